@@ -1,0 +1,1 @@
+"""The lathe, its dials, threads, plans and logbook; knows nothing of any screen."""

@@ -1,0 +1,16 @@
+"""Published tables as CSV, each row with its source."""
+
+import csv
+from functools import cache
+from importlib import resources
+
+
+@cache
+def read_table(name: str) -> list[dict[str, str]]:
+    """Return the rows of a table ("metric_series"), read once; lines that begin with "# " are remarks.
+
+    >>> read_table("ba_series")[4]["pitch_mm"]
+    '0.66'
+    """
+    lines = resources.files(__name__).joinpath(f"{name}.csv").read_text(encoding="utf-8").splitlines()
+    return list(csv.DictReader(line for line in lines if not line.startswith("# ")))

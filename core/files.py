@@ -1,0 +1,142 @@
+"""Reads a TOML file of a stranger within bounds, and writes files so that no power cut halves them."""
+
+import os
+import re
+import stat
+import tempfile
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from core.errors import FileError
+from core.plain_text import clean, quoted
+
+LARGEST_FILE = 1_000_000
+LONGEST_LINE = 2_000
+MOST_DOTS = 8
+
+_KEY_PART = r"(?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')"
+_DOTTED_KEY = re.compile(rf"^\s*\[{{0,2}}\s*{_KEY_PART}(?:\s*\.\s*{_KEY_PART}){{{MOST_DOTS + 1}}}")
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Return the tables of a TOML file.
+
+    Raises FileError, one sentence each: no such file, a folder, no permission,
+    over 1 MB, not UTF-8, lines or keys too long, or TOML's own complaint with
+    line and column.
+    """
+    return parse_toml(read_text(path), path)
+
+
+def parse_toml(text: str, path: Path) -> dict[str, Any]:
+    """Return the tables in `text`, the content of `path`; raises FileError."""
+    _check_shape(text, path)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        said = str(error).replace("at end of document", _end_of(text))
+        raise FileError([f"{name_of(path)}: not readable as TOML: {clean(said)}"]) from None
+    except RecursionError:
+        raise FileError([f"{name_of(path)}: nested too deeply; a job or lathe file needs 3 levels"]) from None
+    except ValueError as error:
+        # tomllib lets some numbers through to int() and datetime, which refuse them.
+        raise FileError(
+            [f"{name_of(path)}: holds a value that cannot be read: {clean(str(error))}"]
+        ) from None
+
+
+def read_text(path: Path) -> str:
+    """Return the text of a regular UTF-8 file of at most 1 MB; raises FileError."""
+    name = name_of(path)
+    try:
+        status = path.stat()
+        if stat.S_ISDIR(status.st_mode):
+            raise FileError([f"{name}: is a folder; a TOML file is wanted"])
+        if not stat.S_ISREG(status.st_mode):
+            raise FileError([f"{name}: is no regular file; a TOML file is wanted"])
+        if status.st_size > LARGEST_FILE:
+            raise FileError([f"{name}: holds {status.st_size} bytes; at most {LARGEST_FILE} are read"])
+        content = path.read_bytes()
+    except FileNotFoundError:
+        raise FileError([f"{name}: there is no such file"]) from None
+    except PermissionError:
+        raise FileError([f"{name}: may not be read (no permission)"]) from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        raise FileError([f"{name}: cannot be read: {clean(reason or 'unknown reason')}"]) from None
+    return _decoded(content, name)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Replace `path` by `text` in one step: readers see the old file or the new one, whole.
+
+    A link is followed, so that the file it points to is replaced. Raises FileError.
+    """
+    target = path.resolve()
+    try:
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".new")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+            # mkstemp makes files only the owner can read; a job file keeps the rights it had.
+            Path(temporary).chmod(target.stat().st_mode & 0o777 if target.exists() else 0o644)
+            Path(temporary).replace(target)
+        except OSError:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+        sync_folder(target.parent)
+    except OSError as error:
+        reason = clean(error.strerror or "unknown reason")
+        raise FileError([f"{name_of(path)}: cannot be written: {reason}"]) from None
+
+
+def sync_folder(folder: Path) -> None:
+    """Make the names in `folder` survive a power cut, not just the contents; raises OSError."""
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def name_of(path: Path) -> str:
+    """Return the path as it may stand in a message."""
+    return clean(str(path), 200)
+
+
+def _decoded(content: bytes, name: str) -> str:
+    if b"\0" in content:
+        raise FileError([f"{name}: is no text file (it holds a zero byte)"])
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise FileError([f"{name}: line {line} is not UTF-8 text"]) from None
+
+
+def _end_of(text: str) -> str:
+    """Name the end of a text as tomllib names any other place."""
+    lines = text.split("\n")
+    return f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
+
+
+def _check_shape(text: str, path: Path) -> None:
+    """Refuse what would keep the TOML reader busy for minutes."""
+    if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
+        raise FileError([f"{name_of(path)}: is longer than the {LARGEST_FILE} bytes that are read"])
+    problems = []
+    for number, line in enumerate(text.split("\n"), start=1):
+        if len(line) > LONGEST_LINE:
+            problems.append(
+                f"{name_of(path)}: line {number} has {len(line)} characters; at most {LONGEST_LINE} are read"
+            )
+        elif _DOTTED_KEY.match(line):
+            problems.append(
+                f"{name_of(path)}: line {number}: the key {quoted(line.strip(), 40)} has more than "
+                f"{MOST_DOTS} dots"
+            )
+    if problems:
+        raise FileError(problems[:20])

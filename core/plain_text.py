@@ -1,0 +1,56 @@
+"""Cleans text that comes from outside, once, at the border.
+
+Names and titles from files, arguments and pasted text may hold control
+sequences, direction marks or lone surrogates. None of them may reach a
+terminal, whatever shows the text later.
+"""
+
+import unicodedata
+
+LONGEST_MESSAGE = 300
+REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
+
+_SPACES = "\t\n\r\v\f"
+_REPLACED = frozenset({"Cc", "Cs", "Co", "Cn", "Zl", "Zp"})
+
+
+def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
+    """Return `text` on one line, safe to print, at most `longest` characters.
+
+    Format characters (Cf: direction marks, zero-width) are dropped; control,
+    surrogate, private-use and unassigned ones become U+FFFD; tabs and line
+    ends become spaces.
+
+    >>> clean("M10\\x1b[2J\\n")
+    'M10\ufffd[2J '
+    """
+    kept: list[str] = []
+    # Cut before cleaning: a 50 MB "name" must not cost 50 MB of work.
+    for character in text[: 4 * longest]:
+        if character in _SPACES:
+            kept.append(" ")
+            continue
+        category = unicodedata.category(character)
+        if category in _REPLACED:
+            kept.append(REPLACEMENT)
+        elif category != "Cf":
+            kept.append(character)
+    cleaned = "".join(kept)
+    if len(cleaned) <= longest and len(text) <= 4 * longest:
+        return cleaned
+    return cleaned[: longest - 3] + "..."
+
+
+def quoted(value: object, longest: int = 60) -> str:
+    """Return what was found, cleaned, short and in quotes, to stand in a message.
+
+    >>> quoted("ten")
+    '"ten"'
+    >>> quoted(True)
+    'true'
+    """
+    if isinstance(value, str):
+        return f'"{clean(value, longest)}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    return clean(str(value), longest)

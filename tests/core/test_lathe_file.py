@@ -1,0 +1,188 @@
+"""Lathe files: every key read, every refusal told, all at once."""
+
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.errors import FileError
+from core.lathe import CompoundScale, Spindle
+from core.lathe_file import lathe_from, read_lathe, stand_in_lathe
+
+FULL = """
+format = 1
+name = "Bench"
+centre_height = "110 mm"
+[dial.cross_slide]
+per_turn = "4 mm"
+graduation = "0.05 mm"
+reads = "diameter"
+lead = "2 mm"
+backlash = "0.4 mm"
+clockwise = "in"
+numbers = "fall"
+can_zero = false
+[dial.compound]
+per_turn = "40 thou"
+graduation = "1 thou"
+reads = "travel"
+lead = "1 mm"
+[dial.readout]
+graduation = "0.005 mm"
+reads = "travel"
+[dial.cutter_head]
+per_turn = "0.050 in"
+graduation = "0.001 in"
+reads = "diameter"
+most_speed = "2000 rpm"
+[compound]
+scale_zero = "parallel"
+scale_graduation = "1 deg"
+scale_end = "60 deg"
+[leadscrew]
+pitch = "8 tpi"
+[chasing_dial]
+teeth = [14, 15, 16]
+lines = [2, 3, 4]
+[change_gears]
+teeth = [20, 25, 30, 127]
+fixed_ratio = "1/2"
+[gearbox]
+pitches = ["0.5 mm", "20 tpi"]
+[spindle]
+speeds = ["115 rpm", "70 rpm"]
+reaction_time = "1.5 s"
+run_down = 1.5
+nose = "screwed"
+most_speed = "1200 rpm"
+[rotary_table]
+ratio = 72
+dial_graduation = "2 arcmin"
+vernier = "10 arcsec"
+plates = [[15, 16], [21, 23]]
+direct = [24, 60]
+backlash = "3 arcmin"
+[indicator]
+graduation = "0.01 mm"
+kind = "lever"
+[chuck]
+jaw_lead = "4 mm"
+jaw_face = "wide"
+[stock]
+wires = ["1.1 mm", "0.9 mm"]
+packing = ["0.05 mm"]
+"""
+
+
+def test_every_key_is_read(tmp_path: Path) -> None:
+    """Each key of the format arrives, in mm, degrees and exact fractions."""
+    path = tmp_path / "lathe.toml"
+    path.write_text(FULL)
+    lathe = read_lathe(path)
+    cross, compound = lathe.dials["cross_slide"], lathe.dials["compound"]
+    assert (cross.per_turn, cross.graduation, cross.backlash) == (Fraction(4), Fraction(1, 20), Fraction(2, 5))
+    assert cross.reads_diameter and not cross.rising_inwards and not cross.can_zero
+    assert cross.clockwise_goes == "in"
+    assert (compound.unit, compound.per_turn, compound.lead_mm) == ("in", Fraction(4, 100), Fraction(1))
+    assert lathe.dials["readout"].per_turn is None
+    assert lathe.dials["cutter_head"].most_rpm == 2000
+    assert lathe.compound == CompoundScale(zero="parallel", graduation_deg=1.0, end_deg=60.0)
+    assert lathe.leadscrew_mm == Fraction("3.175")
+    assert lathe.chasing_dial is not None and lathe.chasing_dial.wheels == ((14, 2), (15, 3), (16, 4))
+    assert lathe.change_gears is not None and lathe.change_gears.fixed_ratio == Fraction(1, 2)
+    assert lathe.gearbox_mm == (Fraction(1, 2), Fraction("1.27"))
+    assert lathe.spindle == Spindle(
+        speeds_rpm=(70, 115), reaction_time_s=1.5, run_down_turns=1.5, nose="screwed", most_rpm=1200
+    )
+    assert lathe.rotary_table is not None
+    assert lathe.rotary_table.dial_graduation_deg == Fraction(1, 30)
+    assert lathe.rotary_table.plates == ((15, 16), (21, 23))
+    assert lathe.indicator is not None and lathe.indicator.kind == "lever"
+    assert lathe.chuck.jaw_lead_mm == 4
+    assert lathe.wires_mm == (0.9, 1.1)
+    assert lathe.centre_height_mm == 110
+
+
+REFUSALS: list[tuple[dict[str, Any], str]] = [
+    ({"format": 2}, "format"),
+    ({"name": ""}, "name"),
+    ({"colour": "grey"}, "colour"),
+    ({"dial": {"saddle": {"graduation": "0.03 mm", "per_turn": "2 mm", "reads": "travel"}}}, "graduation"),
+    ({"dial": {"saddle": {"graduation": "0.001 in", "per_turn": "2 mm", "reads": "travel"}}}, "graduation"),
+    ({"dial": {"saddle": {"per_turn": "2 mm", "reads": "travel"}}}, "graduation"),
+    ({"dial": {"saddle": {"graduation": "0.1 mm", "reads": "radius"}}}, "reads"),
+    ({"dial": {"saddle": {"graduation": "0.1 mm", "reads": "travel", "lead": "2 mm"}}}, "lead"),
+    ({"dial": {"saddle": {"graduation": "-0.1 mm", "reads": "travel"}}}, "graduation"),
+    ({"dial": {"saddle": {"graduation": "0.1 mm", "reads": "travel", "can_zero": "no"}}}, "can_zero"),
+    ({"dial": {"saddle": 5}}, "saddle"),
+    ({"dial": 5}, "dial"),
+    ({"compound": {"scale_zero": "up"}}, "scale_zero"),
+    ({"compound": {}}, "scale_zero"),
+    ({"leadscrew": {"pitch": "0 mm"}}, "pitch"),
+    ({"leadscrew": {"pitch": "-8 tpi"}}, "pitch"),
+    ({"chasing_dial": {"teeth": [14, 15], "lines": [2]}}, "lines"),
+    ({"chasing_dial": {"teeth": [14.5], "lines": [2]}}, "teeth"),
+    ({"change_gears": {"teeth": [20, "x"]}}, "teeth"),
+    ({"change_gears": {"teeth": [20, 30], "fixed_ratio": "0/1"}}, "fixed_ratio"),
+    ({"spindle": {"speeds": ["70 rpm"], "range": ["50 rpm", "80 rpm"]}}, "range"),
+    ({"spindle": {"range": ["90 rpm", "80 rpm"]}}, "range"),
+    ({"spindle": {"range": ["90 rpm"]}}, "range"),
+    ({"spindle": {"run_down": "1.5"}}, "run_down"),
+    ({"rotary_table": {"ratio": 0}}, "ratio"),
+    ({"rotary_table": {"ratio": 72, "plates": [["fifteen"]]}}, "plates"),
+    ({"rotary_table": {"ratio": 72, "dial_graduation": "7 arcmin"}}, "dial_graduation"),
+    ({"rotary_table": {"ratio": 72, "vernier": "10 arcsec"}}, "vernier"),
+    ({"indicator": {"graduation": "10 deg"}}, "graduation"),
+    ({"stock": {"wires": ["0 mm"]}}, "wires"),
+    ({"stock": {"bolts": ["1 mm"]}}, "bolts"),
+]
+
+
+@pytest.mark.parametrize(("changes", "key"), REFUSALS)
+def test_each_refusal_names_file_and_key(changes: dict[str, Any], key: str) -> None:
+    """One sentence with the file, the table, the key, what was found and what is accepted."""
+    with pytest.raises(FileError) as refusal:
+        lathe_from({"format": 1, "name": "L"} | changes, "mine.toml")
+    assert any(message.startswith("mine.toml") and f", {key}: " in message for message in refusal.value.messages)
+
+
+def test_all_errors_at_once() -> None:
+    """Three wrong keys give three sentences."""
+    with pytest.raises(FileError) as refusal:
+        lathe_from({"format": 9, "name": "L", "leadscrew": {"pitch": "x"}, "extra": 1}, "mine.toml")
+    assert len(refusal.value.messages) == 3
+
+
+def test_the_stand_in_says_so() -> None:
+    """The built-in lathe can be told from a real one."""
+    assert stand_in_lathe().stand_in
+    assert "stand-in" in stand_in_lathe().name
+
+
+# For a 60 degree thread the compound goes to at most 30 degrees off square; on a scale with its zero
+# parallel, 30 degrees off square reads 60 and 29 reads 61: common practice, no source.
+@pytest.mark.parametrize(
+    ("scale", "half_angle", "set_over", "reading"),
+    [
+        (CompoundScale(zero="parallel"), 30, 29, 61),
+        (CompoundScale(zero="perpendicular"), 30, 29, 29),
+        (CompoundScale(zero="parallel", graduation_deg=0.5), 30, 29.5, 60.5),
+        (CompoundScale(zero="perpendicular"), 27.5, 27, 27),
+        (CompoundScale(zero="perpendicular"), 14.5, 14, 14),
+        (CompoundScale(zero="perpendicular", end_deg=25), 30, 25, 25),
+        (CompoundScale(zero="perpendicular", graduation_deg=2), 15, 14, 14),
+    ],
+)
+def test_usual_set_over(scale: CompoundScale, half_angle: float, set_over: float, reading: float) -> None:
+    """The largest mark below the half angle, and what the scale then reads."""
+    assert scale.largest_mark_below_deg(half_angle) == pytest.approx(set_over)
+    assert scale.reading_deg(set_over) == pytest.approx(reading)
+
+
+def test_a_scale_that_ends_too_early() -> None:
+    """Zero parallel and engraved to 60: 61 is not on it, and no mark lies below 30 degrees off square."""
+    scale = CompoundScale(zero="parallel", end_deg=60)
+    assert not scale.shows(29)
+    assert scale.shows(30)
+    assert scale.largest_mark_below_deg(30) is None
