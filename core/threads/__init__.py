@@ -1,0 +1,1 @@
+"""Screw threads: designations, profiles, limits of size, tools, passes, measuring."""

@@ -1,0 +1,75 @@
+"""A thread of one's own: the proportions that a standard gives its angle, basic sizes only."""
+
+import math
+from fractions import Fraction
+
+from core.errors import ThreadError
+from core.quantities import number_text
+from core.threads.form import (
+    BA_DEPTH,
+    WHITWORTH_DEPTH,
+    Diameters,
+    Form,
+    ba_form,
+    flat_form,
+    metric_form,
+    thread_of,
+    whitworth_form,
+)
+from core.threads.metric import MINOR, PITCH_LINE, ROOT
+from core.threads.thread import Thread
+
+LARGEST_MM = 1000.0
+_ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fraction(1), 29.0: Fraction(1)}
+"""Major diameter over pitch at which nothing is left of the core, by included angle [deg]."""
+_NOTE = "No limits: basic sizes only."
+
+
+def custom_thread(*, included_angle_deg: float, major_mm: float, pitch_mm: float, internal: bool) -> Thread:
+    """Return a thread of a form, major diameter and pitch that no series needs to have.
+
+    included_angle_deg: 60 as ISO 68-1, 55 as BS 84, 47.5 with depth 0.6 P, 30 and 29 with depth P/2 [deg].
+    major_mm, pitch_mm: [mm], above 0; something must be left of the core.
+    Raises ThreadError with field "form", "major" or "pitch".
+
+    >>> custom_thread(included_angle_deg=30, major_mm=20, pitch_mm=4, internal=False).minor_basic_mm
+    16.0
+    """
+    if included_angle_deg not in _ROOM:
+        raise ThreadError(
+            f"found {number_text(included_angle_deg, 4)} deg; accepted are 60, 55, 47.5, 30 and 29 deg",
+            field="form",
+        )
+    if not (math.isfinite(major_mm) and 0 < major_mm <= LARGEST_MM):
+        found = number_text(major_mm, 4)
+        raise ThreadError(f"found {found} mm; accepted is above 0 up to {LARGEST_MM:g} mm", field="major")
+    most = major_mm / float(_ROOM[included_angle_deg])
+    if not 0 < pitch_mm < most:
+        found = f"{number_text(pitch_mm, 4)} mm on {number_text(major_mm, 4)} mm"
+        raise ThreadError(f"found {found}; accepted is above 0 and below {number_text(most, 4)} mm", field="pitch")
+    return thread_of(
+        _form(included_angle_deg, pitch_mm, internal),
+        _basic(included_angle_deg, Fraction(major_mm), Fraction(pitch_mm)),
+        designation=f"{included_angle_deg:g} deg {number_text(major_mm, 4)} x {number_text(pitch_mm, 4)} mm",
+        system="custom",
+        internal=internal,
+        notes=(_NOTE,),
+    )
+
+
+def _form(included_angle_deg: float, pitch_mm: float, internal: bool) -> Form:
+    if included_angle_deg == 60:
+        return metric_form(pitch_mm, internal)
+    if included_angle_deg == 55:
+        return whitworth_form(pitch_mm)
+    if included_angle_deg == 47.5:
+        return ba_form(pitch_mm)
+    return flat_form(pitch_mm, included_angle_deg / 2, 0.0)
+
+
+def _basic(included_angle_deg: float, major: Fraction, pitch: Fraction) -> Diameters:
+    """Return major, pitch and minor diameter [mm], not rounded: 60 deg the minor of the internal profile."""
+    if included_angle_deg == 60:
+        return Diameters(major, major - PITCH_LINE * pitch, major - MINOR * pitch)
+    depth = {55.0: WHITWORTH_DEPTH, 47.5: BA_DEPTH}.get(included_angle_deg, Fraction(1, 2)) * pitch
+    return Diameters(major, major - depth, major - 2 * depth)

@@ -1,0 +1,76 @@
+"""From what a drawing says ("M30x3.5-6g", "1/4-20 UNC") to a Thread."""
+
+import re
+from fractions import Fraction
+
+from core.errors import ThreadError
+from core.threads import unified, whitworth
+from core.threads.acme import read_acme
+from core.threads.ba import read_ba
+from core.threads.bsp import read_bsp
+from core.threads.custom import custom_thread
+from core.threads.inch_series import threads_meant
+from core.threads.inch_spelling import InchWords, inch_text, read_inch_words, size_and_pitch_text
+from core.threads.metric import read_metric
+from core.threads.spelling import accepted, prepare, refusal
+from core.threads.thread import Thread
+from core.threads.trapezoidal import read_trapezoidal
+from core.threads.unified import LISTED_SERIES, read_unified
+from core.threads.whitworth import read_whitworth
+
+__all__ = ["custom_thread", "read_thread"]
+
+ACCEPTED = (
+    'accepted are designations such as "M10", "M30x3.5-6g", "1/4-20 UNC-2A", "1/2 BSW", "G1/2 A", "BA 4", '
+    '"Tr20x4-7e" and "3/4-6 Acme-2G"'
+)
+_TAPER = re.compile(r"(?:R[CP]?|PT|NPT|BSPT)[ 0-9]|.*(?:NPT|BSPT)", re.IGNORECASE)
+_BSP = re.compile(r"(?:BSPP? ?(?P<last>[0-9 /-]+)|(?P<first>[0-9 /-]+?)[ -]*BSPP?)", re.IGNORECASE)
+
+
+def read_thread(text: str, *, side: str | None = None) -> Thread:
+    """Return the thread that a designation names, with its limits of size.
+
+    side: "outside", "inside" or None: then the class decides, else outside.
+    Raises ThreadError (field "thread"): one sentence with what was found and what is accepted.
+    Source: the designations of ISO 965-1, ASME B1.1, BS 84, ISO 228-1, BS 93, ISO 2904 and ASME B1.5.
+
+    >>> read_thread("m10").designation, read_thread("1/4 - 20 unc", side="inside").designation
+    ('M10x1.5-6g', '1/4-20 UNC-2B')
+    """
+    prepared = prepare(text)
+    for read in (read_trapezoidal, read_metric, read_bsp, read_ba):
+        thread = read(prepared, side)
+        if thread is not None:
+            return thread
+    words = read_inch_words(prepared)
+    if words is None or (not words.series and words.tpi is None) or _TAPER.match(prepared):
+        raise _unknown(prepared)
+    return _read_inch(words, side)
+
+
+def _read_inch(words: InchWords, side: str | None) -> Thread:
+    if words.series in unified.SERIES:
+        return read_unified(words, side)
+    if words.series in whitworth.SERIES:
+        return read_whitworth(words, side)
+    if words.series:
+        return read_acme(words, side)
+    raise _needs_series(words)
+
+
+def _needs_series(words: InchWords) -> ThreadError:
+    """Say which series have this size and pitch: it is not for us to choose one."""
+    ways = [thread.name for thread in threads_meant(words, (*LISTED_SERIES, "BSW", "BSF", "Acme"))]
+    size_text = f"{'#' * words.is_number}{inch_text(words.size)}"
+    special = f"{size_and_pitch_text(size_text, words.tpi or Fraction(1), 1)} UNS"
+    return refusal(words.text, f"it names no series; {accepted(ways or [special])}")
+
+
+def _unknown(text: str) -> ThreadError:
+    if _TAPER.match(text):
+        return refusal(text, f"taper pipe threads are not made here; {ACCEPTED}")
+    if match := _BSP.fullmatch(text):
+        size = (match["first"] or match["last"]).strip(" -")
+        return refusal(text, f'BSP may be parallel or taper; accepted is "G{size}" for the parallel one')
+    return refusal(text, f"this is no thread known here; {ACCEPTED}")

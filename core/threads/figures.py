@@ -1,0 +1,130 @@
+"""The figures of a thread for the card and the screens. Lengths in mm, angles in degrees."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+from core.lathe import Lathe
+from core.plan import Step
+from core.threads.drills import nearest_drills, tapping_drill
+from core.threads.gearing import gearing
+from core.threads.job import ThreadJob, cos_deg
+from core.threads.stopping import stopping
+from core.threads.wires import best_wire_mm, choose_wire_mm, over_wires_mm, usable_wires_mm
+
+Figures = dict[str, Any]
+
+
+def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
+    """Return every figure that applies; what does not is left out."""
+    thread = job.thread
+    figures: Figures = {
+        "designation": thread.designation,
+        "internal": thread.internal,
+        "starts": thread.starts,
+        "left_hand": thread.left_hand,
+        "pitch_mm": thread.pitch_mm,
+        "lead_mm": thread.lead_mm,
+        "half_angle_deg": thread.half_angle_deg,
+        **asdict(thread.limits),
+        "major_basic_mm": thread.major_basic_mm,
+        "pitch_diameter_basic_mm": thread.pitch_diameter_basic_mm,
+        "minor_basic_mm": thread.minor_basic_mm,
+        **_cutting(job, lathe, cuts),
+        **_stop(job, lathe),
+        **_measuring(job, lathe),
+        **_tapping(job),
+        **_gearing(job, lathe),
+    }
+    return {key: value for key, value in figures.items() if value is not None}
+
+
+def lead_angle_deg(job: ThreadJob) -> float:
+    """Return the lead angle at the middle of the pitch-diameter limits, or the basic pitch diameter [deg]."""
+    thread = job.thread
+    return math.degrees(math.atan(thread.lead_mm / (math.pi * thread.wanted_pitch_diameter_mm)))
+
+
+def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
+    groove = job.groove
+    largest_mm = max((cut.removed_mm or 0.0) for cut in cuts)
+    figures: Figures = {
+        "blank_mm": job.blank_mm,
+        "depth_mm": groove.depth_mm,
+        "root_mm": groove.root_diameter_mm,
+        "passes": len(cuts),
+        "lead_angle_deg": lead_angle_deg(job),
+        "tool_width_mm": job.tip.width_mm(groove.depth_mm),
+    }
+    over_deg = job.set_over_deg
+    if over_deg is not None:
+        figures["set_over_deg"] = over_deg
+        figures["compound_travel_mm"] = groove.depth_mm / cos_deg(over_deg)
+        if lathe.compound is not None:
+            figures["scale_reading_deg"] = lathe.compound.reading_deg(over_deg)
+        if over_deg > job.thread.half_angle_deg + 1e-9:
+            figures["trailing_step_mm"] = largest_mm * (math.tan(math.radians(over_deg)) - job.tip.tan)
+    return figures
+
+
+def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
+    stop = stopping(job, lathe)
+    if stop is None:
+        return {}
+    return {"speed_rpm": stop.rpm, "stop_time_s": stop.time_s, "rpm_most": stop.rpm_most}
+
+
+def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
+    """Wires of an external thread; limits over them from the toleranced pitch diameter."""
+    thread = job.thread
+    if thread.internal:
+        return {}
+    wire_mm = wire_for(job, lathe)
+    least_mm, most_mm = usable_wires_mm(thread)
+    figures: Figures = {
+        "wire_mm": wire_mm,
+        "wire_best_mm": best_wire_mm(thread.pitch_mm, thread.half_angle_deg),
+        "wire_least_mm": least_mm,
+        "wire_most_mm": most_mm,
+    }
+    largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
+    if largest is not None and least is not None:
+        figures["over_wires_max_mm"] = over_wires_mm(largest, wire_mm, thread)
+        figures["over_wires_min_mm"] = over_wires_mm(least, wire_mm, thread)
+    return figures
+
+
+def wire_for(job: ThreadJob, lathe: Lathe) -> float:
+    """Return the wire to measure with [mm]: as given, else the nearest usable one in the drawer, else the best."""
+    return job.wire_mm if job.wire_mm is not None else choose_wire_mm(job.thread, lathe.wires_mm)
+
+
+def _tapping(job: ThreadJob) -> Figures:
+    """The drill for a thread that is tapped, with the percentage and its basis, and the drills near it."""
+    found = tapping_drill(job.thread) if job.thread.internal else None
+    if found is None:
+        return {}
+    return {
+        "tapping_drill": found.drill.name,
+        "tapping_drill_mm": found.drill.mm,
+        "tapping_percent": found.percent,
+        "tapping_basis": found.basis,
+        "nearest_drills": [{"name": drill.name, "mm": drill.mm} for drill in nearest_drills(found.drill.mm)],
+    }
+
+
+def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
+    """Change gears and chasing dial, where the lathe file describes them."""
+    found = gearing(job.thread.exact_lead, lathe)
+    figures: Figures = {"in_gearbox": True} if found.in_gearbox else {}
+    if found.trains:
+        figures["change_gears"] = [_as_lists(asdict(train)) for train in found.trains]
+        figures["pitch_error_ppm"] = found.trains[0].error_ppm
+    if found.dial_uses:
+        figures["chasing_dial"] = [_as_lists(asdict(use)) for use in found.dial_uses]
+    return figures
+
+
+def _as_lists(data: Figures) -> Figures:
+    return {key: list(value) if isinstance(value, tuple) else value for key, value in data.items()}

@@ -1,0 +1,53 @@
+"""How the lathe comes to a lead: gearbox or change gears, and whether the half nuts may be opened."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+
+from core.lathe import Lathe
+from core.threads.change_gears import Train, best_trains
+from core.threads.chasing_dial import DialUse, chasing_dial_uses, nut_stays_closed
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gearing:
+    """What the lathe file lets be said about cutting one lead."""
+
+    in_gearbox: bool
+    trains: tuple[Train, ...]
+    """Best first; () where the gearbox has the lead or no change gears are described."""
+    dial_uses: tuple[DialUse, ...]
+    """Every wheel of the chasing dial, the best first."""
+    nut_stays_closed: bool
+    """True where nothing is known that lets the half nuts be opened."""
+
+    @property
+    def exact(self) -> bool:
+        """True where the lead is cut exactly, as far as is known."""
+        return not self.trains or self.trains[0].error_ppm == 0
+
+
+def gearing(lead: Fraction, lathe: Lathe) -> Gearing:
+    """Return how this lathe cuts a lead [mm, exact]."""
+    screw = lathe.leadscrew_mm
+    if screw is None:
+        return Gearing(in_gearbox=lead in lathe.gearbox_mm, trains=(), dial_uses=(), nut_stays_closed=True)
+    gears = lathe.change_gears
+    in_gearbox = lead in lathe.gearbox_mm
+    trains: tuple[Train, ...] = ()
+    if gears is not None and not in_gearbox:
+        trains = _trains(lead, screw, gears.teeth, gears.fixed_ratio)
+    exact = not trains or trains[0].error_ppm == 0
+    wheels = lathe.chasing_dial.wheels if lathe.chasing_dial else ()
+    return Gearing(
+        in_gearbox=in_gearbox,
+        trains=trains,
+        dial_uses=chasing_dial_uses(lead, screw, wheels, exact=exact),
+        nut_stays_closed=nut_stays_closed(lead, screw, wheels, exact=exact),
+    )
+
+
+@lru_cache(maxsize=32)
+def _trains(lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction) -> tuple[Train, ...]:
+    """Search once for what plan, figures and screen all ask for."""
+    return best_trains(lead, screw, teeth, ratio)

@@ -1,0 +1,254 @@
+"""A thread's plan: what to prepare, the passes, where to measure, how to end.
+
+The order of work is common practice, no source.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from core import safety
+from core.cutting import SCRATCH_DEPTH_MM, Infeed, cut_steps, play_words, spring_step, touch_off_step
+from core.lathe import Lathe, dial_words
+from core.plan import Plan, Step, numbered
+from core.quantities import MM_PER_INCH, mm_text, number_text
+from core.threads.cautions import thread_cautions
+from core.threads.figures import thread_figures
+from core.threads.job import ThreadJob, angle_text
+from core.threads.schedule import Schedule, schedule, usual_passes
+from core.threads.starts import next_start_steps
+
+LEFT_FOR_MEASURING_MM = 0.1
+"""Left on the diameter above the largest pitch diameter when it is first measured; common practice."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Passes:
+    """The passes of a thread on one lathe."""
+
+    infeed: Infeed
+    last_marks: int
+    schedule: Schedule
+
+    @property
+    def depths_mm(self) -> tuple[float, ...]:
+        """Depth on the radius after each pass [mm]."""
+        return tuple(self.infeed.depth_mm(marks) for marks in self.schedule.marks)
+
+
+def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | None = None) -> Passes:
+    """Return the passes from the blank to the mark nearest the wanted depth, or to `last`; raises PlanError."""
+    infeed = job.infeed(lathe)
+    last = last or max(1, infeed.marks(job.groove.depth_mm))
+    planned = schedule(
+        total_marks=last,
+        mark_mm=infeed.mark_mm,
+        passes=job.passes,
+        usual_passes=usual_passes(job.thread.pitch_mm, material),
+        limits=job.limits,
+        tip=job.tip,
+    )
+    return Passes(infeed=infeed, last_marks=last, schedule=planned)
+
+
+def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a threading operation; raises PlanError."""
+    passes = plan_passes(job, lathe, material)
+    steps = [*_preparation(job, lathe, passes.infeed)]
+    for start in range(job.thread.starts):
+        if start:
+            steps += next_start_steps(job, lathe, start)
+        steps += cutting(job, passes)
+    steps.append(ending())
+    cut = [step for step in steps if step.action == "cut"]
+    return Plan(
+        figures=thread_figures(job, lathe, cut),
+        cautions=tuple(thread_cautions(job, lathe, passes.infeed, passes.schedule, material)),
+        hands=hands(job, passes.infeed),
+        steps=numbered(steps),
+    )
+
+
+def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
+    """Return what comes before the first cut: compound, chamfer, groove, touch-off, dry and scratch pass."""
+    steps = [Step(action="set", text=compound_words(job, lathe))] if "compound" in lathe.dials else []
+    steps.append(Step(action="check", text=_chamfer_words(job, lathe)))
+    if job.relief_mm is not None:
+        steps.append(Step(action="check", text=_groove_words(job, lathe)))
+    steps += touch_off(job, lathe, infeed)
+    end = "away from the chuck" if job.from_chuck else "and stop where it must stop"
+    steps.append(
+        Step(
+            action="check",
+            text=f"Dry pass: tool clear of the work, half nuts closed, run the length {end}",
+            cautions=(safety.BY_HAND_FIRST, safety.TOOL_OUT_FIRST),
+        )
+    )
+    marks = max(1, math.ceil(SCRATCH_DEPTH_MM / infeed.mark_mm - 1e-9))
+    steps.append(
+        Step(
+            action="check",
+            text=f"Scratch pass: {infeed.set_words(marks)}; stop the spindle and check "
+            f"{_pitch_words(job, lathe)} with a rule or gauge",
+            settings=infeed.settings(marks),
+        )
+    )
+    return steps
+
+
+def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
+    """Return the steps that set the dials to zero with the tool on the work."""
+    side = "the bore" if job.thread.internal else "the blank"
+    way = "outwards" if job.thread.internal else "inwards"
+    cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
+    steps = []
+    if not job.straight:
+        text = f"{dial_words(infeed.dial.name).capitalize()}: take up its play {way}{play_words(infeed.dial)}"
+        steps.append(touch_off_step(infeed.dial, text))
+    text = (
+        f"Cross-slide: {way}{play_words(cross_slide)} until the tool just touches {side} "
+        f"at {lathe.say(job.blank_mm)}"
+    )
+    steps.append(touch_off_step(cross_slide, text, job.blank_mm))
+    return steps
+
+
+def cutting(job: ThreadJob, passes: Passes) -> list[Step]:
+    """Return the passes of one start: most of the cuts, measuring, the rest, spring passes, trying."""
+    infeed, marks = passes.infeed, passes.schedule.marks
+    cuts = cut_steps(
+        infeed,
+        marks,
+        name="Cut",
+        last_marks=passes.last_marks,
+        last_exact_depth_mm=job.groove.depth_mm,
+    )
+    before = first_measured_after(job, passes.depths_mm)
+    if not before:
+        return [*cuts, *end_of_cutting(job, infeed, cuts[-1], passes.last_marks)]
+    middle = measuring(job, infeed, cuts[before - 1], marks[before - 1])
+    return [*cuts[:before], *middle, *cuts[before:], *end_of_cutting(job, infeed, cuts[-1], marks[-1])]
+
+
+def first_measured_after(job: ThreadJob, depths_mm: Sequence[float]) -> int:
+    """Return how many passes are taken before the first measurement, 0 for none."""
+    before = sum(depth <= measured_until_mm(job) for depth in depths_mm)
+    return min(before or len(depths_mm) - 1, len(depths_mm) - 1)
+
+
+def measured_until_mm(job: ThreadJob) -> float:
+    """Return the depth [mm] up to which the first measurement comes early enough."""
+    return job.groove.least_depth_mm - LEFT_FOR_MEASURING_MM / 2
+
+
+def measuring(job: ThreadJob, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
+    """Return a spring pass and what is done with the spindle stopped: deburr, measure both ends."""
+    remaining = cut.remaining_mm or 0.0
+    spring = [spring_step(infeed, marks, cut.depth_mm or 0.0, remaining)] if job.spring_passes else []
+    return [
+        *spring,
+        Step(
+            action="measure",
+            text="Deburr the crests, measure at both ends and type it: what remains is planned again",
+            expects="pitch diameter",
+            cautions=(safety.MEASURE_STOPPED, safety.NO_RAG),
+        ),
+    ]
+
+
+def end_of_cutting(job: ThreadJob, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
+    """Return the spring passes after the last cut, and the trial of gauge or mating part."""
+    springs = [spring_step(infeed, marks, cut.depth_mm or 0.0, 0.0) for _ in range(job.spring_passes)]
+    return [*springs, trying(job)]
+
+
+def trying(job: ThreadJob) -> Step:
+    """Return the step at which the gauge, or the part it must fit, is tried."""
+    return Step(
+        action="measure",
+        text="Try the gauge or the mating part, or measure; stop at the first mark at which it goes",
+        expects="pitch diameter",
+        cautions=(safety.MEASURE_STOPPED, safety.NO_RAG),
+    )
+
+
+def ending() -> Step:
+    """Return the last step of a thread."""
+    return Step(action="check", text="Deburr the ends and the crests", cautions=(safety.NO_RAG,))
+
+
+def compound_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Say how the compound is set: on its own scale, and which way it swings."""
+    if job.set_over_deg is None:
+        if job.thread.starts > 1:
+            return "Swing the compound parallel to the spindle axis and lock it; depth is on the cross-slide"
+        return "Lock the compound: depth is on the cross-slide alone"
+    square = f"{angle_text(job.set_over_deg)} off square to the axis"
+    if lathe.compound is None:
+        return f"Swing the compound {square}, {swing_words(job)}, and lock it"
+    reading = angle_text(lathe.compound.reading_deg(job.set_over_deg))
+    if not lathe.compound.shows(job.set_over_deg):
+        return (
+            f"Swing the compound {square}, {swing_words(job)} (its scale ends before {reading}), and lock it"
+        )
+    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}, and lock it"
+
+
+def swing_words(job: ThreadJob) -> str:
+    """Say which way the compound swings so that the tool feeds along its trailing flank.
+
+    The leading side faces the way the tool travels. Cutting right-hand threads
+    towards the chuck the compound's handle swings towards the tailstock; running
+    the other way, or in a bore, it swings to the other side. Common practice, no
+    source.
+    """
+    other_way = job.from_chuck != job.thread.internal
+    return f"its handle towards the {'chuck' if other_way else 'tailstock'}"
+
+
+def _chamfer_words(job: ThreadJob, lathe: Lathe) -> str:
+    what = "Open the end of the bore" if job.thread.internal else "Chamfer the end"
+    beyond = "above" if job.thread.internal else "below"
+    return f"{what} to just {beyond} the root, {lathe.say(job.groove.root_diameter_mm)}"
+
+
+def _groove_words(job: ThreadJob, lathe: Lathe) -> str:
+    to = "" if job.relief_diameter_mm is None else f", to {lathe.say(job.relief_diameter_mm)}"
+    return f"Relief groove: {lathe.say(job.relief_mm or 0.0)} wide{to}"
+
+
+def _pitch_words(job: ThreadJob, lathe: Lathe) -> str:
+    thread = job.thread
+    if thread.starts > 1:
+        return f"the lead of {pitch_text(thread.lead_mm, lathe)}"
+    return f"the pitch of {pitch_text(thread.pitch_mm, lathe)}"
+
+
+def pitch_text(pitch_mm: float, lathe: Lathe) -> str:
+    """Return a pitch as a gauge is marked: in mm, or in threads to the inch on an inch lathe."""
+    if lathe.unit == "in":
+        return f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
+    return mm_text(pitch_mm)
+
+
+def hands(job: ThreadJob, infeed: Infeed) -> tuple[str, ...]:
+    """Return the round of movements at every pass, in order."""
+    out, way = ("in, clear of the bore", "out") if job.thread.internal else ("out", "in")
+    start = "to its start by the chuck" if job.from_chuck else "back"
+    if job.straight:
+        return (
+            f"Tool {out}",
+            f"Saddle {start}",
+            f"Cross-slide {way} to its reading",
+            "Cut",
+            "Tool clear: the key",
+        )
+    return (
+        f"Tool {out}",
+        f"Saddle {start}",
+        "Compound to its reading",
+        "Cross-slide to 0 in the same turn",
+        "Cut",
+        "Tool clear: the key",
+    )

@@ -1,0 +1,163 @@
+"""The passes of a thread: about equal chip area each, in whole marks of the dial used.
+
+A pass is planned as a whole number of marks, so that every reading can be set.
+The area is what the tool's edge feels; equal area keeps its load even while the
+groove grows wider.
+"""
+
+import math
+from dataclasses import dataclass
+
+from core.threads.tool import ToolTip
+
+_HALVINGS = 24
+
+
+@dataclass(frozen=True, kw_only=True)
+class PassLimits:
+    """What one pass may remove on the radius [mm]."""
+
+    deepest_mm: float
+    lightest_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Schedule:
+    """Cumulative marks after each cutting pass, from where the schedule starts."""
+
+    marks: tuple[int, ...]
+    note: str = ""
+    """What could not be had as wanted, "" where all could."""
+
+
+def schedule(
+    *,
+    total_marks: int,
+    mark_mm: float,
+    passes: int | None,
+    usual_passes: int,
+    limits: PassLimits,
+    tip: ToolTip,
+    start_mm: float = 0.0,
+    marks_before: int | None = None,
+) -> Schedule:
+    """Return the passes that take `total_marks` marks of `mark_mm` (radial) from a groove `start_mm` deep.
+
+    `passes` is how many are wanted; None: `usual_passes`, as many as the limits
+    allow. `marks_before` is what the pass before took: the first may take one
+    mark more at the most. No pass is deeper or lighter than the limits, nor
+    more than one mark above the one before it, unless fewer marks than that are
+    left altogether.
+    """
+    if total_marks <= 0:
+        return Schedule(marks=())
+    most, least = _mark_bounds(mark_mm, limits, marks_before)
+    fewest = math.ceil(total_marks / most)
+    largest = max(1, total_marks // least, fewest if total_marks < 2 * least else 1)
+    count = min(max(passes or usual_passes, fewest), max(largest, fewest))
+    steps = _even_area_steps(total_marks, mark_mm, count, (least, most), tip, start_mm)
+    return Schedule(
+        marks=_whole_marks(steps, total_marks, count),
+        note=_note(passes, count, fewest, limits, mark_mm),
+    )
+
+
+def usual_passes(pitch_mm: float, material: str | None) -> int:
+    """Return how many cutting passes a turner would plan for a pitch in a material.
+
+    Common practice, no source: about 4 and four more for each millimetre of
+    pitch in mild steel, fewer in what cuts freely, more in what is tough.
+
+    >>> usual_passes(3.5, "mild steel"), usual_passes(1.5, "aluminium"), usual_passes(2, "stainless steel")
+    (18, 8, 16)
+    """
+    factor = 1.0
+    words = (material or "").casefold()
+    if any(name in words for name in _EASY):
+        factor = 0.75
+    elif any(name in words for name in _TOUGH):
+        factor = 1.3
+    return max(3, round(factor * (4 + 4 * pitch_mm)))
+
+
+_EASY = ("alumin", "brass", "plastic", "acetal", "nylon", "ptfe", "polyeth", "wood")
+_TOUGH = ("stainless", "tool steel", "titan", "nickel", "silver steel", "hard", "chrome")
+
+
+def loads_both_flanks_badly(material: str | None) -> bool:
+    """Tell whether cutting on both flanks at once matters in a material: not in plastics, aluminium, brass."""
+    return not any(name in (material or "").casefold() for name in _EASY)
+
+
+def _mark_bounds(mark_mm: float, limits: PassLimits, marks_before: int | None) -> tuple[int, int]:
+    """Return the most and least marks a pass may take, at least one mark each."""
+    most = max(1, math.floor(limits.deepest_mm / mark_mm + 1e-9))
+    least = max(1, math.ceil(limits.lightest_mm / mark_mm - 1e-9))
+    if marks_before is not None:
+        most = max(1, min(most, marks_before + 1))
+    # A coarse dial may have no whole number of marks between the two: not too deep comes first.
+    return most, min(least, most)
+
+
+def _even_area_steps(
+    total: int, mark_mm: float, count: int, bounds: tuple[int, int], tip: ToolTip, start_mm: float
+) -> list[float]:
+    """Return the steps in marks (not whole yet) whose areas are equal but for the bounds.
+
+    The depth reached grows with the area allowed a pass, so that the right
+    area is found by halving.
+    """
+    least, most = bounds
+    end_mm = start_mm + total * mark_mm
+    low, high = 0.0, tip.area_mm2(end_mm)
+    steps: list[float] = []
+    for _ in range(_HALVINGS):
+        area = (low + high) / 2
+        steps = _steps_of_area(area, mark_mm, count, (least, most), tip, start_mm)
+        low, high = (area, high) if sum(steps) < total else (low, area)
+    return steps
+
+
+def _steps_of_area(
+    area_mm2: float, mark_mm: float, count: int, bounds: tuple[int, int], tip: ToolTip, start_mm: float
+) -> list[float]:
+    least, most = bounds
+    steps, depth_mm = [], start_mm
+    for _ in range(count):
+        wanted_mm = tip.height_mm(tip.area_mm2(depth_mm) + area_mm2) - depth_mm
+        step = min(max(wanted_mm / mark_mm, least), most)
+        steps.append(step)
+        depth_mm += step * mark_mm
+    return steps
+
+
+def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
+    """Round the depths, not the steps, so that roundings cannot add up; the last is the wanted one.
+
+    Steps that never grow stay within one mark of each other when their sums are rounded.
+    """
+    reached, marks = 0.0, []
+    for step in steps:
+        reached += step
+        marks.append(round(reached))
+    marks[-1] = total
+    return tuple(marks) if count > 1 else (total,)
+
+
+def _note(wanted: int | None, count: int, fewest: int, limits: PassLimits, mark_mm: float) -> str:
+    if limits.deepest_mm < mark_mm * (1 - 1e-9):
+        return (
+            f"one mark of this dial is {mark_mm:.3f} mm deep, more than the deepest pass "
+            f"of {limits.deepest_mm:.3f} mm; every pass is one mark"
+        )
+    if wanted is None or wanted == count:
+        return ""
+    if wanted < fewest:
+        return (
+            f"{wanted} passes are too few for a deepest pass of {limits.deepest_mm:.3f} mm; "
+            f"the least is {fewest}, planned here"
+        )
+    return (
+        f"{wanted} passes would be lighter than {limits.lightest_mm:.3f} mm; "
+        f"{count} are planned, the most that are not"
+    )

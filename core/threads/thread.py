@@ -1,0 +1,79 @@
+"""What a screw thread is, once its designation has been read."""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limits:
+    """Limits of size in mm; None where the standard does not limit that diameter."""
+
+    major_max_mm: float | None = None
+    major_min_mm: float | None = None
+    pitch_diameter_max_mm: float | None = None
+    pitch_diameter_min_mm: float | None = None
+    minor_max_mm: float | None = None
+    minor_min_mm: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Thread:
+    """One thread, outside or inside, with basic sizes and limits.
+
+    Depths are radial [mm], counted from the pitch line (the pitch cylinder)
+    towards the root that the tool cuts: inwards for an external thread,
+    outwards for an internal one.
+    """
+
+    designation: str
+    """Canonical spelling, such as "M30x3.5-6g"."""
+    system: str
+    """"metric", "unified", "whitworth", "bsp", "ba", "trapezoidal", "acme" or "custom"."""
+    internal: bool
+    half_angle_deg: float
+    pitch_mm: float
+    starts: int = 1
+    left_hand: bool = False
+    tolerance_class: str = ""
+    """As written in the designation ("6g", "2A", "medium"); "" where there are no limits."""
+    major_basic_mm: float
+    pitch_diameter_basic_mm: float
+    minor_basic_mm: float
+    """Metric and Unified: of the internal profile; else of the design profile, external."""
+    limits: Limits = field(default_factory=Limits)
+    root_depth_mm: float
+    """Pitch line to the root of the standard's design profile."""
+    mating_crest_mm: float
+    """Pitch line to the crest of the mating thread at its basic size: the root must lie deeper."""
+    root_flat_mm: float
+    """Flat of a tool that cuts down to the standard's root, 0 where it is rounded."""
+    root_radius_mm: float
+    """Radius of a tool that cuts the standard's root, 0 where it is flat."""
+    notes: tuple[str, ...] = ()
+    """What a reader of the figures must know: worked out by formula, basic sizes only ..."""
+
+    @property
+    def lead_mm(self) -> float:
+        """Travel along the axis in one turn [mm]: the pitch times the starts."""
+        return self.pitch_mm * self.starts
+
+    @property
+    def exact_lead(self) -> Fraction:
+        """The lead as an exact fraction of a millimetre, for wheels and chasing dials.
+
+        25.4/11 mm comes back as 127/55, whatever a float made of it.
+        """
+        return Fraction(self.pitch_mm).limit_denominator(100_000) * self.starts
+
+    @property
+    def has_limits(self) -> bool:
+        """True where the standard limits the pitch diameter."""
+        return self.limits.pitch_diameter_max_mm is not None
+
+    @property
+    def wanted_pitch_diameter_mm(self) -> float:
+        """Middle of the pitch-diameter limits, or the basic pitch diameter where there are none [mm]."""
+        largest, least = self.limits.pitch_diameter_max_mm, self.limits.pitch_diameter_min_mm
+        if largest is None or least is None:
+            return self.pitch_diameter_basic_mm
+        return (largest + least) / 2

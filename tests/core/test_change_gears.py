@@ -1,0 +1,194 @@
+"""Change gears against printed trains and against brute force, plain and by numpy."""
+
+from fractions import Fraction
+from itertools import permutations
+from math import prod
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.errors import PlanError
+from core.threads.change_gears import Train, best_trains, idler_words, length_error_mm
+from tests.published import Printed, printed_rows
+
+INCH = Fraction(254, 10)
+SIXTEEN = (20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80, 100, 127)
+TWENTY = (20, 24, 25, 28, 30, 32, 35, 38, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80, 100, 127)
+LEADS = ("0.35", "0.5", "0.7", "1", "1.25", "1.75", "2.1", "2.309", "3.5", "4", "6", "0.01", "90")
+
+
+def _all_trains(wheels: tuple[int, ...]) -> dict[tuple[tuple[int, ...], tuple[int, ...]], Fraction]:
+    """Every train that can be set up, by its wheels on either side, with its ratio: plain brute force."""
+    ratios: dict[tuple[tuple[int, ...], tuple[int, ...]], Fraction] = {}
+    for driver, driven in permutations(wheels, 2):
+        ratios[(driver,), (driven,)] = Fraction(driver, driven)
+    for first, second, third, fourth in permutations(wheels, 4):
+        # In mesh: first with second, second's arbor carries third, third with fourth.
+        if first + second >= third + 15 and third + fourth >= second + 15:
+            sides = tuple(sorted((first, third))), tuple(sorted((second, fourth)))
+            ratios[sides] = Fraction(first * third, second * fourth)
+    return ratios
+
+
+def _least_error_by_numpy(wheels: tuple[int, ...], wanted: float) -> float:
+    """The least relative error of all trains, over the whole grid of four places."""
+    teeth = np.array(wheels, dtype=float)
+    places = [axis.ravel() for axis in np.meshgrid(*[np.arange(len(wheels))] * 4, indexing="ij")]
+    once = np.ones(len(places[0]), dtype=bool)
+    for one in range(4):
+        for other in range(one):
+            once &= places[one] != places[other]
+    first, second, third, fourth = (teeth[axis[once]] for axis in places)
+    room = (first + second >= third + 15) & (third + fourth >= second + 15)
+    four: npt.NDArray[np.float64] = (first * third / (second * fourth))[room]
+    two = (teeth[:, None] / teeth[None, :])[~np.eye(len(wheels), dtype=bool)]
+    return float(np.abs(np.concatenate([four, two]) / wanted - 1).min())
+
+
+def _check_set_up(train: Train, wheels: tuple[int, ...]) -> None:
+    """A train that can be mounted: owned wheels, each once, with room to mesh."""
+    used = (*train.drivers, *train.driven)
+    assert all(used.count(teeth) <= wheels.count(teeth) for teeth in used)
+    assert len(train.drivers) == len(train.driven) in (1, 2)
+    if len(train.drivers) == 2:
+        assert train.drivers[0] + train.driven[0] >= train.drivers[1] + 15
+        assert train.drivers[1] + train.driven[1] >= train.driven[0] + 15
+
+
+@pytest.mark.parametrize("row", printed_rows("change_gears"))
+def test_printed_trains(row: Printed) -> None:
+    """With the printed wheels alone in the drawer, the error comes out as printed, and with its sign."""
+    wanted = Fraction(row.inputs["want_mm"])
+    inch_screw = "screw_tpi" in row.inputs
+    screw = INCH / int(row.inputs["screw_tpi"]) if inch_screw else Fraction(row.inputs["screw_mm"])
+    drivers, driven = row.inputs["drivers"], row.inputs["driven"]
+    trains = best_trains(wanted, screw, (*drivers, *driven), most=100)
+    same = [t for t in trains if sorted(t.drivers) == sorted(drivers) and sorted(t.driven) == sorted(driven)]
+    assert float(row.printed) == pytest.approx(same[0].error_ppm, abs=row.tolerance)
+
+
+@pytest.mark.parametrize("wheels", [SIXTEEN, TWENTY])
+@pytest.mark.parametrize("lead", LEADS)
+def test_as_good_as_numpy_brute_force(lead: str, wheels: tuple[int, ...]) -> None:
+    """The first train has the least error on the whole grid, for leads near and far."""
+    wanted, screw = Fraction(lead), Fraction(3)
+    best = best_trains(wanted, screw, wheels, most=1)[0]
+    expected = _least_error_by_numpy(wheels, float(wanted / screw))
+    assert expected * 1e6 == pytest.approx(abs(best.error_ppm), rel=1e-6, abs=1e-6)
+    _check_set_up(best, wheels)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.sampled_from((16, 20, 21, 30, 40, 45, 60, 63, 100, 127)), min_size=2, max_size=7),
+    st.fractions(min_value=Fraction(1, 5), max_value=12, max_denominator=50),
+    st.sampled_from((Fraction(3), Fraction(6), INCH / 8)),
+    st.sampled_from((Fraction(1), Fraction(1, 2), Fraction(20, 33))),
+    st.integers(1, 12),
+)
+def test_the_whole_list_equals_brute_force(
+    wheels: list[int], lead: Fraction, screw: Fraction, fixed_ratio: Fraction, most: int
+) -> None:
+    """The list is the head of all trains, ranked by error, wheels and teeth; errors recomputed from the wheels."""
+    owned = tuple(wheels)
+    trains = best_trains(lead, screw, owned, fixed_ratio, most)
+    every = sorted(
+        (abs(screw * fixed_ratio * ratio / lead - 1), len(drivers), sum(drivers + driven))
+        for (drivers, driven), ratio in _all_trains(owned).items()
+    )
+    recomputed = []
+    for train in trains:
+        _check_set_up(train, owned)
+        cut = screw * fixed_ratio * Fraction(prod(train.drivers), prod(train.driven))
+        assert train.lead_mm == pytest.approx(float(cut), rel=1e-12)
+        assert train.error_ppm == pytest.approx(float((cut / lead - 1) * 10**6), rel=1e-9, abs=1e-9)
+        recomputed.append((abs(cut / lead - 1), len(train.drivers), sum(train.drivers + train.driven)))
+    assert recomputed == every[:most]
+    assert len({(*sorted(t.drivers), 0, *sorted(t.driven)) for t in trains}) == len(trains)
+
+
+def test_equal_errors_are_ordered() -> None:
+    """Exact trains first; among them fewer wheels, then fewer teeth; the drawer's order does not matter."""
+    trains = best_trains(Fraction(3, 2), Fraction(3), SIXTEEN, most=12)
+    exact = [train for train in trains if train.error_ppm == 0]
+    ranks = [(len(train.drivers), sum(train.drivers + train.driven)) for train in exact]
+    assert ranks == sorted(ranks)
+    assert (trains[0].drivers, trains[0].driven) == ((20,), (40,))
+    assert trains == best_trains(Fraction(3, 2), Fraction(3), SIXTEEN[::-1], most=12)
+
+
+@pytest.mark.parametrize("lead", LEADS)
+def test_a_short_list_is_the_head_of_a_long_one(lead: str) -> None:
+    """Where many trains tie, asking for few gives the same ones as asking for many."""
+    many = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=200)
+    for most in range(1, 30):
+        assert best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=most) == many[:most]
+
+
+def test_two_wheels_of_one_count() -> None:
+    """A count that stands twice in the drawer is two wheels; once, it is one."""
+    twice = best_trains(Fraction(3), Fraction(3), (40, 40, 20))
+    once = best_trains(Fraction(3), Fraction(3), (40, 20))
+    assert ((40,), (40,)) in {(train.drivers, train.driven) for train in twice}
+    assert all(train.drivers != train.driven for train in once)
+
+
+def test_a_translating_wheel_makes_it_exact() -> None:
+    """127 teeth cut 3 mm on an inch screw exactly; with 63 the best that is left is out."""
+    with_127 = best_trains(Fraction(3), INCH / 8, (*SIXTEEN, 120), most=1)[0]
+    assert with_127.error_ppm == 0
+    without = best_trains(Fraction(3), INCH / 8, tuple(set(SIXTEEN) - {127}), most=1)[0]
+    assert without.error_ppm != 0
+
+
+def test_too_few_wheels() -> None:
+    """One wheel makes no train."""
+    assert best_trains(Fraction(3), Fraction(3), (40,)) == ()
+
+
+@pytest.mark.parametrize(("teeth", "sizes"), [(14, {1}), (15, {1, 2})])
+def test_room_to_mesh(teeth: int, sizes: set[int]) -> None:
+    """Two wheels of 15 together outreach a third one by 15 teeth, two of 14 do not outreach it by that."""
+    trains = best_trains(Fraction(3), Fraction(3), (teeth,) * 4)
+    assert {len(train.drivers) for train in trains} == sizes
+
+
+def test_length_error() -> None:
+    """125 parts per million over 40 mm are 0.005 mm, with the sign of the error."""
+    (train,) = (
+        t
+        for t in best_trains(Fraction(1), INCH / 16, (21, 45, 30, 50), most=20)
+        if sorted(t.drivers) == [21, 45] and sorted(t.driven) == [30, 50]
+    )
+    assert length_error_mm(train, Fraction(1), 40) == pytest.approx(0.005, abs=1e-6)
+
+
+def test_idlers_and_hands() -> None:
+    """Two wheels want an idler; a left-hand thread is told how to reverse."""
+    two = Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0)
+    four = Train(drivers=(40, 60), driven=(60, 80), lead_mm=1.5, error_ppm=0.0)
+    assert "one idler" in idler_words(two, left_hand=False)
+    assert "reverse" not in idler_words(four, left_hand=False)
+    assert "two idlers" in idler_words(two, left_hand=True)
+    assert "one idler in either mesh" in idler_words(four, left_hand=True)
+
+
+@pytest.mark.parametrize(
+    ("lead", "screw", "wheels", "ratio", "most", "named"),
+    [
+        (0, 3, (20, 40), 1, 1, "lead: found 0"),
+        (1, -3, (20, 40), 1, 1, "leadscrew: found -3"),
+        (1, 3, (20, 0), 1, 1, "change gears: found 0"),
+        (1, 3, (20, 40), 0, 1, "fixed ratio: found 0"),
+        (1, 3, (20, 40), 1, 0, "most: found 0"),
+    ],
+)
+def test_sizes_that_cannot_be(
+    lead: int, screw: int, wheels: tuple[int, ...], ratio: int, most: int, named: str
+) -> None:
+    """Nothing that is not above 0 is reckoned with; the sentence names it."""
+    with pytest.raises(PlanError, match=named):
+        best_trains(Fraction(lead), Fraction(screw), wheels, Fraction(ratio), most)

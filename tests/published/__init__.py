@@ -1,0 +1,36 @@
+"""Values as printed in standards, handbooks and charts, each row with its source.
+
+Columns of the tables that `printed_rows` reads: quantity, inputs (JSON), printed, tolerance, source.
+The tolerance is half of the last printed digit unless the source rounds more.
+"""
+
+import csv
+import json
+from pathlib import Path
+from typing import Any, NamedTuple
+
+
+class Printed(NamedTuple):
+    """One printed value."""
+
+    quantity: str
+    inputs: dict[str, Any]
+    printed: str
+    tolerance: float
+    source: str
+
+
+def printed_rows(name: str) -> list[Printed]:
+    """Return the rows of a table beside this file; lines that begin with "# " are remarks."""
+    text = Path(__file__).with_name(f"{name}.csv").read_text(encoding="utf-8")
+    lines = (line for line in text.splitlines() if not line.startswith("# "))
+    return [
+        Printed(
+            quantity=row["quantity"],
+            inputs=json.loads(row["inputs"]),
+            printed=row["printed"],
+            tolerance=float(row["tolerance"] or 0),
+            source=row["source"],
+        )
+        for row in csv.DictReader(lines)
+    ]
