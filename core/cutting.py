@@ -1,0 +1,194 @@
+"""Infeed along one dial: depths into marks, marks into cut steps. All cutting operations use it."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from core.dials import Dial, Setting
+from core.lathe import dial_words
+from core.plan import Step, at_zero
+from core.quantities import MM_PER_INCH
+
+SCRATCH_DEPTH_MM = 0.02
+"""A scratch pass is set to the first mark at or above this depth."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Infeed:
+    """The dial that depth is set on, and how its slide lies.
+
+    `travel_per_depth` is slide travel for depth on the radius [-]: 1 / cos(set-over)
+    for a compound set over, 1 for a slide square to the axis or for plain travel.
+    """
+
+    dial: Dial
+    outwards: bool = False
+    travel_per_depth: float = 1.0
+    back_to_zero: tuple[Dial, ...] = ()
+    """Dials that go back to zero before every cut."""
+
+    @property
+    def mark_mm(self) -> float:
+        """Depth of one mark on the radius [mm]."""
+        return self.dial.mark_mm / self.travel_per_depth
+
+    def marks(self, depth_mm: float) -> int:
+        """Return the number of marks nearest to a depth [mm]."""
+        return self.dial.marks(depth_mm * self.travel_per_depth)
+
+    def depth_mm(self, marks: int | Fraction) -> float:
+        """Return the depth [mm] of a number of marks."""
+        return float(marks) * self.mark_mm
+
+    def setting(self, marks: int, exact_depth_mm: float | None = None) -> Setting:
+        """Return what the dial shows `marks` marks deep, with the rounding against the exact depth."""
+        sense = -1 if self.outwards else 1
+        exact = None if exact_depth_mm is None else sense * exact_depth_mm * self.travel_per_depth
+        return self.dial.at_marks(sense * marks, exact)
+
+    def settings(self, marks: int, exact_depth_mm: float | None = None) -> tuple[Setting, ...]:
+        """Return the dial's setting, then the dials that must be back at zero."""
+        return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
+
+    def marks_at(self, position: Fraction) -> Fraction:
+        """Return how many marks deep a reading counted from zero is."""
+        marks = self.dial.marks_at(position)
+        return -marks if self.outwards else marks
+
+    def set_words(self, marks: int) -> str:
+        """Return what to set in words: "compound to 1 turn and 0.42 mm"."""
+        return f"{dial_words(self.dial.name)} to {self.dial.setting_text(self.setting(marks))}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Progress:
+    """Where a run stands, as planning again needs it."""
+
+    next_id: int
+    depth_mm: float = 0.0
+    """On the radius, after the last pass taken."""
+    last_removed_mm: float | None = None
+    positions: Mapping[str, Fraction] = field(default_factory=dict)
+    """Where each dial stood at the last pass taken, counted from its zero; none for a dial zeroed since."""
+    later_starts: tuple[int, ...] = ()
+    """Starts of a multi-start thread that are still to come, by number from 2."""
+
+    def marks(self, infeed: Infeed) -> Fraction:
+        """Return how many marks deep the infeed dial stood at the last pass, 0 where none was taken."""
+        position = self.positions.get(infeed.dial.name)
+        return Fraction(0) if position is None else infeed.marks_at(position)
+
+
+def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) -> Progress:
+    """Return where a run stands, from the steps done, in order, and those still open.
+
+    A dial that was set to zero after the last pass stands at its zero again, and
+    another start of a thread begins at depth 0.
+    """
+    depth_mm, removed_mm, positions = 0.0, None, dict[str, Fraction]()
+    for step in done:
+        if "start" in step.extra:
+            depth_mm, removed_mm, positions = 0.0, None, {}
+        for dial in step.zeroes:
+            positions.pop(dial, None)
+        if step.depth_mm is not None:
+            depth_mm, removed_mm = step.depth_mm, step.removed_mm or removed_mm
+            positions |= {
+                setting.dial: Fraction(setting.position).limit_denominator(10**9)
+                for setting in step.settings
+                if isinstance(setting, Setting)
+            }
+    return Progress(
+        next_id=next_id,
+        depth_mm=depth_mm,
+        last_removed_mm=removed_mm,
+        positions=positions,
+        later_starts=tuple(step.extra["start"] for step in still_open if "start" in step.extra),
+    )
+
+
+def cut_steps(
+    infeed: Infeed,
+    marks: Sequence[int],
+    *,
+    name: str,
+    from_marks: Fraction = Fraction(0),
+    start_depth_mm: float = 0.0,
+    last_marks: int,
+    last_exact_depth_mm: float | None = None,
+) -> list[Step]:
+    """Return a cut step for each number of marks (from zero).
+
+    `from_marks` and `start_depth_mm` say where the dial stands and how deep the
+    cut is before the first of them; `last_marks` is the last planned mark, from
+    which what remains is counted; its rounding is against `last_exact_depth_mm`.
+    """
+    steps, before = [], from_marks
+    for mark in marks:
+        removed = infeed.depth_mm(mark - before)
+        remaining = infeed.depth_mm(last_marks - mark)
+        exact = last_exact_depth_mm if mark == last_marks else None
+        steps.append(
+            Step(
+                action="cut",
+                text=f"{name}: {infeed.set_words(mark)}",
+                settings=infeed.settings(mark, exact),
+                depth_mm=start_depth_mm + infeed.depth_mm(mark - from_marks),
+                removed_mm=removed,
+                remaining_mm=remaining,
+            )
+        )
+        before = Fraction(mark)
+    return steps
+
+
+def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float) -> Step:
+    """Return a spring pass: once more at the same reading, which takes what the work sprang away."""
+    return Step(
+        action="spring",
+        text=f"Spring pass: {infeed.set_words(marks)} once more, as it stands",
+        settings=infeed.settings(marks),
+        depth_mm=depth_mm,
+        removed_mm=0.0,
+        remaining_mm=remaining_mm,
+    )
+
+
+def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None) -> Step:
+    """Return the step that sets a dial to zero, or takes what it shows as zero.
+
+    `shows_size_mm` is the diameter touched, for a dial that could show the size
+    itself: one that reads diameter and whose numbers fall going in.
+    """
+    if not dial.can_zero:
+        text += f", and type what it shows: the {dial_words(dial.name)} cannot be set to 0"
+    elif shows_size_mm is not None and dial.reads_diameter and not dial.rising_inwards:
+        size = dial.number_text(shows_size_mm if dial.unit == "mm" else shows_size_mm / float(MM_PER_INCH))
+        text += f", then set it to 0 (or to {size}, and type that: it then shows the size itself)"
+    else:
+        text += ", then set it to 0"
+    return Step(
+        action="set",
+        text=text,
+        settings=(at_zero(dial),),
+        zeroes=(dial.name,),
+        expects="reading",
+        extra={} if dial.can_zero else {"must": True},
+    )
+
+
+def play_words(dial: Dial) -> str:
+    """Return how much play to take up, where the lathe file says it."""
+    return f" (play {dial.reading_text(dial.backlash)})" if dial.backlash else ""
+
+
+def rounding_note(
+    infeed: Infeed, marks: int, exact_depth_mm: float, on_diameter: bool, say: Callable[[float], str]
+) -> str:
+    """Say what the last mark leaves against the wanted size, "" where it is nothing."""
+    left_mm = (exact_depth_mm - infeed.depth_mm(marks)) * (2 if on_diameter else 1)
+    if abs(left_mm) < 0.0005:
+        return ""
+    what = "on the diameter" if on_diameter else "of travel"
+    how = "short of" if left_mm > 0 else "beyond"
+    return f"the last mark ends {say(abs(left_mm))} {what} {how} the wanted size"

@@ -1,0 +1,151 @@
+"""The kinds of operation: how each is read, planned and planned again. Listed once, here."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from core.cutting import Progress
+from core.errors import FileError, PlanError
+from core.fields import Problem, Table
+from core.lathe import Lathe
+from core.plan import Plan, Step
+from core.safety import ADVICE
+from core.threads.job import read_thread_job
+from core.threads.planning import plan_thread
+from core.threads.replanning import replan_thread
+from core.turning import plan_cutting, read_cut, read_turn, replan_cutting
+
+Parameters = Mapping[str, Any]
+"""An operation's own table as it stands in a job file: the canonical form, kept in the log."""
+
+NOT_BUILT = ("runout", "index", "bolts", "rings")
+"""Kinds that a job file may name and this version cannot plan yet."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Operation:
+    """One kind of operation. `read` returns None where it noted a problem in the table."""
+
+    kind: str
+    title: str
+    summary: str
+    read: Callable[[Table, Lathe], Any]
+    plan: Callable[[Any, Lathe, str | None], Plan]
+    replan: Callable[[Any, Lathe, str | None, Progress, str, Mapping[str, Any]], tuple[Step, ...]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Basis:
+    """What a run was planned from; never the job file itself, which may change."""
+
+    kind: str
+    parameters: Parameters
+    lathe: Lathe
+    material: str | None = None
+
+
+def read_operation(table: Table, lathe: Lathe) -> Any:
+    """Return the checked parameters of an operation's table, None where a problem was noted."""
+    kinds = (*OPERATIONS, *NOT_BUILT)
+    table.text("name", required=True, longest=80)
+    kind = table.word("kind", kinds, required=True)
+    if kind is None:
+        return None
+    if kind in NOT_BUILT:
+        table.problem("kind", f'found "{kind}", which this version cannot plan yet; accepted are {_listed()}')
+        return None
+    found = OPERATIONS[kind].read(table, lathe)
+    table.refuse_unknown()
+    return found
+
+
+def make_plan(basis: Basis) -> Plan:
+    """Return the plan of an operation; raises FileError with every problem, or PlanError."""
+    return OPERATIONS[basis.kind].plan(parameters_of(basis), basis.lathe, basis.material)
+
+
+def replan(basis: Basis, progress: Progress, cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones of a run.
+
+    Pure: from what the run was begun with, where it stands, and what was
+    `given` (typed). Raises FileError or PlanError.
+    """
+    found = parameters_of(basis)
+    return OPERATIONS[basis.kind].replan(found, basis.lathe, basis.material, progress, cause, given)
+
+
+def parameters_of(basis: Basis) -> Any:
+    """Return the checked parameters of a basis; raises FileError with every problem found."""
+    problems: list[Problem] = []
+    found = read_operation(Table(basis.parameters, "", problems), basis.lathe)
+    if problems or found is None:
+        raise FileError([str(problem) for problem in problems])
+    return found
+
+
+def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
+    """Return the plan, or note why there is none under the key concerned."""
+    try:
+        return OPERATIONS[kind].plan(found, lathe, material)
+    except PlanError as error:
+        table.problem(error.field, error.message)
+        return None
+
+
+def _listed() -> str:
+    return ", ".join(f'"{kind}"' for kind in OPERATIONS)
+
+
+def _plan_check(text: str, lathe: Lathe, material: str | None) -> Plan:
+    return Plan(steps=(Step(id=1, action="check", text=text),), cautions=(ADVICE,))
+
+
+def _replan_check(
+    text: str, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+) -> tuple[Step, ...]:
+    return (Step(id=progress.next_id, action="check", text=text),)
+
+
+def _replan_turning(
+    found: Any, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+) -> tuple[Step, ...]:
+    return replan_cutting(found, lathe, progress, cause, given)
+
+
+OPERATIONS: Mapping[str, Operation] = {
+    operation.kind: operation
+    for operation in (
+        Operation(
+            kind="turn",
+            title="Turn a diameter",
+            summary="rough, measure, finish: outside or a bore",
+            read=read_turn,
+            plan=plan_cutting,
+            replan=_replan_turning,
+        ),
+        Operation(
+            kind="cut",
+            title="Face or groove",
+            summary="any slide from one place to another, in passes",
+            read=read_cut,
+            plan=plan_cutting,
+            replan=_replan_turning,
+        ),
+        Operation(
+            kind="thread",
+            title="Cut a thread",
+            summary="limits, depth, passes, measuring",
+            read=read_thread_job,
+            plan=plan_thread,
+            replan=replan_thread,
+        ),
+        Operation(
+            kind="check",
+            title="Something done by hand",
+            summary="one step to be ticked off",
+            read=lambda table, lathe: table.text("text", required=True, longest=500),
+            plan=_plan_check,
+            replan=_replan_check,
+        ),
+    )
+}

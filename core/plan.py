@@ -1,0 +1,189 @@
+"""Setting, Step, Plan: the one currency that all operations are paid in.
+
+A Plan is frozen and knows nothing of what made it; the counter walks any Plan.
+`as_data` and `from_data` turn one into plain data and back, for the logbook.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal, cast
+
+from core.dials import Dial, Setting, Unit
+from core.errors import PlanError
+
+Action = Literal["set", "cut", "spring", "measure", "index", "read", "check"]
+ACTIONS: tuple[Action, ...] = ("set", "cut", "spring", "measure", "index", "read", "check")
+
+MOST_STEPS = 20_000
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlateSetting:
+    """One position on a dividing plate, counted from the start: whole handle turns and holes of one circle."""
+
+    dial: str
+    turns: int
+    holes: int
+    circle: int | None
+    """Holes in the circle; None where `holes` is 0 and any circle serves."""
+    move: tuple[int, int] | None = None
+    """Turns and holes on from the position before; None for the first."""
+    compound: Mapping[str, Any] | None = None
+    """Two circles of one plate used together: {"circles": [15, 20], "holes": [10, 2], "turns": 0}."""
+
+
+AnySetting = Setting | PlateSetting
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One thing done at the machine, then one key.
+
+    Depths are on the radius (on the slide's travel where no diameter is cut) and
+    stand on `cut` and `spring` only.
+    """
+
+    id: int = 0
+    """Numbered by the plan; never used twice in a run."""
+    action: Action
+    text: str
+    settings: tuple[AnySetting, ...] = ()
+    depth_mm: float | None = None
+    removed_mm: float | None = None
+    remaining_mm: float | None = None
+    cautions: tuple[str, ...] = ()
+    zeroes: tuple[str, ...] = ()
+    """Dials set to zero at this step, or whose reading is taken as zero."""
+    expects: str = ""
+    """What may be typed here: "" nothing, else a kind the operation knows, such as "pitch diameter"."""
+    extra: Mapping[str, Any] = field(default_factory=dict)
+    """Figures of this step that only its operation has, such as angle_deg; they go to the card as they are."""
+
+    def setting(self, dial: str) -> Setting | None:
+        """Return what is set on a dial at this step, None where it is not touched."""
+        found = (setting for setting in self.settings if isinstance(setting, Setting))
+        return next((setting for setting in found if setting.dial == dial), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """All steps of one operation, with the figures and cautions that go with it."""
+
+    figures: Mapping[str, Any] = field(default_factory=dict)
+    cautions: tuple[str, ...] = ()
+    hands: tuple[str, ...] = ()
+    """The round of movements at every cut, in order."""
+    steps: tuple[Step, ...]
+
+    def __post_init__(self) -> None:
+        """Refuse a plan without steps, or with more than a run can hold."""
+        if not 0 < len(self.steps) <= MOST_STEPS:
+            raise PlanError(f"found {len(self.steps)} steps; accepted are 1 to {MOST_STEPS}")
+
+
+def numbered(steps: Sequence[Step], first: int = 1) -> tuple[Step, ...]:
+    """Return the steps with ids from `first` on."""
+    return tuple(replace(step, id=number) for number, step in enumerate(steps, start=first))
+
+
+def plan_as_data(plan: Plan) -> dict[str, Any]:
+    """Return a plan as plain data for the logbook."""
+    return {
+        "figures": dict(plan.figures),
+        "cautions": list(plan.cautions),
+        "hands": list(plan.hands),
+        "steps": [step_as_data(step) for step in plan.steps],
+    }
+
+
+def plan_from_data(data: Mapping[str, Any]) -> Plan:
+    """Return the plan that `plan_as_data` made; raises KeyError or TypeError on anything else."""
+    return Plan(
+        figures=data["figures"],
+        cautions=tuple(data["cautions"]),
+        hands=tuple(data["hands"]),
+        steps=tuple(step_from_data(step) for step in data["steps"]),
+    )
+
+
+def step_as_data(step: Step) -> dict[str, Any]:
+    """Return a step as plain data; what does not apply is left out."""
+    data: dict[str, Any] = {"id": step.id, "action": step.action, "text": step.text}
+    if step.settings:
+        data["settings"] = [setting_as_data(setting) for setting in step.settings]
+    for key in ("depth_mm", "removed_mm", "remaining_mm"):
+        value = getattr(step, key)
+        if value is not None:
+            data[key] = value
+    for key in ("cautions", "zeroes"):
+        if getattr(step, key):
+            data[key] = list(getattr(step, key))
+    if step.expects:
+        data["expects"] = step.expects
+    if step.extra:
+        data["extra"] = dict(step.extra)
+    return data
+
+
+def step_from_data(data: Mapping[str, Any]) -> Step:
+    """Return the step that `step_as_data` made."""
+    return Step(
+        id=data["id"],
+        action=data["action"],
+        text=data["text"],
+        settings=tuple(_setting_from_data(setting) for setting in data.get("settings", ())),
+        depth_mm=data.get("depth_mm"),
+        removed_mm=data.get("removed_mm"),
+        remaining_mm=data.get("remaining_mm"),
+        cautions=tuple(data.get("cautions", ())),
+        zeroes=tuple(data.get("zeroes", ())),
+        expects=data.get("expects", ""),
+        extra=data.get("extra", {}),
+    )
+
+
+def setting_as_data(setting: AnySetting) -> dict[str, Any]:
+    """Return a setting as the card prints it; a readout has no turns."""
+    if isinstance(setting, PlateSetting):
+        return _plate_as_data(setting)
+    data: dict[str, Any] = {"dial": setting.dial, "position": setting.position, "unit": setting.unit}
+    if setting.turns is not None:
+        data |= {"turns": setting.turns, "reading": setting.reading}
+    return data | {"rounding": setting.rounding}
+
+
+def _plate_as_data(setting: PlateSetting) -> dict[str, Any]:
+    data: dict[str, Any] = {"dial": setting.dial, "turns": setting.turns, "holes": setting.holes}
+    if setting.circle is not None:
+        data["circle"] = setting.circle
+    if setting.move is not None:
+        data["move"] = {"turns": setting.move[0], "holes": setting.move[1]}
+    if setting.compound is not None:
+        data["compound"] = dict(setting.compound)
+    return data
+
+
+def _setting_from_data(data: Mapping[str, Any]) -> AnySetting:
+    if "holes" in data:
+        move = data.get("move")
+        return PlateSetting(
+            dial=data["dial"],
+            turns=data["turns"],
+            holes=data["holes"],
+            circle=data.get("circle"),
+            move=None if move is None else (move["turns"], move["holes"]),
+            compound=data.get("compound"),
+        )
+    return Setting(
+        dial=data["dial"],
+        unit=cast(Unit, data["unit"]),
+        position=data["position"],
+        turns=data.get("turns"),
+        reading=data.get("reading"),
+        rounding=data["rounding"],
+    )
+
+
+def at_zero(dial: Dial) -> Setting:
+    """Return the setting of a dial back at its zero."""
+    return dial.at_marks(0)

@@ -1,0 +1,137 @@
+"""Job files: what they hold, what is refused, and the files nobody should have handed over."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+from core.errors import FileError
+from core.jobs import read_job
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+THREAD = '[[operation]]\nkind = "thread"\nname = "T"\nthread = "M10"\n'
+
+
+def job(tmp_path: Path, text: str) -> Path:
+    """Write a job file."""
+    path = tmp_path / "job.toml"
+    path.write_text('format = 1\ntitle = "J"\n' + text)
+    return path
+
+
+def refusals(path: Path) -> tuple[str, ...]:
+    """Return the sentences with which a file is refused."""
+    with pytest.raises(FileError) as refusal:
+        read_job(path)
+    return refusal.value.messages
+
+
+@pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda path: path.stem)
+def test_samples_load_and_plan(path: Path) -> None:
+    """Every sample job has a plan for every operation, on the lathe it names."""
+    if "lathe" in path.stem:
+        return
+    found = read_job(path)
+    assert not found.lathe.stand_in
+    assert all(operation.plan.steps for operation in found.operations)
+
+
+def test_lathe_order(tmp_path: Path) -> None:
+    """--lathe, then the job's, then the user's own, then the stand-in."""
+    metric, inch = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
+    plain = job(tmp_path, THREAD)
+    assert read_job(plain).lathe.stand_in
+    assert read_job(plain, own_lathe=inch).lathe.name == "Nine-inch lathe"
+    named = job(tmp_path, f'lathe = "{metric}"\n' + THREAD)
+    assert read_job(named, own_lathe=inch).lathe.name == "Metric bench lathe"
+    assert read_job(named, lathe_path=inch).lathe.name == "Nine-inch lathe"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "operation: is missing"),
+        ("operation = []\n", "operation: found a list of 0"),
+        ("operation = [5]\n", "operation: found 5"),
+        ('[[operation]]\nkind = "thread"\n', "name: is missing"),
+        ('[[operation]]\nkind = "dance"\nname = "x"\n', 'kind: found "dance"'),
+        ('[[operation]]\nkind = "thread"\nname = "x"\n', "thread: is missing"),
+        (THREAD + 'side = "inside"\nclass = "6g"\n', "class: is not known here"),
+        (THREAD + "passes = 0\n", "passes: found 0"),
+        (THREAD + "passes = -3\n", "passes: found -3"),
+        (THREAD + 'blank = "5 mm"\n', "blank: found a blank of 5 mm"),
+        (THREAD + 'tool_flat = "2 mm"\n', "tool_flat: found a tool flat of 2 mm"),
+        (THREAD + 'lightest_pass = "0.2 mm"\ndeepest_pass = "0.1 mm"\n', "lightest_pass: found 0.2 mm"),
+        (THREAD + 'set_over = "95 deg"\n', 'set_over: found "95 deg"'),
+        (THREAD + 'infeed = "straight"\nset_over = "29 deg"\n', "set_over: is given with straight"),
+        (THREAD + 'tool_flat = "0.1 mm"\ntool_radius = "0.1 mm"\n', "tool_radius: is given beside"),
+        (THREAD + 'form = "60 deg"\n', "form: is given beside thread"),
+        (THREAD + THREAD, 'the name "T" is used by 1 and 2'),
+        ('lathe = "nowhere.toml"\n' + THREAD, "nowhere.toml: there is no such file"),
+        (THREAD + "wire = 5\n", "wire: found 5, which has no unit"),
+        ('[[operation]]\nkind = "thread"\nname = "x"\nthread = "M10-6H"\nside = "outside"\n', "thread: found"),
+    ],
+)
+def test_refusals(tmp_path: Path, text: str, said: str) -> None:
+    """Each names file, operation, key, what was found and what is accepted, on one line."""
+    messages = refusals(job(tmp_path, text))
+    assert any(said in message for message in messages), messages
+    assert all(message.isprintable() for message in messages)
+
+
+def test_all_errors_of_a_file_are_told(tmp_path: Path) -> None:
+    """A bad title, an unknown key, a bad blank and a bad number of passes: four sentences."""
+    path = tmp_path / "job.toml"
+    path.write_text('format = 1\ntitle = 5\nfoo = 1\n' + THREAD + 'blank = "x"\npasses = 0\n')
+    assert len(refusals(path)) == 4
+
+
+def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
+    """The sentence says what to do instead."""
+    lathe = tmp_path / "lathe.toml"
+    lathe.write_text(
+        'format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nreads = "diameter"\n'
+    )
+    path = job(tmp_path, 'lathe = "lathe.toml"\n' + THREAD + 'infeed = "flank"\n')
+    assert any("has no compound: use straight infeed, or add" in message for message in refusals(path))
+    straight = job(tmp_path, 'lathe = "lathe.toml"\n' + THREAD)
+    assert read_job(straight).operations[0].plan.figures["passes"] > 3
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"", "format: is missing"),
+        (b"\x00\x01\x02", "zero byte"),
+        (b"title = \xff\xfe", "line 1 is not UTF-8"),
+        (b"format = 1\ntitle = ", "line 2"),
+        (b"a" * 1_000_001, "at most 1000000 are read"),
+        (b"x = " + b"[" * 1900 + b"]" * 50, ""),
+        (b"x = [\n" * 30_000, ""),
+        (b"a.b.c.d.e.f.g.h.i.j = 1", "more than 8 dots"),
+        (b'x = "' + b"y" * 3000 + b'"', "at most 2000 are read"),
+        (b"x = " + b"9" * 1990, ""),
+        (b"d = 2026-99-99", ""),
+    ],
+)
+def test_files_of_strangers(tmp_path: Path, content: bytes, said: str) -> None:
+    """Empty, binary, huge, deep, dotted: one sentence or more, never a traceback."""
+    path = tmp_path / "job.toml"
+    path.write_bytes(content)
+    messages = refusals(path)
+    assert any(said in message for message in messages), messages
+
+
+def test_no_regular_file(tmp_path: Path) -> None:
+    """A folder, a pipe, a missing file."""
+    os.mkfifo(tmp_path / "pipe")
+    assert "is a folder" in refusals(tmp_path)[0]
+    assert "no regular file" in refusals(tmp_path / "pipe")[0]
+    assert "no such file" in refusals(tmp_path / "none.toml")[0]
+
+
+def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
+    """A name with an escape sequence in it is told without it."""
+    path = tmp_path / "job.toml"
+    path.write_text('format = 1\ntitle = "J"\n[[operation]]\nkind = "x"\nname = "a\\u001b]52;c;eA\\u0007b"\n')
+    assert all(message.isprintable() for message in refusals(path))

@@ -1,0 +1,129 @@
+"""Turning and facing: equal roughing, semi-finish as deep as the finish, difference carried over."""
+
+import math
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from core.cutting import Progress
+from core.errors import FileError, PlanError
+from core.lathe import Lathe
+from core.lathe_file import lathe_from, stand_in_lathe
+from core.operations import Basis, make_plan, replan
+from core.plan import Plan
+
+
+def turn(lathe: Lathe, **keys: Any) -> Plan:
+    """Plan a `turn` operation with the keys of a job file."""
+    return make_plan(basis(lathe, **keys))
+
+
+def basis(lathe: Lathe, **keys: Any) -> Basis:
+    """Return the basis of an operation with the keys of a job file ("from_" for "from")."""
+    table = {key.rstrip("_"): value for key, value in keys.items()}
+    return Basis(kind=table.get("kind", "turn"), parameters={"kind": "turn", "name": "it"} | table, lathe=lathe)
+
+
+def removed(plan: Plan) -> list[float]:
+    """Return what each cut removes [mm]."""
+    return [step.removed_mm or 0.0 for step in plan.steps if step.action == "cut"]
+
+
+def test_worked_example() -> None:
+    """40 to 29.85 mm at most 1 mm deep with 0.15 mm finish, worked by hand.
+
+    5.075 mm on the radius; less 2 x 0.15 leaves 4.775, in ceil(4.775/1) = 5 equal
+    cuts of 0.955, in marks of 0.025 mm: 0.95 or 0.975.
+    """
+    plan = turn(stand_in_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
+    cuts = removed(plan)
+    assert len(cuts) == 7
+    assert all(cut == pytest.approx(0.95) or cut == pytest.approx(0.975) for cut in cuts[:5])
+    assert cuts[5:] == pytest.approx([0.15, 0.15])
+    last = [step for step in plan.steps if step.action == "cut"][-1]
+    assert last.settings[0].position == 10.15  # type: ignore[union-attr]
+    assert [step.action for step in plan.steps].count("measure") == 2
+
+
+@given(
+    st.integers(200, 5000), st.integers(10, 400), st.integers(1, 100), st.booleans(), st.booleans()
+)
+def test_properties(total: int, cut: int, finish: int, inside: bool, fall: bool) -> None:
+    """Cuts add up to the mark nearest the size, none deeper than allowed, the last two alike."""
+    assume(finish <= cut)
+    lathe = stand_in_lathe()
+    data = dict(lathe.data)
+    data["dial"] = {**data["dial"], "cross_slide": data["dial"]["cross_slide"] | {"numbers": "fall"}}
+    lathe = lathe_from(data, "test") if fall else lathe
+    small, large = 30.0, 30.0 + total / 100
+    start, end = (small, large) if inside else (large, small)
+    plan = turn(
+        lathe,
+        from_=f"{start:.2f} mm",
+        to=f"{end:.2f} mm",
+        cut=f"{cut / 100} mm",
+        finish=f"{finish / 100} mm",
+        side="inside" if inside else "outside",
+    )
+    cuts = removed(plan)
+    mark = 0.025
+    assert abs(sum(cuts) - total / 200) <= mark / 2 + 1e-9
+    assert all(0 < size <= max(cut / 100, mark) + 1e-9 for size in cuts)
+    if len(cuts) > 2:
+        assert cuts[-1] == pytest.approx(cuts[-2])
+        assert max(cuts[:-2]) - min(cuts[:-2]) <= mark + 1e-9
+    counts_down = inside != fall
+    for step in plan.steps:
+        for setting in step.settings:
+            assert math.copysign(1, setting.position or 1.0) == (-1 if counts_down and setting.position else 1)  # type: ignore[union-attr]
+
+
+def test_a_measurement_carries_the_difference_over() -> None:
+    """Measured 0.06 mm too large on the diameter: the finishing cut ends 0.05 mm (one mark) further in."""
+    lathe = stand_in_lathe()
+    its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm", finish="0.15 mm")
+    at_semi_finish = Progress(next_id=20, depth_mm=1.45, last_removed_mm=0.15, positions={"cross_slide": Fraction("2.9")})
+    steps = replan(its, at_semi_finish, "measured", {"size_mm": 27.16})
+    assert [step.action for step in steps] == ["cut", "check"]
+    # 26.8 wanted, 27.16 measured: 0.36 more than now at 2.90 is 3.26, nearest mark 3.25.
+    assert steps[0].settings[0].position == 3.25  # type: ignore[union-attr]
+    assert steps[0].id == 20
+
+
+def test_overshoot_is_said_plainly() -> None:
+    """Past the size: no cut, and the amount."""
+    its = basis(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
+    at_end = Progress(next_id=9, depth_mm=1.6, last_removed_mm=0.15, positions={"cross_slide": Fraction("3.2")})
+    steps = replan(its, at_end, "measured", {"size_mm": 26.70})
+    assert [step.action for step in steps] == ["check"]
+    assert "0.1 mm past the wanted size" in steps[0].text
+
+
+@pytest.mark.parametrize(
+    ("keys", "named"),
+    [
+        ({"from_": "10 mm", "to": "12 mm", "cut": "1 mm"}, "to"),
+        ({"from_": "10 mm", "to": "8 mm", "cut": "0 mm"}, "cut"),
+        ({"from_": "10 mm", "to": "8 mm"}, "cut"),
+        ({"from_": "10 mm", "to": "8 mm", "cut": "1 mm", "finish": "2 mm"}, "finish"),
+        ({"from_": "10 mm", "to": "8 mm", "cut": "1 mm", "side": "top"}, "side"),
+        ({"from_": "10 mm", "to": "8 mm", "cut": "1 mm", "feed": "1 mm"}, "feed"),
+        ({"from_": "-1 mm", "to": "-2 mm", "cut": "1 mm"}, "from"),
+        ({"kind": "cut", "dial": "quill", "from_": "0 mm", "to": "2 mm", "cut": "1 mm"}, "dial"),
+        ({"kind": "cut", "dial": "saddle", "from_": "2 mm", "to": "2 mm", "cut": "1 mm"}, "to"),
+    ],
+)
+def test_bad_values_are_named(keys: dict[str, str], named: str) -> None:
+    """Each refusal names its key."""
+    with pytest.raises(FileError) as refusal:
+        make_plan(basis(stand_in_lathe(), **keys))
+    assert refusal.value.messages[0].startswith(named)
+
+
+def test_less_than_a_mark() -> None:
+    """A cut smaller than one mark of the dial cannot be set."""
+    with pytest.raises(PlanError):
+        turn(stand_in_lathe(), from_="10 mm", to="9.98 mm", cut="1 mm")

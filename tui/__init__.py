@@ -1,0 +1,1 @@
+"""The text-mode screens of halfnut and its command line."""
