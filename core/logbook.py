@@ -1,0 +1,191 @@
+"""The logbook: every event of every run, on disk before anything on screen calls it logged.
+
+One writing Logbook for a process; worker threads open their own with `read_only`.
+Whatever the disk or SQLite reports becomes a LogbookError with a sentence.
+"""
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Self
+
+from core.errors import LogbookError
+from core.events import Event
+from core.files import name_of
+from core.locks import RunHolder, RunLock, take_run
+from core.logbook_check import Verification, verify
+from core.logbook_errors import damaged, errors_told
+from core.logbook_file import LogbookFile
+from core.logbook_schema import (
+    FILE_NAME,
+    INSERT_EVENT,
+    INSERT_RUN,
+    RUN_COLUMNS,
+    UPDATE_RUN,
+    RunInfo,
+    Standing,
+    as_column,
+    event_of,
+    event_row,
+    run_of,
+    run_row,
+)
+from core.plain_text import quoted
+
+_UID = re.compile(r"[0-9a-f]{32}")
+_NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
+    AND later.op_name = run.op_name AND later.number > run.number)"""
+
+
+class Logbook:
+    """The events of all runs, and the list of runs that board and history show."""
+
+    def __init__(self, file: LogbookFile) -> None:
+        self._file = file
+
+    @classmethod
+    def open(cls, folder: Path, *, read_only: bool = False) -> Self:
+        """Open the logbook in a folder; made where there is none, mended where it is damaged.
+
+        `read_only` changes nothing on disk; without a logbook it shows an empty one.
+        Raises LogbookError: a file of another program, no permission, no room.
+        """
+        return cls(LogbookFile(folder.absolute() / FILE_NAME, read_only=read_only))
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @property
+    def path(self) -> Path:
+        """The file."""
+        return self._file.path
+
+    @property
+    def read_only(self) -> bool:
+        """Nothing can be logged: asked for, or a newer program's file, or no permission (see notices)."""
+        return self._file.read_only
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """Sentences for the user: set aside, no write-ahead log, to be read only."""
+        return self._file.notices
+
+    def begin(self, run: str, event: Event, standing: Standing) -> None:
+        """Log the first event of a run, and list the run; committed and synced on return."""
+        _checked(run)
+        rows = event_row(run, event), run_row(run, event, standing)
+        with self._file.writing() as connection:
+            connection.execute(INSERT_EVENT, rows[0])
+            connection.execute(INSERT_RUN, rows[1])
+
+    def append(self, run: str, event: Event, standing: Standing) -> None:
+        """Log one more event of a run; committed and synced on return.
+
+        `standing` is what the list of runs tells after it. Raises LogbookError
+        where the run on disk is not the one that the event goes on from.
+        """
+        row = event_row(run, event)
+        with self._file.writing() as connection:
+            query = "SELECT max(seq) FROM event WHERE run = ?"
+            last = connection.execute(query, (run,)).fetchone()[0]
+            if last is None or last + 1 != event.seq:
+                found = "none of its events" if last is None else f"events up to {last}"
+                raise LogbookError(
+                    f"the logbook {name_of(self.path)} holds {found} of this run; event {event.seq} "
+                    "does not follow on that"
+                )
+            connection.execute(INSERT_EVENT, row)
+            if connection.execute(UPDATE_RUN, (*standing, run)).rowcount != 1:
+                raise damaged(self.path, "a run is missing from the list of runs")
+
+    def events(self, run: str) -> tuple[Event, ...]:
+        """Return the events of a run, each checked; raises LogbookDamagedError where one is not whole."""
+        with self._file.reading() as connection:
+            rows = connection.execute("SELECT * FROM event WHERE run = ? ORDER BY seq", (run,)).fetchall()
+        events = []
+        for seq, row in enumerate(rows):
+            found = event_of(row)
+            if found is None or found[1].seq != seq:
+                raise damaged(self.path, f"event {seq} of run {quoted(run)} is not as it was written")
+            events.append(found[1])
+        if not events:
+            raise LogbookError(f"the logbook {name_of(self.path)} holds no run {quoted(run)}")
+        return tuple(events)
+
+    def strays(self) -> tuple[tuple[str, Event], ...]:
+        """Return run and event of what was read out of a damaged logbook and does not join on."""
+        with self._file.reading() as connection:
+            rows = connection.execute("SELECT * FROM stray ORDER BY run, seq").fetchall()
+        return tuple(found for row in rows if (found := event_of(row)))
+
+    def runs(self, job_path: str | None = None, *, limit: int = 50, before: int | None = None) -> tuple[RunInfo, ...]:
+        """Return runs, newest first: of one job, or of all; `before` is the number of the last one seen."""
+        wanted: dict[str, object] = {}
+        if job_path is not None:
+            wanted["job_path = ?"] = as_column(job_path)
+        if before is not None:
+            wanted["number < ?"] = before
+        return self._runs(wanted, limit)
+
+    def run(self, uid: str) -> RunInfo | None:
+        """Return one run, None where the logbook has none of that uid."""
+        return next(iter(self._runs({"uid = ?": uid}, 1)), None)
+
+    def newest_run(self, job_path: str, op_name: str) -> RunInfo | None:
+        """Return the newest run of an operation of a job: the one that counts."""
+        wanted = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
+        return next(iter(self._runs(wanted, 1)), None)
+
+    def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunInfo, ...]:
+        """Return running runs, newest first, but for those that were begun afresh: of a job, or of all."""
+        wanted = {} if job_path is None else {"job_path = ?": as_column(job_path)}
+        return self._runs(wanted, limit, f"status = 'running' AND {_NONE_LATER}")
+
+    def lock_run(self, uid: str) -> RunLock | RunHolder:
+        """Take the right to record events of a run, or tell who has it."""
+        with errors_told(self.path):
+            return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
+
+    def data_version(self) -> int:
+        """Return a number that changes when another program has logged something."""
+        with self._file.reading() as connection:
+            version: int = connection.execute("PRAGMA data_version").fetchone()[0]
+            return version
+
+    def verify(self) -> Verification:
+        """Check the whole file, every event and every run; takes seconds for a hundred thousand events."""
+        with self._file.reading() as connection:
+            return verify(connection, self.events)
+
+    def mend(self) -> None:
+        """Set a logbook aside in which damage was found; what can be read is carried over."""
+        self._file.mend()
+
+    def backup(self, target: Path) -> None:
+        """Write a sound copy to a new file, also while passes are being logged."""
+        self._file.backup(target)
+
+    def checkpoint(self) -> None:
+        """Move what was logged from the write-ahead log into the file itself."""
+        self._file.checkpoint()
+
+    def close(self) -> None:
+        """Close; may be called again."""
+        self._file.close()
+
+    def _runs(self, wanted: Mapping[str, object], limit: int, condition: str = "1") -> tuple[RunInfo, ...]:
+        where = " AND ".join([condition, *wanted])
+        query = f"SELECT {RUN_COLUMNS} FROM run WHERE {where} ORDER BY number DESC LIMIT ?"
+        with self._file.reading() as connection:
+            rows = connection.execute(query, (*wanted.values(), limit)).fetchall()
+        return tuple(run_of(row) for row in rows)
+
+
+def _checked(uid: str) -> str:
+    """Return a run's uid; it also names a file, so nothing else is let through."""
+    if not _UID.fullmatch(uid):
+        raise LogbookError(f"{quoted(uid)} names no run; accepted are 32 digits from 0 to f")
+    return uid

@@ -1,0 +1,210 @@
+"""The logbook's file while it is open: who may write when, and what happens when something fails."""
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
+from pathlib import Path
+
+from core.errors import LogbookError
+from core.files import name_of, sync_folder
+from core.locks import FileLock
+from core.logbook_errors import LogbookDamagedError, errors_told, primary_code
+from core.logbook_opening import NO_WRITING, Opened, make_ready, only_to_read, open_to_read, open_to_write
+from core.logbook_recovery import set_aside
+from core.logbook_schema import companion
+
+_LASTING = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
+"""Failures after which the connection is still good."""
+
+
+class LogbookFile:
+    """An open logbook file. Every method raises LogbookError, a sentence.
+
+    A lock file is held around every write, checkpoint and close: SQLite 3.7.0 to
+    3.51.2 has a race when two connections write and checkpoint at once.
+    """
+
+    def __init__(self, path: Path, *, read_only: bool) -> None:
+        self.path = path
+        self.notices: tuple[str, ...] = ()
+        self._lock = FileLock(companion(path, ".lock"))
+        self._users = FileLock(companion(path, ".users"))
+        self._connection: sqlite3.Connection | None = None
+        self._doubtful = False
+        self._closed = False
+        try:
+            with errors_told(path):
+                opened = open_to_read(path) if read_only else self._open_to_write()
+        except BaseException:
+            self._release()
+            raise
+        self.read_only = opened.read_only
+        self._use(opened)
+
+    @contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """Give the connection for queries."""
+        with errors_told(self.path):
+            if self._connection is None:
+                with self._lock.held():
+                    self._check_in_place()
+                    self._connect_again()
+            assert self._connection is not None
+            yield self._connection
+
+    @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """Give the connection for one transaction: committed and synced at the end, or nothing of it."""
+        if self.read_only:
+            raise LogbookError(f"the logbook {name_of(self.path)} is open to be read only")
+        with errors_told(self.path), self._lock.held():
+            self._check_in_place()
+            if self._doubtful or self._connection is None:
+                self._connect_again()
+            assert self._connection is not None
+            try:
+                self._connection.execute("BEGIN IMMEDIATE")
+                yield self._connection
+                self._connection.execute("COMMIT")
+            except sqlite3.Error as error:
+                self._doubtful = primary_code(error) not in _LASTING
+                raise
+            finally:
+                self._roll_back()
+            self._check_in_place()
+
+    def checkpoint(self) -> None:
+        """Move what the write-ahead log holds into the file itself, as far as readers allow."""
+        if not self.read_only:
+            with self.reading() as connection, self._lock.held():
+                connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+
+    def mend(self) -> None:
+        """Set the damaged file aside and go on with what can be read; a notice says so."""
+        with errors_told(self.path), self._lock.held():
+            self._disconnect()
+            notice = self._set_aside(f"damage was found in the logbook {name_of(self.path)}")
+            self.notices = (*self.notices, notice)
+            self._connect_again()
+
+    def backup(self, target: Path) -> None:
+        """Write a sound copy, also while passes are being logged; nothing is overwritten."""
+        with self.reading() as connection, errors_told(target):
+            if target.exists():
+                raise LogbookError(f"{name_of(target)} is there already; a backup needs a new name")
+            partial = companion(target, ".new")
+            partial.unlink(missing_ok=True)
+            with closing(sqlite3.connect(partial, isolation_level=None)) as copy:
+                connection.backup(copy)
+                # One file, without companions; switching the mode syncs it.
+                copy.execute("PRAGMA synchronous = EXTRA")
+                copy.execute("PRAGMA journal_mode = DELETE")
+                found = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
+            if found != "ok":
+                raise LogbookDamagedError(f"the copy {name_of(partial)} is not sound, and so is the logbook")
+            partial.rename(target)
+            sync_folder(target.parent)
+
+    def close(self) -> None:
+        """Take the write-ahead log in and close; may be called again."""
+        if self._closed:
+            return
+        self._closed = True
+        try:
+            with errors_told(self.path):
+                if self.read_only:
+                    self._disconnect()
+                else:
+                    with self._lock.held():
+                        self._checkpoint_at_end()
+                        self._disconnect()
+        finally:
+            self._release()
+
+    def _open_to_write(self) -> Opened:
+        try:
+            _make_folder(self.path.parent)
+            with self._lock.held():
+                self._users.try_shared()
+                notices = make_ready(self.path)
+                try:
+                    opened = open_to_write(self.path)
+                except LogbookDamagedError as error:
+                    notices += (self._set_aside(error.message),)
+                    opened = open_to_write(self.path)
+        except OSError as error:
+            if error.errno in NO_WRITING and self.path.exists():
+                return only_to_read(self.path)
+            raise
+        self.notices = notices
+        return opened
+
+    def _release(self) -> None:
+        self._lock.release()
+        self._users.release()
+
+    def _set_aside(self, why: str) -> str:
+        """Set the damaged file aside; returns the sentence that says so."""
+        alone = self._users.try_exclusive()
+        try:
+            if not alone:
+                raise LogbookDamagedError(f"{why}; another program has it open: end that one, then start again")
+            return set_aside(self.path).sentence(self.path, why)
+        finally:
+            self._users.try_shared()
+
+    def _connect_again(self) -> None:
+        self._disconnect()
+        opened = open_to_write(self.path)
+        if opened.read_only:
+            opened.connection.close()
+            raise LogbookError(opened.notices[-1])
+        self._use(opened)
+
+    def _use(self, opened: Opened) -> None:
+        self._connection = opened.connection
+        self._doubtful = False
+        self.notices = tuple(dict.fromkeys(self.notices + opened.notices))
+        self._identity = self.path.stat() if self.path.exists() else None
+
+    def _disconnect(self) -> None:
+        if self._connection is not None:
+            with suppress(sqlite3.Error):
+                self._connection.close()
+        self._connection = None
+
+    def _roll_back(self) -> None:
+        if self._connection is not None and self._connection.in_transaction:
+            try:
+                self._connection.execute("ROLLBACK")
+            except sqlite3.Error:
+                self._doubtful = True
+
+    def _check_in_place(self) -> None:
+        """Check that the name still stands for the open file; SQLite would go on writing to a removed one."""
+        try:
+            found = self.path.stat()
+        except FileNotFoundError:
+            raise LogbookError(
+                f"the logbook {name_of(self.path)} was removed while the program was running; "
+                "put it back, or leave and start again"
+            ) from None
+        if self._identity is None or not os.path.samestat(found, self._identity):
+            raise LogbookError(
+                f"the logbook {name_of(self.path)} was replaced while the program was running; leave and start again"
+            )
+
+    def _checkpoint_at_end(self) -> None:
+        if self._connection is not None:
+            # What cannot be moved into the file now stays in the write-ahead log, as safe.
+            with suppress(sqlite3.Error):
+                self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+
+
+def _make_folder(folder: Path) -> None:
+    """Make the folder, and those above it, so that their names survive a power cut."""
+    missing = [place for place in (folder, *folder.parents) if not place.exists()]
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    for place in missing:
+        sync_folder(place.parent)

@@ -1,0 +1,200 @@
+"""Opens the logbook's file: made, checked, mended or only read, as it is found."""
+
+import errno
+import os
+import sqlite3
+import stat
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from core.errors import LogbookError
+from core.files import name_of, sync_folder
+from core.logbook_errors import LogbookDamagedError, damaged, errors_told, primary_code
+from core.logbook_recovery import check_wal_end, finish_move
+from core.logbook_schema import HEADER_SIZE, SCHEMA_VERSION, check_file, companion, connect, create, is_ours, make_tables
+
+NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opened:
+    """An open logbook, and what the user should know about it."""
+
+    connection: sqlite3.Connection
+    read_only: bool
+    notices: tuple[str, ...] = ()
+
+
+def make_ready(path: Path) -> tuple[str, ...]:
+    """See to it that there is a logbook, under the write lock; returns what the user should know."""
+    _refuse_special(path)
+    notices: tuple[str, ...] = ()
+    aside = finish_move(path)
+    if aside is not None:
+        notices = (
+            f"The logbook {name_of(path)} had been damaged. It was set aside as {name_of(aside)}; "
+            "what could be read was carried over",
+        )
+    if is_missing(path):
+        fresh = companion(path, ".new")
+        fresh.unlink(missing_ok=True)
+        create(fresh)
+        fresh.replace(path)
+        sync_folder(path.parent)
+    return notices
+
+
+def is_missing(path: Path) -> bool:
+    """Tell whether there is no logbook yet: no file, or one of no length that nothing belongs to."""
+    return _size(path) == 0 and _size(companion(path, "-wal")) == 0
+
+
+def open_to_write(path: Path) -> Opened:
+    """Open a logbook that is there, under the write lock.
+
+    One made by a newer program, or that may not be written, is opened to be read.
+    Raises LogbookDamagedError, or LogbookError where it is a file of another program.
+    """
+    if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
+        return only_to_read(path)
+    if _peek(path) > SCHEMA_VERSION:
+        return open_to_read(path)
+    with errors_told(path):
+        connection = connect(path, "rw")
+        try:
+            check_file(connection, path)
+            notices = _make_durable(connection, path)
+            _check_writable(connection, path)
+        except BaseException:
+            connection.close()
+            raise
+    return Opened(connection=connection, read_only=False, notices=notices)
+
+
+def only_to_read(path: Path) -> Opened:
+    """Open a logbook to be read that was meant to be written, and say so."""
+    opened = open_to_read(path)
+    notice = f"the logbook {name_of(path)} may not be written (no permission): nothing can be logged"
+    return replace(opened, notices=(*opened.notices, notice))
+
+
+def open_to_read(path: Path) -> Opened:
+    """Open a logbook to be read; where there is none, an empty one in memory stands for it."""
+    _refuse_special(path)
+    if is_missing(path):
+        connection = sqlite3.connect(":memory:", isolation_level=None)
+        make_tables(connection)
+        notice = f"there is no logbook yet in {name_of(path.parent)}"
+        return Opened(connection=connection, read_only=True, notices=(notice,))
+    with _judged(path):
+        connection = _connect_to_read(path)
+        try:
+            version = check_file(connection, path)
+        except BaseException:
+            connection.close()
+            raise
+    return Opened(connection=connection, read_only=True, notices=_newer(path, version))
+
+
+def _newer(path: Path, version: int) -> tuple[str, ...]:
+    if version <= SCHEMA_VERSION:
+        return ()
+    return (
+        f"the logbook {name_of(path)} was made by a newer halfnut (schema {version}, this one knows "
+        f"{SCHEMA_VERSION}): it can be read, but nothing can be logged",
+    )
+
+
+def _peek(path: Path) -> int:
+    """Return the schema version, once the file has been found whole, without writing anything.
+
+    A connection that may write would tidy up when it is closed, and so overwrite
+    what is still to be read out of a damaged file.
+    """
+    with _judged(path):
+        try:
+            with closing(connect(path, "ro")) as connection:
+                version = check_file(connection, path)
+                if version <= SCHEMA_VERSION:
+                    check_wal_end(connection, path)
+                return version
+        except sqlite3.OperationalError as error:
+            # A transaction was cut off without a write-ahead log: only a writer can roll it back.
+            if primary_code(error) == sqlite3.SQLITE_READONLY:
+                return SCHEMA_VERSION
+            raise
+
+
+@contextmanager
+def _judged(path: Path) -> Iterator[None]:
+    """Tell errors as sentences, and a damaged logbook from a file of another program."""
+    try:
+        with errors_told(path):
+            if _size(path) < HEADER_SIZE:
+                # SQLite takes a file of 0 or 1 bytes for new, and throws its write-ahead log away.
+                raise damaged(path, "it has no header")
+            yield
+    except LogbookDamagedError:
+        if is_ours(path):
+            raise
+        raise LogbookError(
+            f"{name_of(path)} is no logbook but a file of another program; it was left as it is. "
+            "Move it away, or use another data folder (--data DIR)"
+        ) from None
+
+
+def _connect_to_read(path: Path) -> sqlite3.Connection:
+    connection = connect(path, "ro")
+    try:
+        connection.execute("PRAGMA application_id")
+    except sqlite3.OperationalError as error:
+        connection.close()
+        cannot = primary_code(error) in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
+        if not cannot or _size(companion(path, "-wal")):
+            raise
+        # A folder that may not be written: without a write-ahead log the file stands for itself.
+        return connect(path, "ro", immutable=True)
+    return connection
+
+
+def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]:
+    """Choose how each commit reaches the disk; returns what the user should know."""
+    connection.execute("PRAGMA fullfsync = ON")
+    connection.execute("PRAGMA checkpoint_fullfsync = ON")
+    if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal":
+        connection.execute("PRAGMA synchronous = FULL")
+        return ()
+    mode = connection.execute("PRAGMA journal_mode = TRUNCATE").fetchone()[0]
+    connection.execute("PRAGMA synchronous = EXTRA")
+    return (
+        f"the disk of {name_of(path)} cannot keep a write-ahead log: the journal mode is {mode}; "
+        "logging is as safe, but slower",
+    )
+
+
+def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
+    """Check that SQLite lets it be written: a wrong version in the header forbids it."""
+    try:
+        # Changes nothing, but needs the right to.
+        connection.execute("UPDATE run SET status = status WHERE number < 0")
+    except sqlite3.OperationalError as error:
+        if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_READONLY:
+            raise damaged(path, "its header does not let it be written") from None
+        raise
+
+
+def _refuse_special(path: Path) -> None:
+    """Refuse what is no file of its own: a link could lead anywhere."""
+    try:
+        mode = path.lstat().st_mode
+    except FileNotFoundError:
+        return
+    if not stat.S_ISREG(mode):
+        what = "a link" if stat.S_ISLNK(mode) else "a folder" if stat.S_ISDIR(mode) else "no regular file"
+        raise LogbookError(f"the logbook {name_of(path)} is {what}; a file of its own is wanted")
+
+
+def _size(path: Path) -> int:
+    return path.stat().st_size if path.exists() else 0

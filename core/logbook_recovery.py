@@ -1,0 +1,170 @@
+"""A damaged logbook is set aside, and what can be read is carried over into a new one.
+
+The new file is complete and synced before anything is moved, and every step can be
+taken up again after a power cut: nothing is ever overwritten.
+"""
+
+import contextlib
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from core.events import Event
+from core.files import name_of, sync_folder
+from core.logbook_errors import damaged
+from core.logbook_pages import PageSource, rows_in
+from core.logbook_schema import (
+    COMPANIONS,
+    INSERT_RUN,
+    INSERT_STRAY,
+    companion,
+    connect,
+    create,
+    event_of,
+    run_row,
+    standing_of,
+)
+from core.session import replay_start
+
+
+@dataclass(frozen=True, kw_only=True)
+class Carried:
+    """What was carried over from a damaged logbook."""
+
+    aside: Path
+    events: int
+    runs: int
+    strays: int
+    """Events that could be read, but follow on one that is lost."""
+
+    def sentence(self, path: Path, why: str) -> str:
+        """Say what happened, with both paths."""
+        strays = ""
+        if self.strays:
+            strays = f"; {self.strays} more could be read but follow on a lost one, and are kept apart"
+        return (
+            f"{why}. It was set aside as {name_of(self.aside)}; {self.events} events of {self.runs} runs "
+            f"were carried over into a new {name_of(path)}{strays}"
+        )
+
+
+def check_wal_end(connection: sqlite3.Connection, path: Path) -> None:
+    """Check that the end of the write-ahead log has been taken in; raises LogbookDamagedError.
+
+    SQLite stops at the first frame that is not whole, without a word, and later
+    overwrites the rest. Each transaction brings an event, so it is enough to look
+    whether the events of the last one are there.
+    """
+    with PageSource(path, companion(path, "-wal")) as source:
+        pages = (source.page_of(frame) for frame in source.last_transaction())
+        found = [pair for row in rows_in(source, pages) if (pair := event_of(row))]
+    query = "SELECT 1 FROM event WHERE run = ? AND seq = ?"
+    for run, event in found:
+        if connection.execute(query, (run, event.seq)).fetchone() is None:
+            raise damaged(path, "what was written last is not whole")
+
+
+def set_aside(path: Path) -> Carried:
+    """Carry over what can be read, then move the damaged file away; raises OSError or sqlite3.Error.
+
+    Nobody else may have the logbook open.
+    """
+    fresh = companion(path, ".new")
+    for leftover in (fresh, *(companion(fresh, ending) for ending in COMPANIONS)):
+        leftover.unlink(missing_ok=True)
+    create(fresh)
+    order = _order_of_runs(path)
+    with closing(connect(fresh, "rw")) as connection:
+        connection.execute("PRAGMA synchronous = EXTRA")
+        connection.execute("BEGIN IMMEDIATE")
+        with PageSource(path, companion(path, "-wal")) as source:
+            for row in rows_in(source, source.pages()):
+                if event_of(row):
+                    connection.execute(INSERT_STRAY, row)
+        events, runs = _join_runs(connection, order)
+        strays = connection.execute("SELECT count(*) FROM stray").fetchone()[0]
+        connection.execute("COMMIT")
+    fresh.replace(companion(path, ".carried"))
+    sync_folder(path.parent)
+    aside = finish_move(path)
+    assert aside is not None
+    return Carried(aside=aside, events=events, runs=runs, strays=strays)
+
+
+def finish_move(path: Path) -> Path | None:
+    """Put a complete carried-over logbook in its place, also one that a power cut left half-way.
+
+    Returns where the damaged one went, None where there is nothing to move.
+    """
+    carried = companion(path, ".carried")
+    if not carried.exists():
+        return None
+    aside = _free_name(path)
+    # The file itself goes last: as long as it stands, its companions must not meet a new one.
+    for ending in (*COMPANIONS, ""):
+        source = companion(path, ending)
+        if source.exists():
+            source.rename(companion(aside, ending))
+    sync_folder(path.parent)
+    carried.rename(path)
+    sync_folder(path.parent)
+    return aside
+
+
+def _free_name(path: Path) -> Path:
+    """Return the first name for the damaged file under which nothing would be overwritten."""
+    number = 1
+    while True:
+        aside = path.with_name(f"{path.stem}-damaged-{number}{path.suffix}")
+        taken = aside.exists() or any(
+            companion(aside, ending).exists() and companion(path, ending).exists() for ending in COMPANIONS
+        )
+        if not taken:
+            return aside
+        number += 1
+
+
+def _order_of_runs(path: Path) -> dict[str, int]:
+    """Return the numbers of the runs as far as the damaged file still tells them."""
+    numbers: dict[str, int] = {}
+    unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
+    with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
+        for uid, number in connection.execute("SELECT uid, number FROM run"):
+            if isinstance(uid, str) and isinstance(number, int):
+                numbers[uid] = number
+    return numbers
+
+
+def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[int, int]:
+    """Make runs of the events that follow on each other from 0; returns how many events and runs."""
+    begun = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
+    # Runs that the old list does not tell are later ones; their wall clocks are the best there is.
+    begun.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
+    events = runs = 0
+    for run, _ in begun:
+        count = _join_run(connection, run)
+        events += count
+        runs += count > 0
+    return events, runs
+
+
+def _join_run(connection: sqlite3.Connection, run: str) -> int:
+    """Move the events of a run that can be replayed to their table; returns how many."""
+    state = replay_start(_stray_events(connection, run), run)
+    if state is None:
+        return 0
+    begun = next(_stray_events(connection, run))
+    which = (run, state.last_seq)
+    connection.execute("INSERT INTO event SELECT * FROM stray WHERE run = ? AND seq <= ?", which)
+    connection.execute("DELETE FROM stray WHERE run = ? AND seq <= ?", which)
+    connection.execute(INSERT_RUN, run_row(run, begun, standing_of(state)))
+    return state.last_seq + 1
+
+
+def _stray_events(connection: sqlite3.Connection, run: str) -> Iterator[Event]:
+    for row in connection.execute("SELECT * FROM stray WHERE run = ? ORDER BY seq", (run,)):
+        found = event_of(row)
+        if found:
+            yield found[1]

@@ -1,0 +1,85 @@
+"""What all tests stand on: folders of their own, a clock that is told the time, programs made for a test."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+    from tui.paths import Paths
+    from tui.terminal import Clock
+
+BEGUN = datetime(2026, 3, 14, 9, 26, 53, tzinfo=UTC)
+_BEGUN_MS = 1_000_000
+MakeApp = Callable[..., "HalfnutApp"]
+
+
+class ToldTime:
+    """A clock that stands until it is told to move."""
+
+    def __init__(self) -> None:
+        self.ms = _BEGUN_MS
+
+    def pass_s(self, seconds: float) -> None:
+        """Let time pass."""
+        self.ms += round(seconds * 1000)
+
+    def clock(self) -> "Clock":
+        """Return the clock as the program is given it."""
+        from tui.terminal import Clock
+
+        return Clock(wall=self.wall, monotonic_ms=lambda: self.ms)
+
+    def wall(self) -> str:
+        """Return the date and time that it tells."""
+        return (BEGUN + timedelta(milliseconds=self.ms - _BEGUN_MS)).isoformat(timespec="seconds")
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Cut every test off from the user's folders, look and locale."""
+    home = tmp_path_factory.mktemp("home")
+    monkeypatch.setenv("HOME", str(home))
+    for name in ("CONFIG", "DATA", "CACHE", "STATE"):
+        monkeypatch.setenv(f"XDG_{name}_HOME", str(home / name.lower()))
+    monkeypatch.setenv("XDG_RUNTIME_DIR", str(home))
+    monkeypatch.setenv("XDG_CONFIG_DIRS", str(home / "none"))
+    monkeypatch.setenv("XDG_DATA_DIRS", str(home / "none"))
+    for name in ("NO_COLOR", "COLORTERM", "LC_ALL", "LC_CTYPE", "TEXTUAL", "TEXTUAL_THEME"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("LANG", "C.UTF-8")
+    monkeypatch.setenv("TERM", "xterm-256color")
+    return home
+
+
+@pytest.fixture
+def told_time() -> ToldTime:
+    """Return the clock of this test."""
+    return ToldTime()
+
+
+@pytest.fixture
+def paths(own_folders: Path) -> "Paths":
+    """Return the folders of this test."""
+    from tui.paths import user_paths
+
+    return user_paths()
+
+
+@pytest.fixture
+def make(paths: "Paths", told_time: ToldTime) -> MakeApp:
+    """Return what makes a program: `make(opening=..., terminal=..., job=..., lathe=..., quiet_s=...)`.
+
+    `quiet_s` is 0 unless a test is about held keys: pilots type faster than hands.
+    """
+    from tui.__main__ import make_app
+    from tui.presses import Presses
+    from tui.terminal import Terminal
+
+    def made(*, terminal: Terminal | None = None, quiet_s: float = 0.0, **more: Any) -> "HalfnutApp":
+        return make_app(paths, told_time.clock(), terminal or Terminal(), presses=Presses(quiet_s=quiet_s), **more)
+
+    return made

@@ -1,0 +1,95 @@
+"""Plans, runs and a clock for the tests of runs and logbook."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from core.dials import Setting
+from core.logbook import Logbook
+from core.plan import Plan, Step, numbered
+from core.running import ActiveRun
+from core.state import Origin, RunBasis
+
+ROOT = Path(__file__).parents[2]
+"""Where programs of a test find the code."""
+
+JOB = Origin(job_path="/jobs/sundial.toml", job_title="Sundial", op_name="Spigot thread")
+BASIS = RunBasis(
+    kind="thread",
+    parameters={"name": "Spigot thread", "kind": "thread", "thread": "M20x1.5", "passes": 4},
+    material="brass",
+    lathe={"name": "Bench lathe", "dials": {"compound": {"unit": "mm", "graduation": 0.02}}},
+    lathe_name="Bench lathe",
+    stand_in=False,
+)
+
+
+@dataclass
+class StepClock:
+    """A clock that goes on by 1.5 s at every reading, from a date on."""
+
+    now_ms: int = 0
+    day: str = "2026-11-25"
+
+    def wall(self) -> str:
+        """Return the time of day."""
+        seconds = self.now_ms // 1000
+        return f"{self.day}T{seconds // 3600 % 24:02}:{seconds // 60 % 60:02}:{seconds % 60:02}+01:00"
+
+    def monotonic_ms(self) -> int:
+        """Return the time and go on."""
+        self.now_ms += 1500
+        return self.now_ms
+
+
+def sample_plan(passes: int = 4) -> Plan:
+    """Return a plan: touch off, so many cuts of 0.1 mm, a spring pass, a check."""
+    cuts = [
+        Step(
+            action="cut",
+            text=f"Cut {number}",
+            settings=(
+                Setting(
+                    dial="compound",
+                    unit="mm",
+                    position=number / 10,
+                    turns=number // 20,
+                    reading=number % 20 / 10,
+                    rounding=0.0,
+                ),
+            ),
+            depth_mm=number / 10,
+            removed_mm=0.1,
+            remaining_mm=(passes - number) / 10,
+        )
+        for number in range(1, passes + 1)
+    ]
+    touch = Step(action="set", text="Touch off", zeroes=("compound",), expects="reading")
+    spring = Step(action="spring", text="Spring pass", depth_mm=passes / 10, removed_mm=0.0)
+    return Plan(
+        figures={"passes": passes, "pitch_mm": 1.5},
+        cautions=("No gloves.",),
+        hands=("tool out", "saddle back"),
+        steps=numbered([touch, *cuts, spring, Step(action="check", text="Try the gauge")]),
+    )
+
+
+def begin(
+    logbook: Logbook, passes: int = 4, origin: Origin | None = JOB, session: str = "first"
+) -> ActiveRun:
+    """Begin a run of the sample plan."""
+    return ActiveRun.begin(logbook, sample_plan(passes), BASIS, origin, StepClock(), session)
+
+
+def fill(folder: Path, runs: int = 5, done: int = 12) -> dict[str, int]:
+    """Write a logbook of some runs and close it; returns the number of events by run uid."""
+    counts = {}
+    with Logbook.open(folder) as logbook:
+        for number in range(runs):
+            # The longest begins with a plan that spills over several pages.
+            run = begin(logbook, passes=400 if number == 1 else 20)
+            for _ in range(done):
+                run.done()
+            run.note(f"note {number}")
+            run.close()
+            counts[run.uid] = run.state.last_seq + 1
+    return counts

@@ -1,0 +1,127 @@
+"""Locks that the kernel frees: between programs, inside one, and when their owner is killed."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from core import locks
+from core.errors import LogbookError
+from core.locks import FileLock, RunHolder, RunLock, take_run
+from tests.core.run_samples import ROOT
+
+HOLD = """
+import sys, time
+from pathlib import Path
+from core.locks import take_run
+print(type(take_run(Path(sys.argv[1]))).__name__, flush=True)
+time.sleep(60)
+"""
+
+
+def hold_elsewhere(path: Path) -> "subprocess.Popen[str]":
+    """Start a program that takes the lock and keeps it."""
+    program = subprocess.Popen(
+        [sys.executable, "-c", HOLD, str(path)], stdout=subprocess.PIPE, text=True, cwd=ROOT
+    )
+    assert program.stdout is not None
+    assert program.stdout.readline().strip() == "RunLock"
+    return program
+
+
+def test_a_lock_is_held_by_one_at_a_time(tmp_path: Path) -> None:
+    """Released, the next one gets it."""
+    first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
+    assert first.try_exclusive()
+    assert not second.try_exclusive()
+    first.release()
+    assert second.try_exclusive()
+    second.release()
+
+
+def test_shared_locks_keep_only_a_sole_owner_out(tmp_path: Path) -> None:
+    """Two share; one alone must wait."""
+    first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
+    assert first.try_shared()
+    assert second.try_shared()
+    assert not second.try_exclusive()
+    first.release()
+    assert second.try_exclusive()
+
+
+def test_waiting_for_a_lock_ends_with_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A program that hangs while it writes must not hang this one."""
+    monkeypatch.setattr(locks, "_PAUSE_S", 0.0001)
+    first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
+    with first.held():
+        with pytest.raises(LogbookError, match="has been writing for too long"), second.held():
+            raise AssertionError("both hold the lock")
+    with second.held():
+        assert not first.try_exclusive()
+
+
+def test_a_lock_file_that_was_removed_is_made_again(tmp_path: Path) -> None:
+    """Two owners of files of the same name, one of them removed, must not both think they are alone."""
+    first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
+    with first.held():
+        pass
+    (tmp_path / "a").unlink()
+    with second.held():
+        assert not first.try_exclusive()
+
+
+def test_a_lock_file_is_never_a_link(tmp_path: Path) -> None:
+    """A link could lead to a file of somebody else's."""
+    (tmp_path / "a").symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(OSError, match=r"[Ss]ymbolic"):
+        FileLock(tmp_path / "a").try_exclusive()
+    assert not (tmp_path / "elsewhere").exists()
+
+
+def test_who_has_a_run_is_told(tmp_path: Path) -> None:
+    """Process and computer; the kernel frees the run when its owner is killed."""
+    path = tmp_path / "runs" / "a.lock"
+    program = hold_elsewhere(path)
+    held = take_run(path)
+    assert held == RunHolder(pid=program.pid, host=os.uname().nodename)
+    assert str(held) == f"process {program.pid} on {os.uname().nodename}"
+    program.kill()
+    program.wait()
+    assert isinstance(take_run(path), RunLock)
+
+
+def test_a_released_run_leaves_no_file_behind(tmp_path: Path) -> None:
+    """And can be taken again at once; releasing twice is harmless."""
+    path = tmp_path / "runs" / "a.lock"
+    for _ in range(2):
+        lock = take_run(path)
+        assert isinstance(lock, RunLock)
+        assert isinstance(take_run(path), RunHolder)
+        lock.release()
+        lock.release()
+        assert not path.exists()
+
+
+@pytest.mark.parametrize(
+    "text", ["", "{", "[]", '{"pid": "x", "host": "y"}', '{"pid": 3}', "\x00\xff", json.dumps({"host": "h"})]
+)
+def test_a_holder_that_cannot_be_read_is_still_a_holder(tmp_path: Path, text: str) -> None:
+    """Whatever stands in the file: somebody has the run."""
+    path = tmp_path / "a"
+    owner = FileLock(path)
+    assert owner.try_exclusive()
+    path.write_text(text)
+    assert take_run(path) == RunHolder(pid=None, host="")
+    assert str(RunHolder(pid=None, host="")) == "a program"
+
+
+def test_a_strangers_host_name_is_cleaned(tmp_path: Path) -> None:
+    """No control sequence reaches the terminal."""
+    path = tmp_path / "a"
+    owner = FileLock(path)
+    assert owner.try_exclusive()
+    path.write_text(json.dumps({"pid": 7, "host": "\x1b[2Jbench"}))
+    assert "\x1b" not in str(take_run(path))

@@ -1,0 +1,391 @@
+"""The logbook while all is well: what is logged is there, and found without looking at all the rest."""
+
+import json
+import os
+import sqlite3
+import stat
+import subprocess
+import sys
+import threading
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from core import logbook_opening
+from core.errors import EventError, LogbookError
+from core.locks import RunHolder, RunLock
+from core.logbook import Logbook
+from core.logbook_schema import FILE_NAME, standing_of
+from core.running import ActiveRun
+from core.state import Origin
+from tests.core.run_samples import ROOT, StepClock, begin, fill
+
+
+def test_events_come_back_as_they_were_logged(tmp_path: Path) -> None:
+    """Every field, also after closing and opening."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done(0.25, "mm")
+        run.note("[bold]\x1b]52;c;x\x07 \u202e Ø 20 \ud800")
+        logged = logbook.events(run.uid)
+        assert logbook.notices == ()
+    with Logbook.open(tmp_path) as logbook:
+        assert logbook.events(run.uid) == logged
+        assert [event.kind for event in logged] == ["begun", "done", "note"]
+        assert logged[1].body == {"step": 1, "value": 0.25, "unit": "mm"}
+        assert logged[2].body["text"].endswith("\ud800")
+
+
+def test_a_new_logbook_is_private_to_its_owner(tmp_path: Path) -> None:
+    """Folders are made as they are missing, and nobody else may look in."""
+    folder = tmp_path / "a" / "b"
+    Logbook.open(folder).close()
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+
+
+def test_each_commit_is_synced(tmp_path: Path) -> None:
+    """The mode SQLite answered with, and its number for FULL."""
+    with Logbook.open(tmp_path) as logbook, logbook._file.reading() as connection:
+        assert connection.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
+        assert connection.execute("PRAGMA synchronous").fetchone()[0] == 2
+
+
+def test_without_a_write_ahead_log_it_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Some file systems cannot have one: another mode, as safe, and a notice."""
+
+    def connect(path: Path, mode: str, *, immutable: bool = False) -> sqlite3.Connection:
+        # This way of SQLite's to reach a disk has no shared memory, as some network disks have none.
+        return sqlite3.connect(f"{path.as_uri()}?mode={mode}&vfs=unix-none", uri=True, isolation_level=None)
+
+    monkeypatch.setattr(logbook_opening, "connect", connect)
+    with Logbook.open(tmp_path) as logbook:
+        assert "the journal mode is truncate" in logbook.notices[0]
+        with logbook._file.reading() as connection:
+            assert connection.execute("PRAGMA synchronous").fetchone()[0] == 3
+        run = begin(logbook)
+        run.done()
+        assert len(logbook.events(run.uid)) == 2
+    assert not (tmp_path / f"{FILE_NAME}-wal").exists()
+
+
+def test_a_clean_end_leaves_one_file(tmp_path: Path) -> None:
+    """The write-ahead log is taken in; closing twice is harmless."""
+    logbook = Logbook.open(tmp_path)
+    begin(logbook).close()
+    assert (tmp_path / f"{FILE_NAME}-wal").stat().st_size > 0
+    logbook.close()
+    logbook.close()
+    assert not (tmp_path / f"{FILE_NAME}-wal").exists()
+
+
+def test_a_checkpoint_empties_the_write_ahead_log(tmp_path: Path) -> None:
+    """What it held is in the file."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        logbook.checkpoint()
+        assert (tmp_path / f"{FILE_NAME}-wal").stat().st_size == 0
+        assert len(logbook.events(run.uid)) == 1
+
+
+def test_a_file_of_no_length_is_a_new_logbook(tmp_path: Path) -> None:
+    """Nothing was in it."""
+    (tmp_path / FILE_NAME).touch()
+    with Logbook.open(tmp_path) as logbook:
+        assert (logbook.notices, logbook.runs()) == ((), ())
+        begin(logbook)
+    assert sorted(path.name for path in tmp_path.glob("*.sqlite3*") if path.stat().st_size) == [FILE_NAME]
+
+
+# The list of runs
+
+
+def origin(job: str, operation: str) -> Origin:
+    """Return where a run comes from."""
+    return Origin(job_path=f"/jobs/{job}.toml", job_title=job, op_name=operation)
+
+
+def test_runs_are_listed_newest_first_whatever_the_clock_says(tmp_path: Path) -> None:
+    """By the order they were begun in; pages go on where the last one ended."""
+    with Logbook.open(tmp_path) as logbook:
+        uids = []
+        for number in range(7):
+            run = begin(logbook, origin=origin("ab"[number % 2], "thread"))
+            uids.append(run.uid)
+        listed = logbook.runs(limit=4)
+        assert [run.uid for run in listed] == uids[:2:-1]
+        assert [run.uid for run in logbook.runs(limit=4, before=listed[-1].number)] == uids[2::-1]
+        assert [run.uid for run in logbook.runs("/jobs/b.toml")] == [uids[5], uids[3], uids[1]]
+        assert logbook.runs("/jobs/none.toml") == ()
+
+
+def test_the_newest_run_of_an_operation_counts(tmp_path: Path) -> None:
+    """Of one job and one operation, no other."""
+    with Logbook.open(tmp_path) as logbook:
+        begin(logbook, origin=origin("a", "thread"))
+        newest = begin(logbook, origin=origin("a", "thread"))
+        begin(logbook, origin=origin("a", "spigot"))
+        begin(logbook, origin=origin("b", "thread"))
+        begin(logbook, origin=None)
+        found = logbook.newest_run("/jobs/a.toml", "thread")
+        assert found is not None
+        assert (found.uid, found.origin) == (newest.uid, origin("a", "thread"))
+        assert logbook.newest_run("/jobs/a.toml", "none") is None
+
+
+def test_progress_stands_in_the_list(tmp_path: Path) -> None:
+    """Steps done and open, status and digest, without reading events."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done()
+        run.done()
+        info = logbook.run(run.uid)
+        assert info is not None
+        assert (info.status, info.steps_done, info.steps_open, info.last_seq) == ("running", 2, 5, 2)
+        run.revise("edited", {"parameters": {"passes": 9}}, [])
+        run.finish()
+        info = logbook.run(run.uid)
+        assert info is not None
+        assert (info.status, info.steps_done, info.steps_open) == ("finished", 2, 0)
+        assert info.digest == run.state.basis.digest
+
+
+def test_unfinished_runs_leave_out_those_begun_afresh(tmp_path: Path) -> None:
+    """Only the newest run of an operation counts; runs without a job each stand for themselves."""
+    with Logbook.open(tmp_path) as logbook:
+        begin(logbook, origin=origin("a", "thread"))
+        again = begin(logbook, origin=origin("a", "thread"))
+        spigot = begin(logbook, origin=origin("a", "spigot"))
+        alone = [begin(logbook, origin=None) for _ in range(2)]
+        begin(logbook, origin=origin("a", "done")).finish(early=True)
+        assert [run.uid for run in logbook.unfinished("/jobs/a.toml")] == [spigot.uid, again.uid]
+        assert [run.uid for run in logbook.unfinished()] == [
+            alone[1].uid,
+            alone[0].uid,
+            spigot.uid,
+            again.uid,
+        ]
+
+
+def test_names_of_strangers_are_kept_as_they_are(tmp_path: Path) -> None:
+    """A file name need not be valid text, nor friendly."""
+    names = [os.fsdecode(b"/jobs/\xff.toml"), "/jobs/\x1b[2J'; DROP TABLE run; --.toml", "\0", "ü" * 10_000]
+    with Logbook.open(tmp_path) as logbook:
+        for name in names:
+            run = begin(logbook, origin=Origin(job_path=name, job_title=name, op_name=name))
+            found = logbook.newest_run(name, name)
+            assert found is not None
+            assert (found.uid, found.origin) == (run.uid, run.state.origin)
+        assert logbook.verify().problems == ()
+
+
+def test_looking_up_a_run_reads_no_other(tmp_path: Path) -> None:
+    """What SQLite plans to do: searches by an index, no scan of runs or events."""
+    with Logbook.open(tmp_path) as logbook, logbook._file.reading() as connection:
+        seen: list[str] = []
+        connection.set_trace_callback(seen.append)
+        logbook.newest_run("j", "o")
+        logbook.runs("j")
+        logbook.unfinished("j")
+        logbook.run("u")
+        with pytest.raises(LogbookError):
+            logbook.events("u")
+        connection.set_trace_callback(None)
+        plans = [
+            row[3]
+            for query in seen
+            for row in connection.execute(f"EXPLAIN QUERY PLAN {query}")
+            if "run" in row[3] or "event" in row[3]
+        ]
+        assert len(plans) >= 5
+        assert [plan for plan in plans if "SCAN" in plan or "TEMP B-TREE" in plan] == []
+
+
+# What must not be logged
+
+
+def test_an_event_that_does_not_follow_is_not_logged(tmp_path: Path) -> None:
+    """A second program that logged meanwhile is not written over."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done()
+        last = logbook.events(run.uid)[-1]
+        standing = standing_of(run.state)
+        for seq in (1, 3):
+            wrong = replace(last, seq=seq)
+            with pytest.raises(LogbookError, match="holds events up to 1"):
+                logbook.append(run.uid, wrong, standing)
+        with pytest.raises(LogbookError, match="holds none of its events"):
+            logbook.append("0" * 32, last, standing)
+        assert logbook.events(run.uid)[-1] == last
+        with pytest.raises(LogbookError):
+            logbook.begin(run.uid, logbook.events(run.uid)[0], standing)
+        with pytest.raises(LogbookError, match="names no run"):
+            logbook.begin("../x", last, standing)
+        with pytest.raises(EventError, match="cannot be written"):
+            logbook.append(run.uid, replace(last, seq=2, body={"x": float("nan")}), standing)
+        run.done()
+        assert logbook.verify().problems == ()
+
+
+def test_what_was_opened_to_be_read_is_not_written(tmp_path: Path) -> None:
+    """A sentence, and nothing on disk changes; without a logbook an empty one is shown."""
+    with Logbook.open(tmp_path / "none", read_only=True) as logbook:
+        assert logbook.runs() == ()
+        assert "there is no logbook yet" in logbook.notices[0]
+    assert not (tmp_path / "none").exists()
+    counts = fill(tmp_path)
+    before = (tmp_path / FILE_NAME).read_bytes()
+    with Logbook.open(tmp_path, read_only=True) as logbook:
+        assert (logbook.read_only, logbook.notices) == (True, ())
+        assert {run.uid: len(logbook.events(run.uid)) for run in logbook.runs()} == counts
+        with pytest.raises(LogbookError, match="read only"):
+            begin(logbook)
+        run = ActiveRun.resume(logbook, logbook.runs()[0].uid, StepClock(), "s")
+        assert run.looks_on
+    assert (tmp_path / FILE_NAME).read_bytes() == before
+
+
+def test_a_thread_may_read_while_another_writes(tmp_path: Path) -> None:
+    """Its own logbook, read only; it sees what is committed."""
+    found: list[int] = []
+
+    def look() -> None:
+        with Logbook.open(tmp_path, read_only=True) as other:
+            found.append(len(other.events(run.uid)))
+
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        for _ in range(3):
+            run.done()
+            thread = threading.Thread(target=look)
+            thread.start()
+            thread.join()
+    assert found == [2, 3, 4]
+
+
+# Copies and checks
+
+
+def test_a_backup_is_sound_and_whole(tmp_path: Path) -> None:
+    """One file, made while the logbook is open, that opens as a logbook; nothing is overwritten."""
+    counts = fill(tmp_path)
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        target = tmp_path / "copy" / FILE_NAME
+        target.parent.mkdir()
+        logbook.backup(target)
+        run.done()
+        assert [path.name for path in target.parent.iterdir()] == [FILE_NAME]
+        with pytest.raises(LogbookError, match="is there already"):
+            logbook.backup(target)
+        with pytest.raises(LogbookError, match="cannot be used"):
+            logbook.backup(tmp_path / "no" / "folder")
+    with Logbook.open(target.parent) as copy:
+        assert copy.notices == ()
+        assert copy.verify().problems == ()
+        assert {run.uid: len(copy.events(run.uid)) for run in copy.runs()} == counts | {run.uid: 1}
+
+
+def test_a_check_of_the_whole_counts_and_finds_nothing(tmp_path: Path) -> None:
+    """Runs and events are those that were logged."""
+    counts = fill(tmp_path)
+    with Logbook.open(tmp_path, read_only=True) as logbook:
+        found = logbook.verify()
+    assert (found.runs, found.events, found.strays) == (len(counts), sum(counts.values()), 0)
+    assert found.problems == ()
+
+
+@pytest.mark.parametrize(
+    ("harm", "problem"),
+    [
+        ("UPDATE event SET body = '{\"step\":9}' WHERE seq = 3", "event 3 of run"),
+        ("DELETE FROM event WHERE seq = 3", "event 3 of run"),
+        ("DELETE FROM event", "is listed but has no events"),
+        ("DELETE FROM run", "but is not listed"),
+        ("UPDATE run SET steps_done = 5", "the list says 5 for steps_done"),
+        ("UPDATE run SET status = 'finished'", "the list says finished for status"),
+    ],
+)
+def test_a_check_finds_what_was_tampered_with(tmp_path: Path, harm: str, problem: str) -> None:
+    """Each in a sentence that names the run."""
+    fill(tmp_path, runs=1)
+    connection = sqlite3.connect(tmp_path / FILE_NAME)
+    with connection:
+        connection.execute(harm)
+    connection.close()
+    with Logbook.open(tmp_path, read_only=True) as logbook:
+        assert problem in logbook.verify().problems[0]
+
+
+# Two at once
+
+
+def test_another_programs_events_are_noticed(tmp_path: Path) -> None:
+    """The number that is polled changes with another's commit, not with one's own."""
+    with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as other:
+        run = begin(one)
+        before = one.data_version(), other.data_version()
+        run.done()
+        assert one.data_version() == before[0]
+        assert other.data_version() != before[1]
+        assert len(other.events(run.uid)) == 2
+
+
+def test_a_run_is_taken_by_one_program_at_a_time(tmp_path: Path) -> None:
+    """The uid names a file, so nothing else is let through."""
+    with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as other:
+        uid = "0" * 32
+        lock = one.lock_run(uid)
+        assert isinstance(lock, RunLock)
+        assert isinstance(other.lock_run(uid), RunHolder)
+        lock.release()
+        assert isinstance(other.lock_run(uid), RunLock)
+        with pytest.raises(LogbookError, match="names no run"):
+            one.lock_run("../../x")
+
+
+WRITE = """
+import sys
+from pathlib import Path
+from core.logbook import Logbook
+from tests.core.run_samples import begin
+with Logbook.open(Path(sys.argv[1])) as logbook:
+    run = begin(logbook, passes=150)
+    for number in range(150):
+        run.done()
+        if number % 40 == 39:
+            logbook.checkpoint()
+    print(run.uid, run.state.last_seq)
+"""
+
+
+def test_two_programs_write_two_runs_at_once(tmp_path: Path) -> None:
+    """Both runs are whole, with checkpoints of either among the writes; the first one makes the file."""
+    programs = [
+        subprocess.Popen(
+            [sys.executable, "-c", WRITE, str(tmp_path)], stdout=subprocess.PIPE, text=True, cwd=ROOT
+        )
+        for _ in range(2)
+    ]
+    told = [program.communicate(timeout=50)[0].split() for program in programs]
+    assert [program.returncode for program in programs] == [0, 0]
+    with Logbook.open(tmp_path) as logbook:
+        assert logbook.notices == ()
+        assert {run.uid: run.last_seq for run in logbook.runs()} == {uid: int(last) for uid, last in told}
+        found = logbook.verify()
+    assert (found.runs, found.events, found.problems) == (2, 302, ())
+
+
+def test_a_pass_takes_little_room(tmp_path: Path) -> None:
+    """On disk at most three times its text as JSON."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook, passes=2000, session="0123456789abcdef0123456789abcdef")
+        logbook.checkpoint()
+        before = logbook.path.stat().st_size
+        for _ in range(2000):
+            run.done()
+        logbook.checkpoint()
+        grown = logbook.path.stat().st_size - before
+        texts = [json.dumps(event.as_data()) for event in logbook.events(run.uid)[1:]]
+    assert grown <= 3 * sum(map(len, texts))

@@ -1,0 +1,259 @@
+"""Programs that are killed or whose disk fails: what was called logged is there, and the count goes on."""
+
+import random
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from core.errors import LogbookError
+from core.logbook import Logbook
+from core.logbook_schema import FILE_NAME
+from core.running import ActiveRun
+from tests.core.run_samples import ROOT, StepClock, begin
+
+KILLS = 20
+
+COUNT = """
+import sys
+from pathlib import Path
+from core.logbook import Logbook
+from core.running import ActiveRun
+from tests.core.run_samples import StepClock
+logbook = Logbook.open(Path(sys.argv[1]))
+run = ActiveRun.resume(logbook, sys.argv[2], StepClock(), sys.argv[3])
+print("notices", len(logbook.notices), flush=True)
+while True:
+    # Two passes forward, one back, so that taking back is killed too.
+    for move in (run.done, run.done, run.take_back):
+        print("logged", move().last_seq, flush=True)
+    if run.state.last_seq % 60 == 0:
+        logbook.checkpoint()
+"""
+
+
+def killed_after(folder: Path, uid: str, session: str, seconds: float) -> int:
+    """Count passes in a program and kill it; returns the last event that it called logged."""
+    program = subprocess.Popen(
+        [sys.executable, "-c", COUNT, str(folder), uid, session],
+        stdout=subprocess.PIPE,
+        text=True,
+        cwd=ROOT,
+    )
+    assert program.stdout is not None
+    assert program.stdout.readline() == "notices 0\n"
+    time.sleep(seconds)
+    program.kill()
+    said = [line.split() for line in program.stdout if line.endswith("\n")]
+    program.wait()
+    return int(said[-1][1]) if said else -1
+
+
+def test_nothing_that_was_called_logged_is_lost_to_a_kill(tmp_path: Path) -> None:
+    """Killed again and again in mid-count: each event once, at most one beyond what was said, the run goes on."""
+    chance = random.Random(20261125)
+    with Logbook.open(tmp_path) as logbook:
+        begun = begin(logbook, passes=15_000)
+        begun.close()
+    uid, last, said_anything = begun.uid, 0, 0
+    for kill in range(KILLS):
+        said = killed_after(tmp_path, uid, f"session {kill}", chance.uniform(0.0, 0.08))
+        with Logbook.open(tmp_path, read_only=True) as logbook:
+            events = logbook.events(uid)
+            found = logbook.verify()
+        assert [event.seq for event in events] == list(range(len(events)))
+        assert max(said, last) <= events[-1].seq
+        assert said == -1 or events[-1].seq <= said + 1
+        assert (found.problems, found.events) == ((), len(events))
+        last = events[-1].seq
+        said_anything += said != -1
+    assert said_anything > KILLS / 2
+    with Logbook.open(tmp_path) as logbook:
+        run = ActiveRun.resume(logbook, uid, StepClock(), "last")
+        step = run.state.cursor
+        assert (logbook.notices, run.holder) == ((), None)
+        assert step is not None
+        run.done()
+        assert run.state.status_of(step.id) == "done"
+
+
+BEGIN = """
+import sys
+from pathlib import Path
+from core.logbook import Logbook
+from tests.core.run_samples import begin
+print("started", flush=True)
+logbook = Logbook.open(Path(sys.argv[1]))
+print("opened", flush=True)
+while True:
+    begin(logbook).close()
+"""
+
+
+def test_killed_while_the_file_is_made_it_is_made_the_next_time(tmp_path: Path) -> None:
+    """No kill leaves half a logbook, or one that is taken for damaged or for another program's."""
+    chance = random.Random(3)
+    for kill in range(8):
+        folder = tmp_path / str(kill)
+        program = subprocess.Popen(
+            [sys.executable, "-c", BEGIN, str(folder)], stdout=subprocess.PIPE, text=True, cwd=ROOT
+        )
+        assert program.stdout is not None
+        program.stdout.readline()
+        time.sleep(chance.uniform(0.0, 0.012))
+        program.kill()
+        program.communicate()
+        with Logbook.open(folder) as logbook:
+            assert logbook.notices == ()
+            assert logbook.verify().problems == ()
+            begin(logbook)
+
+
+FULL = """
+import resource, sys
+from pathlib import Path
+from core.errors import LogbookError
+from core.logbook import Logbook
+from core.running import ActiveRun
+from tests.core.run_samples import StepClock, begin
+logbook = Logbook.open(Path(sys.argv[1]))
+run = begin(logbook, passes=200)
+size = Path(str(logbook.path) + "-wal").stat().st_size
+resource.setrlimit(resource.RLIMIT_FSIZE, (size + 50_000, resource.RLIM_INFINITY))
+for _ in range(200):
+    before = run.state
+    try:
+        run.done()
+    except LogbookError as error:
+        print(error.message)
+        break
+print(run.state == before, run.state.last_seq, len(logbook.events(run.uid)) - 1)
+resource.setrlimit(resource.RLIMIT_FSIZE, (100, resource.RLIM_INFINITY))
+try:
+    run.done()
+except LogbookError as error:
+    print(run.state == before)
+resource.setrlimit(resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
+print(run.done().last_seq, logbook.verify().problems, logbook.notices)
+logbook.close()
+"""
+
+
+def test_a_full_disk_stops_the_count_and_room_lets_it_go_on(tmp_path: Path) -> None:
+    """A sentence; not one step forward; once there is room the same pass is logged."""
+    told = subprocess.run(
+        [sys.executable, "-c", FULL, str(tmp_path)], capture_output=True, text=True, cwd=ROOT, check=True
+    )
+    sentence, stands, again, goes_on = told.stdout.splitlines()
+    assert "cannot be used: the disk" in sentence
+    same, last, logged = stands.split()
+    assert (same, last) == ("True", logged)
+    assert again == "True"
+    assert goes_on == f"{int(last) + 1} () ()"
+    with Logbook.open(tmp_path) as logbook:
+        assert logbook.runs()[0].last_seq == int(last) + 1
+
+
+NOT_ALLOWED = """
+import os, sys
+from pathlib import Path
+from core.errors import LogbookError
+from core.logbook import Logbook
+from tests.core.run_samples import begin
+if os.geteuid() == 0:
+    os.seteuid(65534)
+with Logbook.open(Path(sys.argv[1])) as logbook:
+    print(logbook.read_only, len(logbook.runs()), *logbook.notices)
+    try:
+        begin(logbook)
+    except LogbookError as error:
+        print(error.message)
+try:
+    Logbook.open(Path(sys.argv[1]) / "below")
+except LogbookError as error:
+    print(error.message)
+"""
+
+
+def test_a_folder_that_may_not_be_written_is_shown_all_the_same(tmp_path: Path) -> None:
+    """Nothing can be logged, and that is said; a new logbook cannot be made there."""
+    with Logbook.open(tmp_path) as logbook:
+        begin(logbook)
+    for file in tmp_path.iterdir():
+        file.chmod(0o555 if file.is_dir() else 0o444)
+    # Whoever runs the tests, the program below has no right to write, but to get here.
+    for folder in (tmp_path, *tmp_path.parents):
+        if folder.stat().st_mode & 0o001 == 0:
+            folder.chmod(0o555 if folder == tmp_path else folder.stat().st_mode | 0o011)
+    tmp_path.chmod(0o555)
+    told = subprocess.run(
+        [sys.executable, "-c", NOT_ALLOWED, str(tmp_path)],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        check=True,
+    )
+    tmp_path.chmod(0o755)
+    opened, refused, below = told.stdout.splitlines()
+    assert opened.startswith("True 1 the logbook")
+    assert "may not be written (no permission): nothing can be logged" in opened
+    assert "read only" in refused
+    assert "cannot be used: Permission denied" in below
+
+
+def test_a_logbook_that_was_removed_stops_the_count(tmp_path: Path) -> None:
+    """SQLite would go on writing into nothing; put back, the count goes on."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done()
+        logbook.path.rename(tmp_path / "away")
+        before = run.state
+        with pytest.raises(LogbookError, match="was removed while the program was running"):
+            run.done()
+        assert run.state == before
+        (tmp_path / "away").rename(logbook.path)
+        assert run.done().last_seq == 2
+        assert logbook.verify().problems == ()
+
+
+def test_a_logbook_that_was_replaced_stops_the_count(tmp_path: Path) -> None:
+    """The other file holds other runs, or none."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        content = logbook.path.read_bytes()
+        logbook.path.rename(tmp_path / "away")
+        logbook.path.write_bytes(content)
+        with pytest.raises(LogbookError, match="was replaced while the program was running"):
+            run.done()
+        (tmp_path / "away").replace(logbook.path)
+
+
+def test_a_removed_folder_stops_the_count(tmp_path: Path) -> None:
+    """As when a memory stick is taken out."""
+    folder = tmp_path / "stick"
+    logbook = Logbook.open(folder)
+    run = begin(logbook)
+    folder.rename(tmp_path / "out")
+    before = run.state
+    with pytest.raises(LogbookError, match="cannot be used|was removed"):
+        run.done()
+    assert run.state == before
+    (tmp_path / "out").rename(folder)
+    assert run.done().last_seq == 1
+    logbook.close()
+
+
+def test_something_in_the_way_is_told(tmp_path: Path) -> None:
+    """A folder or a link where the file should be, a file where the folder should be."""
+    (tmp_path / "a" / FILE_NAME).mkdir(parents=True)
+    (tmp_path / "b").mkdir()
+    (tmp_path / "b" / FILE_NAME).symlink_to(tmp_path / "elsewhere")
+    (tmp_path / "c").write_text("x")
+    for name, sentence in [("a", "is a folder"), ("b", "is a link"), ("c", "cannot be used")]:
+        for read_only in (False, True):
+            if (name, read_only) != ("c", True):
+                with pytest.raises(LogbookError, match=sentence):
+                    Logbook.open(tmp_path / name, read_only=read_only)
+    assert not (tmp_path / "elsewhere").exists()

@@ -1,0 +1,540 @@
+"""Runs as folds of events: legal moves, taking back, positions, and the same state however it is reached."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.errors import EventError
+from core.events import KINDS, Event, as_read_back, canonical, digest, run_time_ms
+from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
+from core.session import LEGAL, apply, interrupted, replay, replay_start
+from core.state import State
+from tests.core.run_samples import BASIS, JOB, sample_plan
+
+# Written out here from the design of the log, not taken from the table under test.
+LEGAL_AS_DESIGNED: dict[str, set[str]] = {
+    "not begun": {"begun"},
+    "running": {"done", "skipped", "reopened", "revised", "note", "finished", "abandoned", "undone"},
+    "finished": {"note", "undone"},
+    "abandoned": {"note", "undone"},
+}
+
+
+def event(seq: int, kind: str, body: Mapping[str, Any], session: str = "s", ms: int | None = None) -> Event:
+    """Return an event as the log gives it back."""
+    return Event(
+        seq=seq,
+        kind=kind,
+        body=as_read_back(body),
+        wall="2026-11-25T10:00:00+01:00",
+        session=session,
+        monotonic_ms=seq * 1000 if ms is None else ms,
+    )
+
+
+def begun(plan: Plan | None = None) -> Event:
+    """Return the first event of a run of the sample plan: touch off, cuts 2 to 5, spring 6, check 7."""
+    body = {
+        "schema": 1,
+        "program": "halfnut 0.1.0",
+        "origin": {"job_path": JOB.job_path, "job_title": JOB.job_title, "op_name": JOB.op_name},
+        "kind": BASIS.kind,
+        "parameters": BASIS.parameters,
+        "material": BASIS.material,
+        "lathe": BASIS.lathe,
+        "lathe_name": BASIS.lathe_name,
+        "stand_in": BASIS.stand_in,
+        "digest": BASIS.digest,
+        "plan": plan_as_data(plan or sample_plan()),
+    }
+    return event(0, "begun", body)
+
+
+def run_of(*moves: tuple[str, Mapping[str, Any]], plan: Plan | None = None) -> State:
+    """Return the state after these moves of a run."""
+    state = apply(None, begun(plan), "ab" * 16)
+    for kind, body in moves:
+        state = apply(state, event(state.last_seq + 1, kind, body))
+    return state
+
+
+def done(*step_ids: int) -> list[tuple[str, Mapping[str, Any]]]:
+    """Return the moves that do these steps."""
+    return [("done", {"step": step_id}) for step_id in step_ids]
+
+
+def revised(first: int, count: int, cause: str = "measured", **given: Any) -> tuple[str, Mapping[str, Any]]:
+    """Return the move that replaces the open steps by so many cuts."""
+    steps = numbered([Step(action="cut", text="New", depth_mm=0.5 + n / 10) for n in range(count)], first)
+    return "revised", {"cause": cause, "given": given, "steps": [step_as_data(step) for step in steps]}
+
+
+def cursor_id(state: State) -> int | None:
+    """Return the id of the step at the cursor."""
+    return None if state.cursor is None else state.cursor.id
+
+
+# What a run tells
+
+
+def test_a_run_begins_at_its_first_step() -> None:
+    """Nothing is done, the basis is what was begun with."""
+    state = run_of()
+    assert (state.status, cursor_id(state), state.steps_done, state.steps_open) == ("running", 1, 0, 7)
+    assert state.run == "ab" * 16
+    assert (state.basis, state.origin) == (BASIS, JOB)
+    assert state.plan == sample_plan()
+
+
+def test_pass_seven_of_twenty() -> None:
+    """Cuts are counted, the touch-off before them is not."""
+    state = run_of(*done(*range(1, 8)), plan=sample_plan(20))
+    assert (state.pass_number, state.pass_count) == (7, 20)
+    assert state.last_done is not None
+    assert (state.last_done.text, state.depth_mm) == ("Cut 6", 0.6)
+    assert [step.text for step in state.upcoming(3)] == ["Cut 8", "Cut 9", "Cut 10"]
+
+
+def test_a_spring_pass_keeps_the_number_of_the_pass_before_it() -> None:
+    """After the fourth of four cuts the number stays at four."""
+    state = run_of(*done(1, 2, 3, 4, 5))
+    assert state.cursor is not None
+    assert (state.cursor.action, state.pass_number, state.pass_count) == ("spring", 4, 4)
+
+
+def test_only_the_step_at_the_cursor_can_be_done() -> None:
+    """The sentence names both steps."""
+    with pytest.raises(EventError, match="step 3 cannot be done now: the next one is step 2"):
+        run_of(*done(1, 3))
+
+
+def test_a_reopened_step_is_next_and_what_followed_stays_done() -> None:
+    """Repeating the pass of step 3 leaves 4 done; after it comes 5."""
+    state = run_of(*done(1, 2, 3, 4), ("reopened", {"steps": [3]}))
+    assert (cursor_id(state), state.status_of(4), state.pass_number) == (3, "done", 2)
+    again = apply(state, event(state.last_seq + 1, "done", {"step": 3}))
+    assert cursor_id(again) == 5
+
+
+def test_skipped_steps_are_passed_over_and_not_counted() -> None:
+    """Two of four cuts left out make two passes."""
+    state = run_of(*done(1, 2), ("skipped", {"steps": [3, 5], "reason": "deep enough"}))
+    assert (cursor_id(state), state.status_of(3), state.pass_count) == (4, "skipped", 2)
+    assert cursor_id(apply(state, event(state.last_seq + 1, "done", {"step": 4}))) == 6
+
+
+def test_a_revision_replaces_every_open_step() -> None:
+    """Done steps stay, new ones follow; the ids go on from the highest."""
+    state = run_of(*done(1, 2), revised(8, 2, mean_mm=19.1))
+    assert [step.id for step in state.steps] == [1, 2, 8, 9]
+    assert (cursor_id(state), state.next_step_id) == (8, 10)
+    assert state.revisions[0].given == {"mean_mm": 19.1}
+
+
+def test_a_revision_may_leave_nothing_to_do() -> None:
+    """Measured, and found done: the run can be finished."""
+    state = run_of(*done(1, 2), revised(8, 0), ("finished", {}))
+    assert (state.status, state.cursor) == ("finished", None)
+
+
+def test_undoing_a_revision_restores_the_old_steps_but_never_their_successors_ids() -> None:
+    """Ids of a revision that was taken back are not given out again."""
+    state = run_of(*done(1, 2), revised(8, 2), ("undone", {"seq": 3}))
+    assert [step.id for step in state.steps] == [1, 2, 3, 4, 5, 6, 7]
+    with pytest.raises(EventError, match="found 8, accepted from 10 on"):
+        kind, body = revised(8, 1)
+        apply(state, event(state.last_seq + 1, kind, body))
+
+
+def test_the_latest_basis_is_the_one_edited_last() -> None:
+    """An edit gives parameters anew; the rest of the basis stays."""
+    state = run_of(revised(8, 1, "edited", parameters={"passes": 9}, material="steel"))
+    assert state.basis.parameters == {"passes": 9}
+    assert (state.basis.material, state.basis.lathe) == ("steel", BASIS.lathe)
+    assert state.basis.digest == digest({"passes": 9}, BASIS.lathe) != BASIS.digest
+
+
+def test_taking_back_passes_over_notes() -> None:
+    """A note stays, the pass before it is taken back."""
+    state = run_of(*done(1, 2), ("note", {"text": "chips blue"}), ("undone", {"seq": 2}))
+    assert (cursor_id(state), [note.text for note in state.notes]) == (2, ["chips blue"])
+
+
+@pytest.mark.parametrize("end", [("finished", {"early": True}), ("abandoned", {"reason": "scrapped"})])
+def test_taking_back_the_end_opens_the_run_again(end: tuple[str, Mapping[str, Any]]) -> None:
+    """It goes on where it stood."""
+    state = run_of(*done(1, 2), end)
+    assert state.status == end[0]
+    opened = apply(state, event(state.last_seq + 1, "undone", {"seq": 3}))
+    assert (opened.status, cursor_id(opened)) == ("running", 3)
+
+
+def test_finishing_with_open_steps_must_be_said() -> None:
+    """Plainly finished it is only when nothing is open."""
+    with pytest.raises(EventError, match="7 steps are still open"):
+        run_of(("finished", {}))
+    assert run_of(("finished", {"early": True})).status == "finished"
+
+
+# Zeros and depth
+
+
+@pytest.mark.parametrize(
+    ("value", "zero"), [(None, Fraction(0)), (0.1, Fraction(1, 10)), (3, Fraction(3)), ("1/64", Fraction(1, 64))]
+)
+def test_what_a_dial_showed_at_touch_off_is_kept_exactly(value: Any, zero: Fraction) -> None:
+    """0.1 typed is one tenth, not its binary neighbour."""
+    body = {"step": 1} if value is None else {"step": 1, "value": value}
+    assert run_of(("done", body)).zeros == {"compound": zero}
+
+
+@pytest.mark.parametrize("value", [True, "x", "1e9", "1/0", [1], float(10**15), {"compound": None}])
+def test_a_reading_that_is_no_number_is_refused(value: Any) -> None:
+    """With a sentence, and without hanging on huge exponents."""
+    with pytest.raises(EventError, match="accepted is a number"):
+        run_of(("done", {"step": 1, "value": value}))
+
+
+def test_one_number_does_not_do_for_two_dials() -> None:
+    """Each wants its reading; a table by dial gives both."""
+    plan = Plan(steps=numbered([Step(action="set", text="Touch off", zeroes=("compound", "cross_slide"))]))
+    with pytest.raises(EventError, match="a reading of each is wanted"):
+        run_of(("done", {"step": 1, "value": 0.5}), plan=plan)
+    state = run_of(("done", {"step": 1, "value": {"compound": 0.5}}), plan=plan)
+    assert state.zeros == {"compound": Fraction(1, 2), "cross_slide": Fraction(0)}
+
+
+def test_picking_up_gives_new_zeros_and_forgets_the_counted_depth() -> None:
+    """The depth then comes from what was measured; taking back brings both back."""
+    counted = [("done", {"step": 1, "value": 0.25}), *done(2, 3)]
+    state = run_of(*counted, revised(8, 1, "picked up", zeros={"compound": 0.75}))
+    assert (state.zeros, state.depth_mm) == ({"compound": Fraction(3, 4)}, None)
+    measured = run_of(*counted, revised(8, 1, "picked up", depth_mm=0.18))
+    assert measured.depth_mm == 0.18
+    back = apply(state, event(state.last_seq + 1, "undone", {"seq": state.last_seq}))
+    assert (back.zeros, back.depth_mm) == ({"compound": Fraction(1, 4)}, 0.2)
+
+
+# Time and sessions
+
+
+def test_time_is_counted_inside_sessions_only() -> None:
+    """Two sessions of 5 s and 3 s make 8 s, whatever lies between them."""
+    events = [begun()]
+    for seq, session, ms in [(1, "s", 5000), (2, "t", 90_000_000), (3, "t", 90_003_000)]:
+        events.append(event(seq, "note", {"text": "x"}, session, ms))
+    assert run_time_ms(events) == replay(events).run_time_ms == 8000
+
+
+def test_a_run_left_by_another_session_was_interrupted() -> None:
+    """Then the first question is asked."""
+    state = run_of(*done(1))
+    assert (interrupted(state, "s"), interrupted(state, "later")) == (False, True)
+
+
+# What is refused
+
+
+def sample_body(kind: str) -> Mapping[str, Any]:
+    """Return a body that would do in a run that has just begun."""
+    return {
+        "begun": begun().body,
+        "done": {"step": 1},
+        "skipped": {"steps": [1], "reason": "x"},
+        "reopened": {"steps": [1]},
+        "revised": revised(100, 1)[1],
+        "note": {"text": "x"},
+        "finished": {"early": True},
+        "abandoned": {"reason": "x"},
+        "undone": {"seq": 1},
+    }[kind]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("status", ["not begun", "running", "finished", "abandoned"])
+def test_the_whole_table_of_legal_kinds(status: str, kind: str) -> None:
+    """Each kind in each status: taken, or refused with a sentence and nothing changed."""
+    state, seq = None, 0
+    if status != "not begun":
+        moves = [("finished", {"early": True})] if status == "finished" else []
+        moves += [("abandoned", {"reason": "x"})] if status == "abandoned" else []
+        state = run_of(*done(1), *moves)
+        seq = state.last_seq + 1
+    body = dict(sample_body(kind)) | ({"step": 2} if kind == "done" else {})
+    body |= {"steps": [2]} if kind == "skipped" else {}
+    body |= {"seq": seq - 1} if kind == "undone" else {}
+    if kind in LEGAL_AS_DESIGNED[status]:
+        assert apply(state, event(seq, kind, body)).last_seq == seq
+        return
+    before = repr(state)
+    with pytest.raises(EventError, match="accepted are"):
+        apply(state, event(seq, kind, body))
+    assert repr(state) == before
+
+
+def test_the_table_names_every_kind_and_no_other() -> None:
+    """What the design lists, and KINDS, and the table agree."""
+    table = {status or "not begun": set(kinds) for status, kinds in LEGAL.items()}
+    assert table == LEGAL_AS_DESIGNED
+    assert set().union(*table.values()) == set(KINDS)
+
+
+BAD_MOVES: list[tuple[str, Mapping[str, Any]]] = [
+    ("done", {}),
+    ("done", {"step": 3}),
+    ("done", {"step": True}),
+    ("done", {"step": "2"}),
+    ("skipped", {"steps": [], "reason": "x"}),
+    ("skipped", {"steps": [1], "reason": "x"}),
+    ("skipped", {"steps": [99], "reason": "x"}),
+    ("skipped", {"steps": [2, 2], "reason": "x"}),
+    ("skipped", {"steps": ["2"], "reason": "x"}),
+    ("skipped", {"steps": [2]}),
+    ("reopened", {"steps": [2]}),
+    ("reopened", {"steps": [99]}),
+    ("reopened", {"steps": None}),
+    ("revised", {"cause": "bored", "given": {}, "steps": []}),
+    ("revised", {"cause": "measured", "given": None, "steps": []}),
+    ("revised", {"cause": "measured", "given": {}, "steps": [{"id": 8}]}),
+    ("revised", {"cause": "measured", "given": {}, "steps": ["x"]}),
+    ("revised", {"cause": "measured", "given": {}, "steps": None}),
+    ("revised", {"cause": "measured", "given": {"depth_mm": "deep"}, "steps": []}),
+    ("revised", {"cause": "measured", "given": {"zeros": 3}, "steps": []}),
+    ("revised", {"cause": "edited", "given": {"parameters": 3}, "steps": []}),
+    revised(7, 1),
+    ("note", {}),
+    ("note", {"text": 3}),
+    ("finished", {}),
+    ("abandoned", {}),
+    ("undone", {}),
+    ("undone", {"seq": 0}),
+    ("undone", {"seq": 2}),
+    ("undone", {"seq": True}),
+]
+
+
+@pytest.mark.parametrize(("kind", "body"), BAD_MOVES)
+def test_a_move_that_is_not_possible_changes_nothing(kind: str, body: Mapping[str, Any]) -> None:
+    """Refused with a sentence; the state is the very same afterwards."""
+    state = run_of(*done(1))
+    before = repr(state)
+    with pytest.raises(EventError):
+        apply(state, event(2, kind, body))
+    assert repr(state) == before
+
+
+def test_events_must_follow_on_each_other() -> None:
+    """A gap and a repetition are refused."""
+    state = run_of(*done(1))
+    for seq in (1, 3):
+        with pytest.raises(EventError, match="does not follow on event 1"):
+            apply(state, event(seq, "done", {"step": 2}))
+    with pytest.raises(EventError, match="begins with event 0"):
+        apply(None, event(1, "begun", begun().body))
+    with pytest.raises(EventError, match="without any event"):
+        replay([])
+
+
+@pytest.mark.parametrize("lost", ["plan", "origin", "kind", "parameters", "lathe", "stand_in", "program"])
+def test_a_run_cannot_begin_without(lost: str) -> None:
+    """The sentence names what is missing."""
+    body = {name: value for name, value in begun().body.items() if name != lost}
+    with pytest.raises(EventError, match=lost):
+        apply(None, event(0, "begun", body))
+
+
+def test_steps_that_were_not_numbered_cannot_begin() -> None:
+    """Ids must rise."""
+    plan = Plan(steps=(Step(action="cut", text="a"), Step(action="cut", text="b")))
+    with pytest.raises(EventError, match="step ids must rise"):
+        run_of(plan=plan)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"kind": "eaten"},
+        {"seq": -1},
+        {"seq": True},
+        {"seq": 2**63},
+        {"monotonic_ms": 1.5},
+        {"wall": "\ud800"},
+        {"session": 3},
+        {"body": [1]},
+    ],
+)
+def test_an_event_that_cannot_be_written_down_cannot_be(wrong: dict[str, Any]) -> None:
+    """Refused when it is made, not when it is logged."""
+    fields: dict[str, Any] = {
+        "seq": 0,
+        "kind": "note",
+        "body": {},
+        "wall": "",
+        "session": "",
+        "monotonic_ms": 0,
+    }
+    with pytest.raises(EventError):
+        Event(**fields | wrong)
+
+
+@pytest.mark.parametrize("data", [float("nan"), float("inf"), {1, 2}, {"a": 1, 2: 3}, b"x", Fraction(1, 2)])
+def test_what_json_has_no_word_for_is_refused(data: object) -> None:
+    """A sentence, not a guess."""
+    with pytest.raises(EventError, match="cannot be written to the logbook"):
+        canonical({"value": data})
+
+
+def test_nesting_without_end_is_refused() -> None:
+    """A sentence here too."""
+    data: list[Any] = []
+    for _ in range(100_000):
+        data = [data]
+    with pytest.raises(EventError, match="nested too deeply"):
+        canonical(data)
+
+
+# Any sequence of moves, against a model that is slow and plain
+
+
+@dataclass
+class Model:
+    """The run as its effective events tell it, folded anew for every question."""
+
+    effective: list[Event] = field(default_factory=list)
+
+    def take(self, taken: Event) -> None:
+        """Take an event."""
+        if taken.kind == "undone":
+            self.effective.pop()
+        elif taken.kind != "note":
+            self.effective.append(taken)
+
+    def steps(self) -> dict[int, str]:
+        """Return the status of every step."""
+        found: dict[int, str] = {}
+        for taken in self.effective:
+            body = taken.body
+            if taken.kind == "begun":
+                found = {step["id"]: "open" for step in body["plan"]["steps"]}
+            elif taken.kind == "done":
+                found[body["step"]] = "done"
+            elif taken.kind == "skipped":
+                found |= dict.fromkeys(body["steps"], "skipped")
+            elif taken.kind == "reopened":
+                found |= dict.fromkeys(body["steps"], "open")
+            elif taken.kind == "revised":
+                found = {step_id: status for step_id, status in found.items() if status != "open"}
+                found |= {step["id"]: "open" for step in body["steps"]}
+        return found
+
+    def status(self) -> str:
+        """Return the status of the run."""
+        last = self.effective[-1].kind
+        return last if last in ("finished", "abandoned") else "running"
+
+    def check(self, state: State) -> None:
+        """Compare everything."""
+        steps = self.steps()
+        opened = [step_id for step_id, status in steps.items() if status == "open"]
+        assert {step.id: state.status_of(step.id) for step in state.steps} == steps
+        assert cursor_id(state) == (opened[0] if opened else None)
+        assert [step.id for step in state.open_steps()] == opened
+        assert (state.status, state.steps_open) == (self.status(), len(opened))
+        assert state.steps_done == len(state.done_steps) == list(steps.values()).count("done")
+
+
+def next_move(state: State, choose: st.DataObject) -> tuple[str, Mapping[str, Any]]:
+    """Return any move, mostly one that could be possible."""
+    some_ids = st.lists(st.sampled_from([step.id for step in state.steps] or [0]), min_size=1, max_size=3)
+    kind = choose.draw(st.sampled_from(["done"] * 5 + ["undone"] * 3 + list(KINDS)))
+    if kind == "done":
+        value = choose.draw(st.sampled_from([None, 0.25, "1/8"]))
+        return kind, {"step": cursor_id(state) or 1} | ({} if value is None else {"value": value})
+    if kind in ("skipped", "reopened"):
+        return kind, {"steps": choose.draw(some_ids), "reason": "any"}
+    if kind == "revised":
+        cause = choose.draw(st.sampled_from(["measured", "picked up", "edited"]))
+        first = state.next_step_id - choose.draw(st.sampled_from([0, 0, 0, 1]))
+        return revised(first, choose.draw(st.integers(0, 3)), cause, parameters={"first": first})
+    if kind == "undone":
+        wrong = choose.draw(st.sampled_from([0, 0, 0, 0, 1]))
+        return kind, {"seq": (state.undoable.seq if state.undoable else 0) + wrong}
+    return kind, sample_body(kind)
+
+
+@settings(max_examples=150, deadline=None)
+@given(choose=st.data(), count=st.integers(0, 25))
+def test_replaying_is_going_step_by_step(choose: st.DataObject, count: int) -> None:
+    """Any moves: refused ones change nothing, and the state is that of the model and of a replay."""
+    events, model = [begun()], Model()
+    model.take(events[0])
+    state = apply(None, events[0])
+    for _ in range(count):
+        kind, body = next_move(state, choose)
+        taken = event(state.last_seq + 1, kind, body)
+        before, shown = state, repr(state)
+        try:
+            state = apply(state, taken)
+        except EventError:
+            assert repr(state) == shown
+            assert replay_start([*events, taken]) == before
+            with pytest.raises(EventError):
+                replay([*events, taken])
+            continue
+        assert repr(before) == shown
+        events.append(taken)
+        model.take(taken)
+        model.check(state)
+    assert replay(events) == state
+
+
+@settings(max_examples=100, deadline=None)
+@given(choose=st.data(), count=st.integers(0, 15))
+def test_taking_back_restores_everything(choose: st.DataObject, count: int) -> None:
+    """After one more event and its undoing, the run stands as it stood before."""
+    state = run_of()
+    for _ in range(count):
+        kind, body = next_move(state, choose)
+        try:
+            after = apply(state, event(state.last_seq + 1, kind, body))
+        except EventError:
+            continue
+        if kind not in ("note", "undone"):
+            back = apply(after, event(after.last_seq + 1, "undone", {"seq": after.last_seq}))
+            assert (back.frame, back.trail) == (state.frame, state.trail)
+            assert dict(back.marks) == dict(state.marks)
+        state = after
+
+
+def test_twenty_thousand_steps_are_walked_in_no_time() -> None:
+    """A whole run of the longest plan replays, and each step costs no walk along all the others.
+
+    Counted, not timed: the steps looked at by going forward grow with the run, not
+    with its square.
+    """
+    looked = 0
+
+    class Counted(int):
+        """A step id that counts how often it is looked up."""
+
+        def __hash__(self) -> int:
+            nonlocal looked
+            looked += 1
+            return int.__hash__(self)
+
+    count = 20_000
+    plan = Plan(steps=numbered([Step(action="cut", text="", depth_mm=0.1)] * count))
+    events = [begun(plan)] + [event(n, "done", {"step": n}) for n in range(1, count + 1)]
+    state = replay(events)
+    assert (state.cursor, state.steps_done) == (None, count)
+    half = replay(events[: count // 2])
+    steps = tuple(Step(id=Counted(step.id), action="cut", text="") for step in half.steps)
+    counted = replace(half, frame=half.frame._replace(steps=steps))
+    walked = apply(counted, event(count // 2, "done", {"step": count // 2}))
+    assert cursor_id(walked) == count // 2 + 1
+    assert 0 < looked < 20
