@@ -1,0 +1,81 @@
+"""The screen as a terminal would show it: its text, its characters, its colours.
+
+The strips of the compositor are private to Textual; nothing else in the tests touches them.
+"""
+
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from rich.color import Color
+from rich.style import Style
+from textual.app import App
+
+# The palette of a VGA text screen, which the Linux console starts with.
+_VGA = (
+    (0, 0, 0),
+    (170, 0, 0),
+    (0, 170, 0),
+    (170, 85, 0),
+    (0, 0, 170),
+    (170, 0, 170),
+    (0, 170, 170),
+    (170, 170, 170),
+    (85, 85, 85),
+    (255, 85, 85),
+    (85, 255, 85),
+    (255, 255, 85),
+    (85, 85, 255),
+    (255, 85, 255),
+    (85, 255, 255),
+    (255, 255, 255),
+)
+
+
+class Piece(NamedTuple):
+    """Text of one style."""
+
+    text: str
+    style: Style
+
+
+def pieces(app: App[Any]) -> Iterator[list[Piece]]:
+    """Yield each painted line of the screen on top."""
+    for strip in app.screen._compositor.render_strips():
+        yield [Piece(segment.text, segment.style or Style.null()) for segment in strip]
+
+
+def painted(app: App[Any]) -> str:
+    """Return the screen on top as plain text, line ends without idle blanks."""
+    return "\n".join("".join(piece.text for piece in line).rstrip() for line in pieces(app))
+
+
+def foreign(app: App[Any], safe: frozenset[str]) -> set[str]:
+    """Return the painted characters that are not in `safe`."""
+    return set(painted(app)) - safe - {"\n"}
+
+
+def least_contrast(app: App[Any]) -> tuple[float, str]:
+    """Return the least contrast of any painted text from its ground, and that text.
+
+    WCAG 2.1: relative luminance and contrast ratio as defined there.
+    """
+    found = [(contrast(piece.style), piece.text) for line in pieces(app) for piece in line if piece.text.strip()]
+    return min(found)
+
+
+def contrast(style: Style) -> float:
+    """Return the contrast ratio of a style's colours."""
+    lightness = [_luminance(style.color, 7), _luminance(style.bgcolor, 0)]
+    return (max(lightness) + 0.05) / (min(lightness) + 0.05)
+
+
+def _luminance(colour: Color | None, default: int) -> float:
+    if colour is None or colour.is_default:
+        rgb = _VGA[default]
+    elif colour.triplet is not None:
+        rgb = (colour.triplet.red, colour.triplet.green, colour.triplet.blue)
+    else:
+        assert colour.number is not None
+        rgb = _VGA[colour.number]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in (c / 255 for c in rgb)]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]

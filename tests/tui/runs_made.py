@@ -1,0 +1,110 @@
+"""Runs for tests: begun and counted as the program does it, on a clock that is told the time."""
+
+from fractions import Fraction
+from pathlib import Path
+
+from core.continuing import run_basis_of
+from core.dials import Setting
+from core.jobs import Job, read_job
+from core.logbook import Logbook
+from core.operations import Basis
+from core.plan import Plan, Step
+from core.running import ActiveRun
+from core.state import Origin
+from tui.terminal import Clock
+
+JOB = """\
+format = 1
+title = "Gnomon base"
+material = "brass"
+
+[[operation]]
+kind = "turn"
+name = "Rough the base"
+from = "24 mm"
+to = "20 mm"
+cut = "0.5 mm"
+finish = "0.1 mm"
+
+[[operation]]
+kind = "check"
+name = "Deburr"
+text = "Break every edge."
+
+[[operation]]
+kind = "thread"
+name = "Thread the stem"
+thread = "M10"
+length = "12 mm"
+"""
+
+
+def job_file(folder: Path, text: str = JOB, name: str = "base.toml") -> Path:
+    """Write a job file and return its path."""
+    path = folder / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def begin(book: Logbook, job: Job, name: str, clock: Clock, session: str = "earlier") -> ActiveRun:
+    """Begin a run of an operation of a job."""
+    operation = next(operation for operation in job.operations if operation.name == name)
+    origin = Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=name)
+    return ActiveRun.begin(
+        book,
+        plan=operation.plan,
+        basis=run_basis_of(operation.basis),
+        origin=origin,
+        clock=clock,
+        session=session,
+    )
+
+
+def begin_by_hand(book: Logbook, basis: Basis, plan: Plan, clock: Clock) -> ActiveRun:
+    """Begin a run that no job holds, of a plan made for the test."""
+    return ActiveRun.begin(
+        book, plan=plan, basis=run_basis_of(basis), origin=None, clock=clock, session="earlier"
+    )
+
+
+def run_through(run: ActiveRun) -> None:
+    """Do every step and finish."""
+    while run.state.cursor is not None:
+        run.done()
+    run.finish()
+
+
+def pinned_collar_plan() -> Plan:
+    """Return two cuts of 0.030 and 0.050 in on a compound whose collar cannot be set to zero."""
+    zero = Setting(dial="compound", unit="in", position=0.0, turns=0, reading=0.0, rounding=0.0)
+    steps = [
+        Step(id=1, action="set", text="Touch off", settings=(zero,), zeroes=("compound",), expects="reading"),
+        *(
+            Step(
+                id=number,
+                action="cut",
+                text=f"Cut: compound to {position} in",
+                settings=(
+                    Setting(
+                        dial="compound",
+                        unit="in",
+                        position=position,
+                        # The collar has 0.040 in to the turn.
+                        turns=int(Fraction(str(position)) // Fraction("0.040")),
+                        reading=float(Fraction(str(position)) % Fraction("0.040")),
+                        rounding=0.0,
+                    ),
+                ),
+                depth_mm=depth,
+                removed_mm=0.25,
+                remaining_mm=left,
+            )
+            for number, position, depth, left in ((2, 0.03, 0.25, 0.25), (3, 0.05, 0.5, 0.0))
+        ),
+    ]
+    return Plan(steps=tuple(steps))
+
+
+def sample(name: str) -> Job:
+    """Return one of the sample jobs."""
+    return read_job(Path(__file__).parents[2] / "sample_jobs" / name)

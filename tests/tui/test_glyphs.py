@@ -1,0 +1,79 @@
+"""Characters: what each kind of terminal is given."""
+
+import unicodedata
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from tui.glyphs import ASCII_SAFE, CHARSETS, CONSOLE_SAFE, GLYPH_NAMES, Charset, Glyphs
+
+
+def test_ascii_glyphs_are_ascii() -> None:
+    """In ASCII every glyph by name is ASCII."""
+    glyphs = Glyphs("ascii")
+    assert all(glyphs[name].isascii() for name in GLYPH_NAMES)
+
+
+def test_console_glyphs_exist_in_code_page_437_and_latin_1_or_line_drawing() -> None:
+    """Every console glyph is in code page 437, which the kernel's own font follows (Python's codec is the witness)."""
+    glyphs = Glyphs("console")
+    arrows_and_more = set("←→↑↓▲▼▶◀•")  # code page 437 shows these for its control codes, which the codec leaves out
+    for name in GLYPH_NAMES:
+        for character in set(glyphs[name]) - arrows_and_more:
+            character.encode("cp437")
+
+
+def test_console_safe_characters_are_in_code_page_437() -> None:
+    """The console's safe set holds nothing that code page 437 has not."""
+    beside = set("←→↑↓▲▼▶◀•")
+    for character in CONSOLE_SAFE - beside:
+        character.encode("cp437")
+
+
+@pytest.mark.parametrize("absent", "⌀′″×…–—▀▄✓●⠿▘Ø")
+def test_console_safe_leaves_out_what_some_console_font_lacks(absent: str) -> None:
+    """Characters that one of the common console fonts lacks or shows as another are not in the safe set."""
+    assert absent not in CONSOLE_SAFE
+
+
+@pytest.mark.parametrize("charset", ["console", "ascii"])
+@given(text=st.text(max_size=60))
+def test_painted_text_is_safe_and_as_wide_as_before(charset: Charset, text: str) -> None:
+    """Whatever the text, only safe characters are painted, and each line stays as wide as it was laid out."""
+    painted = Glyphs(charset).painted(text)
+    assert set(painted) <= (CONSOLE_SAFE if charset == "console" else ASCII_SAFE)
+    assert cell_len(painted) == cell_len(text)
+
+
+@pytest.mark.parametrize("charset", CHARSETS)
+@given(text=st.text(max_size=60))
+def test_no_control_character_is_ever_painted(charset: Charset, text: str) -> None:
+    """Neither C0, C1, nor format characters such as bidirectional marks come out."""
+    categories = {unicodedata.category(character) for character in Glyphs(charset).painted(text)}
+    assert not categories & {"Cc", "Cf", "Cs"}
+
+
+def test_a_modern_terminal_gets_text_as_it_is() -> None:
+    """Letters, signs and braille pass unharmed where the terminal has them."""
+    text = "Öse ⌀ 30 … ⠿ 漢字"
+    assert Glyphs("braille").painted(text) == text
+
+
+def test_sentences_are_spelt() -> None:
+    """A sign may become several characters where it is known before the layout."""
+    assert Glyphs("ascii").text("⌀30 ±0.02 at 29.5°, 7°30'") == "dia 30 +/-0.02 at 29.5 deg, 7d30'"
+    assert Glyphs("console").text("⌀30 ±0.02 at 29.5°…") == "dia 30 ±0.02 at 29.5°..."
+
+
+def test_half_blocks_on_the_console_only_by_choice() -> None:
+    """Half blocks are let through only where the user says that the font has them."""
+    assert Glyphs("console").painted("▀") == "█"
+    assert Glyphs("console", half_blocks=True).painted("▀") == "▀"
+
+
+def test_unknown_glyph_is_an_error() -> None:
+    """A misspelt name is found at once."""
+    with pytest.raises(KeyError):
+        Glyphs("ascii")["diametre"]

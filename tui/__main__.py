@@ -1,0 +1,181 @@
+"""The command `halfnut`: what prints answers without loading any screen."""
+
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from core.errors import CoreError, FileError
+from core.plain_text import clean
+from tui.arguments import HELP, Arguments, UsageError, read_arguments
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+    from tui.paths import Paths
+    from tui.presses import Presses
+    from tui.screens.base import Opening
+    from tui.terminal import Clock, Terminal
+
+DONE, WRONG, USAGE = 0, 1, 2
+_INTERRUPTED = 130
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Do what the command line asks for and return the exit status: 0 done, 1 wrong, 2 usage or no terminal."""
+    if sys.stdout is None:
+        _complain("standard output is closed, so nothing can be printed or shown")
+        return WRONG
+    _never_fail_to_print()
+    try:
+        arguments = read_arguments(sys.argv[1:] if words is None else words)
+        status = _COMMANDS[arguments.command](arguments)
+        sys.stdout.flush()
+    except UsageError as error:
+        _complain(f"{error}; see `halfnut --help`")
+        return USAGE
+    except FileError as error:
+        _complain(*error.messages)
+        return WRONG
+    except CoreError as error:
+        _complain(error.message)
+        return WRONG
+    except BrokenPipeError:
+        return _stop_printing(DONE)
+    except OSError as error:
+        # Files are read and written by core, which tells its own errors: what is left is our output.
+        _complain(f"nothing more can be printed: {error.strerror}")
+        return _stop_printing(WRONG)
+    except KeyboardInterrupt:
+        return _INTERRUPTED
+    return status
+
+
+def make_app(
+    paths: "Paths",
+    clock: "Clock",
+    terminal: "Terminal",
+    *,
+    job: Path | None = None,
+    lathe: Path | None = None,
+    opening: "Opening | None" = None,
+    presses: "Presses | None" = None,
+) -> "HalfnutApp":
+    """Return the program on its screens, for the command line and for tests alike.
+
+    `lathe` is --lathe; `opening` makes the first screen (the board where it is None).
+    Raises FileError with every error in the job's or the lathe's file.
+    """
+    from core.jobs import find_lathe, read_job
+    from tui.app import BOARD, HalfnutApp
+
+    found = None if job is None else read_job(job, lathe, paths.own_lathe)
+    return HalfnutApp(
+        paths=paths,
+        clock=clock,
+        terminal=terminal,
+        lathe=found.lathe if found else find_lathe(lathe, paths.own_lathe),
+        lathe_path=lathe,
+        job=found,
+        opening=opening or BOARD,
+        presses=presses,
+    )
+
+
+def _screens(arguments: Arguments) -> int:
+    from tui.paths import user_paths
+    from tui.terminal import SYSTEM_CLOCK, complaint, detect
+
+    streams = {"standard input": sys.stdin, "standard output": sys.stdout, "standard error": sys.stderr}
+    if problem := complaint(streams, os.environ):
+        raise UsageError(problem)
+    utf8_forced = bool(sys.flags.utf8_mode) and os.environ.get("PYTHONUTF8") != "1"
+    terminal = detect(os.environ, arguments.charset, utf8_forced=utf8_forced)
+    paths = user_paths(arguments.data)
+    app = make_app(paths, SYSTEM_CLOCK, terminal, job=arguments.job, lathe=arguments.lathe)
+    app.run()
+    if app.logbook is not None:
+        from tui.log_access import close_logbook
+
+        close_logbook(app)
+    return app.return_code or DONE
+
+
+def _card(arguments: Arguments) -> int:
+    from tui.cards import print_card
+    from tui.paths import user_paths
+
+    assert arguments.job is not None
+    print_card(arguments.job, arguments.lathe, user_paths().own_lathe, arguments.form)
+    return DONE
+
+
+def _convert(arguments: Arguments) -> int:
+    raise CoreError("convert is not built yet; `halfnut card` and the screens are")
+
+
+def _log(arguments: Arguments) -> int:
+    for name, wanted in (("--verify", arguments.verify), ("--backup", arguments.backup)):
+        if wanted:
+            raise CoreError(f"{name} is not built yet; `halfnut log` prints the log")
+    from tui.cards import print_log
+
+    print_log(arguments.job, arguments.data, arguments.form)
+    return DONE
+
+
+def _help(arguments: Arguments) -> int:
+    print(HELP, end="")
+    return DONE
+
+
+def _version(arguments: Arguments) -> int:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        print(f"halfnut {version('halfnut')}")
+    except PackageNotFoundError:
+        print(f"halfnut {_version_of_checkout()}")
+    return DONE
+
+
+def _version_of_checkout() -> str:
+    """Return the version of a program that runs from its sources, not installed."""
+    import tomllib
+
+    project = Path(__file__).parents[1] / "pyproject.toml"
+    return str(tomllib.loads(project.read_text(encoding="utf-8"))["project"]["version"])
+
+
+_COMMANDS: dict[str, Callable[[Arguments], int]] = {
+    "screens": _screens,
+    "card": _card,
+    "convert": _convert,
+    "log": _log,
+    "help": _help,
+    "version": _version,
+}
+
+
+def _never_fail_to_print() -> None:
+    """Let what the locale's characters cannot say come out as "?", not as an error."""
+    for stream in (sys.stdout, sys.stderr):
+        if stream is not None and hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def _complain(*sentences: str) -> None:
+    """Print errors, one line each."""
+    for sentence in sentences:
+        print(f"halfnut: {clean(sentence, 2000)}", file=sys.stderr)
+
+
+def _stop_printing(status: int) -> int:
+    """Return `status` with the output cut off, as when its reader (`| head`) has read enough."""
+    # Python flushes once more while it ends, and would fail again.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return status
+
+
+if __name__ == "__main__":
+    sys.exit(main())

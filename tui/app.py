@@ -1,0 +1,146 @@
+"""The program on a terminal: screens, keys that work everywhere, the look; nothing else."""
+
+from os import urandom
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar, cast
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.events import Event, Key
+from textual.filter import LineFilter
+from textual.reactive import var
+from textual.screen import Screen
+from textual.scrollbar import ScrollBar
+
+from core.errors import CoreError
+from core.lathe import Lathe
+from tui.glyphs import Glyphs
+from tui.paths import Paths
+from tui.presses import Presses
+from tui.screens.base import BaseScreen, Opening, later
+from tui.terminal import Clock, Terminal, leave_on_signals
+from tui.themes import CONSOLE, THEMES, keep_look, kept_look, next_theme
+from tui.widgets.paint_filter import PaintFilter
+from tui.widgets.scroll_bar import PlainScrollBar
+
+if TYPE_CHECKING:
+    from core.jobs import Job
+    from core.logbook import Logbook
+
+BOARD = later("tui.screens.board", "BoardScreen")
+
+
+class HalfnutApp(App[None], inherit_bindings=False):
+    """Holds what all screens share: paths, clock, terminal, lathe (and --lathe), the job that is open."""
+
+    CSS_PATH = "halfnut.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.screens.history", "HistoryScreen")}
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f1", "help", "Help", priority=True, tooltip="What this screen is for, and its keys."),
+        Binding("question_mark", "help", "Help", show=False, tooltip="As F1, outside fields."),
+        Binding("f2", "mode('board')", "Job", tooltip="The job and its operations."),
+        Binding("f3", "mode('history')", "History", tooltip="Past runs and what was logged."),
+        Binding("f9", "look", "Look", tooltip="Bright, dark, or the sixteen colours of a console."),
+        Binding("ctrl+q", "quit", "Leave", priority=True, tooltip="Leave the program; all is kept."),
+        Binding("ctrl+c", "help_quit", show=False),
+    ]
+
+    lathe: var[Lathe] = var(cast(Lathe, None))
+    """The lathe all numbers are for; a job may bring its own."""
+    log_changes: var[int] = var(0)
+    """Rises when a run has begun or ended, for screens that list runs to watch."""
+
+    def __init__(
+        self,
+        *,
+        paths: Paths,
+        clock: Clock,
+        terminal: Terminal,
+        lathe: Lathe,
+        lathe_path: Path | None = None,
+        job: "Job | None" = None,
+        opening: Opening = BOARD,
+        presses: Presses | None = None,
+    ) -> None:
+        # Without colours nothing but the terminal's own two may be asked for.
+        super().__init__(ansi_color=True if terminal.no_colour else None)
+        self.paths, self.clock, self.terminal = paths, clock, terminal
+        self.job, self.lathe_path = job, lathe_path
+        self.logbook: Logbook | None = None
+        """Opened by tui.log_access when it is first needed: that costs more than the first paint may."""
+        self.session = urandom(16).hex()
+        self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
+        self.presses = presses or Presses()
+        self._opening = opening
+        self._paint_filter = PaintFilter(self.glyphs)
+        ScrollBar.renderer = PlainScrollBar
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = CONSOLE if terminal.one_look else kept_look(paths.theme)
+        self.set_reactive(HalfnutApp.lathe, lathe)
+
+    def get_default_screen(self) -> Screen[Any]:
+        """Return the first screen."""
+        return self._opening()
+
+    def get_line_filters(self) -> list[LineFilter]:
+        """Return what every painted line goes through, the net for characters last."""
+        return [*super().get_line_filters(), self._paint_filter]
+
+    def on_load(self) -> None:
+        """End in order when told to, whatever has happened so far."""
+        if not self.is_headless:
+            leave_on_signals(lambda status: self.exit(return_code=status))
+
+    def on_mount(self) -> None:
+        """Paint all anew when the program comes back from having been stopped."""
+        self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
+
+    async def on_event(self, event: Event) -> None:
+        """Drop what is left over of a held key once its screen has gone."""
+        if isinstance(event, Key) and self.screen_stack:
+            pressed = event.time, event.key, id(self.screen)
+            if not (self.presses.comes_back(*pressed) if event.is_forwarded else self.presses.note(*pressed)):
+                event.stop()
+                return
+        await super().on_event(event)
+
+    def log_has_changed(self) -> None:
+        """Let the screens that list runs look at the log again."""
+        self.log_changes += 1
+
+    def say(self, sentence: str) -> None:
+        """Let the topmost screen that can show a sentence show one."""
+        shown = [screen for screen in self.screen_stack if isinstance(screen, BaseScreen)]
+        if shown:
+            shown[-1].say(sentence)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Dim the choice of looks where a terminal bears only one."""
+        return None if action == "look" and self.terminal.one_look else True
+
+    def action_help(self) -> None:
+        """Open the help page of the screen on top; closes it, when it is open."""
+        from tui.screens.help import HelpScreen
+
+        if isinstance(self.screen, HelpScreen):
+            self.screen.dismiss()
+        else:
+            self.push_screen(HelpScreen(self.screen))
+
+    async def action_mode(self, mode: str) -> None:
+        """Go to the board or another main screen; each stays as it was left."""
+        await self.switch_mode(self.DEFAULT_MODE if mode == "board" else mode)
+
+    def action_look(self) -> None:
+        """Change the look, and keep it for the next time."""
+        self.theme = next_theme(self.theme)
+        try:
+            keep_look(self.paths.theme, self.theme)
+        except CoreError as error:
+            self.say(f"The look is not kept for the next time: {error.message}")
+
+    def action_help_quit(self) -> None:
+        """Say how to leave: Ctrl+C is pressed by habit, and must not end a run."""
+        self.say("To leave press Ctrl+Q; all is kept.")

@@ -1,0 +1,145 @@
+"""Reads the command line. Wrong usage is one sentence, raised as UsageError."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from core.plain_text import quoted
+
+Command = Literal["screens", "card", "convert", "log", "help", "version"]
+
+HELP = """\
+usage: halfnut [JOB]                      open the program, or a job
+       halfnut card JOB                   print a job's figures, cautions and steps
+       halfnut convert "1 1/4 in"         print every reading of a quantity
+       halfnut log [JOB]                  print what was done and logged
+
+  --lathe FILE      the lathe that all numbers are for
+  --data DIR        where the log lives
+  --charset KIND    what the screens are drawn with: auto, ascii, blocks or braille
+  --format FORM     card: text, markdown or json; convert: text or json; log: text, csv or json
+  --verify          log: check every entry of the log
+  --backup FILE     log: copy the log, while the program runs if need be
+  --version         print the version
+  --help            print this
+
+Exit status: 0 done, 1 a file or value is wrong, 2 wrong usage or no terminal.
+In the program F1 is help everywhere.
+"""
+
+_FORMATS: dict[str, tuple[str, ...]] = {
+    "card": ("text", "markdown", "json"),
+    "convert": ("text", "json"),
+    "log": ("text", "csv", "json"),
+}
+_CHARSETS = ("auto", "ascii", "blocks", "braille")
+_WITH_VALUE = ("--lathe", "--data", "--charset", "--format", "--backup")
+_FLAGS = ("--verify", "--version", "--help")
+_ONLY_FOR = {"--verify": "log", "--backup": "log"}
+
+
+class UsageError(Exception):
+    """The command line cannot be understood; holds one sentence."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Arguments:
+    """What was asked for on the command line."""
+
+    command: Command
+    job: Path | None = None
+    asked: str = ""
+    """What is to be converted."""
+    lathe: Path | None = None
+    data: Path | None = None
+    charset: Literal["auto", "ascii", "blocks", "braille"] = "auto"
+    form: str = "text"
+    verify: bool = False
+    backup: Path | None = None
+
+
+def read_arguments(words: Sequence[str]) -> Arguments:
+    """Return what the words after the program's name ask for; raises UsageError.
+
+    >>> read_arguments(["card", "job.toml", "--format", "json"]).form
+    'json'
+    """
+    plain, options = _sorted_out(words)
+    if "--help" in options:
+        return Arguments(command="help")
+    if "--version" in options:
+        return Arguments(command="version")
+    command = plain.pop(0) if plain and plain[0] in _FORMATS else "screens"
+    _check(command, plain, options)
+    return Arguments(
+        command=command,  # type: ignore[arg-type]
+        job=Path(plain[0]) if plain and command != "convert" else None,
+        asked=plain[0] if command == "convert" else "",
+        lathe=_path(options, "--lathe"),
+        data=_path(options, "--data"),
+        charset=options.get("--charset", "auto"),  # type: ignore[arg-type]
+        form=options.get("--format", "text"),
+        verify="--verify" in options,
+        backup=_path(options, "--backup"),
+    )
+
+
+def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
+    """Part the words into plain ones and options with their values."""
+    plain: list[str] = []
+    options: dict[str, str] = {}
+    pending = list(words)
+    while pending:
+        word = pending.pop(0)
+        if word == "--":
+            return plain + pending, options
+        if not word.startswith("-") or word == "-" or not word.lstrip("-")[:1].isalpha():
+            # "-0.5 mm" is a quantity, not an option.
+            plain.append(word)
+            continue
+        name, equals, value = word.partition("=")
+        name = {"-h": "--help", "-V": "--version"}.get(name, name)
+        if name in options:
+            raise UsageError(f"{name} is given twice; accepted is once")
+        if name in _FLAGS and not equals:
+            options[name] = ""
+        elif name in _WITH_VALUE:
+            if not equals and not pending:
+                raise UsageError(f"{name} needs a value behind it")
+            options[name] = value if equals else pending.pop(0)
+        else:
+            known = ", ".join((*_WITH_VALUE, *_FLAGS))
+            raise UsageError(f"found {quoted(word)}; accepted are {known}")
+    return plain, options
+
+
+def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
+    """Refuse what does not go with the command."""
+    if command in {"card", "convert"} and not plain:
+        raise UsageError(f"{command} needs {'a job file' if command == 'card' else 'what is to be converted'}")
+    if len(plain) > 1:
+        hint = '; put it in quotes: halfnut convert "1 1/4 in"' if command == "convert" else ""
+        raise UsageError(f"found {quoted(plain[1])} behind {quoted(plain[0])}; accepted is one{hint}")
+    for name, only in _ONLY_FOR.items():
+        if name in options and command != only:
+            raise UsageError(f"{name} goes with `halfnut {only}` only")
+    if "--format" in options:
+        _check_word("--format", options["--format"], _FORMATS.get(command, ()), command)
+    _check_word("--charset", options.get("--charset", "auto"), _CHARSETS, command)
+
+
+def _check_word(name: str, found: str, accepted: Sequence[str], command: str) -> None:
+    if not accepted:
+        raise UsageError(f"{name} goes with `halfnut {'`, `halfnut '.join(_FORMATS)}` only")
+    if found not in accepted:
+        raise UsageError(f"{name}: found {quoted(found)}; accepted with {command} are {', '.join(accepted)}")
+
+
+def _path(options: dict[str, str], name: str) -> Path | None:
+    found = options.get(name)
+    if found is None:
+        return None
+    if not found:
+        raise UsageError(f"{name} needs a name, found none")
+    return Path(found)

@@ -1,0 +1,179 @@
+"""Every special character by name, for each kind of terminal, and the net under all that is painted.
+
+`Glyphs` spells what halfnut itself writes (one glyph may need several characters:
+"±" is "+/-" in ASCII). `Glyphs.painted` is applied to every painted segment: whatever
+a file or a user brought along, only characters that this kind of terminal has come out,
+each as wide as the one it stands for.
+"""
+
+import re
+import unicodedata
+from functools import lru_cache
+from typing import Literal
+
+from rich.cells import cell_len
+
+Charset = Literal["braille", "blocks", "console", "ascii"]
+CHARSETS: tuple[Charset, ...] = ("braille", "blocks", "console", "ascii")
+
+_TABLE: dict[str, tuple[str, str, str, str]] = {
+    # name             braille  blocks  console  ascii
+    "full": ("█", "█", "█", "#"),
+    "shade": ("░", "░", "░", "."),
+    "done": ("■", "■", "■", "#"),
+    "current": ("▶", "▶", "▶", ">"),
+    "open": ("·", "·", "·", "."),
+    "skipped": ("-", "-", "-", "-"),
+    "caution": ("!", "!", "!", "!"),
+    "bullet": ("•", "•", "•", "*"),
+    "left": ("←", "←", "←", "<-"),
+    "right": ("→", "→", "→", "->"),
+    "up": ("↑", "↑", "↑", "^"),
+    "down": ("↓", "↓", "↓", "v"),
+    "more_above": ("▲", "▲", "▲", "^"),
+    "more_below": ("▼", "▼", "▼", "v"),
+    "horizontal": ("─", "─", "─", "-"),
+    "vertical": ("│", "│", "│", "|"),
+    "cross": ("┼", "┼", "┼", "+"),
+    "ellipsis": ("…", "…", "...", "..."),
+    "dash": ("–", "–", "-", "-"),
+    "minus": ("−", "−", "-", "-"),
+    "times": ("×", "×", "x", "x"),
+    "divided": ("÷", "÷", "÷", "/"),
+    "diameter": ("⌀", "⌀", "dia ", "dia "),
+    "degree": ("°", "°", "°", " deg"),
+    "minute": ("′", "′", "'", "'"),
+    "second": ("″", "″", '"', '"'),
+    "plus_minus": ("±", "±", "±", "+/-"),
+    "micro": ("µ", "µ", "µ", "u"),
+    "half": ("½", "½", "½", "1/2"),
+    "quarter": ("¼", "¼", "¼", "1/4"),
+    "squared": ("²", "²", "²", "^2"),
+    "at_most": ("≤", "≤", "≤", "<="),
+    "at_least": ("≥", "≥", "≥", ">="),
+    "about": ("≈", "≈", "≈", "~"),
+}
+
+GLYPH_NAMES = tuple(_TABLE)
+
+_CONSOLE_LETTERS = "ÇüéâäàåçêëèïîìÄÅÉæÆôöòûùÿÖÜñÑáíóúß"
+CONSOLE_SAFE = frozenset(
+    [chr(code) for code in range(0x20, 0x7F)]
+    + list("°±²½¼µ·÷≤≥≈█■░▒─│┌┐└┘├┤┬┴┼═║╔╗╚╝╠╣╦╩╬←→↑↓▲▼▶◀•")
+    + list(_CONSOLE_LETTERS)
+)
+"""What both the kernel's own font (CP437) and the Lat15, Uni2 fonts show rightly."""
+HALF_BLOCKS = frozenset("▀▄")
+ASCII_SAFE = frozenset(chr(code) for code in range(0x20, 0x7F))
+
+_STAND_INS: dict[str, str] = {
+    **dict.fromkeys("–—−‐‑‒―━╴╶", "-"),
+    **dict.fromkeys("‘’′‚ʹ`", "'"),
+    **dict.fromkeys("“”″„ʺ", '"'),
+    **dict.fromkeys("╭╮╰╯┏┓┗┛", "+"),
+    **dict.fromkeys("┃╵╷", "|"),
+    **dict.fromkeys("▀▄▌▐", "█"),
+    **dict.fromkeys("●○◦", "•"),
+    "×": "x",
+    "⌀": "o",
+    "Ø": "O",
+    "ø": "o",
+    "…": ".",
+    "μ": "µ",
+    "✓": "v",
+    "\u00a0": " ",
+}
+"""One character for one, where a terminal lacks the first."""
+_ASCII_STAND_INS = {
+    **dict.fromkeys("─═", "-"),
+    **dict.fromkeys("│║", "|"),
+    **dict.fromkeys("┌┐└┘├┤┬┴┼╔╗╚╝╠╣╦╩╬", "+"),
+    **dict.fromkeys("█■", "#"),
+    **dict.fromkeys("░▒·", "."),
+    **dict.fromkeys("▲↑", "^"),
+    **dict.fromkeys("▼↓", "v"),
+    **dict.fromkeys("▶→", ">"),
+    **dict.fromkeys("◀←", "<"),
+    "•": "*",
+    # As it is read in a field: 12d30m15s.
+    "°": "d",
+    "±": "~",
+    "µ": "u",
+    "÷": "/",
+    "≤": "<",
+    "≥": ">",
+    "≈": "~",
+    "²": "2",
+    "³": "3",
+}
+
+
+_DEGREES_BEFORE_MINUTES = re.compile(r"°(?=\d)")
+
+
+class Glyphs:
+    """The special characters of one kind of terminal."""
+
+    def __init__(self, charset: Charset, *, half_blocks: bool = False) -> None:
+        """`half_blocks`: the console's font has them (its user says so), though most have not."""
+        self.charset: Charset = charset
+        column = CHARSETS.index(charset)
+        self._glyphs = {name: row[column] for name, row in _TABLE.items()}
+        self._spelt = {
+            ord(row[0]): row[column] for row in _TABLE.values() if row[column] != row[0] and len(row[0]) == 1
+        }
+        self._safe = {"console": CONSOLE_SAFE, "ascii": ASCII_SAFE}.get(charset)
+        if self._safe and half_blocks:
+            self._safe |= HALF_BLOCKS
+
+    def __getitem__(self, name: str) -> str:
+        """Return a glyph by name; raises KeyError for a name that is not in the table."""
+        return self._glyphs[name]
+
+    def text(self, sentence: str) -> str:
+        """Return a sentence with the special characters in it spelt for this terminal.
+
+        >>> Glyphs("ascii").text("12° ±0.5, 7°30'")
+        "12 deg +/-0.5, 7d30'"
+        """
+        if self.charset == "ascii":
+            sentence = _DEGREES_BEFORE_MINUTES.sub("d", sentence)
+        return sentence.translate(self._spelt) if self._spelt else sentence
+
+    def painted(self, text: str) -> str:
+        """Return `text` as it may reach the terminal, as many cells wide as it was.
+
+        >>> Glyphs("ascii").painted("é│\\x1b[2J")
+        'e|[2J'
+        """
+        if text.isascii() and text.isprintable():
+            return text
+        return _painted(text, self.charset, self._safe)
+
+
+@lru_cache(maxsize=4096)
+def _painted(text: str, charset: Charset, safe: frozenset[str] | None) -> str:
+    return "".join(_painted_character(character, charset, safe) for character in text)
+
+
+def _painted_character(character: str, charset: Charset, safe: frozenset[str] | None) -> str:
+    width = cell_len(character)
+    if not character.isprintable() and character != "\u00a0":
+        # Control and format characters were given no room, so nothing may stand in for them.
+        return ("?" if safe else "\ufffd") * width
+    if safe is None or character in safe:
+        return character
+    without_accents = unicodedata.normalize("NFKD", character)[:1]
+    for found in (character, without_accents):
+        stand_in = _STAND_INS.get(found, found)
+        if charset == "ascii":
+            stand_in = _ASCII_STAND_INS.get(stand_in, stand_in)
+        if stand_in in safe and width == 1:
+            return stand_in
+    return "?" * width
+
+
+def glyphs_of(app: object) -> Glyphs:
+    """Return the glyphs of an app; those of a terminal that has them all where it says nothing."""
+    found = getattr(app, "glyphs", None)
+    return found if isinstance(found, Glyphs) else Glyphs("braille")

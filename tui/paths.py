@@ -1,0 +1,37 @@
+"""The folders halfnut keeps things in: the log, and what the user has told it about the lathe."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+_APPLICATION = "halfnut"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Paths:
+    """Where things are kept; nothing here is made until something is kept."""
+
+    data: Path
+    """The log."""
+    config: Path
+    """The user's own lathe, and the look chosen last."""
+
+    @property
+    def own_lathe(self) -> Path:
+        """The lathe file kept by the set-up."""
+        return self.config / "lathe.toml"
+
+    @property
+    def theme(self) -> Path:
+        """A file with one word: the look chosen last."""
+        return self.config / "theme"
+
+
+def user_paths(data: Path | None = None) -> Paths:
+    """Return the folders of this user; `data` (--data) in place of the usual one."""
+    # Only the screens and the log need it, and it takes as long as reading a job.
+    import platformdirs
+
+    return Paths(
+        data=data or platformdirs.user_data_path(_APPLICATION, appauthor=False),
+        config=platformdirs.user_config_path(_APPLICATION, appauthor=False),
+    )

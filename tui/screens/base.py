@@ -1,0 +1,82 @@
+"""What all screens have in common: header line, body, one sentence, key bar; help from their own keys."""
+
+from collections.abc import Callable
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, ClassVar, cast
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import ScrollableContainer
+from textual.screen import Screen, ScreenResultType
+
+from tui.widgets.header_line import HeaderLine
+from tui.widgets.key_bar import KeyBar
+from tui.widgets.message_line import MessageLine
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+
+
+WIDTHS = [(0, "-narrow"), (60, "-normal"), (100, "-wide")]
+"""From how many columns on a screen has which style class; the next one takes the place of the one before."""
+HEIGHTS = [(0, "-low"), (16, "-medium"), (30, "-high")]
+"""From how many rows on a screen has which style class."""
+
+
+Opening = Callable[[], Screen[Any]]
+
+
+def later(module: str, name: str) -> Opening:
+    """Return what makes a screen, whose module is imported only then."""
+
+    def screen() -> Screen[Any]:
+        return cast(Screen[Any], getattr(import_module(module), name)())
+
+    return screen
+
+
+class Body(ScrollableContainer, can_focus=False):
+    """The room between header and keys; scrolls where a small terminal cannot hold it."""
+
+
+class BaseScreen(Screen[ScreenResultType]):
+    """A screen of halfnut.
+
+    Subclasses say TITLE (or set `title`), HELP (plain sentences for the help page, a
+    blank line parting paragraphs), BINDINGS with a tooltip each, and yield their widgets
+    in `compose_body`. A screen without fields sets AUTO_FOCUS = "".
+    """
+
+    HELP: ClassVar[str] = ""
+    HORIZONTAL_BREAKPOINTS = WIDTHS
+    VERTICAL_BREAKPOINTS = HEIGHTS
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup", "scroll_body(-1)", "Page up", show=False),
+        Binding("pagedown", "scroll_body(1)", "Page down", show=False),
+    ]
+
+    @property
+    def halfnut(self) -> "HalfnutApp":
+        """The program: lathe, paths, clock, terminal, glyphs."""
+        return cast("HalfnutApp", self.app)
+
+    def compose(self) -> ComposeResult:
+        """Header, body, sentence, keys."""
+        yield HeaderLine()
+        with Body(id="body"):
+            yield from self.compose_body()
+        yield MessageLine()
+        yield KeyBar()
+
+    def compose_body(self) -> ComposeResult:
+        """Yield what this screen is about."""
+        yield from ()
+
+    def say(self, sentence: str) -> None:
+        """Show a sentence above the keys, until another or "" takes its place."""
+        self.query_one(MessageLine).say(sentence)
+
+    def action_scroll_body(self, pages: int) -> None:
+        """Scroll what a small terminal cannot hold."""
+        body = self.query_one("#body", Body)
+        body.scroll_relative(y=pages * max(body.size.height - 1, 1), animate=False)

@@ -1,0 +1,147 @@
+"""Looks of halfnut: daylight, dark, and one for the sixteen colours of the bare Linux console.
+
+All text stands out at least 7 to 1 from its background (WCAG 2.1, success criterion
+1.4.6); no meaning is carried by colour alone, so that the console look serves for
+NO_COLOR as well.
+"""
+
+from pathlib import Path
+
+from textual.app import App
+from textual.theme import Theme
+
+from core.errors import FileError
+from core.files import name_of, write_text
+from core.plain_text import clean
+
+DAYLIGHT = "daylight"
+DARK = "dark"
+CONSOLE = "console"
+
+
+def _variables(**colours: str) -> dict[str, str]:
+    """Return the style variables that halfnut.tcss and the widgets use, from a few colours."""
+    return {
+        "ansi-background": colours["ground"],
+        "ansi-foreground": colours["text"],
+        "text": colours["text"],
+        "text-muted": colours["quiet"],
+        "text-disabled": colours["quiet"],
+        "text-primary": colours["heading"],
+        "text-secondary": colours["reference"],
+        "text-accent": colours["measured"],
+        "text-warning": colours["caution"],
+        "text-error": colours["wrong"],
+        "text-success": colours["good"],
+        "border": colours["heading"],
+        "border-blurred": colours["quiet"],
+        "scrollbar": colours["quiet"],
+        "scrollbar-hover": colours["text"],
+        "scrollbar-active": colours["text"],
+        "scrollbar-background": colours["ground"],
+        "scrollbar-background-hover": colours["ground"],
+        "scrollbar-background-active": colours["ground"],
+        "scrollbar-corner-color": colours["ground"],
+        "input-cursor-foreground": colours["text"],
+        "input-cursor-background": colours["ground"],
+        "input-cursor-text-style": "reverse",
+        "input-selection-foreground": colours["ground"],
+        "input-selection-background": colours["quiet"],
+        "screen-selection-foreground": colours["ground"],
+        "screen-selection-background": colours["quiet"],
+    }
+
+
+def _theme(name: str, *, dark: bool, ansi: bool = False, **colours: str) -> Theme:
+    return Theme(
+        name=name,
+        dark=dark,
+        ansi=ansi,
+        primary=colours["heading"],
+        secondary=colours["reference"],
+        accent=colours["measured"],
+        warning=colours["caution"],
+        error=colours["wrong"],
+        success=colours["good"],
+        foreground=colours["text"],
+        background=colours["ground"],
+        surface=colours["ground"],
+        panel=colours["ground"],
+        boost=colours["ground"],
+        variables=_variables(**colours),
+    )
+
+
+# Every colour is one of the 256 that terminals without true colour have, so that it stays what it is there.
+THEMES = (
+    _theme(
+        DAYLIGHT,
+        dark=False,
+        ground="#ffffff",
+        text="#000000",
+        quiet="#444444",
+        heading="#000087",
+        reference="#005f5f",
+        measured="#870087",
+        caution="#5f0000",
+        wrong="#af0000",
+        good="#005f00",
+    ),
+    _theme(
+        DARK,
+        dark=True,
+        ground="#000000",
+        text="#ffffff",
+        quiet="#bcbcbc",
+        heading="#87d7ff",
+        reference="#87d7d7",
+        measured="#ffafff",
+        caution="#ffd75f",
+        wrong="#ff8787",
+        good="#87ff87",
+    ),
+    # The console has bright colours in front only, and shows its blue and red hardly at all on black.
+    _theme(
+        CONSOLE,
+        dark=True,
+        ansi=True,
+        ground="ansi_black",
+        text="ansi_bright_white",
+        quiet="ansi_white",
+        heading="ansi_bright_cyan",
+        reference="ansi_white",
+        measured="ansi_bright_magenta",
+        caution="ansi_bright_yellow",
+        wrong="ansi_bright_yellow",
+        good="ansi_bright_green",
+    ),
+)
+THEME_NAMES = tuple(theme.name for theme in THEMES)
+
+
+def chosen_style(app: App[object]) -> str:
+    """Return how the chosen one of several words or lines is shown."""
+    return "reverse" if app.no_color else "$background on $text-muted"
+
+
+def next_theme(name: str) -> str:
+    """Return the look that comes after `name`, round and round."""
+    return THEME_NAMES[(THEME_NAMES.index(name) + 1) % len(THEME_NAMES)]
+
+
+def kept_look(path: Path) -> str:
+    """Return the look that was chosen last, daylight where none was."""
+    try:
+        kept = path.read_text(encoding="utf-8")[:40].strip()
+    except (OSError, ValueError):
+        return DAYLIGHT
+    return kept if kept in THEME_NAMES else DAYLIGHT
+
+
+def keep_look(path: Path, name: str) -> None:
+    """Keep a look for the next time; raises FileError."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError([f"{name_of(path.parent)}: cannot be made: {clean(error.strerror or '')}"]) from None
+    write_text(path, name + "\n")

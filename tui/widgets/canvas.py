@@ -1,0 +1,222 @@
+"""A drawing in dots smaller than a character; dots are OR-ed, so that curves lie over each other unharmed.
+
+True to scale: `show` gives both directions the same scale, whatever the shape of a
+character cell is.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
+from typing import Literal, NamedTuple
+
+from tui.terminal import Dots
+
+Ink = Literal["data", "reference", "mark", "label"]
+INKS: tuple[Ink, ...] = ("data", "reference", "mark", "label")
+Anchor = Literal["left", "middle", "right"]
+
+CELL_ASPECT = 2.0
+"""Height to width of a character cell; 8x16 and 16x32 console fonts have exactly 2."""
+
+_DOTS_PER_CELL: dict[Dots, tuple[int, int]] = {
+    "braille": (2, 4),
+    "quadrant": (2, 2),
+    "half": (1, 2),
+    "ascii": (1, 1),
+}
+# The Unicode braille patterns number their dots down the left column, then the right, the last row after.
+_BRAILLE_BITS = (1, 8, 2, 16, 4, 32, 64, 128)
+_QUADRANTS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+_HALVES = " ▀▄█"
+_MOST_SAMPLES = 4096
+_ASCII_INKS = {"data": "*", "reference": ".", "mark": "#", "label": "+"}
+
+
+class Run(NamedTuple):
+    """Neighbouring characters of one ink."""
+
+    text: str
+    ink: Ink
+
+
+class Canvas:
+    """Columns by rows of character cells, drawn on in the user's own units (x right, y up)."""
+
+    def __init__(self, columns: int, rows: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> None:
+        self.columns, self.rows, self.dots = columns, rows, dots
+        across, down = _DOTS_PER_CELL[dots]
+        self.width, self.height = columns * across, rows * down
+        self._dot_aspect = cell_aspect * across / down
+        bits = _BRAILLE_BITS if dots == "braille" else tuple(1 << bit for bit in range(across * down))
+        self._cell_across = [i // across for i in range(self.width)]
+        self._cell_down = [j // down * columns for j in range(self.height)]
+        self._bit = [[bits[j * across + i % across] for i in range(self.width)] for j in range(down)]
+        self._down = down
+        self._cells = bytearray(columns * rows)
+        self._inks = bytearray(columns * rows)
+        self._letters: dict[int, str] = {}
+        self._scale, self._left, self._top = 1.0, 0.0, 0.0
+
+    def show(self, x_min: float, x_max: float, y_min: float, y_max: float) -> None:
+        """Set the window: the largest true-to-scale one that holds these bounds, in the middle."""
+        across = max(x_max - x_min, 1e-9)
+        up = max(y_max - y_min, 1e-9)
+        # A single dot still has a size, else it could show nothing.
+        wide, high = max(self.width - 1, 0.5), max(self.height - 1, 0.5)
+        self._scale = min(wide / across, high * self._dot_aspect / up)
+        self._left = (x_min + x_max) / 2 - (self.width - 1) / 2 / self._scale
+        self._top = (y_min + y_max) / 2 + (self.height - 1) / 2 * self._dot_aspect / self._scale
+
+    @property
+    def dot(self) -> float:
+        """The size of a dot, its width, in the user's units."""
+        return 1 / self._scale
+
+    def line(self, x1: float, y1: float, x2: float, y2: float, ink: Ink = "data", every: int = 1) -> None:
+        """Draw a straight line; `every` 3 leaves two dots out of three, for reference lines."""
+        i1, j1 = self._at(x1, y1)
+        i2, j2 = self._at(x2, y2)
+        clipped = _clipped(i1, j1, i2, j2, self.width - 0.5, self.height - 0.5)
+        if clipped is None:
+            return
+        i1, j1, i2, j2 = clipped
+        steps = max(math.ceil(max(abs(i2 - i1), abs(j2 - j1))), 1)
+        self._plot(
+            [(i1 + (i2 - i1) * n / steps, j1 + (j2 - j1) * n / steps) for n in range(0, steps + 1, every)],
+            ink,
+        )
+
+    def polyline(
+        self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, closed: bool = False, every: int = 1
+    ) -> None:
+        """Draw straight lines from point to point, and back to the first where it is closed."""
+        ends = [*points[1:], points[0]] if closed and points else points[1:]
+        for (x1, y1), (x2, y2) in zip(points, ends, strict=False):
+            self.line(x1, y1, x2, y2, ink, every)
+
+    def circle(self, x: float, y: float, radius: float, ink: Ink = "data", every: int = 1) -> None:
+        """Draw a circle; one too large or small to be seen as such is drawn as far as it shows."""
+        i, j = self._at(x, y)
+        across = radius * self._scale
+        down = across / self._dot_aspect
+        turn = _turn(_samples(across, down))[::every]
+        self._plot([(i + across * cosine, j - down * sine) for cosine, sine in turn], ink)
+
+    def polar(
+        self,
+        x: float,
+        y: float,
+        radius_at: Callable[[float], float],
+        ink: Ink = "data",
+        samples: int = 360,
+    ) -> None:
+        """Draw the closed curve of the radius at each angle [deg], counted anticlockwise from +x."""
+        points = []
+        for sample, (cosine, sine) in enumerate(_turn(samples)):
+            radius = radius_at(360 * sample / samples)
+            points.append((x + radius * cosine, y + radius * sine))
+        self.polyline(points, ink, closed=True)
+
+    def point(self, x: float, y: float, ink: Ink = "mark") -> None:
+        """Draw one dot."""
+        self._plot([self._at(x, y)], ink)
+
+    def label(self, x: float, y: float, text: str, anchor: Anchor = "middle", ink: Ink = "label") -> None:
+        """Write text over the drawing, in the cell at (x, y); what would leave the canvas is moved inside."""
+        i, j = self._at(x, y)
+        if not (math.isfinite(i) and math.isfinite(j)):
+            return
+        across, down = _DOTS_PER_CELL[self.dots]
+        text = text[: self.columns]
+        before = {"left": 0, "middle": (len(text) - 1) // 2, "right": len(text) - 1}[anchor]
+        column = min(max(math.floor(i + 0.5) // across - before, 0), self.columns - len(text))
+        row = min(max(math.floor(j + 0.5) // down, 0), self.rows - 1)
+        for offset, letter in enumerate(text):
+            cell = row * self.columns + column + offset
+            self._letters[cell] = letter
+            self._inks[cell] = INKS.index(ink)
+
+    def lines(self) -> list[list[Run]]:
+        """Return the drawing, line by line, as runs of one ink."""
+        return [self._line(row) for row in range(self.rows)]
+
+    def _line(self, row: int) -> list[Run]:
+        runs: list[Run] = []
+        text, ink = "", INKS[0]
+        for cell in range(row * self.columns, (row + 1) * self.columns):
+            letter = self._letters.get(cell) or self._character(cell)
+            cell_ink = ink if letter == " " else INKS[self._inks[cell]]
+            if cell_ink != ink and text:
+                runs.append(Run(text, ink))
+                text = ""
+            ink = cell_ink
+            text += letter
+        return [*runs, Run(text, ink)]
+
+    def _character(self, cell: int) -> str:
+        bits = self._cells[cell]
+        if not bits:
+            return " "
+        if self.dots == "braille":
+            return chr(0x2800 + bits)
+        if self.dots == "ascii":
+            return _ASCII_INKS[INKS[self._inks[cell]]]
+        return (_QUADRANTS if self.dots == "quadrant" else _HALVES)[bits]
+
+    def _at(self, x: float, y: float) -> tuple[float, float]:
+        """Return a place in dots, from the left and from the top."""
+        return (x - self._left) * self._scale, (self._top - y) * self._scale / self._dot_aspect
+
+    def _plot(self, places: Iterable[tuple[float, float]], ink: Ink) -> None:
+        """Set dots; those outside are left out. This is the innermost loop of all pictures."""
+        cells, inks, number = self._cells, self._inks, INKS.index(ink)
+        cell_across, cell_down, bit, down = self._cell_across, self._cell_down, self._bit, self._down
+        # The hair's breadth keeps a sum that rounds up from reaching the dot after the last.
+        right, bottom = self.width - 0.5 - 1e-9, self.height - 0.5 - 1e-9
+        for across, below in places:
+            if -0.5 <= across < right and -0.5 <= below < bottom:
+                i, j = int(across + 0.5), int(below + 0.5)
+                cell = cell_down[j] + cell_across[i]
+                cells[cell] |= bit[j % down][i]
+                inks[cell] = number
+
+
+def _samples(across: float, down: float) -> int:
+    """Return how many points close a curve of these half axes [dots] without gaps, in steps that repeat."""
+    largest = max(across, down)
+    if not 0 <= largest < _MOST_SAMPLES:
+        # Wider than any screen, or no number: what little of it can be seen is no curve.
+        return _MOST_SAMPLES
+    return min(math.ceil(2 * math.pi * largest * 1.1 / 16 + 1) * 16, _MOST_SAMPLES)
+
+
+@lru_cache(maxsize=64)
+def _turn(samples: int) -> tuple[tuple[float, float], ...]:
+    """Return (cosine, sine) of evenly spaced angles round a turn."""
+    angles = (2 * math.pi * sample / samples for sample in range(samples))
+    return tuple((math.cos(angle), math.sin(angle)) for angle in angles)
+
+
+def _clipped(
+    i1: float, j1: float, i2: float, j2: float, right: float, bottom: float
+) -> tuple[float, float, float, float] | None:
+    """Return the part of a line inside the canvas (Liang and Barsky), None where none is."""
+    if not all(math.isfinite(value) for value in (i1, j1, i2, j2)):
+        return None
+    start, end = 0.0, 1.0
+    for step, room in (
+        (i1 - i2, i1 + 0.5),
+        (i2 - i1, right - i1),
+        (j1 - j2, j1 + 0.5),
+        (j2 - j1, bottom - j1),
+    ):
+        if step == 0:
+            if room < 0:
+                return None
+        elif step < 0:
+            start = max(start, room / step)
+        else:
+            end = min(end, room / step)
+    if start > end:
+        return None
+    return i1 + (i2 - i1) * start, j1 + (j2 - j1) * start, i1 + (i2 - i1) * end, j1 + (j2 - j1) * end

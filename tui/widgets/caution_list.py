@@ -1,0 +1,44 @@
+"""Cautions, each led by a mark, wrapped and never cut."""
+
+from collections.abc import Sequence
+
+from textual.content import Content
+from textual.widget import Widget
+
+from core.plain_text import clean
+from tui.glyphs import glyphs_of
+from tui.widgets.wrapping import wrapped
+
+_LONGEST = 600
+
+
+class CautionList(Widget):
+    """One caution after the other; takes no room when there is none."""
+
+    def __init__(self, cautions: Sequence[str] = (), *, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._cautions = tuple(cautions)
+        self.display = bool(cautions)
+
+    def show(self, cautions: Sequence[str]) -> None:
+        """Show these cautions."""
+        self._cautions = tuple(cautions)
+        self.display = bool(cautions)
+        self.refresh(layout=True)
+
+    def render(self) -> Content:
+        """Return the cautions."""
+        return Content("\n".join(self._lines(self.size.width)))
+
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+        """Return how many lines they need [rows]."""
+        return len(self._lines(width))
+
+    def _lines(self, columns: int) -> list[str]:
+        glyphs = glyphs_of(self.app)
+        mark = f"{glyphs['caution']} "
+        return [
+            line
+            for caution in self._cautions
+            for line in wrapped(glyphs.text(clean(caution, _LONGEST)), columns, first=mark, rest="  ")
+        ]

@@ -1,0 +1,93 @@
+"""A labelled choice among a few words, made with left and right, Space, or + and -."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from textual.binding import Binding
+from textual.content import Content
+from textual.message import Message
+from textual.reactive import reactive
+from textual.widget import Widget
+
+from tui.glyphs import glyphs_of
+from tui.themes import chosen_style
+from tui.widgets.form import FIELD_KEYS, field_places, label_text
+from tui.widgets.wrapping import cut
+
+
+class ChoiceField(Widget, can_focus=True):
+    """Shows all words, the chosen one in [brackets]; where they do not fit the chosen one and how many there are."""
+
+    BINDINGS = [
+        *FIELD_KEYS,
+        Binding("right,space,plus,add", "choose(1)", "Next choice", show=False),
+        Binding("left,minus,subtract", "choose(-1)", "Choice before", show=False),
+    ]
+
+    index = reactive(0)
+
+    @dataclass
+    class Changed(Message):
+        """Another word was chosen by hand."""
+
+        field: "ChoiceField"
+        value: str
+
+        @property
+        def control(self) -> "ChoiceField":
+            """The field, so that @on can select by its id."""
+            return self.field
+
+    def __init__(
+        self,
+        label: str,
+        words: Sequence[str],
+        *,
+        value: str = "",
+        id: str | None = None,
+        classes: str | None = None,
+    ) -> None:
+        super().__init__(id=id, classes=classes)
+        self.label, self.words = label, tuple(words)
+        self.set_reactive(ChoiceField.index, self.words.index(value) if value else 0)
+
+    @property
+    def value(self) -> str:
+        """The chosen word."""
+        return self.words[self.index]
+
+    @value.setter
+    def value(self, value: str) -> None:
+        self.index = self.words.index(value)
+
+    def action_choose(self, step: int) -> None:
+        """Choose the next word, or the one before, round and round."""
+        self.index = (self.index + step) % len(self.words)
+        self.post_message(self.Changed(self, self.value))
+
+    def render(self) -> Content:
+        """Return the label and the words."""
+        glyphs = glyphs_of(self.app)
+        columns = self.size.width
+        places = field_places(columns)
+        pointer = glyphs["current"]
+        label = label_text(glyphs.text(self.label), places.label, focused=self.has_focus, pointer=pointer)
+        words = [glyphs.text(word) for word in self.words]
+        chosen = chosen_style(self.app) if self.has_focus else "bold"
+        parts: list[str | tuple[str, str]] = [(label, "bold" if self.has_focus else "")]
+        if places.label + sum(len(word) + 2 for word in words) <= columns:
+            for index, word in enumerate(words):
+                parts.append((f"[{word}]", chosen) if index == self.index else f" {word} ")
+        else:
+            count = f" {self.index + 1} of {len(words)}"
+            word = cut(words[self.index], columns - places.label - len(count) - 2)
+            parts += [(f"[{word}]", chosen), count]
+        return Content.assemble(*parts)
+
+    def on_focus(self) -> None:
+        """Point at the label."""
+        self.refresh()
+
+    def on_blur(self) -> None:
+        """Point no more."""
+        self.refresh()

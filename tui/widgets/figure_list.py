@@ -1,0 +1,71 @@
+"""Figures as lines: what it is, the value with its unit, and a word on where it comes from."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from textual.content import Content
+from textual.widget import Widget
+
+from core.plain_text import clean
+from tui.glyphs import Glyphs, glyphs_of
+from tui.widgets.wrapping import wrapped
+
+_GAP = 2
+
+
+class Figure(NamedTuple):
+    """One line; `value` carries its unit and is worded by core."""
+
+    name: str
+    value: str
+    note: str = ""
+
+
+class FigureList(Widget):
+    """Names in one column, values in the next, notes muted behind them where there is room."""
+
+    def __init__(self, figures: Sequence[Figure] = (), *, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._figures = tuple(figures)
+
+    def show(self, figures: Sequence[Figure]) -> None:
+        """Show these figures."""
+        self._figures = tuple(figures)
+        self.refresh(layout=True)
+
+    def render(self) -> Content:
+        """Return the lines."""
+        return Content("\n").join(self._lines(self.size.width))
+
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+        """Return how many lines there are [rows]."""
+        return len(self._lines(width))
+
+    def _lines(self, columns: int) -> list[Content]:
+        return figure_contents(self._figures, columns, glyphs_of(self.app))
+
+
+def figure_contents(figures: Sequence[Figure], columns: int, glyphs: Glyphs) -> list[Content]:
+    """Return the lines of figures for a width of `columns`; a pager shows them too."""
+    spelt = [Figure(*(glyphs.text(clean(part)) for part in figure)) for figure in figures]
+    names = max((len(figure.name) for figure in spelt), default=0)
+    values = max((len(figure.value) for figure in spelt), default=0)
+    names = min(names, columns - _GAP - min(values, columns // 3))
+    return [line for figure in spelt for line in _figure_lines(figure, names, columns)]
+
+
+def _figure_lines(figure: Figure, names: int, columns: int) -> list[Content]:
+    """Return the line of a figure; what does not fit beside goes below, and nothing is cut."""
+    name = figure.name.ljust(names)
+    if len(name) + _GAP + len(figure.value) <= columns:
+        lines = [Content.assemble(name, " " * _GAP, (figure.value, "bold"))]
+    else:
+        lines = [Content(line) for line in wrapped(figure.name, columns)]
+        lines += [Content.styled(line, "bold") for line in wrapped(figure.value, columns, first="  ", rest="  ")]
+    if figure.note:
+        note = (figure.note, "$text-muted")
+        if lines[-1].cell_length + _GAP + len(figure.note) <= columns:
+            lines[-1] = Content.assemble(lines[-1], " " * _GAP, note)
+        else:
+            lines.append(Content.assemble("  ", note))
+    return lines

@@ -1,0 +1,43 @@
+"""What the fields of a form have in common: where label and entry stand, and how the keys move on."""
+
+from typing import NamedTuple
+
+from textual.binding import Binding, BindingType
+
+from tui.widgets.wrapping import cut
+
+FIELD_KEYS: list[BindingType] = [
+    Binding("up", "app.focus_previous", "Field before", show=False),
+    Binding("down", "app.focus_next", "Next field", show=False),
+]
+
+_WIDEST_LABEL = 26
+_ENTRY = (12, 24)
+"""Least and most columns to type in."""
+_UNIT = 5
+"""Columns kept for the unit, so that entries stand under each other whether they have one or not."""
+
+
+class FieldPlaces(NamedTuple):
+    """Columns of a field's parts."""
+
+    label: int
+    entry: int
+
+    @property
+    def after(self) -> int:
+        """The column behind the closing bracket."""
+        return self.label + self.entry + 2
+
+
+def field_places(columns: int) -> FieldPlaces:
+    """Return the places for a field `columns` wide: a wide label first, then room to type."""
+    least, most = _ENTRY
+    entry = min(max(columns - _WIDEST_LABEL - 2 - _UNIT, least), most)
+    label = min(_WIDEST_LABEL, max(columns - entry - 2 - _UNIT, 1))
+    return FieldPlaces(label, max(min(entry, columns - label - 2), 1))
+
+
+def label_text(label: str, columns: int, *, focused: bool, pointer: str) -> str:
+    """Return a label as wide as its column; the one in focus is pointed at."""
+    return f"{pointer if focused else ' '} {cut(label, columns - 3)}".ljust(columns)

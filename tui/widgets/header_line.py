@@ -1,0 +1,40 @@
+"""The top line of every screen: what it is about, and which lathe its numbers are for."""
+
+from typing import TYPE_CHECKING, cast
+
+from textual.content import Content
+from textual.widget import Widget
+
+from core.plain_text import clean
+from tui.glyphs import glyphs_of
+from tui.widgets.wrapping import cut
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+
+_LEAST_TITLE = 10
+
+
+class HeaderLine(Widget):
+    """The screen's title on the left; on the right the lathe, or in its place that none was given."""
+
+    def on_mount(self) -> None:
+        """Follow the title and the lathe."""
+        self.watch(self.screen, "title", self._changed, init=False)
+        self.watch(self.app, "lathe", self._changed, init=False)
+
+    def render(self) -> Content:
+        """Return the line; where there is little room the title gives way to the stand-in lathe."""
+        lathe = cast("HalfnutApp", self.app).lathe
+        spell = glyphs_of(self.app).text
+        columns = self.size.width
+        title = spell(clean(self.screen.title or ""))
+        name = "stand-in lathe" if lathe.stand_in else spell(clean(lathe.name, 80))
+        room = len(name) if lathe.stand_in else columns - min(len(title), columns // 2) - 3
+        name = cut(name, max(room, 0))
+        title = cut(title, max(columns - len(name) - 3, 0))
+        gap = max(columns - len(title) - len(name) - 2, 1)
+        return Content(f" {title}{' ' * gap}{name} ")
+
+    def _changed(self) -> None:
+        self.refresh()

@@ -1,0 +1,142 @@
+"""The bottom lines of every screen: its keys in plain words."""
+
+from collections.abc import Iterable
+from operator import itemgetter
+from typing import NamedTuple
+
+from textual.binding import Binding
+from textual.content import Content
+from textual.screen import Screen
+from textual.widget import Widget
+
+_WORDS = {
+    "space": "Space",
+    "enter": "Enter",
+    "escape": "Esc",
+    "tab": "Tab",
+    "backspace": "Backspace",
+    "delete": "Del",
+    "insert": "Ins",
+    "pageup": "PgUp",
+    "pagedown": "PgDn",
+    "home": "Home",
+    "end": "End",
+    "up": "Up",
+    "down": "Down",
+    "left": "Left",
+    "right": "Right",
+    "question_mark": "?",
+    "plus": "+",
+    "minus": "-",
+    "asterisk": "*",
+    "slash": "/",
+    "full_stop": ".",
+    "comma": ",",
+}
+_SAME_KEY = {"add": "plus", "subtract": "minus", "multiply": "asterisk", "divide": "slash"}
+"""How some terminals call the number pad's keys."""
+
+_BETWEEN = "  "
+_MORE = "F1 more"
+
+
+class KeyItem(NamedTuple):
+    """One entry of the bar."""
+
+    keys: str
+    words: str
+    possible: bool
+
+    @property
+    def text(self) -> str:
+        """The entry as it is written; one that is not possible now stands in brackets."""
+        return f"{self.keys} {self.words}" if self.possible else f"({self.keys} {self.words})"
+
+
+def key_words(binding: Binding) -> str:
+    """Return a key as a hand knows it.
+
+    >>> key_words(Binding("ctrl+q", "quit"))
+    'Ctrl+Q'
+    """
+    if binding.key_display:
+        return binding.key_display
+    *modifiers, key = _SAME_KEY.get(binding.key, binding.key).split("+")
+    word = _WORDS.get(key, key)
+    if modifiers or (key[0] == "f" and key[1:].isdigit()):
+        word = word.upper() if word == key else word
+    return "+".join([*(modifier.capitalize() for modifier in modifiers), word])
+
+
+def key_items(screen: Screen[object]) -> list[KeyItem]:
+    """Return the keys that a screen shows now, one entry an action; its own first, then Esc, then the program's."""
+    items: dict[tuple[str, str], tuple[int, KeyItem]] = {}
+    for active in screen.active_bindings.values():
+        binding = active.binding
+        if binding.show and binding.description:
+            place = 2 if active.node is screen.app else 1 if binding.key == "escape" else 0
+            entry = KeyItem(key_words(binding), binding.description, active.enabled)
+            items.setdefault((binding.action, binding.description), (place, entry))
+    return [entry for _, entry in sorted(items.values(), key=itemgetter(0))]
+
+
+def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
+    """Return the entries in lines; what `rows` lines do not hold is left to the help page."""
+    lines: list[list[KeyItem]] = [[]]
+    pending = list(items)
+    used = 0
+    while pending:
+        item = pending[0]
+        last_line = len(lines) == rows
+        reserved = len(_BETWEEN + _MORE) if last_line and _width(pending) > columns - used else 0
+        needed = len(item.text) + (len(_BETWEEN) if lines[-1] else 0)
+        if used + needed <= columns - reserved or (not lines[-1] and not last_line):
+            lines[-1].append(item)
+            used += needed
+            pending.pop(0)
+        elif not last_line:
+            lines.append([])
+            used = 0
+        else:
+            lines[-1].append(KeyItem("F1", "more", True))
+            break
+    return lines
+
+
+def _width(items: Iterable[KeyItem]) -> int:
+    return sum(len(item.text) + len(_BETWEEN) for item in items)
+
+
+class KeyBar(Widget):
+    """Shows the keys of its screen, wrapped; keys not possible now are bracketed and muted."""
+
+    def on_mount(self) -> None:
+        """Follow the keys that are possible."""
+        self.screen.bindings_updated_signal.subscribe(self, self._changed)
+
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+        """Return how many lines the keys need [rows]."""
+        return len(self._lines(width))
+
+    def render(self) -> Content:
+        """Return the keys."""
+        lines = []
+        for items in self._lines(self.size.width):
+            parts: list[str | tuple[str, str]] = []
+            for item in items:
+                parts.append(_BETWEEN if parts else "")
+                if item.possible:
+                    parts += [(item.keys, "bold $text-primary"), f" {item.words}"]
+                else:
+                    parts.append((item.text, "$text-muted"))
+            lines.append(Content.assemble(*parts))
+        return Content("\n").join(lines)
+
+    def _lines(self, columns: int) -> list[list[KeyItem]]:
+        rows = self.screen.size.height
+        most = 1 if rows < 10 else 2 if rows < 20 else 3
+        return key_lines(key_items(self.screen), columns, most)
+
+    def _changed(self, screen: Screen[object]) -> None:
+        if self.is_attached and screen is self.screen:
+            self.refresh(layout=True)

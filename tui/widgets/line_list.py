@@ -1,0 +1,144 @@
+"""A list of lines with a cursor, only those in sight being made: a run may have twenty thousand steps."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from textual.binding import Binding
+from textual.content import Content
+from textual.events import Click, Resize
+from textual.geometry import Size
+from textual.message import Message
+from textual.reactive import reactive
+from textual.scroll_view import ScrollView
+from textual.strip import Strip
+from textual.visual import Visual
+
+from tui.glyphs import glyphs_of
+from tui.themes import chosen_style
+
+_GUTTER = 2
+
+
+class LineList(ScrollView, can_focus=True):
+    """Lines to walk through with the arrow keys; what Enter does with the one at `cursor` is the screen's.
+
+    Either `show` the lines, or override `line` and tell `set_count` how many there are.
+    """
+
+    BINDINGS = [
+        Binding("up", "move(-1)", "Line before", show=False),
+        Binding("down", "move(1)", "Next line", show=False),
+        Binding("pageup", "page(-1)", "Page up", show=False),
+        Binding("pagedown", "page(1)", "Page down", show=False),
+        Binding("home", "end(False)", "First line", show=False),
+        Binding("end", "end(True)", "Last line", show=False),
+    ]
+
+    cursor = reactive(0)
+
+    @dataclass
+    class Moved(Message):
+        """The cursor went to another line."""
+
+        lines: "LineList"
+        index: int
+
+        @property
+        def control(self) -> "LineList":
+            """The list, so that @on can select by its id."""
+            return self.lines
+
+    def __init__(
+        self, lines: Sequence[str | Content] = (), *, id: str | None = None, classes: str | None = None
+    ) -> None:
+        super().__init__(id=id, classes=classes)
+        self._lines: Sequence[str | Content] = lines
+        self.count = len(lines)
+
+    def show(self, lines: Sequence[str | Content]) -> None:
+        """Show these lines; text is taken literally."""
+        self._lines = lines
+        self.set_count(len(lines))
+
+    def set_count(self, count: int) -> None:
+        """Say how many lines there are now, and paint them anew."""
+        self.count = count
+        self.cursor = max(min(self.cursor, count - 1), 0)
+        self._resize()
+        self.refresh(layout=True)
+
+    def line(self, index: int, columns: int) -> Content:
+        """Return one line for a width of `columns`."""
+        line = self._lines[index]
+        return Content(glyphs_of(self.app).text(line)) if isinstance(line, str) else line
+
+    def validate_cursor(self, cursor: int) -> int:
+        """Keep the cursor on a line."""
+        return max(min(cursor, self.count - 1), 0)
+
+    def watch_cursor(self, before: int, cursor: int) -> None:
+        """Keep the cursor in sight."""
+        self.keep_in_sight(cursor)
+        self.refresh()
+        if before != cursor:
+            self.post_message(self.Moved(self, cursor))
+
+    def keep_in_sight(self, index: int) -> None:
+        """Scroll as little as needed to show a line."""
+        rows = self.scrollable_content_region.height
+        top = self.scroll_offset.y
+        if index < top:
+            self.scroll_to(y=index, animate=False, force=True)
+        elif rows and index >= top + rows:
+            self.scroll_to(y=index - rows + 1, animate=False, force=True)
+
+    def action_move(self, step: int) -> None:
+        """Go up or down by lines."""
+        self.cursor += step
+
+    def action_page(self, pages: int) -> None:
+        """Go up or down by what is in sight."""
+        self.cursor += pages * max(self.scrollable_content_region.height - 1, 1)
+
+    def action_end(self, last: bool) -> None:
+        """Go to the first or the last line."""
+        self.cursor = self.count - 1 if last else 0
+
+    def on_click(self, event: Click) -> None:
+        """Let a mouse move the cursor; it is never needed."""
+        self.cursor = self.scroll_offset.y + event.y
+
+    def on_resize(self, event: Resize) -> None:
+        """Keep the cursor in sight when there is less room."""
+        self._resize()
+        self.keep_in_sight(self.cursor)
+
+    def on_focus(self) -> None:
+        """Show the cursor."""
+        self.refresh()
+
+    def on_blur(self) -> None:
+        """Hide the cursor."""
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        """Return row `y` of what is in sight."""
+        index = self.scroll_offset.y + y
+        columns = self.scrollable_content_region.width
+        style = self.visual_style
+        if index >= self.count or columns <= _GUTTER:
+            return Strip.blank(columns, style.rich_style)
+        here = index == self.cursor and self.has_focus
+        pointer = glyphs_of(self.app)["current"] if here else " "
+        content = Content(f"{pointer} ") + self.line(index, columns - _GUTTER)
+        if here:
+            content = content.pad_right(max(columns - content.cell_length, 0)).stylize(chosen_style(self.app))
+        strips = Visual.to_strips(self, content, columns, 1, style, pad=True)
+        return strips[0] if strips else Strip.blank(columns, style.rich_style)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Return how many rows all lines take."""
+        return self.count
+
+    def _resize(self) -> None:
+        self.virtual_size = Size(self.scrollable_content_region.width, self.count)

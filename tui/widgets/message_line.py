@@ -1,0 +1,37 @@
+"""One sentence to the user; it stays until another takes its place or it is cleared."""
+
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widget import Widget
+
+from core.plain_text import clean
+from tui.glyphs import glyphs_of
+from tui.widgets.wrapping import wrapped
+
+LONGEST_SENTENCE = 600
+
+
+class MessageLine(Widget):
+    """A sentence above the key bar, taking no room when there is none. Nothing pops up or vanishes."""
+
+    sentence = reactive("", layout=True)
+
+    def say(self, sentence: str) -> None:
+        """Show a sentence; "" clears it."""
+        self.sentence = clean(sentence, LONGEST_SENTENCE)
+
+    def watch_sentence(self, sentence: str) -> None:
+        """Take room only where there is something to say."""
+        self.display = bool(sentence)
+
+    def render(self) -> Content:
+        """Return the sentence, wrapped."""
+        return Content("\n".join(self._lines(self.size.width)))
+
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+        """Return how many lines it needs [rows]."""
+        return len(self._lines(width))
+
+    def _lines(self, columns: int) -> list[str]:
+        sentence = glyphs_of(self.app).text(self.sentence)
+        return wrapped(sentence, columns)

@@ -1,0 +1,62 @@
+"""What log and card say of one operation, as far as there is room; the whole is on its card."""
+
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from core.card import figure_lines
+from core.jobs import JobOperation
+from core.operations import OPERATIONS
+from core.plain_text import clean
+from tui.glyphs import glyphs_of
+from tui.widgets.figure_list import Figure, figure_contents
+from tui.widgets.pager import Pager
+from tui.widgets.wrapping import wrapped
+
+if TYPE_CHECKING:
+    from core.logbook_schema import RunInfo
+
+
+class OperationDetail(Pager, can_focus=False):
+    """Kind, progress and figures; nothing is scrolled here."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(self._written, id=id)
+        self._operation: JobOperation | None = None
+        self._info: RunInfo | None = None
+        self._log_is_read = False
+
+    def show_operation(self, operation: JobOperation | None, info: "RunInfo | None", *, log_is_read: bool) -> None:
+        """Show an operation and the run that counts; without the log nothing is said of progress."""
+        self._operation, self._info, self._log_is_read = operation, info, log_is_read
+        self.show(self._written)
+
+    def _written(self, columns: int) -> list[Content]:
+        operation = self._operation
+        if operation is None:
+            return []
+        glyphs = glyphs_of(self.app)
+        lines = [Content.styled(glyphs.text(OPERATIONS[operation.kind].title), "bold $text-primary")]
+        for sentence in self._standing(operation):
+            lines += [Content(line) for line in wrapped(glyphs.text(clean(sentence)), columns)]
+        figures = [Figure(*line) for line in figure_lines(operation.plan.figures, operation.basis.lathe.unit)]
+        lines += figure_contents(figures, columns, glyphs)
+        rows = self.size.height
+        if len(lines) > rows > 1:
+            lines[rows - 1 :] = [Content.styled("c shows the whole card", "$text-muted")]
+        return lines
+
+    def _standing(self, operation: JobOperation) -> list[str]:
+        """Say how far an operation has come, and whether its run still goes by what the files say now."""
+        steps = len(operation.plan.steps)
+        counted = f"{steps} step{'' if steps == 1 else 's'}"
+        if self._info is None:
+            return [f"{counted}, not begun." if self._log_is_read else counted]
+        # Loaded with the log, after the first paint.
+        from core.continuing import run_basis_of
+        from tui.event_words import standing_words
+
+        sentences = [f"Steps done: {standing_words(self._info)}."]
+        if self._info.status == "running" and self._info.digest != run_basis_of(operation.basis).digest:
+            sentences.append("Job or lathe were changed since it was begun: Enter asks how to go on.")
+        return sentences

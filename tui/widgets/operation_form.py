@@ -1,0 +1,165 @@
+"""The fields of one operation; what stands in them is the operation's table, as a job file holds it."""
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.message import Message
+from textual.widget import Widget
+from textual.widgets import Static
+
+from core.fields import Problem
+from tui.widgets.choice_field import ChoiceField
+from tui.widgets.quantity_field import QuantityField
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """A key whose value is typed."""
+
+    key: str
+    label: str
+    unit: str = ""
+    """Counts for a bare number."""
+    hint: str = ""
+    whole: bool = False
+    """A whole number stands in the table without quotes."""
+    required: bool = False
+    """Wanted wherever the field is shown, even where the operation could do without."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """A key whose value is one of a few; or, where no option has a value, a choice for the screen alone."""
+
+    key: str
+    label: str
+    options: tuple[tuple[str, str | None], ...]
+    """(words, what stands under the key); None leaves the key out."""
+    start: str = ""
+    """Words chosen at first; "" for those of the table's value, else the first."""
+
+
+Row = str | Entry | Choice
+"""A heading, or a field."""
+
+
+class OperationForm(Vertical):
+    """Headings and fields in order; reads nothing itself, so that core alone judges what is typed."""
+
+    @dataclass
+    class Edited(Message):
+        """Something in a field was changed by hand."""
+
+        form: "OperationForm"
+
+    def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._rows = rows
+        self.entries = {row.key: (row, _entry_field(row, table)) for row in rows if isinstance(row, Entry)}
+        self.choices = {row.key: (row, _choice_field(row, table)) for row in rows if isinstance(row, Choice)}
+
+    def compose(self) -> ComposeResult:
+        """Headings and fields."""
+        for row in self._rows:
+            if isinstance(row, str):
+                yield Static(Content(row), classes="heading")
+            elif isinstance(row, Entry):
+                yield self.entries[row.key][1]
+            else:
+                yield self.choices[row.key][1]
+
+    def table(self) -> dict[str, Any]:
+        """Return what the fields in use say, key by key; empty ones are left out."""
+        found: dict[str, Any] = {}
+        for row in self._rows:
+            if isinstance(row, Choice):
+                choice = self.choices[row.key][1]
+                value = row.options[choice.index][1]
+                if choice.display and value is not None:
+                    found[row.key] = value
+            elif isinstance(row, Entry):
+                entry = self.entries[row.key][1]
+                if entry.display and entry.value is not None:
+                    found[row.key] = _typed(entry.value, row.whole)
+        return found
+
+    def chosen(self, key: str) -> str:
+        """Return the words chosen for a key."""
+        return self.choices[key][1].value
+
+    def use(self, unused: Collection[str]) -> None:
+        """Show all fields but those that do not apply."""
+        for key, (_, field) in (*self.entries.items(), *self.choices.items()):
+            field.display = key not in unused
+
+    def first_field(self) -> Widget:
+        """Return the first field in use."""
+        fields = [field for _, field in (*self.entries.values(), *self.choices.values()) if field.display]
+        return min(fields, key=self.children.index)
+
+    def missing(self) -> list[str]:
+        """Return the labels of the fields still to be filled in."""
+        return [row.label for row, field in self.entries.values() if row.required and field.display and not field.value]
+
+    def tell(self, problems: Iterable[Problem]) -> list[Problem]:
+        """Say what is wrong beside each field; return the problems that no field in use can say."""
+        said: dict[str, str] = {}
+        untold = []
+        for problem in problems:
+            if problem.key in self.entries and self.entries[problem.key][1].display:
+                said.setdefault(problem.key, problem.message)
+            else:
+                untold.append(problem)
+        for key, (row, field) in self.entries.items():
+            error = said.get(key, "")
+            # A field that is still to be filled in says so itself.
+            if field.error != error and not (row.required and not field.value):
+                field.say(error)
+        return untold
+
+    def label_of(self, key: str) -> str:
+        """Return the label of a key's field; the key itself where it has none."""
+        for row in self._rows:
+            if not isinstance(row, str) and row.key == key:
+                return row.label
+        return key.replace("_", " ").capitalize()
+
+    def hint(self, hints: Mapping[str, str]) -> None:
+        """Show, in brackets, what counts where nothing is typed; the row's own hint where nothing is known."""
+        for key, (row, field) in self.entries.items():
+            value = hints.get(key, "")
+            field.hint = f"({value})" if value else row.hint
+
+    @on(QuantityField.Changed)
+    @on(ChoiceField.Changed)
+    def _changed(self, event: QuantityField.Changed | ChoiceField.Changed) -> None:
+        event.stop()
+        self.post_message(self.Edited(self))
+
+
+def _entry_field(row: Entry, table: Mapping[str, Any]) -> QuantityField[str]:
+    return QuantityField(
+        row.label,
+        str.strip,
+        text=str(table.get(row.key, "")),
+        unit=row.unit,
+        hint=row.hint,
+        required=row.required,
+        id=f"field-{row.key}",
+    )
+
+
+def _choice_field(row: Choice, table: Mapping[str, Any]) -> ChoiceField:
+    words = [option for option, _ in row.options]
+    held = [option for option, value in row.options if value is not None and value == table.get(row.key)]
+    return ChoiceField(row.label, words, value=row.start or (held or words)[0], id=f"field-{row.key}")
+
+
+def _typed(text: str, whole: bool) -> str | int:
+    """Return a whole number as one; anything else as the text it is, which core will refuse by its name."""
+    return int(text) if whole and text.isascii() and text.isdecimal() else text

@@ -1,0 +1,46 @@
+"""A canvas on a screen: drawn anew when what it shows or its size changes."""
+
+from collections.abc import Callable
+
+from textual.content import Content
+from textual.widget import Widget
+
+from core.plain_text import clean
+from tui.terminal import Terminal
+from tui.widgets.canvas import Canvas, Ink, Run
+
+Draw = Callable[[Canvas], None]
+
+_STYLES: dict[Ink, str] = {
+    "data": "$text",
+    "reference": "$text-muted",
+    "mark": "bold $text-accent",
+    "label": "bold $text-primary",
+}
+
+
+class Picture(Widget):
+    """Calls `draw` with an empty canvas of its own size whenever it has to be drawn."""
+
+    def __init__(self, draw: Draw | None = None, *, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._draw = draw
+
+    def show(self, draw: Draw | None) -> None:
+        """Show another drawing, None for nothing."""
+        self._draw = draw
+        self.refresh()
+
+    def render(self) -> Content:
+        """Return the drawing at the present size."""
+        columns, rows = self.size
+        if self._draw is None or not columns or not rows:
+            return Content("")
+        terminal = getattr(self.app, "terminal", Terminal())
+        canvas = Canvas(columns, rows, terminal.dots)
+        self._draw(canvas)
+        return Content("\n").join(_line(runs) for runs in canvas.lines())
+
+
+def _line(runs: list[Run]) -> Content:
+    return Content.assemble(*((clean(run.text), _STYLES[run.ink]) for run in runs))

@@ -1,0 +1,56 @@
+"""A line of text to type in, one row high, that lets nothing in but text."""
+
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.events import Key, Paste
+from textual.widgets import Input
+
+from core.plain_text import clean
+
+LONGEST_LINE = 200
+
+
+class PlainInput(Input, inherit_bindings=False):
+    """An entry without a frame; typed and pasted text is cleaned, and cut where it grows too long.
+
+    Enter is left to the screen, and so are the keys that shells, tmux and terminals take.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "cursor_left", "Left", show=False),
+        Binding("right", "cursor_right", "Right", show=False),
+        Binding("home", "home", "To the start", show=False),
+        Binding("end", "end", "To the end", show=False),
+        Binding("backspace", "delete_left", "Delete before", show=False),
+        Binding("delete", "delete_right", "Delete", show=False),
+        Binding("ctrl+u", "delete_left_all", "Empty the field", show=False, tooltip="In a field."),
+    ]
+
+    def __init__(
+        self, value: str = "", *, placeholder: str = "", longest: int = LONGEST_LINE, leave_out: str = ""
+    ) -> None:
+        """`leave_out`: characters that are never typed here, so that their keys mean what the screen says."""
+        self.longest, self.leave_out = longest, leave_out
+        super().__init__(clean(value, longest), placeholder=placeholder, compact=True, validate_on=())
+        self.cursor_blink = False
+
+    def replace(self, text: str, start: int, end: int) -> None:
+        """Put text in the place of a part; all that is typed or pasted comes this way."""
+        room = self.longest - len(self.value) + abs(end - start)
+        super().replace(clean(text, self.longest)[: max(room, 0)], start, end)
+
+    def check_consume_key(self, key: str, character: str | None) -> bool:
+        """Tell whether a key is typed here, and so means nothing else."""
+        return super().check_consume_key(key, character) and (character or "") not in self.leave_out
+
+    async def _on_key(self, event: Key) -> None:
+        if event.character is not None and event.character in self.leave_out:
+            # Keeps Input from typing it; the key goes on to the screen.
+            event.prevent_default()
+
+    def _on_paste(self, event: Paste) -> None:
+        # Input takes the first line itself, and fails on text that has none.
+        if not event.text.splitlines():
+            event.stop()
+            event.prevent_default()

@@ -1,0 +1,39 @@
+"""How far a run has come, in signs and in words."""
+
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widget import Widget
+
+from tui.glyphs import Glyphs, glyphs_of
+
+_WIDEST_BAR = 40
+_NARROWEST_BAR = 4
+
+
+def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
+    """Return a bar and the count in at most `columns` cells; the count alone where there is no room.
+
+    >>> progress_text(7, 20, 19, Glyphs("ascii"))
+    '[###......] 7 of 20'
+    """
+    words = f"{done} of {total}"
+    room = min(columns - len(words) - 3, _WIDEST_BAR)
+    if room < _NARROWEST_BAR or total <= 0:
+        return words
+    full = room * done // total
+    return f"[{glyphs['full'] * full}{glyphs['shade'] * (room - full)}] {words}"
+
+
+class Progress(Widget):
+    """A line that says how many of how many are done."""
+
+    done = reactive(0)
+    total = reactive(0)
+
+    def show(self, done: int, total: int) -> None:
+        """Show `done` of `total`."""
+        self.done, self.total = done, total
+
+    def render(self) -> Content:
+        """Return the bar and the count."""
+        return Content(progress_text(self.done, self.total, self.size.width, glyphs_of(self.app)))
