@@ -82,9 +82,7 @@ def _with_scale(view: CompoundView, job: ThreadJob, lathe: Lathe, pivot: Point, 
     zero_deg = slide_deg + sense * reading_deg if scale.zero == "parallel" else _SQUARE_DEG
     middle_deg = (zero_deg + slide_deg) / 2
     steps = max(1, math.ceil(abs(slide_deg - zero_deg) / _ARC_STEP_DEG))
-    arc = tuple(
-        _out(pivot, zero_deg + (slide_deg - zero_deg) * step / steps, _ARC_RADIUS) for step in range(steps + 1)
-    )
+    arc = tuple(_out(pivot, zero_deg + (slide_deg - zero_deg) * step / steps, _ARC_RADIUS) for step in range(steps + 1))
     return replace(
         view,
         zero=(pivot, _out(pivot, zero_deg, 1.1)),

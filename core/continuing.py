@@ -1,0 +1,113 @@
+"""Between a run's state and its operation: where the work stands, and what comes instead of the open steps."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+from core.cutting import Progress, progress_of
+from core.dials import Setting
+from core.errors import PlanError, QuantityError
+from core.lathe import Lathe, dial_words
+from core.lathe_file import lathe_from
+from core.operations import Basis, replan
+from core.plain_text import quoted
+from core.plan import Step, numbered
+from core.quantities import read_number
+from core.state import RunBasis, State
+
+
+def basis_of(run_basis: RunBasis) -> Basis:
+    """Return what a run is planned from, its lathe read anew; raises FileError where the log holds nonsense."""
+    lathe = lathe_from(run_basis.lathe, run_basis.lathe_name, stand_in=run_basis.stand_in)
+    return Basis(kind=run_basis.kind, parameters=run_basis.parameters, lathe=lathe, material=run_basis.material)
+
+
+def run_basis_of(basis: Basis) -> RunBasis:
+    """Return a basis as plain data for the log."""
+    return RunBasis(
+        kind=basis.kind,
+        parameters=dict(basis.parameters),
+        material=basis.material,
+        lathe=dict(basis.lathe.data),
+        lathe_name=basis.lathe.name,
+        stand_in=basis.lathe.stand_in,
+    )
+
+
+def progress(state: State) -> Progress:
+    """Return where a run stands, as planning again needs it."""
+    return progress_of(state.done_steps, state.open_steps(), state.next_step_id)
+
+
+def revised_steps(basis: Basis, state: State, cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
+    """Return the steps that a `revised` event puts in place of the open ones; raises PlanError or FileError.
+
+    `cause` "spring" puts one more spring pass before the open steps; every other
+    cause is the operation's own matter.
+    """
+    if cause == "spring":
+        return _one_more_spring(state)
+    return replan(basis, progress(state), cause, given)
+
+
+def _one_more_spring(state: State) -> tuple[Step, ...]:
+    """Return the last pass once more, taking nothing, and the open steps under new ids."""
+    last = next((step for step in reversed(state.done_steps) if step.depth_mm is not None), None)
+    if last is None:
+        raise PlanError("no pass has been taken yet; a spring pass repeats one")
+    remaining = last.remaining_mm
+    text = last.text.partition(":")[2].strip() or last.text
+    spring = replace(
+        last,
+        action="spring",
+        text=text if last.action == "spring" else f"Spring pass: {text} once more, as it stands",
+        removed_mm=0.0,
+        remaining_mm=remaining,
+        cautions=(),
+    )
+    return numbered([spring, *state.open_steps()], state.next_step_id)
+
+
+def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:
+    """Return what the dials show at a step: counted from what they showed at touch-off."""
+    found = []
+    for setting in step.settings:
+        if not isinstance(setting, Setting):
+            continue
+        dial, zero = lathe.dials.get(setting.dial), state.zeros.get(setting.dial)
+        # A dial being zeroed at this very step does not yet count from its new zero.
+        if dial is not None and zero and setting.dial not in step.zeroes:
+            setting = dial.from_zero(setting, zero)
+        found.append(setting)
+    return tuple(found)
+
+
+def read_shown(lathe: Lathe, dial_name: str, text: str) -> Fraction:
+    """Return what a dial is said to show, in its own unit, exact.
+
+    Raises QuantityError for anything but a number from 0 up to a full turn (a
+    readout takes any).
+    """
+    dial = lathe.dial(dial_name)
+    number = read_number(text.removesuffix(dial.unit).strip())
+    if dial.per_turn is not None and not 0 <= number < dial.per_turn:
+        raise QuantityError(
+            f"found {quoted(text)}; the {dial_words(dial_name)} shows from 0 to less than "
+            f"{dial.reading_text(dial.per_turn)}"
+        )
+    return number
+
+
+def position_shown(lathe: Lathe, state: State, setting: Setting, shown: Fraction) -> Fraction:
+    """Return the position, counted from the zero of touch-off, nearest to the one planned at which a dial shows `shown`.
+
+    A reading fits once in every turn; the turn next to the planned one is meant.
+    """
+    dial = lathe.dial(setting.dial)
+    zero = state.zeros.get(setting.dial, Fraction(0))
+    planned = Fraction(setting.position).limit_denominator(10**9) + zero
+    if dial.per_turn is None:
+        return shown - zero
+    turn = round((planned - shown) / dial.per_turn)
+    return shown + turn * dial.per_turn - zero

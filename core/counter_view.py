@@ -1,0 +1,194 @@
+"""What the counter shows of a run, in words and numbers ready to be painted."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from core.continuing import shown_settings
+from core.dials import Dial, Setting
+from core.lathe import Lathe, dial_words
+from core.plan import PlateSetting, Step
+from core.state import State
+
+_TITLES = {
+    "set": "Set",
+    "spring": "Spring pass",
+    "measure": "Measure",
+    "index": "Position",
+    "read": "Read",
+    "check": "Do by hand",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class DialShown:
+    """One dial as a hand sets it."""
+
+    name: str
+    number: str
+    """What the mark shows, with the places its marks need."""
+    unit: str
+    turns: str
+    """Whole turns from zero in words, "" for a readout or where there are none."""
+    direction: str
+    """Which way the handle goes, "" where it stays."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class CounterView:
+    """Everything the counter shows of the step at hand."""
+
+    title: str
+    text: str
+    dial: DialShown | None
+    """The dial to be set at this step; None where nothing is set."""
+    also: tuple[str, ...]
+    """What else must stand where: "cross-slide at 0, in the same turn"."""
+    amounts: str
+    """What this pass takes off and what is still to go."""
+    before: str
+    coming: tuple[str, ...]
+    cautions: tuple[str, ...]
+    hands: tuple[str, ...]
+    done: int
+    total: int
+
+
+def counter_view(lathe: Lathe, state: State) -> CounterView:
+    """Return what to show of a run; `lathe` is the one it was planned for."""
+    step, last = state.cursor, state.last_done
+    if step is None:
+        return _ended(state)
+    settings = shown_settings(lathe, state, step)
+    main = settings[0] if settings else None
+    return CounterView(
+        title=_title(state, step),
+        text=step.text,
+        dial=None if main is None else _dial_shown(lathe, state, step, main),
+        also=tuple(
+            _also(lathe.dials[setting.dial], setting) for setting in settings[1:] if setting.dial in lathe.dials
+        ),
+        amounts=_amounts(lathe, step),
+        before="" if last is None else _short(lathe, state, last),
+        coming=tuple(_short(lathe, state, coming) for coming in state.upcoming(3)),
+        cautions=step.cautions,
+        hands=state.plan.hands if step.action in {"cut", "spring"} else (),
+        done=state.steps_done,
+        total=len(state.steps),
+    )
+
+
+def _ended(state: State) -> CounterView:
+    words = {"finished": "Finished", "abandoned": "Given up"}.get(state.status, "All steps are done")
+    return CounterView(
+        title=words,
+        text="Everything is logged. One more key ends this run." if state.status == "running" else "",
+        dial=None,
+        also=(),
+        amounts="",
+        before="",
+        coming=(),
+        cautions=(),
+        hands=(),
+        done=state.steps_done,
+        total=len(state.steps),
+    )
+
+
+def _title(state: State, step: Step) -> str:
+    if step.action == "cut":
+        return f"Pass {state.pass_number} of {state.pass_count}"
+    if step.zeroes:
+        return "Touch off"
+    return _TITLES[step.action]
+
+
+def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialShown | None:
+    dial = lathe.dials.get(setting.dial)
+    if dial is None:
+        return None
+    value = setting.position if setting.reading is None else setting.reading
+    return DialShown(
+        name=dial_words(dial.name),
+        number=dial.number_text(value),
+        unit=dial.unit,
+        turns=_turns(dial, setting),
+        direction="" if step.zeroes else _direction(dial, _position(setting) - _stands_at(lathe, state, setting.dial)),
+    )
+
+
+def _turns(dial: Dial, setting: Setting) -> str:
+    turns = dial.handle_turns(setting)
+    if not turns:
+        return ""
+    return f"{turns} full turn{'s' if turns > 1 else ''} and"
+
+
+def _position(setting: Setting) -> Fraction:
+    return Fraction(setting.position).limit_denominator(10**9)
+
+
+def _stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
+    """Return where a dial stands now: where the last step that set it left it, else at its zero."""
+    zero = state.zeros.get(dial_name, Fraction(0))
+    for step in reversed(state.done_steps):
+        if dial_name in step.zeroes:
+            return zero
+        for setting in shown_settings(lathe, state, step):
+            if setting.dial == dial_name:
+                return _position(setting)
+    return zero
+
+
+def _direction(dial: Dial, change: Fraction) -> str:
+    """Say which way to turn for a change of the dial's count."""
+    if change == 0:
+        return "as it stands"
+    inwards = (change > 0) == dial.rising_inwards
+    way = "inwards" if inwards else "outwards"
+    if dial.clockwise_goes is None:
+        return way
+    clockwise = inwards == (dial.clockwise_goes == "in")
+    return f"{'clockwise' if clockwise else 'anticlockwise'}, {way}"
+
+
+def _also(dial: Dial, setting: Setting) -> str:
+    name = dial_words(dial.name)
+    if setting.position == 0:
+        return f"{name} at 0, in the same turn"
+    return f"{name} at {dial.setting_text(setting)}"
+
+
+def _amounts(lathe: Lathe, step: Step) -> str:
+    if step.removed_mm is None or step.remaining_mm is None:
+        return ""
+    if step.action == "spring":
+        return f"takes only what sprang away; {lathe.say(step.remaining_mm)} to go"
+    return f"takes {lathe.say(step.removed_mm)}; then {lathe.say(step.remaining_mm)} to go"
+
+
+def _reading(dial: Dial, setting: Setting) -> str:
+    """Return a setting as short as it can be said: "0.94", "1 turn 0.22"."""
+    turns = dial.handle_turns(setting)
+    number = dial.number_text(setting.position if setting.reading is None else setting.reading)
+    return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number
+
+
+def _short(lathe: Lathe, state: State, step: Step) -> str:
+    """Return a step in two or three words: its reading, or what kind it is."""
+    settings = shown_settings(lathe, state, step)
+    if step.action in {"cut", "spring"} and settings:
+        reading = _reading(lathe.dials[settings[0].dial], settings[0])
+        return "spring pass" if step.action == "spring" else reading
+    if any(isinstance(setting, PlateSetting) for setting in step.settings):
+        return step.text
+    return "touch off" if step.zeroes else _TITLES[step.action].lower()
+
+
+def hours_and_minutes(time_ms: int) -> str:
+    """Return a run's time as hours and minutes.
+
+    >>> hours_and_minutes(4_980_000)
+    '1:23'
+    """
+    minutes = time_ms // 60_000
+    return f"{minutes // 60}:{minutes % 60:02}"

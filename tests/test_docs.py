@@ -1,0 +1,42 @@
+"""The README's commands and keys exist."""
+
+import re
+from pathlib import Path
+
+from core.jobs import read_job
+from tui.arguments import HELP
+from tui.screens.counter import CounterScreen
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_first_paragraph_states_the_job() -> None:
+    """The first paragraph tells what it is for."""
+    first = README.split("\n\n")[1]
+    assert "lathe" in first and "dials" in first and "pass" in first
+
+
+def test_both_commands_are_single_lines_with_their_own_set_up() -> None:
+    """Each makes its own environment in .venv; the job it opens is there and plans."""
+    commands = re.findall(r"^python3 -m venv \.venv && .+$", README, re.MULTILINE)
+    assert len(commands) == 2
+    job = re.search(r"halfnut (sample_jobs/\S+)", commands[0])
+    assert job is not None
+    assert read_job(ROOT / job[1]).operations
+
+
+def test_keys_of_the_counter() -> None:
+    """Every key in the README's table is bound in the counter."""
+    bound = {key for binding in CounterScreen.BINDINGS for key in binding.key.split(",")}  # type: ignore[union-attr]
+    names = {"Space": "space", "Enter": "enter", "-": "minus", "Backspace": "backspace", "Esc": "escape"}
+    rows = re.findall(r"^\| (\S+(?: or \S+)?) \|", README, re.MULTILINE)
+    keys = [key for row in rows for key in row.split(" or ") if key not in {"key", "---", "F1"}]
+    assert keys and all(names.get(key, key) in bound for key in keys)
+
+
+def test_words_of_the_command_line() -> None:
+    """Each option and command that the README names is in --help."""
+    for word in re.findall(r"`(?:halfnut (\w+)|(--\w+))", README):
+        name = word[0] or word[1]
+        assert name in HELP or name == "JOB"

@@ -1,0 +1,46 @@
+"""Core stands alone: no screen library comes along, and no file grows beyond reading."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+CORE = sorted(path for path in (ROOT / "core").rglob("*.py"))
+CODE = [*CORE, *sorted((ROOT / "tui").rglob("*.py"))]
+PROBE = """
+import importlib, sys
+for name in sys.argv[1:]:
+    importlib.import_module(name)
+    found = sorted({"textual", "rich", "pint", "tui"} & set(sys.modules))
+    if found:
+        sys.exit(f"{name} brings {', '.join(found)} along")
+"""
+
+
+def test_core_imports_no_screen_and_no_unit_library() -> None:
+    """Every core module, one after the other in a fresh interpreter."""
+    names = [".".join(path.relative_to(ROOT).with_suffix("").parts) for path in CORE if path.stem != "__init__"]
+    done = subprocess.run(
+        [sys.executable, "-c", PROBE, *names], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+@pytest.mark.parametrize("words", [["--version"], ["--help"], ["card", "sample_jobs/sundial_arbor.toml"]])
+def test_what_prints_loads_no_screen(words: list[str]) -> None:
+    """The command line answers without textual and without pint."""
+    code = (
+        "import sys; from tui.__main__ import main; status = main(sys.argv[1:]); "
+        "sys.exit(status or sorted({'textual', 'pint'} & set(sys.modules)) or 0)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, *words], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_no_file_over_400_lines() -> None:
+    """A file that long holds more than one noun."""
+    assert [path.name for path in CODE if len(path.read_text().splitlines()) > 400] == []

@@ -1,0 +1,226 @@
+"""The counter, by real keys: what is logged, the state, and the one number shown."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.jobs import read_job
+from core.logbook import Logbook
+from core.running import ActiveRun
+from core.session import replay
+from core.state import State
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.painted import foreign, painted
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.runs import go_on
+from tui.screens.ask import YesNo
+from tui.screens.base import BaseScreen
+from tui.screens.counter import CounterScreen
+from tui.terminal import Terminal
+from tui.widgets.big_number import BigNumber
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+ARBOR = SAMPLES / "sundial_arbor.toml"
+BEFORE_CUTS = 7
+
+
+class Opening(BaseScreen[None]):
+    """A screen to open counters from."""
+
+    AUTO_FOCUS = ""
+
+
+async def opened(pilot: Any, number: int = 2) -> CounterScreen:
+    """Open the counter of an operation of the job, as the board does, and begin."""
+    app = pilot.app
+    go_on(app, app.job.operations[number])
+    await pilot.pause()
+    if not isinstance(app.screen, CounterScreen):
+        await pilot.press("1")
+        await pilot.pause()
+    assert isinstance(app.screen, CounterScreen)
+    return app.screen
+
+
+async def press(pilot: Any, *keys: str) -> None:
+    """Press keys, each after the one before has been dealt with."""
+    for key in keys:
+        await pilot.press(key)
+        await pilot.pause()
+
+
+def logged(app: Any) -> State:
+    """Return the newest run as the logbook on disk holds it."""
+    with Logbook.open(app.paths.data, read_only=True) as logbook:
+        run = logbook.runs()[0]
+        return replay(logbook.events(run.uid), run.uid)
+
+
+def number(screen: CounterScreen) -> str:
+    """Return the number shown large."""
+    return screen.query_one(BigNumber).number
+
+
+async def test_each_key_is_one_pass_and_is_on_disk(make: MakeApp) -> None:
+    """Up to the first cuts: the readings shown are those of the plan, and the log holds each step."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * BEFORE_CUTS)
+        plan = read_job(ARBOR).operations[2].plan
+        cuts = [step for step in plan.steps if step.action == "cut"]
+        for count, cut in enumerate(cuts[:5]):
+            setting = cut.settings[0]
+            assert number(screen) == f"{setting.reading:.2f}"  # type: ignore[union-attr]
+            assert f"Pass {count + 1} of {len(cuts)}" in painted(pilot.app)
+            await press(pilot, "enter" if count % 2 else "space")
+            assert logged(pilot.app).steps_done == BEFORE_CUTS + count + 1
+        assert "Logged: Pass 5 of" in painted(pilot.app)
+
+
+async def test_the_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
+    """At 80x24, for every cut of every sample, inch and metric."""
+    for job in ("sundial_arbor", "gnomon_screw", "engraving_fixture"):
+        for index in (0, 1, 2):
+            app = make(job=SAMPLES / f"{job}.toml", opening=Opening)
+            async with app.run_test(size=(80, 24)) as pilot:
+                if app.job is None or app.job.operations[index].kind == "check":
+                    continue
+                screen = await opened(pilot, index)
+                while screen.state.cursor is not None and screen.state.cursor.action != "cut":
+                    screen.run.done()
+                screen.paint()
+                await pilot.pause()
+                assert screen.query_one(BigNumber).rows_used >= 10, number(screen)
+
+
+async def test_take_back_is_logged(make: MakeApp, told_time: ToldTime) -> None:
+    """Taking back brings the step again; both events are in the log."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 2))
+        before = number(screen)
+        told_time.pass_s(2)
+        await press(pilot, "minus")
+        assert number(screen) != before
+        assert logged(pilot.app).steps_done == BEFORE_CUTS + 1
+        assert logged(pilot.app).last.kind == "undone"
+
+
+async def test_a_held_key_counts_once(make: MakeApp) -> None:
+    """Keys closer than the quiet time count once and it is said; so does a bounce of Space and Enter."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
+        await opened(pilot)
+        await press(pilot, *["space"] * 20, "enter")
+        assert logged(pilot.app).steps_done == 1
+        assert "Not counted" in painted(pilot.app)
+
+
+async def test_the_key_that_opened_the_counter_does_not_count(make: MakeApp) -> None:
+    """Enter answers "Begin" and must not be the first step as well."""
+    async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
+        go_on(pilot.app, pilot.app.job.operations[2])
+        await pilot.pause()
+        await press(pilot, "enter", "enter", "enter")
+        assert isinstance(pilot.app.screen, CounterScreen)
+        assert logged(pilot.app).steps_done == 0
+
+
+async def test_resuming_asks_first_and_goes_on_at_the_same_reading(make: MakeApp) -> None:
+    """Another program, another day: the question comes first, then the same number."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 3))
+        left_at = number(screen)
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        go_on(pilot.app, pilot.app.job.operations[2])
+        while not isinstance(pilot.app.screen, YesNo):
+            await pilot.pause()
+        await pilot.pause()
+        assert "This run was interrupted." in painted(pilot.app)
+        await press(pilot, "0")
+        assert isinstance(pilot.app.screen, CounterScreen)
+        assert number(pilot.app.screen) == left_at
+        assert logged(pilot.app).notes[-1].text.endswith("nothing was moved")
+
+
+async def test_moved_means_picking_up_and_measuring(make: MakeApp) -> None:
+    """After a move no cut is shown before readings and a measurement were typed."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 4), "5", "1")
+        assert not any(step.action == "cut" for step in screen.state.open_steps())
+        await press(pilot, "space", "space")
+        await press(pilot, "2", *"0.34", "enter", "2", *"1.10", "enter")
+        assert screen.state.zeros == {"compound": pytest.approx(0.34), "cross_slide": pytest.approx(1.1)}
+        await press(pilot, "7")
+        assert "cannot be left out" in painted(pilot.app)
+        await press(pilot, "space", "1", *"25.6", "enter", "0")
+        cut = next(step for step in screen.state.open_steps() if step.action == "cut")
+        assert screen.state.cursor is cut
+        shown = float(number(screen))
+        assert shown == pytest.approx(0.34 + cut.settings[0].position)  # type: ignore[union-attr]
+
+
+async def test_gauge_spring_note_and_go_back(make: MakeApp) -> None:
+    """Each asks once and is in the log."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 2))
+        await press(pilot, "3", "1")
+        assert screen.state.cursor is not None and screen.state.cursor.action == "spring"
+        await press(pilot, "1", "3", "2")
+        assert logged(pilot.app).revisions[-1].given == {"fit": "won't start"}
+        await press(pilot, "4", *"oil", "enter")
+        assert logged(pilot.app).notes[-1].text == "oil"
+        await press(pilot, "6", "1")
+        assert logged(pilot.app).last.kind == "reopened"
+
+
+async def test_two_programs_on_one_run(make: MakeApp) -> None:
+    """The second looks on, says so, and counts nothing."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, "space")
+        with Logbook.open(pilot.app.paths.data) as other:
+            onlooker = ActiveRun.resume(other, screen.run.uid, pilot.app.clock, "other")
+            assert onlooker.looks_on
+            assert not onlooker.take_over()
+            await press(pilot, "space")
+            assert onlooker.refresh()
+            assert onlooker.state.steps_done == 2
+
+
+async def test_the_end_of_a_run(make: MakeApp) -> None:
+    """The last key finishes the run and closes the counter."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, 1)
+        await press(pilot, "space")
+        assert screen.state.cursor is None
+        await press(pilot, "space")
+        assert logged(pilot.app).status == "finished"
+        assert not isinstance(pilot.app.screen, CounterScreen)
+
+
+@pytest.mark.parametrize("size", [(40, 12), (20, 5), (120, 36)])
+async def test_every_size_shows_something(make: MakeApp, size: tuple[int, int]) -> None:
+    """From a very small terminal to a large one nothing breaks, and keys count."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=size) as pilot:
+        await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 1))
+        assert logged(pilot.app).steps_done == BEFORE_CUTS + 1
+
+
+@pytest.mark.parametrize(
+    ("terminal", "safe"),
+    [
+        (Terminal(charset="console", dots="ascii", sixteen_colours=True), CONSOLE_SAFE),
+        (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
+    ],
+)
+async def test_characters_that_every_console_has(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
+    """The counter paints nothing that the kernel's own font lacks."""
+    async with make(job=ARBOR, opening=Opening, terminal=terminal).run_test(size=(80, 24)) as pilot:
+        await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 1))
+        assert not foreign(pilot.app, safe)

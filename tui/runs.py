@@ -1,0 +1,133 @@
+"""From an operation to its counter: begin a run, go on with one, and what must be asked before."""
+
+from typing import TYPE_CHECKING, Any
+
+from core.continuing import revised_steps, run_basis_of
+from core.errors import CoreError
+from core.operations import Basis, make_plan
+from core.plan import Plan
+from core.running import ActiveRun
+from core.session import interrupted
+from core.state import Origin
+from tui.log_access import logbook_of
+from tui.screens.ask import OneOf, YesNo
+from tui.screens.counter import CounterScreen
+
+if TYPE_CHECKING:
+    from core.jobs import Job, JobOperation
+    from tui.app import HalfnutApp
+
+AS_BEGUN, ANEW, AFRESH = range(3)
+
+
+def begin_ad_hoc(app: "HalfnutApp", basis: Basis) -> None:
+    """Begin a run that no job file holds."""
+    app.run_worker(_begin(app, basis, None, str(basis.parameters.get("name") or basis.kind)), exclusive=True)
+
+
+def go_on(app: "HalfnutApp", operation: "JobOperation") -> None:
+    """Go on with an operation of the open job where it was left, or begin it."""
+    if app.job is not None:
+        app.run_worker(_go_on(app, app.job, operation), exclusive=True)
+
+
+def origin_of(job: "Job", operation: "JobOperation") -> Origin:
+    """Return how the log names an operation of a job."""
+    return Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=operation.name)
+
+
+def go_on_unfinished(app: "HalfnutApp") -> None:
+    """Go on with the run of the open job that was begun last and is not finished, if there is one."""
+    job = app.job
+    if job is None:
+        return
+    try:
+        unfinished = logbook_of(app).unfinished(str(job.path.resolve()), limit=1)
+    except CoreError as error:
+        app.say(error.message)
+        return
+    names = {run.origin.op_name for run in unfinished if run.origin is not None}
+    for operation in job.operations:
+        if operation.name in names:
+            go_on(app, operation)
+
+
+async def _go_on(app: "HalfnutApp", job: "Job", operation: "JobOperation") -> None:
+    origin = origin_of(job, operation)
+    try:
+        found = logbook_of(app).newest_run(origin.job_path, origin.op_name)
+        if found is None:
+            await _begin(app, operation.basis, origin, operation.name)
+        elif found.status == "running":
+            await _resume(app, operation, origin, found.uid)
+        elif await app.push_screen_wait(
+            YesNo(f"{operation.name} is {found.status}. Begin another piece?", detail=["The log keeps what was done."])
+        ):
+            await _begin(app, operation.basis, origin, operation.name)
+    except CoreError as error:
+        app.say(error.message)
+
+
+async def _begin(app: "HalfnutApp", basis: Basis, origin: Origin | None, name: str) -> None:
+    """Show the cautions once, then begin and open the counter."""
+    try:
+        plan = make_plan(basis)
+        if not await _agreed(app, plan, name):
+            return
+        run = ActiveRun.begin(
+            logbook_of(app),
+            plan=plan,
+            basis=run_basis_of(basis),
+            origin=origin,
+            clock=app.clock,
+            session=app.session,
+        )
+    except CoreError as error:
+        app.say(error.message)
+        return
+    app.log_has_changed()
+    app.push_screen(CounterScreen(run))
+
+
+async def _agreed(app: "HalfnutApp", plan: Plan, name: str) -> bool:
+    cuts = plan.figures.get("passes")
+    detail = [f"{len(plan.steps)} steps" + (f", {cuts} of them cuts." if cuts else ".")]
+    question = YesNo(f"Begin: {name}?", yes="Begin", no="Not yet", default=True, detail=detail, cautions=plan.cautions)
+    answer = await app.push_screen_wait(question)
+    return answer is True
+
+
+async def _resume(app: "HalfnutApp", operation: "JobOperation", origin: Origin, uid: str) -> None:
+    """Go on with a run; where job or lathe file have changed since, ask how."""
+    run = ActiveRun.resume(logbook_of(app), uid, clock=app.clock, session=app.session)
+    if not run.looks_on and run.state.basis.digest != run_basis_of(operation.basis).digest:
+        chosen = await app.push_screen_wait(
+            OneOf(
+                f"{operation.name} has been changed since this run was begun. How to go on?",
+                ["As it was begun", "Plan the rest anew, as the files are now", "Begin afresh with another piece"],
+                detail=[f"{run.state.steps_done} steps are done."],
+            )
+        )
+        if chosen is None or chosen == AFRESH:
+            if chosen == AFRESH:
+                run.abandon("begun afresh after the job was changed")
+            run.close()
+            if chosen == AFRESH:
+                await _begin(app, operation.basis, origin, operation.name)
+            return
+        if chosen == ANEW:
+            plan_anew(run, operation.basis)
+    app.push_screen(counter_for(run, app.session))
+
+
+def plan_anew(run: ActiveRun, basis: Basis) -> None:
+    """Plan what is left of a run from another basis; raises CoreError and changes nothing."""
+    edited = run_basis_of(basis)
+    given: dict[str, Any] = {name: getattr(edited, name) for name in type(edited).__dataclass_fields__}
+    run.revise("edited", given, revised_steps(basis, run.state, "edited", given))
+
+
+def counter_for(run: ActiveRun, session: str) -> CounterScreen:
+    """Return the counter of a run that was begun before."""
+    asks = interrupted(run.state, session) and run.state.steps_done > 0
+    return CounterScreen(run, asks_first=asks)

@@ -1,0 +1,312 @@
+"""The counter: what to set, as large as the screen allows, and one key for each pass."""
+
+from collections.abc import Callable, Coroutine
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.css.query import NoMatches
+from textual.reactive import reactive
+from textual.widgets import Static
+
+from core.continuing import basis_of, revised_steps
+from core.counter_view import CounterView, counter_view, hours_and_minutes
+from core.errors import CoreError
+from core.operations import Basis
+from core.plain_text import clean
+from tui.glyphs import glyphs_of
+from tui.screens import counter_questions as ask
+from tui.screens.base import BaseScreen
+from tui.widgets.big_number import BigNumber
+from tui.widgets.caution_list import CautionList
+from tui.widgets.progress import Progress
+
+if TYPE_CHECKING:
+    from core.running import ActiveRun
+    from core.state import State
+
+_TAKE_BACK_QUIET_MS = 500
+_CLOCK_S = 20
+_LOOK_S = 1.0
+
+
+class CounterScreen(BaseScreen[None]):
+    """Walks any plan: shows the step at hand, takes one key for it, says what is logged."""
+
+    AUTO_FOCUS = ""
+    HELP = (
+        "The big number is what the dial shows at its mark. Set it, take the pass, bring the tool out and the "
+        "carriage back, then press Space: only then is the pass counted, and it is on disk before the screen "
+        "says so.\n\n"
+        "A second Space within 0.8 s is not counted, nor is a held key. A pass can always be taken back. Every "
+        "key stands on a number pad as well; all but counting and taking back ask once.\n\n"
+        "After an interruption the pass under way may be half cut: repeating the same reading is harmless."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space,enter", "taken", "Taken", key_display="Space", tooltip="This pass or step is done."),
+        Binding(
+            "backspace,minus,subtract",
+            "take_back",
+            "Back",
+            key_display="-",
+            tooltip="Take the last one back (Backspace too).",
+        ),
+        Binding("1,m", "measured", "Measured", key_display="1", tooltip="Type a measurement; the rest is planned again."),
+        Binding("2,s", "set_differently", "Set", key_display="2", tooltip="The dial stands somewhere else than asked."),
+        Binding("3,p", "spring", "Spring", key_display="3", tooltip="One more spring pass at the same reading."),
+        Binding("4,n", "note", "Note", key_display="4", tooltip="Write something down in the log."),
+        Binding("5,u", "pick_up", "Pick up", key_display="5", tooltip="Work, tool or dial was moved: find the place again."),
+        Binding("6,g", "go_back", "Go to", key_display="6", tooltip="Do a step again that was done or skipped."),
+        Binding("7,k", "skip", "Skip", key_display="7", tooltip="Leave this step out."),
+        Binding("0,escape", "leave", "Leave", key_display="0", tooltip="Leave the counter; everything is kept."),
+    ]
+    DEFAULT_CSS = """
+    CounterScreen #top { height: 1; }
+    CounterScreen #title { width: auto; min-width: 18; text-style: bold; margin-right: 2; }
+    CounterScreen #middle { height: 1fr; min-height: 5; }
+    CounterScreen #number { width: 1fr; }
+    CounterScreen #beside { width: 22; height: auto; margin-left: 1; }
+    CounterScreen #middle.empty #beside { width: 1fr; }
+    CounterScreen #text { height: auto; text-style: bold; display: none; }
+    CounterScreen .line { height: auto; }
+    CounterScreen #logged { height: auto; color: $text-success; }
+    """
+
+    blocked = reactive("", bindings=True)
+    """Why nothing can be counted here: another program has the run."""
+
+    def __init__(self, run: "ActiveRun", *, asks_first: bool = False) -> None:
+        """`asks_first`: the run was interrupted, see counter_questions.resumed."""
+        super().__init__()
+        self.run = run
+        self.asks_first = asks_first
+        self._logged = ""
+        self._basis: Basis = basis_of(run.state.basis)
+        self._basis_seen = run.state.basis
+        self._last_back_ms = -_TAKE_BACK_QUIET_MS
+        self.set_reactive(CounterScreen.blocked, who_has(run))
+        self.title = ask.run_name(run.state)
+
+    @property
+    def state(self) -> "State":
+        """The run as it is logged."""
+        return self.run.state
+
+    @property
+    def basis(self) -> Basis:
+        """What the rest is planned from; read anew only when an edit has changed it."""
+        if self.state.basis is not self._basis_seen:
+            self._basis, self._basis_seen = basis_of(self.state.basis), self.state.basis
+        return self._basis
+
+    def compose_body(self) -> ComposeResult:
+        """Title and progress, the big number with its dial beside it, what comes, what the hands do."""
+        with Horizontal(id="top"):
+            yield Static(id="title", markup=False)
+            yield Progress(id="progress")
+        yield Static(id="text", markup=False)
+        with Horizontal(id="middle"):
+            yield BigNumber(id="number")
+            with Vertical(id="beside"):
+                yield Static(id="dial", markup=False)
+        yield Static(id="amounts", classes="line", markup=False)
+        yield Static(id="row", classes="line", markup=False)
+        yield Static(id="hands", classes="line", markup=False)
+        yield CautionList(id="cautions")
+        yield Static(id="logged", markup=False)
+
+    def on_mount(self) -> None:
+        """Paint, and let the run's time move on; nothing else moves by itself."""
+        self.paint("")
+        self.set_interval(_CLOCK_S, self._paint_logged)
+        if self.asks_first and not self.blocked:
+            self._ask(ask.resumed(self))
+        if self.blocked:
+            self.set_interval(_LOOK_S, self._look_again)
+
+    def on_screen_resume(self) -> None:
+        """Paint anew after a question."""
+        self.paint()
+
+    def on_unmount(self) -> None:
+        """Let another program have the run."""
+        self.run.close()
+        self.halfnut.log_has_changed()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Dim what cannot be done while another program has the run."""
+        if self.blocked and action not in {"leave", "help", "mode", "look", "quit", "scroll_body"}:
+            return None
+        return True
+
+    # Painting.
+
+    def paint(self, logged: str | None = None) -> None:
+        """Show the state; `logged` is what has just been logged."""
+        view = counter_view(self.basis.lathe, self.state)
+        spell = glyphs_of(self.app).text
+        self.query_one("#title", Static).update(Content(spell(view.title)))
+        self.query_one(Progress).show(view.done, view.total)
+        self._paint_reading(view)
+        self._line("amounts", view.amounts)
+        self._line("row", _row(view))
+        hands = "  ".join(f"{number} {words}." for number, words in enumerate(view.hands, start=1))
+        self._line("hands", hands if self.size.height >= 20 else "")
+        self.query_one(CautionList).show(view.cautions)
+        if logged is not None:
+            self._logged = logged
+        self._paint_logged()
+
+    def _paint_reading(self, view: CounterView) -> None:
+        """Put the number large and the dial beside it; a step without a dial in words alone."""
+        spell = glyphs_of(self.app).text
+        dial = view.dial
+        self.query_one(BigNumber).number = dial.number if dial else ""
+        text = self.query_one("#text", Static)
+        text.display = dial is None or not view.amounts
+        text.update(Content(spell(clean(view.text, 400))))
+        lines = list(view.also)
+        if dial is not None:
+            lines = [dial.name.upper(), *(part for part in (dial.turns, f"{dial.number} {dial.unit}") if part)]
+            lines += [*([dial.direction] if dial.direction else []), "", *view.also]
+        self.query_one("#dial", Static).update(Content(spell("\n".join(lines))))
+        self.query_one("#middle").set_class(dial is None, "empty")
+
+    def _line(self, name: str, text: str) -> None:
+        line = self.query_one(f"#{name}", Static)
+        line.display = bool(text)
+        line.update(Content(glyphs_of(self.app).text(clean(text, 600))))
+
+    def _paint_logged(self) -> None:
+        """Say what is on disk, and how long the run has lasted."""
+        try:
+            line = self.query_one("#logged", Static)
+        except NoMatches:
+            return
+        spent = hours_and_minutes(self.run.run_time_ms)
+        words = f"time {spent}   {self._logged}".rstrip()
+        if self.blocked:
+            words = f"{self.blocked} has this run: looking on"
+        line.update(Content(glyphs_of(self.app).text(clean(words))))
+
+    def _look_again(self) -> None:
+        """Follow what the other program logs; take over when it has gone."""
+        if not self.blocked:
+            return
+        try:
+            if self.run.refresh():
+                self.paint()
+            if self.run.take_over():
+                self.blocked = ""
+                self.say("The other program has left this run: it can be counted here now.")
+                self.paint()
+        except CoreError as error:
+            self.say(error.message)
+
+    # Doing.
+
+    def attempt(self, record: Callable[[], Any], logged: str) -> bool:
+        """Record something and say so; what cannot be recorded is told and changes nothing."""
+        try:
+            record()
+        except CoreError as error:
+            self.paint()
+            self.say(f"Not logged: {error.message}")
+            return False
+        self.say("")
+        self.paint(f"Logged: {logged}.")
+        return True
+
+    def revise(self, cause: str, given: dict[str, Any], logged: str) -> bool:
+        """Plan the open steps again and record it."""
+        return self.attempt(
+            lambda: self.run.revise(cause, given, revised_steps(self.basis, self.state, cause, given)), logged
+        )
+
+    def action_taken(self) -> None:
+        """Count the step at hand, once for each press by hand."""
+        if not self.halfnut.presses.latest_is_alone():
+            self.say("Not counted: another Space or Enter came less than 0.8 s before.")
+            return
+        step = self.state.cursor
+        if step is None:
+            self._end()
+        elif step.expects and step.action in {"measure", "read"}:
+            self._ask(ask.measured(self, may_go_on=not step.extra.get("must", False)))
+        elif step.zeroes and step.extra.get("must", False):
+            self._ask(ask.shown_at_touch_off(self, step))
+        else:
+            view = counter_view(self.basis.lathe, self.state)
+            done = f"{view.dial.name} {view.dial.number} {view.dial.unit}" if view.dial else view.title.lower()
+            self.attempt(self.run.done, f"{view.title}, {done}" if view.dial else view.title)
+
+    def action_take_back(self) -> None:
+        """Take back what was logged last; a held key takes back once."""
+        now_ms = self.halfnut.clock.monotonic_ms()
+        if now_ms - self._last_back_ms < _TAKE_BACK_QUIET_MS:
+            self._last_back_ms = now_ms
+            return
+        self._last_back_ms = now_ms
+        self.attempt(self.run.take_back, "taken back; the step is to be done again")
+
+    def action_measured(self) -> None:
+        """Ask for a measurement."""
+        self._ask(ask.measured(self))
+
+    def action_set_differently(self) -> None:
+        """Ask what the dial really shows."""
+        self._ask(ask.set_differently(self))
+
+    def action_spring(self) -> None:
+        """Ask for one more spring pass."""
+        self._ask(ask.spring(self))
+
+    def action_note(self) -> None:
+        """Ask for a note."""
+        self._ask(ask.note(self))
+
+    def action_pick_up(self) -> None:
+        """Ask whether the place is to be found again."""
+        self._ask(ask.pick_up(self))
+
+    def action_go_back(self) -> None:
+        """Ask for a step to be done again."""
+        self._ask(ask.go_back(self))
+
+    def action_skip(self) -> None:
+        """Ask whether to leave the step out."""
+        self._ask(ask.skip(self))
+
+    def action_leave(self) -> None:
+        """Ask whether to leave."""
+        self._ask(ask.leave(self))
+
+    def _ask(self, question: Coroutine[Any, Any, None]) -> None:
+        """Ask a chain of questions, one chain at a time."""
+        self.run_worker(question, group="question", exclusive=True)
+
+    def _end(self) -> None:
+        """Finish a run whose steps are all done, and go back."""
+        if self.state.status == "running":
+            if not self.attempt(self.run.finish, "the run is finished"):
+                return
+        self.dismiss()
+
+
+def who_has(run: "ActiveRun") -> str:
+    """Return who counts a run that is only looked at here, "" where it is counted here."""
+    if not run.looks_on:
+        return ""
+    return str(run.holder) if run.holder is not None else "nobody, for the log is read only; no program"
+
+
+def _row(view: CounterView) -> str:
+    """Return the one before and the next ones on one line."""
+    parts = []
+    if view.before:
+        parts.append(f"before: {view.before}")
+    if view.coming:
+        parts.append("next: " + ", ".join(view.coming))
+    return "   ".join(parts)

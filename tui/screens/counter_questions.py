@@ -1,0 +1,275 @@
+"""What the counter asks, one question after the other, and what is logged of the answers.
+
+Each is a coroutine that the counter runs as a worker, so that a question reads as a
+line of code; an answer of None means that the user gave up and nothing is logged.
+"""
+
+from collections.abc import Callable
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from core.continuing import position_shown, read_shown
+from core.dials import Setting
+from core.errors import QuantityError
+from core.lathe import Lathe, dial_words
+from core.plain_text import clean
+from core.plan import Step
+from core.quantities import read_quantity
+from tui.screens.ask import OneOf, Question, Typed, YesNo
+
+if TYPE_CHECKING:
+    from core.state import State
+    from tui.screens.counter import CounterScreen
+
+Answer = TypeVar("Answer")
+
+GO_ON = "Go on as planned, nothing measured"
+FITS = (
+    ("It goes: this is the size", "goes"),
+    ("It does not start", "won't start"),
+    ("It starts but does not go on", "does not go"),
+    ("It is loose", "loose"),
+)
+
+
+def run_name(state: "State") -> str:
+    """Return what a run is called: its operation in a job, else the name it was given."""
+    if state.origin is not None:
+        return state.origin.op_name
+    return str(state.basis.parameters.get("name") or state.basis.kind)
+
+
+async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None:
+    """Ask for a measurement of a kind that this operation can be planned from."""
+    asks: dict[str, Callable[[CounterScreen], Any]] = {}
+    kind = counter.basis.kind
+    if kind in {"turn", "cut"}:
+        asks["Type what was measured"] = _measured_size
+    elif kind == "thread":
+        asks["Pitch diameter"] = _measured_pitch_diameter
+        if wire := counter.state.plan.figures.get("wire_mm"):
+            asks[f"Size over three wires of {counter.basis.lathe.say(wire)}"] = _measured_over_wires
+        asks["Gauge or mating part tried"] = _tried
+        asks["Depth of the groove below the crest"] = _measured_crest
+    else:
+        counter.say("Nothing is planned from a measurement in this operation: write a note instead.")
+        return
+    options = [*asks, *([GO_ON] if may_go_on else [])]
+    if len(options) == 1:
+        await asks[options[0]](counter)
+        return
+    chosen = await _ask(counter, OneOf("What was measured?", options))
+    if chosen is None:
+        return
+    if options[chosen] == GO_ON:
+        counter.attempt(counter.run.done, "went on without measuring")
+    else:
+        await asks[options[chosen]](counter)
+
+
+async def _measured_size(counter: "CounterScreen") -> None:
+    what = "diameter" if counter.basis.kind == "turn" else "place reached, counted from where the cut starts"
+    size_mm = await _length(counter, f"Which {what} was measured?")
+    if size_mm is not None:
+        counter.revise("measured", {"size_mm": size_mm}, f"measured {counter.basis.lathe.say(size_mm)}")
+
+
+async def _measured_pitch_diameter(counter: "CounterScreen") -> None:
+    await _two_ends(counter, "pitch diameter", "pitch_diameter_mm")
+
+
+async def _measured_over_wires(counter: "CounterScreen") -> None:
+    await _two_ends(counter, "size over the wires", "over_wires_mm")
+
+
+async def _two_ends(counter: "CounterScreen", what: str, key: str) -> None:
+    """Ask for a size at the shoulder and at the free end; one end alone will do."""
+    shoulder_mm = await _length(counter, f"Which {what} at the shoulder end?")
+    if shoulder_mm is None:
+        return
+    ends, words = {"shoulder": shoulder_mm}, counter.basis.lathe.say(shoulder_mm)
+    also = await _ask(
+        counter,
+        YesNo("Is the free end measured too?", default=True, detail=["Two ends tell taper and spring from size."]),
+    )
+    if also is None:
+        return
+    if also:
+        free_mm = await _length(counter, f"Which {what} at the free end?")
+        if free_mm is None:
+            return
+        ends["free"] = free_mm
+        words += f" at the shoulder, {counter.basis.lathe.say(free_mm)} at the free end"
+    counter.revise("measured", {key: ends}, f"{what} {words}")
+
+
+async def _tried(counter: "CounterScreen") -> None:
+    chosen = await _ask(counter, OneOf("How does it fit?", [words for words, _ in FITS], default=2))
+    if chosen is not None:
+        words, fit = FITS[chosen]
+        counter.revise("fit", {"fit": fit}, f"tried: {words.lower()}")
+
+
+async def _measured_crest(counter: "CounterScreen") -> None:
+    detail = ["On the radius: from the tool touching the crest to the tool on the ground of the groove."]
+    depth_mm = await _length(counter, "How deep is the groove below the crest?", detail)
+    if depth_mm is not None:
+        words = f"groove {counter.basis.lathe.say(depth_mm)} deep"
+        counter.revise("measured", {"crest_mm": depth_mm}, words)
+
+
+async def shown_at_touch_off(counter: "CounterScreen", step: Step) -> None:
+    """Ask what a dial shows at touch-off, and count from there."""
+    dial = step.zeroes[0]
+    shown = await _shown(counter, dial, f"What does the {dial_words(dial)} show now, at touch-off?")
+    if shown is not None:
+        lathe = counter.basis.lathe
+        words = f"{dial_words(dial)} touched off at {lathe.dial(dial).reading_text(shown)}"
+        counter.attempt(lambda: counter.run.done(str(shown), lathe.dial(dial).unit), words)
+
+
+async def set_differently(counter: "CounterScreen") -> None:
+    """Ask what the dial really shows at this step, and plan the rest from there."""
+    step = counter.state.cursor
+    setting = next((found for found in step.settings if isinstance(found, Setting)), None) if step else None
+    if step is not None and step.zeroes:
+        await shown_at_touch_off(counter, step)
+    elif step is None or setting is None or step.action != "cut":
+        counter.say("Only a cut can be set differently; this step sets no depth.")
+    else:
+        name = dial_words(setting.dial)
+        shown = await _shown(counter, setting.dial, f"What does the {name} show instead?")
+        if shown is None:
+            return
+        lathe = counter.basis.lathe
+        position = position_shown(lathe, counter.state, setting, shown)
+        given = {"dial": setting.dial, "position": str(position), "shown": str(shown)}
+        counter.revise("set", given, f"{name} set to {lathe.dial(setting.dial).reading_text(shown)}")
+
+
+async def spring(counter: "CounterScreen") -> None:
+    """Ask for one more spring pass."""
+    if await _ask(counter, YesNo("One more spring pass, at the reading as it stands?", default=True)):
+        counter.revise("spring", {}, "one more spring pass planned")
+
+
+async def note(counter: "CounterScreen") -> None:
+    """Ask for a note."""
+    text = await _ask(counter, Typed("What is to be noted?", _note_text, label="Note"))
+    if text is not None:
+        counter.attempt(lambda: counter.run.note(text), "note")
+
+
+async def pick_up(counter: "CounterScreen") -> None:
+    """Ask whether work, tool, slide or dial was moved; if so the place is found again, step by step."""
+    detail = [
+        "The place is then found again step by step, and the depth comes from a measurement: "
+        "the old count no longer tells it."
+    ]
+    if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
+        await find_again(counter)
+
+
+async def find_again(counter: "CounterScreen") -> None:
+    """Plan finding the place again; turned work is touched off on its measured size."""
+    if counter.basis.kind == "thread":
+        counter.revise("picked up", {}, "to be picked up")
+    elif counter.basis.kind in {"turn", "cut"}:
+        what = "diameter of the work" if counter.basis.kind == "turn" else "place reached"
+        size_mm = await _length(counter, f"What does the {what} measure now?")
+        if size_mm is not None:
+            counter.revise("moved", {"size_mm": size_mm}, "to be touched off anew")
+    else:
+        counter.revise("moved", {}, "planned again after a move")
+
+
+async def resumed(counter: "CounterScreen") -> None:
+    """Ask the first question after an interruption; an unanswered one is asked again next time."""
+    detail = [
+        "Power off or chuck open in between counts. The pass that was under way may be half cut: "
+        "repeating the same reading is harmless."
+    ]
+    moved = await _ask(
+        counter,
+        YesNo(
+            "This run was interrupted. Has work, tool, slide or dial been moved since?",
+            yes="Yes, or not sure: find the place again",
+            no="No, nothing: go on at the same reading",
+            detail=detail,
+            cautions=["Tool out by hand before power returns."],
+        ),
+    )
+    if moved:
+        await find_again(counter)
+    elif moved is False:
+        counter.attempt(lambda: counter.run.note("gone on after an interruption; nothing was moved"), "nothing was moved")
+
+
+async def go_back(counter: "CounterScreen") -> None:
+    """Ask which step is to be done again; what followed it stays done."""
+    done = [step for step in counter.state.steps if counter.state.status_of(step.id) != "open"]
+    if not done:
+        counter.say("No step has been done yet.")
+        return
+    latest_first = list(reversed(done))
+    chosen = await _ask(counter, OneOf("Which step is to be done again?", [step.text for step in latest_first]))
+    if chosen is not None:
+        step = latest_first[chosen]
+        counter.attempt(lambda: counter.run.reopen([step.id]), f'to be done again: "{clean(step.text, 40)}"')
+
+
+async def skip(counter: "CounterScreen") -> None:
+    """Ask whether to leave the step at hand out."""
+    step = counter.state.cursor
+    if step is None:
+        counter.say("No step is open any more.")
+    elif step.extra.get("must", False):
+        counter.say("This step cannot be left out: what follows depends on it.")
+    elif await _ask(counter, YesNo("Leave this step out?", detail=[step.text])):
+        counter.attempt(lambda: counter.run.skip([step.id], "left out at the machine"), "step left out")
+
+
+async def leave(counter: "CounterScreen") -> None:
+    """Ask whether to leave; nothing is lost."""
+    question = YesNo("Leave the counter?", default=True, detail=["Everything is kept; Enter on the job goes on here."])
+    if await _ask(counter, question):
+        counter.dismiss()
+
+
+async def _ask(counter: "CounterScreen", question: Question[Answer]) -> Answer | None:
+    return await counter.app.push_screen_wait(question)
+
+
+async def _length(counter: "CounterScreen", question: str, detail: list[str] | None = None) -> float | None:
+    unit = counter.basis.lathe.unit
+    read = _length_reader(unit)
+    return await _ask(counter, Typed(question, read, label="Size", unit=unit, detail=detail or []))
+
+
+def _length_reader(unit: str) -> Callable[[str], float]:
+    """Return what reads a length above zero; a bare number counts in `unit`."""
+
+    def read(text: str) -> float:
+        bare = text.strip() and text.strip()[-1].isdecimal()
+        value = read_quantity(f"{text} {unit}" if bare else text, "length").value
+        if value <= 0:
+            raise QuantityError("a size above 0 is wanted")
+        return float(value)
+
+    return read
+
+
+async def _shown(counter: "CounterScreen", dial_name: str, question: str) -> Fraction | None:
+    lathe: Lathe = counter.basis.lathe
+    dial = lathe.dial(dial_name)
+    return await _ask(
+        counter,
+        Typed(question, lambda text: read_shown(lathe, dial_name, text), label="Shows", unit=dial.unit),
+    )
+
+
+def _note_text(text: str) -> str:
+    cleaned = clean(text, 500).strip()
+    if not cleaned:
+        raise QuantityError("a note with at least one character is wanted")
+    return cleaned
