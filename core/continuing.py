@@ -83,15 +83,17 @@ def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...
     return tuple(found)
 
 
-def read_shown(lathe: Lathe, dial_name: str, text: str) -> Fraction:
+def read_shown(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = False) -> Fraction:
     """Return what a dial is said to show, in its own unit, exact.
 
-    Raises QuantityError for anything but a number from 0 up to a full turn (a
-    readout takes any).
+    Raises QuantityError for anything but a number from 0 up to a full turn. A
+    readout takes any, and so does the touch-off of a dial that is to count in the
+    size of the work: one that reads diameter and whose numbers fall going in.
     """
     dial = lathe.dial(dial_name)
     number = read_number(text.removesuffix(dial.unit).strip())
-    if dial.per_turn is not None and not 0 <= number < dial.per_turn:
+    sizes = at_touch_off and dial.reads_diameter and not dial.rising_inwards
+    if dial.per_turn is not None and not sizes and not 0 <= number < dial.per_turn:
         raise QuantityError(
             f"found {quoted(text)}; the {dial_words(dial_name)} shows from 0 to less than "
             f"{dial.reading_text(dial.per_turn)}"
@@ -100,7 +102,7 @@ def read_shown(lathe: Lathe, dial_name: str, text: str) -> Fraction:
 
 
 def position_shown(lathe: Lathe, state: State, setting: Setting, shown: Fraction) -> Fraction:
-    """Return the position, counted from the zero of touch-off, nearest to the one planned at which a dial shows `shown`.
+    """Return the position, from the zero of touch-off, nearest to the planned one, at which a dial shows `shown`.
 
     A reading fits once in every turn; the turn next to the planned one is meant.
     """

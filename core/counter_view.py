@@ -1,5 +1,6 @@
 """What the counter shows of a run, in words and numbers ready to be painted."""
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -111,16 +112,22 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
         name=dial_words(dial.name),
         number=dial.number_text(value),
         unit=dial.unit,
-        turns=_turns(dial, setting),
+        turns=_turns(dial, setting, state.zeros.get(setting.dial, Fraction(0))),
         direction="" if step.zeroes else _direction(dial, _position(setting) - _stands_at(lathe, state, setting.dial)),
     )
 
 
-def _turns(dial: Dial, setting: Setting) -> str:
-    turns = dial.handle_turns(setting)
-    if not turns:
+def _turns(dial: Dial, setting: Setting, zero: Fraction) -> str:
+    """Say how often the handle has gone round; a dial that was not set to 0 passes its 0 mark instead."""
+    if dial.per_turn is None:
         return ""
-    return f"{turns} full turn{'s' if turns > 1 else ''} and"
+    if zero == 0:
+        turns = dial.handle_turns(setting)
+        return f"{turns} full turn{'s' if turns != 1 else ''} and" if turns else ""
+    if zero >= dial.per_turn:
+        return f"size {dial.reading_text(setting.position)}, at"
+    passed = abs(math.floor(_position(setting) / dial.per_turn) - math.floor(zero / dial.per_turn))
+    return {0: "", 1: "past its 0 once, to"}.get(passed, f"past its 0 {passed} times, to")
 
 
 def _position(setting: Setting) -> Fraction:
@@ -166,9 +173,9 @@ def _amounts(lathe: Lathe, step: Step) -> str:
     return f"takes {lathe.say(step.removed_mm)}; then {lathe.say(step.remaining_mm)} to go"
 
 
-def _reading(dial: Dial, setting: Setting) -> str:
-    """Return a setting as short as it can be said: "0.94", "1 turn 0.22"."""
-    turns = dial.handle_turns(setting)
+def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
+    """Return a setting as short as it can be said: "0.94", "1 turn 0.22"; the mark alone where 0 was not set."""
+    turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number
 
@@ -177,7 +184,8 @@ def _short(lathe: Lathe, state: State, step: Step) -> str:
     """Return a step in two or three words: its reading, or what kind it is."""
     settings = shown_settings(lathe, state, step)
     if step.action in {"cut", "spring"} and settings:
-        reading = _reading(lathe.dials[settings[0].dial], settings[0])
+        zero = state.zeros.get(settings[0].dial, Fraction(0))
+        reading = _reading(lathe.dials[settings[0].dial], settings[0], zero)
         return "spring pass" if step.action == "spring" else reading
     if any(isinstance(setting, PlateSetting) for setting in step.settings):
         return step.text

@@ -29,6 +29,7 @@ COLUMNS = (
     "step",
     "value",
     "unit",
+    "words",
     "clock",
     "body",
 )
@@ -45,10 +46,8 @@ def as_text(runs: Iterable[Logged]) -> Iterator[str]:
     for info, events in runs:
         yield _heading(info)
         remarks = clock_remarks(events)
-        texts: dict[int, str] = {}
-        for event in events:
-            texts |= _step_texts(event)
-            line = f"  {event.seq:>5}  {clean(event.wall, 40)}  {event.kind}{_words(event, texts)}"
+        for event, words in _with_words(events):
+            line = f"  {event.seq:>5}  {clean(event.wall, 40)}  {event.kind}{words and ' '}{words}"
             yield clean(line, _LONGEST_LINE)
             if event.seq in remarks:
                 yield f"         the clock: {remarks[event.seq]}"
@@ -62,8 +61,9 @@ def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
     yield _csv_line(COLUMNS)
     for info, events in runs:
         remarks = clock_remarks(events)
-        for event in events:
-            yield _csv_line([_cell(value) for value in _csv_row(info, event, remarks)])
+        for event, words in _with_words(events):
+            row = _csv_row(info, event) | {"words": words, "clock": remarks.get(event.seq)}
+            yield _csv_line([_cell(row[name]) for name in COLUMNS])
 
 
 def as_json(runs: Iterable[Logged]) -> Iterator[str]:
@@ -132,22 +132,29 @@ def _step_texts(event: Event) -> dict[int, str]:
     return {}
 
 
+def _with_words(events: Iterable[Event]) -> Iterator[tuple[Event, str]]:
+    """Yield each event with what it says beside its kind."""
+    texts: dict[int, str] = {}
+    for event in events:
+        texts |= _step_texts(event)
+        yield event, _words(event, texts)
+
+
 def _words(event: Event, texts: Mapping[int, str]) -> str:
-    """Return what an event says, in words, "" where its kind says it all."""
     body = event.body
     if event.kind == "begun":
-        return f": {body['kind']}, {len(body['plan']['steps'])} steps, lathe {body['lathe_name']}"
+        return f"{body['kind']}, {len(body['plan']['steps'])} steps, lathe {body['lathe_name']}"
     if event.kind == "done":
         value = "" if "value" not in body else f" = {_shown(body['value'])} {body.get('unit') or ''}".rstrip()
-        return f" step {body['step']}{value}: {texts.get(body['step'], '')}"
+        return f"step {body['step']}{value}: {texts.get(body['step'], '')}"
     if event.kind == "revised":
-        return f" ({body['cause']}): {_shown(body['given'])}, {len(body['steps'])} steps"
+        return f"({body['cause']}) {_shown(body['given'])}, {len(body['steps'])} steps"
     if event.kind in ("skipped", "reopened"):
         steps = ", ".join(str(step) for step in body["steps"])
-        return f" step {steps}" + (f": {body['reason']}" if "reason" in body else "")
+        return f"step {steps}" + (f": {body['reason']}" if "reason" in body else "")
     if event.kind == "undone":
-        return f" event {body['seq']}"
-    return "".join(f": {body[name]}" for name in ("text", "reason") if name in body)
+        return f"event {body['seq']}"
+    return next((body[name] for name in ("text", "reason") if name in body), "")
 
 
 def _shown(value: Any) -> str:
@@ -170,11 +177,13 @@ def _run_data(info: RunInfo) -> dict[str, Any]:
     }
 
 
-def _csv_row(info: RunInfo, event: Event, remarks: Mapping[int, str]) -> list[Any]:
-    known = _run_data(info) | event.as_data()
-    known |= {name: event.body.get(name) for name in ("step", "value", "unit")}
-    known |= {"clock": remarks.get(event.seq, ""), "body": canonical(event.body)}
-    return [known[name] for name in COLUMNS]
+def _csv_row(info: RunInfo, event: Event) -> dict[str, Any]:
+    return (
+        _run_data(info)
+        | event.as_data()
+        | {name: event.body.get(name) for name in ("step", "value", "unit")}
+        | {"body": canonical(event.body)}
+    )
 
 
 def _cell(value: Any) -> str:

@@ -111,6 +111,8 @@ class Logbook:
             if found is None or found[1].seq != seq:
                 raise damaged(self.path, f"event {seq} of run {quoted(run)} is not as it was written")
             events.append(found[1])
+        if not events and self.run(run) is not None:
+            raise damaged(self.path, f"run {quoted(run)} is listed, but its events are lost")
         if not events:
             raise LogbookError(f"the logbook {name_of(self.path)} holds no run {quoted(run)}")
         return tuple(events)

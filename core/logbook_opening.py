@@ -13,7 +13,16 @@ from core.errors import LogbookError
 from core.files import name_of, sync_folder
 from core.logbook_errors import LogbookDamagedError, damaged, errors_told, primary_code
 from core.logbook_recovery import check_wal_end, finish_move
-from core.logbook_schema import HEADER_SIZE, SCHEMA_VERSION, check_file, companion, connect, create, is_ours, make_tables
+from core.logbook_schema import (
+    HEADER_SIZE,
+    SCHEMA_VERSION,
+    check_file,
+    companion,
+    connect,
+    create,
+    is_ours,
+    make_tables,
+)
 
 NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 

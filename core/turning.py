@@ -66,9 +66,7 @@ def read_turn(table: Table, lathe: Lathe) -> Cutting | None:
             f"found {mm_text(end)} after from {mm_text(start)}; accepted on the {side} is a {smaller} diameter",
         )
         return None
-    return Cutting(
-        dial="cross_slide", from_mm=start, to_mm=end, cut_mm=cut, finish_mm=finish, on_diameter=True
-    )
+    return Cutting(dial="cross_slide", from_mm=start, to_mm=end, cut_mm=cut, finish_mm=finish, on_diameter=True)
 
 
 def read_cut(table: Table, lathe: Lathe) -> Cutting | None:
@@ -99,9 +97,7 @@ def _read_sizes(table: Table, above: float | None) -> tuple[float, float, float,
     if start is None or end is None or cut is None:
         return None
     if finish is not None and finish > cut:
-        table.problem(
-            "finish", f"found {mm_text(finish)}, deeper than cut {mm_text(cut)}; accepted is at most that"
-        )
+        table.problem("finish", f"found {mm_text(finish)}, deeper than cut {mm_text(cut)}; accepted is at most that")
     return start, end, cut, finish if finish is not None else min(cut, USUAL_FINISH_MM)
 
 
@@ -217,9 +213,7 @@ def _finish_marks(cutting: Cutting, infeed: Infeed) -> int:
     return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
 
 
-def _after_measuring(
-    cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, remaining_mm: float
-) -> list[Step]:
+def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, remaining_mm: float) -> list[Step]:
     """Return what is left after a measurement, the difference carried over to the last mark."""
     last = round(now + Fraction(remaining_mm / infeed.mark_mm))
     depth_mm = cutting.total_mm - remaining_mm
@@ -271,9 +265,7 @@ def _set_differently(
     )
     if past:
         over = infeed.depth_mm(mark - last) * (2 if cutting.on_diameter else 1)
-        caution = (
-            f"this reading is {lathe.say(over)} past the last planned one: wind back if it is not cut yet"
-        )
+        caution = f"this reading is {lathe.say(over)} past the last planned one: wind back if it is not cut yet"
         return [replace(first[0], cautions=(caution,)), _last_check(cutting, lathe, caution)]
     if mark == last:
         return [*first, _last_check(cutting, lathe, "")]

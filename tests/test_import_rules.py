@@ -22,9 +22,7 @@ for name in sys.argv[1:]:
 def test_core_imports_no_screen_and_no_unit_library() -> None:
     """Every core module, one after the other in a fresh interpreter."""
     names = [".".join(path.relative_to(ROOT).with_suffix("").parts) for path in CORE if path.stem != "__init__"]
-    done = subprocess.run(
-        [sys.executable, "-c", PROBE, *names], cwd=ROOT, capture_output=True, text=True, check=False
-    )
+    done = subprocess.run([sys.executable, "-c", PROBE, *names], cwd=ROOT, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
 
 
@@ -35,9 +33,7 @@ def test_what_prints_loads_no_screen(words: list[str]) -> None:
         "import sys; from tui.__main__ import main; status = main(sys.argv[1:]); "
         "sys.exit(status or sorted({'textual', 'pint'} & set(sys.modules)) or 0)"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code, *words], cwd=ROOT, capture_output=True, text=True, check=False
-    )
+    done = subprocess.run([sys.executable, "-c", code, *words], cwd=ROOT, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
 
 

@@ -6,6 +6,7 @@ tailstock; y away from the turner, who stands below; the spindle axis is y = 0.
 
 import math
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from core.lathe import Lathe
 from core.quantities import number_text
@@ -32,7 +33,8 @@ class CompoundView:
     slide: tuple[Point, ...]
     handle: tuple[Point, ...]
     handle_at: Point
-    """Where the handle's name goes, beyond it."""
+    """Where the handle's name begins, beyond it; it goes on to the side to which the slide leans."""
+    leans: Literal["left", "right"]
     zero: tuple[Point, ...] = ()
     """The line along which the slide points when its scale reads 0; () where no scale is read."""
     arc: tuple[Point, ...] = ()
@@ -67,6 +69,7 @@ def compound_view(job: ThreadJob, lathe: Lathe) -> CompoundView:
         slide=tuple(corners),
         handle=(end, crank, _out(crank, across, -0.15), _out(crank, across, 0.15)),
         handle_at=_out(crank, slide_deg, 0.15),
+        leans="left" if to_the_left else "right",
     )
     return view if lathe.compound is None else _with_scale(view, job, lathe, _out(root, slide_deg, _PIVOT), slide_deg)
 

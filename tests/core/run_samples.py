@@ -73,9 +73,7 @@ def sample_plan(passes: int = 4) -> Plan:
     )
 
 
-def begin(
-    logbook: Logbook, passes: int = 4, origin: Origin | None = JOB, session: str = "first"
-) -> ActiveRun:
+def begin(logbook: Logbook, passes: int = 4, origin: Origin | None = JOB, session: str = "first") -> ActiveRun:
     """Begin a run of the sample plan."""
     return ActiveRun.begin(logbook, sample_plan(passes), BASIS, origin, StepClock(), session)
 

@@ -38,9 +38,7 @@ def test_turns_and_reading_of_a_falling_dial() -> None:
 
 def test_true_lead_beside_engraved_numbers() -> None:
     """A 1 mm screw marked 40 thou: 10 marks move 0.25 mm, not 0.254 mm."""
-    thou = dial(
-        unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(40, 1000), lead_mm=Fraction(1)
-    )
+    thou = dial(unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(40, 1000), lead_mm=Fraction(1))
     assert thou.travel_mm(10) == pytest.approx(0.25)
     assert thou.at_travel(0.25).position == 0.010
     assert thou.at_travel(1.025).turns == 1
@@ -93,9 +91,7 @@ def test_every_setting_lies_on_a_mark_and_is_the_nearest(
     assert (position / graduation).denominator == 1
     assert abs(setting.rounding) <= float(graduation) / 2 * (1 + 1e-5)
     assert 0 <= setting.reading < float(any_dial.per_turn or 0)
-    assert math.isclose(
-        setting.turns * float(any_dial.per_turn or 0) + setting.reading, setting.position, abs_tol=1e-9
-    )
+    assert math.isclose(setting.turns * float(any_dial.per_turn or 0) + setting.reading, setting.position, abs_tol=1e-9)
     wanted = travel_mm * (2 if diameter else 1) * (1 if rising else -1)
     assert setting.position - setting.rounding == pytest.approx(wanted, abs=1e-9)
 

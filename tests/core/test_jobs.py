@@ -82,16 +82,14 @@ def test_refusals(tmp_path: Path, text: str, said: str) -> None:
 def test_all_errors_of_a_file_are_told(tmp_path: Path) -> None:
     """A bad title, an unknown key, a bad blank and a bad number of passes: four sentences."""
     path = tmp_path / "job.toml"
-    path.write_text('format = 1\ntitle = 5\nfoo = 1\n' + THREAD + 'blank = "x"\npasses = 0\n')
+    path.write_text("format = 1\ntitle = 5\nfoo = 1\n" + THREAD + 'blank = "x"\npasses = 0\n')
     assert len(refusals(path)) == 4
 
 
 def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
     """The sentence says what to do instead."""
     lathe = tmp_path / "lathe.toml"
-    lathe.write_text(
-        'format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nreads = "diameter"\n'
-    )
+    lathe.write_text('format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nreads = "diameter"\n')
     path = job(tmp_path, 'lathe = "lathe.toml"\n' + THREAD + 'infeed = "flank"\n')
     assert any("has no compound: use straight infeed, or add" in message for message in refusals(path))
     straight = job(tmp_path, 'lathe = "lathe.toml"\n' + THREAD)

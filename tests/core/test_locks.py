@@ -24,9 +24,7 @@ time.sleep(60)
 
 def hold_elsewhere(path: Path) -> "subprocess.Popen[str]":
     """Start a program that takes the lock and keeps it."""
-    program = subprocess.Popen(
-        [sys.executable, "-c", HOLD, str(path)], stdout=subprocess.PIPE, text=True, cwd=ROOT
-    )
+    program = subprocess.Popen([sys.executable, "-c", HOLD, str(path)], stdout=subprocess.PIPE, text=True, cwd=ROOT)
     assert program.stdout is not None
     assert program.stdout.readline().strip() == "RunLock"
     return program

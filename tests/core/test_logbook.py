@@ -363,9 +363,7 @@ with Logbook.open(Path(sys.argv[1])) as logbook:
 def test_two_programs_write_two_runs_at_once(tmp_path: Path) -> None:
     """Both runs are whole, with checkpoints of either among the writes; the first one makes the file."""
     programs = [
-        subprocess.Popen(
-            [sys.executable, "-c", WRITE, str(tmp_path)], stdout=subprocess.PIPE, text=True, cwd=ROOT
-        )
+        subprocess.Popen([sys.executable, "-c", WRITE, str(tmp_path)], stdout=subprocess.PIPE, text=True, cwd=ROOT)
         for _ in range(2)
     ]
     told = [program.communicate(timeout=50)[0].split() for program in programs]

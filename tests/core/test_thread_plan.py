@@ -114,9 +114,7 @@ def test_scratch_pass_is_the_first_mark_at_or_above_two_hundredths() -> None:
     assert position(scratch, "cross_slide") == 0
 
 
-@pytest.mark.parametrize(
-    ("zero", "reading"), [("parallel", 61.0), ("perpendicular", 29.0)]
-)
+@pytest.mark.parametrize(("zero", "reading"), [("parallel", 61.0), ("perpendicular", 29.0)])
 def test_the_compounds_own_scale(zero: str, reading: float) -> None:
     """29 degrees off square reads 61 where zero is parallel: common practice, no source."""
     plan = make_plan(thread(lathe(compound={"scale_zero": zero}), **M30))
@@ -258,7 +256,9 @@ def test_properties_of_every_plan(
     assert cuts(plan)[-1].remaining_mm == pytest.approx(0)
 
 
-def after_first_measurement(basis: Basis, given_: dict[str, Any], cause: str = "measured") -> tuple[Plan, tuple[Step, ...]]:
+def after_first_measurement(
+    basis: Basis, given_: dict[str, Any], cause: str = "measured"
+) -> tuple[Plan, tuple[Step, ...]]:
     """Return the plan, and what comes instead of its open steps at the first measurement."""
     plan = make_plan(basis)
     at = [step.action for step in plan.steps].index("measure")

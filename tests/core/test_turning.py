@@ -48,9 +48,7 @@ def test_worked_example() -> None:
     assert [step.action for step in plan.steps].count("measure") == 2
 
 
-@given(
-    st.integers(200, 5000), st.integers(10, 400), st.integers(1, 100), st.booleans(), st.booleans()
-)
+@given(st.integers(200, 5000), st.integers(10, 400), st.integers(1, 100), st.booleans(), st.booleans())
 def test_properties(total: int, cut: int, finish: int, inside: bool, fall: bool) -> None:
     """Cuts add up to the mark nearest the size, none deeper than allowed, the last two alike."""
     assume(finish <= cut)
@@ -85,7 +83,9 @@ def test_a_measurement_carries_the_difference_over() -> None:
     """Measured 0.06 mm too large on the diameter: the finishing cut ends 0.05 mm (one mark) further in."""
     lathe = stand_in_lathe()
     its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm", finish="0.15 mm")
-    at_semi_finish = Progress(next_id=20, depth_mm=1.45, last_removed_mm=0.15, positions={"cross_slide": Fraction("2.9")})
+    at_semi_finish = Progress(
+        next_id=20, depth_mm=1.45, last_removed_mm=0.15, positions={"cross_slide": Fraction("2.9")}
+    )
     steps = replan(its, at_semi_finish, "measured", {"size_mm": 27.16})
     assert [step.action for step in steps] == ["cut", "check"]
     # 26.8 wanted, 27.16 measured: 0.36 more than now at 2.90 is 3.26, nearest mark 3.25.

@@ -1,0 +1,205 @@
+"""Adding to job files: TOML read by the standard library's own reader, and bytes compared."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.errors import FileError
+from core.job_writer import append_operation, lathe_file, new_job, operation_text, toml_value
+from core.jobs import read_job
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+BY_HAND = (
+    '# Mine\nformat = 1\ntitle =   "Nose"  # two spaces\n\n[[operation]]\nkind = "check"\nname = "A"\ntext = "Look"\n'
+)
+THREAD = {"kind": "thread", "name": "B", "thread": "M10", "passes": 9}
+
+
+def job_file(tmp_path: Path, content: str | bytes = BY_HAND) -> Path:
+    """Write a job file."""
+    path = tmp_path / "job.toml"
+    path.write_bytes(content.encode() if isinstance(content, str) else content)
+    return path
+
+
+@given(st.text())
+def test_text_survives(text: str) -> None:
+    """Whatever text is written is read back as it was, by tomllib (TOML 1.0.0)."""
+    assert tomllib.loads(f"key = {toml_value(text)}") == {"key": text}
+
+
+@given(st.integers(min_value=-(2**63), max_value=2**63 - 1))
+def test_whole_number_survives(number: int) -> None:
+    """Whole numbers of 64 bits, all that TOML promises, are read back as they were."""
+    assert tomllib.loads(f"key = {toml_value(number)}") == {"key": number}
+
+
+@pytest.mark.parametrize("value", [True, 1.5, None, ["a"], {"a": 1}])
+def test_other_values_are_not_written(value: object) -> None:
+    """What an operation's table cannot hold is not guessed at."""
+    with pytest.raises(TypeError):
+        toml_value(value)
+
+
+def test_half_a_surrogate_pair_is_replaced() -> None:
+    """UTF-8 cannot hold one, so the file gets the replacement character."""
+    assert tomllib.loads(f"key = {toml_value(chr(0xD800))}") == {"key": "\ufffd"}
+
+
+@given(st.dictionaries(st.text(min_size=1), st.text() | st.integers(-9, 9), max_size=4))
+def test_table_survives(table: dict[str, str | int]) -> None:
+    """Any table comes back with its keys in order, strange keys among them."""
+    read = tomllib.loads(operation_text(table))["operation"][0]
+    assert list(read.items()) == list(table.items())
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        BY_HAND.encode(),
+        BY_HAND.rstrip("\n").encode(),
+        BY_HAND.replace("\n", "\r\n").encode(),
+        b"\xef\xbb\xbf" + BY_HAND.encode(),
+        (BY_HAND + "# the end").encode(),
+    ],
+    ids=["plain", "no last line end", "CR LF", "byte order mark", "comment at the end"],
+)
+def test_hand_written_bytes_stay(tmp_path: Path, content: bytes) -> None:
+    """The file begins with the very bytes it had; what is added is one operation more."""
+    path = job_file(tmp_path, content)
+    job = append_operation(path, THREAD)
+    after = path.read_bytes()
+    assert after.startswith(content)
+    assert (b"\r\n" in after) == (b"\r\n" in content)
+    assert b"\n" not in after.replace(b"\r\n", b"") or b"\r\n" not in content
+    assert [operation.name for operation in job.operations] == ["A", "B"]
+    assert read_job(path).operations[1].basis.parameters == THREAD
+
+
+def test_file_rights_stay(tmp_path: Path) -> None:
+    """A file that only its owner may read stays so, and nothing is left beside it."""
+    path = job_file(tmp_path)
+    path.chmod(0o600)
+    append_operation(path, THREAD)
+    assert path.stat().st_mode & 0o777 == 0o600
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_link_is_followed(tmp_path: Path) -> None:
+    """A link stays a link, and the file it points to is added to."""
+    target = job_file(tmp_path)
+    link = tmp_path / "link.toml"
+    link.symlink_to(target)
+    append_operation(link, THREAD)
+    assert link.is_symlink()
+    assert len(read_job(target).operations) == 2
+
+
+def test_change_on_disk_is_kept(tmp_path: Path) -> None:
+    """What was written by hand after the job was opened is not lost."""
+    path = job_file(tmp_path)
+    read_job(path)
+    path.write_text(BY_HAND.replace("Nose", "Nose, second piece"))
+    assert append_operation(path, THREAD).title == "Nose, second piece"
+    assert path.read_text().startswith(BY_HAND.replace("Nose", "Nose, second piece"))
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (BY_HAND + "[[operation]\n", "not readable as TOML"),
+        (BY_HAND + '[[operation]]\nkind = "thread"\nname = "C"\n', "thread: is missing"),
+        (b"\xff\xfe", "not UTF-8"),
+        (b"", "format: is missing"),
+        ('format = 1\ntitle = "J"\noperation = [{kind = "check", name = "A", text = "x"}]\n', "not readable as TOML"),
+    ],
+    ids=["broken", "invalid", "binary", "empty", "closed list"],
+)
+def test_unusable_file_is_left_alone(tmp_path: Path, content: str | bytes, said: str) -> None:
+    """A file that has become invalid, or cannot be added to, is refused and keeps its bytes."""
+    path = job_file(tmp_path, content)
+    before = path.read_bytes()
+    with pytest.raises(FileError) as refusal:
+        append_operation(path, THREAD)
+    assert any(said in message for message in refusal.value.messages)
+    assert path.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize(
+    ("parameters", "said"),
+    [
+        (THREAD | {"name": "A"}, '"A" is used by 1 and 2'),
+        (THREAD | {"blank": "3 mm"}, "blank: found a blank of 3 mm"),
+        (THREAD | {"colour": "red"}, "colour: is not known here"),
+        (THREAD | {"thread": 'M10"\nkind = "check'}, "thread: found"),
+    ],
+    ids=["name used", "impossible", "unknown key", "text that would be keys"],
+)
+def test_unusable_operation_is_not_written(tmp_path: Path, parameters: dict[str, object], said: str) -> None:
+    """An operation that the job would be refused for never reaches the file."""
+    path = job_file(tmp_path)
+    with pytest.raises(FileError) as refusal:
+        append_operation(path, parameters)
+    assert any(said in message for message in refusal.value.messages)
+    assert path.read_text() == BY_HAND
+
+
+def test_file_that_is_gone(tmp_path: Path) -> None:
+    """A job whose file was removed is named, not made again."""
+    with pytest.raises(FileError, match="no such file"):
+        append_operation(tmp_path / "gone.toml", THREAD)
+    assert not list(tmp_path.iterdir())
+
+
+def test_new_job_names_its_lathe(tmp_path: Path) -> None:
+    """A lathe in the job's folder is named from there, so that both can move; another in full."""
+    lathe = tmp_path / "lathe.toml"
+    lathe.write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())
+    title = 'A 5" disc \\ "A[1]"'
+    job = new_job(tmp_path / "one.toml", THREAD, title=title, lathe=lathe, material="brass")
+    read = tomllib.loads((tmp_path / "one.toml").read_text())
+    assert read == {"format": 1, "title": title, "lathe": "lathe.toml", "material": "brass", "operation": [THREAD]}
+    assert job.lathe.name == "Nine-inch lathe"
+    far = SAMPLES / "metric_lathe.toml"
+    new_job(tmp_path / "two.toml", THREAD, title="T", lathe=far)
+    assert tomllib.loads((tmp_path / "two.toml").read_text())["lathe"] == str(far)
+
+
+def test_new_job_without_lathe_and_material(tmp_path: Path) -> None:
+    """What is not known is left out, and the stand-in lathe says that it is one."""
+    job = new_job(tmp_path / "job.toml", THREAD, title="T")
+    assert set(tomllib.loads((tmp_path / "job.toml").read_text())) == {"format", "title", "operation"}
+    assert job.lathe.stand_in
+
+
+@pytest.mark.parametrize("there", ["file", "folder", "dangling link"])
+def test_new_job_overwrites_nothing(tmp_path: Path, there: str) -> None:
+    """A name that is used already is refused."""
+    path = tmp_path / "job.toml"
+    if there == "file":
+        path.write_text("mine")
+    elif there == "folder":
+        path.mkdir()
+    else:
+        path.symlink_to(tmp_path / "nowhere")
+    with pytest.raises(FileError, match="already"):
+        new_job(path, THREAD, title="T")
+    assert there != "file" or path.read_text() == "mine"
+
+
+def test_new_job_in_no_folder(tmp_path: Path) -> None:
+    """A folder that is not there is told in a sentence."""
+    with pytest.raises(FileError, match="cannot be written"):
+        new_job(tmp_path / "no" / "job.toml", THREAD, title="T")
+
+
+def test_lathe_file_of_a_job(tmp_path: Path) -> None:
+    """A job's lathe is the one given over it, else the one it names."""
+    arbor = read_job(SAMPLES / "sundial_arbor.toml")
+    assert lathe_file(arbor) == SAMPLES / "metric_lathe.toml"
+    assert lathe_file(arbor, tmp_path / "other.toml") == tmp_path / "other.toml"
+    assert lathe_file(read_job(job_file(tmp_path))) is None

@@ -1,0 +1,416 @@
+"""Damaged logbooks: cut short, bytes changed, another program's file, a newer one. Nothing is overwritten."""
+
+import random
+import shutil
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import pytest
+
+from core.errors import LogbookError
+from core.events import Event, canonical
+from core.logbook import Logbook
+from core.logbook_errors import LogbookDamagedError
+from core.logbook_schema import FILE_NAME, create
+from core.running import ActiveRun
+from tests.core.run_samples import ROOT, StepClock, begin
+
+Runs = Mapping[str, tuple[Event, ...]]
+
+WAL_NAME = f"{FILE_NAME}-wal"
+PAGE_SIZE = 4096
+ROWS_OF_A_PAGE = 40
+
+
+def written(folder: Path) -> Runs:
+    """Log some runs, one of them with a plan over several pages; leave the folder as a kill would."""
+    away = folder.parent / f"{folder.name} at work"
+    with Logbook.open(away) as logbook:
+        runs = {}
+        for number in range(6):
+            run = begin(logbook, passes=300 if number == 1 else 30, session=f"session {number}")
+            for _ in range(25):
+                run.done()
+            run.note(f"note {number}")
+            run.close()
+            runs[run.uid] = logbook.events(run.uid)
+            if number == 2:
+                logbook.checkpoint()
+        folder.mkdir()
+        for name in (FILE_NAME, WAL_NAME):
+            shutil.copy(away / name, folder / name)
+    return runs
+
+
+@pytest.fixture(scope="module")
+def killed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Runs]:
+    """Return a logbook as a kill leaves it: half of it in the file, half in the write-ahead log."""
+    folder = tmp_path_factory.mktemp("killed") / "log"
+    return folder, written(folder)
+
+
+@pytest.fixture(scope="module")
+def clean(killed: tuple[Path, Runs], tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Runs]:
+    """Return the same logbook after a clean end: one file."""
+    folder = tmp_path_factory.mktemp("clean") / "log"
+    shutil.copytree(killed[0], folder)
+    Logbook.open(folder).close()
+    assert not (folder / WAL_NAME).exists()
+    return folder, killed[1]
+
+
+def readable(logbook: Logbook, runs: Runs) -> int:
+    """Return how many events can be had, mending where that is asked for; none may be other than it was."""
+    for _ in range(2):
+        try:
+            for uid in runs:
+                if logbook.run(uid) is not None:
+                    logbook.events(uid)
+            damage = logbook.verify().problems
+        except LogbookDamagedError as error:
+            damage = (error.message,)
+        if not damage:
+            break
+        logbook.mend()
+    assert logbook.verify().problems == ()
+    strays = logbook.strays()
+    assert all(event == runs[uid][event.seq] for uid, event in strays)
+    count = len(strays)
+    for info in logbook.runs():
+        events = logbook.events(info.uid)
+        assert events == runs[info.uid][: len(events)]
+        count += len(events)
+    return count
+
+
+def whole_in(content: bytes, runs: Runs) -> int:
+    """Return how many events stand whole in these bytes: a search, no reading of the format."""
+    texts = [
+        (canonical(event.body) + event.wall + event.session).encode()
+        for events in runs.values()
+        for event in events[1:]
+    ]
+    return sum(text in content for text in texts)
+
+
+def count_of(runs: Runs) -> int:
+    """Return the number of all events."""
+    return sum(map(len, runs.values()))
+
+
+def open_damaged(folder: Path, files: Mapping[str, bytes], runs: Runs) -> int:
+    """Open a logbook of these files; returns how many events can be had.
+
+    What was set aside must be what was found, and the sentence must name both paths.
+    """
+    folder.mkdir()
+    for name, content in files.items():
+        (folder / name).write_bytes(content)
+    with Logbook.open(folder) as logbook:
+        set_aside_at_start = bool(logbook.notices)
+        found = readable(logbook, runs)
+        aside = sorted(folder.glob("logbook-damaged-*.sqlite3"))
+        assert len(aside) == len(logbook.notices)
+        for path, notice in zip(aside, logbook.notices, strict=True):
+            assert str(path) in notice
+            assert f"a new {folder / FILE_NAME}" in notice
+        if set_aside_at_start:
+            assert aside[0].read_bytes() == files[FILE_NAME]
+            if WAL_NAME in files:
+                assert Path(f"{aside[0]}-wal").read_bytes() == files[WAL_NAME]
+        run = begin(logbook)
+        run.done()
+    return found
+
+
+def lengths(size: int) -> Sequence[int]:
+    """Return lengths to cut a file to: all kinds within its header, around pages, and anywhere."""
+    chance = random.Random(7)
+    near_pages = [page + by for page in range(PAGE_SIZE, size, PAGE_SIZE) for by in (-1, 0, 1)]
+    anywhere = [chance.randrange(size) for _ in range(30)]
+    return [0, 1, 15, 16, 17, 60, 68, 71, 72, 99, 100, 101, 512, *chance.sample(near_pages, 30), *anywhere]
+
+
+def test_a_logbook_cut_to_any_length(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+    """Opened, told, and every event that stands in what is left is there."""
+    folder, runs = clean
+    content = (folder / FILE_NAME).read_bytes()
+    assert whole_in(content, runs) == count_of(runs) - len(runs)
+    for length in lengths(len(content)):
+        cut = content[:length]
+        found = open_damaged(tmp_path / str(length), {FILE_NAME: cut}, runs)
+        # The very last row may be there but for its checksum.
+        assert found >= whole_in(cut, runs) - 1
+        shutil.rmtree(tmp_path / str(length))
+
+
+def test_a_logbook_cut_short_with_its_write_ahead_log(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+    """The log stands for what it holds, even where nothing is left of the file."""
+    folder, runs = killed
+    content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
+    for length in lengths(len(content))[:45]:
+        files = {FILE_NAME: content[:length], WAL_NAME: wal}
+        found = open_damaged(tmp_path / str(length), files, runs)
+        assert found >= whole_in(content[:length] + wal, runs) - 1
+        shutil.rmtree(tmp_path / str(length))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_logbook_with_changed_bytes(clean: tuple[Path, Runs], tmp_path: Path, seed: int) -> None:
+    """Whatever byte: no event is ever another than it was, and no more than one page of them is lost."""
+    folder, runs = clean
+    content = bytearray((folder / FILE_NAME).read_bytes())
+    chance = random.Random(seed)
+    for case in range(30):
+        # Every other one in the first two pages: header, schema, list of runs.
+        place = chance.randrange(2 * PAGE_SIZE if case % 2 else len(content))
+        harmed = bytearray(content)
+        harmed[place] ^= chance.randrange(1, 256)
+        found = open_damaged(tmp_path / str(case), {FILE_NAME: bytes(harmed)}, runs)
+        assert found >= count_of(runs) - ROWS_OF_A_PAGE, f"byte {place}"
+        shutil.rmtree(tmp_path / str(case))
+
+
+def test_a_changed_header_with_a_write_ahead_log(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+    """Each byte of the header that SQLite reads, while half of the log is not in the file yet."""
+    folder, runs = killed
+    content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
+    for place in (0, 15, 16, 17, 18, 19, 20, 21, 24, 28, 31, 36, 40, 44, 52, 56, 59, 68, 71, 95, 99):
+        harmed = bytearray(content)
+        harmed[place] ^= 0x03
+        files = {FILE_NAME: bytes(harmed), WAL_NAME: wal}
+        found = open_damaged(tmp_path / str(place), files, runs)
+        assert found == count_of(runs), f"byte {place}"
+        shutil.rmtree(tmp_path / str(place))
+
+
+def test_a_write_ahead_log_with_changed_bytes(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+    """SQLite drops all that follows without a word; here it is found, told and carried over."""
+    folder, runs = killed
+    content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
+    chance = random.Random(11)
+    places = [0, 8, 16, 20, 24, 31, 32, 36, 40, 48, *(chance.randrange(len(wal)) for _ in range(22))]
+    lost = 0
+    for place in places:
+        harmed = bytearray(wal)
+        harmed[place] ^= chance.randrange(1, 256)
+        files = {FILE_NAME: content, WAL_NAME: bytes(harmed)}
+        found = open_damaged(tmp_path / str(place), files, runs)
+        # Pages of events stand in the log again and again: at most the row that was hit is gone.
+        assert found >= count_of(runs) - 1, f"byte {place}"
+        lost += count_of(runs) - found
+        shutil.rmtree(tmp_path / str(place))
+    assert lost <= 2
+
+
+def test_a_whole_write_ahead_log_is_no_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+    """Nor one whose last transaction was never finished: that was never called logged."""
+    folder, runs = killed
+    content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
+    frame = PAGE_SIZE + 24
+    for length in (len(wal), len(wal) - frame, len(wal) - frame - 1000, len(wal) - 1):
+        target = tmp_path / str(length)
+        found = open_damaged(target, {FILE_NAME: content, WAL_NAME: wal[:length]}, runs)
+        assert list(target.glob("*damaged*")) == []
+        assert found >= count_of(runs) - 1
+
+
+def test_events_after_a_lost_one_are_kept_apart(tmp_path: Path) -> None:
+    """They do not join on, so the run ends before them; they can still be looked at."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        for _ in range(5):
+            run.done()
+        run.close()
+    harmed = (tmp_path / FILE_NAME).read_bytes().replace(b'{"step":3}', b'{"step":4}')
+    (tmp_path / FILE_NAME).write_bytes(harmed)
+    with Logbook.open(tmp_path) as logbook:
+        assert logbook.notices == ()
+        again = ActiveRun.resume(logbook, run.uid, StepClock(), "second")
+        assert again.state.last_seq == 2
+        assert [event.seq for _, event in logbook.strays()] == [4, 5]
+        assert "3 events of 1 runs were carried over" in logbook.notices[0]
+        assert "2 more could be read but follow on a lost one" in logbook.notices[0]
+        again.done()
+        found = logbook.verify()
+        assert (found.events, found.strays, found.problems) == (4, 2, ())
+
+
+@pytest.mark.parametrize("pages", [(0, 4), (5, 9), (0, 20), (12, 13)])
+def test_pages_that_read_as_zeros(clean: tuple[Path, Runs], tmp_path: Path, pages: tuple[int, int]) -> None:
+    """As a failing card gives them; all that stands in the others is there."""
+    folder, runs = clean
+    content = bytearray((folder / FILE_NAME).read_bytes())
+    first, last = pages[0] * PAGE_SIZE, pages[1] * PAGE_SIZE
+    content[first:last] = bytes(last - first)
+    found = open_damaged(tmp_path / "log", {FILE_NAME: bytes(content)}, runs)
+    assert found >= whole_in(bytes(content), runs)
+
+
+def test_runs_keep_their_order_when_they_are_carried_over(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+    """The newest run of an operation counts, before and after."""
+    folder, _ = clean
+    shutil.copytree(folder, tmp_path / "log")
+    with Logbook.open(tmp_path / "log") as logbook:
+        before = [run.uid for run in logbook.runs()]
+        logbook.mend()
+        assert [run.uid for run in logbook.runs()] == before
+
+
+# Files that are not ours to touch
+
+
+def other_database() -> bytes:
+    """Return the content of a database of another program."""
+    connection = sqlite3.connect(":memory:")
+    connection.execute("CREATE TABLE contacts (name)")
+    return connection.serialize()
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"Dear diary,\n" * 30,
+        b"SQL",
+        b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 40,
+        other_database(),
+        b"\xff" * 8192,
+    ],
+)
+def test_a_file_of_another_program_is_left_alone(tmp_path: Path, content: bytes) -> None:
+    """Refused with its path; not moved, not changed. Three letters are nobody's database."""
+    path = tmp_path / FILE_NAME
+    path.write_bytes(content)
+    if content == b"SQL":
+        with Logbook.open(tmp_path) as logbook:
+            assert "set aside" in logbook.notices[0]
+        return
+    for read_only in (False, True):
+        with pytest.raises(LogbookError, match="a file of another program; it was left as it is") as refused:
+            Logbook.open(tmp_path, read_only=read_only)
+        assert str(path) in refused.value.message
+    assert path.read_bytes() == content
+    assert not list(tmp_path.glob("*damaged*"))
+
+
+def test_a_newer_logbook_is_only_read(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+    """Its program knows better; every event can be looked at, nothing is changed."""
+    folder, runs = clean
+    shutil.copytree(folder, tmp_path / "log")
+    path = tmp_path / "log" / FILE_NAME
+    connection = sqlite3.connect(path)
+    connection.execute("PRAGMA user_version = 7")
+    connection.close()
+    before = path.read_bytes()
+    for read_only in (False, True):
+        with Logbook.open(tmp_path / "log", read_only=read_only) as logbook:
+            assert logbook.read_only
+            assert "made by a newer halfnut (schema 7, this one knows 1)" in logbook.notices[0]
+            assert {uid: logbook.events(uid) for uid in runs} == runs
+            with pytest.raises(LogbookError, match="read only"):
+                begin(logbook)
+    assert path.read_bytes() == before
+
+
+def test_what_is_only_read_is_not_mended(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+    """It is said, and the file stays where it is."""
+    folder, runs = clean
+    content = (folder / FILE_NAME).read_bytes()[: 3 * PAGE_SIZE]
+    (tmp_path / FILE_NAME).write_bytes(content)
+    with pytest.raises(LogbookDamagedError, match="is damaged"), Logbook.open(tmp_path, read_only=True) as logbook:
+        logbook.verify()
+    assert (tmp_path / FILE_NAME).read_bytes() == content
+    assert not list(tmp_path.glob("*damaged*"))
+
+
+# Setting aside, cut off
+
+
+HOLD = """
+import sys, time
+from pathlib import Path
+from core.logbook import Logbook
+logbook = Logbook.open(Path(sys.argv[1]))
+print("open", flush=True)
+time.sleep(60)
+"""
+
+
+def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) -> None:
+    """Its passes would go into the file that was set aside."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done()
+        run.close()
+    program = subprocess.Popen([sys.executable, "-c", HOLD, str(tmp_path)], stdout=subprocess.PIPE, text=True, cwd=ROOT)
+    assert program.stdout is not None
+    assert program.stdout.readline() == "open\n"
+    with Logbook.open(tmp_path) as logbook:
+        with pytest.raises(LogbookError, match="another program has it open"):
+            logbook.mend()
+        assert len(logbook.events(run.uid)) == 2
+        program.kill()
+        program.wait()
+        program.stdout.close()
+        logbook.mend()
+        assert len(logbook.events(run.uid)) == 2
+    assert len(list(tmp_path.glob("*damaged*.sqlite3"))) == 1
+
+
+@pytest.mark.parametrize("moves", range(4))
+def test_setting_aside_is_taken_up_again_after_a_power_cut(
+    killed: tuple[Path, Runs], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moves: int
+) -> None:
+    """Cut off after any of its moves, the next start ends it: nothing is lost, nothing overwritten."""
+    folder, runs = killed
+    content = (folder / FILE_NAME).read_bytes()[:50]
+    wal = (folder / WAL_NAME).read_bytes()
+    (tmp_path / FILE_NAME).write_bytes(content)
+    (tmp_path / WAL_NAME).write_bytes(wal)
+    # An older set-aside file is in the way of the first name.
+    (tmp_path / "logbook-damaged-1.sqlite3").write_text("older")
+    left = moves
+
+    class PowerCutError(Exception):
+        """The power is gone."""
+
+    def move(self: Path, target: Path) -> Path:
+        nonlocal left
+        if left == 0:
+            raise PowerCutError
+        left -= 1
+        shutil.move(str(self), str(target))
+        return target
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Path, "rename", move)
+        patched.setattr(Path, "replace", move)
+        with pytest.raises(PowerCutError):
+            Logbook.open(tmp_path)
+    with Logbook.open(tmp_path) as logbook:
+        assert readable(logbook, runs) >= whole_in(content + wal, runs) - 1
+    assert (tmp_path / "logbook-damaged-1.sqlite3").read_text() == "older"
+    assert (tmp_path / "logbook-damaged-2.sqlite3").read_bytes() == content
+    assert (tmp_path / "logbook-damaged-2.sqlite3-wal").read_bytes() == wal
+
+
+def test_half_of_a_new_file_is_thrown_away(tmp_path: Path) -> None:
+    """A power cut while it was being made leaves one that nobody relies on."""
+    (tmp_path / f"{FILE_NAME}.new").write_bytes(b"SQLite format 3\0 half of it")
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        assert logbook.notices == ()
+        logbook.mend()
+        assert len(logbook.events(run.uid)) == 1
+    assert not (tmp_path / f"{FILE_NAME}.new").exists()
+
+
+def test_a_new_file_needs_a_name_of_its_own(tmp_path: Path) -> None:
+    """Making one never writes over anything."""
+    (tmp_path / "taken").write_text("mine")
+    with pytest.raises(FileExistsError):
+        create(tmp_path / "taken")
+    assert (tmp_path / "taken").read_text() == "mine"

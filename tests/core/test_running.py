@@ -1,0 +1,310 @@
+"""A run that is open: what is on disk comes first, and nothing moves on before it is there."""
+
+import sqlite3
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.errors import CoreError, EventError, LogbookError
+from core.logbook import Logbook
+from core.logbook_errors import LogbookDamagedError
+from core.logbook_schema import FILE_NAME
+from core.plan import Step
+from core.running import ActiveRun
+from core.session import interrupted, replay
+from core.state import RunBasis
+from tests.core.run_samples import BASIS, JOB, StepClock, begin, sample_plan
+
+
+class FailingConnection:
+    """A connection whose disk fails at one statement, so many times."""
+
+    def __init__(self, real: sqlite3.Connection, at: str, error: sqlite3.Error, times: int) -> None:
+        self._real = real
+        self._at = at
+        self._error = error
+        self._times = times
+
+    def execute(self, statement: str, *values: Any) -> sqlite3.Cursor:
+        """Fail, or do what is asked."""
+        if statement.startswith(self._at) and self._times:
+            self._times -= 1
+            raise self._error
+        return self._real.execute(statement, *values)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._real, name)
+
+
+def fail(logbook: Logbook, at: str, code: int, times: int = 1) -> None:
+    """Let the disk below a logbook fail."""
+    error = sqlite3.OperationalError("failed")
+    error.sqlite_errorcode = code
+    real = logbook._file._connection
+    assert real is not None
+    logbook._file._connection = FailingConnection(real, at, error, times)  # type: ignore[assignment]
+
+
+def test_a_begun_run_is_logged_with_all_that_it_was_planned_from(tmp_path: Path) -> None:
+    """Plan, parameters, lathe and origin come back from disk as they went in."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        state = replay(logbook.events(run.uid), run.uid)
+        assert state == run.state
+        assert (state.plan, state.basis, state.origin) == (sample_plan(), BASIS, JOB)
+        body = logbook.events(run.uid)[0].body
+    assert set(body) == {
+        "schema",
+        "program",
+        "origin",
+        "kind",
+        "parameters",
+        "material",
+        "lathe",
+        "lathe_name",
+        "stand_in",
+        "digest",
+        "plan",
+    }
+
+
+def test_a_run_numbers_its_steps(tmp_path: Path) -> None:
+    """A plan whose steps have no ids yet begins at 1; a revision goes on from the highest."""
+    with Logbook.open(tmp_path) as logbook:
+        plan = sample_plan()
+        plan = replace(plan, steps=tuple(replace(step, id=0) for step in plan.steps))
+        run = ActiveRun.begin(logbook, plan, BASIS, None, StepClock(), "s")
+        assert [step.id for step in run.state.steps] == [1, 2, 3, 4, 5, 6, 7]
+        run.done()
+        run.revise("measured", {"mean_mm": 19.0}, [Step(action="cut", text="a"), Step(action="cut", text="b")])
+        assert [step.id for step in run.state.steps] == [1, 8, 9]
+        run.take_back()
+        run.revise("measured", {}, [Step(action="cut", text="c")])
+        assert [step.id for step in run.state.steps] == [1, 10]
+
+
+MOVES: list[Callable[[ActiveRun], Any]] = [
+    lambda run: run.done(0.25),
+    lambda run: run.done(),
+    lambda run: run.note("half way"),
+    lambda run: run.done(),
+    lambda run: run.take_back(),
+    lambda run: run.reopen([2]),
+    lambda run: run.done(1, "mm"),
+    lambda run: run.skip([3, 4], "deep enough"),
+    lambda run: run.revise("spring", {}, [Step(action="spring", text="once more")]),
+    lambda run: run.done(),
+    lambda run: run.finish(),
+    lambda run: run.take_back(),
+    lambda run: run.abandon("chuck slipped"),
+]
+
+
+def test_every_move_is_on_disk_when_it_returns(tmp_path: Path) -> None:
+    """After each one the run as read back is the run as shown."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        for move in MOVES:
+            shown = move(run)
+            assert shown == run.state == replay(logbook.events(run.uid), run.uid)
+        assert run.state.last_seq == len(MOVES)
+        assert logbook.verify().problems == ()
+
+
+def test_a_run_goes_on_where_it_was_left(tmp_path: Path) -> None:
+    """The next session finds the same state, and knows that it was interrupted."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        for move in MOVES[:9]:
+            move(run)
+        left = run.state
+        run.close()
+    with Logbook.open(tmp_path) as logbook:
+        again = ActiveRun.resume(logbook, run.uid, StepClock(), "second")
+        assert (again.state, again.looks_on) == (left, False)
+        assert interrupted(again.state, "second")
+        again.done()
+        assert not interrupted(again.state, "second")
+
+
+def test_a_move_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
+    """Refused before the disk is touched."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        before = run.state
+        with pytest.raises(EventError, match="nothing to take back"):
+            run.take_back()
+        for kind, body in [("done", {"step": 3}), ("finished", {}), ("note", {"text": 7}), ("eaten", {})]:
+            with pytest.raises(EventError):
+                run.record(kind, body)
+        with pytest.raises(EventError, match="cannot be written"):
+            run.done(float("nan"))
+        assert run.state == before
+        assert len(logbook.events(run.uid)) == 1
+        run.finish(early=True)
+        with pytest.raises(EventError, match="is finished"):
+            run.done()
+
+
+def test_a_run_that_cannot_be_written_down_is_not_begun(tmp_path: Path) -> None:
+    """Nor does it keep its lock."""
+    basis = RunBasis(
+        kind="cut",
+        parameters={"depth": float("inf")},
+        material=None,
+        lathe={},
+        lathe_name="",
+        stand_in=True,
+    )
+    with Logbook.open(tmp_path) as logbook:
+        with pytest.raises(EventError, match="cannot be written"):
+            ActiveRun.begin(logbook, sample_plan(), basis, None, StepClock(), "s")
+        assert logbook.runs() == ()
+        fail(logbook, "COMMIT", sqlite3.SQLITE_FULL)
+        with pytest.raises(LogbookError, match="the disk is full"):
+            begin(logbook)
+        assert logbook.runs() == ()
+        assert not list((tmp_path / "runs").iterdir())
+
+
+@pytest.mark.parametrize(
+    ("code", "sentence"),
+    [
+        (sqlite3.SQLITE_FULL, "the disk is full"),
+        (sqlite3.SQLITE_IOERR, "the disk reports an error"),
+        (sqlite3.SQLITE_IOERR_FSYNC, "the disk reports an error"),
+        (sqlite3.SQLITE_READONLY, "it may only be read"),
+        (sqlite3.SQLITE_BUSY, "another program is using it"),
+        (sqlite3.SQLITE_CANTOPEN, "it cannot be opened"),
+        (sqlite3.SQLITE_CORRUPT, "is damaged"),
+        (sqlite3.SQLITE_PERM, "there is no permission"),
+        (sqlite3.SQLITE_PROTOCOL, "failed"),
+    ],
+)
+@pytest.mark.parametrize("at", ["BEGIN", "INSERT", "UPDATE", "COMMIT"])
+def test_a_failed_write_changes_nothing_and_is_told(tmp_path: Path, at: str, code: int, sentence: str) -> None:
+    """At whatever statement the disk fails: not one step forward, and the same pass can be logged after."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done()
+        before = run.state
+        fail(logbook, at, code)
+        with pytest.raises(LogbookError, match=sentence):
+            run.done()
+        assert run.state == before
+        assert run.done().last_seq == 2
+        assert [event.seq for event in logbook.events(run.uid)] == [0, 1, 2]
+        assert logbook.verify().problems == ()
+
+
+def test_a_connection_that_went_bad_is_made_anew(tmp_path: Path) -> None:
+    """Even where nothing can be rolled back any more."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        fail(logbook, "COMMIT", sqlite3.SQLITE_IOERR)
+        with pytest.raises(LogbookError):
+            run.done()
+        logbook._file._connection = None
+        assert run.done().last_seq == 1
+        fail(logbook, "ROLLBACK", sqlite3.SQLITE_IOERR)
+        real = logbook._file._connection
+        fail(logbook, "INSERT", sqlite3.SQLITE_FULL)
+        with pytest.raises(LogbookError):
+            run.done()
+        assert run.done().last_seq == 2
+        assert logbook._file._connection is not real
+
+
+def test_what_the_disk_holds_after_a_failure_is_what_is_shown(tmp_path: Path) -> None:
+    """Where another program logged in this run after all, its events are taken in."""
+    with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
+        run = begin(logbook)
+        beside = ActiveRun(other, run.uid, StepClock(), "beside")
+        assert str(beside.holder).startswith("process ")
+        run.close()
+        assert beside.take_over()
+        beside.done()
+        again = ActiveRun(logbook, run.uid, StepClock(), "again")
+        again.state = run.state
+        again._lock = beside._lock
+        with pytest.raises(LogbookError, match="holds events up to 1"):
+            again.done()
+        assert again.state == beside.state
+
+
+# Two programs on one run
+
+
+def test_a_second_program_looks_on(tmp_path: Path) -> None:
+    """It says who has the run, follows it, and takes over when it is let go."""
+    with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as two:
+        run = begin(one)
+        onlooker = ActiveRun.resume(two, run.uid, StepClock(), "two")
+        assert onlooker.looks_on
+        with pytest.raises(LogbookError, match=r"this run is only looked at here: process \d+ on "):
+            onlooker.done()
+        assert not onlooker.refresh()
+        run.done()
+        assert onlooker.refresh()
+        assert onlooker.state == run.state
+        assert not onlooker.refresh()
+        assert not onlooker.take_over()
+        run.done()
+        run.close()
+        assert onlooker.take_over()
+        assert (onlooker.holder, onlooker.looks_on, onlooker.state) == (None, False, run.state)
+        onlooker.done()
+        with pytest.raises(LogbookError, match="only looked at"):
+            run.done()
+
+
+# Damage and time
+
+
+def test_a_damaged_run_is_mended_when_it_is_resumed(tmp_path: Path) -> None:
+    """What is lost is said; a second program that has the logbook open keeps it from being moved."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        for _ in range(4):
+            run.done()
+        run.close()
+    path = tmp_path / FILE_NAME
+    path.write_bytes(path.read_bytes().replace(b'{"step":4}', b'{"step":5}'))
+    with Logbook.open(tmp_path) as logbook:
+        with Logbook.open(tmp_path), pytest.raises(LogbookDamagedError, match="another program has it open"):
+            ActiveRun.resume(logbook, run.uid, StepClock(), "second")
+        again = ActiveRun.resume(logbook, run.uid, StepClock(), "second")
+        assert again.state.last_seq == 3
+        assert "was set aside as" in logbook.notices[0]
+        again.done()
+        assert logbook.verify().problems == ()
+
+
+@pytest.mark.parametrize("uid", ["0" * 32, "", "../../etc/passwd", "\x1b[2J"])
+def test_a_run_that_is_not_there_cannot_be_resumed(tmp_path: Path, uid: str) -> None:
+    """A sentence, and no lock file anywhere."""
+    with Logbook.open(tmp_path) as logbook:
+        with pytest.raises(CoreError) as refused:
+            ActiveRun.resume(logbook, uid, StepClock(), "s")
+        assert "\x1b" not in refused.value.message
+    assert not [path for path in (tmp_path / "runs").glob("**/*") if path.is_file()]
+
+
+def test_time_goes_on_while_the_run_is_open(tmp_path: Path) -> None:
+    """The clock is asked twice for an event (1.5 s apart each time here); the night in between does not count."""
+    with Logbook.open(tmp_path) as logbook:
+        clock = StepClock()
+        run = ActiveRun.begin(logbook, sample_plan(), BASIS, None, clock, "day")
+        clock.now_ms += 8500
+        run.done()
+        assert run.state.run_time_ms == 10_000
+        assert run.run_time_ms == 11_500
+        run.close()
+        night = StepClock(now_ms=90_000_000)
+        again = ActiveRun.resume(logbook, run.uid, night, "morning")
+        assert again.run_time_ms == 10_000
+        again.done()
+        assert again.state.run_time_ms == 10_000
