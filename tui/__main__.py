@@ -115,11 +115,13 @@ def _convert(arguments: Arguments) -> int:
 
 
 def _log(arguments: Arguments) -> int:
-    for name, wanted in (("--verify", arguments.verify), ("--backup", arguments.backup)):
-        if wanted:
-            raise CoreError(f"{name} is not built yet; `halfnut log` prints the log")
-    from tui.cards import print_log
+    from tui.cards import back_up_log, print_log, verify_log
 
+    if arguments.verify:
+        return DONE if verify_log(arguments.data) else WRONG
+    if arguments.backup is not None:
+        back_up_log(arguments.data, arguments.backup)
+        return DONE
     print_log(arguments.job, arguments.data, arguments.form)
     return DONE
 

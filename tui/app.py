@@ -2,14 +2,13 @@
 
 from os import urandom
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.events import Event, Key
 from textual.filter import LineFilter
 from textual.reactive import var
-from textual.screen import Screen
 from textual.scrollbar import ScrollBar
 
 from core.errors import CoreError
@@ -35,6 +34,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
     CSS_PATH = "halfnut.tcss"
     ENABLE_COMMAND_PALETTE = False
+    DEFAULT_MODE = "board"
     MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.screens.history", "HistoryScreen")}
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "Help", priority=True, tooltip="What this screen is for, and its keys."),
@@ -72,17 +72,13 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.session = urandom(16).hex()
         self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
         self.presses = presses or Presses()
-        self._opening = opening
+        self.add_mode(self.DEFAULT_MODE, opening)
         self._paint_filter = PaintFilter(self.glyphs)
         ScrollBar.renderer = PlainScrollBar
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = CONSOLE if terminal.one_look else kept_look(paths.theme)
         self.set_reactive(HalfnutApp.lathe, lathe)
-
-    def get_default_screen(self) -> Screen[Any]:
-        """Return the first screen."""
-        return self._opening()
 
     def get_line_filters(self) -> list[LineFilter]:
         """Return what every painted line goes through, the net for characters last."""
@@ -131,7 +127,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
     async def action_mode(self, mode: str) -> None:
         """Go to the board or another main screen; each stays as it was left."""
-        await self.switch_mode(self.DEFAULT_MODE if mode == "board" else mode)
+        await self.switch_mode(mode)
 
     def action_look(self) -> None:
         """Change the look, and keep it for the next time."""

@@ -1,10 +1,19 @@
 """What the command line prints: the card of a job, and the log."""
 
 import json
+from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from core.card import card_data, card_text
 from core.jobs import read_job
+
+if TYPE_CHECKING:
+    from core.log_export import Logged
+    from core.logbook import Logbook
+
+_PAGE = 200
 
 
 def print_card(job: Path, lathe: Path | None, own_lathe: Path | None, form: str) -> None:
@@ -14,3 +23,74 @@ def print_card(job: Path, lathe: Path | None, own_lathe: Path | None, form: str)
         print(json.dumps(card_data(found), ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(card_text(found, markdown=form == "markdown"), end="")
+
+
+def print_log(job: Path | None, data: Path | None, form: str) -> None:
+    """Print what is logged, of one job or of all, newest run first, as "text", "csv" or "json".
+
+    The logbook is only read; a job's file need not be there any more. Raises LogbookError.
+    """
+    from core.log_export import as_csv, as_json, as_text
+    from core.logbook import Logbook
+    from tui.paths import user_paths
+
+    write = {"text": as_text, "csv": as_csv, "json": as_json}[form]
+    with Logbook.open(user_paths(data).data, read_only=True) as logbook:
+        runs = logged_runs(logbook, None if job is None else _resolved(job))
+        first = next(runs, None)
+        if first is None and form == "text":
+            print(nothing_logged(job))
+            return
+        for line in write(runs if first is None else chain([first], runs)):
+            print(line)
+
+
+def verify_log(data: Path | None) -> bool:
+    """Print what a check of the whole log finds, a line each; tell whether all is sound. Raises LogbookError."""
+    from core.logbook import Logbook
+    from tui.paths import user_paths
+
+    with Logbook.open(user_paths(data).data, read_only=True) as logbook:
+        found = logbook.verify()
+    for problem in found.problems:
+        print(problem)
+    verdict = "all sound" if not found.problems else f"{len(found.problems)} problems"
+    strays = f", {found.strays} events that join no run" if found.strays else ""
+    print(f"{found.runs} runs, {found.events} events{strays}: {verdict}")
+    return not found.problems
+
+
+def back_up_log(data: Path | None, target: Path) -> None:
+    """Copy the log to a new file, while passes are being logged if need be; raises LogbookError."""
+    from core.files import name_of
+    from core.logbook import Logbook
+    from tui.paths import user_paths
+
+    with Logbook.open(user_paths(data).data, read_only=True) as logbook:
+        logbook.backup(target)
+    print(f"copied to {name_of(target)}")
+
+
+def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[Logged]":
+    """Yield the runs of a job, or all, newest first, each with its events; never all of them at once."""
+    before: int | None = None
+    while page := logbook.runs(job_path, limit=_PAGE, before=before):
+        for info in page:
+            yield info, logbook.events(info.uid)
+        before = page[-1].number
+
+
+def _resolved(job: Path) -> str:
+    """Return a job's path as the log has it."""
+    try:
+        return str(job.resolve())
+    except (OSError, RuntimeError):
+        # Links that lead round in a circle: no job was ever read from there.
+        return str(job.absolute())
+
+
+def nothing_logged(job: Path | None) -> str:
+    """Say that there is nothing to print."""
+    from core.files import name_of
+
+    return "nothing is logged yet" if job is None else f"nothing is logged of {name_of(job)}"

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from textual.events import Paste
 from textual.pilot import Pilot
 
 from core.jobs import read_job
@@ -211,12 +212,14 @@ async def test_a_run_without_job_can_be_gone_on_with(make: MakeApp, paths: Paths
 
 
 async def type_path(pilot: Pilot[None], path: str) -> None:
-    """Ask for a job file and type its path in place of what stands there."""
+    """Ask for a job file and paste its path in place of what stands there."""
     start = pilot.app.screen.query_one(StartList)
     start.cursor = next(index for index, entry in enumerate(start._entries) if entry.what == "open")
     await pilot.press("enter")
     await pilot.pause()
-    await pilot.press("ctrl+u", *path)
+    await pilot.press("ctrl+u")
+    assert pilot.app.focused is not None
+    pilot.app.focused.post_message(Paste(path))
     await pilot.pause()
 
 
@@ -234,8 +237,8 @@ async def test_a_file_is_opened_by_its_path(make: MakeApp, job_path: Path) -> No
 
 
 def folded(app: object) -> str:
-    """Return the painted text without line ends, so that wrapped sentences can be looked for."""
-    return " ".join(painted(app).split())  # type: ignore[arg-type]
+    """Return the painted text without frames and line ends, so that wrapped sentences can be looked for."""
+    return " ".join(painted(app).replace("│", " ").split())  # type: ignore[arg-type]
 
 
 async def test_every_error_of_a_file_is_shown_and_nothing_is_logged(

@@ -53,11 +53,15 @@ class CounterScreen(BaseScreen[None]):
             key_display="-",
             tooltip="Take the last one back (Backspace too).",
         ),
-        Binding("1,m", "measured", "Measured", key_display="1", tooltip="Type a measurement; the rest is planned again."),
+        Binding(
+            "1,m", "measured", "Measured", key_display="1", tooltip="Type a measurement; the rest is planned again."
+        ),
         Binding("2,s", "set_differently", "Set", key_display="2", tooltip="The dial stands somewhere else than asked."),
         Binding("3,p", "spring", "Spring", key_display="3", tooltip="One more spring pass at the same reading."),
         Binding("4,n", "note", "Note", key_display="4", tooltip="Write something down in the log."),
-        Binding("5,u", "pick_up", "Pick up", key_display="5", tooltip="Work, tool or dial was moved: find the place again."),
+        Binding(
+            "5,u", "pick_up", "Pick up", key_display="5", tooltip="Work, tool or dial was moved: find the place again."
+        ),
         Binding("6,g", "go_back", "Go to", key_display="6", tooltip="Do a step again that was done or skipped."),
         Binding("7,k", "skip", "Skip", key_display="7", tooltip="Leave this step out."),
         Binding("0,escape", "leave", "Leave", key_display="0", tooltip="Leave the counter; everything is kept."),
@@ -289,9 +293,8 @@ class CounterScreen(BaseScreen[None]):
 
     def _end(self) -> None:
         """Finish a run whose steps are all done, and go back."""
-        if self.state.status == "running":
-            if not self.attempt(self.run.finish, "the run is finished"):
-                return
+        if self.state.status == "running" and not self.attempt(self.run.finish, "the run is finished"):
+            return
         self.dismiss()
 
 

@@ -121,7 +121,8 @@ async def _measured_crest(counter: "CounterScreen") -> None:
 async def shown_at_touch_off(counter: "CounterScreen", step: Step) -> None:
     """Ask what a dial shows at touch-off, and count from there."""
     dial = step.zeroes[0]
-    shown = await _shown(counter, dial, f"What does the {dial_words(dial)} show now, at touch-off?")
+    question = f"What does the {dial_words(dial)} show now, at touch-off?"
+    shown = await _shown(counter, dial, question, at_touch_off=True)
     if shown is not None:
         lathe = counter.basis.lathe
         words = f"{dial_words(dial)} touched off at {lathe.dial(dial).reading_text(shown)}"
@@ -202,7 +203,9 @@ async def resumed(counter: "CounterScreen") -> None:
     if moved:
         await find_again(counter)
     elif moved is False:
-        counter.attempt(lambda: counter.run.note("gone on after an interruption; nothing was moved"), "nothing was moved")
+        counter.attempt(
+            lambda: counter.run.note("gone on after an interruption; nothing was moved"), "nothing was moved"
+        )
 
 
 async def go_back(counter: "CounterScreen") -> None:
@@ -259,13 +262,15 @@ def _length_reader(unit: str) -> Callable[[str], float]:
     return read
 
 
-async def _shown(counter: "CounterScreen", dial_name: str, question: str) -> Fraction | None:
+async def _shown(
+    counter: "CounterScreen", dial_name: str, question: str, *, at_touch_off: bool = False
+) -> Fraction | None:
     lathe: Lathe = counter.basis.lathe
-    dial = lathe.dial(dial_name)
-    return await _ask(
-        counter,
-        Typed(question, lambda text: read_shown(lathe, dial_name, text), label="Shows", unit=dial.unit),
-    )
+
+    def read(text: str) -> Fraction:
+        return read_shown(lathe, dial_name, text, at_touch_off=at_touch_off)
+
+    return await _ask(counter, Typed(question, read, label="Shows", unit=lathe.dial(dial_name).unit))
 
 
 def _note_text(text: str) -> str:

@@ -33,7 +33,7 @@ def draw_compound(canvas: Canvas, view: CompoundView) -> None:
     canvas.polyline(view.tool, "mark")
     canvas.label(-1.3, 0.3, "chuck")
     canvas.label(1.75, 0.12, "tailstock", "right")
-    canvas.label(*view.handle_at, "handle")
+    canvas.label(*view.handle_at, "handle", "left" if view.leans == "right" else "right")
     if view.reading:
         canvas.label(*view.zero_at, "0")
         canvas.label(*view.reading_at, view.reading)

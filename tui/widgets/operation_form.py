@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
-from textual.widget import Widget
 from textual.widgets import Static
 
 from core.fields import Problem
@@ -97,10 +96,13 @@ class OperationForm(Vertical):
         for key, (_, field) in (*self.entries.items(), *self.choices.items()):
             field.display = key not in unused
 
-    def first_field(self) -> Widget:
-        """Return the first field in use."""
-        fields = [field for _, field in (*self.entries.values(), *self.choices.values()) if field.display]
-        return min(fields, key=self.children.index)
+    def focus_wrong(self) -> None:
+        """Go to the first field that is still to be filled in or put right, if one is."""
+        for _, field in self.entries.values():
+            if field.display and field.error:
+                field.touch()
+                field.focus()
+                return
 
     def missing(self) -> list[str]:
         """Return the labels of the fields still to be filled in."""

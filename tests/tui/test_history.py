@@ -1,0 +1,305 @@
+"""History: runs newest first and page by page, every event in words, notes, export, going on."""
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+from textual.events import Paste
+from textual.pilot import Pilot
+
+from core.events import Event
+from core.jobs import read_job
+from core.logbook import Logbook
+from core.running import ActiveRun
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.painted import foreign, painted
+from tests.tui.runs_made import begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
+from tui.event_words import run_lines, wall_parts
+from tui.glyphs import ASCII_SAFE
+from tui.paths import Paths
+from tui.screens.counter import CounterScreen
+from tui.screens.history import PAGE, HistoryScreen
+from tui.screens.run_log import EventList, RunLogScreen
+from tui.terminal import Terminal
+from tui.widgets.run_list import RunList
+
+
+@pytest.fixture
+def book(paths: Paths) -> Logbook:
+    """Return the log that the program will open."""
+    return Logbook.open(paths.data)
+
+
+def pinned(book: Logbook, told_time: ToldTime) -> ActiveRun:
+    """Begin two cuts on a compound that was not at 0 at touch-off, and touch off at 0.012 in."""
+    basis = sample("engraving_fixture.toml").operations[1].basis
+    run = begin_by_hand(book, basis, pinned_collar_plan(), told_time.clock())
+    run.done("3/250", "in")
+    return run
+
+
+def words_of(book: Logbook, run: ActiveRun) -> list[str]:
+    """Return the events of a run in words."""
+    return [line.words for line in run_lines(book.events(run.uid))]
+
+
+def test_a_reading_is_what_the_dial_showed(book: Logbook, told_time: ToldTime) -> None:
+    """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in: 1 turn of 0.040 and 0.002."""
+    run = pinned(book, told_time)
+    run.done()
+    touched, cut = words_of(book, run)[1:]
+    assert touched == "Touch off; typed: 0.012 in"
+    assert cut == "Cut: compound 1 turn and 0.002 in; took 0.25 mm, 0.25 mm to go"
+
+
+def test_what_was_taken_back_stays_and_says_so(book: Logbook, told_time: ToldTime) -> None:
+    """The event is marked, the one that took it back names it, and doing it again is not marked."""
+    run = pinned(book, told_time)
+    run.done()
+    run.take_back()
+    run.done()
+    lines = list(run_lines(book.events(run.uid)))
+    assert [line.taken_back for line in lines] == [False, False, True, False, False]
+    assert lines[3].words == "Taken back: Cut: compound to 0.03 in"
+    assert [line.step for line in lines] == ["", "1 of 3", "2 of 3", "", "2 of 3"]
+
+
+def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> None:
+    """Note, left out, done again, planned again, finished early and opened again: each as it was given."""
+    run = pinned(book, told_time)
+    run.note("the swarf is [blue]")
+    run.skip([2], "not needed")
+    run.reopen([1, 2])
+    run.revise("measured", {"pitch_diameter_mm": {"shoulder": 24.95, "free": 24.98}}, run.state.steps[1:])
+    run.revise("set", {"dial": "compound", "position": "0.01", "shown": "11/500"}, run.state.steps[1:])
+    run.finish(early=True)
+    run.take_back()
+    run.abandon("dropped")
+    told = words_of(book, run)[2:]
+    assert told[0] == "Note: the swarf is [blue]"
+    assert told[1] == "Left out: Cut: compound to 0.03 in; why: not needed"
+    assert told[2] == "To be done again: Touch off, and 1 other step"
+    assert told[3] == "Measured: pitch diameter 24.98 mm (free), 24.95 mm (shoulder); 2 steps planned"
+    # 11/500 in is 0.022 in.
+    assert told[4] == "Set differently: compound 0.022 in; 1 step planned"
+    assert told[5].startswith("Finished with")
+    assert told[6] == "Taken back: the end, the run is open again"
+    assert told[7] == "Given up: dropped"
+
+
+def test_an_event_that_cannot_follow_ends_the_words(book: Logbook, told_time: ToldTime) -> None:
+    """What a newer program may have logged is said, not guessed."""
+    run = pinned(book, told_time)
+    events = book.events(run.uid)
+    odd = Event(seq=2, kind="done", body={"step": 99}, wall="2026-03-14", session="x", monotonic_ms=1)
+    lines = list(run_lines([*events, odd, odd]))
+    assert len(lines) == 3
+    assert "Cannot be followed any further" in lines[-1].words
+
+
+def test_wall_time_of_a_stranger() -> None:
+    """A wall time that is none is shown as the text it is, cleaned and short."""
+    assert wall_parts("2026-03-14T09:26:53+00:00") == ("2026-03-14", "09:26:53")
+    assert wall_parts("\x1b[2J") == ("\ufffd[2J", "")
+
+
+async def open_history(pilot: Pilot[None]) -> HistoryScreen:
+    """Press the key of the history and return it."""
+    await pilot.pause()
+    await pilot.press("f3")
+    await pilot.pause()
+    assert isinstance(pilot.app.screen, HistoryScreen)
+    return pilot.app.screen
+
+
+async def test_runs_stand_newest_first(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+    """When, how it stands, what it was; a later one stands above, whatever the clock says."""
+    job = read_job(job_file(tmp_path))
+    told_time.pass_s(7200)
+    run_through(begin(book, job, "Rough the base", told_time.clock()))
+    told_time.pass_s(-3600)
+    begin(book, job, "Deburr", told_time.clock()).close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        lines = painted(app).splitlines()
+        assert "2026-03-14 10:26" in lines[1] and "▶ under way, 0 of 1" in lines[1] and "Deburr" in lines[1]
+        assert "2026-03-14 11:26" in lines[2] and "■ finished" in lines[2] and "Gnomon base" in lines[2]
+
+
+async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+    """One page at first; going on reads the next; at the end every run was there once."""
+    job = read_job(job_file(tmp_path))
+    count = 2 * PAGE + 30
+    for _ in range(count):
+        begin(book, job, "Deburr", told_time.clock()).close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await open_history(pilot)
+        runs = screen.query_one(RunList)
+        assert runs.count == PAGE
+        numbers = []
+        for _ in range(4):
+            await pilot.press("end")
+            await pilot.pause()
+            assert runs.run_info is not None
+            numbers.append(runs.run_info.number)
+        assert runs.count == count
+        assert numbers[-1] == 1
+
+
+async def test_nothing_logged_is_said(make: MakeApp) -> None:
+    """An empty log is no empty screen."""
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        assert "Nothing is logged yet." in painted(app)
+
+
+async def test_the_runs_of_the_open_job_alone(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """One key lists them, the same key lists all again."""
+    path = job_file(tmp_path)
+    run_through(begin(book, read_job(path), "Deburr", told_time.clock()))
+    run_through(begin(book, sample("gnomon_screw.toml"), "Chamfer", told_time.clock()))
+    app = make(job=path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await open_history(pilot)
+        assert screen.query_one(RunList).count == 2
+        await pilot.press("j")
+        await pilot.pause()
+        assert screen.query_one(RunList).count == 1
+        assert "Deburr" in painted(app) and "Chamfer" not in painted(app)
+        await pilot.press("j")
+        await pilot.pause()
+        assert screen.query_one(RunList).count == 2
+
+
+async def test_every_event_of_a_run_with_step_reading_and_time(
+    make: MakeApp, book: Logbook, told_time: ToldTime
+) -> None:
+    """Enter shows the run; the event pointed at stands below in full, with what the clock has to say."""
+    run = pinned(book, told_time)
+    told_time.pass_s(100)
+    run.done()
+    run.note("a very long note " + "so long that no line of eighty columns can hold it " * 3 + "END")
+    run.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, RunLogScreen)
+        text = painted(app)
+        assert "2026-03-14 09:26:53  1 of 3" in text
+        assert "2026-03-14 09:28:33  2 of 3    Cut: compound 1 turn and 0.002 in" in text
+        assert "END" in text
+        await pilot.press("n")
+        await pilot.pause()
+        assert app.screen.query_one(EventList).count == 1
+        await pilot.press("n", "home")
+        await pilot.pause()
+        begun = "Begun: Cut a thread, 3 steps; lathe: Metric lathe with an inch head"
+        assert begun in " ".join(painted(app).split())
+
+
+async def test_a_run_under_way_can_be_gone_on_with(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+    """From its events straight to its counter; a finished one cannot be gone on with."""
+    pinned(book, told_time).close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        await pilot.press("enter")
+        await pilot.pause()
+        await pilot.press("g")
+        await pilot.pause()
+        counters = [screen for screen in app.screen_stack if isinstance(screen, CounterScreen)]
+        assert len(counters) == 1
+        assert counters[0].state.steps_done == 1
+
+
+async def test_a_finished_run_is_not_gone_on_with(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """Its key stands in brackets and does nothing."""
+    run_through(begin(book, read_job(job_file(tmp_path)), "Deburr", told_time.clock()))
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "(g Go on)" in painted(app)
+        await pilot.press("g")
+        await pilot.pause()
+        assert isinstance(app.screen, RunLogScreen)
+
+
+async def export(pilot: Pilot[None], form: str, path: Path) -> None:
+    """Ask for an export of a form (its number in the list) to a file."""
+    await pilot.press("x")
+    await pilot.pause()
+    await pilot.press(form)
+    await pilot.pause()
+    await pilot.press("ctrl+u")
+    assert pilot.app.focused is not None
+    pilot.app.focused.post_message(Paste(str(path)))
+    await pilot.pause()
+    await pilot.press("enter")
+    await pilot.pause()
+    await pilot.pause()
+
+
+async def test_export_to_csv_json_and_text(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """The standard readers of CSV and JSON find every event in the file; text holds a line for each."""
+    run = pinned(book, told_time)
+    run.note('quote " and, comma')
+    run.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        for form, name in (("1", "log.txt"), ("2", "log.csv"), ("3", "log.json")):
+            await export(pilot, form, tmp_path / name)
+            assert "Written" in painted(app)
+        with (tmp_path / "log.csv").open(newline="", encoding="utf-8") as file:
+            rows = list(csv.DictReader(file))
+        assert [row["kind"] for row in rows] == ["begun", "done", "note"]
+        assert json.loads(rows[2]["body"]) == {"text": 'quote " and, comma'}
+        found = json.loads((tmp_path / "log.json").read_text(encoding="utf-8"))
+        assert [event["kind"] for event in found[0]["events"]] == ["begun", "done", "note"]
+        assert len((tmp_path / "log.txt").read_text(encoding="utf-8").splitlines()) == 4
+
+
+async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+    """A file that is there already is refused in a sentence, and stays as it is."""
+    pinned(book, told_time).close()
+    (tmp_path / "kept.csv").write_text("mine")
+    app = make()
+    async with app.run_test(size=(100, 24)) as pilot:
+        await open_history(pilot)
+        await export(pilot, "2", tmp_path / "kept.csv")
+        assert "is there already" in " ".join(painted(app).replace("│", " ").split())
+        assert (tmp_path / "kept.csv").read_text() == "mine"
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
+async def test_history_in_plain_ascii_at_every_size(
+    make: MakeApp, book: Logbook, told_time: ToldTime, size: tuple[int, int]
+) -> None:
+    """No character that the terminal lacks, no failure where there is hardly any room."""
+    run = pinned(book, told_time)
+    run.note("Ø 12 ± 0.1 \u202e[/] \x1b[2J")
+    run.close()
+    app = make(terminal=Terminal(charset="ascii", dots="ascii"))
+    async with app.run_test(size=size) as pilot:
+        await open_history(pilot)
+        assert foreign(app, ASCII_SAFE) == set()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert foreign(app, ASCII_SAFE) == set()
+        await pilot.press("n", "x")
+        await pilot.pause()
+        assert foreign(app, ASCII_SAFE) == set()

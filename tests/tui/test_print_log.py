@@ -1,0 +1,112 @@
+"""`halfnut log`: what is printed is what the log's file holds, as text, CSV and JSON."""
+
+import csv
+import io
+import json
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from core.jobs import read_job
+from core.logbook import FILE_NAME, Logbook
+from tests.conftest import ToldTime
+from tests.tui.runs_made import begin, job_file, run_through, sample
+from tui.__main__ import main
+
+
+@pytest.fixture
+def data(tmp_path: Path, told_time: ToldTime) -> Path:
+    """Return a folder whose log holds a finished run of one job and one under way of another."""
+    folder = tmp_path / "data"
+    job = read_job(job_file(tmp_path))
+    with Logbook.open(folder) as book:
+        run = begin(book, job, "Deburr", told_time.clock())
+        run.note("\x1b[2J =1+1 ünder")
+        run_through(run)
+        run.close()
+        begin(book, sample("gnomon_screw.toml"), "Chamfer", told_time.clock()).close()
+    return folder
+
+
+def logged(data: Path) -> list[tuple[str, int, str]]:
+    """Return run, seq and kind of every event, read from the file without the program's help."""
+    connection = sqlite3.connect(data / FILE_NAME)
+    rows = connection.execute("SELECT run, seq, kind FROM event ORDER BY run, seq").fetchall()
+    connection.close()
+    return rows
+
+
+def test_json_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The standard reader of JSON finds the events that the file holds, the newest run first."""
+    assert main(["log", "--data", str(data), "--format", "json"]) == 0
+    runs = json.loads(capsys.readouterr().out)
+    assert [run["op_name"] for run in runs] == ["Chamfer", "Deburr"]
+    found = sorted((run["run"], event["seq"], event["kind"]) for run in runs for event in run["events"])
+    assert found == logged(data)
+
+
+def test_csv_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The standard reader of CSV finds the same events; the note is whole in its body, and no formula."""
+    assert main(["log", "--data", str(data), "--format", "csv"]) == 0
+    rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+    assert sorted((row["run"], int(row["seq"]), row["kind"]) for row in rows) == logged(data)
+    note = next(row for row in rows if row["kind"] == "note")
+    assert json.loads(note["body"]) == {"text": "\x1b[2J =1+1 ünder"}
+
+
+def test_text_is_safe_to_print(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A heading for each run, a line for each event, and no control character of a stranger."""
+    assert main(["log", "--data", str(data)]) == 0
+    printed = capsys.readouterr().out
+    lines = printed.splitlines()
+    assert len(lines) == 2 + len(logged(data))
+    assert all(line.isprintable() for line in lines)
+    assert "=1+1 ünder" in printed
+
+
+def test_one_job_only(data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A job is named by its file, however the path is written, even when the file has gone."""
+    (tmp_path / "base.toml").unlink()
+    assert main(["log", str(tmp_path / "data" / ".." / "base.toml"), "--data", str(data), "--format", "json"]) == 0
+    assert [run["op_name"] for run in json.loads(capsys.readouterr().out)] == ["Deburr"]
+
+
+@pytest.mark.parametrize(
+    ("form", "printed"), [("text", "nothing is logged yet\n"), ("json", "[]\n"), ("csv", "run,job_path")]
+)
+def test_an_empty_log(tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str, printed: str) -> None:
+    """Printing makes no log where there is none; every form is whole."""
+    assert main(["log", "--data", str(tmp_path / "none"), "--format", form]) == 0
+    assert capsys.readouterr().out.startswith(printed)
+    assert not (tmp_path / "none").exists()
+
+
+def test_nothing_of_a_job(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A job that was never begun is said by name."""
+    assert main(["log", "never.toml", "--data", str(data)]) == 0
+    assert capsys.readouterr().out == "nothing is logged of never.toml\n"
+
+
+def test_more_runs_than_are_read_at_once(
+    tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every run is printed once, however many there are."""
+    job = read_job(job_file(tmp_path))
+    with Logbook.open(tmp_path / "data") as book:
+        for _ in range(205):
+            begin(book, job, "Deburr", told_time.clock()).close()
+    assert main(["log", "--data", str(tmp_path / "data"), "--format", "json"]) == 0
+    uids = [run["run"] for run in json.loads(capsys.readouterr().out)]
+    assert len(uids) == len(set(uids)) == 205
+
+
+def test_a_file_of_another_program_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One sentence on standard error, exit status 1, and the file stays as it was."""
+    (tmp_path / FILE_NAME).write_bytes(b"not ours at all " * 100)
+    assert main(["log", "--data", str(tmp_path)]) == 1
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert len(captured.err.splitlines()) == 1
+    assert "logbook" in captured.err
+    assert (tmp_path / FILE_NAME).read_bytes() == b"not ours at all " * 100

@@ -1,0 +1,262 @@
+"""A run and its events in plain words, as board, history and counter show them."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from core.continuing import basis_of, shown_settings
+from core.dials import Setting
+from core.errors import CoreError
+from core.events import Event
+from core.lathe import Lathe, dial_words
+from core.logbook_schema import RunInfo
+from core.operations import OPERATIONS
+from core.plain_text import clean
+from core.plan import Step
+from core.quantities import number_text
+from core.session import apply
+from core.state import State, Trace, index_of
+
+_LONGEST = 600
+_CAUSES = {
+    "measured": "Measured",
+    "set": "Set differently",
+    "fit": "Tried",
+    "spring": "One more spring pass",
+    "moved": "Moved since: touched off anew",
+    "picked up": "Found the place again",
+    "edited": "Planned anew, from job and lathe as they were changed",
+}
+_SAID_OTHERWISE = {"dial", "position"}
+"""Parts of what was given that its `shown` says better."""
+
+
+class EventLine(NamedTuple):
+    """One event as a person reads it."""
+
+    event: Event
+    step: str
+    """ "7 of 24" where it is about one step, else ""."""
+    words: str
+    taken_back: bool
+    """A later event took it back."""
+
+
+def run_lines(events: Sequence[Event]) -> Iterator[EventLine]:
+    """Yield the events of a run in words; one that cannot follow on is said so, and the rest as logged."""
+    undone = {event.body.get("seq") for event in events if event.kind == "undone"}
+    state: State | None = None
+    lathe, basis_seen = None, None
+    for event in events:
+        before = state
+        try:
+            state = apply(before, event)
+        except CoreError as error:
+            yield EventLine(event, "", clean(f"Cannot be followed any further: {error.message}", _LONGEST), False)
+            return
+        told = state if before is None else before
+        if told.basis is not basis_seen:
+            lathe, basis_seen = lathe_of(told), told.basis
+        yield EventLine(event, step_place(event, told), event_words(event, told, lathe), event.seq in undone)
+
+
+def wall_parts(wall: str) -> tuple[str, str]:
+    """Return date and time of day of a wall time as it is logged.
+
+    >>> wall_parts("2026-03-14T09:26:53+00:00")
+    ('2026-03-14', '09:26:53')
+    """
+    cleaned = clean(wall, 40)
+    return cleaned[:10], cleaned[11:19]
+
+
+def lathe_of(state: State) -> Lathe | None:
+    """Return the lathe of a run, None where this version cannot read it any more."""
+    try:
+        return basis_of(state.basis).lathe
+    except CoreError:
+        return None
+
+
+def step_place(event: Event, state: State) -> str:
+    """Return which step of how many an event is about, "" where it is about none or several."""
+    index = index_of(state.steps, event.body["step"]) if event.kind == "done" else None
+    return "" if index is None else f"{index + 1} of {len(state.steps)}"
+
+
+def event_words(event: Event, state: State, lathe: Lathe | None) -> str:
+    """Return one event in words; `state` is the run just before it (just after it for `begun`)."""
+    return clean(_WORDS[event.kind](event.body, state, lathe), _LONGEST)
+
+
+def standing_words(info: RunInfo) -> str:
+    """Return how far a run has come, and when it was begun, to the minute of this computer's clock."""
+    date, time = wall_parts(info.begun)
+    return f"{info.steps_done} of {info.steps_done + info.steps_open}, begun {date} {time[:5]}"
+
+
+def run_names(info: RunInfo) -> tuple[str, str]:
+    """Return what a run's operation is called, and its job ("" where no job file holds it)."""
+    if info.origin is not None:
+        return clean(info.origin.op_name), clean(info.origin.job_title)
+    operation = OPERATIONS.get(info.kind)
+    return f"{operation.title if operation else clean(info.kind)}, without a job", ""
+
+
+def _begun(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    operation = OPERATIONS.get(state.basis.kind)
+    what = operation.title if operation else state.basis.kind
+    cuts = state.plan.figures.get("passes")
+    counted = _counted(len(state.steps), "step") + (f", {cuts} of them cuts" if cuts else "")
+    stand_in = " (stand-in)" if state.basis.stand_in else ""
+    return f"Begun: {what}, {counted}; lathe: {state.basis.lathe_name}{stand_in}"
+
+
+def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    step = state.step(body["step"])
+    if step is None:
+        return f"Step {body['step']} done"
+    words = _step_words(step, state, lathe)
+    if "value" in body:
+        words += f"; typed: {_typed(body, step, lathe)}"
+    return words
+
+
+def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
+    """Return a step with what its dials really showed, and what it took off."""
+    if lathe is None or step.action not in {"cut", "spring"}:
+        return step.text
+    name = "Spring pass" if step.action == "spring" else step.text.partition(":")[0]
+    readings = [
+        f"{dial_words(setting.dial)} {_reading(lathe, setting)}" for setting in shown_settings(lathe, state, step)
+    ]
+    words = f"{name}: {', '.join(readings)}" if readings else step.text
+    took = f"took {lathe.say(step.removed_mm)}, " if step.removed_mm else ""
+    if step.remaining_mm is not None:
+        words += f"; {took}{lathe.say(step.remaining_mm)} to go"
+    return words
+
+
+def _reading(lathe: Lathe, setting: Setting) -> str:
+    dial = lathe.dials.get(setting.dial)
+    return dial.setting_text(setting) if dial else f"{number_text(setting.position, 4)} {setting.unit}"
+
+
+def _typed(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
+    """Return what was typed at a step, readings of dials with the places that their marks have."""
+    value, unit = body["value"], body.get("unit")
+    if isinstance(value, Mapping):
+        return ", ".join(f"{dial_words(str(name))} {_number(found, str(name), lathe)}" for name, found in value.items())
+    if len(step.zeroes) == 1:
+        return _number(value, step.zeroes[0], lathe)
+    return f"{_plain(value)} {unit or ''}".rstrip()
+
+
+def _number(value: Any, dial_name: str, lathe: Lathe | None) -> str:
+    dial = lathe.dials.get(dial_name) if lathe else None
+    try:
+        return dial.reading_text(Fraction(str(value))) if dial else _plain(value)
+    except (ValueError, ZeroDivisionError):
+        return _plain(value)
+
+
+def _plain(value: Any) -> str:
+    return number_text(value, 4) if isinstance(value, float) else str(value)
+
+
+def _skipped(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"Left out: {_listed(body['steps'], state)}; why: {body['reason']}"
+
+
+def _reopened(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"To be done again: {_listed(body['steps'], state)}"
+
+
+def _listed(step_ids: Sequence[int], state: State) -> str:
+    """Return steps by their words; many by the first of them and their number."""
+    first = state.step(step_ids[0])
+    words = first.text if first else f"step {step_ids[0]}"
+    return words if len(step_ids) == 1 else f"{words}, and {_counted(len(step_ids) - 1, 'other step')}"
+
+
+def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    cause = body["cause"]
+    given = "" if cause == "edited" else ", ".join(_given(body["given"], lathe))
+    words = _CAUSES[cause] + (f": {given}" if given else "")
+    return f"{words}; {_counted(len(body['steps']), 'step')} planned"
+
+
+def _given(given: Mapping[str, Any], lathe: Lathe | None) -> Iterator[str]:
+    """Yield what was typed for planning again: "pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
+    dial = str(given.get("dial", ""))
+    for key, value in given.items():
+        if key == "shown":
+            yield f"{dial_words(dial)} {_number(value, dial, lathe)}"
+        elif "shown" in given and key in _SAID_OTHERWISE:
+            continue
+        elif isinstance(value, Mapping):
+            ends = [f"{_amount(key, found, lathe)} ({end})" for end, found in value.items()]
+            yield f"{_named(key)} {', '.join(ends)}"
+        elif key == "fit":
+            yield str(value)
+        else:
+            yield f"{_named(key)} {_amount(key, value, lathe)}"
+
+
+def _named(key: str) -> str:
+    return key.removesuffix("_mm").replace("_", " ")
+
+
+def _amount(key: str, value: Any, lathe: Lathe | None) -> str:
+    if key.endswith("_mm") and isinstance(value, int | float):
+        return lathe.say(value) if lathe else f"{number_text(value, 3)} mm"
+    return _plain(value)
+
+
+def _note(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"Note: {body['text']}"
+
+
+def _finished(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"Finished with {_counted(state.steps_open, 'step')} still open" if state.steps_open else "Finished"
+
+
+def _abandoned(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"Given up: {body['reason']}"
+
+
+def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    latest = state.undoable
+    return f"Taken back: {_traced(latest, state)}" if latest else "Taken back"
+
+
+def _traced(trace: Trace, state: State) -> str:
+    """Return what an event that is taken back had been, in a few words."""
+    if trace.marks:
+        words = {"skipped": "left out: ", "reopened": "to be done again: "}.get(trace.kind, "")
+        return words + _listed([step_id for step_id, _ in trace.marks], state)
+    if trace.kind == "revised":
+        return f"the planning of event {trace.seq}, the steps before it hold again"
+    return {"finished": "the end, the run is open again", "abandoned": "giving up, the run is open again"}[trace.kind]
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+def notes_of(lines: Iterable[EventLine]) -> list[EventLine]:
+    """Return the lines that are notes."""
+    return [line for line in lines if line.event.kind == "note"]
+
+
+_WORDS = {
+    "begun": _begun,
+    "done": _done,
+    "skipped": _skipped,
+    "reopened": _reopened,
+    "revised": _revised,
+    "note": _note,
+    "finished": _finished,
+    "abandoned": _abandoned,
+    "undone": _undone,
+}

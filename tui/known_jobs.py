@@ -1,0 +1,66 @@
+"""The jobs that can be opened without typing: those of the log, newest first, and the samples."""
+
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from core.errors import FileError
+from core.files import read_toml
+from core.plain_text import clean
+
+if TYPE_CHECKING:
+    from core.logbook import Logbook
+    from core.logbook_schema import RunInfo
+
+MOST_RECENT = 8
+_PAGE = 50
+_MOST_RUNS = 500
+"""Looked through for recent jobs; many pieces of one job must not cost more than this."""
+
+
+class KnownJob(NamedTuple):
+    """A job file and what it calls itself."""
+
+    path: Path
+    title: str
+
+
+def recent_jobs(logbook: "Logbook") -> list[KnownJob]:
+    """Return the jobs that were worked on last, newest first; raises LogbookError."""
+    found: dict[str, KnownJob] = {}
+    before: int | None = None
+    for _ in range(_MOST_RUNS // _PAGE):
+        page = logbook.runs(limit=_PAGE, before=before)
+        for info in page:
+            if info.origin is not None and len(found) < MOST_RECENT:
+                job = KnownJob(Path(info.origin.job_path), info.origin.job_title)
+                found.setdefault(info.origin.job_path, job)
+        if len(page) < _PAGE or len(found) == MOST_RECENT:
+            break
+        before = page[-1].number
+    return list(found.values())
+
+
+def unfinished_without_job(logbook: "Logbook") -> "list[RunInfo]":
+    """Return the runs under way that no job file holds, newest first; raises LogbookError."""
+    return [info for info in logbook.unfinished() if info.origin is None]
+
+
+def sample_jobs() -> list[KnownJob]:
+    """Return the jobs that come with the program; their lathes lie beside them."""
+    found = []
+    for entry in resources.files("sample_jobs").iterdir():
+        if isinstance(entry, Path) and entry.suffix == ".toml":
+            title = _title_of_job(entry)
+            if title:
+                found.append(KnownJob(entry, title))
+    return sorted(found, key=lambda job: job.title)
+
+
+def _title_of_job(path: Path) -> str:
+    """Return the title in a job file, "" for a lathe's file or one that cannot be read."""
+    try:
+        data = read_toml(path)
+    except FileError:
+        return ""
+    return clean(str(data.get("title", path.stem))) if "operation" in data else ""

@@ -1,0 +1,84 @@
+"""An operation's card: its figures, cautions and steps, to be read before anything is begun."""
+
+from collections.abc import Iterator
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+
+from core.card import cautions, figure_lines
+from core.jobs import JobOperation
+from core.lathe import Lathe
+from core.plain_text import clean
+from core.plan import Step
+from tui.glyphs import Glyphs, glyphs_of
+from tui.screens.base import BaseScreen
+from tui.widgets.figure_list import Figure, figure_contents
+from tui.widgets.pager import Pager
+from tui.widgets.wrapping import wrapped
+
+_LONGEST = 600
+
+
+class CardScreen(BaseScreen[None]):
+    """Shows one operation as `halfnut card` prints it."""
+
+    HELP = (
+        "The card says what was worked out for this operation on this lathe: figures, cautions, and each step with "
+        "what to set. `halfnut card` prints the same for the whole job.\n\n"
+        "Depths are on the radius; every reading lies on a mark of its dial, counted from the zero set at touch-off."
+    )
+    BINDINGS = [
+        Binding("escape,c,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the job."),
+    ]
+
+    def __init__(self, operation: JobOperation, lathe: Lathe) -> None:
+        super().__init__()
+        self.title = f"Card: {operation.number} {operation.name}"
+        self._operation, self._lathe = operation, lathe
+
+    def compose_body(self) -> ComposeResult:
+        """The card."""
+        yield Pager(lambda columns: card_contents(self._operation, self._lathe, columns, glyphs_of(self.app)))
+
+    def action_leave(self) -> None:
+        """Go back to the job."""
+        self.dismiss()
+
+
+def card_contents(operation: JobOperation, lathe: Lathe, columns: int, glyphs: Glyphs) -> list[Content]:
+    """Return the lines of a card: cautions first, which must not be scrolled past unread."""
+    figures = [Figure(*line) for line in figure_lines(operation.plan.figures, lathe.unit)]
+    mark = f"{glyphs['caution']} "
+    lines = [_heading("Cautions")]
+    for caution in cautions(operation, lathe):
+        lines += _marked(glyphs.text(clean(caution, _LONGEST)), columns, mark)
+    if figures:
+        lines += [Content(""), _heading("Figures"), *figure_contents(figures, columns, glyphs)]
+    lines += [Content(""), _heading("Steps")]
+    steps = operation.plan.steps
+    digits = len(str(len(steps)))
+    for number, step in enumerate(steps, start=1):
+        lines += _step_lines(f"{number:>{digits}}  ", step, lathe, columns, glyphs)
+    return lines
+
+
+def _step_lines(head: str, step: Step, lathe: Lathe, columns: int, glyphs: Glyphs) -> Iterator[Content]:
+    indent = " " * len(head)
+    words = clean(step.text, _LONGEST)
+    if step.removed_mm is not None and step.remaining_mm is not None:
+        words += f" (takes {lathe.say(step.removed_mm)}, {lathe.say(step.remaining_mm)} to go)"
+    for line in wrapped(glyphs.text(words), columns, first=head, rest=indent):
+        yield Content(line)
+    for caution in step.cautions:
+        text = glyphs.text(clean(caution, _LONGEST))
+        yield from _marked(text, columns, f"{indent}{glyphs['caution']} ")
+
+
+def _marked(sentence: str, columns: int, mark: str) -> list[Content]:
+    lines = wrapped(sentence, columns, first=mark, rest=" " * len(mark))
+    return [Content.styled(line, "$text-warning") for line in lines]
+
+
+def _heading(words: str) -> Content:
+    return Content.styled(words.upper(), "bold $text-primary")

@@ -1,0 +1,158 @@
+"""History: past runs newest first, read page by page; Enter shows every event of one."""
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.events import ScreenResume
+from textual.reactive import reactive
+
+from core.errors import CoreError
+from core.logbook import Logbook
+from core.logbook_schema import RunInfo
+from core.plain_text import clean
+from tui.event_words import run_names, standing_words
+from tui.glyphs import glyphs_of
+from tui.log_access import logbook_of
+from tui.screens.base import BaseScreen
+from tui.widgets.line_list import LineList
+from tui.widgets.pager import Pager
+from tui.widgets.run_list import RunList
+from tui.widgets.wrapping import wrapped
+
+PAGE = 100
+_AHEAD = 20
+"""How near to the last run read the cursor may come before more are read."""
+
+
+class HistoryScreen(BaseScreen[None]):
+    """Lists the runs of the log, of all jobs or of the open one."""
+
+    TITLE = "History: what was logged"
+    AUTO_FOCUS = "#runs"
+    HELP = (
+        "Every run that was begun stands here, the newest first: when, how it stands, its operation and its job. "
+        "Enter shows each event of a run: every pass with its reading, measurements, notes, what was taken back.\n\n"
+        "Times are those of this computer's clock; the order is that of the log, which asks no clock."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "show_run", "Show", tooltip="Every event of this run."),
+        Binding("j", "this_job", "This job only", tooltip="The runs of the open job only, or all again."),
+        Binding("x", "export", "Export", tooltip="Write what is listed to a file: text, CSV or JSON."),
+        Binding("escape", "app.mode('board')", "Job", key_display="Esc", tooltip="Back to the job.", show=False),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next run, as Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The run before, as Up."),
+    ]
+
+    job_path: reactive[str | None] = reactive(None)
+    """The job whose runs are listed; None for all."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._runs: list[RunInfo] = []
+        self._complete = False
+
+    def compose_body(self) -> ComposeResult:
+        """The list, and the run pointed at in full."""
+        yield RunList(id="runs")
+        full = Pager(self._full_lines, id="full")
+        full.can_focus = False
+        yield full
+
+    @on(ScreenResume)
+    def _come_back(self) -> None:
+        """Read the log again: something may have been logged meanwhile."""
+        self._read_again()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Dim what needs a run, or a job."""
+        if action in {"show_run", "export"}:
+            return True if self._runs else None
+        if action == "this_job":
+            return True if self.halfnut.job or self.job_path else None
+        return True
+
+    def watch_job_path(self) -> None:
+        """List the runs of another job."""
+        if self.is_mounted:
+            self._read_again()
+            self.query_one(RunList).cursor = 0
+
+    def _read_again(self) -> None:
+        """Read as many runs as were shown, so that the cursor stays where it was."""
+        shown = len(self._runs)
+        self._runs, self._complete = [], False
+        self.say("")
+        self._read_more(max(shown, PAGE))
+        if not self._runs and self._complete:
+            self.say("Nothing is logged yet." if self.job_path is None else "Nothing is logged of this job yet.")
+        self.refresh_bindings()
+
+    def _read_more(self, count: int = PAGE) -> None:
+        logbook = self._logbook()
+        if logbook is None or self._complete:
+            return
+        before = self._runs[-1].number if self._runs else None
+        try:
+            found = logbook.runs(self.job_path, limit=count, before=before)
+        except CoreError as error:
+            self.say(error.message)
+            return
+        self._runs += found
+        self._complete = len(found) < count
+        self.query_one(RunList).show_runs(self._runs)
+        self.query_one("#full", Pager).show(self._full_lines)
+
+    def _logbook(self) -> Logbook | None:
+        try:
+            return logbook_of(self.halfnut)
+        except CoreError as error:
+            self.say(error.message)
+            return None
+
+    @on(LineList.Moved, "#runs")
+    def _moved(self, event: LineList.Moved) -> None:
+        event.stop()
+        if event.index >= len(self._runs) - _AHEAD:
+            self._read_more()
+        self.query_one("#full", Pager).show(self._full_lines)
+
+    def _full_lines(self, columns: int) -> list[Content]:
+        """Return what the list of runs has of the one pointed at."""
+        info = self.query_one(RunList).run_info
+        if info is None:
+            return []
+        name, job = run_names(info)
+        sentences = [f"{name}: {info.status}, {standing_words(info)}."]
+        if info.origin is not None:
+            sentences.append(f"Job: {job}, {clean(info.origin.job_path, 400)}")
+        spell = glyphs_of(self.app).text
+        return [Content(line) for sentence in sentences for line in wrapped(spell(sentence), columns)]
+
+    def action_move(self, step: int) -> None:
+        """Point at another run."""
+        self.query_one(RunList).action_move(step)
+
+    def action_show_run(self) -> None:
+        """Show every event of the run pointed at."""
+        info = self.query_one(RunList).run_info
+        if info is not None:
+            from tui.screens.run_log import RunLogScreen
+
+            self.app.push_screen(RunLogScreen(info))
+
+    def action_this_job(self) -> None:
+        """List the runs of the open job only, or all again."""
+        job = self.halfnut.job
+        self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
+
+    def action_export(self) -> None:
+        """Write what is listed to a file."""
+        logbook = self._logbook()
+        if logbook is not None:
+            from tui.cards import logged_runs
+            from tui.screens.exporting import export
+
+            export(self, "halfnut-log", lambda: logged_runs(logbook, self.job_path))

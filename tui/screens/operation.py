@@ -1,0 +1,361 @@
+"""What the screens of operations share: a form of fields, and beside it what comes of them, at every key."""
+
+from abc import abstractmethod
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from itertools import takewhile
+from typing import Any, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widget import Widget
+from textual.widgets import Static
+
+from core import safety
+from core.card import STAND_IN_WORDS
+from core.errors import FileError
+from core.fields import Problem, Table
+from core.operations import OPERATIONS, Basis, plan_of, read_operation
+from core.plain_text import clean
+from core.plan import Plan
+from tui.glyphs import glyphs_of
+from tui.screens.ask import YesNo
+from tui.screens.base import BaseScreen
+from tui.screens.keeping import keep_in_job, keep_in_new_file, told
+from tui.widgets.caution_list import CautionList
+from tui.widgets.figure_list import Figure
+from tui.widgets.line_list import LineList
+from tui.widgets.operation_form import OperationForm, Row
+from tui.widgets.operation_results import FIELDS, FIGURES, STEPS, Figures, OperationResults, Sight, in_sight
+from tui.widgets.pager import Pager
+
+_FIELD_COLUMNS = 57
+"""What the fields get where figures stand beside them."""
+
+
+class Doings(LineList):
+    """What can be done with what was typed; Up from the first line goes back to the fields."""
+
+    def action_move(self, step: int) -> None:
+        """Go up or down, and out at the top."""
+        if step < 0 and self.cursor == 0:
+            self.screen.focus_previous()
+        else:
+            super().action_move(step)
+
+
+class OperationScreen(BaseScreen[None]):
+    """One operation made up on screen: judged by core as a job file would be, planned at every key."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f4", "keep", "Add to job", tooltip="Add it to the open job, or to a new one, and save the file."),
+        Binding("f5", "start", "Start counting", tooltip="Begin at once, without any job file."),
+        Binding("f6", "turn(1)", "Next page", tooltip="Figures, steps, pictures, and back to the fields."),
+        Binding("f7", "turn(-1)", "Page before", show=False, tooltip="The other way round."),
+        Binding("f8", "keep_anew", "New job", show=False, tooltip="Keep it in a new job file."),
+        Binding(
+            "enter",
+            "enter",
+            "Next field",
+            show=False,
+            # First to see the key, so that what is typed right behind it goes into the next field.
+            priority=True,
+            tooltip="Go on to the next field; behind the last one do what is pointed at.",
+        ),
+        # Fields and lists have these keys themselves; pictures have not.
+        Binding("up", "scroll_body(-1)", show=False),
+        Binding("down", "scroll_body(1)", show=False),
+        Binding("escape", "back", "Back", tooltip="Leave; asks where something typed would be lost."),
+    ]
+    PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
+
+    ready = reactive(False, bindings=True)
+    """What is typed makes a plan."""
+    page = reactive(FIELDS)
+    """The page whose turn it is where not all are in sight."""
+
+    def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
+        """`parameters`: an operation's table to begin with, as a job file holds it."""
+        super().__init__()
+        self.kind, self.given = kind, dict(parameters or {})
+        self.title = OPERATIONS[kind].title
+        self.found: Any = None
+        """What core read from the fields; None with `plan` where something is missing or wrong."""
+        self.plan: Plan | None = None
+        self._untold: list[Problem] = []
+        self._field: Widget | None = None
+        self._unkept = False
+
+    # What each operation says for itself.
+
+    @abstractmethod
+    def rows(self) -> Sequence[Row]:
+        """Return headings and fields, in the order in which a turner asks."""
+
+    def unused(self, form: OperationForm) -> Collection[str]:
+        """Return the keys of the fields that do not apply to what is chosen."""
+        return ()
+
+    @abstractmethod
+    def suggested_name(self) -> str:
+        """Return a name for the operation as it is planned now."""
+
+    @abstractmethod
+    def summary(self, plan: Plan) -> str:
+        """Return in a sentence what is to be set."""
+
+    @abstractmethod
+    def figures(self, plan: Plan) -> Iterable[Figure]:
+        """Return what is wanted first: limits, depth, what to set."""
+
+    def further_figures(self, plan: Plan) -> Iterable[Figure]:
+        """Return the figures that come behind the cautions of this very plan."""
+        return ()
+
+    def hints(self, plan: Plan) -> Mapping[str, str]:
+        """Return what counts, key by key, where nothing is typed."""
+        return {}
+
+    def pictures(self) -> Sequence[Widget]:
+        """Return the pictures, where PAGES has them."""
+        return ()
+
+    def show_pictures(self) -> None:
+        """Draw what is planned now, or nothing where nothing is."""
+
+    # Layout.
+
+    def compose_body(self) -> ComposeResult:
+        """Fields and what to do with them on the left; figures, steps, pictures on the right; a summary below."""
+        material = self.halfnut.job.material if self.halfnut.job else None
+        with Vertical(id="all"):
+            with Horizontal():
+                with VerticalScroll(id="left", can_focus=False):
+                    yield OperationForm(self.rows(), {"material": material or "", **self.given})
+                    yield Doings(id="doings")
+                yield OperationResults(self.pictures(), id="right")
+            yield Static(id="ready", markup=False)
+            yield CautionList(id="wrong")
+
+    def on_mount(self) -> None:
+        """Plan what the fields hold already, and follow the lathe."""
+        self._show_doings()
+        self.judge()
+        self.watch(self.app, "lathe", self.judge, init=False)
+        self.watch(self.app, "log_changes", self._begun, init=False)
+
+    def on_resize(self) -> None:
+        """Show as many pages as there is room for."""
+        self._lay_out()
+
+    def watch_page(self) -> None:
+        """Show another page, and put the keys where they are of use."""
+        if not self.is_mounted:
+            return
+        if self.focused is not None and self.query_one("#left") in self.focused.ancestors:
+            self._field = self.focused
+        self._lay_out()
+        page = self._sight.shown(self.page)[-1]
+        if FIELDS in self._sight.shown(page):
+            if self._field is not None:
+                self._field.focus()
+        else:
+            widget = self.query_one(OperationResults).page_widget(page)
+            self.set_focus(widget if widget.focusable else None)
+
+    @property
+    def _sight(self) -> Sight:
+        return in_sight(self.PAGES, self.size.width)
+
+    def _lay_out(self) -> None:
+        results, left = self.query_one(OperationResults), self.query_one("#left")
+        results.turn_to(self._sight, self.page)
+        left.display = FIELDS in self._sight.shown(self.page)
+        left.styles.width = _FIELD_COLUMNS if results.display else "100%"
+        self._show_summary()
+
+    # Planning.
+
+    @on(OperationForm.Edited)
+    def _edited(self) -> None:
+        self._unkept = True
+        self.say("")
+        self.judge()
+
+    def judge(self) -> None:
+        """Read and plan what the fields hold, and show what came of it."""
+        form = self.query_one(OperationForm)
+        form.use(self.unused(form))
+        problems: list[Problem] = []
+        table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
+        lathe = self.halfnut.lathe
+        self.found = None if form.missing() else read_operation(table, lathe)
+        self.plan = None
+        if self.found is not None and not problems:
+            self.plan = plan_of(table, self.found, self.kind, lathe, self.material)
+        self._untold = form.tell(problems)
+        self.title = OPERATIONS[self.kind].title if self.plan is None else self.suggested_name()
+        self.ready = self.plan is not None
+        form.hint({} if self.plan is None else self.hints(self.plan))
+        self._show_results()
+        self.show_pictures()
+        self._show_summary()
+
+    @property
+    def material(self) -> str | None:
+        """What is cut, where it is typed."""
+        return self.query_one(OperationForm).table().get("material")
+
+    @property
+    def basis(self) -> Basis:
+        """What the counter is to plan from."""
+        table = self._table(str(self.given.get("name") or self.suggested_name()))
+        return Basis(kind=self.kind, parameters=table, lathe=self.halfnut.lathe, material=self.material)
+
+    def _table(self, name: str) -> dict[str, Any]:
+        table = self.query_one(OperationForm).table()
+        table.pop("material", None)
+        return {"kind": self.kind, "name": name, **table}
+
+    # Showing.
+
+    def _show_results(self) -> None:
+        results, lathe, plan = self.query_one(OperationResults), self.halfnut.lathe, self.plan
+        if plan is None:
+            results.show(None, (), lathe)
+            return
+        own, usual = _cautions(plan)
+        stand_in = [STAND_IN_WORDS] if lathe.stand_in else []
+        figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), usual)
+        results.show(figures, plan.steps, lathe)
+
+    def _show_summary(self) -> None:
+        """Say below what is still to be typed or is wrong; or, where the figures are out of sight, what comes of it."""
+        words = ""
+        cautions: Sequence[str] = ()
+        form, shown = self.query_one(OperationForm), self._sight.shown(self.page)
+        if self.plan is None:
+            missing = form.missing()
+            words = f"Still to be typed: {', '.join(missing)}" if missing else "What is marked is to be put right."
+            cautions = [f"{form.label_of(problem.key)}: {problem.message}" for problem in self._untold]
+        elif FIELDS in shown and FIGURES not in shown:
+            words = self.summary(self.plan)
+            own, _ = _cautions(self.plan)
+            if own:
+                words += f" {len(own)} caution{'s' if len(own) > 1 else ''}: F6"
+            cautions = own if self.has_class("-high") else ()
+        ready = self.query_one("#ready", Static)
+        ready.display = bool(words)
+        ready.update(Content(glyphs_of(self.app).text(words)))
+        self.query_one("#wrong", CautionList).show(cautions)
+
+    def _show_doings(self) -> None:
+        job = self.halfnut.job
+        kept = [f"Add to the job {clean(job.title, 60)} (F4)"] if job else []
+        lines = ["Start counting at once (F5)", *kept, f"Keep in a new job file ({'F8' if job else 'F4'})"]
+        self.query_one(Doings).show(lines)
+
+    # Keys.
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Dim what needs a plan as long as there is none."""
+        return True if action not in {"start", "keep", "keep_anew"} or self.ready else None
+
+    def action_turn(self, step: int) -> None:
+        """Go to another page."""
+        self.page = self._sight.after(self.page, step)
+
+    def action_scroll_body(self, pages: int) -> None:
+        """Scroll the page whose turn it is."""
+        page = self._sight.shown(self.page)[-1]
+        target = self.query_one("#left") if page == FIELDS else self.query_one(OperationResults).page_widget(page)
+        if isinstance(target, LineList | Pager):
+            target.action_page(pages)
+        else:
+            target.scroll_relative(y=pages * max(target.size.height - 1, 1), animate=False)
+
+    def action_enter(self) -> None:
+        """Go on to the next field; behind the last one do what is pointed at."""
+        doings = self.query_one(Doings)
+        if not doings.has_focus:
+            self.focus_next()
+        elif not self.ready:
+            self.say("Not yet: this is still to be filled in or put right.")
+            self.query_one(OperationForm).focus_wrong()
+        else:
+            (self.action_start, self.action_keep, self.action_keep_anew)[doings.cursor]()
+
+    def action_start(self) -> None:
+        """Begin to count at once."""
+        from tui.runs import begin_ad_hoc
+
+        self._when_settled(lambda: begin_ad_hoc(self.halfnut, self.basis))
+
+    def _begun(self) -> None:
+        """A run was begun: what was typed is in the log now."""
+        self._unkept = False
+
+    def action_keep(self) -> None:
+        """Add it to the open job, or to a new one where none is open."""
+        self._keep(anew=self.halfnut.job is None)
+
+    def action_keep_anew(self) -> None:
+        """Keep it in a new job file."""
+        self._keep(anew=True)
+
+    def _keep(self, *, anew: bool) -> None:
+        self._when_settled(lambda: self.run_worker(self._kept(anew), exclusive=True))
+
+    def _when_settled(self, act: Callable[[], object]) -> None:
+        """Do something once the keys typed just before have reached their field and were judged."""
+
+        def settled() -> None:
+            self.judge()
+            if self.ready:
+                act()
+
+        self.call_after_refresh(settled)
+
+    async def _kept(self, anew: bool) -> None:
+        app, job = self.halfnut, self.halfnut.job
+        table, material = self._table(self.suggested_name()), self.material
+        try:
+            if anew or job is None:
+                done = await keep_in_new_file(app, table, material)
+            else:
+                done = await keep_in_job(app, job, table)
+                if done and material != job.material:
+                    done += f" The job's own material counts there: {clean(job.material or 'none', 60)}."
+        except FileError as error:
+            self.say(f"Not kept. {told(error)}")
+            return
+        if done:
+            self._unkept = False
+            self._show_doings()
+            self.say(done)
+
+    def action_back(self) -> None:
+        """Leave, or ask first where something would be lost."""
+        if not self._unkept:
+            self.dismiss()
+            return
+        question = YesNo(
+            "Leave this page?",
+            yes="Leave it",
+            no="Stay here",
+            detail=["What was typed here is neither started nor kept in a job, and would be lost."],
+        )
+        self.app.push_screen(question, self._leave)
+
+    def _leave(self, leave: bool | None) -> None:
+        if leave:
+            self.dismiss()
+
+
+def _cautions(plan: Plan) -> tuple[Sequence[str], Sequence[str]]:
+    """Return the cautions that this very plan calls for, and the usual ones behind them."""
+    own = list(takewhile(lambda caution: caution != safety.AT_THE_MACHINE[0], plan.cautions))
+    return own, plan.cautions[len(own) :]
