@@ -111,7 +111,11 @@ def _card(arguments: Arguments) -> int:
 
 
 def _convert(arguments: Arguments) -> int:
-    raise CoreError("convert is not built yet; `halfnut card` and the screens are")
+    from tui.cards import print_conversion
+    from tui.paths import user_paths
+
+    print_conversion(arguments.asked, arguments.lathe, user_paths(arguments.data), arguments.form)
+    return DONE
 
 
 def _log(arguments: Arguments) -> int:

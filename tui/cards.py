@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from core.card import card_data, card_text
-from core.jobs import read_job
+from core.jobs import find_lathe, read_job
 
 if TYPE_CHECKING:
     from core.log_export import Logged
     from core.logbook import Logbook
+    from tui.paths import Paths
 
 _PAGE = 200
 
@@ -23,6 +24,18 @@ def print_card(job: Path, lathe: Path | None, own_lathe: Path | None, form: str)
         print(json.dumps(card_data(found), ensure_ascii=False, indent=1, allow_nan=False))
     else:
         print(card_text(found, markdown=form == "markdown"), end="")
+
+
+def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:
+    """Print every reading of what is asked, on the dials of the lathe in use; raises CoreError."""
+    from core.conversion.answers import as_data, text_lines
+    from core.conversion.convert import convert
+
+    answer = convert(asked, find_lathe(lathe, paths.own_lathe), paths.cache)
+    if form == "json":
+        print(json.dumps(as_data(answer), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print("\n".join(text_lines(answer)))
 
 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:

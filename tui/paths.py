@@ -14,6 +14,8 @@ class Paths:
     """The log."""
     config: Path
     """The user's own lathe, and the look chosen last."""
+    cache: Path
+    """What can be worked out again: units learnt from pint."""
 
     @property
     def own_lathe(self) -> Path:
@@ -34,4 +36,5 @@ def user_paths(data: Path | None = None) -> Paths:
     return Paths(
         data=data or platformdirs.user_data_path(_APPLICATION, appauthor=False),
         config=platformdirs.user_config_path(_APPLICATION, appauthor=False),
+        cache=platformdirs.user_cache_path(_APPLICATION, appauthor=False),
     )

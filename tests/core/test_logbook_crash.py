@@ -237,7 +237,7 @@ def test_a_removed_folder_stops_the_count(tmp_path: Path) -> None:
     run = begin(logbook)
     folder.rename(tmp_path / "out")
     before = run.state
-    with pytest.raises(LogbookError, match="cannot be used|was removed"):
+    with pytest.raises(LogbookError, match=r"cannot be used|was removed"):
         run.done()
     assert run.state == before
     (tmp_path / "out").rename(folder)

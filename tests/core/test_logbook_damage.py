@@ -317,7 +317,7 @@ def test_a_newer_logbook_is_only_read(clean: tuple[Path, Runs], tmp_path: Path) 
 
 def test_what_is_only_read_is_not_mended(clean: tuple[Path, Runs], tmp_path: Path) -> None:
     """It is said, and the file stays where it is."""
-    folder, runs = clean
+    folder, _ = clean
     content = (folder / FILE_NAME).read_bytes()[: 3 * PAGE_SIZE]
     (tmp_path / FILE_NAME).write_bytes(content)
     with pytest.raises(LogbookDamagedError, match="is damaged"), Logbook.open(tmp_path, read_only=True) as logbook:

@@ -9,7 +9,8 @@ from textual.events import Paste
 from textual.pilot import Pilot
 
 from core.jobs import read_job
-from core.logbook import FILE_NAME, Logbook
+from core.logbook import Logbook
+from core.logbook_schema import FILE_NAME
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import JOB, begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
@@ -359,7 +360,12 @@ async def test_opening_the_board_reads_no_events(
     with Logbook.open(paths.data) as book:
         run_through(begin(book, read_job(job_path), "Rough the base", told_time.clock()))
     asked: list[str] = []
-    monkeypatch.setattr(Logbook, "events", lambda self, run: asked.append(run) or ())
+
+    def noted(book: Logbook, run: str) -> tuple[()]:
+        asked.append(run)
+        return ()
+
+    monkeypatch.setattr(Logbook, "events", noted)
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

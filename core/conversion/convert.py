@@ -1,0 +1,107 @@
+"""One text in, every reading of it out."""
+
+import re
+from fractions import Fraction
+from pathlib import Path
+
+from core.conversion.angles import angle_answer, angle_spelled
+from core.conversion.answers import Answer
+from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, SPEED, Value, with_article
+from core.conversion.expression import evaluate
+from core.conversion.fits import fit_answer, fit_spelled
+from core.conversion.lengths import length_answer, pitch_answer
+from core.conversion.limits import limits_answer, limits_spelled
+from core.conversion.other_kinds import other_answer, temperature_answer
+from core.conversion.speeds import speed_answer
+from core.conversion.tokens import LONGEST_SUM
+from core.conversion.units import UnitTable, unit_table
+from core.errors import QuantityError
+from core.lathe import Lathe
+from core.plain_text import clean, quoted
+
+EXAMPLES = '"1 1/4 in", "29.5 deg", "8 tpi", "25 m/min at 30 mm", "12.5 +0.02 -0.01 mm", "30 H7/g6" or a sum of lengths'
+
+_AT = re.compile(r"\s(?:at|@)\s", re.ASCII | re.IGNORECASE)
+_PITCH = re.compile(r"\s*(?:pitch\s+(?P<behind>.+)|(?P<before>.+)\s+pitch)\s*", re.ASCII | re.IGNORECASE | re.DOTALL)
+_NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*", re.ASCII | re.IGNORECASE)
+
+
+def convert(text: str, lathe: Lathe | None, cache: Path | None = None) -> Answer:
+    """Return every reading of what a text asks, on the dials of a lathe where one is given.
+
+    text: at most 300 characters; cache: a folder where units learnt from pint are
+    kept, may be unwritable. Raises QuantityError, one sentence of under 600
+    characters: what was found and what is accepted.
+
+    >>> convert("1 1/4 in", None).figures["mm"]
+    31.75
+    """
+    if len(text) > LONGEST_SUM:
+        raise QuantityError(f"found {len(text)} characters; accepted are at most {LONGEST_SUM}")
+    # Pasted text may hold spaces that do not break, and other wide or narrow ones.
+    asked = re.sub(r"\s", " ", clean(text, LONGEST_SUM)).strip()
+    if not asked:
+        raise QuantityError(f"found nothing to convert; accepted is {EXAMPLES}")
+    return _spelled(asked, lathe) or _of_value(asked, lathe, unit_table(cache))
+
+
+def _spelled(asked: str, lathe: Lathe | None) -> Answer | None:
+    """Return the answer to what has a spelling of its own: fits, limits, tapers, temperatures."""
+    if fit := fit_spelled(asked):
+        return fit_answer(asked, fit, lathe)
+    if limits := limits_spelled(asked):
+        return limits_answer(asked, limits, lathe)
+    if angle := angle_spelled(asked):
+        return angle_answer(asked, angle[0], lathe, taken_as=angle[1])
+    return temperature_answer(asked, asked)
+
+
+def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Answer:
+    """Return the answer to a sum, a speed at a diameter or a pitch."""
+    diameter_mm = None
+    summed, *behind = _AT.split(asked, maxsplit=1)
+    if behind:
+        diameter_mm = _length_mm(behind[0], units)
+    as_pitch = _PITCH.fullmatch(summed)
+    value = evaluate((as_pitch["behind"] or as_pitch["before"]) if as_pitch else summed, units)
+    if diameter_mm is not None and value.dimension not in {SPEED, ROTATION}:
+        raise QuantityError(
+            f"found {quoted(asked)}, {with_article(value.dimension)} at a diameter; "
+            'accepted is a speed: "25 m/min at 30 mm"'
+        )
+    if as_pitch:
+        if value.dimension not in {LENGTH, PITCH}:
+            raise QuantityError(f'found {quoted(asked)}; accepted is a pitch such as "3.5 mm pitch" or "8 tpi"')
+        return pitch_answer(asked, _pitch_mm(asked, value))
+    return _by_kind(asked, value, diameter_mm, lathe, units)
+
+
+def _by_kind(asked: str, value: Value, diameter_mm: Fraction | None, lathe: Lathe | None, units: UnitTable) -> Answer:
+    if value.dimension == LENGTH:
+        return length_answer(asked, value.number, lathe)
+    if value.dimension == ANGLE:
+        return angle_answer(asked, value.number, lathe)
+    if value.dimension == PITCH:
+        return pitch_answer(asked, _pitch_mm(asked, value))
+    if value.dimension in {SPEED, ROTATION}:
+        return speed_answer(asked, value, diameter_mm, lathe)
+    if value.dimension == NUMBER and _NO_UNIT.fullmatch(asked):
+        raise QuantityError(f"found {quoted(asked)}, which has no unit; accepted is {EXAMPLES}")
+    return other_answer(asked, value, units)
+
+
+def _pitch_mm(asked: str, value: Value) -> Fraction:
+    if value.dimension == LENGTH:
+        return value.number
+    if value.number <= 0:
+        raise QuantityError(f"found {quoted(asked)}, which is no pitch; accepted is one above 0")
+    return 1 / value.number
+
+
+def _length_mm(text: str, units: UnitTable) -> Fraction:
+    value = evaluate(text, units)
+    if value.dimension != LENGTH:
+        raise QuantityError(
+            f'found {quoted(text)}, {with_article(value.dimension)}; accepted behind "at" is a diameter such as "30 mm"'
+        )
+    return value.number

@@ -1,0 +1,130 @@
+"""What each dial of a lathe shows at a size, taken as travel and as diameter, and the marks inside two limits."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor
+from typing import Any, Literal
+
+from core.dials import Dial, Setting
+from core.lathe import Lathe, dial_words
+from core.quantities import number_text
+
+Counts = Literal["travel", "diameter"]
+BOTH: tuple[Counts, ...] = ("travel", "diameter")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DialReading:
+    """One reading of one dial."""
+
+    setting: Setting
+    words: str
+    counts: Counts | None = None
+    """What the size asked was taken as; None for the table's dial, which counts degrees."""
+    limit: Literal["lower", "upper", "between"] | None = None
+    """Which of two limits: the outermost marks inside them; "between": no mark is inside, this is the nearest."""
+    part: Literal["hole", "shaft"] | None = None
+
+    @property
+    def label(self) -> str:
+        """The dial, and what the size was taken as."""
+        parts = [dial_words(self.setting.dial), self.counts, self.part]
+        return ", ".join(part for part in parts if part)
+
+    def as_data(self) -> dict[str, Any]:
+        """Return the reading as data; a readout has no turns and shows the position itself."""
+        data: dict[str, Any] = {"dial": self.setting.dial, "unit": self.setting.unit}
+        if self.counts:
+            data["as"] = self.counts
+        if self.part:
+            data["part"] = self.part
+        if self.limit:
+            data["limit"] = self.limit
+        if self.setting.turns is not None:
+            data["turns"] = self.setting.turns
+        reading = self.setting.position if self.setting.reading is None else self.setting.reading
+        return data | {"reading": reading, "rounding": self.setting.rounding}
+
+
+def readings(lathe: Lathe | None, size_mm: Fraction) -> tuple[DialReading, ...]:
+    """Return what every dial shows at a size [mm], as travel and as diameter, from its zero."""
+    return tuple(
+        _reading(dial, counts, dial.at_travel(float(_travel(size_mm, counts))))
+        for dial in _dials(lathe)
+        for counts in BOTH
+    )
+
+
+def readings_within(
+    lathe: Lathe | None,
+    lower_mm: Fraction,
+    upper_mm: Fraction,
+    counts: tuple[Counts, ...] = BOTH,
+    part: Literal["hole", "shaft"] | None = None,
+) -> tuple[DialReading, ...]:
+    """Return of every dial the first and the last mark that lie inside two limits [mm]."""
+    return tuple(
+        reading
+        for dial in _dials(lathe)
+        for count in counts
+        for reading in _within(dial, count, _travel(lower_mm, count), _travel(upper_mm, count), part)
+    )
+
+
+def reading_rows(found: tuple[DialReading, ...]) -> list[tuple[str, str]]:
+    """Return readings as rows; the two ends of one dial's marks in one row."""
+    rows: dict[str, list[str]] = {}
+    for reading in found:
+        rows.setdefault(reading.label, []).append(reading.words)
+    return [(label, " to ".join(dict.fromkeys(words))) for label, words in rows.items()]
+
+
+def _dials(lathe: Lathe | None) -> list[Dial]:
+    return [] if lathe is None else [dial for dial in lathe.dials.values() if dial.unit != "deg"]
+
+
+def _travel(size_mm: Fraction, counts: Counts) -> Fraction:
+    return size_mm / 2 if counts == "diameter" else size_mm
+
+
+def _reading(dial: Dial, counts: Counts, setting: Setting) -> DialReading:
+    return DialReading(setting=setting, counts=counts, words=f"{_setting_words(dial, setting)}{_off(dial, setting)}")
+
+
+def _within(
+    dial: Dial,
+    counts: Counts,
+    lower_mm: Fraction,
+    upper_mm: Fraction,
+    part: Literal["hole", "shaft"] | None,
+) -> list[DialReading]:
+    """Return the outermost marks inside the limits, or the mark nearest to their middle where none is."""
+    mark_mm = dial.graduation * dial.mm_per_unit
+    first, last = ceil(lower_mm / mark_mm), floor(upper_mm / mark_mm)
+    if first > last:
+        setting = dial.at_travel(float((lower_mm + upper_mm) / 2))
+        words = f"no mark lies inside; {_setting_words(dial, setting)} is nearest to the middle{_off(dial, setting)}"
+        return [DialReading(setting=setting, counts=counts, words=words, limit="between", part=part)]
+    ends: tuple[tuple[Literal["lower", "upper"], int, Fraction], ...] = (
+        ("lower", first, lower_mm),
+        ("upper", last, upper_mm),
+    )
+    return [
+        DialReading(setting=setting, counts=counts, words=_setting_words(dial, setting), limit=limit, part=part)
+        for limit, marks, exact_mm in ends
+        for setting in [dial.at_marks(marks, float(exact_mm))]
+    ]
+
+
+def _setting_words(dial: Dial, setting: Setting) -> str:
+    """Return a setting in words, and that it is outwards where it is."""
+    outwards = (setting.position < 0) == dial.rising_inwards and setting.position != 0
+    return dial.setting_text(setting) + (" going out" if outwards else "")
+
+
+def _off(dial: Dial, setting: Setting) -> str:
+    """Say how far the mark is from what was asked, in the dial's own numbers."""
+    amount = number_text(abs(setting.rounding), dial.decimals + 2)
+    if amount == "0":
+        return ", exactly"
+    return f", {amount} {dial.unit} {'more' if setting.rounding > 0 else 'less'} than asked"

@@ -1,0 +1,70 @@
+"""What the program believes of a dial, said so plainly that a wrong belief is found before the first cut."""
+
+from fractions import Fraction
+
+from core.conversion.answers import figure_text
+from core.dials import Dial
+from core.errors import QuantityError
+from core.lathe import dial_words
+from core.plain_text import quoted
+from core.quantities import MM_PER_INCH, read_number, read_quantity
+
+_MOST_TURNS = 10_000
+
+
+def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
+    """Return what happens when a dial is turned from its zero to a position, one sentence a line.
+
+    position: a number as engraved ("0.42"), or with the dial's own unit ("0.42 mm",
+    "15 thou"); more than a turn counts turns. Raises QuantityError for anything else.
+
+    >>> show_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")[1]
+    'The slide goes 0.42 mm (16.535 thou) in.'
+    """
+    wanted = _position(dial, position)
+    marks = dial.marks_at(wanted)
+    nearest = round(marks)
+    setting = dial.at_marks(nearest)
+    lines = [f"The {dial_words(dial.name)} shows {dial.setting_text(setting)}{_mark_words(dial, nearest)}."]
+    if marks != nearest:
+        lines.append(
+            f"{dial.reading_text(dial.graduation)} is one mark: {figure_text(wanted, dial.unit)} lies between two, "
+            "the nearest is taken."
+        )
+    travel_mm = nearest * dial.graduation * dial.mm_per_unit
+    way = "in" if travel_mm >= 0 else "out"
+    thou = figure_text(abs(travel_mm) / MM_PER_INCH * 1000, "thou", 5)
+    lines.append(f"The slide goes {figure_text(abs(travel_mm), 'mm')} ({thou}) {way}.")
+    lines.append(f"A diameter changes by {figure_text(2 * abs(travel_mm), 'mm')}.")
+    if dial.clockwise_goes is not None and travel_mm:
+        clockwise = (dial.clockwise_goes == "in") == (travel_mm > 0)
+        lines.append(f"The handle is turned {'clockwise' if clockwise else 'anticlockwise'}.")
+    lines.append("If an indicator on the slide shows anything else, what is told of this dial is wrong.")
+    return tuple(lines)
+
+
+def _position(dial: Dial, text: str) -> Fraction:
+    """Return a position in the dial's own numbers."""
+    try:
+        position = read_number(text)
+    except QuantityError:
+        quantity = read_quantity(text, "length")
+        if quantity.is_inch != (dial.unit == "in"):
+            raise QuantityError(
+                f"found {quoted(text)}; the {dial_words(dial.name)} is engraved in {dial.unit}; "
+                "accepted is a number as it is engraved"
+            ) from None
+        position = quantity.value / MM_PER_INCH if dial.unit == "in" else quantity.value
+    most = _MOST_TURNS * (dial.per_turn or 1)
+    if abs(position) > most:
+        raise QuantityError(f"found {quoted(text)}; accepted is at most {figure_text(most, dial.unit)}")
+    return position
+
+
+def _mark_words(dial: Dial, marks: int) -> str:
+    """Say which mark of a turn it is."""
+    if dial.per_turn is None:
+        return ""
+    in_a_turn = int(dial.per_turn / dial.graduation)
+    place = (marks if dial.rising_inwards else -marks) % in_a_turn
+    return f": mark {place} of the {in_a_turn} in a turn"

@@ -1,0 +1,143 @@
+"""Numbers with a dimension, exact, and the four operations that check it."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import NamedTuple
+
+from core.errors import QuantityError
+
+
+class Dimension(NamedTuple):
+    """Exponents of the base units mm, deg, s, kg, K, A, mol and cd.
+
+    An angle is kept apart from a bare number: "5 mm + 3 deg" must not pass.
+    """
+
+    length: int = 0
+    angle: int = 0
+    time: int = 0
+    mass: int = 0
+    temperature: int = 0
+    current: int = 0
+    amount: int = 0
+    light: int = 0
+
+    def plus(self, other: "Dimension", sign: int = 1) -> "Dimension":
+        """Return the dimension of a product (sign 1) or a quotient (sign -1)."""
+        return Dimension(*(one + sign * two for one, two in zip(self, other, strict=True)))
+
+
+NUMBER = Dimension()
+LENGTH = Dimension(length=1)
+ANGLE = Dimension(angle=1)
+PITCH = Dimension(length=-1)
+"""Threads to a length: 8 tpi is 8/(1 in), so that 1/(8 tpi) is a length."""
+ROTATION = Dimension(time=-1)
+"""Turns are counted, not angles: 25 m/min / (pi * 30 mm) is a speed of rotation."""
+SPEED = Dimension(length=1, time=-1)
+TIME = Dimension(time=1)
+AREA = Dimension(length=2)
+VOLUME = Dimension(length=3)
+FLOW = Dimension(length=3, time=-1)
+MASS = Dimension(mass=1)
+DENSITY = Dimension(mass=1, length=-3)
+FORCE = Dimension(mass=1, length=1, time=-2)
+PRESSURE = Dimension(mass=1, length=-1, time=-2)
+TORQUE = Dimension(mass=1, length=2, time=-2)
+POWER = Dimension(mass=1, length=2, time=-3)
+CURRENT = Dimension(current=1)
+VOLTAGE = Dimension(mass=1, length=2, time=-3, current=-1)
+RESISTANCE = Dimension(mass=1, length=2, time=-3, current=-2)
+TEMPERATURE = Dimension(temperature=1)
+
+KINDS = {
+    NUMBER: "number",
+    LENGTH: "length",
+    ANGLE: "angle",
+    PITCH: "pitch",
+    ROTATION: "speed",
+    SPEED: "speed",
+    TIME: "time",
+    AREA: "area",
+    VOLUME: "volume",
+    FLOW: "flow",
+    MASS: "mass",
+    DENSITY: "density",
+    FORCE: "force",
+    PRESSURE: "pressure",
+    TORQUE: "torque or energy",
+    POWER: "power",
+    CURRENT: "current",
+    VOLTAGE: "voltage",
+    RESISTANCE: "resistance",
+    TEMPERATURE: "temperature",
+}
+_WORDS = {
+    PITCH: "number of threads to a length",
+    ROTATION: "speed of rotation",
+    SPEED: "speed of travel",
+}
+_BASE_UNITS = ("mm", "deg", "s", "kg", "K", "A", "mol", "cd")
+
+
+def kind_of(dimension: Dimension) -> str:
+    """Return what a quantity of this dimension is: "length", "force", else "quantity"."""
+    return KINDS.get(dimension, "quantity")
+
+
+def with_article(dimension: Dimension) -> str:
+    """Return a dimension in words.
+
+    >>> with_article(ANGLE), with_article(Dimension(length=1, time=1))
+    ('an angle', 'a quantity in mm s')
+    """
+    word = _WORDS.get(dimension) or KINDS.get(dimension) or f"quantity in {base_units_text(dimension)}"
+    return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
+
+
+def base_units_text(dimension: Dimension, names: tuple[str, ...] = _BASE_UNITS) -> str:
+    """Return the base units of a dimension, "" for a bare number.
+
+    >>> base_units_text(FORCE)
+    'mm s^-2 kg'
+    """
+    parts = [
+        name if exponent == 1 else f"{name}^{exponent}"
+        for name, exponent in zip(names, dimension, strict=True)
+        if exponent
+    ]
+    return " ".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """An exact number of base units."""
+
+    number: Fraction
+    dimension: Dimension = NUMBER
+
+    def __add__(self, other: "Value") -> "Value":
+        return Value(self.number + self._same(other, "plus"), self.dimension)
+
+    def __sub__(self, other: "Value") -> "Value":
+        return Value(self.number - self._same(other, "minus"), self.dimension)
+
+    def __mul__(self, other: "Value") -> "Value":
+        return Value(self.number * other.number, self.dimension.plus(other.dimension))
+
+    def __truediv__(self, other: "Value") -> "Value":
+        if other.number == 0:
+            raise QuantityError("something is divided by nothing: no")
+        return Value(self.number / other.number, self.dimension.plus(other.dimension, -1))
+
+    def __neg__(self) -> "Value":
+        return Value(-self.number, self.dimension)
+
+    def _same(self, other: "Value", word: str) -> Fraction:
+        """Return the other's number; raises QuantityError where the two cannot be added."""
+        if other.dimension != self.dimension:
+            raise QuantityError(
+                f"{with_article(self.dimension)} {word} {with_article(other.dimension)}: no; "
+                "accepted are two of one kind, each with its unit"
+            )
+        return other.number

@@ -1,0 +1,204 @@
+"""Reads a sum of quantities: + - * / brackets, pi, sin cos tan of an angle; exact, bounded, never evaluated.
+
+sum     = product {("+" | "-") product}
+product = signed {("*" | "/") signed}
+signed  = {"+" | "-"} operand
+operand = angle | number [unit] | "pi" | function "(" sum ")" | "(" sum ")" [unit] | unit
+"""
+
+import math
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from fractions import Fraction
+
+from core.conversion.dimensions import ANGLE, NUMBER, Value, with_article
+from core.conversion.tokens import Token, tokens
+from core.conversion.units import PI, UnitTable
+from core.errors import QuantityError
+from core.plain_text import quoted
+from core.quantities import read_number, read_quantity
+
+DEEPEST_BRACKETS = 30
+FUNCTIONS: dict[str, Callable[[float], float]] = {"sin": math.sin, "cos": math.cos, "tan": math.tan}
+
+# Where sine, cosine and tangent are rational, by whole degrees (Niven).
+_EXACT_SIN = {0: Fraction(0), 30: Fraction(1, 2), 90: Fraction(1), 150: Fraction(1, 2), 180: Fraction(0)}
+_EXACT_TAN = {0: Fraction(0), 45: Fraction(1), 135: Fraction(-1)}
+
+
+def evaluate(text: str, units: UnitTable) -> Value:
+    """Return what a sum comes to, in base units, exact but for sines and the like.
+
+    text: at most 300 characters; units: gives the value of one of a unit.
+    Raises QuantityError, one sentence: what was found and what is accepted.
+
+    >>> from core.conversion.units import unit_value
+    >>> evaluate("1 1/4 in - 2*15 thou + 0.2 mm", unit_value).number
+    Fraction(7797, 250)
+    """
+    return _Reader(text, units).whole()
+
+
+class _Reader:
+    """Reads one text by recursive descent; the depth of brackets bounds the recursion."""
+
+    def __init__(self, text: str, units: UnitTable) -> None:
+        self._text = text
+        self._units = units
+        self._tokens = tokens(text)
+        self._place = 0
+        self._depth = 0
+
+    def whole(self) -> Value:
+        """Return the value of the whole text."""
+        with self._in_context():
+            value = self._sum()
+            if self._next.sort != "end":
+                raise QuantityError(f"{self._named(self._next)} stands where an operator such as + or * is wanted")
+        return value
+
+    @property
+    def _next(self) -> Token:
+        return self._tokens[self._place]
+
+    def _take(self) -> Token:
+        token = self._next
+        self._place += 1
+        return token
+
+    def _takes(self, *signs: str) -> str:
+        """Step over one of `signs`, if it comes next, and return it."""
+        if self._next.sort == "sign" and self._next.text in signs:
+            return self._take().text
+        return ""
+
+    @contextmanager
+    def _in_context(self) -> Iterator[None]:
+        """Put the text asked in front of what went wrong, once."""
+        try:
+            yield
+        except QuantityError as error:
+            if error.message.startswith("found "):
+                raise
+            raise QuantityError(f"found {quoted(self._text)}: {error.message}") from None
+
+    def _sum(self) -> Value:
+        value = self._product()
+        while sign := self._takes("+", "-"):
+            value = value + self._product() if sign == "+" else value - self._product()
+        return value
+
+    def _product(self) -> Value:
+        value = self._signed()
+        while sign := self._takes("*", "/"):
+            if sign == "*":
+                value = value * self._signed()
+            else:
+                start = self._place
+                divisor = self._signed()
+                self._refuse_two_ways(value, divisor, start)
+                value = value / divisor
+        return value
+
+    def _refuse_two_ways(self, value: Value, divisor: Value, start: int) -> None:
+        """Refuse "10 / 4 mm": 2.5 mm to one reader, 2.5 to the millimetre to another."""
+        plain_number = self._tokens[start].sort == "number" and self._place - start > 1
+        if plain_number and value.dimension == NUMBER and divisor.dimension != NUMBER:
+            divided_by = " ".join(token.text for token in self._tokens[start : self._place])
+            raise QuantityError(
+                f'"/ {divided_by}" can be read two ways; put brackets round the division or round "{divided_by}"'
+            )
+
+    def _signed(self) -> Value:
+        negative = False
+        while sign := self._takes("+", "-"):
+            negative ^= sign == "-"
+        value = self._operand()
+        return -value if negative else value
+
+    def _operand(self) -> Value:
+        before, token = self._place - 1, self._take()
+        if token.sort == "angle":
+            return Value(read_quantity(token.text, "angle").value, ANGLE)
+        if token.sort == "number":
+            self._refuse_hyphen(token, before)
+            return self._with_unit(Value(read_number(token.text)))
+        if token.sort == "name":
+            return self._named_value(token)
+        if token.text == "(":
+            return self._with_unit(self._bracketed())
+        raise QuantityError(f"{self._named(token)} stands where a number with its unit is wanted")
+
+    def _refuse_hyphen(self, token: Token, before: int) -> None:
+        """Take "1-1/4 in" as fields do, and refuse a hyphen that could be a minus."""
+        if "-" not in token.text:
+            return
+        lone = before < 0 or self._tokens[before].text in {"(", "+", "-"}
+        if not (lone and self._next.sort == "name"):
+            raise QuantityError(
+                f"{token.text} can be read two ways; write {token.text.replace('-', ' ')} or "
+                f"{token.text.replace('-', ' - ')}"
+            )
+
+    def _named_value(self, token: Token) -> Value:
+        if token.text.casefold() == "pi":
+            return Value(PI)
+        function = FUNCTIONS.get(token.text.casefold())
+        if function is None:
+            return self._unit(token)
+        if not self._takes("("):
+            raise QuantityError(f"{token.text} wants brackets: {token.text}(29.5 deg)")
+        return _of_angle(token.text.casefold(), function, self._bracketed())
+
+    def _bracketed(self) -> Value:
+        """Return the sum behind an opening bracket, and step over the closing one."""
+        self._depth += 1
+        if self._depth > DEEPEST_BRACKETS:
+            raise QuantityError(f"brackets are more than {DEEPEST_BRACKETS} deep")
+        value = self._sum()
+        if not self._takes(")"):
+            raise QuantityError(f"{self._named(self._next)} stands where a closing bracket is wanted")
+        self._depth -= 1
+        return value
+
+    def _with_unit(self, value: Value) -> Value:
+        """Return `value` with the unit that follows it, if one does."""
+        token = self._next
+        if token.sort != "name" or token.text.casefold() in {"pi", *FUNCTIONS}:
+            return value
+        if value.dimension != NUMBER:
+            raise QuantityError(f"{token.text} follows {with_article(value.dimension)}, which has its unit already")
+        self._take()
+        return value * self._unit(token)
+
+    def _unit(self, token: Token) -> Value:
+        name = token.text
+        if name[-1] in "²³":
+            one = self._units(name[:-1])
+            return one * one * one if name[-1] == "³" else one * one
+        return self._units(name)
+
+    def _named(self, token: Token) -> str:
+        return "the end" if token.sort == "end" else quoted(token.text)
+
+
+def _of_angle(name: str, function: Callable[[float], float], value: Value) -> Value:
+    """Return sine, cosine or tangent; rational where it is (30, 45, 90 deg and their like)."""
+    if value.dimension != ANGLE:
+        raise QuantityError(
+            f"{name} of {with_article(value.dimension)}: no; accepted is an angle such as {name}(29.5 deg)"
+        )
+    turn = value.number % 360
+    if name == "tan":
+        if turn % 180 == 90:
+            raise QuantityError("tan of 90 deg has no end; accepted is any other angle")
+        exact = _EXACT_TAN.get(int(turn % 180)) if turn.denominator == 1 else None
+    else:
+        exact = _exact_sin(turn + 90 if name == "cos" else turn)
+    return Value(Fraction(function(math.radians(turn))) if exact is None else exact)
+
+
+def _exact_sin(angle_deg: Fraction) -> Fraction | None:
+    half_turn, rest = divmod(angle_deg, 180)
+    exact = _EXACT_SIN.get(int(rest)) if rest.denominator == 1 else None
+    return exact if exact is None or half_turn % 2 == 0 else -exact

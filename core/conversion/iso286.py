@@ -1,0 +1,138 @@
+"""ISO 286: the tolerance zone of a letter and a grade at a nominal size, from the tables, in micrometres, exact."""
+
+import re
+from bisect import bisect_left
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+
+from core.data import read_table
+from core.errors import QuantityError
+from core.plain_text import quoted
+
+LARGEST_MM = 500
+_CODE = re.compile(r"([A-Za-z]{1,2})(\d{1,2})", re.ASCII)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Zone:
+    """The two deviations of a hole (H7) or a shaft (g6) from its nominal size [um]."""
+
+    code: str
+    lower_um: Fraction
+    upper_um: Fraction
+
+    @property
+    def is_hole(self) -> bool:
+        """True for a capital letter."""
+        return self.code[0].isupper()
+
+
+def zone(nominal_mm: Fraction, code: str) -> Zone:
+    """Return the tolerance zone of a code at a nominal size.
+
+    nominal_mm: over 0, up to and including 500 [mm].
+    Raises QuantityError for a size, letter or grade that the tables do not hold.
+    Source: ISO 286-1, tables and rules for holes; core/data/iso286.csv says what is from memory.
+
+    >>> found = zone(Fraction(25), "k6")
+    >>> int(found.lower_um), int(found.upper_um)
+    (2, 15)
+    """
+    match = _CODE.fullmatch(code)
+    if not 0 < nominal_mm <= LARGEST_MM:
+        raise QuantityError(
+            f"found {quoted(code)} at a size outside the tables; accepted are sizes above 0 and up to {LARGEST_MM} mm"
+        )
+    if match is None:
+        raise _unknown(code)
+    letter, grade = match[1], int(match[2])
+    _check_grade(code, letter, grade)
+    if letter.lower() in {"a", "b"} and nominal_mm <= 1:
+        raise QuantityError(f"found {quoted(code)} at a size up to 1 mm; accepted there are c and beyond")
+    tolerance = _entry(f"IT{grade}", nominal_mm, code)
+    if letter.lower() == "js":
+        return Zone(code=code, lower_um=-tolerance / 2, upper_um=tolerance / 2)
+    if letter.isupper():
+        return _hole(code, letter, grade, nominal_mm, tolerance)
+    side, deviation = _shaft_deviation(letter, grade, nominal_mm, code)
+    if side == "es":
+        return Zone(code=code, lower_um=deviation - tolerance, upper_um=deviation)
+    return Zone(code=code, lower_um=deviation, upper_um=deviation + tolerance)
+
+
+def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: Fraction) -> Zone:
+    """Mirror the shaft's deviation at the zero line; K to U are shifted by the rule of ISO 286-1.
+
+    delta = IT(n) - IT(n-1), above 3 mm, for K, M and N to grade 8 and P to U to grade 7.
+    """
+    if f"ES {code}" in _rows() and _cell(f"ES {code}", nominal_mm):
+        upper = _entry(f"ES {code}", nominal_mm, code)
+        return Zone(code=code, lower_um=upper - tolerance, upper_um=upper)
+    # The table of k is for grades 4 to 7; the hole K goes by it in all its grades.
+    side, deviation = _shaft_deviation(letter.lower(), 6 if letter == "K" else grade, nominal_mm, code)
+    if side == "es":
+        return Zone(code=code, lower_um=-deviation, upper_um=tolerance - deviation)
+    upper = -deviation
+    if letter == "N" and grade > 8 and nominal_mm > 3:
+        upper = Fraction(0)
+    elif nominal_mm > 3 and grade <= (8 if letter in {"K", "M", "N"} else 7):
+        upper += tolerance - _entry(f"IT{grade - 1}", nominal_mm, code)
+    return Zone(code=code, lower_um=upper - tolerance, upper_um=upper)
+
+
+def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -> tuple[str, Fraction]:
+    """Return "es" or "ei" and its value, the deviation nearer to the zero line."""
+    for side in ("es", "ei"):
+        for name in (f"{side} {letter}{grade}", f"{side} {letter}"):
+            if name in _rows():
+                outside = letter == "k" and not 4 <= grade <= 7
+                return side, Fraction(0) if outside else _entry(name, nominal_mm, code)
+    raise _unknown(code)
+
+
+def _check_grade(code: str, letter: str, grade: int) -> None:
+    """Refuse a letter that is none, and a grade that a letter is not used with."""
+    column = "hole_grades" if letter[0].isupper() else "shaft_grades"
+    if letter in {"js", "JS"}:
+        allowed = ["1-18"]
+    else:
+        low = letter.lower() if letter.isupper() or letter.islower() else ""
+        names = {f"es {low}", f"ei {low}", f"es {low}{grade}", f"ei {low}{grade}", f"ES {code}"}
+        allowed = [row[column] for name, row in _rows().items() if name in names and row[column]]
+    if not allowed:
+        raise _unknown(code)
+    ranges = [tuple(int(end) for end in text.split("-")) for text in allowed]
+    if not any(low <= grade <= high for low, high in ranges):
+        first, last = ranges[0]
+        raise QuantityError(f"found {quoted(code)}; accepted with {letter} are the grades {first} to {last}")
+
+
+def _unknown(code: str) -> QuantityError:
+    return QuantityError(
+        f"found {quoted(code)}, which is no tolerance in the tables; accepted are holes A to H, JS, J, K, M, N "
+        "and P to U, and shafts in small letters, with a grade such as H7 or g6"
+    )
+
+
+def _entry(name: str, nominal_mm: Fraction, code: str) -> Fraction:
+    text = _cell(name, nominal_mm)
+    if not text:
+        raise QuantityError(f"found {quoted(code)} at this size; the tables have it for larger sizes only")
+    return Fraction(text)
+
+
+def _cell(name: str, nominal_mm: Fraction) -> str:
+    """Return a cell of the table; a column holds its own size and those down to the one before."""
+    sizes = _sizes()
+    return _rows()[name][str(sizes[bisect_left(sizes, nominal_mm)])]
+
+
+@cache
+def _rows() -> dict[str, dict[str, str]]:
+    return {row["quantity"]: row for row in read_table("iso286")}
+
+
+@cache
+def _sizes() -> tuple[int, ...]:
+    return tuple(int(name) for name in _rows()["IT7"] if name.isdecimal())

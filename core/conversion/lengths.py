@@ -1,0 +1,159 @@
+"""A length in every reading a turner needs, and a pitch, which is a length between threads."""
+
+from fractions import Fraction
+
+from core.conversion.answers import (
+    Answer,
+    NearDrill,
+    Row,
+    difference_text,
+    exact_text,
+    figure_text,
+    mixed_text,
+)
+from core.conversion.dial_readings import reading_rows, readings
+from core.conversion.inch_fractions import is_half_way, nearest_fraction
+from core.errors import QuantityError
+from core.lathe import Lathe
+from core.plain_text import quoted
+from core.quantities import (
+    LONGEST_LENGTH_MM,
+    MM_PER_INCH,
+    SHORTEST_LENGTH_MM,
+    mm_text,
+    number_text,
+)
+from core.threads.drills import Series, drill_series, nearest_drills
+
+_PITCHES_MM = (Fraction(1, 20), Fraction(100))
+_THREADS_IN_A_ROW = 6
+
+
+def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Answer:
+    """Return all readings of a length [mm]; raises QuantityError outside 1 nm to 100 m."""
+    check_length(asked, length_mm)
+    inches = length_mm / MM_PER_INCH
+    fraction = nearest_fraction(inches)
+    error_mm = fraction * MM_PER_INCH - length_mm
+    dials = readings(lathe, length_mm)
+    drills = _near_drills(float(length_mm)) if length_mm > 0 else ()
+    figures = {
+        "mm": float(length_mm),
+        "um": float(length_mm * 1000),
+        "in": float(inches),
+        "thou": float(inches * 1000),
+        "fraction": mixed_text(fraction),
+        "fraction_error_mm": float(error_mm),
+    }
+    if is_pitch := _PITCHES_MM[0] <= length_mm <= _PITCHES_MM[1]:
+        figures["tpi"] = float(1 / inches)
+    rows = [
+        *size_rows(length_mm),
+        ("nearest 1/64", _fraction_words(inches, fraction, error_mm)),
+        *([("as a pitch", f"{figure_text(1 / inches)} threads to the inch")] if is_pitch else []),
+        *reading_rows(dials),
+        *_drill_rows(drills, float(length_mm)),
+    ]
+    return Answer(
+        asked=asked,
+        kind="length",
+        figures=figures,
+        rows=tuple(rows),
+        dials=dials,
+        drills=drills,
+        field_text=mm_text(float(length_mm), 6),
+    )
+
+
+def pitch_answer(asked: str, pitch_mm: Fraction) -> Answer:
+    """Return all readings of a pitch [mm] and the standard threads that have it."""
+    if pitch_mm <= 0:
+        raise QuantityError(f"found {quoted(asked)}, which is no pitch; accepted is one above 0")
+    check_length(asked, pitch_mm)
+    # The tables of all threads take a while to read, and only a pitch wants them.
+    from core.threads.series import standard_threads_with_pitch
+
+    tpi = MM_PER_INCH / pitch_mm
+    threads = tuple(standard_threads_with_pitch(float(pitch_mm)))
+    rows = (
+        ("pitch", exact_text(pitch_mm, "mm")),
+        ("pitch", exact_text(1 / tpi, "in")),
+        ("threads to the inch", exact_text(tpi, "tpi")),
+        *_thread_rows(threads),
+    )
+    exact_tpi = tpi if Fraction(number_text(tpi, 6)) == tpi else None
+    return Answer(
+        asked=asked,
+        kind="pitch",
+        figures={"pitch_mm": float(pitch_mm), "tpi": float(tpi)},
+        rows=rows,
+        threads=threads,
+        field_text=f"{number_text(exact_tpi, 6)} tpi" if exact_tpi else mm_text(float(pitch_mm), 6),
+    )
+
+
+def size_rows(length_mm: Fraction) -> list[Row]:
+    """Return a length in mm, um, inches, thou, and thou and tenths."""
+    thou = length_mm / MM_PER_INCH * 1000
+    tenths_in_all = round(abs(thou) * 100)
+    whole, hundredths = divmod(tenths_in_all, 100)
+    sign = "-" if thou < 0 and tenths_in_all else ""
+    return [
+        ("millimetres", exact_text(length_mm, "mm")),
+        ("micrometres", figure_text(length_mm * 1000, "µm")),
+        ("inches", exact_text(thou / 1000, "in")),
+        ("thou", figure_text(thou, "thou")),
+        ("thou and tenths", f"{sign}{whole} thou and {hundredths / 10:g} tenths of a thou"),
+    ]
+
+
+def check_length(asked: str, length_mm: Fraction) -> None:
+    """Raise QuantityError for a length beyond what fields take."""
+    if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
+        raise QuantityError(f"found {quoted(asked)}, which is not between 1 nm and 100 m; accepted is a length that is")
+
+
+def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) -> str:
+    words = f"{mixed_text(fraction)} in"
+    if error_mm == 0:
+        return f"{words}, exactly"
+    thou = figure_text(abs(error_mm) / MM_PER_INCH * 1000, "thou", 3)
+    sense = "more" if error_mm > 0 else "less"
+    half_way = "; half-way, the larger is taken" if is_half_way(inches) else ""
+    return f"{words}, {thou} ({figure_text(abs(error_mm), 'mm', 3)}) {sense} than asked{half_way}"
+
+
+def _near_drills(length_mm: float) -> tuple[NearDrill, ...]:
+    return tuple(NearDrill(drill=drill, difference_mm=drill.mm - length_mm) for drill in nearest_drills(length_mm))
+
+
+def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
+    """Return a row for each series that reaches the size."""
+    rows = []
+    for series, all_drills in drill_series().items():
+        if not all_drills[0].mm <= length_mm <= all_drills[-1].mm:
+            continue
+        near = [one for one in drills if one.drill.series == series]
+        words = [f"{_drill_name(one)} ({_drill_off(one)})" for one in near]
+        rows.append((f"drills, {series}", ", ".join(words)))
+    return rows
+
+
+def _drill_name(near: NearDrill) -> str:
+    inch_series: Series = "fractional"
+    return f"{near.drill.name} in" if near.drill.series == inch_series else near.drill.name
+
+
+def _drill_off(near: NearDrill) -> str:
+    return difference_text(near.difference_mm, "mm")
+
+
+def _thread_rows(threads: tuple[str, ...]) -> list[Row]:
+    """Return the threads, a few to a row."""
+    if not threads:
+        return [("standard threads", "none has it")]
+    starts = range(0, len(threads), _THREADS_IN_A_ROW)
+    return [
+        ("standard threads" if start == 0 else "", ", ".join(threads[start : start + _THREADS_IN_A_ROW]))
+        for start in starts
+    ]

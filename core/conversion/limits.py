@@ -1,0 +1,130 @@
+"""Limits of size, "12.5 +0.02 -0.01 mm", in every unit, rounded so that nothing outside them is let in."""
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor
+
+from core.conversion.answers import Answer, exact_text
+from core.conversion.dial_readings import reading_rows, readings_within
+from core.conversion.lengths import check_length
+from core.conversion.tokens import NUMBER
+from core.errors import QuantityError
+from core.lathe import Lathe
+from core.plain_text import quoted
+from core.quantities import MM_PER_INCH, number_text, read_number, read_quantity
+
+STEP_MM = Fraction(1, 1000)
+STEP_IN = Fraction(1, 10_000)
+
+_UNIT = r"(?:[A-Za-zµμ]+|\")"
+_DEVIATION = rf"(?:[-+−]\s*{NUMBER}|0(?:[.,]0*)?(?![\d.,/]))"
+_LIMITS = re.compile(
+    rf"\s*(?P<nominal>{NUMBER})\s*(?P<unit>{_UNIT})?\s*"
+    rf"(?:(?:±|\+/-|\+-)\s*(?P<both>{NUMBER})|(?P<one>{_DEVIATION})\s*/?\s*(?P<other>{_DEVIATION}))"
+    rf"\s*(?P<last>{_UNIT})?\s*",
+    re.ASCII,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limits:
+    """Two limits of size [mm], exact."""
+
+    lower_mm: Fraction
+    upper_mm: Fraction
+
+
+def limits_spelled(text: str) -> Limits | None:
+    """Return the limits that a text states, None where it states none.
+
+    A nominal size and two deviations with one unit, at the end or behind the
+    nominal; a sum, where each term has its own, is no such text.
+    Raises QuantityError where the unit is none of a length, or left out.
+
+    >>> limits_spelled("12.5 +0.02 -0.01 mm")
+    Limits(lower_mm=Fraction(1249, 100), upper_mm=Fraction(313, 25))
+    """
+    match = _LIMITS.fullmatch(text)
+    if match is None:
+        return None
+    if not (match["unit"] or match["last"]):
+        raise QuantityError(
+            f'found {quoted(text)}, limits without a unit; accepted are limits such as "12.5 +0.02 -0.01 mm"'
+        )
+    nominal_unit, unit = match["unit"] or match["last"], match["last"] or match["unit"]
+    nominal = _length_mm(match["nominal"], nominal_unit)
+    if match["both"]:
+        amount = _length_mm(match["both"], unit)
+        deviations = (-amount, amount)
+    else:
+        deviations = (_deviation_mm(match["one"], unit), _deviation_mm(match["other"], unit))
+    return Limits(lower_mm=nominal + min(deviations), upper_mm=nominal + max(deviations))
+
+
+def inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
+    """Return two limits rounded towards each other to whole steps.
+
+    Where no whole step lies between them the step is made ten times finer, and
+    again, until one does; limits that are equal may stay as they are.
+
+    >>> inward(Fraction("12.4906"), Fraction("12.5199"), Fraction(1, 100))
+    (Fraction(25, 2), Fraction(1251, 100))
+    """
+    for _ in range(6):
+        rounded = ceil(lower / step) * step, floor(upper / step) * step
+        if rounded[0] <= rounded[1]:
+            return rounded
+        step /= 10
+    return lower, upper
+
+
+def limits_answer(asked: str, limits: Limits, lathe: Lathe | None) -> Answer:
+    """Return two limits in mm and inches, rounded inward, and the marks of each dial that lie inside."""
+    for limit_mm in (limits.lower_mm, limits.upper_mm):
+        check_length(asked, limit_mm)
+    lower_mm, upper_mm = inward(limits.lower_mm, limits.upper_mm, STEP_MM)
+    lower_in, upper_in = inward(limits.lower_mm / MM_PER_INCH, limits.upper_mm / MM_PER_INCH, STEP_IN)
+    dials = readings_within(lathe, limits.lower_mm, limits.upper_mm)
+    middle_mm = (limits.lower_mm + limits.upper_mm) / 2
+    rows = (
+        ("millimetres", range_text(lower_mm, upper_mm, "mm")),
+        ("micrometres", range_text(lower_mm * 1000, upper_mm * 1000, "µm")),
+        ("inches", range_text(lower_in, upper_in, "in")),
+        ("thou", range_text(lower_in * 1000, upper_in * 1000, "thou")),
+        ("rounding", "inward, so that nothing outside the limits is let in"),
+        ("middle", f"{exact_text(middle_mm, 'mm')}, {exact_text(middle_mm / MM_PER_INCH, 'in')}"),
+        *reading_rows(dials),
+    )
+    return Answer(
+        asked=asked,
+        kind="limits",
+        figures={
+            "lower_mm": float(lower_mm),
+            "upper_mm": float(upper_mm),
+            "lower_in": float(lower_in),
+            "upper_in": float(upper_in),
+        },
+        rows=rows,
+        dials=dials,
+        field_text=f"{number_text(middle_mm, 6)} mm",
+    )
+
+
+def range_text(lower: Fraction, upper: Fraction, unit: str) -> str:
+    """Return two limits that are whole steps, with their unit.
+
+    >>> range_text(Fraction("12.49"), Fraction("12.52"), "mm")
+    '12.49 mm to 12.52 mm'
+    """
+    return f"{number_text(lower, 9)} {unit} to {number_text(upper, 9)} {unit}"
+
+
+def _length_mm(number: str, unit: str) -> Fraction:
+    return read_quantity(f"{number} {unit}", "length").value
+
+
+def _deviation_mm(text: str, unit: str) -> Fraction:
+    """Return a deviation with its sign; its size may be below what a length may have."""
+    number = read_number(text.replace("−", "-").replace(" ", "", 1) if text[0] in "+-−" else text)
+    return number * _length_mm("1", unit)

@@ -1,0 +1,155 @@
+"""Asks pint for units that our own table does not hold; nothing else imports pint.
+
+pint sees one name at a time, letters only, never a text of the user's. What it
+answered is kept in a file of our own: reading that file runs nothing, a check
+sum tells when it is damaged, and pint need not be loaded again for the same name.
+"""
+
+import json
+import zlib
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+from threading import Lock
+from typing import Any
+
+from core.conversion.dimensions import Dimension, Value
+from core.conversion.units import PI
+from core.errors import FileError
+from core.files import write_text
+
+CACHE_FILE = "units.json"
+MOST_KEPT = 500
+
+# One-letter names are mostly slips or constants of physics; these are units of the shop.
+_SHORT = frozenset("NJVAKgLlΩ")
+# Without this, "kin" is a kilo-inch and "PS" a petasiemens.
+_PREFIXES = frozenset({"nano", "micro", "milli", "centi", "deci", "hecto", "kilo", "mega", "giga"})
+_PREFIXED = frozenset(
+    {"meter", "gram", "second", "newton", "pascal", "watt", "joule", "liter", "hertz", "bar", "volt", "ampere", "ohm",
+     "kelvin", "radian", "force_gram", "meter_Hg", "farad", "henry", "tesla", "watt_hour", "calorie"}
+)  # fmt: skip
+
+# How pint's root units are reckoned in ours.
+_ROOTS: dict[str, tuple[str, Fraction]] = {
+    "meter": ("length", Fraction(1000)),
+    "second": ("time", Fraction(1)),
+    "gram": ("mass", Fraction(1, 1000)),
+    "kelvin": ("temperature", Fraction(1)),
+    "ampere": ("current", Fraction(1)),
+    "mole": ("amount", Fraction(1)),
+    "candela": ("light", Fraction(1)),
+}
+
+_loading = Lock()
+_kept: dict[Path, dict[str, Value]] = {}
+
+
+def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
+    """Return what one of a unit is, None where pint does not know it or means something odd by it.
+
+    name: letters and _ only; cache_folder: where answers are kept, may be unwritable.
+    """
+    if len(name) < 2 and name not in _SHORT:
+        return None
+    known = {} if cache_folder is None else _read_cache(cache_folder)
+    if name in known:
+        return known[name]
+    with _loading:
+        found = _ask_pint(name)
+    if found is not None and cache_folder is not None and len(known) < MOST_KEPT:
+        known[name] = found
+        _write_cache(cache_folder, known)
+    return found
+
+
+def load() -> None:
+    """Load pint ahead of need; meant for a thread behind the first paint."""
+    with _loading:
+        _registry()
+
+
+@cache
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry(non_int_type=Fraction)
+
+
+def _ask_pint(name: str) -> Value | None:
+    """Let pint take a name apart and reckon one of it in root units, exactly."""
+    registry = _registry()
+    readings = registry.parse_unit_name(name)
+    if not readings or not _usual_prefix(name, *readings[0][:2]):
+        return None
+    try:
+        one, two = (registry.Quantity(count, name).to_root_units() for count in (1, 2))
+        number, items = Fraction(one.magnitude), one.unit_items()
+        # A scale with a zero of its own (degF) or a logarithmic one is no unit that a sum can hold.
+        if Fraction(two.magnitude) != 2 * number:
+            return None
+    except (ArithmeticError, AttributeError, TypeError, ValueError):
+        # pint's own errors are of these families; a name it cannot reckon is one it does not know.
+        return None
+    return _in_our_units(number, items)
+
+
+def _usual_prefix(name: str, prefix: str, unit: str) -> bool:
+    """Tell whether a prefix goes with the unit by custom, or is written out in full ("microinch")."""
+    if not prefix:
+        return True
+    return prefix in _PREFIXES and (unit in _PREFIXED or name.startswith(prefix))
+
+
+def _in_our_units(number: Fraction, items: Any) -> Value | None:
+    exponents: dict[str, int] = {}
+    for root, power in items:
+        exponent = int(power)
+        if exponent != power:
+            return None
+        if root == "radian":
+            exponents["angle"] = exponent
+            number *= (Fraction(180) / PI) ** exponent
+            continue
+        if root not in _ROOTS:
+            return None
+        ours, factor = _ROOTS[root]
+        exponents[ours] = exponent
+        number *= factor**exponent
+    return Value(number, Dimension(**exponents))
+
+
+def _read_cache(folder: Path) -> dict[str, Value]:
+    """Return what was kept, {} where there is nothing or it is damaged."""
+    if folder not in _kept:
+        _kept[folder] = _read_file(folder / CACHE_FILE)
+    return _kept[folder]
+
+
+def _read_file(path: Path) -> dict[str, Value]:
+    try:
+        content = json.loads(path.read_bytes())
+        units = content["units"]
+        if content["check"] != _check_sum(units):
+            return {}
+        return {
+            str(name): Value(Fraction(number), Dimension(*(int(exponent) for exponent in exponents)))
+            for name, (number, exponents) in units.items()
+        }
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, ArithmeticError, RecursionError):
+        # Whatever is wrong with it: it is only a cache.
+        return {}
+
+
+def _write_cache(folder: Path, known: dict[str, Value]) -> None:
+    """Keep what is known; where that cannot be done the next start asks pint again."""
+    units = {name: [str(value.number), list(value.dimension)] for name, value in sorted(known.items())}
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        write_text(folder / CACHE_FILE, json.dumps({"check": _check_sum(units), "units": units}, indent=1) + "\n")
+    except (OSError, FileError):
+        return
+
+
+def _check_sum(units: Any) -> int:
+    return zlib.crc32(json.dumps(units, sort_keys=True).encode())

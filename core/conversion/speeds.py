@@ -1,0 +1,90 @@
+"""A speed: along a path, of rotation, and one from the other at a diameter."""
+
+from fractions import Fraction
+from math import pi
+
+from core.conversion.answers import Answer, Row, exact_text, figure_text
+from core.conversion.dimensions import ROTATION, Value
+from core.conversion.lengths import check_length
+from core.conversion.units import PI
+from core.errors import QuantityError
+from core.lathe import Lathe
+from core.plain_text import quoted
+from core.quantities import MM_PER_INCH, number_text
+
+FASTEST = 10**7
+_MM_PER_FOOT = 12 * MM_PER_INCH
+
+
+def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: Lathe | None) -> Answer:
+    """Return all readings of a speed, in mm/s or turns a second; both where a diameter [mm] is given.
+
+    Source: v = pi d n. Raises QuantityError for a diameter that is none, and for
+    speeds that no lathe has.
+    """
+    per_minute = speed.number * 60
+    if abs(per_minute) > FASTEST * (1 if speed.dimension == ROTATION else 1000):
+        raise QuantityError(f"found {quoted(asked)}, which is beyond anything on a lathe; accepted is less")
+    rpm, mm_per_min = (per_minute, None) if speed.dimension == ROTATION else (None, per_minute)
+    if diameter_mm is not None:
+        if diameter_mm <= 0:
+            raise QuantityError(f"found {quoted(asked)}, a diameter that is not above 0; accepted is one that is")
+        check_length(asked, diameter_mm)
+        around_mm = PI * diameter_mm
+        rpm, mm_per_min = (rpm, rpm * around_mm) if rpm is not None else (per_minute / around_mm, mm_per_min)
+    rows: list[Row] = []
+    figures: dict[str, float] = {}
+    if diameter_mm is not None:
+        figures["diameter_mm"] = float(diameter_mm)
+        rows.append(("at a diameter of", exact_text(diameter_mm, "mm")))
+    if mm_per_min is not None:
+        figures |= _travel_figures(mm_per_min)
+        rows += _cutting_rows(mm_per_min) if diameter_mm is not None else _travel_rows(mm_per_min)
+    if rpm is not None:
+        figures["rpm"] = float(rpm)
+        rows.append(("turns", figure_text(rpm, "rpm")))
+        rows += _spindle_rows(float(rpm), diameter_mm, lathe)
+    return Answer(asked=asked, kind="speed", figures=figures, rows=tuple(rows), field_text=_field_text(speed))
+
+
+def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
+    return {
+        "m_per_min": float(mm_per_min / 1000),
+        "ft_per_min": float(mm_per_min / _MM_PER_FOOT),
+        "mm_per_min": float(mm_per_min),
+        "in_per_min": float(mm_per_min / MM_PER_INCH),
+    }
+
+
+def _cutting_rows(mm_per_min: Fraction) -> list[Row]:
+    return [
+        ("cutting speed", figure_text(mm_per_min / 1000, "m/min")),
+        ("cutting speed", figure_text(mm_per_min / _MM_PER_FOOT, "ft/min")),
+    ]
+
+
+def _travel_rows(mm_per_min: Fraction) -> list[Row]:
+    """Return a speed that may be a cutting speed or a feed."""
+    feed = f"{figure_text(mm_per_min, 'mm/min')}, {figure_text(mm_per_min / MM_PER_INCH, 'in/min')}"
+    return [*_cutting_rows(mm_per_min), ("feed", feed)]
+
+
+def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None) -> list[Row]:
+    """Say which speed of this spindle does not exceed the one asked."""
+    spindle = None if lathe is None else lathe.spindle
+    if spindle is None or rpm <= 0 or not (spindle.speeds_rpm or spindle.range_rpm):
+        return []
+    most = min(rpm, spindle.most_rpm or rpm)
+    found = spindle.fastest_up_to(most)
+    if found is None:
+        return [("this spindle", f"has no speed as slow; its slowest is {figure_text(spindle.slowest_rpm or 0)} rpm")]
+    words = f"{figure_text(found)} rpm is its fastest speed up to that"
+    if diameter_mm is not None:
+        words += f": {figure_text(pi * float(diameter_mm) * found / 1000, 'm/min', 4)}"
+    return [("this spindle", words)]
+
+
+def _field_text(speed: Value) -> str:
+    if speed.dimension == ROTATION:
+        return f"{number_text(speed.number * 60, 6)} rpm"
+    return f"{number_text(speed.number * 60 / 1000, 6)} m/min"

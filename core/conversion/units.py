@@ -1,0 +1,117 @@
+"""Unit names to exact values: our own table first, pint only for a name it does not hold."""
+
+from collections.abc import Callable
+from fractions import Fraction
+from functools import lru_cache
+from pathlib import Path
+
+from core.conversion.dimensions import (
+    ANGLE,
+    LENGTH,
+    PITCH,
+    POWER,
+    ROTATION,
+    TIME,
+    TORQUE,
+    Dimension,
+    Value,
+)
+from core.errors import QuantityError
+from core.plain_text import quoted
+from core.quantities import Kind, read_quantity
+
+UnitTable = Callable[[str], Value]
+
+PI = Fraction(31415926535897932384626433832795028841971693993751, 10**49)
+"""Pi to 49 places, as far as pint's: a full turn asked of it comes out as 360 deg."""
+
+_FOOT_MM = Fraction(3048, 10)
+_WATT = 10**6  # kg mm^2 s^-3
+_OWN: dict[str, Value] = {
+    "ft": Value(_FOOT_MM, LENGTH),
+    "foot": Value(_FOOT_MM, LENGTH),
+    "feet": Value(_FOOT_MM, LENGTH),
+    "inches": Value(Fraction(254, 10), LENGTH),
+    "rad": Value(180 / PI, ANGLE),
+    "h": Value(Fraction(3600), TIME),
+    # 550 ft lbf/s (NIST SP 811, appendix B.8), from the exact pound and standard gravity.
+    "hp": Value(550 * _FOOT_MM / 1000 * Fraction("0.45359237") * Fraction("9.80665") * _WATT, POWER),
+    "Nm": Value(Fraction(10**6), TORQUE),
+}
+"""Beyond those of fields and files; exact, NIST SP 811 appendix B. Case counts: nm is no Nm."""
+
+# Kinds of fields, and how many base units of here one of theirs is.
+_KINDS: tuple[tuple[Kind, Fraction, Dimension], ...] = (
+    ("length", Fraction(1), LENGTH),
+    ("angle", Fraction(1), ANGLE),
+    ("rotation", Fraction(1, 60), ROTATION),
+    ("time", Fraction(1), TIME),
+    ("power", Fraction(_WATT), POWER),
+)
+_SHOP_DEPENDENT = ("mil", "mils", "tenth", "tenths")
+_COUNTRY_DEPENDENT = {
+    "ton": '"metric_ton", "short_ton" or "long_ton"',
+    "tons": '"metric_ton", "short_ton" or "long_ton"',
+    "gal": '"US_liquid_gallon" or "imperial_gallon"',
+    "gallon": '"US_liquid_gallon" or "imperial_gallon"',
+    "gallons": '"US_liquid_gallon" or "imperial_gallon"',
+    "pint": '"US_pint" or "imperial_pint"',
+    "quart": '"US_liquid_quart" or "imperial_quart"',
+    "C": '"degC", with nothing else in the sum',
+    "F": '"degF", with nothing else in the sum',
+}
+LONGEST_NAME = 40
+
+
+def unit_table(cache_folder: Path | None) -> UnitTable:
+    """Return the function that looks a unit up; pint keeps what it found in `cache_folder`, if given."""
+    return lambda name: unit_value(name, cache_folder)
+
+
+def unit_value(name: str, cache_folder: Path | None = None) -> Value:
+    """Return what one of a unit is.
+
+    Raises QuantityError for a name that is unknown, or that means different
+    things in different places.
+
+    >>> unit_value("thou").number
+    Fraction(127, 5000)
+    """
+    if known := _own_unit(name):
+        return known
+    if name in _COUNTRY_DEPENDENT:
+        raise QuantityError(f"{quoted(name)} means different things; accepted is {_COUNTRY_DEPENDENT[name]}")
+    if len(name) <= LONGEST_NAME:
+        from core.conversion.pint_units import pint_unit
+
+        if found := pint_unit(name, cache_folder):
+            return found
+    raise QuantityError(
+        f"{quoted(name)} is no unit that is known here; accepted are mm, um, in, thou, ft, deg, arcmin, rad, tpi, "
+        "rpm, m/min, ft/min, s, min, W, and beyond a lathe N, lbf, kg, lb, MPa, psi and the like"
+    )
+
+
+@lru_cache(maxsize=512)
+def _own_unit(name: str) -> Value | None:
+    if name in _OWN:
+        return _OWN[name]
+    if name.casefold() in _SHOP_DEPENDENT:
+        raise QuantityError(_why_shop_dependent(name))
+    if name.casefold() == "tpi":
+        return Value(1 / read_quantity("1 tpi", "pitch").value, PITCH)
+    for kind, factor, dimension in _KINDS:
+        try:
+            return Value(read_quantity(f"1 {name}", kind).value * factor, dimension)
+        except QuantityError:
+            continue
+    return None
+
+
+def _why_shop_dependent(name: str) -> str:
+    """Return why fields refuse a unit, in their own words."""
+    try:
+        read_quantity(f"1 {name}", "length")
+    except QuantityError as error:
+        return error.message.partition("; ")[2]
+    return f"{quoted(name)} means different things in different shops"

@@ -1,0 +1,98 @@
+"""Units that only pint knows, and the file in which they are kept: damaged, unwritable, or right."""
+
+import json
+import subprocess
+import sys
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from core.conversion import pint_units
+from core.conversion.pint_units import CACHE_FILE, pint_unit
+from core.conversion.units import unit_value
+
+# Exact by definition: international pound, standard gravity, inch (NIST SP 811, appendix B).
+LBF = Fraction("0.45359237") * Fraction("9.80665") * 1000
+POUND = Fraction("0.45359237")
+
+
+@pytest.fixture
+def afresh(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Forget what was read from any folder."""
+    monkeypatch.setattr(pint_units, "_kept", {})
+
+
+def test_units_are_exact(tmp_path: Path, afresh: None) -> None:
+    """A pound-force and a pound come out as the exact fractions they are defined by."""
+    for folder in (None, tmp_path):
+        assert unit_value("lbf", folder).number == LBF
+        assert unit_value("lb", folder).number == POUND
+
+
+def test_a_second_start_needs_no_pint(tmp_path: Path) -> None:
+    """What one start asked of pint the next one reads from the folder."""
+    program = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from core.conversion.convert import convert\n"
+        "print(convert('3 lbf', None, Path(sys.argv[1])).figures['values'][0]['value'], 'pint' in sys.modules)"
+    )
+    first, second = (
+        subprocess.run(
+            [sys.executable, "-c", program, str(tmp_path / "new" / "folder")],
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout.split()
+        for _ in range(2)
+    )
+    assert (first[1], second[1]) == ("True", "False")
+    assert first[0] == second[0]
+    assert float(first[0]) == pytest.approx(3 * 4.4482216152605)
+
+
+def test_damage_at_every_byte(tmp_path: Path, afresh: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Cut short anywhere, or with any byte changed, the file is never believed where it is wrong."""
+    unit_value("lbf", tmp_path)
+    whole = (tmp_path / CACHE_FILE).read_bytes()
+    damaged = [whole[:length] for length in range(len(whole))]
+    damaged += [whole[:at] + bytes([whole[at] ^ 1]) + whole[at + 1 :] for at in range(len(whole))]
+    damaged += [b"\xff\xfe\x00", b"[]", b"null", b'{"units": []}', b'{"check": 0, "units": {}}', b"[" * 100_000]
+    for content in damaged:
+        (tmp_path / CACHE_FILE).write_bytes(content)
+        monkeypatch.setattr(pint_units, "_kept", {})
+        assert pint_unit("lbf", tmp_path) == unit_value("lbf"), content[:40]
+
+
+def test_a_false_file_with_a_right_sum_is_read_as_units_only(tmp_path: Path, afresh: None) -> None:
+    """A file with a right check sum but shapes that are none is not believed either."""
+    units = {"lbf": ["1/0", [1, 0, 0, 0, 0, 0, 0, 0]]}
+    content = {"check": pint_units._check_sum(units), "units": units}
+    (tmp_path / CACHE_FILE).write_text(json.dumps(content))
+    assert unit_value("lbf", tmp_path).number == LBF
+
+
+def test_an_unwritable_folder(tmp_path: Path, afresh: None) -> None:
+    """Where the folder cannot be made, or the file is a folder, pint is asked all the same."""
+    (tmp_path / "file").write_text("in the way")
+    assert unit_value("lbf", tmp_path / "file" / "cache").number == LBF
+    (tmp_path / "cache" / CACHE_FILE).mkdir(parents=True)
+    assert unit_value("lbf", tmp_path / "cache").number == LBF
+
+
+def test_what_cannot_be_known_is_not_kept(tmp_path: Path, afresh: None) -> None:
+    """Slips are not remembered."""
+    for name in ("frob", "kin", "PS", "dB", "degF", "nan", "pixel", "c", "__init__"):
+        assert pint_unit(name, tmp_path) is None
+    assert not (tmp_path / CACHE_FILE).exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "number"),
+    [("microinch", Fraction(254, 10**7)), ("yd", Fraction("914.4")), ("kN", Fraction(10**6)), ("turn", Fraction(360)),
+     ("mm", Fraction(1)), ("µm", Fraction(1, 1000)), ("μm", Fraction(1, 1000)), ("degrees", Fraction(1))],
+)  # fmt: skip
+def test_names(name: str, number: Fraction) -> None:
+    """Names spelled out, short ones, and micro by either letter, exactly."""
+    assert unit_value(name).number == number

@@ -1,0 +1,207 @@
+"""ISO 286 against printed limits, and its tables against the formulas of the standard's annex."""
+
+import json
+from fractions import Fraction
+from itertools import pairwise
+from math import sqrt
+
+import pytest
+
+from core.conversion.answers import text_lines
+from core.conversion.convert import convert
+from core.conversion.iso286 import zone
+from core.errors import QuantityError
+from core.lathe import Lathe
+from core.lathe_file import stand_in_lathe
+from tests.published import Printed, printed_rows
+
+PRINTED = printed_rows("iso286")
+EDGES = (0, 3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500)
+STEPS = tuple(pairwise(EDGES))
+FINE_EDGES = (18, 24, 30, 40, 50, 65, 80, 100, 120, 140, 160, 180, 200, 225, 250, 280, 315, 355, 400, 450, 500)
+FINE_STEPS = tuple(pairwise(FINE_EDGES))
+
+
+def _of_quantity(quantity: str) -> list[Printed]:
+    return [row for row in PRINTED if row.quantity == quantity]
+
+
+def _mean_mm(step: tuple[int, int]) -> float:
+    """The geometric mean of a step of sizes, from which the standard's formulas reckon; below 3 mm of 1 and 3."""
+    return sqrt(max(step[0], 1) * step[1])
+
+
+def test_there_are_a_hundred_printed_limits() -> None:
+    """The tables are compared with at least a hundred printed pairs of limits."""
+    assert len(PRINTED) >= 100
+
+
+@pytest.mark.parametrize("row", _of_quantity("limits um"), ids=str)
+def test_deviations_as_printed(row: Printed) -> None:
+    """Both deviations are those of the printed table, in micrometres."""
+    found = zone(Fraction(row.inputs["d"]), row.inputs["code"])
+    assert [float(found.lower_um), float(found.upper_um)] == json.loads(row.printed)
+
+
+@pytest.mark.parametrize("row", _of_quantity("limits mm"), ids=str)
+def test_sizes_as_printed(row: Printed) -> None:
+    """Both limits of size are those of the printed table, as `30 H7` is answered."""
+    code = row.inputs["code"]
+    part = convert(f"{row.inputs['d']} {code}", None).figures["hole" if code[0].isupper() else "shaft"]
+    lower, upper = json.loads(row.printed)
+    assert part["min_mm"] == pytest.approx(lower, abs=row.tolerance)
+    assert part["max_mm"] == pytest.approx(upper, abs=row.tolerance)
+
+
+@pytest.mark.parametrize("row", _of_quantity("deviation um"), ids=str)
+def test_fundamental_deviation_as_printed(row: Printed) -> None:
+    """The deviation nearer to zero is the printed one."""
+    found = zone(Fraction(row.inputs["d"]), f"{row.inputs['letter']}6")
+    nearer = min(found.lower_um, found.upper_um, key=abs)
+    assert nearer == int(row.printed)
+
+
+@pytest.mark.parametrize("row", _of_quantity("fit"), ids=str)
+def test_fits_as_printed(row: Printed) -> None:
+    """Hole, shaft and both clearances are those of the preferred-fit tables."""
+    printed = json.loads(row.printed)
+    figures = convert(f"{row.inputs['d']} {row.inputs['code']}", None).figures
+    for part in ("hole", "shaft"):
+        assert [figures[part]["min_mm"], figures[part]["max_mm"]] == pytest.approx(printed[part], abs=1e-9)
+    assert figures["clearance_min_mm"] * 1000 == pytest.approx(printed["min_clear"])
+    assert figures["clearance_max_mm"] * 1000 == pytest.approx(printed["max_clear"])
+
+
+@pytest.mark.parametrize("step", STEPS[1:])
+def test_tolerances_by_formula(step: tuple[int, int]) -> None:
+    """IT5 to IT16 are 7 to 1000 tolerance units (ISO 286-1, annex), as near as the standard rounds them."""
+    mean_mm = _mean_mm(step)
+    unit_um = 0.45 * mean_mm ** (1 / 3) + 0.001 * mean_mm
+    factors = (7, 10, 16, 25, 40, 64, 100, 160, 250, 400, 640, 1000)
+    for grade, factor in enumerate(factors, start=5):
+        found = zone(Fraction(step[1]), f"H{grade}")
+        assert float(found.upper_um) == pytest.approx(factor * unit_um, rel=0.05, abs=0.7), (step, grade)
+
+
+@pytest.mark.parametrize(
+    ("letter", "factor", "power"),
+    [("d", -16, 0.44), ("e", -11, 0.41), ("f", -5.5, 0.41), ("g", -2.5, 0.34), ("n", 5, 0.34)],
+)
+def test_deviations_by_formula(letter: str, factor: float, power: float) -> None:
+    """d, e, f, g and n follow factor times D to a power (ISO 286-1, annex); the table may round it away a little."""
+    for step in STEPS[1:]:
+        found = zone(Fraction(step[1]), f"{letter}6")
+        nearer = float(min(found.lower_um, found.upper_um, key=abs))
+        assert nearer == pytest.approx(factor * _mean_mm(step) ** power, rel=0.025, abs=0.95), step
+
+
+@pytest.mark.parametrize(("letter", "factor", "from_mm"), [("s", 0.4, 50), ("t", 0.63, 40), ("u", 1.0, 18)])
+def test_press_fits_by_formula(letter: str, factor: float, from_mm: int) -> None:
+    """s, t and u are IT7 plus 0.4 D, 0.63 D and D (ISO 286-1, annex), in the finer steps of sizes."""
+    for step in FINE_STEPS:
+        if step[0] < from_mm:
+            continue
+        size = Fraction(step[1])
+        wanted = float(zone(size, "H7").upper_um) + factor * _mean_mm(step)
+        assert float(zone(size, f"{letter}6").lower_um) == pytest.approx(wanted, rel=0.02, abs=1), step
+
+
+def test_r_lies_between_p_and_s() -> None:
+    """r is the geometric mean of p and s (ISO 286-1, annex)."""
+    for step in FINE_STEPS:
+        p, r, s = (float(zone(Fraction(step[1]), f"{letter}6").lower_um) for letter in "prs")
+        assert r == pytest.approx(sqrt(p * s), abs=1.2), step
+
+
+@pytest.mark.parametrize("edge", EDGES[1:-1])
+def test_a_step_includes_its_upper_end(edge: int) -> None:
+    """Steps go over one size up to and including the next: 30 is of 18 to 30, 30.001 is not."""
+    assert zone(Fraction(edge), "h7") == zone(Fraction(edge) - Fraction(1, 1000), "h7")
+    assert zone(Fraction(edge), "h7") != zone(Fraction(edge) + Fraction(1, 1000), "h7")
+
+
+@pytest.mark.parametrize("size", [2, 5, 8, 14, 25, 40, 70, 100, 150, 220, 300, 380, 450])
+@pytest.mark.parametrize("letter", ["d", "f", "g", "h", "js"])
+def test_holes_mirror_shafts(size: int, letter: str) -> None:
+    """A hole to H, and JS, is its shaft mirrored at the zero line (ISO 286-1, rule for holes)."""
+    for grade in (7, 8, 9):
+        hole, shaft = (zone(Fraction(size), f"{name}{grade}") for name in (letter.upper(), letter))
+        assert (hole.lower_um, hole.upper_um) == (-shaft.upper_um, -shaft.lower_um)
+
+
+@pytest.mark.parametrize("size", [5, 8, 14, 25, 40, 70, 100, 150, 220, 300, 380, 450])
+@pytest.mark.parametrize("letter", ["k", "n", "p", "s"])
+def test_hole_and_shaft_basis_give_the_same_fit(size: int, letter: str) -> None:
+    """H7/p6 and P7/h6 have the same clearances above 3 mm: that is what the rule of delta is for (ISO 286-1)."""
+    first, second = (convert(f"{size} {code}", None).figures for code in (f"H7/{letter}6", f"{letter.upper()}7/h6"))
+    for key in ("clearance_min_mm", "clearance_max_mm"):
+        assert first[key] == pytest.approx(second[key])
+
+
+def test_press_holes_of_coarse_grades_have_no_delta() -> None:
+    """N9 is 0 to -IT9 above 3 mm, P9 starts at -p (ISO 286-1; N9 and P9 are printed for keyways)."""
+    assert zone(Fraction(8), "N9").upper_um == 0
+    assert zone(Fraction(8), "P9").upper_um == -15
+
+
+@pytest.mark.parametrize(
+    ("asked", "name"),
+    [("30 H7/g6", "clearance"), ("30 H7/h6", "clearance"), ("30 H7/k6", "transition"), ("30 H7/s6", "interference"),
+     ("10 H7/p6", "interference"), ("30H7 / n6", "transition"), ("30 mm H7-g6", "clearance"), ("Ø30 H7 g6",
+     "clearance")],
+)  # fmt: skip
+def test_names_of_fits(asked: str, name: str) -> None:
+    """Least clearance 0 counts as clearance, most clearance 0 as interference (10 H7/p6: 15 and 15 um)."""
+    assert convert(asked, None).figures["fit"] == name
+
+
+def test_inches_are_rounded_inward() -> None:
+    """30 H7/g6 by hand: 30.021 mm is 1.18193 in, 30 mm 1.18110 in, 29.993 mm 1.18083 in, 29.980 mm 1.18031 in."""
+    figures = convert("30 H7/g6", None).figures
+    assert (figures["hole"]["min_in"], figures["hole"]["max_in"]) == (1.1812, 1.1819)
+    assert (figures["shaft"]["min_in"], figures["shaft"]["max_in"]) == (1.1804, 1.1808)
+
+
+@pytest.mark.parametrize("asked", ["30 H4", "2 h3", "400 g5/", "120 H5", "7 js3"])
+def test_inches_never_leave_the_limits(asked: str) -> None:
+    """However narrow the zone, the inches lie inside it."""
+    figures = convert(asked.rstrip("/"), None).figures
+    part = figures.get("hole") or figures["shaft"]
+    lower, upper = (Fraction(str(part[key])) * Fraction(254, 10) for key in ("min_in", "max_in"))
+    assert Fraction(str(part["min_mm"])) <= lower <= upper <= Fraction(str(part["max_mm"]))
+
+
+def test_dials_show_marks_inside() -> None:
+    """Each mark named for a part lies inside its limits as a diameter, and "between" only where none does."""
+    lathe = stand_in_lathe()
+    answer = convert("31.7 H9/e9", lathe)
+    limits = {part: (answer.figures[part]["min_mm"], answer.figures[part]["max_mm"]) for part in ("hole", "shaft")}
+    assert {reading.limit for reading in answer.dials} == {"lower", "upper", "between"}
+    for reading in answer.dials:
+        dial = lathe.dials[reading.setting.dial]
+        lower, upper = limits[str(reading.part)]
+        diameter_mm = 2 * reading.setting.position * float(dial.mm_per_unit)
+        if reading.limit == "between":
+            mark_mm = 2 * dial.mark_mm
+            assert not lower <= round(diameter_mm / mark_mm) * mark_mm <= upper
+        else:
+            assert lower - 1e-9 <= diameter_mm <= upper + 1e-9
+
+
+@pytest.mark.parametrize(
+    "asked",
+    ["30 H99", "30 Z7", "0 H7", "501 H7", "30 g6/H7", "30 H7/H8", "30 g6/h6", "10 t6", "1 a11", "30 HH7", "30 H7/x6",
+     "30 Js7", "30 K9", "5000 H7/g6"],
+)  # fmt: skip
+def test_refusals(asked: str) -> None:
+    """What the tables do not hold is refused with what is accepted."""
+    with pytest.raises(QuantityError, match=r"accepted|larger sizes"):
+        convert(asked, None)
+
+
+def test_words_carry_units() -> None:
+    """The lines for a terminal give deviations, sizes and the play with their units."""
+    lathe: Lathe | None = None
+    text = "\n".join(text_lines(convert("30 H7/g6", lathe)))
+    for words in ("0 µm to +21 µm", "30 mm to 30.021 mm", "-20 µm to -7 µm", "7 µm", "41 µm", "1.1812 in to 1.1819 in"):
+        assert words in text

@@ -1,0 +1,185 @@
+"""Lathe files as set-up writes them: read back the same, and never over what a hand has changed."""
+
+import tomllib
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from core.conversion.dial_test import show_reading
+from core.errors import FileError, QuantityError
+from core.files import read_toml
+from core.lathe_comments import COMMENTS
+from core.lathe_file import STAND_IN, lathe_from, read_lathe, stand_in_lathe
+from core.lathe_writer import is_untouched, lathe_text, write_lathe
+
+# Every key that a lathe file may hold; `range` stands in place of `speeds` in SMALL.
+FULL: dict[str, Any] = {
+    "format": 1,
+    "name": 'Bench "lathe" \\ 5½',
+    "centre_height": "110 mm",
+    "dial": {
+        "cross_slide": {
+            "per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter", "lead": "2 mm", "backlash": "0.4 mm",
+            "clockwise": "in", "numbers": "rise", "can_zero": True,
+        },
+        "cutter_head": {
+            "per_turn": "0.050 in", "graduation": "0.001 in", "reads": "diameter", "most_speed": "2000 rpm",
+            "can_zero": False,
+        },
+        "größe_2": {"graduation": "0.01 mm", "reads": "travel", "numbers": "fall"},
+    },
+    "compound": {"scale_zero": "parallel", "scale_graduation": "1 deg", "scale_end": "60 deg"},
+    "leadscrew": {"pitch": "8 tpi"},
+    "chasing_dial": {"teeth": [14, 15, 16], "lines": [2, 3, 4]},
+    "change_gears": {"teeth": [20, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 127], "fixed_ratio": "1/2"},
+    "gearbox": {"pitches": ["0.5 mm", "1 mm", "20 tpi"]},
+    "spindle": {
+        "speeds": ["70 rpm", "115 rpm"], "reaction_time": "1.0 s", "run_down": 1.5, "nose": "screwed",
+        "most_speed": "1200 rpm",
+    },
+    "rotary_table": {
+        "ratio": 72, "dial_graduation": "2 arcmin", "vernier": "10 arcsec", "plates": [[15, 16, 17], [21, 23]],
+        "direct": [24, 60], "backlash": "3 arcmin",
+    },
+    "indicator": {"graduation": "0.01 mm", "kind": "lever"},
+    "chuck": {"jaw_lead": "4 mm", "jaw_face": "narrow"},
+    "stock": {"wires": ["0.9 mm", "1.1 mm"], "packing": ["0.05 mm"]},
+}  # fmt: skip
+SMALL: dict[str, Any] = {
+    "format": 1,
+    "name": "x",
+    "spindle": {"range": ["50 rpm", "1200 rpm"]},
+    "chuck": {},
+    "dial": {},
+}
+
+
+@pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(STAND_IN))], ids=["full", "small", "stand-in"])
+def test_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
+    """The file holds the same lathe, by the standard library's TOML reader the same tables, and is sealed."""
+    path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
+    text = path.read_text(encoding="utf-8")
+    assert read_lathe(path) == lathe_from(data, "test")
+    assert tomllib.loads(text) == {key: value for key, value in data.items() if value != {}}
+    assert is_untouched(text)
+
+
+def test_every_line_says_what_it_means() -> None:
+    """Each key has a comment on its line, or above it where it holds a list."""
+    lines = lathe_text(FULL).split("\n")
+    for number, line in enumerate(lines):
+        key, equals, value = line.partition(" = ")
+        if equals and not line.startswith("#"):
+            assert "  # " in value or lines[number - 1].startswith("# "), key
+    assert {key for comments in COMMENTS.values() for key in comments} > set(COMMENTS["spindle"])
+
+
+def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:
+    """What set-up wrote itself it may write anew."""
+    path = tmp_path / "lathe.toml"
+    assert write_lathe(path, SMALL) == path
+    assert write_lathe(path, FULL) == path
+    assert read_lathe(path) == lathe_from(FULL, "test")
+    assert [file.name for file in tmp_path.iterdir()] == ["lathe.toml"]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda text: text.replace("50 rpm", "60 rpm"),
+        lambda text: text + "# my note\n",
+        lambda text: "# my note\n" + text,
+        lambda text: text.replace("\n", "\r\n"),
+        lambda text: text.rstrip("\n"),
+        lambda text: "",
+        lambda text: "no TOML [",
+        lambda text: STAND_IN.read_text(encoding="utf-8"),
+    ],
+)
+def test_a_changed_file_stays(change: Any, tmp_path: Path) -> None:
+    """A file that a hand has changed in any way stays, byte for byte; the new one goes beside it."""
+    path = write_lathe(tmp_path / "lathe.toml", SMALL)
+    changed = change(path.read_text(encoding="utf-8")).encode()
+    path.write_bytes(changed)
+    assert write_lathe(path, FULL) == tmp_path / "lathe-2.toml"
+    assert write_lathe(path, SMALL) == tmp_path / "lathe-3.toml"
+    assert path.read_bytes() == changed
+    assert read_lathe(tmp_path / "lathe-2.toml") == lathe_from(FULL, "test")
+
+
+def test_what_is_no_file_stays(tmp_path: Path) -> None:
+    """Folders, links to nowhere and binary files are left as they are."""
+    (tmp_path / "a.toml").mkdir()
+    (tmp_path / "b.toml").symlink_to(tmp_path / "nowhere")
+    (tmp_path / "c.toml").write_bytes(b"\0\xff")
+    for name in "abc":
+        assert write_lathe(tmp_path / f"{name}.toml", SMALL) == tmp_path / f"{name}-2.toml"
+    assert not (tmp_path / "nowhere").exists()
+
+
+def test_no_lathe_is_refused(tmp_path: Path) -> None:
+    """What is no lathe is not written; all its errors come at once."""
+    bad = {"format": 1, "name": "", "dial": {"compound": {"graduation": "3 deg", "reads": "radius"}}, "wheels": 4}
+    with pytest.raises(FileError) as refusal:
+        write_lathe(tmp_path / "lathe.toml", bad)
+    assert len(refusal.value.messages) >= 4
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
+    """A file where the folder belongs is a sentence, not a traceback."""
+    (tmp_path / "config").write_text("")
+    with pytest.raises(FileError, match="cannot be written"):
+        write_lathe(tmp_path / "config" / "lathe.toml", SMALL)
+
+
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.text(min_size=1, max_size=80), st.lists(st.integers(8, 400), min_size=1, max_size=60))
+def test_any_name_and_any_wheels(name: str, teeth: list[int]) -> None:
+    """Whatever a lathe is called, its file reads back; what is no name is refused."""
+    data = {"format": 1, "name": name, "change_gears": {"teeth": teeth}}
+    try:
+        wanted = lathe_from(data, "test")
+    except FileError:
+        return
+    text = lathe_text(data)
+    assert lathe_from(tomllib.loads(text), "test") == wanted
+    assert is_untouched(text)
+    assert all(len(line) < 2000 for line in text.split("\n"))
+
+
+def test_dial_test_by_hand() -> None:
+    """0.42 in marks of 0.02 mm is mark 21; 5.03 on a diameter dial is no mark; a 1 mm screw marked 40 thou."""
+    lathe = stand_in_lathe()
+    shown = "\n".join(show_reading(lathe.dials["compound"], "0.42"))
+    for words in (
+        "0.42 mm: mark 21 of the 100",
+        "goes 0.42 mm (16.535 thou) in",
+        "changes by 0.84 mm",
+        "turned clockwise",
+    ):
+        assert words in shown
+    shown = "\n".join(show_reading(lathe.dials["cross_slide"], "5.03 mm"))
+    for words in ("1 turn and 1.05 mm", "lies between two", "goes 2.525 mm", "changes by 5.05 mm"):
+        assert words in shown
+    false_engraving = lathe_from(
+        {"format": 1, "name": "x", "dial": {"compound": {"per_turn": "40 thou", "graduation": "1 thou",
+        "reads": "travel",
+                                                         "lead": "1 mm", "numbers": "fall", "clockwise": "out"}}},
+        "test",
+    ).dials["compound"]  # fmt: skip
+    assert false_engraving.mm_per_unit * Fraction(40, 1000) == 1
+    shown = "\n".join(show_reading(false_engraving, "20 thou"))
+    for words in ("goes 0.5 mm", "out.", "turned clockwise"):
+        assert words in shown
+
+
+@pytest.mark.parametrize("text", ["", "x", "5 deg", "15 thou", "5 mil", "1e9", "999999999"])
+def test_dial_test_refuses(text: str) -> None:
+    """What is no position of this dial is refused."""
+    with pytest.raises(QuantityError):
+        show_reading(stand_in_lathe().dials["compound"], text)
