@@ -14,6 +14,7 @@ from core.operations import Basis, replan
 from core.plain_text import quoted
 from core.plan import Step, numbered
 from core.quantities import read_number
+from core.runout.rounds import graduation_of, rounds_of
 from core.state import RunBasis, State
 
 
@@ -49,6 +50,34 @@ def revised_steps(basis: Basis, state: State, cause: str, given: Mapping[str, An
     if cause == "spring":
         return _one_more_spring(state)
     return replan(basis, progress(state), cause, given)
+
+
+def readings_given(basis: Basis, state: State) -> dict[str, Any] | None:
+    """Return the round of readings that has just been completed, as planning from it takes it.
+
+    None while marks are still to be read, and where nothing was read last. Raises
+    QuantityError for a logged value that is no reading.
+    """
+    last = state.last_done
+    if last is None or last.expects != "reading" or last.zeroes:
+        return None
+    if any(step.expects == "reading" for step in state.open_steps()):
+        return None
+    logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
+    turns = rounds_of(logged, graduation_of(basis.lathe))[-1]
+    once = [turn for turn in turns if not turn.again]
+    again = [turn for turn in turns if turn.again]
+    given: dict[str, Any] = {"readings_mm": _by_plane([list(turn.readings_mm) for turn in once])}
+    if again:
+        given["again_mm"] = _by_plane([list(turn.readings_mm) for turn in again])
+    if all(turn.closing_mm is not None for turn in once):
+        given["closing_mm"] = _by_plane([turn.closing_mm for turn in once])
+    return given
+
+
+def _by_plane(values: list[Any]) -> Any:
+    """Return the one value of one plane, or the list of those of two."""
+    return values[0] if len(values) == 1 else values
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:

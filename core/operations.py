@@ -9,6 +9,8 @@ from core.errors import FileError, PlanError
 from core.fields import Problem, Table
 from core.lathe import Lathe
 from core.plan import Plan, Step
+from core.runout.job import read_runout
+from core.runout.operation import plan_runout, replan_runout
 from core.safety import ADVICE
 from core.threads.job import read_thread_job
 from core.threads.planning import plan_thread
@@ -18,7 +20,7 @@ from core.turning import plan_cutting, read_cut, read_turn, replan_cutting
 Parameters = Mapping[str, Any]
 """An operation's own table as it stands in a job file: the canonical form, kept in the log."""
 
-NOT_BUILT = ("runout", "index", "bolts", "rings")
+NOT_BUILT = ("index", "bolts", "rings")
 """Kinds that a job file may name and this version cannot plan yet."""
 
 
@@ -138,6 +140,14 @@ OPERATIONS: Mapping[str, Operation] = {
             read=read_thread_job,
             plan=plan_thread,
             replan=replan_thread,
+        ),
+        Operation(
+            kind="runout",
+            title="Check the runout",
+            summary="readings round a turn, and the move that cures them",
+            read=read_runout,
+            plan=plan_runout,
+            replan=replan_runout,
         ),
         Operation(
             kind="check",

@@ -95,6 +95,11 @@ def standing_words(info: RunInfo) -> str:
     return f"{info.steps_done} of {info.steps_done + info.steps_open}, begun {date} {time[:5]}"
 
 
+def status_words(info: RunInfo) -> str:
+    """Return the status of a run as it is spoken."""
+    return {"running": "under way", "finished": "finished", "abandoned": "given up"}[info.status]
+
+
 def run_names(info: RunInfo) -> tuple[str, str]:
     """Return what a run's operation is called, and its job ("" where no job file holds it)."""
     if info.origin is not None:

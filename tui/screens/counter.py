@@ -237,7 +237,9 @@ class CounterScreen(BaseScreen[None]):
         step = self.state.cursor
         if step is None:
             self._end()
-        elif step.expects and step.action in {"measure", "read"}:
+        elif step.expects == "reading" and not step.zeroes:
+            self._ask(ask.reading(self, step))
+        elif step.expects and step.action == "measure":
             self._ask(ask.measured(self, may_go_on=not step.extra.get("must", False)))
         elif step.zeroes and step.extra.get("must", False):
             self._ask(ask.shown_at_touch_off(self, step))

@@ -8,13 +8,15 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from core.continuing import position_shown, read_shown
+from core.continuing import position_shown, read_shown, readings_given
 from core.dials import Setting
 from core.errors import QuantityError
 from core.lathe import Lathe, dial_words
 from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_quantity
+from core.runout.readings import reading_mm
+from core.runout.rounds import graduation_of
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 
 if TYPE_CHECKING:
@@ -116,6 +118,40 @@ async def _measured_crest(counter: "CounterScreen") -> None:
     if depth_mm is not None:
         words = f"groove {counter.basis.lathe.say(depth_mm)} deep"
         counter.revise("measured", {"crest_mm": depth_mm}, words)
+
+
+async def reading(counter: "CounterScreen", step: Step) -> None:
+    """Ask what the indicator shows; a complete round is planned from at once."""
+    lathe = counter.basis.lathe
+
+    def read(text: str) -> float:
+        return reading_mm(text, lathe.unit, graduation_of(lathe))
+
+    detail = ["Plus is plunger pushed in. Spindle stopped and its drive isolated."]
+    if not step.extra.get("must", False):
+        typed = await _ask(counter, YesNo("Was the first mark read once more?", default=True, detail=[step.text]))
+        if typed is None:
+            return
+        if not typed:
+            if counter.attempt(counter.run.done, "closing reading left out"):
+                _plan_from_readings(counter)
+            return
+    value_mm = await _ask(counter, Typed(step.text, read, label="Reads", unit=lathe.unit, detail=detail))
+    if value_mm is None:
+        return
+    words = f"reading {lathe.say(value_mm)}"
+    if counter.attempt(lambda: counter.run.done(f"{value_mm:.9f}", "mm"), words):
+        _plan_from_readings(counter)
+
+
+def _plan_from_readings(counter: "CounterScreen") -> None:
+    try:
+        given = readings_given(counter.basis, counter.state)
+    except QuantityError as error:
+        counter.say(error.message)
+        return
+    if given is not None:
+        counter.revise("measured", given, "round of readings")
 
 
 async def shown_at_touch_off(counter: "CounterScreen", step: Step) -> None:

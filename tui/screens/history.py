@@ -13,7 +13,7 @@ from core.errors import CoreError
 from core.logbook import Logbook
 from core.logbook_schema import RunInfo
 from core.plain_text import clean
-from tui.event_words import run_names, standing_words
+from tui.event_words import run_names, standing_words, status_words
 from tui.glyphs import glyphs_of
 from tui.log_access import logbook_of
 from tui.screens.base import BaseScreen
@@ -125,7 +125,7 @@ class HistoryScreen(BaseScreen[None]):
         if info is None:
             return []
         name, job = run_names(info)
-        sentences = [f"{name}: {info.status}, {standing_words(info)}."]
+        sentences = [f"{name}: {status_words(info)}, steps done {standing_words(info)}."]
         if info.origin is not None:
             sentences.append(f"Job: {job}, {clean(info.origin.job_path, 400)}")
         spell = glyphs_of(self.app).text

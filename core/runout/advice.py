@@ -1,0 +1,136 @@
+"""What to do about what was found, in words: how it stands, what to move, what that leaves, what cannot be moved."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from math import sqrt
+
+from core.lathe import Lathe
+from core.runout.analysis import Analysis
+from core.runout.job import RunoutJob, angle_words
+from core.runout.moves import Move, moves, packs_as_flat
+from core.runout.remarks import lobes_words
+from core.runout.rounds import Findings
+from core.runout.tilt import tailstock_words, tilt_moves, what_first
+from core.runout.verdict import good_enough_words, verdict
+
+Say = Callable[[float], str]
+
+NOTHING_TO_MOVE = {
+    "screwed on": (
+        "Nothing can be moved. Take it off, clean thread and faces on both sides, deburr the first thread, seat it on "
+        "its face, not on the thread, and read again.",
+        "Refit it three times and compare: a high spot that stays at the same mark of the work belongs to the work.",
+        "What is left is best trued in place, and its position to the spindle marked.",
+    ),
+    "between centres": (
+        "Nothing can be moved. Clean both centres and the centre holes, look whether the live centre runs true, and "
+        "read again.",
+        "What is left lies in the centre holes: cut them anew, or true the work in place.",
+    ),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Advice:
+    """What one round of readings comes to, each item a sentence or two."""
+
+    stands: tuple[str, ...]
+    """What was found, and whether it is good enough."""
+    to_do: tuple[str, ...]
+    """One thing each, in order; () where it is best left."""
+    expect: tuple[str, ...]
+    """What the moves should leave, or why there are none."""
+
+
+def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
+    """Return what to do about one round of readings."""
+    say, moving = lathe.say, moves(found.first, job, lathe)
+    stands = [found_words(found.first, job, say), good_enough_words(found.analyses, job, say)]
+    to_do = [_sentence(move.words(say)) for move in moving] or list(_without_moves(found.first, job))
+    if found.tilt is not None:
+        stands.append(_sentence(what_first(found.tilt, job, say)))
+        tilting = [_sentence(move.words(say)) for move in tilt_moves(found.tilt, job, lathe)]
+        to_do = [*tilting, *to_do] if job.holding == "flange" else [*to_do, *tilting]
+        if job.holding == "between centres":
+            to_do.append(_sentence(tailstock_words(found.tilt, say)))
+    return Advice(
+        stands=tuple(line for line in stands if line),
+        to_do=tuple(to_do),
+        expect=tuple(_expectations(found, moving, job, lathe)),
+    )
+
+
+def found_words(analysis: Analysis, job: RunoutJob, say: Say) -> str:
+    """Return one turn of readings in a sentence: movement, eccentricity, high spot, form."""
+    if job.surface == "face":
+        off = f"once a turn {say(2 * analysis.eccentricity_mm)}"
+        if analysis.wobble_deg is not None:
+            off += f" (wobble {analysis.wobble_deg:.4f}°)"
+    else:
+        off = f"eccentricity {say(analysis.eccentricity_mm)} ± {say(2 * analysis.error_mm)}"
+    high = "" if analysis.below_indicator else f", high at {angle_words(analysis.high_spot_deg)}"
+    form = analysis.out_of_roundness_mm
+    rest = "" if form is None else f"; out of {'flat' if job.surface == 'face' else 'round'} by {say(form)}"
+    lobes = lobes_words(analysis, say)
+    return f"Full indicator movement {say(analysis.fim_mm)}, {off}{high}{rest}{f' ({lobes})' if lobes else ''}."
+
+
+def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
+    """Return what can be done where nothing can be moved; () where nothing need be, or the readings are wrong."""
+    if analysis.below_indicator or analysis.larger_than_work:
+        return ()
+    return NOTHING_TO_MOVE.get(job.holding or "", ())
+
+
+def _expectations(found: Findings, moving: Sequence[Move], job: RunoutJob, lathe: Lathe) -> list[str]:
+    say, first = lathe.say, found.first
+    if not moving:
+        return [line for line in (_why_none(first, job),) if line]
+    lines = []
+    if job.tolerance_mm is not None:
+        form = max(analysis.fim_after_mm((0.0, 0.0)) for analysis in found.analyses)
+        if verdict(found.analyses, job.tolerance_mm).answer == "within":
+            lines.append("No move is needed; the next steps only better it.")
+        elif form > job.tolerance_mm:
+            lines.append(
+                f"The part's own form of {say(form)} is more than the tolerance: moving it does not get it within; "
+                "true it in place."
+            )
+    if job.holding == "three jaw" and job.surface != "face":
+        lines.append(_jaw_faces(first, job, lathe))
+    lines.append(_left_words(first, moving[-1], say))
+    return [line for line in lines if line]
+
+
+def _left_words(analysis: Analysis, last: Move, say: Say) -> str:
+    """Say what the moves leave, with the packing at hand; the indicator's own doubt stays."""
+    if last.left_mm > 2 * analysis.error_mm:
+        return f"The packing at hand leaves {say(last.fim_left_mm)} of movement, {say(2 * last.left_mm)} once a turn."
+    left = max(last.fim_left_mm, 2 * sqrt(2) * analysis.reading_error_mm)
+    return f"The moves should leave no more than {say(left)} of movement: the part's own form and what marks hide."
+
+
+def _why_none(analysis: Analysis, job: RunoutJob) -> str:
+    if analysis.larger_than_work:
+        return "No move is given before reading and diameter agree."
+    if analysis.below_indicator:
+        return "Leave the offset: it is already below what the indicator can tell."
+    if job.surface == "face" and job.diameter_mm is None:
+        return "Without diameter the packing cannot be told."
+    return "" if job.holding else "How the work is held is not given, so no move is."
+
+
+def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
+    """Say for which shape of jaws the packing is, where the lathe file leaves it open or it matters."""
+    if job.diameter_mm is None:
+        return "Packing as for wide flat jaws or a large bar: give diameter for the exact thickness under narrow tips."
+    if packs_as_flat(job, lathe):
+        shift = 0.866 * analysis.eccentricity_mm
+        return f"Right for flat faces wider than {lathe.say(2 * shift)}: the bar shifts sideways by half of that."
+    if lathe.chuck.jaw_face is None:
+        return "Reckoned for narrow jaw tips; wide flat faces are told by jaw_face in the lathe file."
+    return ""
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}."

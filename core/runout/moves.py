@@ -1,0 +1,200 @@
+"""The move that cures an offset, for each way of holding, with what it should leave."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from math import cos, hypot, radians, sin
+from typing import Any, Literal
+
+from core.lathe import Lathe
+from core.runout.analysis import Analysis
+from core.runout.harmonics import direction_deg
+from core.runout.job import RunoutJob, angle_words
+from core.runout.packing import JAWS_DEG, moved_by_mm, nearest_packing, packing_mm
+
+How = Literal["press", "tap", "pack"]
+Vector = tuple[float, float]
+Say = Callable[[float], str]
+
+_NOTHING_MM = 1e-6
+
+
+@dataclass(frozen=True, kw_only=True)
+class Move:
+    """One thing to do to the work. Lengths in mm, angles marks on the work [deg]."""
+
+    where: str
+    """"jaw 1", or the mark."""
+    how: How
+    angle_deg: float
+    amount_mm: float
+    """press, tap: how far the work goes from that mark towards the axis; pack: thickness."""
+    reading_mm: float | None
+    """How the reading at that mark changes; None where no indicator shows it directly (packing)."""
+    turns: float | None = None
+    """Of the jaw's screw, and as much back at the opposite one; None where its lead is not known."""
+    pieces_mm: tuple[float, ...] = ()
+    """The nearest packing in the drawer, thickest first."""
+    left_mm: float
+    """Eccentricity to expect after this move and those before it, with the pieces where there are any."""
+    fim_left_mm: float
+    """Full indicator movement to expect then; the part's own form stays."""
+
+    def words(self, say: Say) -> str:
+        """Return what to do in one sentence without a stop."""
+        if self.how == "press":
+            text = f"slacken {_opposite_jaw(self.where)} and press {self.where} in by {say(self.amount_mm)}"
+            text += "" if self.turns is None else f" ({_turn_words(self.turns)} of each screw)"
+        elif self.how == "tap":
+            text = f"tap at {self.where} towards the axis by {say(self.amount_mm)}, the screws just nipped"
+            if self.where.startswith("the far end"):
+                text = f"tap {self.where}, towards the axis by {say(self.amount_mm)}"
+        else:
+            text = f"pack {say(self.amount_mm)} under {self.where}"
+            if self.where.startswith("mark"):
+                text = f"pack {say(self.amount_mm)} behind the work at {self.where}"
+            if self.pieces_mm:
+                pieces = " + ".join(say(piece) for piece in self.pieces_mm)
+                text += f" (nearest in the drawer: {pieces})"
+        if self.reading_mm is None:
+            return text
+        way = "falls" if self.reading_mm < 0 else "rises"
+        return f"{text}: the reading at {angle_words(self.angle_deg)} {way} by as much"
+
+    def as_data(self) -> dict[str, Any]:
+        """Return the move as the card prints it."""
+        return {"where": self.where, "how": self.how, "angle_deg": self.angle_deg, "amount_mm": self.amount_mm}
+
+
+def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
+    """Return the moves that cure what `analysis` found, largest first; () where nothing can or need be moved.
+
+    None where the offset is below what the indicator can tell, impossible at the
+    diameter given, or the holding has nothing to move.
+    """
+    if analysis.below_indicator or analysis.larger_than_work:
+        return ()
+    if job.surface == "face":
+        return _face(analysis, job, lathe) if job.holding not in {"screwed on", "between centres"} else ()
+    planner = _PLANNERS.get(job.holding or "")
+    return planner(analysis, job, lathe) if planner else ()
+
+
+def packs_as_flat(job: RunoutJob, lathe: Lathe) -> bool:
+    """Tell whether packing is reckoned for wide flat faces: the lathe file says so, or no diameter is known."""
+    return lathe.chuck.jaw_face == "wide" or job.diameter_mm is None
+
+
+def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
+    """Each pair alone: the work goes along it by its part of the offset, half of what the pair's readings differ by."""
+    left = list(analysis.work_off_mm)
+    found = []
+    for axis in sorted((0, 1), key=lambda axis: -abs(left[axis])):
+        off = left[axis]
+        if abs(off) < _NOTHING_MM:
+            continue
+        left[axis] = 0.0
+        jaw = axis if off > 0 else axis + 2
+        found.append(
+            Move(
+                where=f"jaw {jaw + 1}",
+                how="press",
+                angle_deg=90.0 * jaw,
+                amount_mm=abs(off),
+                reading_mm=_reading_change_mm(analysis, off),
+                turns=None if lathe.chuck.jaw_lead_mm is None else abs(off) / lathe.chuck.jaw_lead_mm,
+                left_mm=hypot(*left),
+                fim_left_mm=analysis.fim_after_mm((left[0], left[1])),
+            )
+        )
+    return tuple(found)
+
+
+def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
+    x, y = analysis.work_off_mm
+    radius = None if packs_as_flat(job, lathe) or job.diameter_mm is None else job.diameter_mm / 2
+    exact = packing_mm((-x, -y), radius)
+    real = [0.0, 0.0, 0.0]
+    found = []
+    for jaw in sorted(range(3), key=lambda jaw: -exact[jaw]):
+        if exact[jaw] < _NOTHING_MM:
+            continue
+        pieces = nearest_packing(exact[jaw], lathe.packing_mm)
+        real[jaw] = sum(pieces) if lathe.packing_mm else exact[jaw]
+        moved = moved_by_mm(real, radius)
+        left = (x + moved[0], y + moved[1])
+        found.append(
+            Move(
+                where=f"jaw {jaw + 1}",
+                how="pack",
+                angle_deg=JAWS_DEG[jaw],
+                amount_mm=exact[jaw],
+                reading_mm=None,
+                pieces_mm=pieces,
+                left_mm=hypot(*left),
+                fim_left_mm=analysis.fim_after_mm(left),
+            )
+        )
+    return tuple(found)
+
+
+def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
+    x, y = analysis.work_off_mm
+    high = direction_deg(x, y)
+    return (
+        Move(
+            where=f"mark {angle_words(high)}",
+            how="tap",
+            angle_deg=high,
+            amount_mm=hypot(x, y),
+            reading_mm=_reading_change_mm(analysis, hypot(x, y)),
+            left_mm=0.0,
+            fim_left_mm=analysis.fim_after_mm((0.0, 0.0)),
+        ),
+    )
+
+
+def _face(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
+    """Pack behind the low side; the work pivots on the opposite point of the bolt circle."""
+    if job.diameter_mm is None:
+        return ()
+    share = (job.bolt_circle_mm or job.diameter_mm) / (job.diameter_mm / 2)
+    amount = analysis.eccentricity_mm * share
+    low = (analysis.high_spot_deg + 180) % 360
+    pieces = nearest_packing(amount, lathe.packing_mm)
+    lifted = (sum(pieces) if lathe.packing_mm else amount) / share
+    over = analysis.eccentricity_mm - lifted
+    high = radians(analysis.high_spot_deg)
+    return (
+        Move(
+            where=f"mark {angle_words(low)}",
+            how="pack",
+            angle_deg=low,
+            amount_mm=amount,
+            reading_mm=None,
+            pieces_mm=pieces,
+            left_mm=abs(over),
+            fim_left_mm=analysis.fim_after_mm((over * cos(high), over * sin(high))),
+        ),
+    )
+
+
+_PLANNERS: Mapping[str, Callable[[Analysis, RunoutJob, Lathe], tuple[Move, ...]]] = {
+    "four jaw": _four_jaw,
+    "three jaw": _three_jaw,
+    "flange": _flange,
+}
+
+
+def _reading_change_mm(analysis: Analysis, amount_mm: float) -> float:
+    """Return how the reading changes at a mark from which the work goes towards the axis: in a bore it rises."""
+    return abs(amount_mm) if analysis.surface == "bore" else -abs(amount_mm)
+
+
+def _opposite_jaw(where: str) -> str:
+    return f"jaw {(int(where.removeprefix('jaw ')) + 1) % 4 + 1}"
+
+
+def _turn_words(turns: float) -> str:
+    if turns < 1:
+        return f"{360 * turns:.0f}°"
+    return f"{turns:.2f} turns"

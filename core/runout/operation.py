@@ -1,0 +1,198 @@
+"""The runout operation as a plan: prepare, read each mark, make the move; then again, as often as it takes."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from core import safety
+from core.cutting import Progress
+from core.errors import PlanError
+from core.lathe import Lathe
+from core.plan import Plan, Step, numbered
+from core.runout.advice import advice
+from core.runout.figures import runout_figures
+from core.runout.job import RunoutJob, angle_words
+from core.runout.remarks import questions, remarks
+from core.runout.rounds import USUAL_GRADUATION_MM, Findings, Turn, findings, given_turns, graduation_of
+from core.runout.verdict import what_it_means
+
+INDICATOR_OFF = "Indicator and its base off before power."
+SOFT_HAMMER = "Tap with a soft hammer, spindle stopped; jaws or screws tight again and chuck key out before power."
+ISOLATED = "Spindle stopped, its drive isolated, out of gear: turn it by hand only."
+
+
+def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a runout operation; figures and move come from readings that the job brings.
+
+    Raises PlanError where those readings cannot be worked out.
+    """
+    graduation = graduation_of(lathe)
+    found = findings(job, given_turns(job), graduation) if job.readings_mm else None
+    steps = [_prepare(job, lathe)]
+    if found is not None:
+        steps += _moving(job, lathe, found)
+    steps += _round(job, lathe)
+    return Plan(
+        figures={} if found is None else runout_figures(found, job, lathe),
+        cautions=(*_cautions(job, lathe, found), *safety.AT_THE_MACHINE, INDICATOR_OFF, safety.ADVICE),
+        steps=numbered(steps),
+    )
+
+
+def replan_runout(
+    job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones; raises PlanError.
+
+    `cause` "moved", "picked up" and "edited": a new round of readings. "measured": a
+    round has been read; given["readings_mm"] is its readings (a list of two lists for
+    two planes) and the steps are the moves that cure them; "closing_mm", one number for
+    each plane, and "again_mm", readings of a second turn, in the shape of readings_mm,
+    where there are any. "measured" with given["again"] true: the same turn once more,
+    to see how well it repeats.
+    """
+    if cause in {"moved", "picked up", "edited"}:
+        return numbered([_prepare(job, lathe), *_round(job, lathe)], progress.next_id)
+    if cause != "measured":
+        accepted = "measured, moved, picked up and edited"
+        raise PlanError(f'found the cause "{cause}"; accepted are {accepted}')
+    if given.get("again") is True:
+        return numbered(_round(job, lathe, again=True), progress.next_id)
+    found = findings(job, _typed_turns(job, given), graduation_of(lathe))
+    return numbered(_moving(job, lathe, found), progress.next_id)
+
+
+def _typed_turns(job: RunoutJob, given: Mapping[str, Any]) -> list[Turn]:
+    """Return the turns of a round as a screen gives them."""
+    turns = []
+    closings = _by_plane(job, given.get("closing_mm"))
+    for key, again in (("readings_mm", False), ("again_mm", True)):
+        for plane, readings in enumerate(_by_plane(job, given.get(key)), start=1):
+            turns.append(
+                Turn(
+                    angles_deg=job.angles_deg[: len(readings)],
+                    readings_mm=tuple(float(reading) for reading in readings),
+                    closing_mm=closings[plane - 1] if not again and plane <= len(closings) else None,
+                    plane=plane,
+                    again=again,
+                )
+            )
+    return turns
+
+
+def _by_plane(job: RunoutJob, found: Any) -> Sequence[Any]:
+    """Return what was given, one item for each plane."""
+    if found is None:
+        return ()
+    return found if job.planes == 2 else (found,)
+
+
+def _prepare(job: RunoutJob, lathe: Lathe) -> Step:
+    at = {
+        "outside": "square to the surface, pointing at the axis",
+        "bore": "inside, square to the surface, pointing away from the axis",
+        "face": "square to the face",
+    }[job.surface]
+    circle = ""
+    if job.surface == "face" and job.diameter_mm is not None:
+        circle = f", circling on {lathe.say(job.diameter_mm)}"
+    jaw = _jaw_words(job, job.angles_deg[0])
+    first, *others = (angle_words(angle) for angle in job.angles_deg[:4])
+    more = " and so on" if len(job.angles_deg) > 4 else ""
+    marks = ", ".join([first + jaw, *others]) + more
+    plane = "; first at the plane nearer to the chuck" if job.planes == 2 else ""
+    return Step(
+        action="set",
+        text=f"Mark the work at {marks}, in the order in which the marks come under the indicator. "
+        f"Indicator {at}{circle}, pushed in a little, set to 0 at the first mark{plane}. "
+        "Plunger pushed in reads +",
+        cautions=(ISOLATED,),
+    )
+
+
+def _round(job: RunoutJob, lathe: Lathe, *, again: bool = False) -> list[Step]:
+    """Return one round of readings, plane by plane, and the look at what to move."""
+    steps: list[Step] = []
+    for plane in range(1, job.planes + 1):
+        tag = ({"plane": plane} if job.planes == 2 else {}) | ({"again": True} if again else {})
+        if plane == 2:
+            steps.append(_second_plane(job, lathe))
+        steps += [_read(job, angle, tag) for angle in job.angles_deg]
+        steps.append(_close(job, tag))
+    return [*steps, _look(job)]
+
+
+def _read(job: RunoutJob, angle_deg: float, tag: Mapping[str, Any]) -> Step:
+    return Step(
+        action="read",
+        text=f"Turn the {angle_words(angle_deg)} mark{_jaw_words(job, angle_deg)} to the indicator and read",
+        expects="reading",
+        extra={"angle_deg": angle_deg, "must": True, **tag},
+    )
+
+
+def _close(job: RunoutJob, tag: Mapping[str, Any]) -> Step:
+    first = angle_words(job.angles_deg[0])
+    return Step(
+        action="check",
+        text=f"Turn the {first} mark to the indicator once more: it should read as at first. Type what it reads, "
+        "and a small drift is spread over the turn",
+        expects="reading",
+        extra={"closing": True, **tag},
+    )
+
+
+def _second_plane(job: RunoutJob, lathe: Lathe) -> Step:
+    carried = "" if job.holding == "between centres" else "; it may be set to 0 anew"
+    keep = ", carried on the saddle and not set anew" if job.holding == "between centres" else ""
+    return Step(
+        action="set",
+        text=f"Indicator {lathe.say(job.apart_mm or 0.0)} along the axis, away from the chuck{keep}, "
+        f"on the same mark {angle_words(job.angles_deg[0])}{carried}",
+        cautions=(ISOLATED,),
+    )
+
+
+def _look(job: RunoutJob) -> Step:
+    wanted = "Look at what these readings advise: is it good enough, and if not, what to move and how far"
+    return Step(
+        action="check",
+        text=f"{wanted}. After a move read the whole turn again",
+        cautions=(SOFT_HAMMER, INDICATOR_OFF),
+    )
+
+
+def _moving(job: RunoutJob, lathe: Lathe, found: Findings) -> list[Step]:
+    """Return how it stands and, one step each, what to do about it."""
+    advised = advice(found, job, lathe)
+    stands = Step(action="check", text=" ".join((*advised.stands, *advised.expect)))
+    return [stands, *(Step(action="check", text=line, cautions=(ISOLATED, SOFT_HAMMER)) for line in advised.to_do)]
+
+
+def _jaw_words(job: RunoutJob, angle_deg: float) -> str:
+    """Return " (jaw 2)" for a mark at which a jaw sits, "" for any other."""
+    count = {"four jaw": 4, "three jaw": 3}.get(job.holding or "", 0)
+    jaw = angle_deg % 360 * count / 360
+    return f" (jaw {round(jaw) % count + 1})" if count and abs(jaw - round(jaw)) < 1e-6 else ""
+
+
+def _cautions(job: RunoutJob, lathe: Lathe, found: Findings | None) -> list[str]:
+    """Return what must be said of the readings, grave things first."""
+    said: list[str] = []
+    if found is not None:
+        for asked in (questions, remarks):
+            for analysis in found.analyses:
+                said += [line for line in asked(analysis, job, lathe.say) if line not in said]
+        if not found.first.below_indicator:
+            said += what_it_means(found.first, lathe.say)
+    elif job.drift_mm:
+        said.append("drift belongs to readings in the job; a turn read now has its own closing reading.")
+    if lathe.indicator is None:
+        said.append(
+            f"The lathe file has no [indicator]: a graduation of {lathe.say(USUAL_GRADUATION_MM)} is taken for it."
+        )
+    if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):
+        said.append(
+            f"The tolerance of {lathe.say(job.tolerance_mm)} is smaller than the indicator's graduation of "
+            f"{lathe.say(graduation_of(lathe))}: it cannot be proved with it."
+        )
+    return said

@@ -1,0 +1,79 @@
+"""Simulated work under an indicator, from plain geometry; nothing of it is taken from the program."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import atan2, cos, hypot, pi, radians, sin, sqrt
+
+import numpy as np
+from scipy.optimize import fsolve  # type: ignore[import-untyped]
+
+Vector = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A round, oval or lobed bar whose middle lies at `centre`; both go with the work."""
+
+    centre: Vector
+    radius: float
+    oval: float = 0.0
+    lobes: float = 0.0
+
+    def distance(self, angle_deg: float) -> float:
+        """From the axis to the surface along a mark, found by walking out to where the surface is crossed."""
+        x, y = cos(radians(angle_deg)), sin(radians(angle_deg))
+        reach = self.radius
+        for _ in range(60):
+            px, py = reach * x - self.centre[0], reach * y - self.centre[1]
+            way = atan2(py, px)
+            form = self.radius + self.oval / 2 * cos(2 * way - 0.7) + self.lobes / 2 * cos(3 * way + 0.4)
+            reach += form - hypot(px, py)
+        return reach
+
+    def readings(self, angles_deg: Sequence[float], surface: str) -> list[float]:
+        """+ is plunger in: outside a surface further out, in a bore one further in."""
+        sense = -1 if surface == "bore" else 1
+        return [sense * (self.distance(angle) - self.radius) for angle in angles_deg]
+
+    def moved(self, from_mark_deg: float, amount: float) -> "Bar":
+        """Pushed from a mark towards the axis."""
+        x, y = self.centre
+        way = radians(from_mark_deg)
+        return Bar((x - amount * cos(way), y - amount * sin(way)), self.radius, self.oval, self.lobes)
+
+
+def centre_in_three_jaws(packing: Sequence[float], radius: float, wide: bool) -> Vector:
+    """Where a bar of this radius comes to lie between three jaws that close alike on it and its packing.
+
+    Narrow tips are points on radial lines, wide faces straight lines square to them:
+    each must touch the circle; the opening of the jaws is found with the middle.
+    """
+
+    def gaps(unknown: Sequence[float]) -> list[float]:
+        x, y, opening = unknown
+        found = []
+        for jaw, thickness in enumerate(packing):
+            way = 2 * pi * jaw / 3
+            tip = opening - thickness
+            if wide:
+                found.append(x * cos(way) + y * sin(way) + radius - tip)
+            else:
+                found.append(hypot(tip * cos(way) - x, tip * sin(way) - y) - radius)
+        return found
+
+    start = (0.0, 0.0, radius + max(packing))
+    (x, y, opening), *_ = fsolve(gaps, start, xtol=1e-12, full_output=True)
+    assert max(map(abs, gaps((x, y, opening)))) < 1e-10
+    return float(x), float(y)
+
+
+def first_harmonic(readings: Sequence[float]) -> tuple[float, float]:
+    """Amplitude and high spot of evenly spaced readings, by numpy's transform."""
+    bin_1 = 2 * np.fft.fft(readings)[1] / len(readings)
+    return float(abs(bin_1)), float(np.degrees(np.angle(bin_1.conjugate())) % 360)
+
+
+def limacon(angle_deg: float, offset: float, high_deg: float, radius: float) -> float:
+    """Distance from the axis to a circle, less its radius, in closed form."""
+    way = radians(angle_deg - high_deg)
+    return offset * cos(way) + sqrt(radius**2 - (offset * sin(way)) ** 2) - radius

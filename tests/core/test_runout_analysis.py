@@ -1,0 +1,345 @@
+"""One turn of readings: worked examples, what is corrected, how well things are known, what is refused or asked."""
+
+from math import cos, radians, sqrt
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.errors import PlanError, QuantityError
+from core.quantities import mm_text
+from core.runout.analysis import Analysis, analyse
+from core.runout.harmonics import evenly_spaced
+from core.runout.job import Holding, RunoutJob, Surface
+from core.runout.readings import reading_mm
+from core.runout.remarks import questions, remarks
+from tests.core.runout_bars import Bar, first_harmonic, limacon
+from tests.published import Printed, printed_rows
+
+GRADUATION_MM = 0.01
+
+
+def _analyse(
+    readings: list[float] | tuple[float, ...],
+    *,
+    angles: tuple[float, ...] | None = None,
+    surface: Surface = "outside",
+    diameter: float | None = None,
+    stylus: float = 0.0,
+    holding: Holding | None = None,
+    graduation: float = GRADUATION_MM,
+    drift: float = 0.0,
+    again: list[float] | None = None,
+) -> Analysis:
+    marks = angles or evenly_spaced(len(readings))
+    job = RunoutJob(surface=surface, angles_deg=marks, diameter_mm=diameter, stylus_deg=stylus, holding=holding)
+    return analyse(readings, marks, job, graduation_mm=graduation, drift_mm=drift, again_mm=again)
+
+
+def _said(readings: list[float], **given_: float) -> str:
+    found = _analyse(readings, **given_)  # type: ignore[arg-type]
+    job = RunoutJob(surface="outside", angles_deg=found.angles_deg, diameter_mm=given_.get("diameter"))
+    return " ".join((*questions(found, job, mm_text), *remarks(found, job, mm_text)))
+
+
+def _wave(count: int, order: int, size: float = 0.05, high: float = 11.0) -> list[float]:
+    return [size * cos(order * radians(angle - high)) for angle in evenly_spaced(count)]
+
+
+def test_four_readings_worked_by_hand() -> None:
+    """0.10 0.02 -0.06 0.04: a = (0.10 + 0.06)/2, b = (0.02 - 0.04)/2; the movement is less than twice the offset."""
+    found = _analyse([0.10, 0.02, -0.06, 0.04])
+    assert found.eccentricity_mm == pytest.approx(sqrt(0.08**2 + 0.01**2))
+    assert found.high_spot_deg == pytest.approx(360 - 7.125, abs=0.001)
+    assert found.fim_mm == pytest.approx(0.16)
+    assert found.fim_mm < 2 * found.eccentricity_mm
+
+
+def test_drift_worked_by_hand() -> None:
+    """0 0.05 0.10 0.05, closing at 0.02: each reading loses its share, i/N of it."""
+    found = _analyse([0, 0.05, 0.10, 0.05], drift=0.02)
+    assert found.readings_mm == pytest.approx((0, 0.045, 0.09, 0.035))
+    assert found.drift_mm == 0.02
+
+
+@pytest.mark.parametrize("count", [4, 6, 8, 12, 24])
+def test_what_drift_fakes_is_taken_out(count: int) -> None:
+    """A true part under a drifting indicator: an offset of d / (N sin(pi/N)) before, none after."""
+    readings = [0.02 * i / count for i in range(count)]
+    faked = 0.02 / (count * np.sin(np.pi / count))
+    assert _analyse(readings).eccentricity_mm == pytest.approx(faked)
+    assert _analyse(readings, drift=0.02).eccentricity_mm == pytest.approx(0, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("drift", "word"), [(0.02, ""), (-0.02, ""), (0.03, "closing reading"), (-0.05, "closing reading")]
+)
+def test_a_larger_drift_is_spread_and_said(drift: float, word: str) -> None:
+    """Up to two marks without a word, up to five with one."""
+    assert ("closing reading" in _said(_wave(8, 1), drift=drift)) is bool(word)
+
+
+@pytest.mark.parametrize("drift", [0.06, -0.2, 5.0, float("nan"), float("inf")])
+def test_a_slipped_indicator_is_refused(drift: float) -> None:
+    """More than five marks: a sentence with field, number and what to do."""
+    with pytest.raises(PlanError, match="has slipped") as caught:
+        _analyse(_wave(8, 1), drift=drift)
+    assert caught.value.field == "drift"
+
+
+def test_roundness_about_the_least_squares_circle() -> None:
+    """One high reading of six: the circle takes 1/6 + 2/6 of it there and -1/6 opposite, so 5/6 are left."""
+    found = _analyse([1, 0, 0, 0, 0, 0], graduation=0.1)
+    assert found.out_of_roundness_mm == pytest.approx(5 / 6)
+
+
+def test_roundness_of_four_readings() -> None:
+    """|r0 - r1 + r2 - r3| / 2, and no more can be told; of three nothing is left."""
+    found = _analyse([0.31, 0.02, -0.17, 0.05])
+    assert found.out_of_roundness_mm == pytest.approx(abs(0.31 - 0.02 - 0.17 - 0.05) / 2)
+    assert found.oval is None
+    assert _analyse([0.31, 0.02, -0.17]).out_of_roundness_mm is None
+
+
+@pytest.mark.parametrize("count", [8, 12, 24, 37])
+@pytest.mark.parametrize("high", [0.0, 13.0, 77.0])
+def test_lobes_are_told_from_offset(count: int, high: float) -> None:
+    """Offset, oval and three lobes laid over one another come apart, each with its mark."""
+    readings = [
+        0.2 * cos(radians(angle - 200)) + 0.03 * cos(2 * radians(angle - high)) + 0.01 * cos(3 * radians(angle - high))
+        for angle in evenly_spaced(count)
+    ]
+    found = _analyse(readings)
+    assert found.oval is not None
+    assert found.three_lobes is not None
+    assert (found.eccentricity_mm, found.high_spot_deg) == pytest.approx((0.2, 200))
+    assert (found.oval.height_mm, found.three_lobes.height_mm) == pytest.approx((0.06, 0.02))
+    assert abs(found.oval.high_deg - high) % 180 == pytest.approx(0, abs=1e-6)
+    assert abs(found.three_lobes.high_deg - high) % 120 == pytest.approx(0, abs=1e-6)
+
+
+@pytest.mark.parametrize(("count", "error"), [(4, 0.00204), (6, 0.00167), (8, 0.00144), (12, 0.00118)])
+def test_standard_error_from_the_graduation(count: int, error: float) -> None:
+    """A graduation of 0.01 through u = 0.01 / sqrt 12 (GUM F.2.2.1) and u sqrt(2/N), by hand."""
+    found = _analyse(_wave(count, 1))
+    assert found.eccentricity_error_mm == pytest.approx(error, abs=5e-6)
+    assert found.high_spot_error_deg == pytest.approx(np.degrees(found.eccentricity_error_mm / 0.05))
+
+
+def test_uneven_marks_know_less() -> None:
+    """Eight marks crowded into a third of the turn: numpy's covariance, many times the even error."""
+    angles = tuple(float(angle) for angle in range(0, 120, 15))
+    readings = [0.05 * cos(radians(angle - 30)) for angle in angles]
+    design = np.column_stack([np.ones(8), np.cos(np.radians(angles)), np.sin(np.radians(angles))])
+    covariance = np.linalg.inv(design.T @ design)[1:, 1:]
+    way = np.array([cos(radians(30)), cos(radians(60))])
+    wanted = GRADUATION_MM / sqrt(12) * sqrt(way @ covariance @ way)
+    assert _analyse(readings, angles=angles).eccentricity_error_mm == pytest.approx(wanted)
+    assert wanted > 3 * 0.00144
+
+
+@pytest.mark.parametrize("row", [row for row in printed_rows("runout") if row.quantity == "lever cosine"])
+def test_lever_cosine_as_printed(row: Printed) -> None:
+    """A lever indicator's reading times the printed factor."""
+    high = row.inputs["reading"]
+    found = _analyse([high, 0, 0, 0], stylus=row.inputs["angle_deg"])
+    assert found.fim_mm == pytest.approx(float(row.printed), abs=row.tolerance)
+
+
+def test_the_lever_scales_all_but_the_direction() -> None:
+    """Eccentricity and its error by the cosine, the high spot not at all."""
+    straight, leaning = _analyse(_wave(8, 1)), _analyse(_wave(8, 1), stylus=60)
+    assert leaning.eccentricity_mm == pytest.approx(straight.eccentricity_mm / 2)
+    assert leaning.eccentricity_error_mm == pytest.approx(straight.eccentricity_error_mm / 2)
+    assert leaning.high_spot_deg == pytest.approx(straight.high_spot_deg)
+
+
+def test_reading_error_over_graduation_as_printed() -> None:
+    """What the graduation hides, GUM F.2.2.1."""
+    (row,) = [row for row in printed_rows("runout") if row.quantity == "reading error over graduation"]
+    found = _analyse(_wave(8, 1), graduation=0.02)
+    assert found.graduation_error_mm / 0.02 == pytest.approx(float(row.printed), abs=row.tolerance)
+
+
+def test_a_turn_read_twice() -> None:
+    """The scatter seen counts where it is worse than the graduation; a shifted zero does not count."""
+    first = _wave(8, 1)
+    scatter = [0.03, -0.03, 0.03, -0.03, 0.03, -0.03, 0.03, -0.03]
+    shifted = _analyse(first, again=[reading + 0.4 for reading in first])
+    assert shifted.repeatability_mm == pytest.approx(0, abs=1e-12)
+    assert shifted.error_mm == shifted.eccentricity_error_mm
+    found = _analyse(first, again=[reading + more for reading, more in zip(first, scatter, strict=True)])
+    # Eight pairs that differ by 0.03 either way: s = sqrt(8 x 0.03² / (2 x 7)).
+    assert found.repeatability_mm == pytest.approx(sqrt(8 * 0.03**2 / 14))
+    assert found.error_mm == pytest.approx(sqrt(8 * 0.03**2 / 14 / 2) * sqrt(2 / 8))
+    assert found.eccentricity_error_mm == pytest.approx(0.00144, abs=5e-6)
+    assert found.eccentricity_mm == pytest.approx(0.05)
+
+
+def test_repeatability_agrees_with_scatter_at_random() -> None:
+    """Many pairs scattered by 0.02 show 0.02."""
+    random = np.random.default_rng(3)
+    first, again = random.normal(0, 0.02, (2, 300))
+    found = _analyse(list(first), again=list(again))
+    assert found.repeatability_mm == pytest.approx(0.02, rel=0.1)
+
+
+@pytest.mark.parametrize("surface", ["outside", "bore"])
+@pytest.mark.parametrize("angles", [evenly_spaced(12), evenly_spaced(3), (0.0, 20.0, 75.0, 130.0, 200.0, 310.0)])
+def test_a_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[float, ...]) -> None:
+    """A true circle of radius 25 off by 1 reads oval by 0.02; that is taken out, and the offset comes out exact."""
+    sense = -1 if surface == "bore" else 1
+    readings = [sense * limacon(angle, 1.0, 33.0, 25.0) for angle in angles]
+    assert readings == pytest.approx(Bar((cos(radians(33)), cos(radians(57))), 25.0).readings(angles, surface))
+    found = _analyse(readings, angles=angles, surface=surface, diameter=50)
+    assert found.eccentricity_mm == pytest.approx(1, abs=1e-9)
+    assert found.work_off_mm == pytest.approx((cos(radians(33)), cos(radians(57))), abs=1e-9)
+    assert found.out_of_roundness_mm is None or found.out_of_roundness_mm < 1e-9
+    left_in = _analyse(readings, angles=angles, surface=surface)
+    if left_in.oval and len(angles) == 12:
+        # e² / 4R either way: 0.010 for an offset of 1 on a radius of 25.
+        assert left_in.oval.height_mm / 2 == pytest.approx(0.010, abs=0.0001)
+
+
+def test_small_offsets_are_left_as_they_are() -> None:
+    """Where the limaçon hides below the graduation, figures are those of the plain fit."""
+    readings = [limacon(angle, 0.2, 33.0, 25.0) for angle in evenly_spaced(8)]
+    assert _analyse(readings, diameter=50).oval == _analyse(readings).oval
+
+
+@pytest.mark.parametrize("surface", ["outside", "bore"])
+@pytest.mark.parametrize("high", [20.0, 110.0, 200.0, 290.0])
+def test_where_the_work_lies(surface: Surface, high: float) -> None:
+    """The middle of simulated work is found, whichever side the indicator touches."""
+    middle = (0.3 * cos(radians(high)), 0.3 * cos(radians(high - 90)))
+    found = _analyse(Bar(middle, 20).readings(evenly_spaced(8), surface), surface=surface)
+    assert found.work_off_mm == pytest.approx(middle, abs=1e-6)
+    wanted = high if surface == "outside" else (high + 180) % 360
+    assert found.high_spot_deg == pytest.approx(wanted, abs=1e-6)
+
+
+@given(st.integers(4, 24), st.floats(0.02, 1), st.floats(1, 359), st.floats(-2, 2))
+def test_eccentricity_agrees_with_numpy(count: int, size: float, high: float, zero: float) -> None:
+    """The transform's first bin, wherever the indicator was set to zero."""
+    readings = [zero + size * cos(radians(a - high)) + 0.01 * cos(3 * radians(a)) for a in evenly_spaced(count)]
+    amplitude, _ = first_harmonic(readings)
+    found = _analyse(readings)
+    assert found.eccentricity_mm == pytest.approx(amplitude, abs=1e-9)
+    assert found.fim_mm == max(readings) - min(readings)
+
+
+@pytest.mark.parametrize(
+    ("count", "words", "silent"),
+    [
+        (3, "an oval part", "never"),
+        (4, "a three-lobed part", "an oval part"),
+        (5, "a four-lobed part", "an oval part"),
+        (6, "a five-lobed part", "a three-lobed part"),
+    ],
+)
+def test_what_could_be_mistaken_is_said(count: int, words: str, silent: str) -> None:
+    """Few readings name what reads as eccentricity, as the sampling theorem has it, and only that."""
+    said = _said(_wave(count, 1))
+    assert f"{words}" in said
+    assert "reads as eccentricity" in said
+    assert silent not in said
+
+
+@pytest.mark.parametrize("count", [8, 12, 24])
+def test_enough_readings_need_no_words(count: int) -> None:
+    """A round part read at eight marks and more: nothing to be said."""
+    assert _said(_wave(count, 1)) == ""
+
+
+def test_four_readings_mistake_three_lobes_wholly() -> None:
+    """The trap itself: a part true but three-lobed reads all of it as eccentricity."""
+    assert _analyse(_wave(4, 3)).eccentricity_mm == pytest.approx(0.05)
+    assert _analyse(_wave(8, 3)).eccentricity_mm == pytest.approx(0, abs=1e-12)
+
+
+def test_six_readings_take_four_lobes_for_oval() -> None:
+    """Said where the part does look oval, and only there."""
+    assert "a four-lobed part (a thin ring in a four-jaw chuck becomes one) reads as oval too" in _said(_wave(6, 2))
+    assert "reads as oval" not in _said(_wave(6, 1))
+
+
+def test_an_offset_below_the_indicator_is_said() -> None:
+    """Less than twice its standard error: 0.0029 for eight readings of 0.01."""
+    assert "already below what the indicator can tell" in _said(_wave(8, 1, size=0.0028))
+    assert "already below" not in _said(_wave(8, 1, size=0.003))
+    assert _analyse(_wave(8, 1, size=0.0028)).high_spot_error_deg is None
+
+
+@pytest.mark.parametrize(
+    ("readings", "angles", "message"),
+    [
+        ([0.0, 0.1], None, "found 2 readings; accepted are 3 or more"),
+        ([], None, "found 0 readings"),
+        ([0.0, 0.1, 0.0], (0.0, 90.0, 90.0), "the mark 90° twice"),
+        ([0.0, 0.1, 0.0, 0.1], (0.0, 120.0, 240.0, 360.0), "belongs in drift"),
+        ([0.0, 0.1, 0.0], (0.0, 4.0, 8.0), "too close together"),
+        ([0.0, 0.1, 0.0, 0.1], (0.0, 120.0, 240.0), "found 4 readings for 3 marks"),
+        ([0.0, float("nan"), 0.0], None, "found nan as reading 2"),
+        ([0.0, float("inf"), 0.0], None, "found inf as reading 2"),
+    ],
+)
+def test_readings_that_tell_nothing(readings: list[float], angles: tuple[float, ...] | None, message: str) -> None:
+    """Each is a sentence that names what was found."""
+    marks = evenly_spaced(len(readings)) if angles is None else angles
+    with pytest.raises(PlanError, match=message):
+        analyse(readings, marks, RunoutJob(angles_deg=marks), graduation_mm=0.01)
+
+
+def test_a_typing_slip_is_asked_about() -> None:
+    """A reading a thousand times the rest: a question, figures all the same, nothing thrown away."""
+    readings = [0.02, 0.03, 30.0, 0.01, -0.01, 0.0, 0.02, 0.01]
+    found = _analyse(readings, diameter=60)
+    assert found.suspects == (2,)
+    assert "30 mm at 90°" in _said(readings)
+    assert "typing slip" in _said(readings)
+    assert found.readings_mm == pytest.approx(readings)
+
+
+@given(st.integers(4, 24), st.integers(1, 3), st.floats(0, 5), st.floats(0, 359))
+def test_plain_runout_is_not_asked_about(count: int, order: int, size: float, high: float) -> None:
+    """However large the offset or the lobes, and wherever they lie."""
+    assert _analyse(_wave(count, order, size, high)).suspects == ()
+
+
+def test_an_offset_that_cannot_be() -> None:
+    """Larger than the radius: asked about, not refused."""
+    readings = [50 * cos(radians(angle - 10)) for angle in evenly_spaced(8)]
+    assert _analyse(readings, diameter=60).larger_than_work
+    assert "cannot be on a diameter of 60 mm" in _said(readings, diameter=60)
+
+
+def test_wobble_of_a_face() -> None:
+    """atan of the once-a-turn part over the radius it was read at."""
+    found = _analyse(_wave(8, 1, size=0.1), surface="face", diameter=60)
+    assert found.wobble_deg == pytest.approx(np.degrees(np.arctan(0.1 / 30)))
+    assert _analyse(_wave(8, 1), surface="face").wobble_deg is None
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "wanted"),
+    [
+        ("3", "marks", 0.03),
+        ("-2.5", "marks", -0.025),
+        ("0,12", "mm", 0.12),
+        ("-4", "thou", -0.1016),
+        ("0.001", "in", 0.0254),
+        ("2 thou", "mm", 0.0508),
+        ("0.05 mm", "marks", 0.05),
+    ],
+)
+def test_readings_as_typed(text: str, unit: str, wanted: float) -> None:
+    """A bare number counts in the unit chosen, else its own unit holds."""
+    assert reading_mm(text, unit, 0.01) == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize(("text", "unit"), [("", "mm"), ("high", "mm"), ("nan", "mm"), ("3 mil", "mm"), ("3", "ell")])
+def test_what_is_no_reading(text: str, unit: str) -> None:
+    """Text, nothing, a unit that means two things: a sentence."""
+    with pytest.raises(QuantityError, match="found"):
+        reading_mm(text, unit, 0.01)

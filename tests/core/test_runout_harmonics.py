@@ -1,0 +1,174 @@
+"""Harmonics against numpy and scipy, a textbook example, and what must hold whatever is read."""
+
+from itertools import pairwise
+from math import radians
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from scipy.optimize import least_squares  # type: ignore[import-untyped]
+
+from core.errors import PlanError
+from core.runout.harmonics import LARGEST_FACTOR, determines, direction_deg, evenly_spaced, fit, leak
+from tests.published import Printed, printed_rows
+
+ORDERS = [(1,), (1, 2), (1, 2, 3)]
+
+
+def _design(angles_deg: tuple[float, ...], orders: tuple[int, ...]) -> np.ndarray:
+    turned = [np.radians(angles_deg) * order for order in orders]
+    return np.column_stack([np.ones(len(angles_deg)), *(f(angle) for angle in turned for f in (np.cos, np.sin))])
+
+
+@st.composite
+def uneven_turns(draw: st.DrawFn) -> tuple[tuple[float, ...], tuple[float, ...], tuple[int, ...]]:
+    """Marks anywhere, readings at them, and orders that they determine."""
+    orders = draw(st.sampled_from(ORDERS))
+    tenths = draw(st.lists(st.integers(0, 3599), min_size=2 * len(orders) + 1, max_size=40, unique=True))
+    angles = tuple(tenth / 10 for tenth in tenths)
+    assume(determines(angles, orders))
+    readings = draw(st.lists(st.floats(-5, 5), min_size=len(angles), max_size=len(angles)))
+    return angles, tuple(readings), orders
+
+
+@pytest.mark.parametrize("row", [row for row in printed_rows("runout") if "readings" in row.inputs])
+def test_harmonics_as_a_textbook_prints_them(row: Printed) -> None:
+    """Six ordinates round a turn."""
+    readings = row.inputs["readings"]
+    found = fit(evenly_spaced(len(readings)), readings, (1, 2))
+    wanted = found.mean
+    if row.quantity != "mean":
+        part, order = row.quantity.split()
+        wanted = found.waves[int(order)][("cos", "sin").index(part)]
+    assert wanted == pytest.approx(float(row.printed), abs=row.tolerance)
+
+
+@given(uneven_turns())
+def test_fit_agrees_with_numpy(turn: tuple[tuple[float, ...], tuple[float, ...], tuple[int, ...]]) -> None:
+    """Coefficients and their covariance, evenly spaced or not, to 1e-9."""
+    angles, readings, orders = turn
+    design = _design(angles, orders)
+    wanted = np.linalg.lstsq(design, np.array(readings), rcond=None)[0]
+    found = fit(angles, readings, orders)
+    flat = [found.mean, *(part for order in orders for part in found.waves[order])]
+    assert np.allclose(flat, wanted, rtol=0, atol=1e-9)
+    covariance = np.linalg.inv(design.T @ design)
+    assert np.allclose(found.covariance, covariance, rtol=1e-7, atol=1e-9)
+
+
+def test_fit_agrees_with_scipy() -> None:
+    """A solver that knows nothing of normal equations finds the same circle."""
+    random = np.random.default_rng(4)
+    for count in (3, 4, 7, 24):
+        angles = tuple(sorted(random.choice(360, count, replace=False).astype(float)))
+        readings = tuple(random.normal(0, 0.1, count))
+        if not determines(angles):
+            continue
+        turned = np.radians(angles)
+
+        def misfit(x: np.ndarray, turned: np.ndarray = turned, readings: tuple[float, ...] = readings) -> np.ndarray:
+            shape: np.ndarray = x[0] + x[1] * np.cos(turned - x[2]) - np.array(readings)
+            return shape
+
+        found = fit(angles, readings)
+        start = [found.mean + 0.01, found.amplitude(1) * 1.1, radians(found.high_deg(1)) + 0.1]
+        solved = least_squares(misfit, start, xtol=1e-15, ftol=1e-15, gtol=1e-15).x
+        assert found.amplitude(1) == pytest.approx(solved[1], abs=1e-8)
+
+
+@given(st.integers(5, 60), st.data())
+def test_evenly_spaced_is_the_fourier_transform(count: int, data: st.DataObject) -> None:
+    """Bins 1 and 2 of numpy's transform."""
+    readings = data.draw(st.lists(st.floats(-3, 3), min_size=count, max_size=count))
+    bins = 2 * np.fft.fft(readings) / count
+    found = fit(evenly_spaced(count), readings, (1, 2))
+    for order in (1, 2):
+        assert found.waves[order] == pytest.approx((bins[order].real, -bins[order].imag), abs=1e-9)
+
+
+@given(st.integers(3, 24), st.floats(0.01, 2), st.floats(0, 359), st.floats(-50, 50), st.floats(0.1, 9))
+def test_what_must_hold_of_any_turn(count: int, size: float, high: float, constant: float, scale: float) -> None:
+    """One station on, a constant, a factor, the sign: each moves the high spot as it must."""
+    angles = evenly_spaced(count)
+    readings = [size * np.cos(radians(angle - high)) + 0.1 * np.cos(5 * radians(angle)) for angle in angles]
+    plain = fit(angles, readings)
+    assume(plain.amplitude(1) > 1e-3)
+
+    def turned_by(other: list[float]) -> tuple[float, float]:
+        found = fit(angles, other)
+        return found.amplitude(1), (found.high_deg(1) - plain.high_deg(1) + 1) % 360 - 1
+
+    assert turned_by([*readings[-1:], *readings[:-1]]) == pytest.approx((plain.amplitude(1), 360 / count), abs=1e-6)
+    assert turned_by([reading + constant for reading in readings]) == pytest.approx((plain.amplitude(1), 0), abs=1e-6)
+    assert turned_by([reading * scale for reading in readings]) == pytest.approx(
+        (plain.amplitude(1) * scale, 0), abs=1e-6
+    )
+    assert turned_by([-reading for reading in readings]) == pytest.approx((plain.amplitude(1), 180), abs=1e-6)
+
+
+@pytest.mark.parametrize("count", range(3, 17))
+@pytest.mark.parametrize("lobes", range(2, 9))
+def test_aliases_follow_the_sampling_theorem(count: int, lobes: int) -> None:
+    """Order j passes wholly for order 1 where j = m N - 1 or m N + 1, else not at all."""
+    passes = (lobes + 1) % count == 0 or (lobes - 1) % count == 0
+    assert leak(evenly_spaced(count), lobes) == pytest.approx(1.0 if passes else 0.0, abs=1e-9)
+
+
+def test_a_leak_is_the_worst_of_all_phases() -> None:
+    """Three lobes turned to every degree, read at uneven marks: numpy finds no more than the leak, and as much."""
+    angles = (0.0, 40.0, 95.0, 180.0, 200.0, 300.0)
+    design = _design(angles, (1,))
+    worst = 0.0
+    for phase in range(0, 360):
+        form = np.cos(3 * np.radians(angles) - np.radians(phase))
+        _, a, b = np.linalg.lstsq(design, form, rcond=None)[0]
+        worst = max(worst, float(np.hypot(a, b)))
+    assert leak(angles, 3) == pytest.approx(worst, rel=1e-3)
+
+
+def test_the_errors_agree_with_readings_scattered_at_random() -> None:
+    """Many turns of scattered readings scatter the eccentricity and its direction as foretold."""
+    angles, random = (0.0, 30.0, 100.0, 160.0, 250.0), np.random.default_rng(1)
+    true = np.array([np.cos(radians(angle - 70)) for angle in angles])
+    along, across = fit(angles, list(true)).errors()
+    found = [fit(angles, list(true + random.normal(0, 0.01, 5))) for _ in range(4000)]
+    assert np.std([one.amplitude(1) for one in found]) == pytest.approx(0.01 * along, rel=0.05)
+    assert np.std([radians(one.high_deg(1)) for one in found]) == pytest.approx(0.01 * across, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("angles", "enough"),
+    [
+        ((0, 120, 240), True),
+        ((0, 90, 180), True),
+        ((0, 45, 90), True),
+        ((0, 1, 2), False),
+        ((0, 10, 20, 30), False),
+        ((0, 0, 180), False),
+        ((0, 90), False),
+    ],
+)
+def test_marks_that_determine_a_circle(angles: tuple[float, ...], enough: bool) -> None:
+    """Two marks, or three next to each other, do not; the bound is the error of the worst direction."""
+    assert determines(angles) is enough
+    if enough:
+        covariance = np.linalg.inv(_design(angles, (1,)).T @ _design(angles, (1,)))
+        assert np.sqrt(np.linalg.eigvalsh(covariance[1:, 1:]).max()) <= LARGEST_FACTOR
+
+
+def test_marks_that_determine_nothing_are_refused() -> None:
+    """A sentence, not a division by zero."""
+    with pytest.raises(PlanError, match="found 3 marks that cannot tell"):
+        fit((0, 180, 360), (1, 2, 3))
+
+
+def test_directions_run_once_round() -> None:
+    """Every quarter in turn, never 360."""
+    found = [direction_deg(np.cos(radians(angle)), np.sin(radians(angle))) for angle in range(0, 360, 5)]
+    assert found == pytest.approx(list(range(0, 360, 5)))
+    assert all(later > earlier for earlier, later in pairwise(found))
+    assert direction_deg(1, -1e-17) == 0
+    assert (
+        0 <= fit(evenly_spaced(6), [np.cos(radians(2 * (a - 170))) for a in evenly_spaced(6)], (1, 2)).high_deg(2) < 180
+    )

@@ -1,0 +1,362 @@
+"""The runout operation: its keys and refusals, plan, card figures, rounds in the log, planning again."""
+
+import json
+import subprocess
+import sys
+from collections.abc import Mapping
+from dataclasses import replace
+from math import cos, radians
+from typing import Any
+
+import pytest
+
+from core.cutting import Progress
+from core.errors import PlanError, QuantityError
+from core.fields import Problem, Table
+from core.lathe import Indicator, Lathe
+from core.plan import Plan, Step, plan_as_data, plan_from_data
+from core.runout.harmonics import evenly_spaced
+from core.runout.job import RunoutJob, read_runout
+from core.runout.operation import INDICATOR_OFF, plan_runout, replan_runout
+from core.runout.rounds import findings, given_turns, rounds_of
+
+LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))
+FOUR = ["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"]
+
+
+def _read(keys: Mapping[str, Any]) -> tuple[RunoutJob | None, list[Problem]]:
+    problems: list[Problem] = []
+    table = Table(keys, "trial", problems)
+    found = read_runout(table, LATHE)
+    table.refuse_unknown()
+    return found, problems
+
+
+def _plan(lathe: Lathe = LATHE, **keys: Any) -> Plan:
+    job, problems = _read(keys)
+    assert problems == []
+    assert job is not None
+    return plan_runout(job, lathe, None)
+
+
+def _turn(size: float = 0.1, high: float = 77, count: int = 8) -> list[str]:
+    return [f"{size * cos(radians(angle - high)):.6f} mm" for angle in evenly_spaced(count)]
+
+
+def test_every_key_is_read() -> None:
+    """The example of the format, and what each key becomes."""
+    job, problems = _read(
+        {
+            "surface": "bore",
+            "planes": 2,
+            "apart": "40 mm",
+            "angles": ["0 deg", "100 deg", "200°30'"],
+            "drift": "-0.01 mm",
+            "diameter": "2 in",
+            "bolt_circle": "80 mm",
+            "stylus_angle": "15 deg",
+            "tolerance": "1 thou",
+            "holding": "three jaw",
+            "readings": [["0 mm", "1 thou", "0,02 mm"], ["0 mm", "0 mm", "0.01 mm"]],
+        }
+    )
+    assert problems == []
+    assert job == RunoutJob(
+        surface="bore",
+        angles_deg=(0, 100, 200.5),
+        planes=2,
+        apart_mm=40,
+        drift_mm=-0.01,
+        diameter_mm=50.8,
+        bolt_circle_mm=80,
+        stylus_deg=15,
+        tolerance_mm=0.0254,
+        holding="three jaw",
+        readings_mm=((0, 0.0254, 0.02), (0, 0, 0.01)),
+    )
+
+
+@pytest.mark.parametrize(
+    ("keys", "count"), [({}, 8), ({"positions": 3}, 3), ({"readings": FOUR}, 4), ({"positions": 360}, 360)]
+)
+def test_positions_default(keys: dict[str, Any], count: int) -> None:
+    """Eight, or as many as there are readings, evenly spaced from 0."""
+    job, _ = _read(keys)
+    assert job is not None
+    assert job.angles_deg == evenly_spaced(count)
+    assert job.surface == "outside"
+    assert job.holding is None
+
+
+@pytest.mark.parametrize(
+    ("keys", "key", "words"),
+    [
+        ({"surface": "inside"}, "surface", '"outside" or "bore" or "face"'),
+        ({"holding": "glue"}, "holding", '"four jaw"'),
+        ({"positions": 2}, "positions", "from 3 to 360"),
+        ({"positions": "8"}, "positions", "a whole number"),
+        ({"positions": 4, "angles": ["0 deg", "90 deg", "180 deg"]}, "angles", "one of the two"),
+        ({"angles": ["0 deg", "90 deg"]}, "angles", "3 or more"),
+        ({"angles": ["0 deg", "90 deg", "90 deg"]}, "angles", "90° twice"),
+        ({"angles": ["0 deg", "120 deg", "240 deg", "360 deg"]}, "angles", "belongs in drift"),
+        ({"angles": ["0 deg", "1 deg", "2 deg"]}, "angles", "too close together"),
+        ({"angles": ["0 mm", "90 deg", "180 deg"]}, "angles", "angle"),
+        ({"angles": "0 deg"}, "angles", "a list"),
+        ({"planes": 3}, "planes", "from 1 to 2"),
+        ({"planes": 2}, "apart", "is missing"),
+        ({"planes": 2, "apart": "0 mm"}, "apart", "more than 0"),
+        ({"apart": "40 mm"}, "apart", "planes = 2"),
+        ({"planes": 2, "apart": "40 mm", "surface": "face"}, "planes", "accepted is 1"),
+        ({"diameter": "0 mm"}, "diameter", "more than 0"),
+        ({"diameter": 60}, "diameter", "no unit"),
+        ({"stylus_angle": "85 deg"}, "stylus_angle", "at most 80"),
+        ({"stylus_angle": "-1 deg"}, "stylus_angle", "at least 0"),
+        ({"tolerance": "-0.1 mm"}, "tolerance", "more than 0"),
+        ({"drift": "nan mm"}, "drift", "found"),
+        ({"readings": ["0 mm", "0.1 mm"]}, "readings", "3 or more"),
+        ({"readings": ["0 mm", "nan mm", "0 mm"]}, "readings", "found"),
+        ({"readings": ["0 mm", "high", "0 mm"]}, "readings", '"high"'),
+        ({"readings": ["0 mm", 0.1, "0 mm"]}, "readings", "no unit"),
+        ({"readings": "0 mm"}, "readings", "a list"),
+        ({"readings": FOUR, "positions": 8}, "readings", "found 4 for 8 positions"),
+        ({"readings": [FOUR, FOUR]}, "readings", "not text"),
+        ({"readings": FOUR, "planes": 2, "apart": "40 mm"}, "readings", "two lists"),
+        ({"readings": [FOUR, FOUR[:3]], "planes": 2, "apart": "40 mm"}, "readings", "found 3 for 4 positions"),
+        ({"readings": [FOUR], "planes": 2, "apart": "40 mm"}, "readings", "two lists"),
+        ({"lobes": 3}, "lobes", "not known"),
+    ],
+)
+def test_what_is_refused(keys: dict[str, Any], key: str, words: str) -> None:
+    """Each names its key, what was found and what is accepted."""
+    _, problems = _read(keys)
+    assert [problem.key for problem in problems] == [key]
+    assert words in problems[0].message
+
+
+def test_a_drift_too_large_is_refused_under_its_key() -> None:
+    """The readings stay in the file; the sentence says to read again."""
+    job, _ = _read({"readings": FOUR, "drift": "0.5 mm"})
+    assert job is not None
+    with pytest.raises(PlanError, match="has slipped") as caught:
+        plan_runout(job, LATHE, None)
+    assert caught.value.field == "drift"
+
+
+def test_figures_of_the_card() -> None:
+    """Worked by hand: FIM 0.16, a = 0.08, b = -0.01, u = 0.01 / sqrt 12, LSC = 0.02 / 2."""
+    figures = _plan(readings=FOUR, holding="four jaw", tolerance="0.02 mm").figures
+    assert figures["fim_mm"] == pytest.approx(0.16)
+    assert figures["eccentricity_mm"] == pytest.approx(0.080623, abs=1e-6)
+    assert figures["high_spot_deg"] == pytest.approx(352.875, abs=1e-3)
+    assert figures["eccentricity_error_mm"] == pytest.approx(0.0020412, abs=1e-7)
+    assert figures["out_of_roundness_mm"] == pytest.approx(0.01)
+    assert figures["verdict"] == "outside"
+    assert [set(move) for move in figures["moves"]] == [{"where", "how", "angle_deg", "amount_mm"}] * 2
+    assert set(figures) == {
+        "fim_mm",
+        "eccentricity_mm",
+        "high_spot_deg",
+        "eccentricity_error_mm",
+        "out_of_roundness_mm",
+        "verdict",
+        "moves",
+    }
+
+
+def test_figures_that_do_not_apply_are_left_out() -> None:
+    """Nothing read: none. Nothing to move: no moves. No offset: no high spot. A face: wobble."""
+    assert _plan().figures == {}
+    assert "moves" not in _plan(readings=FOUR, holding="screwed on").figures
+    assert "high_spot_deg" not in _plan(readings=["0 mm"] * 8).figures
+    face = _plan(readings=_turn(), surface="face", diameter="60 mm").figures
+    assert face["wobble_deg"] == pytest.approx(0.19098, abs=1e-4)  # atan(0.1 / 30)
+    assert "wobble_deg" not in _plan(readings=_turn()).figures
+    assert {"ovality_mm", "three_lobe_mm"} <= set(face)
+
+
+def test_figures_of_two_planes() -> None:
+    """Those of the first, the second beside, and the tilt between them: 0.2 over 40 where they point opposite ways."""
+    figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", holding="four jaw").figures
+    assert set(figures["second_plane"]) == {"fim_mm", "eccentricity_mm", "high_spot_deg"}
+    assert (figures["high_spot_deg"], figures["second_plane"]["high_spot_deg"]) == pytest.approx((77, 257), abs=1e-3)
+    assert figures["tilt_deg"] == pytest.approx(0.28648, abs=1e-4)
+    (tap,) = figures["tilt_moves"]
+    assert (tap["angle_deg"], tap["amount_mm"]) == pytest.approx((257, 0.2), abs=1e-3)
+
+
+def test_drift_counts_in_the_figures() -> None:
+    """0 0.05 0.10 0.05 closing at 0.02 is a movement of 0.09."""
+    assert _plan(readings=["0 mm", "0.05 mm", "0.10 mm", "0.05 mm"], drift="0.02 mm").figures[
+        "fim_mm"
+    ] == pytest.approx(0.09)
+
+
+@pytest.mark.parametrize("planes", [1, 2])
+@pytest.mark.parametrize("readings", [True, False])
+def test_steps(planes: int, readings: bool) -> None:
+    """Prepare, one reading at each mark and plane, look; with readings in the job the moves come first."""
+    keys: dict[str, Any] = {"holding": "four jaw"}
+    if planes == 2:
+        keys |= {"planes": 2, "apart": "40 mm"}
+    if readings:
+        keys["readings"] = [_turn()] * 2 if planes == 2 else _turn()
+    steps = _plan(**keys).steps
+    reads = [step for step in steps if step.action == "read"]
+    assert [step.extra["angle_deg"] for step in reads] == list(evenly_spaced(8)) * planes
+    assert all(step.expects == "reading" for step in reads)
+    assert steps[0].action == "set"
+    assert steps[-1].action == "check"
+    assert [step.id for step in steps] == list(range(1, len(steps) + 1))
+    presses = [step for step in steps if "press jaw" in step.text]
+    assert len(presses) == (2 if readings else 0)
+    assert all(step.id < reads[0].id for step in presses)
+
+
+def test_marks_name_their_jaws() -> None:
+    """Jaw n of N at 360 (n - 1) / N."""
+    texts = [step.text for step in _plan(holding="four jaw").steps if step.action == "read"]
+    assert texts[2] == "Turn the 90° mark (jaw 2) to the indicator and read"
+    assert texts[1] == "Turn the 45° mark to the indicator and read"
+    texts = [step.text for step in _plan(holding="three jaw", positions=6).steps if step.action == "read"]
+    assert texts[4] == "Turn the 240° mark (jaw 3) to the indicator and read"
+
+
+def test_cautions() -> None:
+    """Grave ones first; indicator off before power, spindle stopped and isolated where it is turned by hand."""
+    plan = _plan(readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], holding="three jaw", tolerance="0.005 mm")
+    assert "typing slip" in plan.cautions[0]
+    assert any("smaller than the indicator's graduation" in caution for caution in plan.cautions)
+    assert INDICATOR_OFF in plan.cautions
+    assert any("isolated" in caution for caution in plan.steps[0].cautions)
+    assert any("no [indicator]" in caution for caution in _plan(Lathe(name="bare")).cautions)
+    assert any("belongs to readings" in caution for caution in _plan(drift="0.01 mm").cautions)
+
+
+def test_a_plan_survives_the_log() -> None:
+    """As data, through JSON and back, figures and steps are the same."""
+    plan = _plan(readings=[_turn(), _turn(0.2, 140)], planes=2, apart="40 mm", holding="flange", diameter="60 mm")
+    back = plan_from_data(json.loads(json.dumps(plan_as_data(plan))))
+    assert back.figures == plan.figures
+    assert back.steps == plan.steps
+
+
+def _logged(
+    steps: tuple[Step, ...], values: Mapping[tuple[int, float | None], str]
+) -> list[tuple[Step, Any, str | None]]:
+    """What a run logs of these steps: a value at each mark, typed in mm; nothing at the others."""
+    found: list[tuple[Step, Any, str | None]] = []
+    for step in steps:
+        mark = None if step.extra.get("closing") else step.extra.get("angle_deg")
+        value = values.get((step.extra.get("plane", 1), mark)) if step.expects else None
+        found.append((step, value, None if value is None else "mm"))
+    return found
+
+
+def test_rounds_from_the_log() -> None:
+    """Two rounds and a second reading of the last, two planes, closing readings: each sorted where it belongs."""
+    keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "holding": "four jaw"}
+    job, _ = _read(keys)
+    assert job is not None
+    plan = plan_runout(job, LATHE, None)
+    values: dict[tuple[int, float | None], str] = {
+        (plane, angle): f"{plane + angle / 1000}" for plane in (1, 2) for angle in evenly_spaced(4)
+    }
+    values[(2, None)] = "2.01"
+    progress = Progress(next_id=100)
+    moved = replan_runout(job, LATHE, None, progress, "moved", {})
+    again = replan_runout(job, LATHE, None, progress, "measured", {"again": True})
+    found = rounds_of([*_logged(plan.steps, values), *_logged(moved, values), *_logged(again, values)], 0.01)
+    assert [len(turns) for turns in found] == [2, 4]
+    assert [(turn.plane, turn.again) for turn in found[1]] == [(1, False), (2, False), (1, True), (2, True)]
+    assert found[0][0].readings_mm == (1.0, 1.09, 1.18, 1.27)
+    assert found[0][1].readings_mm == (2.0, 2.09, 2.18, 2.27)
+    assert found[0][1].drift_mm == pytest.approx(0.01)
+    assert found[0][0].closing_mm is None
+    assert findings(job, found[1], 0.01).first.repeatability_mm == 0
+
+
+def test_a_round_under_way() -> None:
+    """Three of eight marks read, in graduations: worked out so far; the second plane waits for all of its own."""
+    job, _ = _read({"planes": 2, "apart": "40 mm"})
+    assert job is not None
+    reads = [step for step in plan_runout(job, LATHE, None).steps if step.action == "read"]
+    ((turn,),) = rounds_of([(step, "2", "marks") for step in reads[:3]], 0.01)
+    assert turn.readings_mm == (0.02,) * 3
+    assert findings(job, (turn,), 0.01).first.fim_mm == 0
+    (turns,) = rounds_of([(step, 0.00001, "mm") for step in reads[:11]], 0.01)
+    assert len(turns) == 2
+    assert findings(job, turns, 0.01).second is None
+    assert rounds_of([], 0.01) == ()
+    with pytest.raises(QuantityError):
+        rounds_of([(reads[0], "high", "mm")], 0.01)
+
+
+def test_the_first_two_readings_tell_nothing_yet() -> None:
+    """A sentence, until there are three."""
+    job, _ = _read({})
+    assert job is not None
+    with pytest.raises(PlanError, match="found 0 readings"):
+        findings(job, (), 0.01)
+
+
+@pytest.mark.parametrize("cause", ["moved", "picked up", "edited"])
+def test_another_round(cause: str) -> None:
+    """After a move, an interruption or an edit the whole turn is read anew; ids go on."""
+    job, _ = _read({"readings": FOUR, "holding": "four jaw"})
+    assert job is not None
+    steps = replan_runout(job, LATHE, None, Progress(next_id=31), cause, {})
+    assert [step.id for step in steps] == list(range(31, 31 + len(steps)))
+    assert [step.extra["angle_deg"] for step in steps if step.action == "read"] == [0, 90, 180, 270]
+
+
+def test_the_move_after_a_round() -> None:
+    """What was read in the run becomes the move, as the job's own readings do."""
+    job, _ = _read({"positions": 4, "holding": "four jaw", "planes": 2, "apart": "40 mm"})
+    assert job is not None
+    readings = [[0.10, 0.02, -0.06, 0.04], [0.0, 0.0, 0.0, 0.0]]
+    given = {"readings_mm": readings, "closing_mm": [0.10, None], "again_mm": readings}
+    steps = replan_runout(job, LATHE, None, Progress(next_id=20), "measured", given)
+    texts = " ".join(step.text for step in steps)
+    assert "press jaw 1 in by 0.08 mm" in texts
+    assert "tap the far end" in texts.lower()
+    assert steps[0].id == 20
+    bad = {"readings_mm": readings, "closing_mm": [9.0, None]}
+    with pytest.raises(PlanError, match="slipped"):
+        replan_runout(job, LATHE, None, Progress(next_id=20), "measured", bad)
+
+
+def test_a_cause_that_does_not_go() -> None:
+    """Nothing is cut here: a sentence."""
+    job, _ = _read({})
+    assert job is not None
+    with pytest.raises(PlanError, match='found the cause "fit"'):
+        replan_runout(job, LATHE, None, Progress(next_id=9), "fit", {"fit": "goes"})
+
+
+def test_given_readings_carry_their_drift() -> None:
+    """To each plane alike."""
+    job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
+    assert job is not None
+    assert [turn.drift_mm for turn in given_turns(job)] == pytest.approx([0.01, 0.01])
+    assert given_turns(replace(job, readings_mm=())) == ()
+
+
+def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
+    """Words are in the unit of the lathe's dials."""
+    from core.lathe_file import stand_in_lathe
+
+    lathe = stand_in_lathe()
+    dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
+    texts = " ".join(step.text for step in _plan(replace(lathe, dials=dials), readings=FOUR, holding="four jaw").steps)
+    assert "0.0031 in" in texts
+    assert " mm" not in texts
+
+
+def test_no_library_is_loaded() -> None:
+    """A small computer starts fast: neither numpy nor a screen comes along."""
+    code = (
+        "import sys, core.runout.operation; "
+        "print([name for name in ('numpy', 'scipy', 'pint', 'textual', 'rich') if name in sys.modules])"
+    )
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert found.stdout.strip() == "[]"

@@ -1,0 +1,157 @@
+"""Verdict with its uncertainty, whether a move helped, what it means for the work, the advice in words."""
+
+from dataclasses import replace
+from math import cos, radians, tan
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.lathe import Chuck, Indicator, Lathe
+from core.quantities import mm_text
+from core.runout.advice import Advice, advice
+from core.runout.analysis import Analysis, analyse
+from core.runout.harmonics import evenly_spaced
+from core.runout.job import Holding, RunoutJob, Surface
+from core.runout.rounds import Turn, findings
+from core.runout.verdict import good_enough_words, groove_change_mm, verdict, what_changed, what_it_means
+
+LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))
+
+
+def _job(**keys: Any) -> RunoutJob:
+    return replace(RunoutJob(angles_deg=evenly_spaced(8), diameter_mm=40), **keys)
+
+
+def _found(size: float, high: float, surface: Surface = "outside", graduation: float = 0.01) -> Analysis:
+    readings = [size * cos(radians(angle - high)) for angle in evenly_spaced(8)]
+    return analyse(readings, evenly_spaced(8), _job(surface=surface), graduation_mm=graduation)
+
+
+@pytest.mark.parametrize(
+    ("tolerance", "answer"),
+    [(0.05, "within"), (0.0383, "within"), (0.038, "cannot be told"), (0.022, "cannot be told"), (0.0217, "outside")],
+)
+def test_the_verdict_leaves_room_for_the_uncertainty(tolerance: float, answer: str) -> None:
+    """A movement of 0.03 read in marks of 0.01: U = 2 sqrt 2 x 0.01 / sqrt 12 = 0.0082 either way (k = 2)."""
+    found = verdict([_found(0.015, 0)], tolerance)
+    assert found.uncertainty_mm == pytest.approx(0.00816, abs=5e-6)
+    assert found.answer == answer
+
+
+def test_a_tolerance_below_the_graduation_is_said() -> None:
+    """No reading can prove it; the sentence gives both numbers."""
+    found = verdict([_found(0.004, 0)], 0.005)
+    assert found.answer == "cannot be told"
+    assert "smaller than its graduation of 0.01 mm" in found.sentence(mm_text)
+    assert "graduation" not in verdict([_found(0.015, 0)], 0.03).sentence(mm_text)
+
+
+def test_the_worse_plane_rules() -> None:
+    """Two planes: the larger movement is judged; a high spot between two marks counts in full."""
+    assert verdict([_found(0.001, 0), _found(0.1, 0)], 0.05).answer == "outside"
+    between = verdict([_found(0.1, 22.5)], 0.05)
+    assert between.fim_mm == pytest.approx(0.2)
+    assert "between two marks" in between.sentence(mm_text)
+
+
+@pytest.mark.parametrize(("size", "word"), [(0.009, "this is one"), (0.1, "more than that")])
+def test_what_is_good_at_a_screwed_on_part(size: float, word: str) -> None:
+    """About 0.02 mm; common practice, no source. A tolerance given goes before it."""
+    job = _job(holding="screwed on")
+    assert word in good_enough_words([_found(size, 0)], job, mm_text)
+    assert good_enough_words([_found(size, 0)], _job(), mm_text) == ""
+    assert "Within" in good_enough_words([_found(size, 0)], replace(job, tolerance_mm=1.0), mm_text)
+
+
+@pytest.mark.parametrize("surface", ["outside", "bore"])
+@pytest.mark.parametrize(
+    ("after", "words"),
+    [
+        ((0.30, 77), "has not moved"),
+        ((0.001, 190), "cured"),
+        ((0.10, 77), "0.2 mm of the 0.3 mm wanted"),
+        ((0.10, 257), "0.4 mm of the 0.3 mm wanted"),
+        ((0.60, 77), "wrong way"),
+        ((0.424264, 32), "sideways"),
+        ((0.40, 257), "too far"),
+    ],
+)
+def test_whether_a_move_helped(surface: Surface, after: tuple[float, float], words: str) -> None:
+    """Before and after as directions, not movements alone: the wrong way and sideways are told apart."""
+    assert words in what_changed(_found(0.30, 77, surface), _found(*after, surface), mm_text)
+
+
+@given(st.floats(0.01, 2), st.floats(20, 150), st.floats(0, 1))
+def test_groove_width_follows_from_the_depths(fim: float, tip: float, flat: float) -> None:
+    """Width = flat + 2 depth tan(tip / 2), at the highest and the lowest point."""
+    deep, shallow = (flat + 2 * depth * tan(radians(tip) / 2) for depth in (3 + fim, 3))
+    assert groove_change_mm(fim, tip) == pytest.approx(deep - shallow)
+
+
+def test_what_it_means_for_the_work() -> None:
+    """Lines with their numbers: the thread's offset, the groove's width, a cutter that leaves the work."""
+    lines = what_it_means(_found(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
+    assert "0.05 mm off this surface" in lines[0]
+    assert "varies by 0.2 mm in width" in lines[1]
+    assert "leaves the surface" in lines[2]
+    assert len(what_it_means(_found(0.05, 0), mm_text, depth_mm=0.06)) == 1
+    face = what_it_means(_found(0.02, 0, "face"), mm_text)
+    assert "leans by 1 mm in 1000 mm" in face[0]
+
+
+def _advice(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys: Any) -> Advice:
+    job = _job(**keys)
+    readings = tuple(size * cos(radians(angle - 77)) + lobes / 2 * cos(2 * radians(angle)) for angle in job.angles_deg)
+    turns = [Turn(angles_deg=job.angles_deg, readings_mm=readings, plane=plane) for plane in range(1, job.planes + 1)]
+    return advice(findings(job, turns, 0.01), job, lathe)
+
+
+@pytest.mark.parametrize(
+    ("holding", "words"),
+    [
+        ("four jaw", "press jaw 2 in by 0.292 mm"),
+        ("flange", "Tap at mark 77° towards the axis by 0.3 mm"),
+        ("three jaw", "Pack 0.506 mm under jaw 2"),
+        ("screwed on", "deburr the first thread"),
+        ("between centres", "centre holes"),
+    ],
+)
+def test_advice_for_each_holding(holding: Holding, words: str) -> None:
+    """An offset of 0.3 towards 77 by hand: 0.3 sin 77; under flat faces 0.3 (cos 43 + cos 17) for jaw 2."""
+    flat = replace(LATHE, chuck=Chuck(jaw_face="wide"))
+    assert words in " ".join(_advice(0.3, lathe=flat, holding=holding).to_do)
+
+
+def test_screwed_on_says_what_can_be_done() -> None:
+    """Clean, deburr, seat on the face, refit three times, true in place and mark: in that order."""
+    said = " ".join(_advice(0.3, holding="screwed on").to_do)
+    places = [said.index(word) for word in ("clean", "deburr", "seat it on its face", "three times", "trued in place")]
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize(
+    ("size", "keys", "words"),
+    [
+        (0.001, {"holding": "four jaw"}, "already below what the indicator can tell"),
+        (0.3, {}, "How the work is held is not given"),
+        (0.3, {"holding": "three jaw"}, "narrow jaw tips"),
+        (0.3, {"holding": "three jaw", "diameter_mm": None}, "give diameter"),
+        (0.3, {"holding": "flange", "surface": "face", "diameter_mm": None}, "Without diameter"),
+        (30.0, {"holding": "flange"}, "before reading and diameter agree"),
+        (0.3, {"holding": "flange", "tolerance_mm": 1.0}, "No move is needed"),
+        (0.3, {"holding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "true it in place"),
+        (0.3, {"holding": "flange"}, "no more than 0.008 mm"),
+    ],
+)
+def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
+    """Why there is no move, for which jaws packing is, what the form leaves, when to leave it."""
+    assert words in " ".join(_advice(size, **keys).expect)
+
+
+def test_packing_that_is_not_at_hand() -> None:
+    """A drawer with one thick sheet: what stays is told."""
+    lathe = replace(LATHE, packing_mm=(0.5,))
+    said = " ".join(_advice(0.3, lathe=lathe, holding="three jaw").expect)
+    assert "The packing at hand leaves" in said
