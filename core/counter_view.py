@@ -6,9 +6,12 @@ from fractions import Fraction
 
 from core.continuing import shown_settings
 from core.dials import Dial, Setting
+from core.indexing.angle_text import dms_text
 from core.lathe import Lathe, dial_words
 from core.plan import PlateSetting, Step
 from core.state import State
+
+ARCSECOND = Fraction(1, 3600)
 
 _TITLES = {
     "set": "Set",
@@ -61,10 +64,11 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
         return _ended(state)
     settings = shown_settings(lathe, state, step)
     main = settings[0] if settings else None
+    plate = next((setting for setting in step.settings if isinstance(setting, PlateSetting)), None)
     return CounterView(
         title=_title(state, step),
         text=step.text,
-        dial=None if main is None else _dial_shown(lathe, state, step, main),
+        dial=_plate_shown(plate) if plate else _dial_shown(lathe, state, step, main) if main else None,
         also=tuple(
             _also(lathe.dials[setting.dial], setting) for setting in settings[1:] if setting.dial in lathe.dials
         ),
@@ -100,13 +104,16 @@ def _title(state: State, step: Step) -> str:
         return f"Pass {state.pass_number} of {state.pass_count}"
     if step.zeroes:
         return "Touch off"
+    if step.action == "index" and {"position", "of"} <= set(step.extra):
+        ring = f"Ring {step.extra['ring']}: " if "ring" in step.extra else ""
+        return f"{ring}{step.extra['position']} of {step.extra['of']}"
     return _TITLES[step.action]
 
 
 def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialShown | None:
     dial = lathe.dials.get(setting.dial)
     if dial is None:
-        return None
+        return _table_shown(setting) if setting.unit == "deg" else _readout_shown(setting)
     value = setting.position if setting.reading is None else setting.reading
     return DialShown(
         name=dial_words(dial.name),
@@ -114,6 +121,34 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
         unit=dial.unit,
         turns=_turns(dial, setting, state.zeros.get(setting.dial, Fraction(0))),
         direction="" if step.zeroes else _direction(dial, _position(setting) - _stands_at(lathe, state, setting.dial)),
+    )
+
+
+def _table_shown(setting: Setting) -> DialShown:
+    """Return the rotary table's dial: its reading in degrees and minutes, after whole turns from the start."""
+    value = setting.position if setting.reading is None else setting.reading
+    turns = f"turn {setting.turns + 1} from the start, at" if setting.turns is not None else ""
+    text = dms_text(Fraction(value).limit_denominator(10**6), ARCSECOND)
+    return DialShown(name=dial_words(setting.dial), number=text, unit="", turns=turns, direction="from below")
+
+
+def _readout_shown(setting: Setting) -> DialShown:
+    """Return a readout that no lathe file describes: a mill's x or y."""
+    number = f"{setting.position:.3f}"
+    return DialShown(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
+
+
+def _plate_shown(setting: PlateSetting) -> DialShown:
+    """Return a move on a dividing plate: whole turns, then holes of a circle."""
+    turns, holes = setting.move if setting.move is not None else (setting.turns, setting.holes)
+    on = "" if setting.move is None else f"{turns} turn{'s' if turns != 1 else ''} on, then"
+    circle = "" if setting.circle is None else f"/{setting.circle}"
+    return DialShown(
+        name=dial_words(setting.dial),
+        number=f"{holes}{circle}",
+        unit="holes",
+        turns=on,
+        direction="always the same way",
     )
 
 
@@ -185,10 +220,11 @@ def _short(lathe: Lathe, state: State, step: Step) -> str:
     settings = shown_settings(lathe, state, step)
     if step.action in {"cut", "spring"} and settings:
         zero = state.zeros.get(settings[0].dial, Fraction(0))
-        reading = _reading(lathe.dials[settings[0].dial], settings[0], zero)
+        dial = lathe.dials.get(settings[0].dial)
+        reading = step.text if dial is None else _reading(dial, settings[0], zero)
         return "spring pass" if step.action == "spring" else reading
-    if any(isinstance(setting, PlateSetting) for setting in step.settings):
-        return step.text
+    if step.action == "index" and "position" in step.extra:
+        return f"position {step.extra['position']}"
     return "touch off" if step.zeroes else _TITLES[step.action].lower()
 
 

@@ -4,11 +4,16 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from core.bolts import plan_bolts, read_bolts, replan_bolts
 from core.cutting import Progress
 from core.errors import FileError, PlanError
 from core.fields import Problem, Table
+from core.indexing.job import read_index
+from core.indexing.operation import plan_index, replan_index
 from core.lathe import Lathe
 from core.plan import Plan, Step
+from core.rings.job import read_rings
+from core.rings.operation import plan_rings, replan_rings
 from core.runout.job import read_runout
 from core.runout.operation import plan_runout, replan_runout
 from core.safety import ADVICE
@@ -19,9 +24,6 @@ from core.turning import plan_cutting, read_cut, read_turn, replan_cutting
 
 Parameters = Mapping[str, Any]
 """An operation's own table as it stands in a job file: the canonical form, kept in the log."""
-
-NOT_BUILT = ("index", "bolts", "rings")
-"""Kinds that a job file may name and this version cannot plan yet."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,13 +50,9 @@ class Basis:
 
 def read_operation(table: Table, lathe: Lathe) -> Any:
     """Return the checked parameters of an operation's table, None where a problem was noted."""
-    kinds = (*OPERATIONS, *NOT_BUILT)
     table.text("name", required=True, longest=80)
-    kind = table.word("kind", kinds, required=True)
+    kind = table.word("kind", tuple(OPERATIONS), required=True)
     if kind is None:
-        return None
-    if kind in NOT_BUILT:
-        table.problem("kind", f'found "{kind}", which this version cannot plan yet; accepted are {_listed()}')
         return None
     found = OPERATIONS[kind].read(table, lathe)
     table.refuse_unknown()
@@ -92,10 +90,6 @@ def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | N
     except PlanError as error:
         table.problem(error.field, error.message)
         return None
-
-
-def _listed() -> str:
-    return ", ".join(f'"{kind}"' for kind in OPERATIONS)
 
 
 def _plan_check(text: str, lathe: Lathe, material: str | None) -> Plan:
@@ -148,6 +142,30 @@ OPERATIONS: Mapping[str, Operation] = {
             read=read_runout,
             plan=plan_runout,
             replan=replan_runout,
+        ),
+        Operation(
+            kind="index",
+            title="Divide on the rotary table",
+            summary="divisions or angles, by dial, plate or notches",
+            read=read_index,
+            plan=plan_index,
+            replan=replan_index,
+        ),
+        Operation(
+            kind="bolts",
+            title="Holes on a circle",
+            summary="coordinates for a mill's readout",
+            read=read_bolts,
+            plan=plan_bolts,
+            replan=replan_bolts,
+        ),
+        Operation(
+            kind="rings",
+            title="Rings of circles",
+            summary="a cutter in the spindle, the work on the rotary table",
+            read=read_rings,
+            plan=plan_rings,
+            replan=replan_rings,
         ),
         Operation(
             kind="check",

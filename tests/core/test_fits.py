@@ -106,6 +106,50 @@ def test_press_fits_by_formula(letter: str, factor: float, from_mm: int) -> None
         assert float(zone(size, f"{letter}6").lower_um) == pytest.approx(wanted, rel=0.02, abs=1), step
 
 
+@pytest.mark.parametrize("step", STEPS)
+def test_grades_repeat_ten_times_larger(step: tuple[int, int]) -> None:
+    """From IT6 on every fifth grade is ten times larger (ISO 286-1, annex); 3 to 6 mm IT11 is rounded to 75."""
+    tolerances = {grade: zone(Fraction(step[1]), f"H{grade}").upper_um for grade in range(6, 19)}
+    for grade in range(6, 14):
+        if (step, grade) != ((3, 6), 6):
+            assert tolerances[grade + 5] == 10 * tolerances[grade], grade
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_fine_grades_by_formula(step: tuple[int, int]) -> None:
+    """IT1 is 0.8 + 0.02 D; IT2 to IT4 part the way to IT5 evenly by ratio (ISO 286-1, annex), roughly rounded."""
+    tolerances = [float(zone(Fraction(step[1]), f"H{grade}").upper_um) for grade in range(1, 6)]
+    assert tolerances[0] == pytest.approx(0.8 + 0.02 * _mean_mm(step), rel=0.2)
+    ratio = tolerances[4] / tolerances[0]
+    for place in (1, 2, 3):
+        assert tolerances[place] == pytest.approx(tolerances[0] * ratio ** (place / 4), rel=0.2), place
+
+
+@pytest.mark.parametrize("step", STEPS[1:])
+def test_m_and_p_go_with_the_tolerances(step: tuple[int, int]) -> None:
+    """m is IT7 - IT6; p is IT7 and up to 5 um more; s to 50 mm is IT8 and 1 to 4 um (ISO 286-1, annex)."""
+    size = Fraction(step[1])
+    it6, it7, it8 = (zone(size, f"H{grade}").upper_um for grade in (6, 7, 8))
+    assert zone(size, "m6").lower_um == it7 - it6
+    assert 0 <= zone(size, "p6").lower_um - it7 <= 5
+    if step[1] <= 50:
+        assert 1 <= zone(size, "s6").lower_um - it8 <= 4
+    assert float(zone(size, "k6").lower_um) == pytest.approx(0.6 * _mean_mm(step) ** (1 / 3), abs=0.8)
+
+
+def test_wide_clearances_by_formula() -> None:
+    """a, b and c: 265 + 1.3 D and 3.5 D, 140 + 0.85 D and 1.8 D, 52 D^0.2 and 95 + 0.8 D (ISO 286-1, annex)."""
+    for step in ((3, 6), (6, 10), (10, 18), *FINE_STEPS):
+        size, mean_mm = Fraction(step[1]), _mean_mm(step)
+        wanted = {
+            "a": 265 + 1.3 * mean_mm if step[1] <= 120 else 3.5 * mean_mm,
+            "b": 140 + 0.85 * mean_mm if step[1] <= 160 else 1.8 * mean_mm,
+            "c": 52 * mean_mm**0.2 if step[1] <= 40 else 95 + 0.8 * mean_mm,
+        }
+        for letter, deviation_um in wanted.items():
+            assert -float(zone(size, f"{letter}11").upper_um) == pytest.approx(deviation_um, rel=0.03), (letter, step)
+
+
 def test_r_lies_between_p_and_s() -> None:
     """r is the geometric mean of p and s (ISO 286-1, annex)."""
     for step in FINE_STEPS:

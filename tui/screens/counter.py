@@ -64,6 +64,13 @@ class CounterScreen(BaseScreen[None]):
         ),
         Binding("6,g", "go_back", "Go to", key_display="6", tooltip="Do a step again that was done or skipped."),
         Binding("7,k", "skip", "Skip", key_display="7", tooltip="Leave this step out."),
+        Binding(
+            "8,w",
+            "where",
+            "Where?",
+            key_display="8",
+            tooltip="Rotary table: type what it shows, and be told which position that is.",
+        ),
         Binding("0,escape", "leave", "Leave", key_display="0", tooltip="Leave the counter; everything is kept."),
     ]
     DEFAULT_CSS = """
@@ -284,6 +291,10 @@ class CounterScreen(BaseScreen[None]):
     def action_skip(self) -> None:
         """Ask whether to leave the step out."""
         self._ask(ask.skip(self))
+
+    def action_where(self) -> None:
+        """Ask what the table shows."""
+        self._ask(ask.where(self))
 
     def action_leave(self) -> None:
         """Ask whether to leave."""

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from core.continuing import position_shown, read_shown, readings_given
 from core.dials import Setting
 from core.errors import QuantityError
+from core.indexing.whereabouts import Place, read_place, where_am_i
 from core.lathe import Lathe, dial_words
 from core.plain_text import clean
-from core.plan import Step
+from core.plan import PlateSetting, Step
 from core.quantities import read_quantity
 from core.runout.readings import reading_mm
 from core.runout.rounds import graduation_of
@@ -45,7 +46,13 @@ async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None
     """Ask for a measurement of a kind that this operation can be planned from."""
     asks: dict[str, Callable[[CounterScreen], Any]] = {}
     kind = counter.basis.kind
-    if kind in {"turn", "cut"}:
+    if kind in {"index", "rings"}:
+        step = counter.state.cursor
+        if step is not None and step.expects == "circle":
+            asks["Type the circle across its groove centres"] = _measured_circle
+        else:
+            asks["Type the depth that was measured"] = _measured_depth
+    elif kind in {"turn", "cut"}:
         asks["Type what was measured"] = _measured_size
     elif kind == "thread":
         asks["Pitch diameter"] = _measured_pitch_diameter
@@ -74,6 +81,43 @@ async def _measured_size(counter: "CounterScreen") -> None:
     size_mm = await _length(counter, f"Which {what} was measured?")
     if size_mm is not None:
         counter.revise("measured", {"size_mm": size_mm}, f"measured {counter.basis.lathe.say(size_mm)}")
+
+
+async def _measured_circle(counter: "CounterScreen") -> None:
+    circle_mm = await _length(counter, "How large is the trial circle, from groove centre to groove centre?")
+    if circle_mm is not None:
+        counter.revise("measured", {"circle_mm": circle_mm}, f"trial circle {counter.basis.lathe.say(circle_mm)}")
+
+
+async def _measured_depth(counter: "CounterScreen") -> None:
+    depth_mm = await _length(counter, "How deep is it cut now?")
+    if depth_mm is not None:
+        counter.revise("measured", {"depth_mm": depth_mm}, f"depth {counter.basis.lathe.say(depth_mm)}")
+
+
+async def where(counter: "CounterScreen") -> None:
+    """Ask what the rotary table shows, and say which position that is."""
+    table = counter.basis.lathe.rotary_table
+    if table is None or counter.basis.kind not in {"index", "rings"}:
+        counter.say("Only positions on a rotary table can be looked up.")
+        return
+    step = counter.state.cursor
+    plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None) if step else None
+    circle = plate.circle if plate else None
+
+    def read(text: str) -> Place:
+        return read_place(text, table, circle)
+
+    place = await _ask(counter, Typed("What does the table's handle show?", read, label="Shows"))
+    if place is not None:
+        try:
+            extra = step.extra if step is not None else {}
+            steps = counter.state.steps
+            found = where_am_i(place, steps, table, ring=extra.get("ring"), near=extra.get("position"))
+        except QuantityError as error:
+            counter.say(error.message)
+            return
+        counter.say(found.words)
 
 
 async def _measured_pitch_diameter(counter: "CounterScreen") -> None:

@@ -1,0 +1,204 @@
+"""Bolt circles: holes round a centre as a mill's readout shows them, with the chord to check by.
+
+x to the right, y away from the operator; angles from +x towards +y. Where a
+drawing counts y downwards, give it so: the angles then run clockwise.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from core import safety
+from core.cutting import Progress
+from core.dials import Dial
+from core.errors import PlanError
+from core.fields import Table
+from core.indexing.job import SENSES, read_start
+from core.indexing.targets import even_targets_deg
+from core.lathe import Lathe
+from core.plan import Plan, Step, numbered
+
+MOST_HOLES = 1_000
+READOUT_MARK_MM = Fraction(1, 1000)
+"""A readout is taken to show thousandths where the lathe file has no dials "x" and "y"; common practice."""
+_NUMBER = "start"
+_DATUM, _CHORD, _FIRST_HOLE = 1, 2, 3
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoltCircle:
+    """Holes on a circle. Lengths in mm, angles exact in degrees."""
+
+    count: int
+    circle_mm: float
+    """Diameter of the circle through the centres of the holes."""
+    start_deg: Fraction = Fraction(0)
+    centre_mm: tuple[float, float] = (0.0, 0.0)
+    falling: bool = False
+    """Numbered from +x away from +y."""
+    drill_mm: float | None = None
+
+    @property
+    def angles_deg(self) -> tuple[Fraction, ...]:
+        """Where the holes lie [deg], exact."""
+        return even_targets_deg(self.count, self.start_deg, falling=self.falling)
+
+    @property
+    def holes_mm(self) -> list[tuple[float, float]]:
+        """The centres of the holes (x, y) [mm], in order."""
+        x_mm, y_mm = self.centre_mm
+        radius = self.circle_mm / 2
+        unit = [_unit_vector(angle) for angle in self.angles_deg]
+        return [(x_mm + radius * cosine, y_mm + radius * sine) for cosine, sine in unit]
+
+    @property
+    def chord_mm(self) -> float:
+        """Distance between the centres of neighbouring holes [mm]."""
+        return self.circle_mm * math.sin(math.pi / self.count)
+
+
+def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
+    """Return cosine and sine; exact on the axes, where a readout must show the centre's own number."""
+    quarter, rest = divmod(angle_deg % 360, 90)
+    cosine, sine = (1.0, 0.0) if rest == 0 else (math.cos(math.radians(rest)), math.sin(math.radians(rest)))
+    for _ in range(int(quarter)):
+        cosine, sine = -sine, cosine
+    return cosine + 0.0, sine + 0.0
+
+
+def read_bolts(table: Table, lathe: Lathe) -> BoltCircle | None:
+    """Read a `bolts` operation; None where a problem was noted."""
+    before = len(table.problems)
+    count = table.whole("count", required=True, least=2, most=MOST_HOLES)
+    circle = table.length("circle", required=True, above=0)
+    start = read_start(table)
+    sense = table.word("sense", SENSES)
+    centre = table.quantities("centre", "length", least=2, most=2)
+    drill = table.length("drill", above=0)
+    if len(table.problems) > before or count is None or circle is None:
+        return None
+    return BoltCircle(
+        count=count,
+        circle_mm=circle,
+        start_deg=start,
+        centre_mm=(float(centre[0].value), float(centre[1].value)) if centre else (0.0, 0.0),
+        falling=sense == "falling",
+        drill_mm=drill,
+    )
+
+
+def plan_bolts(bolts: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a bolt circle: the datum, the chord to check, then each hole."""
+    return Plan(
+        figures={
+            "holes": [{"x_mm": x_mm, "y_mm": y_mm} for x_mm, y_mm in bolts.holes_mm],
+            "chord_mm": bolts.chord_mm,
+        },
+        cautions=tuple(_cautions(bolts, lathe, material)),
+        hands=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
+        steps=numbered([*_steps(bolts, lathe), _last_check(bolts, lathe)]),
+    )
+
+
+def replan_bolts(
+    bolts: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones; raises PlanError.
+
+    `cause` "moved" and "picked up": the datum is found again, then the open holes;
+    "edited": all from the first open step on.
+    """
+    is_open = frozenset(progress.later_starts)
+    steps = _steps(bolts, lathe)
+    if cause in {"moved", "picked up"}:
+        rest = [steps[0], *(step for step in steps[1:] if step.extra[_NUMBER] in is_open)]
+    elif cause == "edited":
+        first = min(is_open, default=len(steps) + 1)
+        rest = [step for step in steps if step.extra[_NUMBER] >= first]
+    else:
+        raise PlanError(f'found the cause "{cause}"; accepted are moved, picked up and edited')
+    return numbered([*rest, _last_check(bolts, lathe)], progress.next_id)
+
+
+def readouts(lathe: Lathe) -> tuple[Dial, Dial]:
+    """Return the readouts x and y: the lathe file's own where it has them, else two that show thousandths."""
+    found = [lathe.dials.get(name) or Dial(name=name, unit="mm", graduation=READOUT_MARK_MM) for name in ("x", "y")]
+    return found[0], found[1]
+
+
+def _steps(bolts: BoltCircle, lathe: Lathe) -> list[Step]:
+    dial_x, dial_y = readouts(lathe)
+    x_mm, y_mm = bolts.centre_mm
+    datum = Step(
+        action="set",
+        text=f"Find the datum and set both readouts to 0 there; the circle's centre is at "
+        f"x {lathe.say(x_mm)}, y {lathe.say(y_mm)}. Always come up to a number from the same side",
+        settings=(dial_x.at_marks(0), dial_y.at_marks(0)),
+        zeroes=(dial_x.name, dial_y.name),
+        extra={_NUMBER: _DATUM},
+    )
+    scribe = Step(
+        action="check",
+        text=f"Spot the first two holes and measure between their centres: {lathe.say(bolts.chord_mm)} is wanted"
+        f"{_over_pins(bolts, lathe)}; only then drill",
+        cautions=(safety.MEASURE_STOPPED,),
+        extra={_NUMBER: _CHORD},
+    )
+    return [datum, scribe, *_hole_steps(bolts, (dial_x, dial_y))]
+
+
+def _over_pins(bolts: BoltCircle, lathe: Lathe) -> str:
+    if bolts.drill_mm is None or bolts.drill_mm >= bolts.chord_mm:
+        return ""
+    outside, inside = bolts.chord_mm + bolts.drill_mm, bolts.chord_mm - bolts.drill_mm
+    return f" (drilled: {lathe.say(outside)} over and {lathe.say(inside)} between pins of the drill's size)"
+
+
+def _hole_steps(bolts: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
+    steps = []
+    for number, (angle, centre) in enumerate(zip(bolts.angles_deg, bolts.holes_mm, strict=True), start=1):
+        settings = tuple(dial.at_travel(place) for dial, place in zip(dials, centre, strict=True))
+        where = ", ".join(
+            f"{dial.name} {dial.setting_text(setting)}" for dial, setting in zip(dials, settings, strict=True)
+        )
+        steps.append(
+            Step(
+                action="index",
+                text=f"Hole {number} of {bolts.count}: {where}",
+                settings=settings,
+                extra={
+                    "position": number,
+                    "of": bolts.count,
+                    "angle_deg": float(angle),
+                    "x_mm": centre[0],
+                    "y_mm": centre[1],
+                    _NUMBER: _FIRST_HOLE + number - 1,
+                },
+            )
+        )
+    return steps
+
+
+def _last_check(bolts: BoltCircle, lathe: Lathe) -> Step:
+    return Step(
+        action="check",
+        text=f"Count {bolts.count} holes; the last and the first are {lathe.say(bolts.chord_mm)} apart too",
+    )
+
+
+def _cautions(bolts: BoltCircle, lathe: Lathe, material: str | None) -> list[str]:
+    found = []
+    if bolts.drill_mm is not None and bolts.drill_mm >= bolts.chord_mm:
+        found.append(
+            f"The holes run into one another: the drill is {lathe.say(bolts.drill_mm)}, "
+            f"and their centres are only {lathe.say(bolts.chord_mm)} apart."
+        )
+    return [
+        *found,
+        "Clamp the work; lock both slides before each hole.",
+        *safety.AT_THE_MACHINE,
+        *safety.for_material(material),
+        safety.ADVICE,
+    ]

@@ -1,0 +1,70 @@
+"""Setting a rotary table by the dial on its handle."""
+
+import math
+from dataclasses import replace
+from fractions import Fraction
+
+from core.dials import Dial, Setting
+from core.errors import PlanError
+from core.lathe import RotaryTable
+
+TABLE = "rotary_table"
+"""The name that stands in settings for the table's dial, plate or notches."""
+
+
+def smallest_deg(table: RotaryTable) -> Fraction:
+    """Return the smallest table angle the dial can be read to, by its vernier where it has one [deg].
+
+    Raises PlanError where the table has no dial, or the vernier does not go a
+    whole number of times into a graduation.
+    """
+    graduation = table.dial_graduation_deg
+    if graduation is None:
+        raise PlanError(
+            "this lathe's rotary table has no dial: use its plates, or add dial_graduation to its file",
+            field="with",
+        )
+    if table.vernier_deg is None:
+        return graduation
+    if (graduation / table.vernier_deg).denominator != 1:
+        raise PlanError(
+            "the vernier of this lathe's rotary table does not go a whole number of times into its "
+            "dial_graduation; accepted is one that does",
+            field="lathe",
+        )
+    return table.vernier_deg
+
+
+def table_dial(table: RotaryTable) -> Dial:
+    """Return the handle's dial as a dial in degrees of table angle; raises PlanError where there is none."""
+    return Dial(
+        name=TABLE,
+        unit="deg",
+        graduation=smallest_deg(table),
+        per_turn=Fraction(360) / table.ratio,
+        backlash=table.backlash_deg,
+    )
+
+
+def nearest_mark_deg(target_deg: Fraction, smallest: Fraction) -> Fraction:
+    """Return the mark nearest to a target, counted from the zero [deg]; half-way the lower one.
+
+    >>> nearest_mark_deg(Fraction(360, 7), Fraction(1, 60)) * 60
+    Fraction(3086, 1)
+    """
+    return math.ceil(target_deg / smallest - Fraction(1, 2)) * smallest
+
+
+def dial_setting(dial: Dial, set_deg: Fraction, wanted_deg: Fraction) -> Setting:
+    """Return the setting of the table's dial for a mark and the angle that was wanted [deg]."""
+    setting = dial.at_marks(int(set_deg / dial.graduation))
+    return replace(setting, rounding=float(set_deg - wanted_deg))
+
+
+def handle_turns(table: RotaryTable, angle_deg: Fraction) -> Fraction:
+    """Return the turns of the handle for a table angle, exact.
+
+    >>> handle_turns(RotaryTable(ratio=Fraction(72)), Fraction(12))
+    Fraction(12, 5)
+    """
+    return angle_deg * table.ratio / 360

@@ -1,0 +1,105 @@
+"""Depth at every position: one dial, in equal passes, and the difference of a measurement carried over."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any, Literal
+
+from core.cutting import Infeed, cut_steps
+from core.errors import PlanError
+from core.lathe import Lathe, dial_words
+from core.plan import Step
+
+Order = Literal["round", "position"]
+ORDERS: tuple[Order, ...] = ("round", "position")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DepthPasses:
+    """The passes of every position on the dial that sets their depth."""
+
+    infeed: Infeed
+    depth_mm: float
+    """Wanted in the end."""
+    marks: tuple[int, ...]
+    """What the dial shows after each pass, in marks from its zero."""
+    surface: Fraction = Fraction(0)
+    """Where the surface lies on the dial [marks]; not 0 once a measurement has said so."""
+    planned: tuple[int, ...] = ()
+    """The marks before any measurement; () where they are the same."""
+
+    def shift(self, level: int) -> int:
+        """Return by how many marks a pass has been shifted since it was planned."""
+        return self.marks[level] - self.planned[level] if self.planned else 0
+
+    def shifted(self, marks: int) -> "DepthPasses":
+        """Return the planned passes with everything, the surface too, so many marks deeper on the dial."""
+        if marks == 0:
+            return self
+        planned = self.planned or self.marks
+        return replace(self, marks=tuple(mark + marks for mark in planned), surface=Fraction(marks), planned=planned)
+
+    @property
+    def last_exact_mm(self) -> float:
+        """The wanted depth counted from the dial's zero, not from the surface [mm]."""
+        return self.depth_mm + self.infeed.depth_mm(self.surface)
+
+    def cuts(self) -> list[Step]:
+        """Return the passes of one position, without a name yet."""
+        return self.cuts_from(self.surface, 0.0, self.marks)
+
+    def cuts_from(self, from_marks: Fraction, start_depth_mm: float, marks: Sequence[int]) -> list[Step]:
+        """Return passes to `marks` from where the dial stands and how deep the cut is [mm]."""
+        return cut_steps(
+            self.infeed,
+            marks,
+            name="",
+            from_marks=from_marks,
+            start_depth_mm=start_depth_mm,
+            last_marks=self.marks[-1],
+            last_exact_depth_mm=self.last_exact_mm,
+        )
+
+
+def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> DepthPasses:
+    """Return equal passes to a depth, none deeper than `cut_mm` (one mark at least).
+
+    Raises PlanError where the lathe has not the dial, or the depth is less than
+    half a mark of it.
+    """
+    infeed = Infeed(dial=lathe.dial(dial_name))
+    total = infeed.marks(depth_mm)
+    if total < 1:
+        raise PlanError(
+            f"found {lathe.say(depth_mm)}, less than half a mark of the {dial_words(dial_name)} "
+            f"({lathe.say(infeed.mark_mm)}); accepted is at least one mark",
+            field="depth",
+        )
+    deepest = max(1, math.floor(cut_mm / infeed.mark_mm + 1e-9))
+    count = math.ceil(total / deepest)
+    marks = tuple(round(Fraction(total * number, count)) for number in range(1, count + 1))
+    return DepthPasses(infeed=infeed, depth_mm=depth_mm, marks=marks)
+
+
+def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None) -> DepthPasses:
+    """Return the passes with the difference of a measured depth carried over.
+
+    `now` is where the dial stood at the pass that was measured [marks]. `level`:
+    going round, the pass that others have had at this depth; it and those before
+    stay, so that all circles come out alike, and deeper ones change. None: all change.
+    """
+    mark_mm, planned = passes.infeed.mark_mm, passes.planned or passes.marks
+    surface = now - Fraction(measured_mm / mark_mm).limit_denominator(10**6)
+    marks = [round(surface + mark) for mark in planned[:-1]]
+    marks.append(round(surface + Fraction(passes.depth_mm / mark_mm)))
+    if level is not None:
+        marks[: level + 1] = [*planned[:level], round(now)]
+    for deeper in range(1, len(marks)):
+        marks[deeper] = max(marks[deeper], marks[deeper - 1])
+    return replace(passes, marks=tuple(marks), surface=surface, planned=planned)
+
+
+def named(cut: Step, name: str, extra: Mapping[str, Any]) -> Step:
+    """Return a pass with the name of its position before its text, and its figures."""
+    return replace(cut, text=f"{name}: {cut.text.removeprefix(': ')}", extra=extra)

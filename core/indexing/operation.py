@@ -1,0 +1,144 @@
+"""The `index` operation: its plan, and planning the rest of it again."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from core.cutting import Progress, rounding_note
+from core.errors import PlanError
+from core.indexing.cautions import (
+    LOCK_ALL,
+    SPINDLE_STOPPED,
+    arc_mm,
+    coarse_mark,
+    dividing_cautions,
+    index_safety,
+    off_words,
+    play_caution,
+    with_caution,
+)
+from core.indexing.depth import depth_passes
+from core.indexing.duration import estimated_time_s
+from core.indexing.job import IndexJob
+from core.indexing.numbering import OpenSteps, numbered_extra, open_numbers, unshifted
+from core.indexing.pattern import Pattern, pattern_steps
+from core.indexing.rest import measured_depth, open_steps, set_differently
+from core.indexing.set_up import depth_touch_off, table_zero_step
+from core.lathe import Lathe, RotaryTable, dial_words
+from core.plan import Plan, Step, numbered
+
+_TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
+
+
+def plan_index(job: IndexJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of an `index` operation; raises PlanError."""
+    pattern = _pattern(job, lathe)
+    steps = [*_set_up(pattern), *pattern_steps(pattern), _last_check(job, pattern, lathe)]
+    return Plan(
+        figures=_figures(job, pattern, steps),
+        cautions=tuple(_cautions(job, pattern, lathe, material)),
+        hands=_hands(pattern),
+        steps=numbered(with_caution(steps, "index", SPINDLE_STOPPED, LOCK_ALL)),
+    )
+
+
+def replan_index(
+    job: IndexJob, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones; raises PlanError.
+
+    `cause` "measured": given["depth_mm"], the depth found at the last pass; "set":
+    given["position"], where the dial of the first open step was really set [its own
+    unit; the table: deg]; "moved" and "picked up": zeros are found again, then what
+    is open; "edited": all from the first open position on.
+    """
+    pattern = _pattern(job, lathe)
+    is_open = open_numbers(progress.later_starts)
+    if cause == "measured":
+        steps = measured_depth(pattern, progress, float(given["depth_mm"]), is_open)
+    elif cause == "set":
+        steps = set_differently(pattern, lathe, _still_open(pattern, is_open), given, job.radius_mm)
+    elif cause in {"moved", "picked up"}:
+        # Touched off anew, so what a measurement said of the old zero no longer holds.
+        steps = [*_set_up(pattern, again=True), *pattern_steps(pattern, unshifted(is_open), restart=True)]
+    elif cause == "edited":
+        steps = _still_open(pattern, from_first_open(is_open, pattern.next_number))
+    else:
+        raise PlanError(f'found the cause "{cause}"; accepted are measured, set, moved, picked up and edited')
+    return numbered([*steps, _last_check(job, pattern, lathe)], progress.next_id)
+
+
+def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
+    return [*open_steps(_set_up(pattern), is_open), *pattern_steps(pattern, is_open)]
+
+
+def from_first_open(is_open: OpenSteps, end: int) -> OpenSteps:
+    """Return every step from the first open one on: what was edited may be other positions than before."""
+    return {number: is_open.get(number, 0) for number in range(min(is_open, default=end), end)}
+
+
+def _pattern(job: IndexJob, lathe: Lathe) -> Pattern:
+    depth = job.depth
+    pattern = Pattern(
+        dividing=job.divided(rotary_of(lathe)),
+        order=job.order,
+        passes=None if depth is None else depth_passes(lathe, depth.dial, depth.depth_mm, depth.cut_mm),
+        first_number=_FIRST_OF_PATTERN,
+    )
+    pattern.check_size()
+    return pattern
+
+
+def rotary_of(lathe: Lathe) -> RotaryTable:
+    """Return the lathe's rotary table; raises PlanError where it has none."""
+    if lathe.rotary_table is None:
+        raise PlanError(f"this lathe ({lathe.name}) has no rotary table: add [rotary_table] to its file", field="with")
+    return lathe.rotary_table
+
+
+def _set_up(pattern: Pattern, again: bool = False) -> list[Step]:
+    steps = [table_zero_step(pattern.dividing, numbered_extra(_TABLE_ZERO), again)]
+    if pattern.passes is not None:
+        steps.append(
+            depth_touch_off(pattern.passes.infeed, "the work at the first position", numbered_extra(_TOUCH_OFF))
+        )
+    return steps
+
+
+def _figures(job: IndexJob, pattern: Pattern, steps: list[Step]) -> dict[str, Any]:
+    dividing = pattern.dividing
+    figures: dict[str, Any] = {
+        "positions": dividing.count,
+        "worst_error_arcsec": float(dividing.worst_error_deg * 3600),
+        "worst_neighbour_error_arcsec": float(dividing.worst_neighbour_error_deg * 3600),
+    }
+    if job.radius_mm is not None:
+        figures["worst_error_mm"] = arc_mm(dividing.worst_error_deg, job.radius_mm)
+        figures["worst_neighbour_error_mm"] = arc_mm(dividing.worst_neighbour_error_deg, job.radius_mm)
+    if pattern.passes is not None:
+        figures["passes"] = sum(step.action == "cut" for step in steps)
+    return figures | {"estimated_time_s": estimated_time_s(steps, dividing.table)}
+
+
+def _cautions(job: IndexJob, pattern: Pattern, lathe: Lathe, material: str | None) -> list[str]:
+    dividing, passes, depth = pattern.dividing, pattern.passes, job.depth
+    found = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
+    if passes is not None and depth is not None:
+        found += coarse_mark(passes.infeed, depth.cut_mm, lathe)
+        note = rounding_note(passes.infeed, passes.marks[-1], depth.depth_mm, False, lathe.say)
+        found += [note] if note else []
+    return [*found, play_caution(dividing), *index_safety(material)]
+
+
+def _hands(pattern: Pattern) -> tuple[str, ...]:
+    hands = ["Tool clear", "Table unlocked, turned to its reading, locked"]
+    if pattern.passes is not None:
+        hands.append(f"{dial_words(pattern.passes.infeed.dial.name).capitalize()} to its reading")
+    return (*hands, "Cut", "Tool clear again", "Then the key")
+
+
+def _last_check(job: IndexJob, pattern: Pattern, lathe: Lathe) -> Step:
+    dividing = pattern.dividing
+    text = f"Count them: {dividing.count} are wanted; look at the last gap beside the first"
+    if dividing.worst_error_deg:
+        text += f". By the settings every position is right within {off_words(dividing, job.radius_mm, lathe)}"
+    return Step(action="check", text=text)

@@ -1,0 +1,176 @@
+"""The steps of a pattern: every position, and at each its depth, in the order the user wants.
+
+Every step carries its number in the pattern (see core.indexing.numbering), by
+which planning again finds the steps still open.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from core.dials import Setting
+from core.errors import PlanError
+from core.indexing.angle_text import ARCSEC_PER_DEG
+from core.indexing.depth import DepthPasses, Order, named
+from core.indexing.dividing import Dividing, Position, setting_of
+from core.indexing.numbering import OpenSteps, numbered_extra
+from core.indexing.words import position_words
+from core.plan import MOST_STEPS, Step
+from core.safety import MEASURE_STOPPED
+
+
+class _Place(NamedTuple):
+    """One visit: a position at one depth."""
+
+    level: int
+    position: Position
+    before: Position | None
+    number: int
+    moves: bool
+    """The table is turned to get here."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pattern:
+    """Positions, depth and order of one ring of cuts."""
+
+    dividing: Dividing
+    order: Order = "round"
+    passes: DepthPasses | None = None
+    left_out: frozenset[int] = frozenset()
+    first_number: int = 1
+    ring: int | None = None
+    held: tuple[Setting, ...] = ()
+    """What other dials are left at while this pattern is cut."""
+    held_shift: int = 0
+    """By how many marks the last of them has been shifted since it was planned."""
+
+    @property
+    def head(self) -> str:
+        """What stands before the words of every step."""
+        return "" if self.ring is None else f"Ring {self.ring}, "
+
+    @property
+    def positions(self) -> list[Position]:
+        """The positions that are cut."""
+        return [position for position in self.dividing.positions if position.number not in self.left_out]
+
+    @property
+    def levels(self) -> int:
+        """Passes at every position; 1 where no depth is given."""
+        return 1 if self.passes is None else len(self.passes.marks)
+
+    @property
+    def next_number(self) -> int:
+        """The number after the last of this pattern."""
+        return self.first_number + 2 * self.levels * len(self.positions)
+
+    def check_size(self) -> None:
+        """Raise PlanError where the pattern has more steps than a run can hold."""
+        visits = self.levels * len(self.positions)
+        if 2 * visits > MOST_STEPS:
+            raise PlanError(
+                f"found {len(self.positions)} positions in {self.levels} passes each, which is {2 * visits} steps; "
+                f"accepted are at most {MOST_STEPS}: take a deeper cut or fewer positions",
+                field="cut",
+            )
+
+
+def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
+    """Return the steps of a pattern; with `keep`, those still open, each shifted as it says.
+
+    `restart`: the table's zero was found again, so the first position is counted
+    from it, and is gone to even where only its depth is still open.
+    """
+    pattern.check_size()
+    steps: list[Step] = []
+    begins, cuts = restart, dict[int, list[Step]]()
+    for place in _places(pattern):
+        cut = _cut_step(pattern, place, keep, cuts)
+        moves = place.moves and (keep is None or place.number in keep)
+        if pattern.passes is not None and cut is None and (keep is None or place.number + 1 in keep):
+            # Nothing is left to cut here, so there is nothing to turn to either.
+            continue
+        if moves or (begins and cut is not None):
+            steps.append(_index_step(pattern, place, None if begins else place.before))
+            begins = False
+        if cut is not None:
+            steps.append(cut)
+        if keep is None and _is_measured(pattern, place):
+            steps.append(_measure_step())
+    return steps
+
+
+def _cut_step(pattern: Pattern, place: _Place, keep: OpenSteps | None, known: dict[int, list[Step]]) -> Step | None:
+    """Return the pass of a visit; None where there is none, it is not open, or it would take nothing off.
+
+    `known` holds the passes of one position by their shift, so that they are worked out once.
+    """
+    number = place.number + 1
+    if pattern.passes is None or (keep is not None and number not in keep):
+        return None
+    shift = 0 if keep is None else keep[number]
+    passes = pattern.passes.shifted(shift)
+    if shift not in known:
+        known[shift] = passes.cuts()
+    cut = known[shift][place.level]
+    if (cut.removed_mm or 0.0) <= 0:
+        return None
+    name = f"{pattern.head}{place.position.number} of {pattern.dividing.count}"
+    extra = {"position": place.position.number, **numbered_extra(number, passes.shift(place.level))}
+    return named(cut, name, extra)
+
+
+def _places(pattern: Pattern) -> Iterator[_Place]:
+    positions, levels = pattern.positions, range(pattern.levels)
+    if pattern.order == "position":
+        order = [(level, index) for index in range(len(positions)) for level in levels]
+    else:
+        order = [(level, index) for level in levels for index in range(len(positions))]
+    before: Position | None = None
+    for level, index in order:
+        number = pattern.first_number + 2 * (level * len(positions) + index)
+        position = positions[index]
+        yield _Place(level, position, before, number, moves=before is not position)
+        before = position
+
+
+def _index_step(pattern: Pattern, place: _Place, before: Position | None) -> Step:
+    dividing, position = pattern.dividing, place.position
+    extra: dict[str, Any] = {
+        "position": position.number,
+        "of": dividing.count,
+        "way": dividing.way,
+        "angle_deg": float(position.wanted_deg),
+        "error_arcsec": float(position.error_deg * ARCSEC_PER_DEG),
+        **numbered_extra(place.number, pattern.held_shift),
+    }
+    if pattern.ring is not None:
+        extra["ring"] = pattern.ring
+    return Step(
+        action="index",
+        text=pattern.head + position_words(dividing, position, before),
+        settings=(setting_of(dividing, position, before), *pattern.held),
+        extra=extra,
+    )
+
+
+def _is_measured(pattern: Pattern, place: _Place) -> bool:
+    """Tell whether the depth is measured after this visit: once, while it can still be mended.
+
+    After the first round where there are more; else after the first position.
+    """
+    if pattern.passes is None or pattern.ring not in {None, 1} or len(pattern.positions) == 1:
+        return False
+    if pattern.order == "round" and pattern.levels > 1:
+        return place.level == 0 and place.position is pattern.positions[-1]
+    return place.position is pattern.positions[0] and place.level == pattern.levels - 1
+
+
+def _measure_step() -> Step:
+    return Step(
+        action="measure",
+        text="Measure how deep it is and type it: the difference is carried over to what is still to be cut",
+        expects="depth",
+        cautions=(MEASURE_STOPPED,),
+    )

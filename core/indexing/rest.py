@@ -1,0 +1,128 @@
+"""What is left of a pattern once a depth has been measured, or something was set otherwise than planned."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from fractions import Fraction
+from itertools import takewhile
+from typing import Any
+
+from core.cutting import Progress, cut_steps
+from core.dials import Setting
+from core.errors import PlanError
+from core.indexing.angle_text import ARCSEC_PER_DEG, arcsec_text
+from core.indexing.by_dial import TABLE, dial_setting, table_dial
+from core.indexing.cautions import arc_mm
+from core.indexing.depth import DepthPasses, carried_over
+from core.indexing.dividing import Dividing
+from core.indexing.numbering import OpenSteps, number_of, shift_of, unshifted
+from core.indexing.pattern import Pattern, pattern_steps
+from core.indexing.words import reading_words
+from core.lathe import Lathe
+from core.plan import Step
+
+
+def open_steps(steps: list[Step], is_open: Collection[int]) -> list[Step]:
+    """Return those of the numbered steps that are still open."""
+    return [step for step in steps if number_of(step.extra) in is_open]
+
+
+def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
+    """Return what is open of a pattern, the difference of a measured depth [mm] carried over.
+
+    Raises PlanError where no depth is cut, or no pass has been taken at this position.
+    """
+    passes = pattern.passes
+    if passes is None or passes.infeed.dial.name not in progress.positions:
+        raise PlanError("no pass has been taken at this position yet; a depth is measured after one", field="depth")
+    now = progress.marks(passes.infeed)
+    begun = pattern.first_number not in is_open
+    level = _level(passes, progress.depth_mm) if pattern.order == "round" and begun else None
+    carried = carried_over(passes, now, measured_mm, level)
+    steps = pattern_steps(replace(pattern, passes=carried), unshifted(is_open))
+    return _counted_from(carried, steps, now, measured_mm)
+
+
+def _level(passes: DepthPasses, depth_mm: float) -> int:
+    """Return the pass whose planned depth is nearest to the one last reached."""
+    depths = [passes.infeed.depth_mm(mark) for mark in passes.marks]
+    return min(range(len(depths)), key=lambda level: abs(depths[level] - depth_mm))
+
+
+def _counted_from(passes: DepthPasses, steps: list[Step], now: Fraction, depth_mm: float) -> list[Step]:
+    """Return the steps with the passes of the present position counted from where the dial stands.
+
+    Passes that the dial is past already fall away.
+    """
+    here = list(takewhile(lambda step: step.action == "cut", steps))
+    open_here = [(step, mark) for step in here if (mark := _mark(passes, step)) > now]
+    counted = passes.cuts_from(now, depth_mm, [mark for _, mark in open_here])
+    renamed = [
+        replace(cut, text=step.text, extra=step.extra) for cut, (step, _) in zip(counted, open_here, strict=True)
+    ]
+    return [*renamed, *steps[len(here) :]]
+
+
+def _mark(passes: DepthPasses, step: Step) -> int:
+    setting = step.setting(passes.infeed.dial.name)
+    position = Fraction(0 if setting is None else setting.position).limit_denominator(10**9)
+    return round(passes.infeed.marks_at(position))
+
+
+def set_differently(
+    pattern: Pattern, lathe: Lathe, steps: list[Step], given: Mapping[str, Any], radius_mm: float | None
+) -> list[Step]:
+    """Return the open steps, the first at given["position"], where its dial was really set.
+
+    Raises PlanError where the first open step sets neither depth nor the table's dial.
+    """
+    position = Fraction(str(given["position"]))
+    if steps and steps[0].action == "cut" and pattern.passes is not None:
+        return _cut_as_set(pattern.passes.shifted(shift_of(steps[0].extra)), lathe, steps, position)
+    if steps and steps[0].action == "index" and pattern.dividing.way == "dial":
+        return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
+    raise PlanError(
+        "what is next is not set on a dial; accepted is a depth, or the table by its dial", field="position"
+    )
+
+
+def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: Fraction) -> list[Step]:
+    first, infeed = steps[0], passes.infeed
+    mark, last = round(infeed.marks_at(position)), passes.marks[-1]
+    removed_mm, depth_mm = first.removed_mm or 0.0, first.depth_mm or 0.0
+    (cut,) = cut_steps(
+        infeed,
+        [mark],
+        name=first.text.partition(":")[0] + ", as set",
+        from_marks=_mark(passes, first) - Fraction(removed_mm / infeed.mark_mm).limit_denominator(10**6),
+        start_depth_mm=depth_mm - removed_mm,
+        last_marks=max(last, mark),
+    )
+    cautions = first.cautions
+    if mark > last:
+        over = lathe.say(infeed.depth_mm(mark - last))
+        cautions = (f"This is {over} deeper than planned: wind back if it is not cut yet.", *cautions)
+    as_set = replace(cut, extra=first.extra, cautions=cautions)
+    return [as_set, *_counted_from(passes, steps[1:], Fraction(mark), as_set.depth_mm or 0.0)]
+
+
+def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fraction, radius_mm: float | None) -> Step:
+    number = step.extra["position"]
+    wanted = dividing.positions[number - 1].wanted_deg
+    dial = table_dial(dividing.table)
+    set_deg = round(position / dial.graduation) * dial.graduation
+    error = set_deg - wanted
+    off = arcsec_text(abs(error))
+    if radius_mm is not None:
+        off += f", {lathe.say(arc_mm(abs(error), radius_mm))} at the work"
+    others = tuple(setting for setting in step.settings if setting.dial != TABLE)
+    setting: Setting = dial_setting(dial, set_deg, wanted)
+    return replace(
+        step,
+        text=f"{step.text.partition(':')[0]}, as set: {reading_words(dividing.table, set_deg)}",
+        settings=(setting, *others),
+        cautions=(
+            f"This position is {off} off. The others are counted from zero and stay right.",
+            *step.cautions,
+        ),
+        extra={**step.extra, "error_arcsec": float(error * ARCSEC_PER_DEG)},
+    )

@@ -1,0 +1,157 @@
+"""Where am I? From what the dial, the holes or the table's own scale show to the position of the pattern."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from core.dials import Setting
+from core.errors import QuantityError
+from core.indexing.angle_text import dms_text
+from core.indexing.by_dial import TABLE, smallest_deg
+from core.indexing.words import overshoot_words
+from core.lathe import RotaryTable
+from core.plain_text import quoted
+from core.plan import PlateSetting, Step
+from core.quantities import read_quantity
+
+_TURNS = r"(?:(?P<turns>\d{1,4})\s*(?:turns?|t)\s*(?:and|\+|,)?\s*)?"
+_HOLES = re.compile(rf"{_TURNS}(?:notch\s*)?(?P<holes>\d{{1,4}})\s*(?:holes?|notch(?:es)?|h)?", re.IGNORECASE)
+_ANGLE = re.compile(rf"{_TURNS}(?P<angle>.+)", re.IGNORECASE | re.DOTALL)
+_MOST_NAMED = 6
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """Where the table stands, as far as what was typed tells."""
+
+    angle_deg: Fraction
+    every_deg: Fraction
+    """The place comes again every so many degrees: 360 where it is known, else one turn of the handle."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Whereabouts:
+    """The position a place belongs to; several where a reading alone cannot tell."""
+
+    numbers: tuple[int, ...]
+    of: int
+    off_deg: Fraction
+    """Place minus position [deg]; 0 where the table stands on it."""
+    words: str
+
+
+def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Place:
+    """Return the place that a reading stands for.
+
+    By dial: "3°26'" is the handle's reading, "12 turns 3°26'" counts from zero, an
+    angle of a turn or more is the table's own scale. On a `circle` of holes: "9
+    holes" or "12 turns 9 holes". Raises QuantityError.
+    """
+    typed = text.strip()
+    per_turn = Fraction(360) / table.ratio
+    if circle is not None:
+        return _place_of_hole(typed, per_turn, circle)
+    found = _ANGLE.fullmatch(typed)
+    if found is None:
+        raise QuantityError(f'found {quoted(text)}; accepted is what the dial shows, such as "3°26\'"')
+    angle = read_quantity(found["angle"].strip(), "angle").value
+    if found["turns"] is None:
+        return Place(angle_deg=angle, every_deg=per_turn if 0 <= angle < per_turn else Fraction(360))
+    if not 0 <= angle < per_turn:
+        raise QuantityError(
+            f"found {quoted(text)}; behind turns the dial shows from 0 to less than {dms_text(per_turn)}"
+        )
+    return Place(angle_deg=int(found["turns"]) * per_turn + angle, every_deg=Fraction(360))
+
+
+def read_notch(text: str, notches: int) -> Place:
+    """Return the place of a notch of a plate on the table's spindle; raises QuantityError."""
+    return _place_of_hole(text.strip(), Fraction(360), notches)
+
+
+def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> Place:
+    found = _HOLES.fullmatch(typed)
+    if found is None or int(found["holes"]) >= circle:
+        raise QuantityError(
+            f'found {quoted(typed)}; accepted is a hole from 0 to {circle - 1}, such as "9 holes" or "12 turns 9 holes"'
+        )
+    holes_deg = int(found["holes"]) * per_turn / circle
+    if found["turns"] is None:
+        return Place(angle_deg=holes_deg, every_deg=per_turn)
+    return Place(angle_deg=int(found["turns"]) * per_turn + holes_deg, every_deg=Fraction(360))
+
+
+def where_am_i(
+    place: Place, steps: Sequence[Step], table: RotaryTable, *, ring: int | None = None, near: int | None = None
+) -> Whereabouts:
+    """Return which position of a plan a place is, or how far off the nearest one it is.
+
+    `ring` says which ring of a pattern is meant; of several positions with the same
+    reading the one nearest to position `near` comes first. Raises QuantityError
+    where the plan has no positions.
+    """
+    stands = _stands(steps, table, ring)
+    if not stands:
+        raise QuantityError("this plan has no positions on the table")
+    off = {number: _off_deg(place, angle) for number, angle in stands.items()}
+    least = min(abs(amount) for amount in off.values())
+    numbers = sorted(number for number, amount in off.items() if abs(amount) == least)
+    if near is not None:
+        numbers.sort(key=lambda number: (abs(number - near), number))
+    of = _count(steps, ring) or len(stands)
+    found = off[numbers[0]]
+    return Whereabouts(numbers=tuple(numbers), of=of, off_deg=found, words=_words(numbers, of, found, place, table))
+
+
+def _stands(steps: Sequence[Step], table: RotaryTable, ring: int | None) -> dict[int, Fraction]:
+    """Return where the table stands at each position [deg]."""
+    found: dict[int, Fraction] = {}
+    for step in steps:
+        if step.action == "index" and "position" in step.extra and step.extra.get("ring") in {None, ring}:
+            angle = table_angle_deg(step, table)
+            if angle is not None:
+                found.setdefault(step.extra["position"], angle)
+    return found
+
+
+def _count(steps: Sequence[Step], ring: int | None) -> int | None:
+    named = (step.extra["of"] for step in steps if "of" in step.extra and step.extra.get("ring") in {None, ring})
+    return next(named, None)
+
+
+def table_angle_deg(step: Step, table: RotaryTable) -> Fraction | None:
+    """Return the table angle that a step sets, from zero [deg]; None where it does not turn the table."""
+    for setting in step.settings:
+        if setting.dial != TABLE:
+            continue
+        if isinstance(setting, Setting):
+            return Fraction(setting.position).limit_denominator(10**7)
+        per_turn = 360 if step.extra.get("way") == "direct" else Fraction(360) / table.ratio
+        return per_turn * _turns(setting)
+    return None
+
+
+def _turns(setting: PlateSetting) -> Fraction:
+    return setting.turns + Fraction(setting.holes, setting.circle or 1)
+
+
+def _off_deg(place: Place, angle_deg: Fraction) -> Fraction:
+    """Return place minus position [deg], the nearest of the turns it may stand for."""
+    raw = (place.angle_deg - angle_deg) % place.every_deg
+    return raw - place.every_deg if 2 * raw > place.every_deg else raw
+
+
+def _words(numbers: Sequence[int], of: int, off_deg: Fraction, place: Place, table: RotaryTable) -> str:
+    named = ", ".join(str(number) for number in numbers[:_MOST_NAMED])
+    if len(numbers) > _MOST_NAMED:
+        named += f" and {len(numbers) - _MOST_NAMED} more"
+    which = f"position{'s' if len(numbers) > 1 else ''} {named} of {of}"
+    unsure = "" if len(numbers) == 1 else "; type the whole turns too, or the table's own degrees, to tell which"
+    if off_deg == 0:
+        return f"that is {which}{unsure}"
+    smallest = smallest_deg(table) if table.dial_graduation_deg is not None else Fraction(1, 3600)
+    amount = dms_text(abs(off_deg), smallest)
+    if off_deg < 0:
+        return f"{amount} short of {which}{unsure}"
+    return f"{amount} past {which}{unsure}. {overshoot_words(table)}"

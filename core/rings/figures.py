@@ -1,0 +1,66 @@
+"""The figures of a ring pattern, as the card prints them."""
+
+from itertools import pairwise
+from typing import Any
+
+from core.indexing.angle_text import ARCSEC_PER_DEG
+from core.indexing.duration import estimated_time_s
+from core.indexing.pattern import Pattern
+from core.plan import Step
+from core.rings.crossings import crossing_count
+from core.rings.effects import position_effect
+from core.rings.geometry import turned_by_deg
+from core.rings.job import Ring, RingsJob
+from core.rings.relations import relation
+
+
+def ring_figures(job: RingsJob, patterns: list[Pattern], steps: list[Step]) -> dict[str, Any]:
+    """Return the figures of every ring, how neighbouring rings lie to each other, and the time."""
+    figures: dict[str, Any] = {
+        "rings": [_of_ring(job, ring, pattern) for ring, pattern in zip(job.rings, patterns, strict=True)]
+    }
+    if len(job.rings) > 1:
+        figures["between_rings"] = _between(job)
+    passes = sum(step.action == "cut" for step in steps)
+    if passes:
+        figures["passes"] = passes
+    return figures | {"estimated_time_s": estimated_time_s(steps, patterns[0].dividing.table)}
+
+
+def _of_ring(job: RingsJob, ring: Ring, pattern: Pattern) -> dict[str, Any]:
+    shape, dividing, height = job.shape(ring), pattern.dividing, job.axis_height_error_mm
+    found: dict[str, Any] = {
+        "count": ring.count,
+        "offset_mm": ring.offset_mm,
+        "cutter_radius_mm": ring.cutter_radius_mm,
+        "spacing_mm": shape.spacing_mm,
+        "overlap_mm": shape.overlap_mm,
+        "groove_overlap_mm": shape.groove_overlap_mm,
+        "inner_mm": shape.inner_mm,
+        "outer_mm": shape.outer_mm,
+        "inner_edge_mm": shape.inner_edge_mm,
+        "outer_edge_mm": shape.outer_edge_mm,
+        "groove_width_mm": shape.groove_width_mm,
+        "crossings": crossing_count(shape),
+        "effective_offset_mm": shape.offset_mm,
+        "turned_by_deg": turned_by_deg(ring.offset_mm, height) if height else None,
+        "worst_error_arcsec": float(dividing.worst_error_deg * ARCSEC_PER_DEG),
+        "worst_error_mm": position_effect(shape, float(dividing.worst_error_deg)).shift_mm,
+        "gap_error_mm": position_effect(shape, float(dividing.worst_neighbour_error_deg)).spacing_change_mm,
+    }
+    return {key: value for key, value in found.items() if value is not None}
+
+
+def _between(job: RingsJob) -> list[dict[str, Any]]:
+    found = []
+    for (one, one_shape), (other, other_shape) in pairwise(zip(job.rings, job.shapes, strict=True)):
+        lie = relation(one_shape, other_shape)
+        found.append(
+            {
+                "rings": [one.number, other.number],
+                "lie": lie.lie,
+                "gap_mm": lie.gap_mm,
+                "crossing_pairs": lie.crossing_pairs,
+            }
+        )
+    return found

@@ -1,0 +1,158 @@
+"""The cutter head: its dial shows changes only, so a trial circle says what radius it stands at.
+
+The head is set by rule, a trial circle is cut and measured across, and the head
+moved by the difference. Its dial is set to 0 at the first ring; every later ring
+is counted from there, so that roundings do not add up. On a head "in" is towards
+a larger circle: deeper into a bore.
+"""
+
+from dataclasses import dataclass, replace
+
+from core.dials import Dial, Setting
+from core.lathe import Lathe
+from core.plan import Step
+from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY
+from core.rings.job import Ring, RingsJob
+from core.safety import MEASURE_STOPPED
+
+HEAD = "cutter_head"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Head:
+    """A cutter head, and the radius at which its dial reads 0, as well as that is known. Lengths in mm."""
+
+    dial: Dial | None
+    """None where the lathe file has no [dial.cutter_head]."""
+    zero_radius_mm: float
+    planned_zero_mm: float
+    """As planned: the radius of the first ring."""
+
+    def setting(self, radius_mm: float) -> Setting | None:
+        """Return what the dial shows at a radius, counted from its zero; None without a dial."""
+        return None if self.dial is None else self.dial.at_travel(radius_mm - self.zero_radius_mm)
+
+    def shift(self, radius_mm: float) -> int:
+        """Return by how many marks the setting for a radius differs from the one planned."""
+        if self.dial is None:
+            return 0
+        planned = self.dial.marks(radius_mm - self.planned_zero_mm)
+        return self.dial.marks(radius_mm - self.zero_radius_mm) - planned
+
+    def shifted(self, marks: int) -> "Head":
+        """Return the head with every setting so many marks from the one planned."""
+        if self.dial is None or marks == 0:
+            return self
+        return replace(self, zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))
+
+
+def planned_head(job: RingsJob, lathe: Lathe) -> Head:
+    """Return the head as planned: its dial reads 0 at the radius of the first ring."""
+    radius = job.rings[0].cutter_radius_mm
+    return Head(dial=lathe.dials.get(HEAD), zero_radius_mm=radius, planned_zero_mm=radius)
+
+
+def head_after_trial(head: Head, ring: Ring, measured_mm: float) -> Head:
+    """Return the head as a circle of that diameter [mm], cut with it set for `ring`, shows it to be.
+
+    Before the first ring the dial is set to 0 once the head has been moved; later
+    it keeps its zero, and everything that follows changes alike.
+    """
+    radius = measured_mm / 2
+    if head.dial is None:
+        return replace(head, zero_radius_mm=radius)
+    if ring.number == 1:
+        moved = head.dial.travel_mm(head.dial.marks(ring.cutter_radius_mm - radius))
+        return replace(head, zero_radius_mm=radius + moved)
+    stands = head.dial.travel_mm(head.dial.marks(ring.cutter_radius_mm - head.zero_radius_mm))
+    return replace(head, zero_radius_mm=radius - stands)
+
+
+def by_rule_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
+    """Return the step that sets the head roughly, by rule."""
+    radius = ring.cutter_radius_mm
+    return Step(
+        action="set",
+        text=f"Ring {ring.number}: cutter head by rule to a radius of {lathe.say(radius)} "
+        f"({lathe.say(2 * radius)} across)",
+        cautions=(HEAD_KEY, HEAD_BY_HAND),
+        extra=extra,
+    )
+
+
+def trial_step(ring: Ring, extra: dict[str, int]) -> Step:
+    """Return the step that cuts a trial circle."""
+    text = f"Ring {ring.number}: cut a shallow trial circle on scrap"
+    return Step(action="check", text=text, cautions=(HEAD_BY_HAND,), extra=extra)
+
+
+def measure_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
+    """Return the step at which a trial circle's diameter is typed."""
+    return Step(
+        action="measure",
+        text="Measure the trial circle across, from groove centre to groove centre, and type it: "
+        f"{lathe.say(2 * ring.cutter_radius_mm)} is wanted, the head is moved by the difference",
+        expects="circle",
+        cautions=(MEASURE_STOPPED,),
+        extra=extra,
+    )
+
+
+def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> list[Step]:
+    """Return the move that a trial circle of that diameter [mm] asks for."""
+    change = ring.cutter_radius_mm - measured_mm / 2
+    words = (
+        f"Ring {ring.number}: cutter head {lathe.say(abs(change))} {'larger' if change > 0 else 'smaller'} in radius"
+    )
+    if head.dial is None:
+        text = f"{words}, by trial: this lathe's file has no dial for the head"
+        return [Step(action="set", text=text, cautions=(HEAD_KEY, HEAD_BY_HAND))]
+    by_dial = head.dial.at_travel(change)
+    words += f" ({head.dial.reading_text(abs(by_dial.position))} on its dial)"
+    if ring.number == 1:
+        setting, first = by_dial, [head_zero_step(head.dial, "the move is counted from here")]
+    else:
+        setting, first = head.dial.at_travel(ring.cutter_radius_mm - head.zero_radius_mm), []
+    text = f"{words}: to {_shown(head.dial, setting)}{_same_side(change)}"
+    return [*first, Step(action="set", text=text, settings=(setting,), cautions=(HEAD_KEY, HEAD_BY_HAND))]
+
+
+def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) -> Step:
+    """Return the step that sets the head's dial to 0 without moving the head, with the reason."""
+    return Step(
+        action="set",
+        text=f"Cutter head: leave it, {why}, and set its dial to 0",
+        settings=(dial.at_marks(0),),
+        zeroes=(HEAD,),
+        expects="reading",
+        extra={**(extra or {}), **({} if dial.can_zero else {"must": True})},
+    )
+
+
+def _shown(dial: Dial, setting: Setting) -> str:
+    """Return a change on the head's dial in words, with its sense: "0.012 in more than 0"."""
+    if setting.position == 0:
+        return "0"
+    amount = dial.reading_text(abs(setting.position))
+    reading = "" if setting.reading is None else f", where it reads {dial.number_text(setting.reading)}"
+    return f"{amount} {'above' if setting.position > 0 else 'below'} 0{reading}"
+
+
+def _same_side(change_mm: float) -> str:
+    """Say how the play is kept on one side when the circle is made smaller."""
+    if change_mm >= 0:
+        return ""
+    return "; go past it by more than the play and come back up to it"
+
+
+def ring_words(head: Head, ring: Ring, before: Ring | None) -> str:
+    """Return what is set on the head for a ring, in words."""
+    if before is None:
+        return "cutter head as it stands"
+    setting = head.setting(ring.cutter_radius_mm)
+    if ring.cutter_radius_mm == before.cutter_radius_mm:
+        return "cutter head as it stands"
+    if head.dial is None or setting is None:
+        return "cutter head by a trial circle"
+    change = ring.cutter_radius_mm - before.cutter_radius_mm
+    return f"cutter head to {_shown(head.dial, setting)}{_same_side(change)}"

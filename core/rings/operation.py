@@ -1,0 +1,152 @@
+"""The `rings` operation: its plan, and planning the rest of it again."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from core.cutting import Progress
+from core.errors import PlanError
+from core.indexing.depth import carried_over
+from core.indexing.numbering import OpenSteps, open_numbers, unshifted
+from core.indexing.operation import from_first_open
+from core.indexing.rest import measured_depth, open_steps, set_differently
+from core.lathe import Lathe, dial_words
+from core.plan import MOST_STEPS, Plan, Step, numbered
+from core.rings.cautions import ring_cautions
+from core.rings.figures import ring_figures
+from core.rings.head import change_steps, head_after_trial, measure_step, trial_step
+from core.rings.job import RingsJob
+from core.rings.steps import BY_RULE, MEASURED, RING_SET, TRIAL, Block, block_steps, blocks, set_up_steps
+
+
+def plan_rings(job: RingsJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a ring pattern; raises PlanError."""
+    found = blocks(job, lathe)
+    _check_size(found)
+    steps = set_up_steps(found[0], lathe)
+    for block in found:
+        steps += block_steps(block, lathe)
+    steps.append(_last_check(job))
+    patterns = [block.pattern for block in found]
+    return Plan(
+        figures=ring_figures(job, patterns, steps),
+        cautions=ring_cautions(job, patterns, lathe, material),
+        hands=_hands(job, found),
+        steps=numbered(steps),
+    )
+
+
+def replan_rings(
+    job: RingsJob, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones; raises PlanError.
+
+    `cause` "measured": given["circle_mm"], the diameter of a trial circle across
+    groove centres, or given["depth_mm"], the depth found at the last pass; "set":
+    given["position"], where the dial of the first open step was really set; "moved"
+    and "picked up": zeros are found again, then what is open; "edited": all from
+    the first open step on.
+    """
+    is_open = open_numbers(progress.later_starts)
+    found = blocks(job, lathe, is_open)
+    current = _current(found, is_open)
+    if cause == "measured" and "circle_mm" in given:
+        steps = _circle_measured(job, lathe, current, float(given["circle_mm"]), is_open)
+    elif cause == "measured":
+        steps = _depth_measured(lathe, found, current, progress, float(given["depth_mm"]), is_open)
+    elif cause == "set":
+        steps = _open(lathe, found, is_open)
+        steps = set_differently(current.pattern, lathe, steps, given, current.ring.offset_mm)
+    elif cause in {"moved", "picked up"}:
+        steps = [*set_up_steps(current, lathe, again=True), _if_touched(current, lathe)]
+        # Touched off anew, so what a measurement said of the old zero of depth no longer holds.
+        steps += block_steps(current, lathe, unshifted(is_open), restart=True)
+        for block in found[current.ring.number :]:
+            steps += block_steps(block, lathe, unshifted(is_open))
+    elif cause == "edited":
+        steps = _open(lathe, found, from_first_open(is_open, found[-1].pattern.next_number))
+    else:
+        raise PlanError(f'found the cause "{cause}"; accepted are measured, set, moved, picked up and edited')
+    return numbered([*steps, _last_check(job)], progress.next_id)
+
+
+def _check_size(found: list[Block]) -> None:
+    count = sum(2 * block.pattern.levels * len(block.pattern.positions) for block in found)
+    if count > MOST_STEPS:
+        raise PlanError(
+            f"found some {count} steps in all rings together; accepted are at most {MOST_STEPS}: take a deeper cut",
+            field="cut",
+        )
+
+
+def _current(found: list[Block], is_open: OpenSteps) -> Block:
+    """Return the ring of the first open step; the last one where none is open."""
+    first = min(is_open, default=found[-1].first)
+    return next((block for block in found if first < block.pattern.next_number), found[-1])
+
+
+def _open(lathe: Lathe, found: list[Block], is_open: OpenSteps) -> list[Step]:
+    steps = open_steps(set_up_steps(found[0], lathe), is_open)
+    for block in found:
+        steps += block_steps(block, lathe, is_open)
+    return steps
+
+
+def _depth_measured(
+    lathe: Lathe, found: list[Block], current: Block, progress: Progress, measured_mm: float, is_open: OpenSteps
+) -> list[Step]:
+    """Return what is open with the difference of a measured depth carried over, to later rings too."""
+    before = _before_pattern_open(current, lathe, is_open)
+    steps = [*before, *measured_depth(current.pattern, progress, measured_mm, is_open)]
+    for block in found[current.ring.number :]:
+        passes = block.pattern.passes
+        if passes is None:
+            steps += block_steps(block, lathe, is_open)
+            continue
+        carried = carried_over(passes, progress.marks(passes.infeed), measured_mm, None)
+        shifted = replace(block, pattern=replace(block.pattern, passes=carried))
+        steps += block_steps(shifted, lathe, unshifted(is_open))
+    return steps
+
+
+def _before_pattern_open(block: Block, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
+    first = block.pattern.first_number
+    return block_steps(block, lathe, {number: shift for number, shift in is_open.items() if number < first})
+
+
+def _if_touched(block: Block, lathe: Lathe) -> Step:
+    step = measure_step(block.ring, lathe, block.extra(MEASURED))
+    return replace(step, text=f"Only if the cutter head was touched, else go on: cut a trial circle. {step.text}")
+
+
+def _circle_measured(job: RingsJob, lathe: Lathe, current: Block, measured_mm: float, is_open: OpenSteps) -> list[Step]:
+    """Return the head's move by the difference, another trial to make sure, and what is open."""
+    if measured_mm <= 0:
+        raise PlanError(f"found {measured_mm:g} mm; accepted is a diameter above 0 mm", field="circle_mm")
+    head = head_after_trial(current.head, current.ring, measured_mm)
+    tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
+    rest = {number: shift for number, shift in is_open.items() if number not in tried}
+    steps = open_steps(set_up_steps(current, lathe), rest)
+    steps += change_steps(current.ring, head, lathe, measured_mm)
+    if current.first + RING_SET in rest or head.dial is None:
+        # Under the same numbers, so that measuring it again moves the head again.
+        again = trial_step(current.ring, current.extra(TRIAL))
+        steps.append(replace(again, text=f"{again.text} once more, to make sure"))
+        steps.append(measure_step(current.ring, lathe, current.extra(MEASURED)))
+    for block in blocks(job, lathe, rest, head):
+        steps += block_steps(block, lathe, rest)
+    return steps
+
+
+def _hands(job: RingsJob, found: list[Block]) -> tuple[str, ...]:
+    hands = ["Cutter clear", "Table unlocked, turned to its reading from below, locked"]
+    if any(block.pattern.passes for block in found):
+        hands.append(f"Spindle on, {dial_words(job.depth_dial)} in to its reading")
+    return (*hands, "Cutter clear again, spindle stopped unless it is well clear", "Then the key")
+
+
+def _last_check(job: RingsJob) -> Step:
+    counts = [f"ring {ring.number}: {ring.count - len(ring.left_out)}" for ring in job.rings]
+    return Step(
+        action="check", text=f"Look the pattern over before the work leaves the table: circles, {', '.join(counts)}"
+    )

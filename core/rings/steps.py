@@ -1,0 +1,188 @@
+"""The steps of a ring pattern, ring by ring, each dial set once.
+
+Every step but measuring a depth has a number in the pattern, by which planning
+again finds those still open.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from core.cutting import play_words
+from core.dials import Dial, Setting
+from core.errors import PlanError
+from core.indexing.cautions import LOCK_ALL, SPINDLE_STOPPED, with_caution
+from core.indexing.depth import depth_passes
+from core.indexing.dividing import divide
+from core.indexing.numbering import OpenSteps, numbered_extra
+from core.indexing.operation import rotary_of
+from core.indexing.pattern import Pattern, pattern_steps
+from core.indexing.set_up import depth_touch_off, table_zero_step
+from core.indexing.targets import even_targets_deg
+from core.lathe import Lathe, dial_words
+from core.plan import Step
+from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY
+from core.rings.head import Head, by_rule_step, head_zero_step, measure_step, planned_head, ring_words, trial_step
+from core.rings.job import Ring, RingsJob
+
+CROSS_SLIDE = "cross_slide"
+AXES_MEET, TABLE_ZERO, FIRST_BLOCK = 1, 2, 3
+BY_RULE, TRIAL, MEASURED, HEAD_ZERO, RING_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
+"""What each block of a ring begins with, in order."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Block:
+    """One ring with its pattern, the head as known there, and the numbers of its steps."""
+
+    ring: Ring
+    before: Ring | None
+    first: int
+    pattern: Pattern
+    head: Head
+    touches: bool
+    """The depth dial is touched off here; its zero serves every later ring of a flat face."""
+
+    def extra(self, what: int) -> dict[str, int]:
+        """Return the extra that numbers one of the steps before the pattern."""
+        return numbered_extra(self.first + what, self.pattern.held_shift if what == RING_SET else 0)
+
+
+def blocks(job: RingsJob, lathe: Lathe, is_open: OpenSteps | None = None, head: Head | None = None) -> list[Block]:
+    """Return every ring with its pattern on this lathe; raises PlanError.
+
+    `head` is what a trial circle has just said of it; without one, open steps
+    still know by how many marks an earlier trial shifted them.
+    """
+    found: list[Block] = []
+    first, before, planned = FIRST_BLOCK, None, planned_head(job, lathe)
+    for ring in job.rings:
+        pattern = _pattern(job, ring, lathe, first + BEFORE_PATTERN)
+        here = head or planned.shifted(_head_shift(first, pattern, is_open or {}))
+        pattern = replace(pattern, held=_held(lathe, ring, here), held_shift=here.shift(ring.cutter_radius_mm))
+        touches = pattern.passes is not None and not any(block.touches for block in found)
+        found.append(Block(ring=ring, before=before, first=first, pattern=pattern, head=here, touches=touches))
+        first, before = pattern.next_number, ring
+    return found
+
+
+def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
+    """Return the shift of the head that the open steps of a ring tell; depth has a shift of its own."""
+    with_head = [first + RING_SET, *range(pattern.first_number, pattern.next_number, 2)]
+    return next((is_open[number] for number in with_head if number in is_open), 0)
+
+
+def _pattern(job: RingsJob, ring: Ring, lathe: Lathe, first_number: int) -> Pattern:
+    try:
+        passes = None
+        if ring.depth_mm is not None:
+            passes = depth_passes(lathe, job.depth_dial, ring.depth_mm, job.cut_mm or ring.depth_mm)
+        targets = even_targets_deg(ring.count, ring.start_deg)
+        dividing = divide(rotary_of(lathe), job.way, targets, wanted=f"{ring.count} circles")
+    except PlanError as error:
+        raise PlanError(f"ring {ring.number}: {error.message}", field=error.field) from None
+    pattern = Pattern(
+        dividing=dividing,
+        order=job.order,
+        passes=passes,
+        left_out=ring.left_out,
+        first_number=first_number,
+        ring=ring.number,
+    )
+    pattern.check_size()
+    return pattern
+
+
+def _held(lathe: Lathe, ring: Ring, head: Head) -> tuple[Setting, ...]:
+    """Return what cross-slide and head are left at while a ring is cut."""
+    offset = lathe.dial(CROSS_SLIDE).at_travel(ring.offset_mm)
+    setting = head.setting(ring.cutter_radius_mm)
+    return (offset,) if setting is None else (offset, setting)
+
+
+def set_up_steps(block: Block, lathe: Lathe, again: bool = False) -> list[Step]:
+    """Return the zeros that everything is counted from: where the axes meet, and the table's 0."""
+    return [
+        _axes_meet(lathe.dial(CROSS_SLIDE)),
+        table_zero_step(block.pattern.dividing, numbered_extra(TABLE_ZERO), again),
+    ]
+
+
+def _axes_meet(dial: Dial) -> Step:
+    place = "set it to 0 there" if dial.can_zero else "type what it shows there"
+    return Step(
+        action="set",
+        text="Cross-slide to where table and spindle axes meet: an indicator in the spindle, swung by hand round "
+        "the table's bore or a turned boss, reads alike on both sides; end the move in the direction of the "
+        f"offset, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
+        "is the axis height error",
+        settings=(dial.at_marks(0),),
+        zeroes=(dial.name,),
+        expects="reading",
+        cautions=("Spindle stopped and its drive isolated; indicator and its base off before power.",),
+        extra={**numbered_extra(AXES_MEET), **({} if dial.can_zero else {"must": True})},
+    )
+
+
+def block_steps(block: Block, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
+    """Return the steps of one ring; with `keep`, those still open.
+
+    `restart`: zeros were found again, so the ring is set and touched off anew.
+    """
+    steps = []
+    for what, step in _before_pattern(block, lathe, restart):
+        is_wanted = keep is None or block.first + what in keep
+        if is_wanted or (restart and what in {RING_SET, TOUCH_OFF}):
+            steps.append(step)
+    pattern = pattern_steps(block.pattern, keep, restart)
+    return [*steps, *with_caution(pattern, "index", SPINDLE_STOPPED, LOCK_ALL)]
+
+
+def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:
+    """Yield every step of a ring before its first position, with what it is."""
+    ring = block.ring
+    if _needs_trial(block):
+        yield BY_RULE, by_rule_step(ring, lathe, block.extra(BY_RULE))
+        yield TRIAL, trial_step(ring, block.extra(TRIAL))
+        yield MEASURED, measure_step(ring, lathe, block.extra(MEASURED))
+    if block.before is None and block.head.dial is not None:
+        yield HEAD_ZERO, head_zero_step(block.head.dial, "it stands at the radius of ring 1", block.extra(HEAD_ZERO))
+    yield RING_SET, _ring_set(block, lathe)
+    if block.pattern.passes is not None and (block.touches or restart):
+        extra = block.extra(TOUCH_OFF)
+        yield TOUCH_OFF, depth_touch_off(block.pattern.passes.infeed, "the face where it stands highest", extra)
+    yield (
+        DRY_RUN,
+        Step(
+            action="check",
+            text=f"Ring {ring.number}: dry run, cutter just clear of the face: once round all positions, the head "
+            "turned over by hand; nothing must foul, and the circles must lie where they should",
+            cautions=(HEAD_BY_HAND,),
+            extra=block.extra(DRY_RUN),
+        ),
+    )
+
+
+def _needs_trial(block: Block) -> bool:
+    """A first ring is always tried; a later one where the radius changes and no dial tells by how much."""
+    if block.before is None:
+        return True
+    return block.head.dial is None and block.ring.cutter_radius_mm != block.before.cutter_radius_mm
+
+
+def _ring_set(block: Block, lathe: Lathe) -> Step:
+    ring, dial, head = block.ring, lathe.dial(CROSS_SLIDE), block.head
+    offset = dial.at_travel(ring.offset_mm)
+    back = ""
+    if block.before is not None and ring.offset_mm < block.before.offset_mm:
+        back = ", coming back past it by more than the play and out again"
+    text = (
+        f"Ring {ring.number}: {dial_words(dial.name)} to {dial.setting_text(offset)} "
+        f"(offset {lathe.say(ring.offset_mm)}){back}, lock it; {ring_words(head, ring, block.before)}"
+    )
+    return Step(
+        action="set",
+        text=text,
+        settings=block.pattern.held,
+        cautions=(HEAD_KEY, HEAD_BY_HAND),
+        extra=block.extra(RING_SET),
+    )

@@ -1,0 +1,78 @@
+"""Lathes with rotary tables, and operations read from the keys of a job file, for the tests of dividing."""
+
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+from core.dials import Dial
+from core.fields import Problem, Table
+from core.indexing.by_plate import COMMON_PLATES
+from core.indexing.job import IndexJob, read_index
+from core.lathe import Lathe, RotaryTable
+from core.lathe_file import stand_in_lathe
+from core.rings.job import RingsJob, read_rings
+
+MINUTE = Fraction(1, 60)
+HEAD = Dial(
+    name="cutter_head",
+    unit="in",
+    graduation=Fraction(1, 1000),
+    per_turn=Fraction(1, 20),
+    reads_diameter=True,
+    most_rpm=2000,
+)
+
+
+def lathe_with(
+    ratio: int = 72,
+    *,
+    minutes: Fraction | int | None = 2,
+    vernier_seconds: int | None = None,
+    plates: bool = False,
+    direct: tuple[int, ...] = (),
+    head: bool = True,
+) -> Lathe:
+    """Return the stand-in lathe with a rotary table of that ratio, dial graduation and so on."""
+    table = RotaryTable(
+        ratio=Fraction(ratio),
+        dial_graduation_deg=None if minutes is None else minutes * MINUTE,
+        vernier_deg=None if vernier_seconds is None else Fraction(vernier_seconds, 3600),
+        plates=COMMON_PLATES if plates else (),
+        direct=direct,
+        backlash_deg=3 * MINUTE,
+    )
+    lathe = stand_in_lathe()
+    dials = {**lathe.dials, "cutter_head": HEAD} if head else lathe.dials
+    return replace(lathe, rotary_table=table, dials=dials)
+
+
+def index_problems(lathe: Lathe, **keys: Any) -> tuple[IndexJob | None, list[Problem]]:
+    """Read an `index` operation ("with_" for "with") and return it with its problems."""
+    problems: list[Problem] = []
+    table = Table({key.rstrip("_"): value for key, value in keys.items()}, "job", problems)
+    found = read_index(table, lathe)
+    table.refuse_unknown()
+    return found, problems
+
+
+def index_job(lathe: Lathe, **keys: Any) -> IndexJob:
+    """Read an `index` operation that must be right."""
+    found, problems = index_problems(lathe, **keys)
+    assert found is not None and problems == []
+    return found
+
+
+def rings_problems(lathe: Lathe, *rings: dict[str, Any], **keys: Any) -> tuple[RingsJob | None, list[Problem]]:
+    """Read a `rings` operation and return it with its problems."""
+    problems: list[Problem] = []
+    table = Table({**keys, "ring": list(rings)}, "job", problems)
+    found = read_rings(table, lathe)
+    table.refuse_unknown()
+    return found, problems
+
+
+def rings_job(lathe: Lathe, *rings: dict[str, Any], **keys: Any) -> RingsJob:
+    """Read a `rings` operation that must be right."""
+    found, problems = rings_problems(lathe, *rings, **keys)
+    assert found is not None and problems == []
+    return found

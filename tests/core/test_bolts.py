@@ -1,0 +1,137 @@
+"""Bolt circles against printed coordinates and chords, and against roots of unity by numpy."""
+
+import json
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.bolts import BoltCircle, plan_bolts, read_bolts, replan_bolts
+from core.cutting import progress_of
+from core.dials import Setting
+from core.errors import PlanError
+from core.fields import Problem, Table
+from core.lathe_file import stand_in_lathe
+from tests.published import Printed, printed_rows
+
+
+def bolts_problems(**keys: Any) -> tuple[BoltCircle | None, list[Problem]]:
+    """Read a `bolts` operation and return it with its problems."""
+    problems: list[Problem] = []
+    table = Table(keys, "job", problems)
+    found = read_bolts(table, stand_in_lathe())
+    table.refuse_unknown()
+    return found, problems
+
+
+def bolts(**keys: Any) -> BoltCircle:
+    """Read a `bolts` operation that must be right."""
+    found, problems = bolts_problems(**keys)
+    assert found is not None and problems == []
+    return found
+
+
+@pytest.mark.parametrize("row", [row for row in printed_rows("bolts") if row.quantity == "chord factor"])
+def test_printed_chords(row: Printed) -> None:
+    """The chord of a circle of diameter 1, as spacing tables print it."""
+    found = bolts(count=row.inputs["n"], circle="1 mm")
+    assert plan_bolts(found, stand_in_lathe(), None).figures["chord_mm"] == pytest.approx(
+        float(row.printed), abs=row.tolerance
+    )
+
+
+@pytest.mark.parametrize("row", [row for row in printed_rows("bolts") if row.quantity == "coordinates"])
+def test_printed_coordinates(row: Printed) -> None:
+    """Coordinates as printed, from the datum named."""
+    keys = {key: value for key, value in row.inputs.items() if key != "n"}
+    holes = plan_bolts(bolts(count=row.inputs["n"], **keys), stand_in_lathe(), None).figures["holes"]
+    for (x_mm, y_mm), hole in zip(json.loads(row.printed), holes, strict=True):
+        assert hole["x_mm"] == pytest.approx(x_mm, abs=row.tolerance)
+        assert hole["y_mm"] == pytest.approx(y_mm, abs=row.tolerance)
+
+
+@settings(deadline=None)
+@given(
+    st.integers(2, 200),
+    st.floats(1, 500),
+    st.integers(-360, 360),
+    st.floats(-300, 300),
+    st.floats(-300, 300),
+    st.booleans(),
+)
+def test_holes_are_roots_of_unity(
+    count: int, circle: float, start: int, x_mm: float, y_mm: float, falling: bool
+) -> None:
+    """Every hole is a root of unity, scaled, turned and moved; each readout shows it within half a mark."""
+    keys = {"circle": f"{circle:.3f} mm", "start": f"{start} deg", "centre": [f"{x_mm:.3f} mm", f"{y_mm:.3f} mm"]}
+    found = bolts(count=count, sense="falling" if falling else "rising", **keys)
+    sense = -1 if falling else 1
+    turns = np.deg2rad(start) + sense * 2 * np.pi * np.arange(count) / count
+    expected = round(x_mm, 3) + 1j * round(y_mm, 3) + round(circle, 3) / 2 * np.exp(1j * turns)
+    plan = plan_bolts(found, stand_in_lathe(), None)
+    holes = np.array([hole["x_mm"] + 1j * hole["y_mm"] for hole in plan.figures["holes"]])
+    assert np.allclose(expected, holes, atol=1e-9)
+    assert plan.figures["chord_mm"] == pytest.approx(abs(expected[1] - expected[0]), abs=1e-9)
+    steps = [step for step in plan.steps if step.action == "index"]
+    for place, step in zip(expected, steps, strict=True):
+        for wanted, setting in zip((place.real, place.imag), step.settings, strict=True):
+            assert isinstance(setting, Setting)
+            assert abs(setting.position - wanted) <= 0.0005 + 1e-8
+
+
+def test_holes_on_the_axes_are_exact() -> None:
+    """A hole straight up lies at the centre's own x to the last digit."""
+    holes = bolts(count=4, circle="64 mm", centre=["10 mm", "20 mm"]).holes_mm
+    assert holes == [(42.0, 20.0), (10.0, 52.0), (-22.0, 20.0), (10.0, -12.0)]
+
+
+@pytest.mark.parametrize(
+    ("keys", "key"),
+    [
+        ({"count": 1}, "count"),
+        ({"count": 10_000}, "count"),
+        ({"count": 3.5}, "count"),
+        ({"circle": "0 mm"}, "circle"),
+        ({"circle": "64"}, "circle"),
+        ({"centre": ["0 mm"]}, "centre"),
+        ({"centre": ["0 mm", "0 deg"]}, "centre"),
+        ({"drill": "-1 mm"}, "drill"),
+        ({"start": "1 mm"}, "start"),
+        ({"sense": "up"}, "sense"),
+        ({"pitch": "1 mm"}, "pitch"),
+    ],
+)
+def test_refusals(keys: dict[str, Any], key: str) -> None:
+    """Each wrong key is named."""
+    _, problems = bolts_problems(**{"count": 4, "circle": "64 mm", **keys})
+    assert [problem.key for problem in problems] == [key]
+
+
+def test_missing_keys_are_told_together() -> None:
+    """Count and circle are wanted."""
+    assert [problem.key for problem in bolts_problems()[1]] == ["count", "circle"]
+
+
+def test_holes_that_run_into_one_another() -> None:
+    """A 10 mm drill and a chord of 9.99 mm: said first."""
+    close = plan_bolts(bolts(count=6, circle="19.98 mm", drill="10 mm"), stand_in_lathe(), None)
+    assert "run into one another" in close.cautions[0]
+    wide = plan_bolts(bolts(count=6, circle="20.02 mm", drill="10 mm"), stand_in_lathe(), None)
+    assert "run into one another" not in " ".join(wide.cautions)
+    assert "20.01 mm over and 0.01 mm between pins" in wide.steps[1].text
+
+
+def test_datum_again_after_the_work_has_moved() -> None:
+    """Two of four holes are drilled; the datum is found again, then the other two."""
+    found, lathe = bolts(count=4, circle="64 mm"), stand_in_lathe()
+    steps = plan_bolts(found, lathe, None).steps
+    progress = progress_of(steps[:4], steps[4:], 50)
+    new = replan_bolts(found, lathe, None, progress, "moved", {})
+    assert [step.extra.get("position") for step in new] == [None, 3, 4, None]
+    assert new[0].zeroes == ("x", "y") and new[0].id == 50
+    edited = replan_bolts(found, lathe, None, progress, "edited", {})
+    assert [step.extra.get("position") for step in edited] == [3, 4, None]
+    with pytest.raises(PlanError, match="accepted are"):
+        replan_bolts(found, lathe, None, progress, "measured", {})

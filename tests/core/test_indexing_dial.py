@@ -1,0 +1,181 @@
+"""Dividing by the handle's dial: exact targets, nearest marks, nothing added up."""
+
+import json
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.dials import Setting
+from core.indexing.angle_text import dms_text
+from core.indexing.dividing import divide, repeated_step_cost_deg, setting_of
+from core.indexing.reckoner import whole_degree_table
+from core.indexing.targets import even_targets_deg, listed_targets_deg, whole_degree_divisions
+from core.lathe import Lathe, RotaryTable
+from core.quantities import read_quantity
+from tests.core.rotary import MINUTE, lathe_with
+from tests.published import Printed, printed_rows
+
+RATIOS = (36, 40, 60, 72, 80, 90, 120)
+
+
+def rotary(lathe: Lathe) -> RotaryTable:
+    """Return the lathe's rotary table."""
+    assert lathe.rotary_table is not None
+    return lathe.rotary_table
+
+
+def by_minutes(minutes: Fraction | int = 1, ratio: int = 90) -> RotaryTable:
+    """Return a table whose dial is graduated so."""
+    return rotary(lathe_with(ratio, minutes=minutes))
+
+
+@pytest.mark.parametrize("falling", [False, True])
+def test_every_count_closes_exactly(falling: bool) -> None:
+    """For every N from 2 to 1000 the steps add up to 360 degrees exactly, from any start."""
+    for count in range(2, 1001):
+        start = Fraction(count, 7)
+        targets = even_targets_deg(count, start, falling=falling)
+        steps = [after - before for before, after in pairwise(targets)]
+        closing = (targets[0] - targets[-1]) % 360 if not falling else -((targets[-1] - targets[0]) % 360)
+        assert len(targets) == count and targets[0] == start
+        assert sum(steps) + closing == (-360 if falling else 360)
+        assert set(steps) == {closing}
+
+
+@pytest.mark.parametrize("minutes", [1, Fraction(1, 6)])
+def test_no_position_further_off_than_half_a_graduation(minutes: Fraction | int) -> None:
+    """Every position of every N from 2 to 1000 lies on a mark, at most half a graduation from where it should be."""
+    table = by_minutes(minutes)
+    graduation = minutes * MINUTE
+    for count in range(2, 1001):
+        for position in divide(table, "dial", even_targets_deg(count)).positions:
+            assert (position.set_deg / graduation).denominator == 1
+            assert abs(position.set_deg - Fraction(360 * (position.number - 1), count)) <= graduation / 2
+
+
+@settings(deadline=None)
+@given(
+    st.sampled_from(RATIOS),
+    st.sampled_from((1, 2, 3)),
+    st.fractions(min_value=-360, max_value=360, max_denominator=3600),
+    st.integers(2, 400),
+    st.booleans(),
+)
+def test_settings_say_where_the_table_stands(
+    ratio: int, minutes: int, start: Fraction, count: int, falling: bool
+) -> None:
+    """Turns and reading together are the position, less than a turn is read, the rounding is set minus wanted."""
+    per_turn = 360 / ratio
+    dividing = divide(by_minutes(minutes, ratio), "dial", even_targets_deg(count, start, falling=falling))
+    for position in dividing.positions:
+        setting = setting_of(dividing, position, None)
+        assert isinstance(setting, Setting) and setting.turns is not None and setting.reading is not None
+        assert 0 <= setting.reading < per_turn
+        assert setting.turns * per_turn + setting.reading == pytest.approx(setting.position, abs=1e-9)
+        sense = -1 if falling else 1
+        wanted = float(start) + sense * 360 * (position.number - 1) / count
+        assert setting.position - wanted == pytest.approx(setting.rounding, abs=1e-9)
+        assert abs(setting.rounding) <= minutes / 120 + 1e-12
+
+
+@settings(deadline=None)
+@given(st.integers(2, 300), st.fractions(min_value=0, max_value=359, max_denominator=60))
+def test_count_and_list_of_angles_agree(count: int, start: Fraction) -> None:
+    """N divisions, and the same angles given as a list, are set alike."""
+    table = by_minutes()
+    angles = [Fraction(360 * number, count) for number in range(count)]
+    assert (
+        divide(table, "dial", even_targets_deg(count, start)).positions
+        == divide(table, "dial", listed_targets_deg(angles, start)).positions
+    )
+
+
+def test_a_vernier_is_read_to_its_own_smallest_part() -> None:
+    """With a vernier of 10 seconds on a dial of 2 minutes no position is more than 5 seconds off."""
+    table = rotary(lathe_with(minutes=2, vernier_seconds=10))
+    for count in (7, 11, 13, 97, 360, 371):
+        assert divide(table, "dial", even_targets_deg(count)).worst_error_deg <= Fraction(5, 3600)
+
+
+@pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if row.quantity == "step by dial"])
+def test_worked_step(row: Printed) -> None:
+    """One seventh of the circle on a 90:1 table with a dial of minutes, as worked by hand."""
+    expected = {"turns": 12, "reading_arcmin": 206, "error_arcsec": 17.1}
+    assert expected == from_json(row.printed)
+    dividing = divide(by_minutes(1, row.inputs["ratio"]), "dial", even_targets_deg(row.inputs["n"]))
+    second = dividing.positions[1]
+    setting = setting_of(dividing, second, None)
+    assert isinstance(setting, Setting) and setting.reading is not None
+    assert setting.turns == expected["turns"]
+    assert setting.reading * 60 == pytest.approx(expected["reading_arcmin"], abs=1e-9)
+    assert float(second.error_deg) * 3600 == pytest.approx(expected["error_arcsec"], abs=row.tolerance)
+
+
+def from_json(text: str) -> object:
+    """Return what a JSON text holds."""
+    return json.loads(text)
+
+
+@pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if row.quantity == "largest error"])
+def test_largest_errors(row: Printed) -> None:
+    """The largest error of any position, as worked by hand."""
+    dividing = divide(by_minutes(row.inputs["graduation_arcmin"]), "dial", even_targets_deg(row.inputs["n"]))
+    assert float(dividing.worst_error_deg) * 3600 == pytest.approx(float(row.printed), abs=row.tolerance)
+
+
+@pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if row.quantity == "repeated step"])
+def test_what_repeating_a_rounded_step_costs(row: Printed) -> None:
+    """Seven times 51 deg 26 min is 2 minutes too far, thirteen times 27 deg 42 min 6 minutes."""
+    dividing = divide(by_minutes(row.inputs["graduation_arcmin"]), "dial", even_targets_deg(row.inputs["n"]))
+    assert float(repeated_step_cost_deg(dividing)) * 3600 == pytest.approx(float(row.printed), abs=row.tolerance)
+
+
+def test_whole_degree_divisions() -> None:
+    """The 24 divisors of 360, 40 among them."""
+    (row,) = [row for row in printed_rows("indexing") if row.quantity == "whole degrees"]
+    assert list(whole_degree_divisions()) == from_json(row.printed)
+
+
+@pytest.mark.parametrize("ratio", RATIOS)
+def test_whole_degree_table_turns_the_table_by_whole_degrees(ratio: int) -> None:
+    """Turning the handle as each line says moves the table by the step it names."""
+    (row,) = [row for row in printed_rows("indexing") if row.quantity == "degrees in a turn"]
+    degrees = dict(zip(row.inputs["ratios"], [float(text) for text in texts_from_json(row.printed)], strict=True))
+    for line in whole_degree_table(by_minutes(1, ratio)):
+        assert line.divisions * line.step_deg == 360
+        assert line.error_arcsec == 0
+        assert line.turns * degrees[ratio] + float(line.reading_deg) == pytest.approx(line.step_deg, abs=1e-9)
+        assert 0 <= line.reading_deg < degrees[ratio]
+
+
+def texts_from_json(text: str) -> list[str]:
+    """Return a JSON list of texts."""
+    found = from_json(text)
+    assert isinstance(found, list)
+    return found
+
+
+@settings(deadline=None)
+@given(st.fractions(min_value=-360, max_value=360, max_denominator=360))
+def test_angles_in_words_are_read_back(angle: Fraction) -> None:
+    """Degrees, minutes and seconds in words mean the angle to half a second, and never show 60."""
+    text = dms_text(angle, Fraction(1, 3600))
+    assert abs(read_quantity(text, "angle").value - angle) <= Fraction(1, 7200)
+    assert "60" not in text.split("°")[1]
+
+
+@pytest.mark.parametrize(
+    ("angle", "words"),
+    [
+        (Fraction(239999, 60000), "4°00'"),
+        (Fraction(-1, 2), "-0°30'"),
+        (Fraction(-1, 10**6), "0°00'"),
+        (Fraction(359999, 1000), "360°00'"),
+    ],
+)
+def test_angles_are_rounded_before_they_are_split(angle: Fraction, words: str) -> None:
+    """3 deg 59.99 min is 4 deg, not 3 deg 60 min; a sign is not lost, nor shown on nothing."""
+    assert words == dms_text(angle)

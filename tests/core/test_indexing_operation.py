@@ -1,0 +1,369 @@
+"""The `index` operation: what it refuses, its plan on a simulated table, planning again, and where am I."""
+
+import math
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.cutting import progress_of
+from core.dials import Setting
+from core.errors import PlanError, QuantityError
+from core.indexing.operation import plan_index, replan_index
+from core.indexing.whereabouts import read_notch, read_place, table_angle_deg, where_am_i
+from core.lathe import Lathe
+from core.plan import MOST_STEPS, Plan, PlateSetting, Step
+from tests.core.rotary import index_job, index_problems, lathe_with
+
+DEEP = {"depth": "2 mm", "cut": "0.5 mm", "depth_dial": "cross_slide"}
+
+
+def plan(lathe: Lathe, **keys: Any) -> Plan:
+    """Plan an `index` operation with the keys of a job file."""
+    return plan_index(index_job(lathe, **keys), lathe, None)
+
+
+def positions(steps: tuple[Step, ...] | list[Step]) -> list[Step]:
+    """Return the steps that go to a position."""
+    return [step for step in steps if step.action == "index"]
+
+
+def cuts(steps: tuple[Step, ...] | list[Step]) -> list[Step]:
+    """Return the cutting steps."""
+    return [step for step in steps if step.action == "cut"]
+
+
+def at_depth(steps: list[Step]) -> list[tuple[int, float]]:
+    """Return what is cut in order: position, and what the cross-slide shows."""
+    found = []
+    for step in cuts(steps):
+        setting = step.setting("cross_slide")
+        assert setting is not None
+        found.append((step.extra["position"], setting.position))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("keys", "key", "words"),
+    [
+        ({"divisions": 0}, "divisions", "found 0"),
+        ({"divisions": 1}, "divisions", "found 1"),
+        ({"divisions": 10_000}, "divisions", "found 10000"),
+        ({"divisions": 2.5}, "divisions", "whole number"),
+        ({"divisions": "12"}, "divisions", "whole number"),
+        ({}, "divisions", "missing"),
+        ({"divisions": 5, "angles": ["0 deg"]}, "angles", "beside divisions"),
+        ({"angles": ["0 deg", "90 deg", "0 deg"]}, "angles", "every place once"),
+        ({"angles": ["0 deg", "90 deg", "360 deg"]}, "angles", "every place once"),
+        ({"angles": ["0 deg", "90"]}, "angles", "no unit"),
+        ({"angles": ["0 deg", "90 mm"]}, "angles", "length"),
+        ({"angles": ["0 deg", "400 deg"]}, "angles", "-360 to 360"),
+        ({"angles": "0 deg"}, "angles", "list"),
+        ({"divisions": 5, "start": "10 mm"}, "start", "length"),
+        ({"divisions": 5, "with": "gears"}, "with", '"dial" or "plate" or "direct"'),
+        ({"divisions": 5, "with": "plate"}, "with", 'accepted is "dial"'),
+        ({"divisions": 5, "radius": "0 mm"}, "radius", "more than 0"),
+        ({"divisions": 5, "sense": "left"}, "sense", '"rising" or "falling"'),
+        ({"divisions": 5, **DEEP, "depth": "-1 mm"}, "depth", "more than 0"),
+        ({"divisions": 5, **DEEP, "cut": "0 mm"}, "cut", "more than 0"),
+        ({"divisions": 5, **DEEP, "depth_dial": "quill"}, "depth_dial", "its dials"),
+        ({"divisions": 5, "depth": "1 mm"}, "depth_dial", "missing"),
+        ({"divisions": 5, "cut": "1 mm"}, "cut", "without depth"),
+        ({"divisions": 5, **DEEP, "order": "spiral"}, "order", '"round" or "position"'),
+        ({"divisions": 5, "colour": "red"}, "colour", "not known here"),
+    ],
+)
+def test_refusals(keys: dict[str, Any], key: str, words: str) -> None:
+    """Each wrong key is named, with what was found or what is accepted."""
+    _, problems = index_problems(lathe_with(), **keys)
+    assert [problem.key for problem in problems] == [key]
+    assert words in problems[0].message
+
+
+def test_a_lathe_without_a_table_is_told() -> None:
+    """Where the lathe file has no rotary table the operation says so."""
+    _, problems = index_problems(replace(lathe_with(), rotary_table=None), divisions=5)
+    assert "add [rotary_table]" in problems[0].message
+
+
+def test_every_problem_is_told_at_once() -> None:
+    """Three wrong keys give three problems."""
+    _, problems = index_problems(lathe_with(), divisions=1, start="x", order="y")
+    assert [problem.key for problem in problems] == ["divisions", "start", "order"]
+
+
+def test_words_of_a_position() -> None:
+    """36 positions at 72:1: the 17th is two turns on from the last, at 0 on the dial, 32 turns from zero."""
+    step = positions(plan(lathe_with(72), divisions=36).steps)[16]
+    assert step.text == "17 of 36: 2 turns on from the last, stop at 0°00' (the 32nd turn, 160°00'), from below"
+    assert step.extra["angle_deg"] == 160
+
+
+@settings(deadline=None)
+@given(
+    st.sampled_from((36, 40, 60, 72, 90)),
+    st.integers(2, 60),
+    st.integers(-360, 360),
+    st.booleans(),
+    st.sampled_from(("dial", "plate")),
+)
+def test_plan_on_a_simulated_table(ratio: int, count: int, start: int, falling: bool, way: str) -> None:
+    """A worm turned as each step says stands where angle and error say, for every position."""
+    lathe = lathe_with(ratio, minutes=1, plates=True)
+    keys = {"divisions": count, "start": f"{start} deg", "with": way, "sense": "falling" if falling else "rising"}
+    found = positions(plan(lathe, **keys).steps)
+    assert len(found) == count
+    for number, step in enumerate(found):
+        setting = step.settings[0]
+        if isinstance(setting, Setting):
+            assert setting.turns is not None and setting.reading is not None
+            stands = setting.turns * 360 / ratio + setting.reading
+        else:
+            stands = (setting.turns + setting.holes / (setting.circle or 1)) * 360 / ratio
+        wanted = start + (-1 if falling else 1) * number * 360 / count
+        assert step.extra["angle_deg"] == pytest.approx(wanted, abs=1e-9)
+        assert (stands - wanted) * 3600 == pytest.approx(step.extra["error_arcsec"], abs=1e-5)
+
+
+def test_figures() -> None:
+    """7 on a dial of minutes: 25.71 seconds at worst, 0.0125 mm at 100 mm (1 second there is 0.000485 mm)."""
+    figures = plan(lathe_with(90, minutes=1), divisions=7, radius="100 mm").figures
+    assert figures["worst_error_arcsec"] == pytest.approx(25.714, abs=6e-4)
+    assert figures["worst_error_mm"] == pytest.approx(25.714 * 4.848137e-6 * 100, abs=1e-6)
+    assert figures["worst_neighbour_error_arcsec"] <= 60
+    assert "worst_error_mm" not in plan(lathe_with(), divisions=7).figures
+
+
+def test_neighbours_against_numpy_like_sum() -> None:
+    """The largest error between neighbours is the largest difference of two errors that follow, round the end too."""
+    found = plan(lathe_with(90, minutes=1), divisions=97)
+    errors = [step.extra["error_arcsec"] for step in positions(found.steps)]
+    largest = max(abs(after - before) for before, after in zip(errors, [*errors[1:], errors[0]], strict=True))
+    assert found.figures["worst_neighbour_error_arcsec"] == pytest.approx(largest, abs=1e-6)
+
+
+def test_cautions_come_with_their_numbers() -> None:
+    """A rounded step is not to be repeated; play is taken up from below; safety words are there."""
+    words = " ".join(plan(lathe_with(90, minutes=1), divisions=7).cautions)
+    assert '120" past the start' in words
+    assert "more than the play (0°03')" in words
+    assert "Stop the spindle before you turn the table" in words
+    assert "120" not in " ".join(plan(lathe_with(90, minutes=1), divisions=36).cautions)
+
+
+def test_inexact_plates_say_so_and_offer_both_circles() -> None:
+    """51 at 40:1: no circle is exact, two of one plate are; each position says how."""
+    found = plan(lathe_with(40, minutes=None, plates=True), divisions=51)
+    assert found.cautions[0].startswith("No single circle divides this exactly")
+    assert "10 holes on in the 15 circle with the pin, and 2 holes on in the 17 circle" in found.cautions[1]
+    plates = [step.settings[0] for step in positions(found.steps)]
+    compound = [setting.compound for setting in plates if isinstance(setting, PlateSetting)]
+    assert compound[0] is None
+    assert compound[1:] == [{"circles": [15, 17], "holes": [10, 2], "turns": 0}] * 50
+
+
+def test_direct_dividing() -> None:
+    """8 with 24 notches: every third."""
+    found = positions(plan(lathe_with(40, direct=(24,)), divisions=8, with_="direct").steps)
+    plates = [step.settings[0] for step in found]
+    assert [setting.holes for setting in plates if isinstance(setting, PlateSetting)] == list(range(0, 24, 3))
+    assert {setting.move for setting in plates[1:] if isinstance(setting, PlateSetting)} == {(0, 3)}
+    with pytest.raises(PlanError, match="accepted with"):
+        plan(lathe_with(40, direct=(24,)), divisions=7, with_="direct")
+
+
+def test_round_goes_once_round_at_each_depth() -> None:
+    """3 positions, 2 mm in cuts of 0.5: all at 0.5, then all at 1.0 and so on; 4 mm at the end on a diameter dial."""
+    steps = list(plan(lathe_with(), divisions=3, **DEEP).steps)
+    depths = [depth for depth in (1.0, 2.0, 3.0, 4.0) for _ in range(3)]
+    assert at_depth(steps) == list(zip([1, 2, 3] * 4, depths, strict=True))
+    assert len(positions(steps)) == 12
+
+
+def test_position_goes_to_full_depth_at_each() -> None:
+    """3 positions, each to full depth before the next."""
+    steps = list(plan(lathe_with(), divisions=3, **DEEP, order="position").steps)
+    assert at_depth(steps) == [(number, depth) for number in (1, 2, 3) for depth in (1.0, 2.0, 3.0, 4.0)]
+    assert len(positions(steps)) == 3
+
+
+@settings(deadline=None)
+@given(st.floats(0.05, 8), st.floats(0.03, 3), st.integers(2, 12), st.sampled_from(("round", "position")))
+def test_depth_at_every_position(depth: float, cut: float, count: int, order: str) -> None:
+    """At every position the passes add up to the depth within half a mark; none is deeper than the cut allowed."""
+    depth, cut = round(depth, 3), round(cut, 3)
+    keys = {"depth": f"{depth} mm", "cut": f"{cut} mm", "depth_dial": "cross_slide", "order": order}
+    found = cuts(plan(lathe_with(), divisions=count, **keys).steps)
+    for number in range(1, count + 1):
+        here = [step for step in found if step.extra["position"] == number]
+        assert abs(sum(step.removed_mm or 0 for step in here) - depth) <= 0.0125 + 1e-9
+        assert all(0 < (step.removed_mm or 0) <= max(cut, 0.025) + 1e-9 for step in here)
+        assert here[-1].remaining_mm == pytest.approx(0, abs=1e-12)
+        assert here[-1].depth_mm == pytest.approx(sum(step.removed_mm or 0 for step in here))
+
+
+def test_too_many_steps_are_refused() -> None:
+    """2000 positions in 20 passes is beyond what a run holds, and said so before it is made."""
+    with pytest.raises(PlanError, match=str(MOST_STEPS)):
+        plan(lathe_with(), divisions=2000, depth="2 mm", cut="0.1 mm", depth_dial="cross_slide")
+    with pytest.raises(PlanError, match="half a mark"):
+        plan(lathe_with(), divisions=3, depth="0.01 mm", depth_dial="cross_slide")
+
+
+def replanned(cause: str, done: int, given: dict[str, Any], **keys: Any) -> tuple[list[Step], list[Step]]:
+    """Return what was open after `done` steps, and what replaces it."""
+    lathe = lathe_with()
+    job = index_job(lathe, **{"divisions": 3, **DEEP, **keys})
+    steps = plan_index(job, lathe, None).steps
+    progress = progress_of(steps[:done], steps[done:], 1000)
+    new = replan_index(job, lathe, None, progress, cause, given)
+    assert [step.id for step in new] == list(range(1000, 1000 + len(new)))
+    return list(steps[done:]), list(new)
+
+
+def test_measured_depth_is_carried_over_going_round() -> None:
+    """After the first round it is 0.4 deep in place of 0.5: the deeper rounds go 0.2 further on the diameter dial."""
+    old, new = replanned("measured", 9, {"depth_mm": 0.4})
+    assert old[0].text.startswith("1 of 3: 24 turns")
+    assert at_depth(new) == [(number, depth) for depth in (2.2, 3.2, 4.2) for number in (1, 2, 3)]
+    assert cuts(new)[0].removed_mm == pytest.approx(0.6)
+    assert cuts(new)[-1].depth_mm == pytest.approx(2.0)
+
+
+def test_measured_depth_in_the_middle_of_a_round_leaves_the_round_alike() -> None:
+    """Measured at position 1 of a round: the others are cut to the same reading, deeper rounds change."""
+    _, new = replanned("measured", 4, {"depth_mm": 0.4})
+    assert at_depth(new)[:2] == [(2, 1.0), (3, 1.0)]
+    assert at_depth(new)[2:] == [(number, depth) for depth in (2.2, 3.2, 4.2) for number in (1, 2, 3)]
+
+
+def test_measured_depth_is_carried_over_position_by_position() -> None:
+    """In the middle of a position: what is left of it and of the others is 0.1 deeper on the radius."""
+    _, new = replanned("measured", 5, {"depth_mm": 0.9}, order="position")
+    assert at_depth(new)[:2] == [(1, 3.2), (1, 4.2)]
+    assert at_depth(new)[2:6] == [(2, 1.2), (2, 2.2), (2, 3.2), (2, 4.2)]
+    assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.6, 0.5])
+
+
+def test_a_depth_cannot_be_measured_before_it_is_cut() -> None:
+    """At the start of a position there is nothing to measure."""
+    with pytest.raises(PlanError, match="no pass has been taken"):
+        replanned("measured", 2, {"depth_mm": 0.4})
+
+
+def test_a_correction_outlasts_planning_once_more() -> None:
+    """Measured, gone on, then set differently: the rest keeps what the measurement carried over."""
+    lathe = lathe_with()
+    job = index_job(lathe, divisions=3, **DEEP)
+    steps = plan_index(job, lathe, None).steps
+    measured = replan_index(job, lathe, None, progress_of(steps[:9], steps[9:], 100), "measured", {"depth_mm": 0.4})
+    later = progress_of([*steps[:9], *measured[:1]], measured[1:], 200)
+    new = list(replan_index(job, lathe, None, later, "set", {"position": 2.25}))
+    assert at_depth(new)[0] == (1, 2.25)
+    assert at_depth(new)[1:] == at_depth(list(measured))[1:]
+
+
+def test_measured_deeper_than_wanted_leaves_nothing_to_cut() -> None:
+    """Deeper than the whole depth already: the positions that had this pass need nothing more."""
+    _, new = replanned("measured", 9, {"depth_mm": 2.5})
+    assert positions(new) == [] and cuts(new) == []
+    assert new[-1].action == "check"
+
+
+def test_moved_finds_the_zeros_again_and_goes_on() -> None:
+    """Zero of table and of depth again, then the open positions, the first counted from zero."""
+    old, new = replanned("moved", 5, {})
+    assert [step.zeroes for step in new[:2]] == [("rotary_table",), ("cross_slide",)]
+    assert at_depth(new) == at_depth(old)
+    first = positions(new)[0]
+    assert first.text.startswith("2 of 3: up to 0°00' (the 24th turn, 120°00')")
+
+
+def test_moved_between_turning_and_cutting_turns_there_again() -> None:
+    """Only the cut of position 2 was open: it is turned to again, since nobody knows where the table stands."""
+    old, new = replanned("picked up", 5, {})
+    assert old[0].action == "cut"
+    assert [step.extra["position"] for step in new[2:4]] == [2, 2]
+    assert new[2].action == "index"
+
+
+def test_set_differently_by_the_table() -> None:
+    """A position set 6 minutes too far is as it is; the others stay where they were counted to."""
+    old, new = replanned("set", 4, {"position": 120.1}, radius="50 mm")
+    assert new[0].extra["error_arcsec"] == pytest.approx(360)
+    assert f"{50 * math.radians(0.1):.3f} mm" in new[0].cautions[0]
+    assert [step.extra["angle_deg"] for step in positions(new)[1:]] == [
+        step.extra["angle_deg"] for step in positions(old)[1:]
+    ]
+
+
+def test_set_deeper_than_planned() -> None:
+    """A cut set past the last mark says by how much, in time to wind back."""
+    _, new = replanned("set", 3, {"position": 4.4})
+    assert "0.2 mm deeper than planned" in new[0].cautions[0]
+    assert new[0].depth_mm == pytest.approx(2.2)
+
+
+def test_edited_goes_on_from_the_first_open_position() -> None:
+    """The rest under the new values."""
+    old, new = replanned("edited", 5, {})
+    assert at_depth(new) == at_depth(old)
+    with pytest.raises(PlanError, match="accepted are"):
+        replanned("weather", 5, {})
+
+
+@settings(deadline=None)
+@given(st.sampled_from((40, 72, 90)), st.integers(2, 90), st.data())
+def test_where_am_i_finds_every_position_back(ratio: int, count: int, data: st.DataObject) -> None:
+    """The table's own degrees, or turns and reading, tell the position; so much past or short is said."""
+    lathe = lathe_with(ratio, minutes=1)
+    assert lathe.rotary_table is not None
+    steps = plan(lathe, divisions=count).steps
+    number = data.draw(st.integers(1, count))
+    setting = positions(steps)[number - 1].settings[0]
+    assert isinstance(setting, Setting) and setting.turns is not None and setting.reading is not None
+    minutes = round(setting.reading * 60)
+    typed = f"{setting.turns} turns {minutes // 60}°{minutes % 60}'"
+    found = where_am_i(read_place(typed, lathe.rotary_table), steps, lathe.rotary_table)
+    assert found.numbers == (number,)
+    assert found.off_deg == 0
+    assert found.words == f"that is position {number} of {count}"
+    reading = where_am_i(
+        read_place(f"{minutes // 60}°{minutes % 60}'", lathe.rotary_table), steps, lathe.rotary_table, near=number
+    )
+    assert reading.numbers[0] == number
+    past = Fraction(setting.position).limit_denominator(60) + Fraction(1, 60)
+    if past >= 360 / Fraction(ratio):
+        off = where_am_i(read_place(f"{float(past)} deg", lathe.rotary_table), steps, lathe.rotary_table)
+        assert off.numbers == (number,) and float(off.off_deg) == pytest.approx(1 / 60, abs=1e-6)
+        assert "go back by more than the play" in off.words
+
+
+def test_where_am_i_by_holes_and_notches() -> None:
+    """Turns and holes, holes alone, and notches."""
+    lathe = lathe_with(40, minutes=None, plates=True, direct=(24,))
+    table = lathe.rotary_table
+    assert table is not None
+    steps = plan(lathe, divisions=39).steps
+    setting = positions(steps)[5].settings[0]
+    assert isinstance(setting, PlateSetting)
+    typed = f"{setting.turns} turns {setting.holes} holes"
+    assert where_am_i(read_place(typed, table, setting.circle), steps, table).numbers == (6,)
+    assert 6 in where_am_i(read_place(f"{setting.holes}", table, setting.circle), steps, table).numbers
+    direct = plan(lathe, divisions=8, with_="direct").steps
+    assert where_am_i(read_notch("notch 9", 24), direct, table).numbers == (4,)
+    assert table_angle_deg(positions(direct)[3], table) == 135
+
+
+@pytest.mark.parametrize("typed", ["", "x", "3 mm", "5 turns 7°00'", "12"])
+def test_what_is_no_reading_is_refused(typed: str) -> None:
+    """At 72:1 the dial ends at 5 degrees; a number has its unit."""
+    table = lathe_with(72).rotary_table
+    assert table is not None
+    with pytest.raises(QuantityError, match="found"):
+        read_place(typed, table)
+    with pytest.raises(QuantityError, match="hole from 0 to 16"):
+        read_place("17 holes", table, 17)

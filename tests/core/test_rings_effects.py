@@ -1,0 +1,155 @@
+"""What errors of the set-up do, against a simulated cutter: tip and work moved in space, the work's view taken."""
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import least_squares  # type: ignore[import-untyped]
+
+from core.rings.effects import (
+    face_runout,
+    height_effect,
+    off_centre_mm,
+    position_effect,
+    rings_turned_mm,
+    tilt_depth_change_mm,
+)
+from core.rings.geometry import RingShape
+from tests.published import Printed, printed_rows
+
+Path = npt.NDArray[np.complex128]
+
+
+def path_on_work(offset: float, height: float, radius: float, table_deg: float) -> Path:
+    """Return the tip's path as the work sees it.
+
+    The spindle axis is the origin; the table's axis lies at (offset, height). The
+    tip circles the origin; what it passes over is turned back by the table's angle.
+    """
+    tip = radius * np.exp(1j * np.linspace(0, 2 * np.pi, 361)[:-1])
+    seen: Path = (tip - complex(offset, height)) * np.exp(-1j * np.deg2rad(table_deg))
+    return seen
+
+
+def centre_of(path: Path) -> complex:
+    """Return the centre of a circle through sampled points, by least squares."""
+
+    def off(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        found: npt.NDArray[np.float64] = np.abs(path - complex(values[0], values[1])) - values[2]
+        return found
+
+    start = [path.mean().real, path.mean().imag, float(np.abs(path - path.mean()).mean())]
+    x_mm, y_mm, _ = least_squares(off, start, xtol=1e-14, ftol=1e-14, gtol=1e-14).x
+    return complex(x_mm, y_mm)
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.floats(5, 60), st.floats(-2, 2), st.floats(1, 40), st.integers(2, 40))
+def test_axis_height_error(offset: float, height: float, radius: float, count: int) -> None:
+    """The ring grows and turns as a whole, and neighbouring centres move apart, by what is said."""
+    step = 360 / count
+    true, other = (centre_of(path_on_work(offset, height, radius, angle)) for angle in (0, step))
+    ideal, ideal_other = (centre_of(path_on_work(offset, 0, radius, angle)) for angle in (0, step))
+    effect = height_effect(offset, count, height)
+    assert abs(true) - abs(ideal) == pytest.approx(effect.offset_change_mm, abs=1e-6)
+    assert math.degrees(np.angle(true / ideal)) == pytest.approx(effect.turned_by_deg, abs=1e-5)
+    assert abs(true - other) - abs(ideal - ideal_other) == pytest.approx(effect.spacing_change_mm, abs=1e-6)
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.floats(5, 60), st.floats(5, 60), st.floats(-1, 1))
+def test_two_rings_turn_against_each_other(offset: float, other: float, height: float) -> None:
+    """The angle between the first circles of two rings, as cut."""
+    first, second = (centre_of(path_on_work(distance, height, 3, 0)) for distance in (offset, other))
+    angle, length = rings_turned_mm(offset, other, height)
+    between = abs(math.degrees(np.angle(first / second)))
+    assert between == pytest.approx(angle, abs=1e-5)
+    assert math.radians(between) * min(offset, other) == pytest.approx(length, abs=1e-5)
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.floats(10, 60), st.integers(2, 40), st.floats(-0.2, 0.2))
+def test_one_position_set_wrong(offset: float, count: int, error: float) -> None:
+    """The circle shifts along the ring; one gap grows, the other shrinks by as much (first order)."""
+    ring = RingShape(count=count, offset_mm=offset, cutter_radius_mm=3)
+    step = 360 / count
+    before, right, wrong, after = (centre_of(path_on_work(offset, 0, 3, angle)) for angle in (-step, 0, error, step))
+    effect = position_effect(ring, error)
+    second_order = offset * math.radians(abs(error)) ** 2 + 1e-6
+    assert abs(wrong - right) == pytest.approx(effect.shift_mm, abs=second_order)
+    if count > 2:
+        one = abs(wrong - before) - abs(right - before)
+        other = abs(wrong - after) - abs(right - after)
+        assert abs(one) == pytest.approx(effect.spacing_change_mm, abs=second_order)
+        assert one == pytest.approx(-other, abs=second_order)
+
+
+def groove_widths(fim: float, tip_angle: float, depth: float, radius: float) -> list[float]:
+    """Cut a face that runs out by `fim` over the tip's circle with a V, and measure the groove all round.
+
+    The cut's section is sampled across the tip line; where the face stands above
+    the V's flank there is metal left, where it is below there is groove.
+    """
+    across = np.linspace(-5, 5, 200_001)
+    flank = np.abs(across) / math.tan(math.radians(tip_angle / 2)) - depth
+    widths = []
+    for turn in np.linspace(0, 2 * math.pi, 73):
+        face = fim / 2 * math.cos(turn)
+        open_there = flank < face
+        widths.append(float(open_there.sum() * (across[1] - across[0])))
+    return widths
+
+
+@pytest.mark.parametrize(
+    ("fim", "tip_angle", "depth"), [(0.05, 120, 0.3), (0.1, 90, 0.6), (0.02, 60, 0.4), (0.1, 60, 1)]
+)
+def test_face_runout_on_a_cut_section(fim: float, tip_angle: float, depth: float) -> None:
+    """Widest less narrowest, from sections of a simulated groove."""
+    widths = groove_widths(fim, tip_angle, depth, 10)
+    effect = face_runout(fim, tip_angle, depth)
+    assert max(widths) - min(widths) == pytest.approx(effect.width_change_mm, abs=3e-4)
+    assert effect.leaves_face is False
+
+
+@pytest.mark.parametrize(("fim", "depth"), [(0.2, 0.09), (0.2, 0.11), (0.5, 0.2), (0.5, 0.3)])
+def test_a_cut_that_leaves_the_face(fim: float, depth: float) -> None:
+    """Shallower than half the runout: somewhere there is no groove at all."""
+    widths = groove_widths(fim, 90, depth, 10)
+    assert face_runout(fim, 90, depth).leaves_face == (min(widths) == 0)
+
+
+@pytest.mark.parametrize("row", printed_rows("rings"))
+def test_worked_effects(row: Printed) -> None:
+    """Effects worked by hand."""
+    given_ = row.inputs
+    if row.quantity == "face runout width":
+        found = face_runout(given_["fim"], given_["tip_angle"], 1).width_change_mm
+    elif row.quantity in {"position shift", "position spacing"}:
+        ring = RingShape(count=given_["n"], offset_mm=given_["offset"], cutter_radius_mm=1)
+        effect = position_effect(ring, given_["arcsec"] / 3600)
+        found = effect.shift_mm if row.quantity == "position shift" else effect.spacing_change_mm
+    else:
+        return
+    assert found == pytest.approx(float(row.printed), abs=row.tolerance)
+
+
+def test_table_runout_puts_the_pattern_off_centre() -> None:
+    """A rim that reads 0.1 mm from least to most is 0.05 mm off the table's axis, and so is the pattern."""
+    eccentric = 0.05
+    turns = np.linspace(0, 2 * np.pi, 3601)
+    rim = np.abs(eccentric + 30 * np.exp(1j * turns))
+    assert off_centre_mm(float(rim.max() - rim.min())) == pytest.approx(eccentric, abs=1e-9)
+
+
+@given(st.floats(1, 50), st.floats(0, 2))
+def test_tilted_axes_cut_one_side_deeper(radius: float, tilt: float) -> None:
+    """The height of the tip over a face tilted to the spindle, round one turn, by a plain rotation."""
+    turns = np.linspace(0, 2 * np.pi, 721)
+    tip = np.stack([radius * np.cos(turns), radius * np.sin(turns), np.zeros_like(turns)])
+    angle = math.radians(tilt)
+    normal = np.array([math.sin(angle), 0, math.cos(angle)])
+    height = normal @ tip
+    assert height.max() - height.min() == pytest.approx(tilt_depth_change_mm(radius, tilt), abs=1e-9)

@@ -1,0 +1,451 @@
+"""The threading screen: what is typed, what is judged, what is shown, started and kept."""
+
+import csv
+import json
+import shutil
+import tomllib
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.events import Key
+from textual.pilot import Pilot
+
+from core.jobs import read_job
+from core.logbook import Logbook
+from core.operations import Basis
+from tests.conftest import MakeApp
+from tests.tui.painted import foreign, painted
+from tui.app import HalfnutApp
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.paths import Paths
+from tui.screens.base import BaseScreen
+from tui.screens.counter import CounterScreen
+from tui.screens.operation import OperationScreen
+from tui.screens.threading import ThreadingScreen
+from tui.terminal import Terminal
+from tui.widgets.operation_form import OperationForm
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+PUBLISHED = Path(__file__).parents[1] / "published"
+METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
+HOSTILE = "[bold]a[/ b[/bold] \x1b]52;c;aGk=\x07\x9b2J \u202egnp.exe [@click=app.quit]x[/]"
+
+Opened = tuple[Pilot[None], OperationScreen]
+
+
+class Under(BaseScreen[None]):
+    """What lies under the screen of an operation, as the board does."""
+
+    AUTO_FOCUS = ""
+
+
+@asynccontextmanager
+async def opened(
+    make: MakeApp, screen: OperationScreen, *, size: tuple[int, int] = (80, 24), **more: Any
+) -> AsyncIterator[Opened]:
+    """Open the screen of an operation as the board does."""
+    app = make(opening=Under, **more)
+    async with app.run_test(size=size) as pilot:
+        app.push_screen(screen)
+        await pilot.pause()
+        yield pilot, screen
+
+
+async def press(pilot: Pilot[None], *keys: str) -> None:
+    """Press keys, and let all that comes of them happen."""
+    await pilot.press(*keys)
+    await pilot.pause()
+    await pilot.pause()
+
+
+async def fill(pilot: Pilot[None], key: str, text: str) -> None:
+    """Type a text into a field in the place of what stands there."""
+    pilot.app.screen.query_one(OperationForm).entries[key][1].focus()
+    await press(pilot, "ctrl+u", *text)
+
+
+def error_of(screen: OperationScreen, key: str) -> str:
+    """Return what is said beside a field."""
+    return screen.query_one(OperationForm).entries[key][1].error
+
+
+def app_of(pilot: Pilot[None]) -> HalfnutApp:
+    """Return the program under test."""
+    assert isinstance(pilot.app, HalfnutApp)
+    return pilot.app
+
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> list[Basis]:
+    """Take note of what a run would be begun from, in place of beginning it."""
+    noted: list[Basis] = []
+    monkeypatch.setattr("tui.runs.begin_ad_hoc", lambda app, basis: noted.append(basis))
+    return noted
+
+
+@pytest.fixture
+def job_path(tmp_path: Path) -> Path:
+    """Return a copy of a sample job beside its lathe."""
+    for name in ("sundial_arbor.toml", "metric_lathe.toml"):
+        shutil.copy(SAMPLES / name, tmp_path / name)
+    return tmp_path / "sundial_arbor.toml"
+
+
+def printed_limits() -> list[tuple[str, str, str]]:
+    """Return (thread, name of a limit, what is printed for it) from the metric table, mm."""
+    with (PUBLISHED / "threads_metric.csv").open(encoding="utf-8") as file:
+        rows = csv.DictReader(line for line in file if not line.startswith("#"))
+        return [
+            (json.loads(row["inputs"])["designation"], row["quantity"], row["printed"])
+            for row in rows
+            if row["quantity"].startswith("external ") and row["quantity"].endswith(("diameter max", "diameter min"))
+        ]
+
+
+async def test_limits_follow_the_typing(make: MakeApp) -> None:
+    """The limits shown are those printed in ISO 965-2, for every outside thread of the table of printed values."""
+    limits = [row for row in printed_limits() if "minor" not in row[1]]
+    assert len(limits) > 30
+    async with opened(make, ThreadingScreen(), size=(120, 36)) as (pilot, screen):
+        shown = ""
+        for number, (thread, name, value) in enumerate(limits):
+            if not number or thread != limits[number - 1][0]:
+                await fill(pilot, "thread", thread)
+                shown = painted(pilot.app)
+            line = next(line for line in shown.splitlines() if name.split()[1].capitalize() + " diameter" in line)
+            assert f"{float(value):.3f}".rstrip("0").rstrip(".") + " mm" in line, (thread, name)
+
+
+@pytest.mark.parametrize(
+    ("lathe", "typed", "set_over", "scale"),
+    [
+        # Common practice, no source: zero parallel, 30 degrees off square reads 60, 29 reads 61.
+        (METRIC, "30", "30 deg", "60 deg"),
+        (METRIC, "29", "29 deg", "61 deg"),
+        (INCH, "29", "29 deg", "29 deg"),
+    ],
+)
+async def test_compound_is_told_as_its_own_scale_reads(
+    make: MakeApp, lathe: Path, typed: str, set_over: str, scale: str
+) -> None:
+    """What to set stands in the scale's own numbers, in words and in the picture."""
+    async with opened(make, ThreadingScreen({"thread": "M30x3.5"}), size=(120, 36), lathe=lathe) as (pilot, screen):
+        await fill(pilot, "set_over", typed)
+        assert f"{scale} ({set_over} off square)" in painted(pilot.app)
+        await press(pilot, "f6", "f6")
+        assert scale.replace(" deg", "°") in painted(pilot.app)
+        assert screen.basis.parameters["set_over"] == set_over
+
+
+@pytest.mark.parametrize(
+    "number", [("sundial_arbor", 3), ("engraving_fixture", 2), ("engraving_fixture", 3), ("gnomon_screw", 2)]
+)
+async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, number: tuple[str, int]) -> None:
+    """The fields hold an operation's own table: text for text, and the plan is that of the job."""
+    path = SAMPLES / f"{number[0]}.toml"
+    operation = read_job(path).operations[number[1] - 1]
+    async with opened(make, ThreadingScreen(operation.basis.parameters), job=path) as (_, screen):
+        assert screen.basis == operation.basis
+        assert screen.plan == operation.plan
+
+
+async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: list[Basis]) -> None:
+    """A number pad is enough: what is kept is the text with its unit, and a text with one of its own stays."""
+    async with opened(make, ThreadingScreen(), lathe=INCH) as (pilot, screen):
+        await press(
+            pilot, *"7/8-9 UNC", "enter", "enter", "enter", *"0.872", "enter", *"bronze", "enter", "plus", "plus"
+        )
+        await press(pilot, "enter", *"0.3 mm", "enter", "enter", *"3/16", "enter", *"0.71", "enter", *"1 1/8")
+        await press(pilot, "f5")
+    assert begun == [
+        Basis(
+            kind="thread",
+            parameters={
+                "kind": "thread",
+                "name": "Thread 7/8-9 UNC-2A",
+                "thread": "7/8-9 UNC",
+                "blank": "0.872 in",
+                "tool_radius": "0.3 mm",
+                "relief": "3/16 in",
+                "relief_diameter": "0.71 in",
+                "length": "1 1/8 in",
+            },
+            lathe=app_of(pilot).lathe,
+            material="bronze",
+        )
+    ]
+
+
+async def test_every_field_stands_under_its_key(make: MakeApp) -> None:
+    """What is chosen and typed becomes the keys of a job file."""
+    async with opened(make, ThreadingScreen(), lathe=METRIC) as (pilot, screen):
+        form = screen.query_one(OperationForm)
+        form.choices["by"][1].focus()
+        await press(pilot, "right")
+        for key in ("side", "runs", "infeed"):
+            form.choices[key][1].focus()
+            await press(pilot, "left")
+        form.choices["infeed"][1].focus()
+        await press(pilot, "left", "down", *"28")
+        typed = {"major": "20", "pitch": "2", "passes": "12", "deepest_pass": "0.2", "lightest_pass": "0.05"}
+        for key, text in {**typed, "spring_passes": "0", "speed": "95", "wire": "1.2"}.items():
+            await fill(pilot, key, text)
+        assert screen.basis.parameters == {
+            "kind": "thread",
+            "name": "Thread 60 deg 20 x 2 mm",
+            "form": "60 deg",
+            "major": "20 mm",
+            "pitch": "2 mm",
+            "side": "inside",
+            "runs": "from the chuck",
+            "infeed": "flank",
+            "set_over": "28 deg",
+            "passes": 12,
+            "deepest_pass": "0.2 mm",
+            "lightest_pass": "0.05 mm",
+            "spring_passes": 0,
+            "speed": "95 rpm",
+            "wire": "1.2 mm",
+        }
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("thread", "M10x99", "accepted is above 0"),
+        ("thread", "M11", "nearest accepted"),
+        ("thread", HOSTILE.replace("\x1b", "").replace("\x07", "").replace("\x9b", ""), "accepted"),
+        ("blank", "3", "beyond the root|below the root"),
+        ("blank", "29,8,5", "accepted is a length"),
+        ("blank", "30 deg", "is no length but an angle"),
+        ("tool_flat", "2", "too wide for a pitch"),
+        ("passes", "0", "a whole number from 1"),
+        ("passes", "many", "a whole number from 1"),
+        ("lightest_pass", "1", "above the deepest pass"),
+        ("speed", "-3", "more than 0 rpm"),
+        ("set_over", "99", "at most 60 deg"),
+    ],
+)
+async def test_what_is_wrong_is_said_beside_its_field(
+    make: MakeApp, begun: list[Basis], key: str, text: str, said: str
+) -> None:
+    """A sentence that names what was found and what is accepted; nothing can be started or kept meanwhile."""
+    given = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"}
+    async with opened(make, ThreadingScreen(given)) as (pilot, screen):
+        assert screen.ready
+        await fill(pilot, key, text)
+        assert any(part in error_of(screen, key) for part in said.split("|"))
+        shown = " ".join(painted(pilot.app).split())
+        assert "! found" in shown and "What is marked is to be put right." in shown
+        await press(pilot, "f5", "f4", "f8")
+        assert pilot.app.screen is screen and begun == []
+        assert not screen.ready and screen.plan is None
+
+
+async def test_what_is_still_missing_is_named(make: MakeApp, begun: list[Basis]) -> None:
+    """Choosing a flat tip without its width is no sharp tip: it is asked for, and gone to."""
+    async with opened(make, ThreadingScreen()) as (pilot, screen):
+        assert "Still to be typed: Thread" in painted(pilot.app)
+        await fill(pilot, "thread", "M10")
+        screen.query_one(OperationForm).choices["tip"][1].focus()
+        await press(pilot, "plus")
+        assert "Still to be typed: Width of the flat" in painted(pilot.app)
+        screen.query_one("#doings").focus()
+        await press(pilot, "enter", *"0.1")
+        assert screen.basis.parameters["tool_flat"] == "0.1 mm"
+        assert begun == [] and screen.ready
+
+
+async def test_a_lathe_that_lacks_the_dial(make: MakeApp, tmp_path: Path) -> None:
+    """What no field can say is said below: without a compound flank infeed is refused, with what to do instead."""
+    lathe = tmp_path / "lathe.toml"
+    lathe.write_text(
+        'format = 1\nname = "Plain"\n[dial.cross_slide]\nper_turn = "4 mm"\ngraduation = "0.05 mm"\nreads = "diameter"\n'
+    )
+    given = {"thread": "M10", "infeed": "flank"}
+    async with opened(make, ThreadingScreen(given), lathe=lathe, size=(120, 36)) as (pilot, screen):
+        assert "Lathe: this lathe (Plain) has no compound: use straight infeed, or add [dial.compound]" in painted(
+            pilot.app
+        )
+        screen.query_one(OperationForm).choices["infeed"][1].focus()
+        await press(pilot, "plus")
+        assert screen.ready and "locked" in painted(pilot.app)
+
+
+async def test_typing_right_behind_enter_goes_into_the_next_field(make: MakeApp) -> None:
+    """Keys that come faster than they are dealt with reach the field that Enter leads to."""
+    async with opened(make, ThreadingScreen(), lathe=METRIC) as (pilot, screen):
+        for key in [*"M27x3", "enter", "enter", "enter", *"26.8", "enter"]:
+            pilot.app.post_message(Key(key, "\r" if key == "enter" else key))
+        for _ in range(6):
+            await pilot.pause()
+        parameters = screen.basis.parameters
+        assert (parameters["thread"], parameters["blank"]) == ("M27x3", "26.8 mm")
+
+
+async def test_starting_at_once_begins_a_run(make: MakeApp, paths: Paths) -> None:
+    """F5, then one key: the counter is open, and the run with its parameters is in the log."""
+    async with opened(make, ThreadingScreen(), lathe=METRIC) as (pilot, screen):
+        await press(pilot, *"M27x3-6g", "f5")
+        assert "Begin: Thread M27x3-6g?" in painted(pilot.app)
+        await press(pilot, "1")
+        assert isinstance(pilot.app.screen, CounterScreen)
+        state = pilot.app.screen.state
+        assert state.origin is None and state.basis.parameters["thread"] == "M27x3-6g"
+        await press(pilot, "0", "1")
+        assert pilot.app.screen is screen
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Under)
+    with Logbook.open(paths.data) as book:
+        assert [info.kind for info in book.runs()] == ["thread"]
+
+
+async def test_adding_to_the_open_job(make: MakeApp, job_path: Path) -> None:
+    """The file keeps every byte and gains one table; the job that is open has the operation."""
+    before = job_path.read_bytes()
+    async with opened(make, ThreadingScreen(), job=job_path) as (pilot, screen):
+        await press(pilot, *"M10", "f4")
+        assert "What is this operation called in the job?" in painted(pilot.app)
+        await press(pilot, *"Turn the thread blank", "enter")
+        assert "is operation 1 of this job" in painted(pilot.app)
+        await press(pilot, "ctrl+u", *"End thread", "enter")
+        assert "Added to" in painted(pilot.app)
+        job = app_of(pilot).job
+        assert job is not None and [operation.name for operation in job.operations][-1] == "End thread"
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Under)
+    after = job_path.read_bytes()
+    assert after.startswith(before)
+    added = tomllib.loads(after.decode())["operation"][-1]
+    assert added == {"kind": "thread", "name": "End thread", "thread": "M10"}
+    assert read_job(job_path).operations[-1].plan == job.operations[-1].plan
+
+
+async def test_a_new_job_file(make: MakeApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Title, file and name are asked; the file names the lathe and the material and becomes the open job."""
+    monkeypatch.chdir(tmp_path)
+    async with opened(make, ThreadingScreen(), lathe=INCH) as (pilot, screen):
+        await press(pilot, *"7/8-9 UNC")
+        await fill(pilot, "material", "brass")
+        await press(pilot, "f4", *'A 5" disc', "enter")
+        assert str(tmp_path / "a_5_disc.toml")[-20:] in painted(pilot.app)
+        await press(pilot, "enter", "enter")
+        assert "Kept in the new job file" in painted(pilot.app)
+        assert app_of(pilot).job is not None and app_of(pilot).lathe.name == "Nine-inch lathe"
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Under)
+    assert tomllib.loads((tmp_path / "a_5_disc.toml").read_text()) == {
+        "format": 1,
+        "title": 'A 5" disc',
+        "lathe": str(INCH),
+        "material": "brass",
+        "operation": [{"kind": "thread", "name": "Thread 7/8-9 UNC-2A", "thread": "7/8-9 UNC"}],
+    }
+
+
+async def test_the_material_of_the_job_counts(make: MakeApp, job_path: Path) -> None:
+    """A material typed for an operation of a job is not kept there silently: which one counts is said."""
+    async with opened(make, ThreadingScreen(), job=job_path, size=(120, 36)) as (pilot, screen):
+        assert screen.material == "mild steel"
+        await press(pilot, *"M10")
+        await fill(pilot, "material", "brass")
+        await press(pilot, "f4", "enter")
+        assert "The job's own material counts there: mild steel." in painted(pilot.app)
+
+
+async def test_a_job_broken_meanwhile_is_left_alone(make: MakeApp, job_path: Path) -> None:
+    """A file that can no longer be used is not written to, and the sentence says so; giving up writes nothing."""
+    async with opened(make, ThreadingScreen(), job=job_path, size=(120, 36)) as (pilot, screen):
+        before = job_path.read_text()
+        await press(pilot, *"M10", "f4", "escape")
+        assert job_path.read_text() == before
+        job_path.write_text(before + "[[operation\n")
+        await press(pilot, "f4", "enter")
+        shown = " ".join(painted(pilot.app).split())
+        assert "Not kept." in shown and "nothing was added" in shown
+        assert job_path.read_text() == before + "[[operation\n"
+
+
+async def test_leaving_asks_only_where_something_would_be_lost(make: MakeApp) -> None:
+    """Esc leaves at once as long as nothing was typed; afterwards it asks, and No stays."""
+    async with opened(make, ThreadingScreen()) as (pilot, screen):
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, Under)
+    async with opened(make, ThreadingScreen()) as (pilot, screen):
+        await press(pilot, *"M1", "escape")
+        assert "would be lost" in " ".join(painted(pilot.app).split())
+        await press(pilot, "0")
+        assert pilot.app.screen is screen
+        await press(pilot, "escape", "1")
+        assert isinstance(pilot.app.screen, Under)
+
+
+ARBOR = SAMPLES / "sundial_arbor.toml"
+TERMINALS = [
+    (Terminal(), None),
+    (Terminal(charset="console", dots="ascii", sixteen_colours=True), CONSOLE_SAFE),
+    (Terminal(charset="ascii", dots="ascii", no_colour=True), ASCII_SAFE),
+]
+
+
+@pytest.mark.parametrize(("terminal", "safe"), TERMINALS)
+@pytest.mark.parametrize("size", [(80, 24), (40, 12), (120, 36), (170, 50)])
+async def test_every_page_on_every_terminal(
+    make: MakeApp, terminal: Terminal, safe: frozenset[str] | None, size: tuple[int, int]
+) -> None:
+    """All pages are reached by F6 and left by F7, in the characters the terminal has."""
+    given = read_job(ARBOR).operations[2].basis.parameters
+    async with opened(make, ThreadingScreen(given), size=size, terminal=terminal, job=ARBOR) as (pilot, screen):
+        first, seen = painted(pilot.app), ""
+        for _ in range(4):
+            seen += painted(pilot.app)
+            assert not safe or not foreign(pilot.app, safe)
+            await press(pilot, "f6")
+        for words in ("Thread", "Pitch diameter", "Swing the compound", "chuck"):
+            assert words in seen
+        turns = len(screen._sight.turned)
+        for _ in range(4 % turns):
+            await press(pilot, "f7")
+        assert painted(pilot.app) == first
+        await press(pilot, "f1")
+        assert "Add it to the open job" in " ".join(painted(pilot.app).split())
+
+
+async def test_small_screen_shows_all_by_scrolling(make: MakeApp) -> None:
+    """At 40x12 every field comes into sight by Enter, every figure and caution by Page down."""
+    given = read_job(ARBOR).operations[2].basis.parameters
+    async with opened(make, ThreadingScreen(given), size=(40, 12), job=ARBOR) as (pilot, screen):
+        seen = ""
+        for _ in range(24):
+            seen += painted(pilot.app)
+            await press(pilot, "enter")
+        labels = [row.label for row, field in screen.query_one(OperationForm).entries.values() if field.display]
+        assert [label for label in labels if label[:12] not in seen] == []
+        assert "Start counting" in seen
+        await press(pilot, "f6")
+        seen = ""
+        for _ in range(14):
+            seen += painted(pilot.app)
+            await press(pilot, "pagedown")
+        for words in ("Major diameter", "61 deg", "sharper than", "Over 3 wires", "drives", "advice only"):
+            assert words in seen
+
+
+async def test_text_of_strangers_is_shown_as_text(make: MakeApp, tmp_path: Path) -> None:
+    """Markup and control characters in a lathe's and a job's names change nothing and reach no terminal."""
+    quoted = json.dumps(HOSTILE.replace("\x9b", ""))
+    lathe = tmp_path / "lathe.toml"
+    lathe.write_text(METRIC.read_text().replace('name = "Metric bench lathe"', f"name = {quoted}"))
+    job = tmp_path / "job.toml"
+    job.write_text(
+        f'format = 1\ntitle = {quoted}\nlathe = "lathe.toml"\nmaterial = {quoted}\n'
+        '[[operation]]\nkind = "thread"\nname = "T"\nthread = "M10"\n'
+    )
+    async with opened(make, ThreadingScreen({"thread": HOSTILE}), job=job, size=(120, 36)) as (pilot, screen):
+        await fill(pilot, "thread", "M10")
+        shown = painted(pilot.app)
+        assert "[bold]a[/" in shown
+        assert not any(character in shown for character in "\x1b\x07\x9b\u202e")

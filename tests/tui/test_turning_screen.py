@@ -1,0 +1,124 @@
+"""The turning screen: a diameter, a bore, any other slide."""
+
+from pathlib import Path
+
+import pytest
+
+from core.jobs import read_job
+from core.operations import Basis
+from tests.conftest import MakeApp
+from tests.tui.painted import painted
+from tests.tui.test_threading_screen import begun, error_of, fill, opened, press
+from tui.screens.turning import TurningScreen
+from tui.widgets.operation_form import OperationForm
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
+
+__all__ = ["begun"]
+
+
+async def test_a_diameter_by_number_pad(make: MakeApp, begun: list[Basis]) -> None:
+    """From 30 to 28 mm on a dial that reads diameter: 2.00 on the dial at the end, 1 mm off the radius."""
+    async with opened(make, TurningScreen("turn"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+        await press(pilot, "enter", *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
+        shown = painted(pilot.app)
+        assert "Finishing cut  cross-slide to 2.00 mm" in shown
+        assert "To take off    1 mm  on the radius" in shown
+        await press(pilot, "enter", "enter")
+    wanted = {"kind": "turn", "name": "Turn to 28 mm", "from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
+    assert [basis.parameters for basis in begun] == [wanted]
+
+
+@pytest.mark.parametrize(
+    ("job", "number"),
+    [("sundial_arbor", 1), ("sundial_arbor", 4), ("engraving_fixture", 1), ("gnomon_screw", 1)],
+)
+async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, job: str, number: int) -> None:
+    """The fields hold an operation's own table: text for text, and the plan is that of the job."""
+    path = SAMPLES / f"{job}.toml"
+    operation = read_job(path).operations[number - 1]
+    async with opened(make, TurningScreen(operation.kind, operation.basis.parameters), job=path) as (_, screen):
+        assert screen.basis == operation.basis
+        assert screen.plan == operation.plan
+
+
+async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
+    """A fraction without a unit is inches there; millimetres may be written out."""
+    async with opened(make, TurningScreen("turn"), lathe=INCH) as (pilot, screen):
+        await fill(pilot, "from", "1 1/4")
+        await fill(pilot, "to", "31 mm")
+        await fill(pilot, "cut", "0.02")
+        parameters = screen.basis.parameters
+        assert (parameters["from"], parameters["to"], parameters["cut"]) == ("1 1/4 in", "31 mm", "0.02 in")
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("to", "31", "a smaller diameter"),
+        ("to", "29.99", "less than one mark"),
+        ("finish", "3", "deeper than cut"),
+        ("cut", "0", "more than 0 mm"),
+        ("from", "", "is missing"),
+    ],
+)
+async def test_what_is_wrong_is_said_beside_its_field(
+    make: MakeApp, begun: list[Basis], key: str, text: str, said: str
+) -> None:
+    """A sentence that names what was found and what is accepted; nothing can be started meanwhile."""
+    given = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
+    async with opened(make, TurningScreen("turn", given), lathe=METRIC) as (pilot, screen):
+        assert screen.ready
+        await fill(pilot, key, text)
+        assert said in error_of(screen, key)
+        await press(pilot, "f5")
+        assert begun == [] and not screen.ready
+
+
+async def test_a_bore_goes_the_other_way(make: MakeApp) -> None:
+    """Inside, the wanted diameter is the larger one."""
+    async with opened(make, TurningScreen("turn", {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"})) as (
+        pilot,
+        screen,
+    ):
+        await press(pilot, "plus")
+        assert "a larger diameter" in error_of(screen, "to")
+        await fill(pilot, "to", "32")
+        assert screen.basis.parameters["side"] == "inside" and screen.ready
+
+
+async def test_every_dial_of_the_lathe_can_be_chosen(make: MakeApp) -> None:
+    """The slides are those of the lathe's file, by the names they are spoken by."""
+    async with opened(make, TurningScreen("cut"), lathe=METRIC) as (pilot, screen):
+        assert "[cross-slide] compound  saddle" in painted(pilot.app)
+        for key, text in (("from", "0"), ("to", "2"), ("cut", "0.5")):
+            await fill(pilot, key, text)
+        screen.query_one(OperationForm).choices["dial"][1].focus()
+        found = []
+        for _ in range(3):
+            found.append(screen.basis.parameters["dial"])
+            await press(pilot, "right")
+        assert found == ["cross_slide", "compound", "saddle"]
+        assert screen.basis.parameters["name"] == "Cut to 2 mm with the cross-slide"
+
+
+async def test_a_lathe_without_dials(make: MakeApp, tmp_path: Path) -> None:
+    """Where there is nothing to choose from the screen says what is wanted, and starts nothing."""
+    lathe = tmp_path / "lathe.toml"
+    lathe.write_text('format = 1\nname = "Bare"\n')
+    given = {"from": "0 mm", "to": "2 mm", "cut": "0.5 mm"}
+    async with opened(make, TurningScreen("cut", given), lathe=lathe, size=(120, 36)) as (pilot, screen):
+        assert not screen.ready
+        assert "Slide: is missing" in painted(pilot.app)
+
+
+async def test_dials_that_sound_alike_are_told_apart(make: MakeApp, tmp_path: Path) -> None:
+    """Two names that are spoken the same way are shown as the file has them, and each leads to its own dial."""
+    dial = 'per_turn = "4 mm"\ngraduation = "0.05 mm"\nreads = "travel"\n'
+    lathe = tmp_path / "lathe.toml"
+    lathe.write_text(f'format = 1\nname = "Two"\n[dial.top_slide]\n{dial}[dial."top slide"]\n{dial}')
+    given = {"dial": "top slide", "from": "0 mm", "to": "2 mm", "cut": "0.5 mm"}
+    async with opened(make, TurningScreen("cut", given), lathe=lathe) as (pilot, screen):
+        assert screen.basis.parameters["dial"] == "top slide"
+        assert " top_slide [top slide]" in painted(pilot.app)
