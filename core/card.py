@@ -105,6 +105,7 @@ def _step_lines(operation: JobOperation, lathe: Lathe, markdown: bool) -> Iterat
     if markdown:
         yield "| step | what | takes off | to go |"
         yield "| ---: | --- | ---: | ---: |"
+    on = ", on the radius" if operation.kind in {"turn", "thread"} else ""
     for number, step in enumerate(operation.plan.steps, start=1):
         removed = "" if step.removed_mm is None else lathe.say(step.removed_mm)
         left = "" if step.remaining_mm is None else lathe.say(step.remaining_mm)
@@ -112,7 +113,7 @@ def _step_lines(operation: JobOperation, lathe: Lathe, markdown: bool) -> Iterat
             text = step.text.replace("|", "\\|")
             yield f"| {number} | {text} | {removed} | {left} |"
         else:
-            amounts = f"  [takes {removed}, {left} to go]" if removed else ""
+            amounts = f"  [takes {removed}, {left} to go{on}]" if removed else ""
             yield f"  {number:>3}  {step.text}{amounts}"
         for caution in step.cautions:
             yield f"|  | ! {caution} |  |  |" if markdown else f"       ! {caution}"

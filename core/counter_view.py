@@ -11,6 +11,7 @@ from core.lathe import Lathe, dial_words
 from core.plan import PlateSetting, Step
 from core.state import State
 
+_LONGEST_KIND = 18
 ARCSECOND = Fraction(1, 3600)
 
 _TITLES = {
@@ -72,13 +73,13 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
         also=tuple(
             _also(lathe.dials[setting.dial], setting) for setting in settings[1:] if setting.dial in lathe.dials
         ),
-        amounts=_amounts(lathe, step),
+        amounts=_amounts(lathe, state, step),
         before="" if last is None else _short(lathe, state, last),
         coming=tuple(_short(lathe, state, coming) for coming in state.upcoming(3)),
         cautions=step.cautions,
         hands=state.plan.hands if step.action in {"cut", "spring"} else (),
         done=state.steps_done,
-        total=len(state.steps),
+        total=state.steps_done + state.steps_open,
     )
 
 
@@ -107,7 +108,13 @@ def _title(state: State, step: Step) -> str:
     if step.action == "index" and {"position", "of"} <= set(step.extra):
         ring = f"Ring {step.extra['ring']}: " if "ring" in step.extra else ""
         return f"{ring}{step.extra['position']} of {step.extra['of']}"
-    return _TITLES[step.action]
+    return _kind(step)
+
+
+def _kind(step: Step) -> str:
+    """Return what kind of step it is; what stands before a colon in its text tells more than "do by hand"."""
+    head, colon, _ = step.text.partition(":")
+    return head if colon and len(head) <= _LONGEST_KIND and step.action == "check" else _TITLES[step.action]
 
 
 def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialShown | None:
@@ -200,12 +207,13 @@ def _also(dial: Dial, setting: Setting) -> str:
     return f"{name} at {dial.setting_text(setting)}"
 
 
-def _amounts(lathe: Lathe, step: Step) -> str:
+def _amounts(lathe: Lathe, state: State, step: Step) -> str:
     if step.removed_mm is None or step.remaining_mm is None:
         return ""
     if step.action == "spring":
-        return f"takes only what sprang away; {lathe.say(step.remaining_mm)} to go"
-    return f"takes {lathe.say(step.removed_mm)}; then {lathe.say(step.remaining_mm)} to go"
+        return f"takes only what sprang away; {lathe.say(step.remaining_mm)} to go on the radius"
+    on = " on the radius" if state.basis.kind in {"thread", "turn"} else ""
+    return f"takes {lathe.say(step.removed_mm)}{on}; then {lathe.say(step.remaining_mm)} to go{on}"
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
@@ -225,14 +233,14 @@ def _short(lathe: Lathe, state: State, step: Step) -> str:
         return "spring pass" if step.action == "spring" else reading
     if step.action == "index" and "position" in step.extra:
         return f"position {step.extra['position']}"
-    return "touch off" if step.zeroes else _TITLES[step.action].lower()
+    return "touch off" if step.zeroes else _kind(step).lower()
 
 
 def hours_and_minutes(time_ms: int) -> str:
     """Return a run's time as hours and minutes.
 
     >>> hours_and_minutes(4_980_000)
-    '1:23'
+    '1 h 23 min'
     """
-    minutes = time_ms // 60_000
-    return f"{minutes // 60}:{minutes % 60:02}"
+    hours, minutes = divmod(time_ms // 60_000, 60)
+    return f"{hours} h {minutes:02} min" if hours else f"{minutes} min"

@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from core.errors import LogbookError
+from core.events import Event
 from core.files import name_of, sync_folder
 from core.logbook_errors import LogbookDamagedError, damaged, errors_told, primary_code
-from core.logbook_recovery import check_wal_end, finish_move
+from core.logbook_recovery import end_not_taken_in, finish_move, take_in
 from core.logbook_schema import (
     HEADER_SIZE,
     SCHEMA_VERSION,
@@ -68,7 +69,8 @@ def open_to_write(path: Path) -> Opened:
     """
     if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
         return only_to_read(path)
-    if _peek(path) > SCHEMA_VERSION:
+    version, unfinished = _peek(path)
+    if version > SCHEMA_VERSION:
         return open_to_read(path)
     with errors_told(path):
         connection = connect(path, "rw")
@@ -76,6 +78,8 @@ def open_to_write(path: Path) -> Opened:
             check_file(connection, path)
             notices = _make_durable(connection, path)
             _check_writable(connection, path)
+            if unfinished is not None:
+                take_in(connection, *unfinished)
         except BaseException:
             connection.close()
             raise
@@ -116,8 +120,8 @@ def _newer(path: Path, version: int) -> tuple[str, ...]:
     )
 
 
-def _peek(path: Path) -> int:
-    """Return the schema version, once the file has been found whole, without writing anything.
+def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
+    """Return the schema version, and an event cut off while it was written, without writing anything.
 
     A connection that may write would tidy up when it is closed, and so overwrite
     what is still to be read out of a damaged file.
@@ -126,13 +130,11 @@ def _peek(path: Path) -> int:
         try:
             with closing(connect(path, "ro")) as connection:
                 version = check_file(connection, path)
-                if version <= SCHEMA_VERSION:
-                    check_wal_end(connection, path)
-                return version
+                return version, end_not_taken_in(connection, path) if version <= SCHEMA_VERSION else None
         except sqlite3.OperationalError as error:
             # A transaction was cut off without a write-ahead log: only a writer can roll it back.
             if primary_code(error) == sqlite3.SQLITE_READONLY:
-                return SCHEMA_VERSION
+                return SCHEMA_VERSION, None
             raise
 
 

@@ -73,17 +73,18 @@ class PageSource:
             return _read(self._handles[1], self._newest[number], PAGE_SIZE)
         return _read(self._handles[0], (number - 1) * PAGE_SIZE, PAGE_SIZE)
 
-    def last_transaction(self) -> list[Frame]:
-        """Return the frames of the last complete transaction in the log."""
+    def transactions(self) -> list[list[Frame]]:
+        """Return the complete transactions in the log, oldest first, each with its frames."""
         if not self.frames:
             return []
         wanted = self._salt()
-        current = [frame for frame in self.frames if frame.salt == wanted]
-        ends = [index for index, frame in enumerate(current) if frame.commits]
-        if not ends:
-            return []
-        first = ends[-2] + 1 if len(ends) > 1 else 0
-        return current[first : ends[-1] + 1]
+        found: list[list[Frame]] = [[]]
+        for frame in self.frames:
+            if frame.salt == wanted:
+                found[-1].append(frame)
+                if frame.commits:
+                    found.append([])
+        return found[:-1]
 
     def _salt(self) -> bytes:
         """Return the salt of the log, from its first frame where its header is not whole."""

@@ -14,15 +14,18 @@ from pathlib import Path
 from core.events import Event
 from core.files import name_of, sync_folder
 from core.logbook_errors import damaged
-from core.logbook_pages import PageSource, rows_in
+from core.logbook_pages import Frame, PageSource, rows_in
 from core.logbook_schema import (
     COMPANIONS,
+    INSERT_EVENT,
     INSERT_RUN,
     INSERT_STRAY,
+    UPDATE_RUN,
     companion,
     connect,
     create,
     event_of,
+    event_row,
     run_row,
     standing_of,
 )
@@ -50,20 +53,47 @@ class Carried:
         )
 
 
-def check_wal_end(connection: sqlite3.Connection, path: Path) -> None:
-    """Check that the end of the write-ahead log has been taken in; raises LogbookDamagedError.
+def end_not_taken_in(connection: sqlite3.Connection, path: Path) -> tuple[str, Event] | None:
+    """Return run and event of a last transaction that SQLite did not take in from the write-ahead log.
 
-    SQLite stops at the first frame that is not whole, without a word, and later
-    overwrites the rest. Each transaction brings an event, so it is enough to look
-    whether the events of the last one are there.
+    A power cut in the middle of a commit can leave it so. SQLite stops at the first
+    frame that is not whole, without a word, and later overwrites the rest. Every
+    transaction brings an event, so it is enough to look whether those of the last two
+    are there. Raises LogbookDamagedError where more is missing than a power cut explains.
     """
     with PageSource(path, companion(path, "-wal")) as source:
-        pages = (source.page_of(frame) for frame in source.last_transaction())
-        found = [pair for row in rows_in(source, pages) if (pair := event_of(row))]
-    query = "SELECT 1 FROM event WHERE run = ? AND seq = ?"
-    for run, event in found:
-        if connection.execute(query, (run, event.seq)).fetchone() is None:
+        found = source.transactions()
+        before, last = ([], [], *found)[-2:]
+        if _missing(connection, source, before):
             raise damaged(path, "what was written last is not whole")
+        missing = _missing(connection, source, last)
+    if len(missing) > 1:
+        raise damaged(path, "what was written last is not whole")
+    return missing[0] if missing else None
+
+
+def take_in(connection: sqlite3.Connection, run: str, event: Event) -> None:
+    """Log an event that was being written when the power went; nothing where it does not follow on."""
+    query = "SELECT * FROM event WHERE run = ? ORDER BY seq"
+    events = [pair[1] for row in connection.execute(query, (run,)) if (pair := event_of(row))]
+    state = replay_start([*events, event], run)
+    if state is None or state.last_seq != event.seq:
+        return
+    connection.execute("BEGIN IMMEDIATE")
+    connection.execute(INSERT_EVENT, event_row(run, event))
+    if event.seq == 0:
+        connection.execute(INSERT_RUN, run_row(run, event, standing_of(state)))
+    else:
+        connection.execute(UPDATE_RUN, (*standing_of(state), run))
+    connection.execute("COMMIT")
+
+
+def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[Frame]) -> list[tuple[str, Event]]:
+    """Return the events on these pages that are not in the logbook."""
+    rows = rows_in(source, (source.page_of(frame) for frame in frames))
+    found = {(pair[0], pair[1].seq): pair for row in rows if (pair := event_of(row))}
+    query = "SELECT 1 FROM event WHERE run = ? AND seq = ?"
+    return [pair for key, pair in found.items() if connection.execute(query, key).fetchone() is None]
 
 
 def set_aside(path: Path) -> Carried:

@@ -8,9 +8,7 @@ from core.conversion.angles import angle_answer, angle_spelled
 from core.conversion.answers import Answer
 from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, SPEED, Value, with_article
 from core.conversion.expression import evaluate
-from core.conversion.fits import fit_answer, fit_spelled
 from core.conversion.lengths import length_answer, pitch_answer
-from core.conversion.limits import limits_answer, limits_spelled
 from core.conversion.other_kinds import other_answer, temperature_answer
 from core.conversion.speeds import speed_answer
 from core.conversion.tokens import LONGEST_SUM
@@ -21,6 +19,8 @@ from core.plain_text import clean, quoted
 
 EXAMPLES = '"1 1/4 in", "29.5 deg", "8 tpi", "25 m/min at 30 mm", "12.5 +0.02 -0.01 mm", "30 H7/g6" or a sum of lengths'
 
+_FIT_MARK = re.compile(r"[A-Za-z]\d", re.ASCII)
+_LIMITS_MARK = re.compile(r"[-+±−]")
 _AT = re.compile(r"\s(?:at|@)\s", re.ASCII | re.IGNORECASE)
 _PITCH = re.compile(r"\s*(?:pitch\s+(?P<behind>.+)|(?P<before>.+)\s+pitch)\s*", re.ASCII | re.IGNORECASE | re.DOTALL)
 _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*", re.ASCII | re.IGNORECASE)
@@ -47,10 +47,17 @@ def convert(text: str, lathe: Lathe | None, cache: Path | None = None) -> Answer
 
 def _spelled(asked: str, lathe: Lathe | None) -> Answer | None:
     """Return the answer to what has a spelling of its own: fits, limits, tapers, temperatures."""
-    if fit := fit_spelled(asked):
-        return fit_answer(asked, fit, lathe)
-    if limits := limits_spelled(asked):
-        return limits_answer(asked, limits, lathe)
+    # Each is loaded only where its marks are there: a command line that asks for a length need not wait for them.
+    if _FIT_MARK.search(asked):
+        from core.conversion.fits import fit_answer, fit_spelled
+
+        if fit := fit_spelled(asked):
+            return fit_answer(asked, fit, lathe)
+    if _LIMITS_MARK.search(asked):
+        from core.conversion.limits import limits_answer, limits_spelled
+
+        if limits := limits_spelled(asked):
+            return limits_answer(asked, limits, lathe)
     if angle := angle_spelled(asked):
         return angle_answer(asked, angle[0], lathe, taken_as=angle[1])
     return temperature_answer(asked, asked)

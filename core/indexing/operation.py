@@ -83,6 +83,7 @@ def _pattern(job: IndexJob, lathe: Lathe) -> Pattern:
         order=job.order,
         passes=None if depth is None else depth_passes(lathe, depth.dial, depth.depth_mm, depth.cut_mm),
         first_number=_FIRST_OF_PATTERN,
+        radius_mm=job.radius_mm,
     )
     pattern.check_size()
     return pattern

@@ -4,9 +4,11 @@ Every step carries its number in the pattern (see core.indexing.numbering), by
 which planning again finds the steps still open.
 """
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any, NamedTuple
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple
 
 from core.dials import Setting
 from core.errors import PlanError
@@ -17,6 +19,12 @@ from core.indexing.numbering import OpenSteps, numbered_extra
 from core.indexing.words import position_words
 from core.plan import MOST_STEPS, Step
 from core.safety import MEASURE_STOPPED
+
+_Way = tuple[int | None, int]
+"""From one position to another, by their numbers; None where it is counted from zero."""
+
+SET_UP_STEPS = 10
+"""Room kept for what comes before a pattern, and after."""
 
 
 class _Place(NamedTuple):
@@ -42,6 +50,8 @@ class Pattern:
     ring: int | None = None
     held: tuple[Setting, ...] = ()
     """What other dials are left at while this pattern is cut."""
+    radius_mm: float | None = None
+    """Where the work is cut; turns errors into lengths."""
     held_shift: int = 0
     """By how many marks the last of them has been shifted since it was planned."""
 
@@ -50,7 +60,7 @@ class Pattern:
         """What stands before the words of every step."""
         return "" if self.ring is None else f"Ring {self.ring}, "
 
-    @property
+    @cached_property
     def positions(self) -> list[Position]:
         """The positions that are cut."""
         return [position for position in self.dividing.positions if position.number not in self.left_out]
@@ -68,7 +78,7 @@ class Pattern:
     def check_size(self) -> None:
         """Raise PlanError where the pattern has more steps than a run can hold."""
         visits = self.levels * len(self.positions)
-        if 2 * visits > MOST_STEPS:
+        if 2 * visits > MOST_STEPS - SET_UP_STEPS:
             raise PlanError(
                 f"found {len(self.positions)} positions in {self.levels} passes each, which is {2 * visits} steps; "
                 f"accepted are at most {MOST_STEPS}: take a deeper cut or fewer positions",
@@ -84,7 +94,7 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
     """
     pattern.check_size()
     steps: list[Step] = []
-    begins, cuts = restart, dict[int, list[Step]]()
+    begins, cuts, stops = restart, dict[int, list[Step]](), dict[_Way, Step]()
     for place in _places(pattern):
         cut = _cut_step(pattern, place, keep, cuts)
         moves = place.moves and (keep is None or place.number in keep)
@@ -92,11 +102,12 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
             # Nothing is left to cut here, so there is nothing to turn to either.
             continue
         if moves or (begins and cut is not None):
-            steps.append(_index_step(pattern, place, None if begins else place.before))
+            stop = _stop_at(pattern, place.position, None if begins else place.before, stops)
+            steps.append(replace(stop, extra={**stop.extra, **numbered_extra(place.number, pattern.held_shift)}))
             begins = False
         if cut is not None:
             steps.append(cut)
-        if keep is None and _is_measured(pattern, place):
+        if cut is not None and _is_measured(pattern, place):
             steps.append(_measure_step())
     return steps
 
@@ -128,31 +139,37 @@ def _places(pattern: Pattern) -> Iterator[_Place]:
     else:
         order = [(level, index) for level in levels for index in range(len(positions))]
     before: Position | None = None
-    for level, index in order:
-        number = pattern.first_number + 2 * (level * len(positions) + index)
+    for visit, (level, index) in enumerate(order):
         position = positions[index]
-        yield _Place(level, position, before, number, moves=before is not position)
+        yield _Place(level, position, before, pattern.first_number + 2 * visit, moves=before is not position)
         before = position
 
 
-def _index_step(pattern: Pattern, place: _Place, before: Position | None) -> Step:
-    dividing, position = pattern.dividing, place.position
-    extra: dict[str, Any] = {
-        "position": position.number,
-        "of": dividing.count,
-        "way": dividing.way,
-        "angle_deg": float(position.wanted_deg),
-        "error_arcsec": float(position.error_deg * ARCSEC_PER_DEG),
-        **numbered_extra(place.number, pattern.held_shift),
-    }
-    if pattern.ring is not None:
-        extra["ring"] = pattern.ring
-    return Step(
-        action="index",
-        text=pattern.head + position_words(dividing, position, before),
-        settings=(setting_of(dividing, position, before), *pattern.held),
-        extra=extra,
-    )
+def _stop_at(pattern: Pattern, position: Position, before: Position | None, known: dict[_Way, Step]) -> Step:
+    """Return the step that goes to a position, without its number; `known` are those worked out for other rounds."""
+    way = None if before is None else before.number, position.number
+    if way not in known:
+        known[way] = Step(
+            action="index",
+            text=pattern.head + position_words(pattern.dividing, position, before),
+            settings=(setting_of(pattern.dividing, position, before), *pattern.held),
+            extra={
+                "position": position.number,
+                "of": pattern.dividing.count,
+                "way": pattern.dividing.way,
+                "angle_deg": float(position.wanted_deg),
+                "error_arcsec": float(position.error_deg * ARCSEC_PER_DEG),
+                **_error_mm(pattern, position),
+                **({} if pattern.ring is None else {"ring": pattern.ring}),
+            },
+        )
+    return known[way]
+
+
+def _error_mm(pattern: Pattern, position: Position) -> dict[str, float]:
+    if pattern.radius_mm is None:
+        return {}
+    return {"error_mm": math.radians(position.error_deg) * pattern.radius_mm}
 
 
 def _is_measured(pattern: Pattern, place: _Place) -> bool:

@@ -9,6 +9,7 @@ from core.errors import PlanError
 from core.indexing.depth import carried_over
 from core.indexing.numbering import OpenSteps, open_numbers, unshifted
 from core.indexing.operation import from_first_open
+from core.indexing.pattern import SET_UP_STEPS
 from core.indexing.rest import measured_depth, open_steps, set_differently
 from core.lathe import Lathe, dial_words
 from core.plan import MOST_STEPS, Plan, Step, numbered
@@ -71,7 +72,7 @@ def replan_rings(
 
 
 def _check_size(found: list[Block]) -> None:
-    count = sum(2 * block.pattern.levels * len(block.pattern.positions) for block in found)
+    count = sum(2 * block.pattern.levels * len(block.pattern.positions) + SET_UP_STEPS for block in found)
     if count > MOST_STEPS:
         raise PlanError(
             f"found some {count} steps in all rings together; accepted are at most {MOST_STEPS}: take a deeper cut",

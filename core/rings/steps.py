@@ -87,6 +87,7 @@ def _pattern(job: RingsJob, ring: Ring, lathe: Lathe, first_number: int) -> Patt
         left_out=ring.left_out,
         first_number=first_number,
         ring=ring.number,
+        radius_mm=job.shape(ring).offset_mm,
     )
     pattern.check_size()
     return pattern

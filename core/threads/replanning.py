@@ -101,7 +101,7 @@ def verdict(job: ThreadJob, lathe: Lathe, diameters_mm: tuple[float, ...]) -> st
     if least <= fat_mm <= largest:
         words += f", inside the limits {lathe.say(least)} to {lathe.say(largest)}"
     elif (fat_mm > largest) != thread.internal:
-        words += f", {lathe.say(abs(fat_mm - (least if thread.internal else largest)))} still to come off"
+        words += f", {lathe.say(abs(fat_mm - (least if thread.internal else largest)))} from the nearer limit"
     else:
         over = abs(fat_mm - (largest if thread.internal else least))
         words += (
@@ -158,7 +158,7 @@ def _measured(
     rest = _rest(job, material, infeed, progress, remaining_mm)
     if tapered:
         # More infeed would make the thin end too small; the fat one first gets its chance to spring back.
-        rest = [*_springs(job, infeed, progress, 2), _measure_again(), *rest]
+        rest = [*_springs(job, infeed, progress, remaining_mm), _measure_again(), *rest]
     first = rest[0]
     rest[0] = replace(first, cautions=(words, *first.cautions))
     return rest
@@ -287,10 +287,11 @@ def _picking_up(infeed: Infeed) -> list[Step]:
         steps.append(
             Step(
                 action="set",
-                text=f"Type what the {name} shows now (or set it to 0): from here on it counts from there",
+                text=f"Type what the {name} shows now, or 0 if you set it to that: it counts from there",
                 settings=(dial.at_marks(0),),
                 zeroes=(dial.name,),
                 expects="reading",
+                extra={"must": True},
             )
         )
     return steps
@@ -316,7 +317,8 @@ def _measure_again() -> Step:
     )
 
 
-def _springs(job: ThreadJob, infeed: Infeed, progress: Progress, count: int) -> list[Step]:
+def _springs(job: ThreadJob, infeed: Infeed, progress: Progress, remaining_mm: float) -> list[Step]:
+    """Return two spring passes where the dial stands, at the depth that was measured."""
     marks = round(progress.marks(infeed))
-    left_mm = job.groove.depth_mm - progress.depth_mm
-    return [spring_step(infeed, marks, progress.depth_mm, max(0.0, left_mm)) for _ in range(count)]
+    depth_mm, left_mm = job.groove.depth_mm - remaining_mm, max(0.0, remaining_mm)
+    return [spring_step(infeed, marks, depth_mm, left_mm) for _ in range(2)]

@@ -130,10 +130,13 @@ def test_plan_on_a_simulated_table(ratio: int, count: int, start: int, falling: 
 
 def test_figures() -> None:
     """7 on a dial of minutes: 25.71 seconds at worst, 0.0125 mm at 100 mm (1 second there is 0.000485 mm)."""
-    figures = plan(lathe_with(90, minutes=1), divisions=7, radius="100 mm").figures
+    found = plan(lathe_with(90, minutes=1), divisions=7, radius="100 mm")
+    figures = found.figures
     assert figures["worst_error_arcsec"] == pytest.approx(25.714, abs=6e-4)
     assert figures["worst_error_mm"] == pytest.approx(25.714 * 4.848137e-6 * 100, abs=1e-6)
     assert figures["worst_neighbour_error_arcsec"] <= 60
+    second = positions(found.steps)[1].extra
+    assert second["error_mm"] == pytest.approx(17.143 * 4.848137e-6 * 100, abs=1e-6)
     assert "worst_error_mm" not in plan(lathe_with(), divisions=7).figures
 
 

@@ -1,6 +1,8 @@
 """What errors of the set-up do, against a simulated cutter: tip and work moved in space, the work's view taken."""
 
 import math
+from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +12,7 @@ from hypothesis import strategies as st
 from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
 from core.rings.effects import (
+    PositionEffect,
     face_runout,
     height_effect,
     off_centre_mm,
@@ -121,19 +124,22 @@ def test_a_cut_that_leaves_the_face(fim: float, depth: float) -> None:
     assert face_runout(fim, 90, depth).leaves_face == (min(widths) == 0)
 
 
-@pytest.mark.parametrize("row", printed_rows("rings"))
+WORKED: dict[str, Callable[[dict[str, Any]], float]] = {
+    "face runout width": lambda row: face_runout(row["fim"], row["tip_angle"], 1).width_change_mm,
+    "position shift": lambda row: _position(row).shift_mm,
+    "position spacing": lambda row: _position(row).spacing_change_mm,
+}
+
+
+def _position(row: dict[str, Any]) -> PositionEffect:
+    ring = RingShape(count=row["n"], offset_mm=row["offset"], cutter_radius_mm=1)
+    return position_effect(ring, row["arcsec"] / 3600)
+
+
+@pytest.mark.parametrize("row", [row for row in printed_rows("rings") if row.quantity in WORKED])
 def test_worked_effects(row: Printed) -> None:
     """Effects worked by hand."""
-    given_ = row.inputs
-    if row.quantity == "face runout width":
-        found = face_runout(given_["fim"], given_["tip_angle"], 1).width_change_mm
-    elif row.quantity in {"position shift", "position spacing"}:
-        ring = RingShape(count=given_["n"], offset_mm=given_["offset"], cutter_radius_mm=1)
-        effect = position_effect(ring, given_["arcsec"] / 3600)
-        found = effect.shift_mm if row.quantity == "position shift" else effect.spacing_change_mm
-    else:
-        return
-    assert found == pytest.approx(float(row.printed), abs=row.tolerance)
+    assert WORKED[row.quantity](row.inputs) == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
 def test_table_runout_puts_the_pattern_off_centre() -> None:

@@ -5,22 +5,27 @@ from pathlib import Path
 import pytest
 
 from core.jobs import read_job
-from core.operations import Basis
 from tests.conftest import MakeApp
+from tests.tui.made_up import Begun, error_of, fill, opened, press
 from tests.tui.painted import painted
-from tests.tui.test_threading_screen import begun, error_of, fill, opened, press
 from tui.screens.turning import TurningScreen
 from tui.widgets.operation_form import OperationForm
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
 
-__all__ = ["begun"]
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
+    """Take note of what a run would be begun from, in place of beginning it."""
+    noted = Begun()
+    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    return noted
 
 
-async def test_a_diameter_by_number_pad(make: MakeApp, begun: list[Basis]) -> None:
+async def test_a_diameter_by_number_pad(make: MakeApp, begun: Begun) -> None:
     """From 30 to 28 mm on a dial that reads diameter: 2.00 on the dial at the end, 1 mm off the radius."""
-    async with opened(make, TurningScreen("turn"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+    async with opened(make, TurningScreen("turn"), lathe=METRIC, size=(120, 36)) as (pilot, _screen):
         await press(pilot, "enter", *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
         shown = painted(pilot.app)
         assert "Finishing cut  cross-slide to 2.00 mm" in shown
@@ -64,7 +69,7 @@ async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
     ],
 )
 async def test_what_is_wrong_is_said_beside_its_field(
-    make: MakeApp, begun: list[Basis], key: str, text: str, said: str
+    make: MakeApp, begun: Begun, key: str, text: str, said: str
 ) -> None:
     """A sentence that names what was found and what is accepted; nothing can be started meanwhile."""
     given = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
@@ -111,14 +116,3 @@ async def test_a_lathe_without_dials(make: MakeApp, tmp_path: Path) -> None:
     async with opened(make, TurningScreen("cut", given), lathe=lathe, size=(120, 36)) as (pilot, screen):
         assert not screen.ready
         assert "Slide: is missing" in painted(pilot.app)
-
-
-async def test_dials_that_sound_alike_are_told_apart(make: MakeApp, tmp_path: Path) -> None:
-    """Two names that are spoken the same way are shown as the file has them, and each leads to its own dial."""
-    dial = 'per_turn = "4 mm"\ngraduation = "0.05 mm"\nreads = "travel"\n'
-    lathe = tmp_path / "lathe.toml"
-    lathe.write_text(f'format = 1\nname = "Two"\n[dial.top_slide]\n{dial}[dial."top slide"]\n{dial}')
-    given = {"dial": "top slide", "from": "0 mm", "to": "2 mm", "cut": "0.5 mm"}
-    async with opened(make, TurningScreen("cut", given), lathe=lathe) as (pilot, screen):
-        assert screen.basis.parameters["dial"] == "top slide"
-        assert " top_slide [top slide]" in painted(pilot.app)

@@ -64,6 +64,10 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
             key_display="Esc or *",
             tooltip="Leave the question unanswered; nothing changes.",
         ),
+        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Read what stands above."),
+        Binding(
+            "pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Read what stands below."
+        ),
         Binding("f1", "app.help", "Help"),
     ]
 
@@ -81,7 +85,7 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
                     yield Sentence(sentence)
                 if self._cautions:
                     yield CautionList(self._cautions)
-                yield from self.compose_answer()
+            yield from self.compose_answer()
             yield KeyBar()
 
     def on_resize(self) -> None:
@@ -90,13 +94,25 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
 
     def _fit(self) -> None:
         box = self.query_one("#question")
-        others = sum(widget.outer_size.height for widget in box.children if not isinstance(widget, Body))
+        others = sum(
+            widget.styles.margin.height + (0 if isinstance(widget, Body) else widget.outer_size.height)
+            for widget in box.children
+        )
         frame = box.outer_size.height - box.size.height
-        box.query_one(Body).styles.max_height = max(self.size.height - others - frame, 1)
+        body, room = box.query_one(Body), max(self.size.height - others - frame, 1)
+        before, body.styles.max_height = body.styles.max_height, room
+        if before is None or before.value != room:
+            # What stands below may only get its height once there is room for it.
+            self.call_after_refresh(self._fit)
 
     def compose_answer(self) -> ComposeResult:
         """Yield what the answer is given with."""
         yield from ()
+
+    def action_scroll_known(self, pages: int) -> None:
+        """Scroll what there is to know, where it is longer than its room."""
+        known = self.query_one("#question").query_one(Body)
+        known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def action_give_up(self) -> None:
         """Leave without an answer."""

@@ -78,7 +78,7 @@ class CounterScreen(BaseScreen[None]):
     CounterScreen #title { width: auto; min-width: 18; text-style: bold; margin-right: 2; }
     CounterScreen #middle { height: 1fr; min-height: 5; }
     CounterScreen #number { width: 1fr; }
-    CounterScreen #beside { width: 22; height: auto; margin-left: 1; }
+    CounterScreen #beside { width: 22; height: auto; margin-left: 1; text-style: bold; }
     CounterScreen #middle.empty #beside { width: 1fr; }
     CounterScreen #text { height: auto; text-style: bold; display: none; }
     CounterScreen .line { height: auto; }

@@ -1,6 +1,5 @@
 """The turning screen: a diameter from one size to another, or any slide from one place to another, in passes."""
 
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -86,8 +85,5 @@ class TurningScreen(OperationScreen):
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the dials by the names they are spoken by; by those of the lathe file where two sound alike."""
-    if not names:
-        return (("none", None),)
-    spoken = Counter(dial_words(name) for name in names)
-    return tuple((dial_words(name) if spoken[dial_words(name)] == 1 else name, name) for name in names)
+    """Return the dials by the names they are spoken by; "none" where the lathe has none."""
+    return tuple((dial_words(name), name) for name in names) or (("none", None),)

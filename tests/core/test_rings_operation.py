@@ -1,0 +1,348 @@
+"""The `rings` operation: what it refuses, its plan, the trial circle, and planning again."""
+
+import json
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.cutting import progress_of
+from core.dials import Setting
+from core.errors import PlanError
+from core.lathe import Lathe
+from core.plan import Plan, Step, plan_as_data
+from core.rings.job import RingsJob
+from core.rings.operation import plan_rings, replan_rings
+from tests.core.rotary import HEAD, lathe_with, rings_job, rings_problems
+
+WIDE: dict[str, Any] = {"count": 5, "offset": "20 mm", "cutter_radius": "12 mm", "depth": "0.6 mm"}
+NARROW: dict[str, Any] = {"count": 3, "offset": "10 mm", "cutter_radius": "touch", "depth": "0.6 mm", "start": "10 deg"}
+LATHE = lathe_with()
+
+
+def plan(*rings: dict[str, Any], lathe: Lathe = LATHE, **keys: Any) -> Plan:
+    """Plan a `rings` operation with the keys of a job file."""
+    return plan_rings(rings_job(lathe, *rings, **keys), lathe, None)
+
+
+def of(steps: tuple[Step, ...] | list[Step], action: str) -> list[Step]:
+    """Return the steps of one action."""
+    return [step for step in steps if step.action == action]
+
+
+def position(step: Step, dial: str) -> float:
+    """Return what a dial is set to at a step."""
+    setting = step.setting(dial)
+    assert setting is not None
+    return setting.position
+
+
+def ring_sets(steps: tuple[Step, ...] | list[Step]) -> list[Step]:
+    """Return the steps that set the offset of a ring."""
+    return [step for step in of(steps, "set") if step.setting("cross_slide") is not None and not step.zeroes]
+
+
+@pytest.mark.parametrize(
+    ("ring", "keys", "key", "words"),
+    [
+        ({"count": 0}, {}, "count", "found 0"),
+        ({"count": 10_000}, {}, "count", "found 10000"),
+        ({"count": 2.5}, {}, "count", "whole number"),
+        ({"offset": "-1 mm"}, {}, "offset", "at least 0"),
+        ({"offset": "0 mm"}, {}, "offset", "more than 0 mm"),
+        ({"offset": "20"}, {}, "offset", "no unit"),
+        ({"cutter_radius": "0 mm"}, {}, "cutter_radius", "more than 0"),
+        ({"cutter_radius": "kiss"}, {}, "cutter_radius", '"touch grooves"'),
+        ({"cutter_radius": 12}, {}, "cutter_radius", "no unit"),
+        ({"cutter_radius": "touch", "count": 1}, {}, "cutter_radius", "2 or more"),
+        ({"cutter_radius": "touch grooves"}, {}, "cutter_radius", "needs tip_angle and depth"),
+        (
+            {"cutter_radius": "touch grooves", "count": 36, "depth": "2 mm"},
+            {"tip_angle": "90 deg"},
+            "cutter_radius",
+            "must be more than half the groove",
+        ),
+        ({"depth": "0 mm"}, {}, "depth", "more than 0"),
+        ({"left_out": [0]}, {}, "left_out", "from 1 to 5"),
+        ({"left_out": [6]}, {}, "left_out", "from 1 to 5"),
+        ({"left_out": [2, 2]}, {}, "left_out", "every position once"),
+        ({"left_out": [1, 2, 3, 4, 5]}, {}, "left_out", "at most 4"),
+        ({"left_out": ["2"]}, {}, "left_out", "whole numbers"),
+        ({"colour": 1}, {}, "colour", "not known here"),
+        ({}, {"tip_angle": "180 deg"}, "tip_angle", "at most 175"),
+        ({}, {"tip_angle": "0 deg"}, "tip_angle", "more than 0"),
+        ({}, {"tip_flat": "0.1 mm"}, "tip_flat", "without tip_angle"),
+        ({}, {"axis_height_error": "1 deg"}, "axis_height_error", "angle"),
+        ({}, {"blank_diameter": "0 mm"}, "blank_diameter", "more than 0"),
+        ({}, {"depth_dial": "quill"}, "depth_dial", "its dials"),
+        ({}, {"order": "x"}, "order", '"round" or "position"'),
+    ],
+)
+def test_refusals(ring: dict[str, Any], keys: dict[str, Any], key: str, words: str) -> None:
+    """Each wrong key of a ring, or of the operation, is named."""
+    _, problems = rings_problems(LATHE, {**WIDE, **ring}, **keys)
+    assert [problem.key for problem in problems] == [key]
+    assert words in problems[0].message
+    assert ("ring 1" in problems[0].where) == bool(ring)
+
+
+def test_rings_that_are_missing_or_none() -> None:
+    """No ring, a ring that is no table, no table on the lathe, no dial for the depth."""
+    assert "at least" in rings_problems(LATHE)[1][0].message or "1 to 12" in rings_problems(LATHE)[1][0].message
+    _, problems = rings_problems(replace(LATHE, rotary_table=None), WIDE)
+    assert "add [rotary_table]" in problems[0].message
+    without = replace(LATHE, dials={"cross_slide": LATHE.dials["cross_slide"]})
+    assert [problem.key for problem in rings_problems(without, WIDE)[1]] == ["depth_dial"]
+
+
+def test_a_lathe_without_a_cross_slide() -> None:
+    """The offset needs one: the plan says which dial to add."""
+    lathe = replace(LATHE, dials={"saddle": LATHE.dials["saddle"]})
+    with pytest.raises(PlanError, match=r"\[dial.cross_slide\]"):
+        plan(WIDE, lathe=lathe)
+
+
+def test_figures_of_a_ring_against_numpy() -> None:
+    """Spacing, overlap, envelope, groove and effective offset of a ring with a table axis 1 mm too high."""
+    found = plan(WIDE, tip_angle="60 deg", tip_flat="0.2 mm", axis_height_error="1 mm").figures["rings"][0]
+    centres = (20 + 1j) * np.exp(2j * np.pi * np.arange(5) / 5)
+    width = 0.2 + 1.2 * math.tan(math.radians(30))
+    expected = {
+        "spacing_mm": abs(centres[1] - centres[0]),
+        "overlap_mm": 24 - abs(centres[1] - centres[0]),
+        "groove_overlap_mm": 24 + width - abs(centres[1] - centres[0]),
+        "inner_mm": abs(centres[0]) - 12,
+        "outer_mm": abs(centres[0]) + 12,
+        "inner_edge_mm": abs(centres[0]) - 12 - width / 2,
+        "outer_edge_mm": abs(centres[0]) + 12 + width / 2,
+        "groove_width_mm": width,
+        "effective_offset_mm": abs(centres[0]),
+        "turned_by_deg": math.degrees(np.angle(centres[0])),
+    }
+    assert {key: pytest.approx(value, abs=1e-9) for key, value in expected.items()} == {
+        key: found[key] for key in expected
+    }
+
+
+def test_figures_that_do_not_apply_are_left_out() -> None:
+    """A single circle has no neighbours; without a tip there is no groove; without an error nothing is turned."""
+    (found,) = plan({"count": 1, "offset": "5 mm", "cutter_radius": "3 mm"}).figures["rings"]
+    for key in ("spacing_mm", "overlap_mm", "groove_overlap_mm", "groove_width_mm", "inner_edge_mm", "turned_by_deg"):
+        assert key not in found
+    assert (found["crossings"], found["inner_mm"], found["outer_mm"]) == (0, 2, 8)
+
+
+def test_touching_tip_lines_and_touching_grooves() -> None:
+    """36 circles at 20 mm: r = 20 sin 5 deg; with grooves 0.6 mm wide 0.3 mm less."""
+    (tip_lines,) = plan({**WIDE, "count": 36, "cutter_radius": "touch"}).figures["rings"]
+    assert tip_lines["cutter_radius_mm"] == pytest.approx(20 * math.sin(math.radians(5)))
+    assert tip_lines["overlap_mm"] == pytest.approx(0, abs=1e-12) and tip_lines["crossings"] == 0
+    ring = {**WIDE, "count": 36, "cutter_radius": "touch grooves", "depth": "0.3 mm"}
+    (grooves,) = plan(ring, tip_angle="90 deg").figures["rings"]
+    assert grooves["cutter_radius_mm"] == pytest.approx(20 * math.sin(math.radians(5)) - 0.3)
+    assert grooves["groove_overlap_mm"] == pytest.approx(0, abs=1e-12)
+
+
+def test_steps_come_ring_by_ring() -> None:
+    """Zeros, trial circle, then each ring: set once, dry run, its positions without those left out."""
+    found = plan({**WIDE, "left_out": [2, 4]}, NARROW)
+    index = of(found.steps, "index")
+    assert [(step.extra["ring"], step.extra["position"]) for step in index] == [
+        (1, 1), (1, 3), (1, 5), (2, 1), (2, 2), (2, 3),
+    ]  # fmt: skip
+    assert [step.extra["angle_deg"] for step in index] == pytest.approx([0, 144, 288, 10, 130, 250])
+    assert [step.zeroes for step in found.steps if step.zeroes] == [
+        ("cross_slide",), ("rotary_table",), ("cutter_head",), ("saddle",),
+    ]  # fmt: skip
+    assert next(step.expects for step in of(found.steps, "measure")) == "circle"
+    assert sum("dry run" in step.text for step in found.steps) == 2
+
+
+def test_offsets_on_a_dial_that_reads_diameter_are_doubled() -> None:
+    """20 and 10 mm of travel are 40 and 20 mm on a cross-slide that reads diameter."""
+    assert [position(step, "cross_slide") for step in ring_sets(plan(WIDE, NARROW).steps)] == [40, 20]
+
+
+def test_the_head_shows_the_change_from_the_first_ring_in_its_own_unit() -> None:
+    """An inch head reading diameter: from 12 mm to 10 sin 60 deg, twice the change over 25.4, to a thousandth."""
+    first, second = ring_sets(plan(WIDE, NARROW).steps)
+    assert position(first, "cutter_head") == 0
+    change = 2 * (10 * math.sin(math.radians(60)) - 12) / 25.4
+    assert position(second, "cutter_head") == pytest.approx(change, abs=0.0005)
+    assert "below 0" in second.text and "come back up" in second.text
+
+
+def test_a_head_whose_numbers_run_the_other_way() -> None:
+    """Falling towards a larger circle: a smaller one has a positive reading."""
+    lathe = replace(LATHE, dials={**LATHE.dials, "cutter_head": replace(HEAD, rising_inwards=False)})
+    assert position(ring_sets(plan(WIDE, NARROW, lathe=lathe).steps)[1], "cutter_head") > 0
+
+
+def test_without_a_dial_for_the_head_every_radius_is_tried() -> None:
+    """A trial circle for each ring of a new radius, and no setting for the head."""
+    lathe = lathe_with(head=False)
+    found = plan(WIDE, NARROW, NARROW, lathe=lathe)
+    assert [step.expects for step in of(found.steps, "measure")].count("circle") == 2
+    assert all(step.setting("cutter_head") is None for step in found.steps)
+    assert any("no speed is suggested" in caution for caution in found.cautions)
+
+
+def test_depth_in_passes() -> None:
+    """0.6 mm in cuts of 0.2: three rounds, or three passes at each of 5 positions; within half a mark of 0.1 mm."""
+    for order, visits in (("round", 15), ("position", 5)):
+        found = plan(WIDE, cut="0.2 mm", order=order)
+        assert (len(of(found.steps, "cut")), len(of(found.steps, "index"))) == (15, visits)
+        last = {step.extra["position"]: step.depth_mm for step in of(found.steps, "cut")}
+        assert last == {number: pytest.approx(0.6, abs=0.05) for number in range(1, 6)}
+    assert len(of(plan(WIDE).steps, "cut")) == 5
+    assert of(plan({key: value for key, value in WIDE.items() if key != "depth"}).steps, "cut") == []
+
+
+def test_cautions_with_their_numbers() -> None:
+    """Off the blank, wider than the blank, rings turned, the head's limit, wood dust: each with its number."""
+    job = rings_job(LATHE, WIDE, NARROW, tip_angle="90 deg", axis_height_error="0.1 mm", blank_diameter="23 mm")
+    words = " | ".join(plan_rings(job, LATHE, "walnut wood").cautions)
+    reach = math.hypot(20, 0.1) + 12 + 0.6
+    assert f"Ring 1 runs off the blank by {reach - 11.5:.2f}".rstrip("0") in words
+    assert "the cutter swings 25.2 mm, wider than the blank of 23 mm" in words
+    assert "against each other by 0.286 deg, 0.05 mm" in words
+    assert "2000 rpm" in words and "Dust of wood" in words
+    for usual in ("key out", "over by hand at every new radius", "Lock the table, the saddle", "Stop the spindle"):
+        assert usual in words
+
+
+def test_rings_to_each_other() -> None:
+    """The figures say how neighbouring rings lie; here circles of both cross."""
+    (found,) = plan(WIDE, NARROW).figures["between_rings"]
+    assert found["rings"] == [1, 2] and found["lie"] == "cross" and found["crossing_pairs"] > 0
+
+
+def test_a_plan_goes_through_the_logbook() -> None:
+    """Plain data all through."""
+    data = plan_as_data(plan(WIDE, NARROW, cut="0.2 mm"))
+    assert json.loads(json.dumps(data)) == data
+
+
+def after(job: RingsJob, lathe: Lathe, done: int, cause: str, given: dict[str, Any]) -> tuple[Step, ...]:
+    """Return what replaces the open steps of a plan after some are done."""
+    steps = plan_rings(job, lathe, None).steps
+    new = replan_rings(job, lathe, None, progress_of(steps[:done], steps[done:], 500), cause, given)
+    assert [step.id for step in new] == list(range(500, 500 + len(new)))
+    return new
+
+
+@settings(deadline=None, max_examples=50)
+@given(st.floats(22, 26), st.floats(2, 30))
+def test_a_trial_circle_sets_the_head_right(measured: float, other: float) -> None:
+    """A head turned as the steps say cuts the first ring, and the next, right within half a mark.
+
+    The head is simulated: it stands at half the measured diameter when its dial is
+    set to 0, and a mark of its dial is 0.0127 mm of radius.
+    """
+    measured, other = round(measured, 3), round(other, 3)
+    job = rings_job(LATHE, WIDE, {**NARROW, "cutter_radius": f"{other} mm"})
+    steps = after(job, LATHE, 5, "measured", {"circle_mm": measured})
+    zero_radius, radii = measured / 2, []
+    stands = measured / 2
+    for step in steps:
+        if step.zeroes == ("cutter_head",):
+            zero_radius = stands
+        setting = step.setting("cutter_head")
+        if setting is not None:
+            stands = zero_radius + setting.position * 25.4 / 2
+        if step.action == "index":
+            radii.append((step.extra["ring"], stands))
+    assert {ring for ring, _ in radii} == {1, 2}
+    for ring, radius in radii:
+        assert radius == pytest.approx(12 if ring == 1 else other, abs=0.00635 + 1e-6)
+
+
+def test_the_change_is_shown_in_the_heads_own_unit() -> None:
+    """23.5 mm measured for 24: 0.5 mm on the diameter is 0.0197 in, 20 marks."""
+    steps = after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": 23.5})
+    assert steps[0].zeroes == ("cutter_head",)
+    assert position(steps[1], "cutter_head") == pytest.approx(0.020)
+    assert "0.25 mm larger in radius (0.020 in on its dial)" in steps[1].text
+    with pytest.raises(PlanError, match="above 0 mm"):
+        after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": 0})
+
+
+def test_a_trial_circle_without_a_dial_says_the_change() -> None:
+    """No [dial.cutter_head]: by so much, by trial, and a trial once more."""
+    lathe = lathe_with(head=False)
+    steps = after(rings_job(lathe, WIDE), lathe, 5, "measured", {"circle_mm": 24.3})
+    assert "0.15 mm smaller in radius, by trial" in steps[0].text
+    assert steps[2].expects == "circle"
+
+
+def test_the_heads_correction_outlasts_planning_once_more() -> None:
+    """Corrected at ring 1; later the work has moved: ring 2 is still set as the trial circle asks.
+
+    23.99 mm is 0.4 of a mark short of 24, so the head stays; 9.9985 mm is 157.6
+    marks from 12 but 157.2 from 11.995: 157 after the trial in place of 158.
+    """
+    job = rings_job(LATHE, WIDE, {**NARROW, "cutter_radius": "9.9985 mm"})
+    begun = plan_rings(job, LATHE, None).steps
+    now = progress_of(begun[:5], begun[5:], 100)
+    corrected = replan_rings(job, LATHE, None, now, "measured", {"circle_mm": 23.99})
+    later = progress_of([*begun[:5], *corrected[:8]], corrected[8:], 200)
+    moved = replan_rings(job, LATHE, None, later, "moved", {})
+    readings = [position(ring_sets(steps)[-1], "cutter_head") for steps in (begun, corrected, moved)]
+    assert readings == pytest.approx([-0.158, -0.157, -0.157])
+
+
+def test_measured_depth_is_carried_over_to_later_rings() -> None:
+    """Ring 1 came out 0.1 mm shallow: its deeper round and ring 2 go 0.1 further on the dial."""
+    job = rings_job(LATHE, WIDE, NARROW, cut="0.3 mm")
+    steps = plan_rings(job, LATHE, None).steps
+    at = next(number for number, step in enumerate(steps) if step.expects == "depth")
+    new = after(job, LATHE, at, "measured", {"depth_mm": 0.2})
+    readings = [position(step, "saddle") for step in of(new, "cut")]
+    depths = [step.depth_mm for step in of(new, "cut")]
+    assert readings == pytest.approx([0.7] * 5 + [0.4] * 3 + [0.7] * 3)
+    assert depths == pytest.approx([0.6] * 5 + [0.3] * 3 + [0.6] * 3)
+
+
+def test_moved_sets_the_ring_at_hand_again() -> None:
+    """In the middle of ring 2: axes and table again, a trial only if need be, ring 2 set and touched off, the rest."""
+    job = rings_job(LATHE, WIDE, NARROW)
+    steps = plan_rings(job, LATHE, None).steps
+    at = next(
+        number
+        for number, step in enumerate(steps)
+        if step.action == "index" and step.extra == {**step.extra, "ring": 2, "position": 2}
+    )
+    new = after(job, LATHE, at, "moved", {})
+    assert [step.zeroes for step in new if step.zeroes] == [("cross_slide",), ("rotary_table",), ("saddle",)]
+    assert position(ring_sets(new)[0], "cross_slide") == 20
+    assert [step.extra["position"] for step in of(new, "index")] == [2, 3]
+    first = of(new, "index")[0].settings[0]
+    assert isinstance(first, Setting) and first.position == pytest.approx(130)
+
+
+def test_set_and_edited() -> None:
+    """What was set differently stands first; an edit goes on from the first open step; another cause is refused."""
+    job = rings_job(LATHE, WIDE)
+    steps = plan_rings(job, LATHE, None).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "cut")
+    new = after(job, LATHE, at, "set", {"position": 0.7})
+    assert new[0].depth_mm == pytest.approx(0.7) and "deeper than planned" in new[0].cautions[0]
+    assert [step.text for step in after(job, LATHE, at, "edited", {})] == [step.text for step in steps[at:]]
+    with pytest.raises(PlanError, match="accepted are"):
+        after(job, LATHE, at, "weather", {})
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.integers(0, 40), st.sampled_from(("moved", "edited", "picked up")), st.sampled_from(("round", "position")))
+def test_planning_again_leaves_nothing_open_undone(done: int, cause: str, order: str) -> None:
+    """After any number of steps, what was still to cut is still to be cut, at the same readings, and nothing else."""
+    job = rings_job(LATHE, {**WIDE, "left_out": [3]}, NARROW, cut="0.3 mm", order=order)
+    steps = plan_rings(job, LATHE, None).steps
+    done = min(done, len(steps) - 1)
+    wanted = [(step.text, position(step, "saddle")) for step in of(steps[done:], "cut")]
+    new = after(job, LATHE, done, cause, {})
+    assert wanted == [(step.text, position(step, "saddle")) for step in of(new, "cut")]

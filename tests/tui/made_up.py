@@ -1,0 +1,63 @@
+"""Screens of operations opened as the board does it, and typed into as a hand or a paste does."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Any
+
+from textual.events import Paste
+from textual.pilot import Pilot
+
+from core.operations import Basis
+from tests.conftest import MakeApp
+from tui.screens.base import BaseScreen
+from tui.screens.operation import OperationScreen
+from tui.widgets.operation_form import OperationForm
+
+Opened = tuple[Pilot[None], OperationScreen]
+
+
+class Under(BaseScreen[None]):
+    """What lies under the screen of an operation, as the board does."""
+
+    AUTO_FOCUS = ""
+
+
+@asynccontextmanager
+async def opened(
+    make: MakeApp, screen: OperationScreen, *, size: tuple[int, int] = (80, 24), **more: Any
+) -> AsyncIterator[Opened]:
+    """Open the screen of an operation as the board does."""
+    app = make(opening=Under, **more)
+    async with app.run_test(size=size) as pilot:
+        app.push_screen(screen)
+        await pilot.pause()
+        yield pilot, screen
+
+
+async def press(pilot: Pilot[None], *keys: str) -> None:
+    """Press keys, and let all that comes of them happen."""
+    await pilot.press(*keys)
+    await pilot.pause()
+    await pilot.pause()
+
+
+async def fill(pilot: Pilot[None], key: str, text: str) -> None:
+    """Put a text into a field in the place of what stands there, as a terminal pastes it."""
+    pilot.app.screen.query_one(OperationForm).entries[key][1].focus()
+    await press(pilot, "ctrl+u")
+    pilot.app.post_message(Paste(text))
+    await pilot.pause()
+    await pilot.pause()
+
+
+def error_of(screen: OperationScreen, key: str) -> str:
+    """Return what is said beside a field."""
+    return screen.query_one(OperationForm).entries[key][1].error
+
+
+class Begun(list[Basis]):
+    """What runs would have been begun from, in place of beginning them."""
+
+    def begin(self, app: object, basis: Basis) -> None:
+        """Take note of one."""
+        self.append(basis)
