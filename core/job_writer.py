@@ -54,9 +54,7 @@ def new_job(
     stand-in. Raises FileError where something is at `path` already, and with
     every error in what would be written.
     """
-    if path.exists() or path.is_symlink():
-        what = "a folder" if path.is_dir() else "a file"
-        raise FileError([f"{name_of(path)}: is {what} already; accepted is a name that is not used yet"])
+    _check_unused(path)
     head: dict[str, object] = {"format": JOB_FORMAT, "title": title}
     if lathe is not None:
         head["lathe"] = _beside(lathe, path)
@@ -134,6 +132,17 @@ def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Pat
     except FileError as error:
         first = f"{name_of(path)}: cannot be used as it is now, so nothing was added; mend it first"
         raise FileError([first, *error.messages]) from None
+
+
+def _check_unused(path: Path) -> None:
+    """Refuse a name under which there is something, a link that leads nowhere among it."""
+    try:
+        used = path.exists() or path.is_symlink()
+        what = "a folder" if path.is_dir() else "a file"
+    except OSError as error:
+        raise FileError([f"{name_of(path)}: {clean(error.strerror or 'cannot be used')}"]) from None
+    if used:
+        raise FileError([f"{name_of(path)}: is {what} already; accepted is a name that is not used yet"])
 
 
 def _joint(before: str) -> str:

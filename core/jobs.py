@@ -9,7 +9,7 @@ from core.errors import FileError
 from core.fields import Problem, Table
 from core.files import name_of, parse_toml, read_text, read_toml
 from core.lathe import Lathe
-from core.lathe_file import read_lathe, stand_in_lathe
+from core.lathe_file import find_lathe, stand_in_lathe
 from core.operations import Basis, plan_of, read_operation
 from core.plain_text import quoted
 from core.plan import Plan
@@ -71,15 +71,6 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     return Job(path=path, title=title, material=material, lathe=lathe, operations=operations, text=text)
 
 
-def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
-    """Return the lathe to use: the one named, the user's own, or the stand-in; raises FileError."""
-    if lathe_path is not None:
-        return read_lathe(lathe_path)
-    if own_lathe is not None and own_lathe.exists():
-        return read_lathe(own_lathe)
-    return stand_in_lathe()
-
-
 def _lathe(
     path: Path, lathe_path: Path | None, named: str | None, own_lathe: Path | None
 ) -> tuple[Lathe, tuple[str, ...]]:
@@ -91,9 +82,7 @@ def _lathe(
         return stand_in_lathe(), error.messages
 
 
-def _operations(
-    tables: list[Any], top: Table, lathe: Lathe, material: str | None
-) -> tuple[JobOperation, ...]:
+def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
     operations: list[JobOperation] = []
     names: dict[str, int] = {}
     for number, data in enumerate(tables, start=1):

@@ -33,6 +33,15 @@ def stand_in_lathe() -> Lathe:
     return lathe_from(read_toml(STAND_IN), STAND_IN.name, stand_in=True)
 
 
+def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
+    """Return the lathe to use: the one named, the user's own, or the stand-in; raises FileError."""
+    if lathe_path is not None:
+        return read_lathe(lathe_path)
+    if own_lathe is not None and own_lathe.exists():
+        return read_lathe(own_lathe)
+    return stand_in_lathe()
+
+
 def read_lathe(path: Path) -> Lathe:
     """Return the lathe in a file; raises FileError with every error in it."""
     return lathe_from(read_toml(path), name_of(path))

@@ -66,7 +66,7 @@ _SHOP_DEPENDENT = {
     "tenths": 'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"',
 }
 
-_NUMBER = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
+_NUMBER = r"(?:\d+(?: +|-)\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 _NUMBER_AND_UNIT = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
 _PART = r"\d+(?:[.,]\d+)?"
 _DEGREES_MINUTES_SECONDS = re.compile(

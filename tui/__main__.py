@@ -66,7 +66,8 @@ def make_app(
     `lathe` is --lathe; `opening` makes the first screen (the board where it is None).
     Raises FileError with every error in the job's or the lathe's file.
     """
-    from core.jobs import find_lathe, read_job
+    from core.jobs import read_job
+    from core.lathe_file import find_lathe
     from tui.app import BOARD, HalfnutApp
 
     found = None if job is None else read_job(job, lathe, paths.own_lathe)

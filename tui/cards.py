@@ -6,9 +6,6 @@ from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from core.card import card_data, card_text
-from core.jobs import find_lathe, read_job
-
 if TYPE_CHECKING:
     from core.log_export import Logged
     from core.logbook import Logbook
@@ -19,6 +16,9 @@ _PAGE = 200
 
 def print_card(job: Path, lathe: Path | None, own_lathe: Path | None, form: str) -> None:
     """Print the card of a job as "text", "markdown" or "json"; raises FileError."""
+    from core.card import card_data, card_text
+    from core.jobs import read_job
+
     found = read_job(job, lathe, own_lathe)
     if form == "json":
         print(json.dumps(card_data(found), ensure_ascii=False, indent=1, allow_nan=False))
@@ -30,6 +30,7 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
     """Print every reading of what is asked, on the dials of the lathe in use; raises CoreError."""
     from core.conversion.answers import as_data, text_lines
     from core.conversion.convert import convert
+    from core.lathe_file import find_lathe
 
     answer = convert(asked, find_lathe(lathe, paths.own_lathe), paths.cache)
     if form == "json":

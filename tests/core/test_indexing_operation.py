@@ -186,6 +186,15 @@ def test_round_goes_once_round_at_each_depth() -> None:
     assert len(positions(steps)) == 12
 
 
+@pytest.mark.parametrize(("sense", "move"), [("rising", (10, 0)), ("falling", (-10, 0))])
+def test_the_next_round_goes_on_the_same_way(sense: str, move: tuple[int, int]) -> None:
+    """4 positions at 40:1, round after round: always a quarter turn on, never three back."""
+    lathe = lathe_with(40, minutes=None, plates=True)
+    found = positions(plan(lathe, divisions=4, with_="plate", sense=sense, **DEEP).steps)
+    moves = [setting.move for step in found for setting in step.settings if isinstance(setting, PlateSetting)]
+    assert moves == [None, *[move] * 15]
+
+
 def test_position_goes_to_full_depth_at_each() -> None:
     """3 positions, each to full depth before the next."""
     steps = list(plan(lathe_with(), divisions=3, **DEEP, order="position").steps)
@@ -249,6 +258,14 @@ def test_measured_depth_is_carried_over_position_by_position() -> None:
     assert at_depth(new)[:2] == [(1, 3.2), (1, 4.2)]
     assert at_depth(new)[2:6] == [(2, 1.2), (2, 2.2), (2, 3.2), (2, 4.2)]
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.6, 0.5])
+
+
+def test_passes_the_cut_is_past_already_fall_away() -> None:
+    """The first pass came out 1.2 deep in place of 0.5: the one to 1.0 is not wanted at this position any more."""
+    _, new = replanned("measured", 4, {"depth_mm": 1.2}, order="position")
+    assert [number for number, _ in at_depth(new)[:3]] == [1, 1, 2]
+    assert [depth for _, depth in at_depth(new)[:2]] == pytest.approx([1.6, 2.6])
+    assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.3, 0.5])
 
 
 def test_a_depth_cannot_be_measured_before_it_is_cut() -> None:

@@ -197,6 +197,12 @@ def test_new_job_in_no_folder(tmp_path: Path) -> None:
         new_job(tmp_path / "no" / "job.toml", THREAD, title="T")
 
 
+def test_new_job_with_an_impossible_name(tmp_path: Path) -> None:
+    """A name longer than the file system takes is told in a sentence."""
+    with pytest.raises(FileError, match="too long"):
+        new_job(tmp_path / ("a" * 300 + ".toml"), THREAD, title="T")
+
+
 def test_lathe_file_of_a_job(tmp_path: Path) -> None:
     """A job's lathe is the one given over it, else the one it names."""
     arbor = read_job(SAMPLES / "sundial_arbor.toml")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from core.errors import CoreError, FileError
 from core.job_writer import JOB_SUFFIX
-from core.jobs import find_lathe
+from core.lathe_file import find_lathe
 from core.operations import OPERATIONS
 from tui.known_jobs import KnownJob, recent_jobs, sample_jobs, unfinished_without_job
 from tui.screens.ask import OneOf, Typed
