@@ -100,24 +100,35 @@ async def _agreed(app: "HalfnutApp", plan: Plan, name: str) -> bool:
 async def _resume(app: "HalfnutApp", operation: "JobOperation", origin: Origin, uid: str) -> None:
     """Go on with a run; where job or lathe file have changed since, ask how."""
     run = ActiveRun.resume(logbook_of(app), uid, clock=app.clock, session=app.session)
-    if not run.looks_on and run.state.basis.digest != run_basis_of(operation.basis).digest:
-        chosen = await app.push_screen_wait(
-            OneOf(
-                f"{operation.name} has been changed since this run was begun. How to go on?",
-                ["As it was begun", "Plan the rest anew, as the files are now", "Begin afresh with another piece"],
-                detail=[f"{run.state.steps_done} steps are done."],
-            )
-        )
-        if chosen is None or chosen == AFRESH:
-            if chosen == AFRESH:
-                run.abandon("begun afresh after the job was changed")
-            run.close()
-            if chosen == AFRESH:
-                await _begin(app, operation.basis, origin, operation.name)
-            return
+    # Told from the last event, which planning anew would add to.
+    was_interrupted = interrupted(run.state, app.session)
+    chosen: int | None = AS_BEGUN
+    try:
+        if not run.looks_on and run.state.basis.digest != run_basis_of(operation.basis).digest:
+            chosen = await _how_to_go_on(app, run, operation.name)
         if chosen == ANEW:
             plan_anew(run, operation.basis)
-    app.push_screen(counter_for(run, app.session))
+        elif chosen == AFRESH:
+            run.abandon("begun afresh after the job was changed")
+            app.log_has_changed()
+    except CoreError:
+        run.close()
+        raise
+    if chosen in {AS_BEGUN, ANEW}:
+        app.push_screen(counter_for(run, was_interrupted))
+        return
+    run.close()
+    if chosen == AFRESH:
+        await _begin(app, operation.basis, origin, operation.name)
+
+
+async def _how_to_go_on(app: "HalfnutApp", run: ActiveRun, name: str) -> int | None:
+    question = OneOf(
+        f"{name} has been changed since this run was begun. How to go on?",
+        ["As it was begun", "Plan the rest anew, as the files are now", "Begin afresh with another piece"],
+        detail=[f"{run.state.steps_done} steps are done."],
+    )
+    return await app.push_screen_wait(question)
 
 
 def plan_anew(run: ActiveRun, basis: Basis) -> None:
@@ -127,7 +138,6 @@ def plan_anew(run: ActiveRun, basis: Basis) -> None:
     run.revise("edited", given, revised_steps(basis, run.state, "edited", given))
 
 
-def counter_for(run: ActiveRun, session: str) -> CounterScreen:
-    """Return the counter of a run that was begun before."""
-    asks = interrupted(run.state, session) and run.state.steps_done > 0
-    return CounterScreen(run, asks_first=asks)
+def counter_for(run: ActiveRun, was_interrupted: bool) -> CounterScreen:
+    """Return the counter of a run that was begun before; after an interruption it asks what was moved."""
+    return CounterScreen(run, asks_first=was_interrupted and run.state.steps_done > 0)

@@ -2,6 +2,7 @@
 
 from itertools import pairwise
 
+from core import safety
 from core.indexing.angle_text import arcsec_text
 from core.indexing.cautions import coarse_mark, dividing_cautions, index_safety, play_caution
 from core.indexing.pattern import Pattern
@@ -34,6 +35,7 @@ def ring_cautions(job: RingsJob, patterns: list[Pattern], lathe: Lathe, material
         told |= set(of_ring)
     found += _touching(job, lathe)
     head = lathe.dials.get("cutter_head")
+    usual = index_safety(material)
     return (
         *found,
         play_caution(patterns[0].dividing),
@@ -41,7 +43,9 @@ def ring_cautions(job: RingsJob, patterns: list[Pattern], lathe: Lathe, material
         HEAD_KEY,
         _speed(None if head is None else head.most_rpm),
         *_tip_advice(job),
-        *index_safety(material),
+        # Such patterns are cut in wood more than in anything else, whatever the job calls it.
+        *([] if safety.DUST in usual else [safety.DUST]),
+        *usual,
     )
 
 

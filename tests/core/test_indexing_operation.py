@@ -286,6 +286,16 @@ def test_a_correction_outlasts_planning_once_more() -> None:
     assert at_depth(new)[1:] == at_depth(list(measured))[1:]
 
 
+def test_touching_off_anew_ends_a_correction() -> None:
+    """The difference was of the old zero; after the work has moved the dial counts from a new one."""
+    lathe = lathe_with()
+    job = index_job(lathe, divisions=3, **DEEP)
+    steps = plan_index(job, lathe, None).steps
+    measured = replan_index(job, lathe, None, progress_of(steps[:9], steps[9:], 100), "measured", {"depth_mm": 0.4})
+    moved = replan_index(job, lathe, None, progress_of(steps[:9], measured, 200), "moved", {})
+    assert at_depth(list(moved)) == at_depth(list(steps[9:]))
+
+
 def test_measured_deeper_than_wanted_leaves_nothing_to_cut() -> None:
     """Deeper than the whole depth already: the positions that had this pass need nothing more."""
     _, new = replanned("measured", 9, {"depth_mm": 2.5})

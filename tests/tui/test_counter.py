@@ -14,7 +14,7 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.runs import go_on
-from tui.screens.ask import YesNo
+from tui.screens.ask import OneOf, YesNo
 from tui.screens.base import BaseScreen
 from tui.screens.counter import CounterScreen
 from tui.terminal import Terminal
@@ -142,6 +142,30 @@ async def test_resuming_asks_first_and_goes_on_at_the_same_reading(make: MakeApp
         assert isinstance(pilot.app.screen, CounterScreen)
         assert number(pilot.app.screen) == left_at
         assert logged(pilot.app).notes[-1].text.endswith("nothing was moved")
+
+
+async def test_a_job_changed_meanwhile(make: MakeApp, tmp_path: Path) -> None:
+    """Asked how to go on; planned anew the passes done stay done, and what was moved is asked all the same."""
+    for name in ("sundial_arbor.toml", "metric_lathe.toml"):
+        (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
+    job = tmp_path / "sundial_arbor.toml"
+    async with make(job=job, opening=Opening).run_test(size=(80, 24)) as pilot:
+        await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 3))
+    job.write_text(job.read_text().replace('blank = "26.80 mm"', 'blank = "26.75 mm"'))
+    async with make(job=job, opening=Opening).run_test(size=(80, 24)) as pilot:
+        go_on(pilot.app, pilot.app.job.operations[2])
+        while not isinstance(pilot.app.screen, OneOf):
+            await pilot.pause()
+        await press(pilot, "2")
+        while not isinstance(pilot.app.screen, YesNo):
+            await pilot.pause()
+        await press(pilot, "0")
+        state = logged(pilot.app)
+        assert state.steps_done == BEFORE_CUTS + 3
+        assert state.basis.parameters["blank"] == "26.75 mm"
+        assert state.revisions[-1].cause == "edited"
+        assert any(step.action == "measure" for step in state.open_steps())
 
 
 async def test_moved_means_picking_up_and_measuring(make: MakeApp) -> None:

@@ -236,11 +236,12 @@ async def test_a_lathe_that_lacks_the_dial(make: MakeApp, tmp_path: Path) -> Non
         assert screen.ready and "locked" in painted(pilot.app)
 
 
-async def test_typing_right_behind_enter_goes_into_the_next_field(make: MakeApp) -> None:
-    """Keys that come faster than they are dealt with reach the field that Enter leads to."""
+@pytest.mark.parametrize("onward", ["enter", "down", "tab"])
+async def test_typing_right_behind_goes_into_the_next_field(make: MakeApp, onward: str) -> None:
+    """Keys that come faster than they are dealt with reach the field that Enter, Down or Tab leads to."""
     async with opened(make, ThreadingScreen(), lathe=METRIC) as (pilot, screen):
-        for key in [*"M27x3", "enter", "enter", "enter", *"26.8", "enter"]:
-            pilot.app.post_message(Key(key, "\r" if key == "enter" else key))
+        for key in [*"M27x3", onward, onward, onward, *"26.8", onward]:
+            pilot.app.post_message(Key(key, key if len(key) == 1 else None))
         for _ in range(6):
             await pilot.pause()
         parameters = screen.basis.parameters

@@ -56,18 +56,19 @@ class OperationScreen(BaseScreen[None]):
         Binding("f6", "turn(1)", "Next page", tooltip="Figures, steps, pictures, and back to the fields."),
         Binding("f7", "turn(-1)", "Page before", show=False, tooltip="The other way round."),
         Binding("f8", "keep_anew", "New job", show=False, tooltip="Keep it in a new job file."),
+        # These see their keys first, so that what is typed right behind one goes into the field that it leads to.
         Binding(
             "enter",
             "enter",
             "Next field",
             show=False,
-            # First to see the key, so that what is typed right behind it goes into the next field.
             priority=True,
             tooltip="Go on to the next field; behind the last one do what is pointed at.",
         ),
-        # Fields and lists have these keys themselves; pictures have not.
-        Binding("up", "scroll_body(-1)", show=False),
-        Binding("down", "scroll_body(1)", show=False),
+        Binding("down", "go(1)", show=False, priority=True),
+        Binding("up", "go(-1)", show=False, priority=True),
+        Binding("tab", "app.focus_next", show=False, priority=True),
+        Binding("shift+tab", "app.focus_previous", show=False, priority=True),
         Binding("escape", "back", "Back", tooltip="Leave; asks where something typed would be lost."),
     ]
     PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
@@ -287,6 +288,20 @@ class OperationScreen(BaseScreen[None]):
             self.query_one(OperationForm).focus_wrong()
         else:
             (self.action_start, self.action_keep, self.action_keep_anew)[doings.cursor]()
+
+    def action_go(self, step: int) -> None:
+        """Go to another field, or to another line of what has the keys."""
+        focused = self.focused
+        if isinstance(focused, LineList):
+            focused.action_move(step)
+        elif isinstance(focused, Pager):
+            focused.action_lines(step)
+        elif focused is None:
+            self.action_scroll_body(step)
+        elif step > 0:
+            self.focus_next()
+        else:
+            self.focus_previous()
 
     def action_start(self) -> None:
         """Begin to count at once."""
