@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.errors import FileError
-from core.files import read_toml
+from core.files import name_of, read_text, read_toml, write_text
 from core.plain_text import clean
 
 if TYPE_CHECKING:
@@ -55,6 +55,22 @@ def sample_jobs() -> list[KnownJob]:
             if title:
                 found.append(KnownJob(entry, title))
     return sorted(found, key=lambda job: job.title)
+
+
+def own_copy(sample: Path, folder: Path) -> Path:
+    """Return the user's own copy of a sample, made in `folder` with its lathes where it is not there yet.
+
+    Operations may be added to it and its runs go on under one path; the files that
+    came with the program stay as they are. Raises FileError.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError([f"{name_of(folder)}: cannot be made: {error.strerror}"]) from None
+    for original in sample.parent.glob("*.toml"):
+        if not (folder / original.name).exists():
+            write_text(folder / original.name, read_text(original))
+    return folder / sample.name
 
 
 def _title_of_job(path: Path) -> str:

@@ -23,6 +23,11 @@ class Paths:
         return self.config / "lathe.toml"
 
     @property
+    def samples(self) -> Path:
+        """The user's own copies of the sample jobs."""
+        return self.data / "samples"
+
+    @property
     def theme(self) -> Path:
         """A file with one word: the look chosen last."""
         return self.config / "theme"

@@ -10,7 +10,7 @@ from core.errors import CoreError, FileError
 from core.job_writer import JOB_SUFFIX
 from core.lathe_file import find_lathe
 from core.operations import OPERATIONS
-from tui.known_jobs import KnownJob, recent_jobs, sample_jobs, unfinished_without_job
+from tui.known_jobs import KnownJob, own_copy, recent_jobs, sample_jobs, unfinished_without_job
 from tui.screens.ask import OneOf, Typed
 from tui.screens.file_errors import FileErrorsScreen
 from tui.screens.open_job import existing_file
@@ -32,11 +32,12 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
     logbook = board.halfnut.logbook
     recent = recent_jobs(logbook) if logbook else []
     known = {job.path.resolve() for job in recent}
-    samples = [job for job in _samples() if job.path.resolve() not in known]
+    folder = board.halfnut.paths.samples
+    samples = [job for job in _samples() if (folder / job.path.name).resolve() not in known]
     return [
         *(_unfinished(board, logbook) if logbook else []),
         *(_job_entry(board, "recent", job, _short(job.path)) for job in recent),
-        *(_job_entry(board, "sample", job, "") for job in samples),
+        *(Entry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
         Entry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
         Entry("new", "a job", "begins with its first operation", lambda: begin_job(board)),
         Entry("new", "a thread", "cut at once, or kept in a job", lambda: make(board, "thread")),
@@ -67,6 +68,14 @@ def _go_on(board: "BoardScreen", uid: str) -> None:
 
 def _job_entry(board: "BoardScreen", what: str, job: KnownJob, note: str) -> Entry:
     return Entry(what, job.title, note, lambda: board.open(job.path))
+
+
+def _open_sample(board: "BoardScreen", sample: Path) -> None:
+    """Open the user's own copy of a sample."""
+    try:
+        board.open(own_copy(sample, board.halfnut.paths.samples))
+    except FileError as error:
+        board.say(error.message)
 
 
 def ask_for_file(board: "BoardScreen") -> None:
