@@ -23,7 +23,7 @@ from core.threads.planning import (
     touch_off,
     trying,
 )
-from core.threads.schedule import schedule, usual_passes
+from core.threads.schedule import Schedule, schedule, usual_passes
 from core.threads.starts import next_start_steps
 from core.threads.wires import pitch_diameter_from_wires_mm
 
@@ -184,18 +184,7 @@ def _rest(
     depth_mm = job.groove.depth_mm - remaining_mm
     # Where the dial was set between two marks, the first step is counted from the mark before.
     whole = math.floor(now)
-    before = progress.last_removed_mm
-    share = remaining_mm / job.groove.depth_mm
-    planned = schedule(
-        total_marks=last - whole,
-        mark_mm=infeed.mark_mm,
-        passes=None,
-        usual_passes=max(1, round(usual_passes(job.thread.pitch_mm, material) * share)),
-        limits=job.limits,
-        tip=job.tip,
-        start_mm=max(0.0, depth_mm),
-        marks_before=None if not before else max(1, round(before / infeed.mark_mm)),
-    )
+    planned = _schedule_of_rest(job, material, infeed, progress, (last - whole, remaining_mm))
     cuts = cut_steps(
         infeed,
         [whole + marks for marks in planned.marks],
@@ -211,6 +200,25 @@ def _rest(
         return [*cuts, *end]
     middle = measuring(job, infeed, cuts[before - 1], whole + planned.marks[before - 1])
     return [*cuts[:before], *middle, *cuts[before:], *end]
+
+
+def _schedule_of_rest(
+    job: ThreadJob, material: str | None, infeed: Infeed, progress: Progress, left: tuple[int, float]
+) -> Schedule:
+    """Return the passes for what is left: marks, and the same in mm; as many as its share of the usual ones."""
+    marks, remaining_mm = left
+    before = progress.last_removed_mm
+    share = remaining_mm / job.groove.depth_mm
+    return schedule(
+        total_marks=marks,
+        mark_mm=infeed.mark_mm,
+        passes=None,
+        usual_passes=max(1, round(usual_passes(job.thread.pitch_mm, material) * share)),
+        limits=job.limits,
+        tip=job.tip,
+        start_mm=max(0.0, job.groove.depth_mm - remaining_mm),
+        marks_before=None if not before else max(1, round(before / infeed.mark_mm)),
+    )
 
 
 def _tried(job: ThreadJob, infeed: Infeed, progress: Progress, fit: str) -> list[Step]:
