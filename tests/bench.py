@@ -45,6 +45,7 @@ class Watched(Program):
         self.screen = pyte.Screen(80, 24)
         self._stream = pyte.ByteStream(self.screen)
         self.child = pexpect.spawn(sys.executable, list(words), cwd=str(ROOT), dimensions=(24, 80))
+        self.child.delaybeforesend = None
 
     def wait_for(self, *words: str) -> str:
         """As in Program, without a pause between looks: here every millisecond counts."""

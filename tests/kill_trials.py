@@ -51,6 +51,9 @@ class Program:
             sys.executable, ["-m", "tui", "--data", str(data), str(job)], cwd=str(ROOT), dimensions=(24, 80)
         )
 
+        # Keys go out at once; the library would wait 50 ms before each.
+        self.child.delaybeforesend = None
+
     def read(self, seconds: float = 0.05) -> str:
         """Take what was painted in the next moment; return the whole screen."""
         with suppress(pexpect.TIMEOUT, pexpect.EOF):
@@ -105,6 +108,7 @@ def count_one(program: Program, done: int) -> None:
     program.press(" ")
     shown = program.wait_for(f"] {done} of ", "What was measured?")
     if "What was measured?" in shown:
+        program.wait_for("Go on as planned")
         go_on = next(line for line in program.screen.display if "Go on as planned" in line)
         program.press(next(character for character in go_on if character.isdigit()))
         program.wait_for(f"] {done} of ")

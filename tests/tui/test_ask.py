@@ -293,3 +293,18 @@ async def test_pasted_block_counts_nothing(make: MakeApp) -> None:
         await pilot.pause()
         assert _asking(app).counted == []
         assert isinstance(app.screen, Screen) and app.screen is _asking(app)
+
+
+async def test_answered_before_it_was_painted(make: MakeApp) -> None:
+    """A quick key must not leave work behind for a question that has gone."""
+    question = YesNo("Begin?", cautions=["a caution that is long enough to need its own lines " * 8] * 6)
+    async with make(opening=lambda: Asking(question)).run_test(size=(80, 24)) as pilot:
+        asking = _asking(pilot.app)
+        asking.action_ask()
+        await pilot._wait_for_screen()
+        question.call_after_refresh(question._fit)
+        question.dismiss(True)
+        await pilot.pause()
+        question._fit()
+        assert asking.answer is True
+        assert pilot.app.return_code is None

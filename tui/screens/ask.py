@@ -93,7 +93,10 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
         self.call_after_refresh(self._fit)
 
     def _fit(self) -> None:
-        box = self.query_one("#question")
+        box = next(iter(self.query("#question")), None)
+        if box is None:
+            # Answered and gone before it was painted.
+            return
         others = sum(
             widget.styles.margin.height + (0 if isinstance(widget, Body) else widget.outer_size.height)
             for widget in box.children

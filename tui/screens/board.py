@@ -140,6 +140,9 @@ class BoardScreen(BaseScreen[None]):
         """Read how the operations stand, and point at what is next; without a log the board still works."""
         from tui.log_access import logbook_of
 
+        if not self.is_attached:
+            # The program was left before it had painted.
+            return
         first = not self._log_is_read
         self._log_is_read = True
         try:
