@@ -85,6 +85,9 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
     last = next((step for step in reversed(state.done_steps) if step.depth_mm is not None), None)
     if last is None:
         raise PlanError("no pass has been taken yet; a spring pass repeats one")
+    latest = state.undoable
+    if latest is not None and latest.kind == "revised" and state.revisions[-1].cause == "set":
+        raise PlanError("the dial has been set on for the next pass: take that one first, then a spring pass")
     remaining = last.remaining_mm
     text = last.text.partition(":")[2].strip() or last.text
     spring = replace(

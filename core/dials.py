@@ -133,6 +133,11 @@ class Dial:
             return None
         return int(abs(Fraction(setting.position).limit_denominator(10**9)) / self.per_turn)
 
+    def turns_text(self, position: Fraction) -> str:
+        """Return the whole turns from zero to a position as "1 turn and ", "" where there are none."""
+        turns = 0 if self.per_turn is None else int(abs(position) / self.per_turn)
+        return f"{turns} turn{'s' if turns > 1 else ''} and " if turns else ""
+
     def setting_text(self, setting: Setting) -> str:
         """Return a setting in words: "0.42 mm", "1 turn and 0.42 mm".
 
@@ -142,9 +147,8 @@ class Dial:
         turns = self.handle_turns(setting)
         if turns is None or setting.reading is None:
             return self.reading_text(setting.position)
-        if turns == 0:
-            return self.reading_text(setting.reading)
-        return f"{turns} turn{'s' if turns > 1 else ''} and {self.reading_text(setting.reading)}"
+        position = Fraction(setting.position).limit_denominator(10**9)
+        return f"{self.turns_text(position)}{self.reading_text(setting.reading)}"
 
     def _signed(self, value: Fraction) -> Fraction:
         return value if self.rising_inwards else -value

@@ -201,6 +201,17 @@ async def test_gauge_spring_note_and_go_back(make: MakeApp) -> None:
         assert logged(pilot.app).last.kind == "reopened"
 
 
+async def test_no_spring_pass_at_a_reading_the_dial_has_left(make: MakeApp) -> None:
+    """Set differently and not cut yet: the dial no longer stands at the last pass, and it is said."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot)
+        await press(pilot, *["space"] * (BEFORE_CUTS + 2), "2", *"0.80", "enter")
+        assert number(screen) == "0.80"
+        await press(pilot, "3", "1")
+        assert "take that one first" in painted(pilot.app)
+        assert logged(pilot.app).last.body["cause"] == "set"
+
+
 async def test_two_programs_on_one_run(make: MakeApp) -> None:
     """The second looks on, says so, and counts nothing."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:

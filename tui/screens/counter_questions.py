@@ -225,7 +225,8 @@ async def set_differently(counter: "CounterScreen") -> None:
         lathe = counter.basis.lathe
         position = position_shown(lathe, counter.state, setting, shown)
         given = {"dial": setting.dial, "position": str(position), "shown": str(shown)}
-        counter.revise("set", given, f"{name} set to {lathe.dial(setting.dial).reading_text(shown)}")
+        dial = lathe.dial(setting.dial)
+        counter.revise("set", given, f"{name} set to {dial.turns_text(position)}{dial.reading_text(shown)}")
 
 
 async def spring(counter: "CounterScreen") -> None:
