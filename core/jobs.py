@@ -7,7 +7,7 @@ from typing import Any
 
 from core.errors import FileError
 from core.fields import Problem, Table
-from core.files import name_of, parse_toml, read_text, read_toml
+from core.files import name_of, parse_toml, read_text
 from core.lathe import Lathe
 from core.lathe_file import find_lathe, stand_in_lathe
 from core.operations import Basis, plan_of, read_operation
@@ -115,9 +115,3 @@ def _operation(number: int, table: Table, lathe: Lathe, material: str | None) ->
         return None
     basis = Basis(kind=kind, parameters=table.data, lathe=lathe, material=material)
     return JobOperation(number=number, name=name, kind=kind, basis=basis, plan=plan)
-
-
-def job_title(path: Path) -> str:
-    """Return the title in a job file without planning it, for a list of jobs; raises FileError."""
-    title = read_toml(path).get("title")
-    return title if isinstance(title, str) else path.stem

@@ -21,7 +21,7 @@ from core.lathe import (
     Spindle,
 )
 from core.plain_text import clean, quoted
-from core.quantities import Quantity
+from core.quantities import MM_PER_INCH, Quantity
 
 STAND_IN = Path(__file__).parent / "data" / "stand_in_lathe.toml"
 
@@ -157,7 +157,7 @@ def _check_dial(table: Table, graduation: Quantity, per_turn: Quantity | None, l
 
 
 def _in_unit(quantity: Quantity, unit: Unit) -> Fraction:
-    return quantity.value / Fraction(254, 10) if unit == "in" else quantity.value
+    return quantity.value / MM_PER_INCH if unit == "in" else quantity.value
 
 
 def _compound(table: Table) -> CompoundScale | None:

@@ -18,7 +18,7 @@ from core.conversion.dimensions import (
 )
 from core.errors import QuantityError
 from core.plain_text import quoted
-from core.quantities import Kind, read_quantity
+from core.quantities import MM_PER_INCH, Kind, read_quantity
 
 UnitTable = Callable[[str], Value]
 
@@ -31,7 +31,7 @@ _OWN: dict[str, Value] = {
     "ft": Value(_FOOT_MM, LENGTH),
     "foot": Value(_FOOT_MM, LENGTH),
     "feet": Value(_FOOT_MM, LENGTH),
-    "inches": Value(Fraction(254, 10), LENGTH),
+    "inches": Value(MM_PER_INCH, LENGTH),
     "rad": Value(180 / PI, ANGLE),
     "h": Value(Fraction(3600), TIME),
     # 550 ft lbf/s (NIST SP 811, appendix B.8), from the exact pound and standard gravity.
