@@ -8,6 +8,7 @@ import codecs
 import re
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from core.errors import FileError
 from core.files import name_of, parse_toml, read_text, write_text
@@ -32,10 +33,10 @@ def append_operation(
     in the file as it stands or as it would be.
     """
     before = read_text(path)
-    _check_usable(before, path, lathe_path, own_lathe)
+    check_usable(before, path, lathe_path, own_lathe)
     after = before + _joint(before) + _with_line_ends(operation_text(parameters), before)
     job = parse_job(after, path, lathe_path, own_lathe)
-    write_text(path, _byte_order_mark(path) + after)
+    write_text(path, byte_order_mark(path) + after)
     return job
 
 
@@ -78,14 +79,33 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
 
 
 def operation_text(parameters: Parameters) -> str:
-    """Return an operation's table as a job file holds it; texts and whole numbers only.
+    """Return an operation's table as a job file holds it, tables inside it (the rings) below.
 
     >>> print(operation_text({"kind": "check", "name": "Chamfer"}), end="")
     [[operation]]
     kind = "check"
     name = "Chamfer"
     """
-    return f"[[operation]]\n{table_text(parameters)}"
+    inside = {key: value for key, value in parameters.items() if is_tables(value)}
+    own = {key: value for key, value in parameters.items() if key not in inside}
+    return f"[[operation]]\n{table_text(own)}{sub_tables_text(inside)}"
+
+
+def sub_tables_text(inside: Mapping[str, Any]) -> str:
+    """Return the tables inside an operation, key by key, each under a header of its own.
+
+    >>> print(sub_tables_text({"ring": [{"count": 6}]}), end="")
+      [[operation.ring]]
+    count = 6
+    """
+    return "".join(
+        f"  [[operation.{_key(key)}]]\n{table_text(table)}" for key, tables in inside.items() for table in tables
+    )
+
+
+def is_tables(value: object) -> bool:
+    """Tell whether a value is a list of tables, which TOML writes below the others."""
+    return isinstance(value, list) and bool(value) and all(isinstance(item, Mapping) for item in value)
 
 
 def table_text(table: Mapping[str, object]) -> str:
@@ -98,13 +118,15 @@ def table_text(table: Mapping[str, object]) -> str:
 
 
 def toml_value(value: object) -> str:
-    """Return a text or a whole number as TOML writes it; raises TypeError for anything else.
+    """Return a text, a whole number or a list of these as TOML writes it; raises TypeError for anything else.
 
     Source: TOML 1.0.0, basic strings: quote, backslash and control characters are escaped.
 
     >>> print(toml_value('5" disc'))
     "5\\" disc"
     """
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(toml_value(item) for item in value)}]"
     if isinstance(value, bool) or not isinstance(value, int | str):
         raise TypeError(f"no value of an operation's table: {value!r}")
     if isinstance(value, int):
@@ -125,12 +147,12 @@ def _key(key: str) -> str:
     return key if _BARE_KEY.fullmatch(key) else toml_value(key)
 
 
-def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Refuse to add to a file that cannot be used as it stands, and say so before its errors."""
+def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
+    """Refuse to write to a file that cannot be used as it stands, and say so before its errors."""
     try:
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:
-        first = f"{name_of(path)}: cannot be used as it is now, so nothing was added; mend it first"
+        first = f"{name_of(path)}: cannot be used as it is now, so nothing was written; mend it first"
         raise FileError([first, *error.messages]) from None
 
 
@@ -147,19 +169,20 @@ def _check_unused(path: Path) -> None:
 
 def _joint(before: str) -> str:
     """Return the line ends that part the new table from what stands before it."""
-    line_end = _line_end(before)
-    return line_end if before.endswith("\n") else 2 * line_end
+    end = line_end(before)
+    return end if before.endswith("\n") else 2 * end
 
 
 def _with_line_ends(text: str, before: str) -> str:
-    return text.replace("\n", _line_end(before))
+    return text.replace("\n", line_end(before))
 
 
-def _line_end(text: str) -> str:
+def line_end(text: str) -> str:
+    """Return how the lines of a file end."""
     return "\r\n" if "\r\n" in text else "\n"
 
 
-def _byte_order_mark(path: Path) -> str:
+def byte_order_mark(path: Path) -> str:
     """Return the mark that some editors put first, "" where the file has none."""
     try:
         with path.open("rb") as file:

@@ -327,7 +327,7 @@ async def test_a_job_broken_meanwhile_is_left_alone(make: MakeApp, job_path: Pat
         job_path.write_text(before + "[[operation\n")
         await press(pilot, "f4", "enter")
         shown = " ".join(painted(pilot.app).split())
-        assert "Not kept." in shown and "nothing was added" in shown
+        assert "Not kept." in shown and "nothing was written" in shown
         assert job_path.read_text() == before + "[[operation\n"
 
 

@@ -1,0 +1,188 @@
+"""Changing, removing and moving operations of a job file: TOML read by the standard library's own reader."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.errors import FileError
+from core.job_editor import change_operation, move_operation, remove_operation
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+BY_HAND = """# Mine
+format = 1
+title = "Dial plate"  # two spaces
+
+# The first one
+[[operation]]
+kind = "check"
+name = "Look"     # at it
+text = "Is # it flat?"  # a sign inside
+
+[[operation]]
+kind = "turn"
+name = "Rim"
+from = "40 mm"   # measured
+to = "38 mm"
+cut = "0.5 mm"
+# The last one
+[[operation]]
+kind = "rings"
+name = "Hours"
+tip_angle = "90 deg"
+blank_diameter = "90 mm"
+depth_dial = "saddle"
+  [[operation.ring]]
+  count = 12      # hours
+  offset = "20 mm"
+  cutter_radius = "6 mm"
+  depth = "0.5 mm"
+"""
+
+
+def job_file(tmp_path: Path, text: str = BY_HAND) -> Path:
+    """Write a job file."""
+    path = tmp_path / "job.toml"
+    path.write_bytes(text.encode())
+    return path
+
+
+def operations(path: Path) -> list[dict[str, Any]]:
+    """Return the tables of the operations, by tomllib (TOML 1.0.0)."""
+    found: list[dict[str, Any]] = tomllib.loads(path.read_text())["operation"]
+    return found
+
+
+def changed_lines(path: Path, text: str = BY_HAND) -> tuple[list[str], list[str]]:
+    """Return the lines that have gone and those that have come."""
+    before, after = text.splitlines(), path.read_text().splitlines()
+    return [line for line in before if line not in after], [line for line in after if line not in before]
+
+
+def test_one_value_changes_one_line(tmp_path: Path) -> None:
+    """Its comment stays, and no other line is touched."""
+    path = job_file(tmp_path)
+    change_operation(path, "Rim", {**operations(path)[1], "from": "40.2 mm"})
+    assert changed_lines(path) == (['from = "40 mm"   # measured'], ['from = "40.2 mm"  # measured'])
+
+
+def test_a_sign_of_a_comment_inside_a_text_is_no_comment(tmp_path: Path) -> None:
+    """A text with # in it is replaced as a whole, and the comment behind it is kept."""
+    path = job_file(tmp_path)
+    change_operation(path, "Look", {**operations(path)[0], "text": "Flat?"})
+    assert changed_lines(path)[1] == ['text = "Flat?"  # a sign inside']
+
+
+def test_keys_come_and_go(tmp_path: Path) -> None:
+    """A key left out loses its line, a new one gets one."""
+    path = job_file(tmp_path)
+    wanted = {**operations(path)[1], "finish": "0.1 mm", "side": "outside"}
+    del wanted["cut"]
+    wanted["cut"] = "0.25 mm"
+    change_operation(path, "Rim", wanted)
+    assert operations(path)[1] == wanted
+    assert [table["name"] for table in operations(path)] == ["Look", "Rim", "Hours"]
+    assert "# The last one" in path.read_text()
+
+
+def test_rings_are_written_below(tmp_path: Path) -> None:
+    """Tables inside an operation can be added to; what did not change keeps its lines."""
+    path = job_file(tmp_path)
+    old = operations(path)[2]
+    wanted = {**old, "ring": [*old["ring"], {"count": 6, "offset": "10 mm", "cutter_radius": "touch", "depth": "1 mm"}]}
+    change_operation(path, "Hours", wanted)
+    assert operations(path)[2] == wanted
+    assert "# The last one" in path.read_text()
+
+
+def test_values_over_several_lines_are_written_anew(tmp_path: Path) -> None:
+    """A list over several lines cannot be edited line by line: the operation is written anew, the rest kept."""
+    text = BY_HAND + '\n[[operation]]\nkind = "index"\nname = "Four"\nangles = [\n  "0 deg",\n  "90 deg",\n]\n'
+    path, lathe = job_file(tmp_path, text), SAMPLES / "mixed_lathe.toml"
+    wanted = {**operations(path)[3], "angles": ["0 deg", "45 deg"]}
+    with pytest.raises(FileError, match="no list"):
+        change_operation(path, "Four", {**wanted, "angles": "no list"}, lathe)
+    assert path.read_text() == text
+    change_operation(path, "Four", {**wanted, "with": "dial"}, lathe)
+    assert operations(path)[3] == {**wanted, "with": "dial"}
+    assert path.read_text().startswith(BY_HAND)
+
+
+@pytest.mark.parametrize(("name", "left"), [("Look", ["Rim", "Hours"]), ("Hours", ["Look", "Rim"])])
+def test_removed(tmp_path: Path, name: str, left: list[str]) -> None:
+    """The others stay as they are, in their order; a comment right above the header goes as well."""
+    path = job_file(tmp_path)
+    remove_operation(path, name)
+    assert [table["name"] for table in operations(path)] == left
+    assert ("# The first one" in path.read_text()) == (name != "Look")
+    assert path.read_text().startswith('# Mine\nformat = 1\ntitle = "Dial plate"  # two spaces\n')
+
+
+@pytest.mark.parametrize(
+    ("name", "places", "order"),
+    [
+        ("Look", 1, ["Rim", "Look", "Hours"]),
+        ("Hours", -1, ["Look", "Hours", "Rim"]),
+        ("Hours", -9, ["Hours", "Look", "Rim"]),
+        ("Hours", 1, ["Look", "Rim", "Hours"]),
+    ],
+)
+def test_moved(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
+    """An operation takes its lines along, tables inside it among them."""
+    path = job_file(tmp_path)
+    before = {table["name"]: table for table in operations(path)}
+    job = move_operation(path, name, places)
+    assert [table["name"] for table in operations(path)] == order
+    assert [operation.name for operation in job.operations] == order
+    assert {table["name"]: table for table in operations(path)} == before
+
+
+def test_line_ends_stay(tmp_path: Path) -> None:
+    """A file with carriage returns keeps them in every line."""
+    path = job_file(tmp_path, BY_HAND.replace("\n", "\r\n"))
+    change_operation(path, "Rim", {**operations(path)[1], "finish": "0.1 mm"})
+    content = path.read_bytes()
+    assert content.count(b"\n") == content.count(b"\r\n")
+
+
+@pytest.mark.parametrize("sample", sorted(SAMPLES.glob("[!mi]*.toml")), ids=lambda path: path.stem)
+def test_samples_survive_every_edit(tmp_path: Path, sample: Path) -> None:
+    """Each operation of each sample written again with the same table leaves the file byte for byte."""
+    for lathe in SAMPLES.glob("*_lathe.toml"):
+        (tmp_path / lathe.name).write_bytes(lathe.read_bytes())
+    path = tmp_path / "job.toml"
+    path.write_bytes(sample.read_bytes())
+    for table in operations(path):
+        change_operation(path, table["name"], table)
+        assert path.read_bytes() == sample.read_bytes()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        'format = 1\ntitle = "A"\noperation = [{kind = "check", name = "Look", text = "B"}]\n',
+        'format = 1\ntitle = "A"\n[["operation"]]\nkind = "check"\nname = "Look"\ntext = "B"\n',
+        'format = 1\ntitle = """\n[[operation]]\n"""\n[[operation]]\nkind = "check"\nname = "Look"\ntext = "B"\n',
+    ],
+)
+def test_what_lines_cannot_tell_is_refused(tmp_path: Path, text: str) -> None:
+    """A file written in another way is left as it is, and the sentence says so."""
+    path = job_file(tmp_path, text)
+    with pytest.raises(FileError, match="only a hand can change them"):
+        change_operation(path, "Look", {"kind": "check", "name": "Look", "text": "C"})
+    assert path.read_text() == text
+
+
+def test_refusals_leave_the_file(tmp_path: Path) -> None:
+    """A wrong value, a name that has gone, the only operation: said, and nothing is written."""
+    path = job_file(tmp_path)
+    with pytest.raises(FileError, match="found"):
+        change_operation(path, "Rim", {**operations(path)[1], "to": "wide"})
+    with pytest.raises(FileError, match="no operation"):
+        remove_operation(path, "Gone")
+    assert path.read_text() == BY_HAND
+    remove_operation(path, "Look")
+    remove_operation(path, "Hours")
+    with pytest.raises(FileError, match="only operation"):
+        remove_operation(path, "Rim")
