@@ -54,6 +54,8 @@ def read_job(path: Path, lathe_path: Path | None = None, own_lathe: Path | None 
 def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
     """Return the job in `text`, the content of `path` now or after it will be written; see `read_job`."""
     data = parse_toml(text, path)
+    if "dial" in data and "operation" not in data:
+        raise FileError([f"{name_of(path)}: is a lathe file, for it has [dial] tables; wanted is a job file"])
     problems: list[Problem] = []
     top = Table(data, name_of(path), problems)
     top.whole("format", required=True, least=JOB_FORMAT, most=JOB_FORMAT)

@@ -133,3 +133,11 @@ def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text('format = 1\ntitle = "J"\n[[operation]]\nkind = "x"\nname = "a\\u001b]52;c;eA\\u0007b"\n')
     assert all(message.isprintable() for message in refusals(path))
+
+
+def test_a_lathe_file_is_told_from_a_job() -> None:
+    """Opened by mistake, it gets the one sentence that helps."""
+    lathe = Path(__file__).parents[2] / "sample_jobs" / "metric_lathe.toml"
+    messages = refusals(lathe)
+    assert len(messages) == 1
+    assert "is a lathe file" in messages[0]

@@ -194,7 +194,7 @@ async def test_a_recent_job_whose_file_is_gone_is_told(
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, FileErrorsScreen)
-        assert "there is no such file" in painted(app)
+        assert "there is no such file" in folded(app)
         assert app.job is None
 
 

@@ -29,16 +29,24 @@ class BoardScreen(BaseScreen[None]):
         "The job stands here as a list of its operations, each with how far it has come: not begun, so many of its "
         "steps, finished. What is next is pointed at; Enter goes on with it where it was left.\n\n"
         "Without a job: what you worked on last, the samples, a file of yours, or something new. A thread or a "
-        "diameter can be made up and cut at once, without any file, or added to the job and kept."
+        "diameter can be made up and cut at once, without any file, or added to the job and kept: T thread, "
+        "D diameter, F face or groove, U runout, I dividing, B holes on a circle, R rings, H by hand."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "go_on", "Go on", tooltip="Go on with this operation where it was left, or begin it."),
         Binding("enter", "take", "Open", tooltip="Open or begin what is pointed at."),
         Binding("c", "card", "Card", tooltip="Figures, cautions and steps of this operation."),
-        Binding("t", "make('thread')", "Thread", tooltip="Make up a thread: cut it at once or add it to the job."),
-        Binding("d", "make('turn')", "Diameter", tooltip="Make up turning or boring to a diameter."),
-        Binding("f", "make('cut')", "Face, groove", tooltip="Make up facing, a groove or a slot."),
-        Binding("h", "make('check')", "By hand", tooltip="Add something to be done by hand and ticked off."),
+        Binding("a", "add", "Add", tooltip="Make up an operation: begin it at once or add it to the job."),
+        Binding("e", "change", "Change", tooltip="Change, move or remove the operation that is pointed at."),
+        Binding("t", "make('thread')", "Thread", show=False, tooltip="Add a thread."),
+        Binding("d", "make('turn')", "Diameter", show=False, tooltip="Add turning or boring to a diameter."),
+        Binding("f", "make('cut')", "Face, groove", show=False, tooltip="Add facing, a groove or a slot."),
+        Binding("u", "make('runout')", "Runout", show=False, tooltip="Add a check of the runout."),
+        Binding("i", "make('index')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
+        Binding("b", "make('bolts')", "Holes", show=False, tooltip="Add holes on a circle."),
+        Binding("r", "make('rings')", "Rings", show=False, tooltip="Add rings of circles."),
+        Binding("h", "make('check')", "By hand", show=False, tooltip="Add something to be ticked off."),
+        Binding("l", "lathe", "Lathe", tooltip="The lathe's dials and parts, asked in plain questions."),
         Binding("o", "choose_job", "Other job", tooltip="Recent jobs, samples, a file, a new job."),
         Binding("escape", "back", "Back", tooltip="Back to the job that is open."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next line, as Down."),
@@ -77,7 +85,7 @@ class BoardScreen(BaseScreen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Show the keys that go with what is shown."""
-        if action in {"go_on", "card", "choose_job"}:
+        if action in {"go_on", "card", "change", "choose_job"}:
             return not self.choosing
         if action == "take":
             return self.choosing
@@ -222,6 +230,22 @@ class BoardScreen(BaseScreen[None]):
     def action_make(self, kind: str) -> None:
         """Make up an operation."""
         making.make(self, kind)
+
+    def action_add(self) -> None:
+        """Ask what is to be made up."""
+        making.add(self)
+
+    def action_change(self) -> None:
+        """Change, move or remove the operation pointed at."""
+        operation = self.query_one(OperationList).operation
+        if operation is not None:
+            making.change(self, operation)
+
+    def action_lathe(self) -> None:
+        """Ask about the lathe."""
+        from tui.screens.setup import SetupScreen
+
+        self.app.push_screen(SetupScreen())
 
     def action_choose_job(self) -> None:
         """Show what can be opened."""

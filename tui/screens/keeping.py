@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from core.errors import CoreError, FileError
+from core.job_editor import change_operation
 from core.job_writer import JOB_SUFFIX, append_operation, lathe_file, new_job
 from core.jobs import Job
 from core.operations import Parameters
@@ -32,6 +33,16 @@ async def keep_in_job(app: "HalfnutApp", job: Job, parameters: Parameters) -> st
         return ""
     adopt(app, append_operation(job.path, {**parameters, "name": name}, app.lathe_path, app.paths.own_lathe))
     return f"Added to {quoted(str(job.path), 100)} as {quoted(name)}."
+
+
+def keep_change(app: "HalfnutApp", job: Job, parameters: Parameters) -> str:
+    """Let the operation of that name hold these parameters in the job's file; return what was done.
+
+    Raises FileError, with the file untouched.
+    """
+    name = str(parameters["name"])
+    adopt(app, change_operation(job.path, name, parameters, app.lathe_path, app.paths.own_lathe))
+    return f"{quoted(name)} is changed in {quoted(str(job.path), 100)}."
 
 
 async def keep_in_new_file(app: "HalfnutApp", parameters: Parameters, material: str | None) -> str:

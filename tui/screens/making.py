@@ -1,18 +1,20 @@
 """What the board offers to open and to begin, and how a new operation or job comes to be."""
 
-import re
-import unicodedata
+from collections.abc import Callable
 from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from core.errors import CoreError, FileError
-from core.job_writer import JOB_SUFFIX
+from core.job_editor import change_operation, move_operation, remove_operation
+from core.jobs import Job, JobOperation
 from core.lathe_file import find_lathe
 from core.operations import OPERATIONS
 from tui.known_jobs import KnownJob, own_copy, recent_jobs, sample_jobs, unfinished_without_job
-from tui.screens.ask import OneOf, Typed
+from tui.screens.ask import OneOf, Typed, YesNo
 from tui.screens.file_errors import FileErrorsScreen
+from tui.screens.keeping import LONGEST_NAME, adopt, keep_in_job, keep_in_new_file, text_up_to
+from tui.screens.kinds import screen_for
 from tui.screens.open_job import existing_file
 from tui.widgets.start_list import Entry
 
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
     from core.logbook import Logbook
     from tui.screens.board import BoardScreen
 
+_CHANGE, _UP, _DOWN, _REMOVE = range(4)
+_PLACES = {_UP: -1, _DOWN: 1}
 _LONGEST_TEXT = 500
 """Of something done by hand, as the job file takes it."""
 
@@ -43,6 +47,7 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
         Entry("new", "a thread", "cut at once, or kept in a job", lambda: make(board, "thread")),
         Entry("new", "a diameter", "outside or a bore", lambda: make(board, "turn")),
         Entry("new", "a face or a groove", "any slide, in passes", lambda: make(board, "cut")),
+        Entry("new", "something else", "runout, dividing, holes on a circle, rings", lambda: add(board)),
     ]
 
 
@@ -105,31 +110,84 @@ def begin_job(board: "BoardScreen") -> None:
         board.show_job()
         make(board, kinds[chosen])
 
-    options = [f"{operation.title}: {operation.summary}" for operation in OPERATIONS.values()]
-    board.app.push_screen(OneOf("What does the new job begin with?", options), answered)
+    board.app.push_screen(OneOf("What does the new job begin with?", _kinds()), answered)
 
 
 def make(board: "BoardScreen", kind: str) -> None:
     """Let an operation of a kind be made up, for the job that is open or for none."""
-    if kind == "thread":
-        from tui.screens.threading import ThreadingScreen
-
-        board.app.push_screen(ThreadingScreen())
-    elif kind == "turn" or kind == "cut":
-        from tui.screens.turning import TurningScreen
-
-        board.app.push_screen(TurningScreen(kind))
-    else:
+    if kind == "check":
         board.run_worker(_make_check(board), exclusive=True)
+    else:
+        board.app.push_screen(screen_for(kind))
+
+
+def add(board: "BoardScreen") -> None:
+    """Ask which kind of operation is to be made up, and let it be."""
+
+    def answered(chosen: int | None) -> None:
+        if chosen is not None:
+            make(board, list(OPERATIONS)[chosen])
+
+    board.app.push_screen(OneOf("What is to be added?", _kinds()), answered)
+
+
+def change(board: "BoardScreen", operation: JobOperation) -> None:
+    """Let an operation of the open job be changed, moved or removed."""
+    board.run_worker(_change(board, operation), exclusive=True)
+
+
+async def _change(board: "BoardScreen", operation: JobOperation) -> None:
+    question = OneOf(f"What about {operation.name}?", ["Change it", "Move it up", "Move it down", "Remove it"])
+    chosen = await board.app.push_screen_wait(question)
+    if chosen == _CHANGE and operation.kind == "check":
+        await _change_check(board, operation)
+    elif chosen == _CHANGE:
+        screen = screen_for(operation.kind, operation.basis.parameters)
+        screen.changing = operation.name
+        board.app.push_screen(screen)
+    elif chosen == _REMOVE:
+        await _remove(board, operation)
+    elif chosen is not None:
+        _keep_edit(board, partial(move_operation, places=_PLACES[chosen]), operation, "moved")
+
+
+async def _remove(board: "BoardScreen", operation: JobOperation) -> None:
+    detail = ["The log keeps what was done of it."]
+    if await board.app.push_screen_wait(YesNo(f"Remove {operation.name} from the job?", detail=detail)):
+        _keep_edit(board, remove_operation, operation, "removed")
+
+
+async def _change_check(board: "BoardScreen", operation: JobOperation) -> None:
+    """Ask for another sentence for something done by hand."""
+    before = operation.basis.parameters
+    text = await board.app.push_screen_wait(_by_hand(str(before["text"])))
+    if text is not None:
+        _keep_edit(board, partial(change_operation, parameters={**before, "text": text}), operation, "changed")
+
+
+def _keep_edit(board: "BoardScreen", edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
+    """Edit the open job's file and show it; `edit` is one of core.job_editor's."""
+    app = board.halfnut
+    if app.job is None:
+        return
+    try:
+        adopt(app, edit(app.job.path, operation.name, lathe_path=app.lathe_path, own_lathe=app.paths.own_lathe))
+    except FileError as error:
+        app.push_screen(FileErrorsScreen(app.job.path, error.messages))
+        return
+    _show_done(board, f"{operation.name} is {done}.")
+
+
+def _show_done(board: "BoardScreen", done: str) -> None:
+    board.show_job()
+    board.read_log()
+    board.say(done)
 
 
 async def _make_check(board: "BoardScreen") -> None:
     """Ask for something done by hand, and keep it in the job or in a new one."""
-    from tui.screens.keeping import LONGEST_NAME, keep_in_job, keep_in_new_file
-
     app = board.halfnut
-    question = Typed("What is to be done by hand? One sentence.", lambda text: text_up_to(text, _LONGEST_TEXT))
-    text = await app.push_screen_wait(question)
+    text = await app.push_screen_wait(_by_hand(""))
     if text is None:
         return
     parameters = {"kind": "check", "name": text[:LONGEST_NAME].strip(), "text": text}
@@ -142,27 +200,21 @@ async def _make_check(board: "BoardScreen") -> None:
         app.push_screen(FileErrorsScreen(app.job.path if app.job else Path("job"), error.messages))
         return
     if done:
-        board.show_job()
-        board.read_log()
-        board.say(done)
+        _show_done(board, done)
 
 
-def text_up_to(text: str, longest: int) -> str:
-    """Return a text that is there and not longer than `longest` characters; raises CoreError."""
-    found = text.strip()
-    if not 0 < len(found) <= longest:
-        raise CoreError(f"found {len(found)} characters; accepted are 1 to {longest}")
-    return found
+def _by_hand(text: str) -> Typed[str]:
+    return Typed("What is to be done by hand? One sentence.", _sentence, text=text)
 
 
-def file_name(title: str) -> str:
-    """Return a plain name for the file of a job of that title.
+def _sentence(text: str) -> str:
+    if not text.strip():
+        raise CoreError("found nothing; accepted is a sentence")
+    return text_up_to(text, _LONGEST_TEXT)
 
-    >>> file_name("Nose adaptor, 2nd piece")
-    'nose_adaptor_2nd_piece.toml'
-    """
-    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
-    return f"{re.sub(r'[^a-z0-9]+', '_', plain).strip('_')[:60] or 'job'}{JOB_SUFFIX}"
+
+def _kinds() -> list[str]:
+    return [f"{operation.title}: {operation.summary}" for operation in OPERATIONS.values()]
 
 
 def _folder(board: "BoardScreen") -> str:

@@ -79,6 +79,9 @@ class PathQuestion(Question[Path]):
     def _typed(self, event: Input.Changed) -> None:
         event.stop()
         self.query_one(MessageLine).say("")
+        begun_anew = _begun_anew(self._entry.value)
+        if begun_anew != self._entry.value:
+            self._type(begun_anew)
         self._list_names()
 
     def action_complete(self) -> None:
@@ -110,6 +113,18 @@ class PathQuestion(Question[Path]):
         place = _path(folder or "/") if "/" in self._entry.value else Path()
         self._names = sorted(name for name in _names_in(place) if name.startswith(begun))
         self.query_one("#names", LineList).show(self._names)
+
+
+def _begun_anew(text: str) -> str:
+    """Return a path from where a hand began another one behind a folder: at a second / or at ~.
+
+    >>> _begun_anew("~/jobs//media/stick")
+    '/media/stick'
+    >>> _begun_anew("/home/jobs/~/lathe")
+    '~/lathe'
+    """
+    start = max(text.rfind("//"), text.rfind("/~"))
+    return text[start + 1 :] if start >= 0 else text
 
 
 def existing_file(question: str, text: str) -> PathQuestion:

@@ -24,7 +24,7 @@ from core.plan import Plan
 from tui.glyphs import glyphs_of
 from tui.screens.ask import YesNo
 from tui.screens.base import BaseScreen
-from tui.screens.keeping import keep_in_job, keep_in_new_file, told
+from tui.screens.keeping import keep_change, keep_in_job, keep_in_new_file, told
 from tui.widgets.caution_list import CautionList
 from tui.widgets.figure_list import Figure
 from tui.widgets.line_list import LineList
@@ -77,6 +77,9 @@ class OperationScreen(BaseScreen[None]):
     """What is typed makes a plan."""
     page = reactive(FIELDS)
     """The page whose turn it is where not all are in sight."""
+
+    changing: str | None = None
+    """The name of the operation of the open job that is being changed; None for one that is new."""
 
     def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
         """`parameters`: an operation's table to begin with, as a job file holds it."""
@@ -198,7 +201,7 @@ class OperationScreen(BaseScreen[None]):
         if self.found is not None and not problems:
             self.plan = plan_of(table, self.found, self.kind, lathe, self.material)
         self._untold = form.tell(problems)
-        self.title = OPERATIONS[self.kind].title if self.plan is None else self.suggested_name()
+        self.title = self.changing or (OPERATIONS[self.kind].title if self.plan is None else self.suggested_name())
         self.ready = self.plan is not None
         form.hint({} if self.plan is None else self.hints(self.plan))
         self._show_results()
@@ -254,15 +257,23 @@ class OperationScreen(BaseScreen[None]):
         self.query_one("#wrong", CautionList).show(cautions)
 
     def _show_doings(self) -> None:
+        self.query_one(Doings).show([words for words, _ in self._doings()])
+
+    def _doings(self) -> list[tuple[str, Callable[[], None]]]:
+        """Return what can be done with what is typed, in words, and what does it."""
         job = self.halfnut.job
-        kept = [f"Add to the job {clean(job.title, 60)} (F4)"] if job else []
-        lines = ["Start counting at once (F5)", *kept, f"Keep in a new job file ({'F8' if job else 'F4'})"]
-        self.query_one(Doings).show(lines)
+        anew = (f"Keep in a new job file ({'F8' if job else 'F4'})", self.action_keep_anew)
+        if job is not None and self.changing is not None:
+            return [(f"Keep the change in the job {clean(job.title, 60)} (F4)", self.action_keep), anew]
+        kept = [(f"Add to the job {clean(job.title, 60)} (F4)", self.action_keep)] if job else []
+        return [("Start counting at once (F5)", self.action_start), *kept, anew]
 
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim what needs a plan as long as there is none."""
+        """Dim what needs a plan as long as there is none; what is changed in a job is begun from the job."""
+        if action == "start" and self.changing is not None:
+            return False
         return True if action not in {"start", "keep", "keep_anew"} or self.ready else None
 
     def action_turn(self, step: int) -> None:
@@ -287,7 +298,7 @@ class OperationScreen(BaseScreen[None]):
             self.say("Not yet: this is still to be filled in or put right.")
             self.query_one(OperationForm).focus_wrong()
         else:
-            (self.action_start, self.action_keep, self.action_keep_anew)[doings.cursor]()
+            self._doings()[doings.cursor][1]()
 
     def action_go(self, step: int) -> None:
         """Go to another field, or to another line of what has the keys."""
@@ -340,6 +351,9 @@ class OperationScreen(BaseScreen[None]):
         try:
             if anew or job is None:
                 done = await keep_in_new_file(app, table, material)
+            elif self.changing is not None:
+                self._go_back_with(keep_change(app, job, {**table, "name": self.changing}))
+                return
             else:
                 done = await keep_in_job(app, job, table)
                 if done and material != job.material:
@@ -351,6 +365,10 @@ class OperationScreen(BaseScreen[None]):
             self._unkept = False
             self._show_doings()
             self.say(done)
+
+    def _go_back_with(self, done: str) -> None:
+        self.dismiss()
+        self.call_after_refresh(self.halfnut.say, done)
 
     def action_back(self) -> None:
         """Leave, or ask first where something would be lost."""

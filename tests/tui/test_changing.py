@@ -1,0 +1,142 @@
+"""Changing, moving and removing operations of the open job from the board; the file is read by tomllib."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from tests.conftest import MakeApp
+from tests.tui.painted import painted
+from tests.tui.runs_made import JOB, job_file
+from tui.screens.ask import OneOf
+from tui.screens.board import BoardScreen
+from tui.screens.operation import OperationScreen
+from tui.screens.turning import TurningScreen
+
+
+@pytest.fixture
+def job_path(tmp_path: Path) -> Path:
+    """Return a job file of three operations on the stand-in lathe."""
+    return job_file(tmp_path)
+
+
+def names(path: Path) -> list[str]:
+    """Return the names of the operations in a job file, by tomllib (TOML 1.0.0)."""
+    return [table["name"] for table in tomllib.loads(path.read_text())["operation"]]
+
+
+async def choose(pilot: Pilot[None], number: int) -> None:
+    """Press e on the board, and choose one of what it offers."""
+    await pilot.press("e")
+    await pilot.pause()
+    await pilot.press(str(number))
+    await pilot.pause()
+    if isinstance(pilot.app.screen, OneOf):
+        await pilot.press("enter")
+        await pilot.pause()
+
+
+async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> None:
+    """The fields hold what the file says; F4 changes that value alone, and the board says so."""
+    app = make(job=job_path)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        await choose(pilot, 1)
+        assert isinstance(app.screen, TurningScreen)
+        assert "20 mm" in painted(app)
+        assert "Rough the base" in painted(app).splitlines()[0]
+        app.screen.query_one("#field-to").focus()
+        await pilot.press("end", *["backspace"] * 5, *"19.5 mm", "f4")
+        for _ in range(4):
+            await pilot.pause()
+        assert isinstance(app.screen, BoardScreen)
+        assert job_path.read_text() == JOB.replace('to = "20 mm"', 'to = "19.5 mm"')
+        assert "is changed in" in painted(app)
+        assert app.job is not None and app.job.operations[0].basis.parameters["to"] == "19.5 mm"
+
+
+async def test_what_is_changed_is_not_begun_apart_from_its_job(make: MakeApp, job_path: Path) -> None:
+    """F5 would begin a run that the job knows nothing of: it is not offered."""
+    app = make(job=job_path)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        await choose(pilot, 1)
+        assert "F5" not in painted(app).splitlines()[-1]
+        await pilot.press("f5")
+        await pilot.pause()
+        assert isinstance(app.screen, OperationScreen)
+
+
+async def test_left_unchanged(make: MakeApp, job_path: Path) -> None:
+    """Esc leaves the file as it was."""
+    app = make(job=job_path)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        await choose(pilot, 1)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, BoardScreen)
+        assert job_path.read_text() == JOB
+
+
+async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
+    """Down by one place; then removed, which asks first."""
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await choose(pilot, 3)
+        assert names(job_path) == ["Deburr", "Rough the base", "Thread the stem"]
+        assert "is moved" in painted(app)
+        await choose(pilot, 4)
+        assert names(job_path) == ["Deburr", "Rough the base", "Thread the stem"]
+        await pilot.press("1")
+        await pilot.pause()
+        assert len(names(job_path)) == 2
+
+
+async def test_something_done_by_hand_is_changed(make: MakeApp, job_path: Path) -> None:
+    """Its sentence is asked for again."""
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("down")
+        await choose(pilot, 1)
+        await pilot.press("end", *" Twice.", "enter")
+        for _ in range(3):
+            await pilot.pause()
+        assert tomllib.loads(job_path.read_text())["operation"][1]["text"] == "Break every edge. Twice."
+
+
+async def test_every_kind_can_be_added(make: MakeApp, job_path: Path) -> None:
+    """The list of kinds leads to a screen for each of them."""
+    from core.operations import OPERATIONS
+
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        for place, kind in enumerate(OPERATIONS):
+            await pilot.press("a")
+            await pilot.pause()
+            await pilot.press(*["down"] * place, "enter")
+            await pilot.pause()
+            assert not isinstance(app.screen, BoardScreen | OneOf), kind
+            await pilot.press("escape")
+            await pilot.pause()
+            assert isinstance(app.screen, BoardScreen), kind
+
+
+async def test_an_absolute_path_begins_anew(make: MakeApp, job_path: Path) -> None:
+    """The question for a file begins in a folder; a path typed behind it from / on takes its place."""
+    app = make()
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        board = app.screen
+        assert isinstance(board, BoardScreen)
+        from tui.screens.making import ask_for_file
+
+        ask_for_file(board)
+        await pilot.pause()
+        await pilot.press(*str(job_path), "enter")
+        await pilot.pause()
+        assert app.job is not None and app.job.path == job_path
