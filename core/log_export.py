@@ -9,6 +9,7 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Any
 
+from core.event_words import EventLine, run_lines, run_names, status_words, wall_parts
 from core.events import Event, canonical
 from core.logbook_schema import RunInfo
 from core.plain_text import clean
@@ -46,11 +47,10 @@ def as_text(runs: Iterable[Logged]) -> Iterator[str]:
     for info, events in runs:
         yield _heading(info)
         remarks = clock_remarks(events)
-        for event, words in _with_words(events):
-            line = f"  {event.seq:>5}  {clean(event.wall, 40)}  {event.kind}{words and ' '}{words}"
-            yield clean(line, _LONGEST_LINE)
-            if event.seq in remarks:
-                yield f"         the clock: {remarks[event.seq]}"
+        for line in run_lines(events):
+            yield clean(f"  {line.event.seq:>5}  {' '.join(wall_parts(line.event.wall))}  {_told(line)}", _LONGEST_LINE)
+            if line.event.seq in remarks:
+                yield f"         the clock: {remarks[line.event.seq]}"
 
 
 def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
@@ -61,8 +61,8 @@ def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
     yield _csv_line(COLUMNS)
     for info, events in runs:
         remarks = clock_remarks(events)
-        for event, words in _with_words(events):
-            row = _csv_row(info, event) | {"words": words, "clock": remarks.get(event.seq)}
+        for line in run_lines(events):
+            row = _csv_row(info, line.event) | {"words": _told(line), "clock": remarks.get(line.event.seq)}
             yield _csv_line([_cell(row[name]) for name in COLUMNS])
 
 
@@ -116,45 +116,17 @@ def _span(seconds: float) -> str:
 
 
 def _heading(info: RunInfo) -> str:
-    what = info.kind
-    if info.origin is not None:
-        what = f'{info.kind} "{info.origin.op_name}" of {info.origin.job_path}'
+    name, job = run_names(info)
+    what = f"{name}, of the job {job} in {info.origin.job_path}" if info.origin else name
     counted = f"{info.steps_done} of {info.steps_done + info.steps_open} steps"
-    return clean(f"run {info.uid}: {what}, begun {info.begun}, {info.status}, {counted}", _LONGEST_LINE)
+    begun = " ".join(wall_parts(info.begun))
+    return clean(f"run {info.uid}: {what}; {status_words(info)}, {counted}, begun {begun}", _LONGEST_LINE)
 
 
-def _step_texts(event: Event) -> dict[int, str]:
-    """Return the texts of the steps that an event brings, by step id."""
-    if event.kind == "begun":
-        return {step["id"]: step["text"] for step in event.body["plan"]["steps"]}
-    if event.kind == "revised":
-        return {step["id"]: step["text"] for step in event.body["steps"]}
-    return {}
-
-
-def _with_words(events: Iterable[Event]) -> Iterator[tuple[Event, str]]:
-    """Yield each event with what it says beside its kind."""
-    texts: dict[int, str] = {}
-    for event in events:
-        texts |= _step_texts(event)
-        yield event, _words(event, texts)
-
-
-def _words(event: Event, texts: Mapping[int, str]) -> str:
-    body = event.body
-    if event.kind == "begun":
-        return f"{body['kind']}, {len(body['plan']['steps'])} steps, lathe {body['lathe_name']}"
-    if event.kind == "done":
-        value = "" if "value" not in body else f" = {_shown(body['value'])} {body.get('unit') or ''}".rstrip()
-        return f"step {body['step']}{value}: {texts.get(body['step'], '')}"
-    if event.kind == "revised":
-        return f"({body['cause']}) {_shown(body['given'])}, {len(body['steps'])} steps"
-    if event.kind in ("skipped", "reopened"):
-        steps = ", ".join(str(step) for step in body["steps"])
-        return f"step {steps}" + (f": {body['reason']}" if "reason" in body else "")
-    if event.kind == "undone":
-        return f"event {body['seq']}"
-    return next((body[name] for name in ("text", "reason") if name in body), "")
+def _told(line: EventLine) -> str:
+    """Return what an event says, the step's number and whether it holds among it."""
+    step = f"[{line.step}] " if line.step else ""
+    return f"{step}{line.words}{' (taken back later)' if line.taken_back else ''}"
 
 
 def _shown(value: Any) -> str:

@@ -81,13 +81,14 @@ def test_every_event_is_in_every_export(logged: list[Logged]) -> None:
 
 
 def test_a_line_says_what_was_done(logged: list[Logged]) -> None:
-    """In words: the step's text, the reading with its unit, what was taken back."""
+    """In words: the step's place and text, the reading, what was taken back."""
     text = "\n".join(as_text(logged))
-    assert "done step 1 = -0.25 mm: Touch off" in text
-    assert "done step 8: Cut anew" in text
-    assert "skipped step 2: deep enough" in text
-    assert "undone event 2" in text
-    assert f'thread "{JOB.op_name}" of {JOB.job_path}' in text
+    assert "[1 of 7] Touch off; typed: -0.25" in text
+    assert "[2 of 7] Cut 1 (taken back later)" in text
+    assert "Taken back: Cut 1" in text
+    assert "Left out: Cut 1; why: deep enough" in text
+    assert "[2 of 2] Cut anew" in text
+    assert f"{JOB.op_name}, of the job" in text and JOB.job_path in text
 
 
 @pytest.mark.parametrize("export", EXPORTS)

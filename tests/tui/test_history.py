@@ -8,6 +8,7 @@ import pytest
 from textual.events import Paste
 from textual.pilot import Pilot
 
+from core.event_words import run_lines, wall_parts
 from core.events import Event
 from core.jobs import read_job
 from core.logbook import Logbook
@@ -15,7 +16,6 @@ from core.running import ActiveRun
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
-from tui.event_words import run_lines, wall_parts
 from tui.glyphs import ASCII_SAFE
 from tui.paths import Paths
 from tui.screens.counter import CounterScreen
@@ -94,8 +94,9 @@ def test_an_event_that_cannot_follow_ends_the_words(book: Logbook, told_time: To
     events = book.events(run.uid)
     odd = Event(seq=2, kind="done", body={"step": 99}, wall="2026-03-14", session="x", monotonic_ms=1)
     lines = list(run_lines([*events, odd, odd]))
-    assert len(lines) == 3
-    assert "Cannot be followed any further" in lines[-1].words
+    assert [line.event.seq for line in lines] == [0, 1, 2, 2]
+    assert "Cannot be followed any further" in lines[2].words
+    assert lines[3].words == 'done {"step":99}'
 
 
 def test_wall_time_of_a_stranger() -> None:

@@ -10,10 +10,10 @@ from textual.events import ScreenResume
 from textual.reactive import reactive
 
 from core.errors import CoreError
+from core.event_words import run_names, standing_words, status_words
 from core.logbook import Logbook
 from core.logbook_schema import RunInfo
 from core.plain_text import clean
-from tui.event_words import run_names, standing_words, status_words
 from tui.glyphs import glyphs_of
 from tui.log_access import logbook_of
 from tui.screens.base import BaseScreen

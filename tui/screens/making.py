@@ -56,7 +56,7 @@ _samples = cache(sample_jobs)
 
 def _unfinished(board: "BoardScreen", logbook: "Logbook") -> list[Entry]:
     """Return the runs under way that no job holds: nothing else on screen leads back to them."""
-    from tui.event_words import run_names, standing_words
+    from core.event_words import run_names, standing_words
 
     entries = []
     for info in unfinished_without_job(logbook):

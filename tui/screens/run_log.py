@@ -12,11 +12,11 @@ from textual.reactive import reactive
 
 from core.counter_view import hours_and_minutes
 from core.errors import CoreError
+from core.event_words import EventLine, notes_of, run_lines, run_names, wall_parts
 from core.events import Event, run_time_ms
 from core.log_export import clock_remarks
 from core.logbook_schema import RunInfo
 from core.plain_text import clean
-from tui.event_words import EventLine, notes_of, run_lines, run_names, wall_parts
 from tui.glyphs import glyphs_of
 from tui.log_access import logbook_of
 from tui.screens.base import BaseScreen

@@ -54,7 +54,7 @@ class OperationDetail(Pager, can_focus=False):
             return [f"{counted}, not begun." if self._log_is_read else counted]
         # Loaded with the log, after the first paint.
         from core.continuing import run_basis_of
-        from tui.event_words import standing_words
+        from core.event_words import standing_words
 
         sentences = [f"Steps done: {standing_words(self._info)}."]
         if self._info.status == "running" and self._info.digest != run_basis_of(operation.basis).digest:

@@ -1,4 +1,4 @@
-"""A run and its events in plain words, as board, history and counter show them."""
+"""A run and its events in plain words, as board, history and the printed log show them."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from core.continuing import basis_of, shown_settings
 from core.dials import Setting
 from core.errors import CoreError
-from core.events import Event
+from core.events import Event, canonical
 from core.lathe import Lathe, dial_words
 from core.logbook_schema import RunInfo
 from core.operations import OPERATIONS
@@ -47,17 +47,22 @@ def run_lines(events: Sequence[Event]) -> Iterator[EventLine]:
     undone = {event.body.get("seq") for event in events if event.kind == "undone"}
     state: State | None = None
     lathe, basis_seen = None, None
-    for event in events:
+    for number, event in enumerate(events):
         before = state
         try:
             state = apply(before, event)
         except CoreError as error:
             yield EventLine(event, "", clean(f"Cannot be followed any further: {error.message}", _LONGEST), False)
+            yield from (EventLine(late, "", _as_logged(late), late.seq in undone) for late in events[number + 1 :])
             return
         told = state if before is None else before
         if told.basis is not basis_seen:
             lathe, basis_seen = lathe_of(told), told.basis
         yield EventLine(event, step_place(event, told), event_words(event, told, lathe), event.seq in undone)
+
+
+def _as_logged(event: Event) -> str:
+    return clean(f"{event.kind} {canonical(event.body)}", _LONGEST)
 
 
 def wall_parts(wall: str) -> tuple[str, str]:
