@@ -162,7 +162,7 @@ class RunLogScreen(BaseScreen[None]):
         sentences += [f"The clock: {remark}."] if remark else []
         sentences.append(
             f"Event {line.event.seq + 1} of {len(self._events)}; "
-            f"the run took {hours_and_minutes(run_time_ms(self._events))} (hours:minutes)."
+            f"the run took {hours_and_minutes(run_time_ms(self._events))}."
         )
         spell = glyphs_of(self.app).text
         return [Content(text) for sentence in sentences for text in wrapped(spell(clean(sentence, 900)), columns)]
