@@ -134,6 +134,29 @@ def read_quantity(text: object, kind: Kind) -> Quantity:
     return _with_unit(text, number, match[3].strip(), kind)
 
 
+def unit_size(name: str, kind: Kind) -> Fraction | None:
+    """Return how many base units one of a unit is, None where `kind` has no such unit.
+
+    Base units are those of `Quantity`; case is forgiven where nothing else could be
+    meant. tpi, of which more are less, is no such unit.
+
+    >>> unit_size("Thou", "length"), unit_size("thou", "angle")
+    (Fraction(127, 5000), None)
+    """
+    units = _UNITS[kind]
+    # A capital M could be mega; nothing else is ambiguous in capitals.
+    return None if name == "M" else units.get(name, units.get(name.casefold()))
+
+
+def shop_dependent(name: str) -> str:
+    """Say what a unit means in different shops, and what to write in its place; "" for any other unit.
+
+    >>> shop_dependent("tenths")
+    'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"'
+    """
+    return _SHOP_DEPENDENT.get(name.casefold(), "")
+
+
 def length_mm(text: object) -> float:
     """Return the length that `text` states [mm]; raises QuantityError."""
     return float(read_quantity(text, "length").value)
@@ -214,18 +237,17 @@ def _signed(sign: str, number: Fraction) -> Fraction:
 
 def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
     """Look the unit up in the table of `kind` and check the size."""
-    if unit.casefold() in _SHOP_DEPENDENT:
-        raise QuantityError(f"found {quoted(text)}; {quoted(unit)} {_SHOP_DEPENDENT[unit.casefold()]}")
+    if complaint := shop_dependent(unit):
+        raise QuantityError(f"found {quoted(text)}; {quoted(unit)} {complaint}")
     if kind == "pitch" and unit.casefold() == "tpi":
         if number <= 0:
             raise _refusal(text, kind, "is not above 0")
         return _sized(text, Quantity(kind=kind, number=number, unit="tpi", value=MM_PER_INCH / number))
-    units = _UNITS[kind]
-    known = unit if unit in units else unit.casefold()
-    # A capital M could be mega; nothing else is ambiguous in capitals.
-    if known not in units or unit == "M":
+    size = unit_size(unit, kind)
+    if size is None:
         raise _refusal(text, kind, _unit_complaint(unit, kind))
-    return _sized(text, Quantity(kind=kind, number=number, unit=known, value=number * units[known]))
+    known = unit if unit in _UNITS[kind] else unit.casefold()
+    return _sized(text, Quantity(kind=kind, number=number, unit=known, value=number * size))
 
 
 def _unit_complaint(unit: str, kind: Kind) -> str:

@@ -4,14 +4,17 @@ import re
 from fractions import Fraction
 from math import atan, degrees, floor, radians, tan
 
-from core.conversion.answers import Answer, Row, exact_text, figure_text
+from core.conversion.answers import Answer
 from core.conversion.dial_readings import DialReading
+from core.conversion.wording import Row, exact_text, field_text, figure_text, unit_row
 from core.errors import PlanError, QuantityError
-from core.lathe import Lathe
+from core.lathe import CompoundScale, Lathe
 from core.plain_text import quoted
-from core.quantities import number_text, read_number
+from core.quantities import read_number
 
 LARGEST_DEG = 10**7
+TAPER_WORDS = "taper on the diameter: its included angle"
+SLOPE_WORDS = "slope: its angle"
 
 _TAPER = re.compile(r"\s*1\s*(?::|\bin\b)\s*([\d.,/ ]+?)\s*", re.ASCII)
 _PERCENT = re.compile(r"\s*([-+]?[\d.,/ ]+?)\s*%\s*", re.ASCII)
@@ -26,10 +29,20 @@ def angle_spelled(text: str) -> tuple[Fraction, str] | None:
         length = read_number(match[1])
         if length <= 0:
             raise QuantityError(f"found {quoted(text)}; accepted is a taper such as 1:20")
-        return Fraction(2 * degrees(atan(1 / (2 * float(length))))), "taper on the diameter: its included angle"
+        return taper_deg(1 / length), TAPER_WORDS
     if match := _PERCENT.fullmatch(text):
-        return Fraction(degrees(atan(float(read_number(match[1])) / 100))), "slope: its angle"
+        return slope_deg(read_number(match[1]) / 100), SLOPE_WORDS
     return None
+
+
+def taper_deg(taper: Fraction) -> Fraction:
+    """Return the included angle [deg] of a taper on the diameter [-]."""
+    return Fraction(2 * degrees(atan(taper / 2)))
+
+
+def slope_deg(slope: Fraction) -> Fraction:
+    """Return the angle [deg] of a slope [-]."""
+    return Fraction(degrees(atan(slope)))
 
 
 def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taken_as: str = "") -> Answer:
@@ -46,12 +59,12 @@ def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taken_as:
     taper_figures, taper_rows = _tapers(float(angle_deg))
     dials, table_figures, lathe_rows = _on_lathe(angle_deg, lathe)
     rows: list[Row] = [
-        *([("taken as", taken_as)] if taken_as else []),
-        ("degrees", exact_text(angle_deg, "deg")),
-        ("degrees, minutes", dms_text(angle_deg)),
-        ("minutes of arc", figure_text(angle_deg * 60, "arcmin")),
-        ("seconds of arc", figure_text(angle_deg * 3600, "arcsec")),
-        ("radians", figure_text(radians(angle_deg), "rad")),
+        *([Row("taken as", taken_as)] if taken_as else []),
+        unit_row("degrees", angle_deg, "deg"),
+        Row("degrees, minutes", dms_text(angle_deg), dms_text(angle_deg)),
+        Row("minutes of arc", figure_text(angle_deg * 60, "arcmin"), field_text(angle_deg * 60, "arcmin")),
+        Row("seconds of arc", figure_text(angle_deg * 3600, "arcsec"), field_text(angle_deg * 3600, "arcsec")),
+        Row("radians", figure_text(radians(angle_deg), "rad")),
         *taper_rows,
         *lathe_rows,
     ]
@@ -61,7 +74,7 @@ def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taken_as:
         figures=figures | taper_figures | table_figures,
         rows=tuple(rows),
         dials=dials,
-        field_text=f"{number_text(angle_deg, 6)} deg",
+        field_text=field_text(angle_deg, "deg"),
     )
 
 
@@ -87,7 +100,7 @@ def _tapers(angle_deg: float) -> tuple[dict[str, object], list[Row]]:
     if abs(angle_deg) < 90:
         slope = tan(radians(angle_deg))
         figures |= {"percent": 100 * slope, "mm_per_100_mm": 100 * slope}
-        rows += [("slope", f"{figure_text(100 * slope)} %, {figure_text(100 * slope)} mm per 100 mm")]
+        rows += [Row("slope", f"{figure_text(100 * slope)} %, {figure_text(100 * slope)} mm per 100 mm")]
     for name, before, half_deg in (("included", "", angle_deg / 2), ("half", "half_", angle_deg)):
         if abs(half_deg) >= 90:
             continue
@@ -97,8 +110,15 @@ def _tapers(angle_deg: float) -> tuple[dict[str, object], list[Row]]:
         if abs(taper) > 1e-9:
             figures[f"{before}taper_one_to"] = 1 / taper
             words += f", 1:{figure_text(1 / taper)}"
-        rows.append((f"as the {name} angle", words))
+        rows += [Row(f"as the {name} angle", words), _other_angle(name, Fraction(angle_deg))]
     return figures, rows
+
+
+def _other_angle(name: str, angle_deg: Fraction) -> Row:
+    """Return the half angle of an included one, or the included of a half one."""
+    other, other_deg = ("half", angle_deg / 2) if name == "included" else ("included", angle_deg * 2)
+    words = f"its {other} angle is {figure_text(other_deg, 'deg')}, {dms_text(other_deg)}"
+    return Row("", words, field_text(other_deg, "deg"))
 
 
 def _on_lathe(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReading, ...], dict[str, object], list[Row]]:
@@ -112,13 +132,25 @@ def _on_lathe(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReadi
 
         turns = handle_turns(lathe.rotary_table, angle_deg)
         figures["handle_turns"] = float(turns)
-        rows.append(("table handle", exact_text(turns, "turns")))
+        rows.append(Row("table handle", exact_text(turns, "turns")))
         dials = _table_readings(angle_deg, lathe)
-        rows += [(reading.label, reading.words) for reading in dials]
+        rows += [Row(reading.label, reading.words, reading.field_text) for reading in dials]
     if lathe is not None and lathe.compound is not None and 0 <= angle_deg <= 90:
-        scale = figure_text(lathe.compound.reading_deg(float(angle_deg)), "deg", 6)
-        rows.append(("compound scale", f"{scale}, set over by this from square to the axis"))
+        rows += _compound_rows(lathe.compound, float(angle_deg))
     return dials, figures, rows
+
+
+def _compound_rows(scale: CompoundScale, angle_deg: float) -> list[Row]:
+    """Return what the compound's scale reads, the angle counted from square to the axis and from the axis itself."""
+    rows = []
+    for set_over_deg, counted in (
+        (angle_deg, "set over by this from square to the axis"),
+        (90 - angle_deg, "for a taper of this half angle"),
+        (90 - angle_deg / 2, "for a taper of this included angle"),
+    ):
+        end = "" if scale.shows(set_over_deg) else ", beyond its end,"
+        rows.append(Row("compound scale", f"{figure_text(scale.reading_deg(set_over_deg), 'deg', 6)}{end} {counted}"))
+    return rows
 
 
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:
@@ -142,4 +174,4 @@ def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...
     turns = dial.handle_turns(setting) or 0
     back = " going back" if mark < 0 else ""
     words = f"{turns} turn{'' if turns == 1 else 's'} and {table_text(reading, dial.graduation)}{back}, {off}"
-    return (DialReading(setting=setting, words=words),)
+    return (DialReading(setting=setting, words=words, field_text=field_text(mark, "deg")),)

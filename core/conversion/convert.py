@@ -4,7 +4,7 @@ import re
 from fractions import Fraction
 from pathlib import Path
 
-from core.conversion.angles import angle_answer, angle_spelled
+from core.conversion.angles import SLOPE_WORDS, TAPER_WORDS, angle_answer, angle_spelled, slope_deg, taper_deg
 from core.conversion.answers import Answer
 from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, SPEED, Value, with_article
 from core.conversion.expression import evaluate
@@ -17,20 +17,24 @@ from core.errors import QuantityError
 from core.lathe import Lathe
 from core.plain_text import clean, quoted
 
-EXAMPLES = '"1 1/4 in", "29.5 deg", "8 tpi", "25 m/min at 30 mm", "12.5 +0.02 -0.01 mm", "30 H7/g6" or a sum of lengths'
+EXAMPLES = (
+    '"1 1/4 in", "#7", "29.5 deg", "1:20", "8 tpi", "25 m/min at 30 mm", "12.5 +0.02 -0.01 mm", "30 H7/g6" '
+    "or a sum of lengths"
+)
 
 _FIT_MARK = re.compile(r"[A-Za-z]\d", re.ASCII)
 _LIMITS_MARK = re.compile(r"[-+±−]")
 _AT = re.compile(r"\s(?:at|@)\s", re.ASCII | re.IGNORECASE)
+_PER = re.compile(r"\s+per\s+|(?:(?<=in)|(?<=inch)|(?<=\"))\s*/\s*(?=(?:ft|foot)\s*$)", re.ASCII | re.IGNORECASE)
 _PITCH = re.compile(r"\s*(?:pitch\s+(?P<behind>.+)|(?P<before>.+)\s+pitch)\s*", re.ASCII | re.IGNORECASE | re.DOTALL)
 _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*", re.ASCII | re.IGNORECASE)
 
 
-def convert(text: str, lathe: Lathe | None, cache: Path | None = None) -> Answer:
+def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitTable | None = None) -> Answer:
     """Return every reading of what a text asks, on the dials of a lathe where one is given.
 
     text: at most 300 characters; cache: a folder where units learnt from pint are
-    kept, may be unwritable. Raises QuantityError, one sentence of under 600
+    kept, may be unwritable; units: looks units up in place of that. Raises QuantityError, one sentence of under 600
     characters: what was found and what is accepted.
 
     >>> convert("1 1/4 in", None).figures["mm"]
@@ -42,7 +46,7 @@ def convert(text: str, lathe: Lathe | None, cache: Path | None = None) -> Answer
     asked = re.sub(r"\s", " ", clean(text, LONGEST_SUM)).strip()
     if not asked:
         raise QuantityError(f"found nothing to convert; accepted is {EXAMPLES}")
-    return _spelled(asked, lathe) or _of_value(asked, lathe, unit_table(cache))
+    return _spelled(asked, lathe) or _of_value(asked, lathe, units or unit_table(cache))
 
 
 def _spelled(asked: str, lathe: Lathe | None) -> Answer | None:
@@ -69,6 +73,8 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Answer:
     summed, *behind = _AT.split(asked, maxsplit=1)
     if behind:
         diameter_mm = _length_mm(behind[0], units)
+    if not behind and (ratio := _PER.split(summed, maxsplit=1))[1:]:
+        return _of_ratio(asked, evaluate(ratio[0], units), evaluate(ratio[1], units), lathe, units)
     as_pitch = _PITCH.fullmatch(summed)
     value = evaluate((as_pitch["behind"] or as_pitch["before"]) if as_pitch else summed, units)
     if diameter_mm is not None and value.dimension not in {SPEED, ROTATION}:
@@ -81,6 +87,16 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Answer:
             raise QuantityError(f'found {quoted(asked)}; accepted is a pitch such as "3.5 mm pitch" or "8 tpi"')
         return pitch_answer(asked, _pitch_mm(asked, value))
     return _by_kind(asked, value, diameter_mm, lathe, units)
+
+
+def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitTable) -> Answer:
+    """Return the answer to "3/4 in per foot", "2 mm per 100 mm", "25 m per min"."""
+    if above.dimension == below.dimension == LENGTH:
+        slope = (above / below).number
+        if below == units("foot"):
+            return angle_answer(asked, taper_deg(slope), lathe, taken_as=TAPER_WORDS)
+        return angle_answer(asked, slope_deg(slope), lathe, taken_as=SLOPE_WORDS)
+    return _by_kind(asked, above / below, None, lathe, units)
 
 
 def _by_kind(asked: str, value: Value, diameter_mm: Fraction | None, lathe: Lathe | None, units: UnitTable) -> Answer:

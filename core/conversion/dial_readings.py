@@ -5,9 +5,10 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Any, Literal
 
+from core.conversion.wording import Row, field_text
 from core.dials import Dial, Setting
 from core.lathe import Lathe, dial_words
-from core.quantities import number_text
+from core.quantities import MM_PER_INCH, number_text
 
 Counts = Literal["travel", "diameter"]
 BOTH: tuple[Counts, ...] = ("travel", "diameter")
@@ -24,6 +25,8 @@ class DialReading:
     limit: Literal["lower", "upper", "between"] | None = None
     """Which of two limits: the outermost marks inside them; "between": no mark is inside, this is the nearest."""
     part: Literal["hole", "shaft"] | None = None
+    field_text: str = ""
+    """The size, as asked, that the mark stands for."""
 
     @property
     def label(self) -> str:
@@ -71,12 +74,15 @@ def readings_within(
     )
 
 
-def reading_rows(found: tuple[DialReading, ...]) -> list[tuple[str, str]]:
-    """Return readings as rows; the two ends of one dial's marks in one row."""
-    rows: dict[str, list[str]] = {}
+def reading_rows(found: tuple[DialReading, ...]) -> list[Row]:
+    """Return readings as rows; the two ends of one dial's marks in one row, which goes into no field."""
+    rows: dict[str, dict[str, str]] = {}
     for reading in found:
-        rows.setdefault(reading.label, []).append(reading.words)
-    return [(label, " to ".join(dict.fromkeys(words))) for label, words in rows.items()]
+        rows.setdefault(reading.label, {})[reading.words] = reading.field_text
+    return [
+        Row(label, " to ".join(ends), next(iter(ends.values())) if len(ends) == 1 else "")
+        for label, ends in rows.items()
+    ]
 
 
 def _dials(lathe: Lathe | None) -> list[Dial]:
@@ -88,7 +94,20 @@ def _travel(size_mm: Fraction, counts: Counts) -> Fraction:
 
 
 def _reading(dial: Dial, counts: Counts, setting: Setting) -> DialReading:
-    return DialReading(setting=setting, counts=counts, words=f"{_setting_words(dial, setting)}{_off(dial, setting)}")
+    return DialReading(
+        setting=setting,
+        counts=counts,
+        words=f"{_setting_words(dial, setting)}{_off(dial, setting)}",
+        field_text=_size_text(dial, counts, setting),
+    )
+
+
+def _size_text(dial: Dial, counts: Counts, setting: Setting) -> str:
+    """Return the size that a mark stands for, in the unit that the dial is engraved in."""
+    marks = dial.marks_at(Fraction(setting.position).limit_denominator(10**9))
+    travel_mm = marks * dial.graduation * dial.mm_per_unit
+    size_mm = 2 * travel_mm if counts == "diameter" else travel_mm
+    return field_text(size_mm / MM_PER_INCH, "in") if dial.unit == "in" else field_text(size_mm, "mm")
 
 
 def _within(
@@ -104,13 +123,21 @@ def _within(
     if first > last:
         setting = dial.at_travel(float((lower_mm + upper_mm) / 2))
         words = f"no mark lies inside; {_setting_words(dial, setting)} is nearest to the middle{_off(dial, setting)}"
-        return [DialReading(setting=setting, counts=counts, words=words, limit="between", part=part)]
+        size = _size_text(dial, counts, setting)
+        return [DialReading(setting=setting, counts=counts, words=words, limit="between", part=part, field_text=size)]
     ends: tuple[tuple[Literal["lower", "upper"], int, Fraction], ...] = (
         ("lower", first, lower_mm),
         ("upper", last, upper_mm),
     )
     return [
-        DialReading(setting=setting, counts=counts, words=_setting_words(dial, setting), limit=limit, part=part)
+        DialReading(
+            setting=setting,
+            counts=counts,
+            words=_setting_words(dial, setting),
+            limit=limit,
+            part=part,
+            field_text=_size_text(dial, counts, setting),
+        )
         for limit, marks, exact_mm in ends
         for setting in [dial.at_marks(marks, float(exact_mm))]
     ]

@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from core.conversion.answers import figure_text
+from core.conversion.wording import figure_text
 from core.dials import Dial
 from core.errors import QuantityError
 from core.lathe import dial_words
@@ -21,7 +21,7 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     >>> show_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")[1]
     'The slide goes 0.42 mm (16.535 thou) in.'
     """
-    wanted = _position(dial, position)
+    wanted = read_position(dial, position)
     marks = dial.marks_at(wanted)
     nearest = round(marks)
     setting = dial.at_marks(nearest)
@@ -43,7 +43,7 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _position(dial: Dial, text: str) -> Fraction:
+def read_position(dial: Dial, text: str) -> Fraction:
     """Return a position in the dial's own numbers."""
     try:
         position = read_number(text)

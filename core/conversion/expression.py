@@ -3,7 +3,7 @@
 sum     = product {("+" | "-") product}
 product = signed {("*" | "/") signed}
 signed  = {"+" | "-"} operand
-operand = angle | number [unit] | "pi" | function "(" sum ")" | "(" sum ")" [unit] | unit
+operand = drill | angle | number [unit] | "pi" | function "(" sum ")" | "(" sum ")" [unit] | unit
 """
 
 import math
@@ -11,12 +11,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from fractions import Fraction
 
-from core.conversion.dimensions import ANGLE, NUMBER, Value, with_article
+from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, Value, with_article
+from core.conversion.drill_names import drill_size_in
 from core.conversion.tokens import Token, tokens
 from core.conversion.units import PI, UnitTable
 from core.errors import QuantityError
 from core.plain_text import quoted
-from core.quantities import read_number, read_quantity
+from core.quantities import MM_PER_INCH, read_number, read_quantity
 
 DEEPEST_BRACKETS = 30
 FUNCTIONS: dict[str, Callable[[float], float]] = {"sin": math.sin, "cos": math.cos, "tan": math.tan}
@@ -118,6 +119,8 @@ class _Reader:
 
     def _operand(self) -> Value:
         before, token = self._place - 1, self._take()
+        if token.sort == "drill":
+            return Value(drill_size_in(token.text) * MM_PER_INCH, LENGTH)
         if token.sort == "angle":
             return Value(read_quantity(token.text, "angle").value, ANGLE)
         if token.sort == "number":

@@ -4,15 +4,16 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from core.conversion.answers import Answer, Row, figure_text
+from core.conversion.answers import Answer
 from core.conversion.dial_readings import DialReading, reading_rows, readings_within
 from core.conversion.iso286 import Zone, zone
-from core.conversion.limits import STEP_IN, inward, range_text
+from core.conversion.limits import INWARD, STEP_IN, inward, limit_row, middle_row
 from core.conversion.tokens import NUMBER
+from core.conversion.wording import Row, field_text, figure_text, unit_row
 from core.errors import QuantityError
 from core.lathe import Lathe
 from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, mm_text, number_text, read_number, read_quantity
+from core.quantities import MM_PER_INCH, number_text, read_number, read_quantity
 
 # "1e3" is a slip for a thousand, so that a shaft e asks for its space.
 _FIT = re.compile(
@@ -60,7 +61,7 @@ def fit_spelled(text: str) -> Fit | None:
 def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Answer:
     """Return the limits of hole and shaft, the fit between them and the marks of each dial inside."""
     figures: dict[str, object] = {"nominal_mm": float(fit.nominal_mm)}
-    rows: list[Row] = [("nominal", mm_text(float(fit.nominal_mm), 6))]
+    rows: list[Row] = [unit_row("nominal", fit.nominal_mm, "mm")]
     dials: tuple[DialReading, ...] = ()
     for part, one in (("hole", fit.hole), ("shaft", fit.shaft)):
         if one is None:
@@ -73,11 +74,23 @@ def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Answer:
         fit_figures, row = _between(fit.hole, fit.shaft)
         figures |= fit_figures
         rows.append(row)
-    return Answer(asked=asked, kind="fit", figures=figures, rows=(*rows, *reading_rows(dials)), dials=dials)
+    only = fit.shaft if fit.hole is None else fit.hole if fit.shaft is None else None
+    return Answer(
+        asked=asked,
+        kind="fit",
+        figures=figures,
+        rows=(*rows, Row("inches are rounded", INWARD), *reading_rows(dials)),
+        dials=dials,
+        field_text=field_text(fit.nominal_mm if only is None else _middle_mm(fit.nominal_mm, only), "mm"),
+    )
 
 
 def _sizes_mm(nominal_mm: Fraction, one: Zone) -> tuple[Fraction, Fraction]:
     return nominal_mm + one.lower_um / 1000, nominal_mm + one.upper_um / 1000
+
+
+def _middle_mm(nominal_mm: Fraction, one: Zone) -> Fraction:
+    return nominal_mm + (one.lower_um + one.upper_um) / 2000
 
 
 def _sizes_in(nominal_mm: Fraction, one: Zone) -> tuple[Fraction, Fraction]:
@@ -99,11 +112,13 @@ def _part_figures(nominal_mm: Fraction, one: Zone) -> dict[str, float]:
 
 
 def _part_rows(part: str, nominal_mm: Fraction, one: Zone) -> list[Row]:
-    deviations = f"{_signed(one.lower_um)} to {_signed(one.upper_um)}"
+    lower_mm, upper_mm = _sizes_mm(nominal_mm, one)
+    lower_in, upper_in = _sizes_in(nominal_mm, one)
     return [
-        (f"{part} {one.code}", deviations),
-        (part, range_text(*_sizes_mm(nominal_mm, one), "mm")),
-        (part, f"{range_text(*_sizes_in(nominal_mm, one), 'in')}, rounded inward"),
+        Row(f"{part} {one.code}", f"{_signed(one.lower_um)} to {_signed(one.upper_um)}"),
+        limit_row(f"{part}, least", lower_mm, lower_in),
+        limit_row(f"{part}, most", upper_mm, upper_in),
+        middle_row(f"{part}, middle", _middle_mm(nominal_mm, one)),
     ]
 
 
@@ -119,7 +134,7 @@ def _between(hole: Zone, shaft: Zone) -> tuple[dict[str, object], Row]:
         "clearance_max_mm": float(most / 1000),
         "fit": name,
     }
-    return figures, ("fit", f"{name}: {_play(least)} to {_play(most)}")
+    return figures, Row("fit", f"{name}: {_play(least)} to {_play(most)}")
 
 
 def _play(clearance_um: Fraction) -> str:

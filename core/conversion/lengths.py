@@ -2,31 +2,18 @@
 
 from fractions import Fraction
 
-from core.conversion.answers import (
-    Answer,
-    NearDrill,
-    Row,
-    difference_text,
-    exact_text,
-    figure_text,
-    mixed_text,
-)
+from core.conversion.answers import Answer, NearDrill
 from core.conversion.dial_readings import reading_rows, readings
 from core.conversion.inch_fractions import is_half_way, nearest_fraction
+from core.conversion.wording import Row, difference_text, field_text, figure_text, mixed_text, unit_row
 from core.errors import QuantityError
 from core.lathe import Lathe
 from core.plain_text import quoted
-from core.quantities import (
-    LONGEST_LENGTH_MM,
-    MM_PER_INCH,
-    SHORTEST_LENGTH_MM,
-    mm_text,
-    number_text,
-)
+from core.quantities import LONGEST_LENGTH_MM, MM_PER_INCH, SHORTEST_LENGTH_MM, number_text
 from core.threads.drills import Series, drill_series, nearest_drills
 
 _PITCHES_MM = (Fraction(1, 20), Fraction(100))
-_THREADS_IN_A_ROW = 6
+_THREADS_IN_A_ROW = 4
 
 
 def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Answer:
@@ -49,8 +36,8 @@ def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Answe
         figures["tpi"] = float(1 / inches)
     rows = [
         *size_rows(length_mm),
-        ("nearest 1/64", _fraction_words(inches, fraction, error_mm)),
-        *([("as a pitch", f"{figure_text(1 / inches)} threads to the inch")] if is_pitch else []),
+        Row("nearest 1/64", _fraction_words(inches, fraction, error_mm), f"{mixed_text(fraction)} in"),
+        *([_as_pitch(1 / inches)] if is_pitch else []),
         *reading_rows(dials),
         *_drill_rows(drills, float(length_mm)),
     ]
@@ -61,7 +48,7 @@ def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Answe
         rows=tuple(rows),
         dials=dials,
         drills=drills,
-        field_text=mm_text(float(length_mm), 6),
+        field_text=field_text(length_mm, "mm"),
     )
 
 
@@ -76,9 +63,9 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Answer:
     tpi = MM_PER_INCH / pitch_mm
     threads = tuple(standard_threads_with_pitch(float(pitch_mm)))
     rows = (
-        ("pitch", exact_text(pitch_mm, "mm")),
-        ("pitch", exact_text(1 / tpi, "in")),
-        ("threads to the inch", exact_text(tpi, "tpi")),
+        unit_row("pitch", pitch_mm, "mm"),
+        unit_row("pitch", 1 / tpi, "in"),
+        unit_row("threads to the inch", tpi, "tpi"),
         *_thread_rows(threads),
     )
     exact_tpi = tpi if Fraction(number_text(tpi, 6)) == tpi else None
@@ -88,7 +75,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Answer:
         figures={"pitch_mm": float(pitch_mm), "tpi": float(tpi)},
         rows=rows,
         threads=threads,
-        field_text=f"{number_text(exact_tpi, 6)} tpi" if exact_tpi else mm_text(float(pitch_mm), 6),
+        field_text=field_text(exact_tpi, "tpi") if exact_tpi else field_text(pitch_mm, "mm"),
     )
 
 
@@ -99,11 +86,11 @@ def size_rows(length_mm: Fraction) -> list[Row]:
     whole, hundredths = divmod(tenths_in_all, 100)
     sign = "-" if thou < 0 and tenths_in_all else ""
     return [
-        ("millimetres", exact_text(length_mm, "mm")),
-        ("micrometres", figure_text(length_mm * 1000, "µm")),
-        ("inches", exact_text(thou / 1000, "in")),
-        ("thou", figure_text(thou, "thou")),
-        ("thou and tenths", f"{sign}{whole} thou and {hundredths / 10:g} tenths of a thou"),
+        unit_row("millimetres", length_mm, "mm"),
+        Row("micrometres", figure_text(length_mm * 1000, "µm"), field_text(length_mm * 1000, "um")),
+        unit_row("inches", thou / 1000, "in"),
+        Row("thou", figure_text(thou, "thou"), field_text(thou, "thou")),
+        Row("thou and tenths", f"{sign}{whole} thou and {hundredths / 10:g} tenths of a thou"),
     ]
 
 
@@ -111,6 +98,11 @@ def check_length(asked: str, length_mm: Fraction) -> None:
     """Raise QuantityError for a length beyond what fields take."""
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
         raise QuantityError(f"found {quoted(asked)}, which is not between 1 nm and 100 m; accepted is a length that is")
+
+
+def _as_pitch(tpi: Fraction) -> Row:
+    words = f'{figure_text(tpi, "tpi")}; add "pitch" for standard threads'
+    return Row("as a pitch", words, field_text(tpi, "tpi"))
 
 
 def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) -> str:
@@ -135,13 +127,25 @@ def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
             continue
         near = [one for one in drills if one.drill.series == series]
         words = [f"{_drill_name(one)} ({_drill_off(one)})" for one in near]
-        rows.append((f"drills, {series}", ", ".join(words)))
+        nearest = min(near, key=lambda one: abs(one.difference_mm))
+        rows.append(Row(f"drills, {series}", ", ".join(words), _drill_text(nearest)))
     return rows
 
 
 def _drill_name(near: NearDrill) -> str:
     inch_series: Series = "fractional"
     return f"{near.drill.name} in" if near.drill.series == inch_series else near.drill.name
+
+
+def _drill_text(near: NearDrill) -> str:
+    """Return a drill's size as fields read it."""
+    if near.drill.series == "metric":
+        return near.drill.name
+    return f"{near.drill.name} in" if near.drill.series == "fractional" else f"{number_text(_inches(near), 4)} in"
+
+
+def _inches(near: NearDrill) -> float:
+    return near.drill.mm / float(MM_PER_INCH)
 
 
 def _drill_off(near: NearDrill) -> str:
@@ -151,9 +155,9 @@ def _drill_off(near: NearDrill) -> str:
 def _thread_rows(threads: tuple[str, ...]) -> list[Row]:
     """Return the threads, a few to a row."""
     if not threads:
-        return [("standard threads", "none has it")]
+        return [Row("standard threads", "none has it")]
     starts = range(0, len(threads), _THREADS_IN_A_ROW)
     return [
-        ("standard threads" if start == 0 else "", ", ".join(threads[start : start + _THREADS_IN_A_ROW]))
+        Row("standard threads" if start == 0 else "", ", ".join(threads[start : start + _THREADS_IN_A_ROW]))
         for start in starts
     ]

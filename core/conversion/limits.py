@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 
-from core.conversion.answers import Answer, exact_text
+from core.conversion.answers import Answer
 from core.conversion.dial_readings import reading_rows, readings_within
 from core.conversion.lengths import check_length
 from core.conversion.tokens import NUMBER
+from core.conversion.wording import Row, exact_text, field_text
 from core.errors import QuantityError
 from core.lathe import Lathe
 from core.plain_text import quoted
@@ -16,6 +17,8 @@ from core.quantities import MM_PER_INCH, number_text, read_number, read_quantity
 
 STEP_MM = Fraction(1, 1000)
 STEP_IN = Fraction(1, 10_000)
+
+INWARD = "inward, so that nothing outside the limits is let in"
 
 _UNIT = r"(?:[A-Za-zµμ]+|\")"
 _DEVIATION = rf"(?:[-+−]\s*{NUMBER}|0(?:[.,]0*)?(?![\d.,/]))"
@@ -88,12 +91,10 @@ def limits_answer(asked: str, limits: Limits, lathe: Lathe | None) -> Answer:
     dials = readings_within(lathe, limits.lower_mm, limits.upper_mm)
     middle_mm = (limits.lower_mm + limits.upper_mm) / 2
     rows = (
-        ("millimetres", range_text(lower_mm, upper_mm, "mm")),
-        ("micrometres", range_text(lower_mm * 1000, upper_mm * 1000, "µm")),
-        ("inches", range_text(lower_in, upper_in, "in")),
-        ("thou", range_text(lower_in * 1000, upper_in * 1000, "thou")),
-        ("rounding", "inward, so that nothing outside the limits is let in"),
-        ("middle", f"{exact_text(middle_mm, 'mm')}, {exact_text(middle_mm / MM_PER_INCH, 'in')}"),
+        limit_row("least", lower_mm, lower_in),
+        limit_row("most", upper_mm, upper_in),
+        Row("rounding", INWARD),
+        middle_row("middle", middle_mm),
         *reading_rows(dials),
     )
     return Answer(
@@ -107,17 +108,25 @@ def limits_answer(asked: str, limits: Limits, lathe: Lathe | None) -> Answer:
         },
         rows=rows,
         dials=dials,
-        field_text=f"{number_text(middle_mm, 6)} mm",
+        field_text=field_text(middle_mm, "mm"),
     )
 
 
-def range_text(lower: Fraction, upper: Fraction, unit: str) -> str:
-    """Return two limits that are whole steps, with their unit.
+def limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
+    """Return one limit in every unit; both are whole steps already.
 
-    >>> range_text(Fraction("12.49"), Fraction("12.52"), "mm")
-    '12.49 mm to 12.52 mm'
+    >>> limit_row("least", Fraction("12.49"), Fraction("0.4918")).words
+    '12.49 mm (12490 µm), 0.4918 in (491.8 thou)'
     """
-    return f"{number_text(lower, 9)} {unit} to {number_text(upper, 9)} {unit}"
+    metric, inch = number_text(limit_mm, 9), number_text(limit_in, 9)
+    words = f"{metric} mm ({number_text(limit_mm * 1000, 6)} µm), {inch} in ({number_text(limit_in * 1000, 6)} thou)"
+    return Row(label, words, f"{metric} mm")
+
+
+def middle_row(label: str, middle_mm: Fraction) -> Row:
+    """Return the size that is aimed at."""
+    words = f"{exact_text(middle_mm, 'mm')}, {exact_text(middle_mm / MM_PER_INCH, 'in')}"
+    return Row(label, words, field_text(middle_mm, "mm"))
 
 
 def _length_mm(number: str, unit: str) -> Fraction:

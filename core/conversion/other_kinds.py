@@ -3,7 +3,7 @@
 import re
 from fractions import Fraction
 
-from core.conversion.answers import Answer, Row, exact_text, figure_text
+from core.conversion.answers import Answer
 from core.conversion.dimensions import (
     AREA,
     CURRENT,
@@ -27,9 +27,10 @@ from core.conversion.dimensions import (
 )
 from core.conversion.expression import evaluate
 from core.conversion.units import PI, UnitTable
+from core.conversion.wording import Row, exact_text, field_text, figure_text
 from core.errors import QuantityError
 from core.plain_text import quoted
-from core.quantities import number_text, read_number
+from core.quantities import Kind, read_number, unit_size
 
 # Each unit as it is shown, and as the reader of sums takes it.
 _USUAL: dict[Dimension, tuple[tuple[str, str], ...]] = {
@@ -48,6 +49,7 @@ _USUAL: dict[Dimension, tuple[tuple[str, str], ...]] = {
     RESISTANCE: (("ohm", "ohm"),),
 }
 _SI = ("m", "rad", "s", "kg", "K", "A", "mol", "cd")
+_IN_FIELDS: tuple[Kind, ...] = ("time", "power")
 _LARGEST = Fraction(10) ** 30
 
 _TEMPERATURE = re.compile(
@@ -64,13 +66,16 @@ def other_answer(asked: str, value: Value, units: UnitTable) -> Answer:
     if abs(value.number) > _LARGEST or 0 < abs(value.number) < 1 / _LARGEST:
         raise QuantityError(f"found {quoted(asked)}, which is beyond anything in a workshop; accepted is less")
     if value.dimension == NUMBER:
-        row = ("number", exact_text(value.number, ""))
+        text = field_text(value.number, "")
         return Answer(
             asked=asked,
             kind="number",
             figures={"value": float(value.number)},
-            rows=(row, ("per cent", figure_text(value.number * 100, "%"))),
-            field_text=number_text(value.number, 6),
+            rows=(
+                Row("number", exact_text(value.number, ""), text),
+                Row("per cent", figure_text(value.number * 100, "%")),
+            ),
+            field_text=text,
         )
     kind = kind_of(value.dimension)
     shown = [(unit, value.number / evaluate(sum_, units).number) for unit, sum_ in _USUAL.get(value.dimension, ())]
@@ -103,10 +108,18 @@ def _temperature(asked: str, celsius: Fraction) -> Answer:
 
 def _listed(asked: str, kind: str, shown: list[tuple[str, Fraction]]) -> Answer:
     rows: list[Row] = [
-        ("is" if place == 0 else "or", figure_text(number, unit)) for place, (unit, number) in enumerate(shown)
+        Row("is" if place == 0 else "or", figure_text(number, unit), _text(number, unit))
+        for place, (unit, number) in enumerate(shown)
     ]
     values = [{"value": float(number), "unit": unit} for unit, number in shown]
-    return Answer(asked=asked, kind=kind, figures={"values": values}, rows=tuple(rows))
+    first = next((row.field_text for row in rows if row.field_text), "")
+    return Answer(asked=asked, kind=kind, figures={"values": values}, rows=tuple(rows), field_text=first)
+
+
+def _text(number: Fraction, unit: str) -> str:
+    """Return what a field would take; few fields want more than lengths, angles and speeds."""
+    taken = any(unit_size(unit, kind) is not None for kind in _IN_FIELDS)
+    return field_text(number, unit) if taken else ""
 
 
 def _in_si(value: Value) -> tuple[str, Fraction]:

@@ -7,6 +7,7 @@ sum tells when it is damaged, and pint need not be loaded again for the same nam
 
 import json
 import zlib
+from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
@@ -63,10 +64,9 @@ def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
     return found
 
 
-def load() -> None:
-    """Load pint ahead of need; meant for a thread behind the first paint."""
-    with _loading:
-        _registry()
+def kept_units(cache_folder: Path) -> Mapping[str, Value]:
+    """Return the units that earlier starts asked pint for, without loading it; {} where none can be read."""
+    return _read_cache(cache_folder)
 
 
 @cache

@@ -3,14 +3,15 @@
 from fractions import Fraction
 from math import pi
 
-from core.conversion.answers import Answer, Row, exact_text, figure_text
+from core.conversion.answers import Answer
 from core.conversion.dimensions import ROTATION, Value
 from core.conversion.lengths import check_length
 from core.conversion.units import PI
+from core.conversion.wording import Row, field_text, figure_text, unit_row
 from core.errors import QuantityError
 from core.lathe import Lathe
 from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, number_text
+from core.quantities import MM_PER_INCH
 
 FASTEST = 10**7
 _MM_PER_FOOT = 12 * MM_PER_INCH
@@ -36,14 +37,17 @@ def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: 
     figures: dict[str, float] = {}
     if diameter_mm is not None:
         figures["diameter_mm"] = float(diameter_mm)
-        rows.append(("at a diameter of", exact_text(diameter_mm, "mm")))
+        rows.append(unit_row("at a diameter of", diameter_mm, "mm"))
     if mm_per_min is not None:
         figures |= _travel_figures(mm_per_min)
         rows += _cutting_rows(mm_per_min) if diameter_mm is not None else _travel_rows(mm_per_min)
     if rpm is not None:
         figures["rpm"] = float(rpm)
-        rows.append(("turns", figure_text(rpm, "rpm")))
+        rows.append(Row("turns", figure_text(rpm, "rpm"), field_text(rpm, "rpm")))
         rows += _spindle_rows(float(rpm), diameter_mm, lathe)
+    if diameter_mm is None:
+        wanted = "turns" if rpm is None else "cutting speed"
+        rows.append(Row(wanted, 'with a diameter behind it: "at 30 mm"'))
     return Answer(asked=asked, kind="speed", figures=figures, rows=tuple(rows), field_text=_field_text(speed))
 
 
@@ -58,15 +62,15 @@ def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
 
 def _cutting_rows(mm_per_min: Fraction) -> list[Row]:
     return [
-        ("cutting speed", figure_text(mm_per_min / 1000, "m/min")),
-        ("cutting speed", figure_text(mm_per_min / _MM_PER_FOOT, "ft/min")),
+        Row("cutting speed", figure_text(mm_per_min / per, unit), field_text(mm_per_min / per, unit))
+        for per, unit in ((1000, "m/min"), (_MM_PER_FOOT, "ft/min"))
     ]
 
 
 def _travel_rows(mm_per_min: Fraction) -> list[Row]:
     """Return a speed that may be a cutting speed or a feed."""
     feed = f"{figure_text(mm_per_min, 'mm/min')}, {figure_text(mm_per_min / MM_PER_INCH, 'in/min')}"
-    return [*_cutting_rows(mm_per_min), ("feed", feed)]
+    return [*_cutting_rows(mm_per_min), Row("feed", feed)]
 
 
 def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None) -> list[Row]:
@@ -77,14 +81,15 @@ def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None)
     most = min(rpm, spindle.most_rpm or rpm)
     found = spindle.fastest_up_to(most)
     if found is None:
-        return [("this spindle", f"has no speed as slow; its slowest is {figure_text(spindle.slowest_rpm or 0)} rpm")]
+        slowest = figure_text(spindle.slowest_rpm or 0, "rpm")
+        return [Row("this spindle", f"has no speed as slow; its slowest is {slowest}", slowest)]
     words = f"{figure_text(found)} rpm is its fastest speed up to that"
     if diameter_mm is not None:
         words += f": {figure_text(pi * float(diameter_mm) * found / 1000, 'm/min', 4)}"
-    return [("this spindle", words)]
+    return [Row("this spindle", words, field_text(found, "rpm"))]
 
 
 def _field_text(speed: Value) -> str:
     if speed.dimension == ROTATION:
-        return f"{number_text(speed.number * 60, 6)} rpm"
-    return f"{number_text(speed.number * 60 / 1000, 6)} m/min"
+        return field_text(speed.number * 60, "rpm")
+    return field_text(speed.number * 60 / 1000, "m/min")

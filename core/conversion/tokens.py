@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from core.conversion.drill_names import DRILL
 from core.errors import QuantityError
 from core.plain_text import quoted
 
@@ -23,14 +24,14 @@ _ANGLE = (
     rf"(?:(?:'(?!')|′|m(?![A-Za-z]))(?:\s*{_PART}\s*(?:\"|″|''|s(?![A-Za-z])))?|\"|″|'')"
 )
 _TOKEN = re.compile(
-    rf"\s*(?:(?P<angle>{_ANGLE})|(?P<number>{NUMBER})|(?P<power>\*\*|\^)|(?P<exponent>(?<=[\d.,])[eE][-+]?\d)"
+    rf"\s*(?:(?P<drill>{DRILL})|(?P<angle>{_ANGLE})|(?P<number>{NUMBER})|(?P<power>\*\*|\^)|(?P<exponent>(?<=[\d.,])[eE][-+]?\d)"
     rf"|(?P<name>{UNIT})|(?P<sign>[-+*/()×·÷−]))",
     re.ASCII,
 )
 _SIGNS = {"×": "*", "·": "*", "÷": "/", "−": "-"}
 
-Sort = Literal["angle", "number", "name", "sign", "end"]
-_SORTS: tuple[Sort, ...] = ("angle", "number", "name")
+Sort = Literal["drill", "angle", "number", "name", "sign", "end"]
+_SORTS: tuple[Sort, ...] = ("drill", "angle", "number", "name")
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from core.conversion.dimensions import (
 )
 from core.errors import QuantityError
 from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, Kind, read_quantity
+from core.quantities import MM_PER_INCH, Kind, shop_dependent, unit_size
 
 UnitTable = Callable[[str], Value]
 
@@ -37,6 +37,7 @@ _OWN: dict[str, Value] = {
     # 550 ft lbf/s (NIST SP 811, appendix B.8), from the exact pound and standard gravity.
     "hp": Value(550 * _FOOT_MM / 1000 * Fraction("0.45359237") * Fraction("9.80665") * _WATT, POWER),
     "Nm": Value(Fraction(10**6), TORQUE),
+    "tpi": Value(1 / MM_PER_INCH, PITCH),
 }
 """Beyond those of fields and files; exact, NIST SP 811 appendix B. Case counts: nm is no Nm."""
 
@@ -48,7 +49,6 @@ _KINDS: tuple[tuple[Kind, Fraction, Dimension], ...] = (
     ("time", Fraction(1), TIME),
     ("power", Fraction(_WATT), POWER),
 )
-_SHOP_DEPENDENT = ("mil", "mils", "tenth", "tenths")
 _COUNTRY_DEPENDENT = {
     "ton": '"metric_ton", "short_ton" or "long_ton"',
     "tons": '"metric_ton", "short_ton" or "long_ton"',
@@ -59,6 +59,7 @@ _COUNTRY_DEPENDENT = {
     "quart": '"US_liquid_quart" or "imperial_quart"',
     "C": '"degC", with nothing else in the sum',
     "F": '"degF", with nothing else in the sum',
+    "drill": '"#7", "letter F" or the size of the drill with its unit',
 }
 LONGEST_NAME = 40
 
@@ -77,16 +78,29 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
     >>> unit_value("thou").number
     Fraction(127, 5000)
     """
-    if known := _own_unit(name):
+    if known := own_unit(name):
         return known
-    if name in _COUNTRY_DEPENDENT:
-        raise QuantityError(f"{quoted(name)} means different things; accepted is {_COUNTRY_DEPENDENT[name]}")
     if len(name) <= LONGEST_NAME:
         from core.conversion.pint_units import pint_unit
 
         if found := pint_unit(name, cache_folder):
             return found
-    raise QuantityError(
+    raise unknown_unit(name)
+
+
+def own_unit(name: str) -> Value | None:
+    """Return what one of a unit is by our own tables, None where they do not hold it.
+
+    Raises QuantityError for a name that means different things in different places.
+    """
+    if name in _COUNTRY_DEPENDENT:
+        raise QuantityError(f"{quoted(name)} means different things; accepted is {_COUNTRY_DEPENDENT[name]}")
+    return _own_unit(name)
+
+
+def unknown_unit(name: str) -> QuantityError:
+    """Return the refusal of a name that nobody knows."""
+    return QuantityError(
         f"{quoted(name)} is no unit that is known here; accepted are mm, um, in, thou, ft, deg, arcmin, rad, tpi, "
         "rpm, m/min, ft/min, s, min, W, and beyond a lathe N, lbf, kg, lb, MPa, psi and the like"
     )
@@ -94,24 +108,13 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
 
 @lru_cache(maxsize=512)
 def _own_unit(name: str) -> Value | None:
-    if name in _OWN:
-        return _OWN[name]
-    if name.casefold() in _SHOP_DEPENDENT:
-        raise QuantityError(_why_shop_dependent(name))
-    if name.casefold() == "tpi":
-        return Value(1 / read_quantity("1 tpi", "pitch").value, PITCH)
+    """Return what one of a unit is by our own tables; raises QuantityError for what differs from shop to shop."""
+    if complaint := shop_dependent(name):
+        raise QuantityError(f"{quoted(name)} {complaint}")
+    if own := _OWN.get("tpi" if name.casefold() == "tpi" else name):
+        return own
     for kind, factor, dimension in _KINDS:
-        try:
-            return Value(read_quantity(f"1 {name}", kind).value * factor, dimension)
-        except QuantityError:
-            continue
+        size = unit_size(name, kind)
+        if size is not None:
+            return Value(size * factor, dimension)
     return None
-
-
-def _why_shop_dependent(name: str) -> str:
-    """Return why fields refuse a unit, in their own words."""
-    try:
-        read_quantity(f"1 {name}", "length")
-    except QuantityError as error:
-        return error.message.partition("; ")[2]
-    return f"{quoted(name)} means different things in different shops"

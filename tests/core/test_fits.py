@@ -259,5 +259,6 @@ def test_words_carry_units() -> None:
     """The lines for a terminal give deviations, sizes and the play with their units."""
     lathe: Lathe | None = None
     text = "\n".join(text_lines(convert("30 H7/g6", lathe)))
-    for words in ("0 µm to +21 µm", "30 mm to 30.021 mm", "-20 µm to -7 µm", "7 µm", "41 µm", "1.1812 in to 1.1819 in"):
+    assert "30.021 mm (30021 µm)" in text
+    for words in ("0 µm to +21 µm", "-20 µm to -7 µm", "7 µm", "41 µm", "1.1812 in (1181.2 thou)"):
         assert words in text

@@ -88,6 +88,11 @@ class QuantityField(Generic[Value], Widget):
             self._first_text = text
 
     @property
+    def stated(self) -> str:
+        """What stands in the field, with its own unit where that counts."""
+        return self._with_unit(self.text) if self.text.strip() else ""
+
+    @property
     def hint(self) -> str:
         """What stands, muted, in the empty field: an example, or what counts if nothing is typed."""
         return self._entry.placeholder

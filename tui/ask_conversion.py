@@ -1,0 +1,43 @@
+"""Opens the conversion from anywhere, and brings its answer back into the field that had the keys."""
+
+from typing import TYPE_CHECKING
+
+from core.conversion.convert import convert
+from core.conversion.units_behind import UnitsBehind
+from core.errors import CoreError
+from tui.screens.conversion import ConversionScreen
+from tui.widgets.plain_input import PlainInput
+from tui.widgets.quantity_field import QuantityField
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+
+
+def ask_conversion(app: "HalfnutApp") -> None:
+    """Open the conversion; where a field has the keys, with its text, and put the answer chosen into it."""
+    if isinstance(app.screen, ConversionScreen):
+        return
+    entry = app.screen.focused
+    field = next((node for node in entry.ancestors if isinstance(node, QuantityField)), None) if entry else None
+    if field is None or not isinstance(entry, PlainInput):
+        app.push_screen(ConversionScreen())
+        return
+
+    def put(text: str | None) -> None:
+        if text is not None and entry.is_attached:
+            # As if typed, so that the field judges it and tells its screen.
+            entry.value = text
+            entry.cursor_position = len(text)
+
+    app.push_screen(ConversionScreen(_readable(field.stated), into=field.label, unit=field.unit), put)
+
+
+def _readable(text: str) -> str:
+    """Return what stands in a field if it can be converted; a name, or nothing, cannot."""
+    if not any(character.isdecimal() for character in text):
+        return ""
+    try:
+        convert(text, None, units=UnitsBehind(None))
+    except CoreError:
+        return ""
+    return text
