@@ -6,11 +6,13 @@ from itertools import pairwise
 
 from core import safety
 from core.cutting import Infeed, rounding_note
-from core.lathe import Lathe
+from core.lathe import Lathe, to_tell
 from core.quantities import number_text
+from core.threads.bore_room import bore_cautions
 from core.threads.job import ThreadJob, angle_text, cos_deg
 from core.threads.schedule import Schedule, loads_both_flanks_badly
-from core.threads.stopping import stopping
+from core.threads.stopping import relief_wanted_mm, stopping
+from core.threads.way import way_cautions
 
 Say = Callable[[float], str]
 """Turns a length [mm] into words in the user's unit."""
@@ -26,7 +28,9 @@ def thread_cautions(
     yield from _blank(job, lathe.say)
     yield from _tool(job, lathe.say)
     yield from _marks(job, infeed, lathe)
-    yield from _groove(job, lathe.say)
+    yield from _groove(job, lathe)
+    yield from way_cautions(job, lathe)
+    yield from bore_cautions(job, lathe)
     yield from _speed(job, lathe)
     yield from _set_over(job, lathe, _largest_pass_mm(infeed, planned))
     if planned.note:
@@ -110,8 +114,9 @@ def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
         yield note
 
 
-def _groove(job: ThreadJob, say: Say) -> Iterator[str]:
+def _groove(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     """The relief groove against the root and the tool."""
+    say = lathe.say
     root_mm, diameter_mm = job.groove.root_diameter_mm, job.relief_diameter_mm
     if diameter_mm is not None:
         short_mm = root_mm - diameter_mm if job.thread.internal else diameter_mm - root_mm
@@ -121,8 +126,7 @@ def _groove(job: ThreadJob, say: Say) -> Iterator[str]:
                 f"{say(root_mm)}: turn it {say(max(short_mm, 0) / 2 + 0.1)} deeper or more"
             )
     if job.relief_mm is None:
-        if not job.from_chuck and job.length_mm is not None:
-            yield "no relief groove is given: at a shoulder the tool needs one as deep as the thread"
+        yield from _no_groove(job, lathe)
         return
     width_mm = job.tip.width_mm(job.groove.depth_mm)
     if job.relief_mm <= width_mm + _NOTHING_MM:
@@ -130,6 +134,20 @@ def _groove(job: ThreadJob, say: Say) -> Iterator[str]:
             f"the relief groove of {say(job.relief_mm)} is no wider than the tool at the blank, "
             f"{say(width_mm)}: the tool finds no room to stop in"
         )
+
+
+def _no_groove(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
+    """What it means that no groove is given: at a shoulder, at the bottom of a blind bore, where a cut begins."""
+    if job.length_mm is None and not job.from_chuck:
+        return
+    place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
+    if job.from_chuck:
+        yield f"no relief groove is given: the tool has to begin in one at {place}, or be fed in by hand while it runs"
+        return
+    wanted_mm, rpm = relief_wanted_mm(job, lathe), job.speed_rpm or lathe.spindle.slowest_rpm
+    wide = f", {lathe.say(wanted_mm)} wide to leave time at {rpm:g} rpm" if wanted_mm is not None else ""
+    instead = "; or run from the bottom outwards" if job.thread.internal else ""
+    yield f"no relief groove is given: at {place} the tool needs one as deep as the thread{wide}{instead}"
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
@@ -198,7 +216,10 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     over_deg = job.set_over_deg or 0.0
     scale = lathe.compound
     if scale is None:
-        yield "the lathe file does not describe the compound's scale: set the angle by a protractor"
+        yield (
+            "nothing is told of the compound's scale: set the angle by a protractor, or "
+            f"{to_tell('[compound]')}"
+        )
         return
     if scale.shows(over_deg):
         return
@@ -211,12 +232,14 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _slender(job: ThreadJob, say: Say) -> Iterator[str]:
-    """Work that springs away from the tool. Common practice, no source: unsupported beyond 4 diameters."""
-    if job.length_mm is not None and not job.thread.internal and job.length_mm > 4 * job.blank_mm:
-        yield (
-            f"{say(job.length_mm)} long at {say(job.blank_mm)} diameter springs away from the tool: "
-            "support the end, take light passes and more spring passes"
-        )
+    """Work that springs away from the tool. Common practice, no source: beyond 4 and 10 diameters."""
+    if job.length_mm is None or job.thread.internal or job.length_mm <= 4 * job.blank_mm:
+        return
+    support = "a tailstock centre" if job.length_mm <= 10 * job.blank_mm else "a centre and a travelling steady"
+    yield (
+        f"{say(job.length_mm)} long at {say(job.blank_mm)} diameter springs away from the tool: "
+        f"support it by {support}, take light passes, and spring passes until it cuts no more; measure at both ends"
+    )
 
 
 def set_over_error_mm(depth_mm: float, set_over_deg: float, error_deg: float) -> float:

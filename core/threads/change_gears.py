@@ -39,6 +39,7 @@ def best_trains(
     wheels: Wheels,
     fixed_ratio: Fraction = Fraction(1),
     most: int = 10,
+    sizes: tuple[int, ...] = (2, 4),
 ) -> tuple[Train, ...]:
     """Return the trains with the least error, best first, of all that there are.
 
@@ -48,7 +49,7 @@ def best_trains(
     wheels comes first, then the one with fewer teeth.
     wanted_lead, screw_pitch: [mm], exact, above 0; wheels: owned [teeth], above 0;
     fixed_ratio: turns of the first driver for one of the spindle [-], above 0;
-    most: trains wanted [-], 1 or more. Fewer than two wheels give ().
+    most: trains wanted [-], 1 or more; sizes: wheels of a train [-]. Fewer than two wheels give ().
     Raises PlanError for a value out of range.
     Source: ratios from first principles; room to mesh is common practice, no source.
 
@@ -61,7 +62,8 @@ def best_trains(
     _refuse_not_above_0("most", most)
     _refuse_not_above_0("change_gears", *wheels)
     wanted = wanted_lead / (screw_pitch * fixed_ratio)
-    trains = [*_two_wheel_trains(wanted, wheels), *_four_wheel_trains(wanted, wheels, most)]
+    trains = list(_two_wheel_trains(wanted, wheels)) if 2 in sizes else []
+    trains += _four_wheel_trains(wanted, wheels, most) if 4 in sizes else []
     trains.sort(key=lambda found: (found[0], len(found[1]), sum(found[1] + found[2]), found))
     return tuple(_train(drivers, driven, wanted, wanted_lead) for _, drivers, driven in trains[:most])
 
@@ -78,6 +80,25 @@ def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> fl
     """
     wanted_mm = float(wanted_lead)
     return length_mm * (train.lead_mm - wanted_mm) / wanted_mm
+
+
+def train_words(train: Train) -> str:
+    """Return how a train is set up: "40 drives 60, 50 drives 75".
+
+    >>> train_words(Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0))
+    '40 drives 60'
+    """
+    pairs = zip(train.drivers, train.driven, strict=True)
+    return ", ".join(f"{driver} drives {driven}" for driver, driven in pairs)
+
+
+def error_words(train: Train) -> str:
+    """Return the error in parts per million, "exact" where there is none.
+
+    >>> error_words(Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0))
+    '+1000 ppm'
+    """
+    return "exact" if train.error_ppm == 0 else f"{train.error_ppm:+.{0 if abs(train.error_ppm) >= 100 else 1}f} ppm"
 
 
 def idler_words(train: Train, *, left_hand: bool) -> str:

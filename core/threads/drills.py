@@ -183,6 +183,45 @@ def clearance_hole_mm(nominal: str) -> ClearanceHole:
     )
 
 
+def clearance_hole(thread: Thread) -> ClearanceHole | None:
+    """Return the clearance holes for a screw with this thread, None where ISO 273 lists none.
+
+    >>> from core.threads.designation import read_thread
+    >>> clearance_hole(read_thread("M10x1-6g")).medium_mm
+    11.0
+    """
+    if thread.system != "metric":
+        return None
+    size = f"M{number_text(thread.major_basic_mm, 2)}"
+    return clearance_hole_mm(size) if any(row["nominal"] == size for row in read_table("clearance_holes")) else None
+
+
+def clearance_words(hole: ClearanceHole) -> str:
+    """Return clearance holes as text.
+
+    >>> clearance_words(clearance_hole_mm("M10"))
+    'fine 10.5 mm, medium 11 mm, coarse 12 mm'
+    """
+    return f"fine {mm_text(hole.fine_mm)}, medium {mm_text(hole.medium_mm)}, coarse {mm_text(hole.coarse_mm)}"
+
+
+def nearest_words(drill_mm: float) -> str:
+    """Return the drills nearest to one, series by series.
+
+    drill_mm: [mm].
+
+    >>> nearest_words(5.1)
+    'metric 5.1 mm; fractional 3/16, 13/64; number #8, #7'
+    """
+    # Beyond the end of a series its last drill is no neighbour.
+    near = [drill for drill in nearest_drills(drill_mm) if abs(drill.mm - drill_mm) < 0.1 * drill_mm]
+    parts = []
+    for series in drill_series():
+        if names := [drill.name for drill in near if drill.series == series]:
+            parts.append(f"{series} {', '.join(names)}")
+    return "; ".join(parts)
+
+
 def _metric() -> tuple[Drill, ...]:
     # 0.20 0.22 0.25 0.28 0.30 ...
     hundredths = [10 * tenths + rest for tenths in range(2, 10) for rest in (0, 2, 5, 8)]

@@ -7,11 +7,21 @@ from typing import Any
 
 from core.lathe import Lathe
 from core.plan import Step
-from core.threads.drills import nearest_drills, tapping_drill
+from core.threads.bore_room import bore_room
+from core.threads.change_gears import length_error_mm
+from core.threads.drills import clearance_hole, nearest_drills, tapping_drill
 from core.threads.gearing import gearing
+from core.threads.grinding import grinding
 from core.threads.job import ThreadJob, cos_deg
 from core.threads.stopping import stopping
-from core.threads.wires import best_wire_mm, choose_wire_mm, over_wires_mm, usable_wires_mm
+from core.threads.wires import (
+    best_wire_mm,
+    choose_wire_mm,
+    lead_correction_mm,
+    over_one_wire_mm,
+    over_wires_mm,
+    usable_wires_mm,
+)
 
 Figures = dict[str, Any]
 
@@ -32,9 +42,11 @@ def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figure
         "pitch_diameter_basic_mm": thread.pitch_diameter_basic_mm,
         "minor_basic_mm": thread.minor_basic_mm,
         **_cutting(job, lathe, cuts),
+        **_tool(job),
         **_stop(job, lathe),
         **_measuring(job, lathe),
         **_tapping(job),
+        **_clearance_holes(job),
         **_gearing(job, lathe),
     }
     return {key: value for key, value in figures.items() if value is not None}
@@ -68,6 +80,23 @@ def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
     return figures
 
 
+def _tool(job: ThreadJob) -> Figures:
+    """How the tool is ground; for a bore the bar that goes in."""
+    found = grinding(job)
+    figures: Figures = {
+        "tool_included_deg": found.included_deg,
+        "tool_flat_wanted_mm": found.tip_flat_mm or None,
+        "tool_radius_wanted_mm": found.tip_radius_mm or None,
+        "lead_angle_root_deg": found.lead_angle_root_deg,
+        "leading_clearance_deg": found.leading_clearance_deg,
+        "trailing_clearance_deg": found.trailing_clearance_deg,
+    }
+    if job.thread.internal:
+        room = bore_room(job)
+        figures |= {"bar_most_mm": max(room.bar_mm, 0.0), "point_stands_out_mm": room.stands_out_mm}
+    return figures
+
+
 def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
     stop = stopping(job, lathe)
     if stop is None:
@@ -88,11 +117,23 @@ def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
         "wire_least_mm": least_mm,
         "wire_most_mm": most_mm,
     }
+    figures |= _over_wires(job, wire_mm)
+    correction_mm = lead_correction_mm(thread.wanted_pitch_diameter_mm, wire_mm, thread)
+    return figures | ({"wire_lead_correction_mm": correction_mm} if correction_mm else {})
+
+
+def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
+    """Limits over three wires and over one and the crest opposite; for the basic size where there are none."""
+    thread = job.thread
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
+    sizes = {"basic": thread.pitch_diameter_basic_mm}
     if largest is not None and least is not None:
-        figures["over_wires_max_mm"] = over_wires_mm(largest, wire_mm, thread)
-        figures["over_wires_min_mm"] = over_wires_mm(least, wire_mm, thread)
-    return figures
+        sizes = {"max": largest, "min": least}
+    three = {f"over_wires_{end}_mm": over_wires_mm(size, wire_mm, thread) for end, size in sizes.items()}
+    one = {
+        f"over_one_wire_{end}_mm": over_one_wire_mm(size, wire_mm, job.blank_mm, thread) for end, size in sizes.items()
+    }
+    return {**three, **one}
 
 
 def wire_for(job: ThreadJob, lathe: Lathe) -> float:
@@ -114,6 +155,12 @@ def _tapping(job: ThreadJob) -> Figures:
     }
 
 
+def _clearance_holes(job: ThreadJob) -> Figures:
+    """The holes that a metric screw passes through, where ISO 273 lists its size."""
+    hole = clearance_hole(job.thread)
+    return {} if hole is None else {"clearance_holes": asdict(hole)}
+
+
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
     """Change gears and chasing dial, where the lathe file describes them."""
     found = gearing(job.thread.exact_lead, lathe)
@@ -121,6 +168,9 @@ def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
     if found.trains:
         figures["change_gears"] = [_as_lists(asdict(train)) for train in found.trains]
         figures["pitch_error_ppm"] = found.trains[0].error_ppm
+        if job.length_mm is not None:
+            error_mm = length_error_mm(found.trains[0], job.thread.exact_lead, job.length_mm)
+            figures["length_error_mm"] = error_mm
     if found.dial_uses:
         figures["chasing_dial"] = [_as_lists(asdict(use)) for use in found.dial_uses]
     return figures

@@ -8,6 +8,11 @@ from core.lathe import Lathe
 from core.threads.change_gears import Train, best_trains
 from core.threads.chasing_dial import DialUse, chasing_dial_uses, nut_stays_closed
 
+_BEST = 3
+"""Trains of two, and of four wheels, that are offered."""
+_NEAR_PPM = 5000
+"""A train further out makes a thread that does not go on: half a hundredth, common practice, no source."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Gearing:
@@ -16,6 +21,9 @@ class Gearing:
     in_gearbox: bool
     trains: tuple[Train, ...]
     """Best first; () where the gearbox has the lead or no change gears are described."""
+    pairs: tuple[Train, ...] = ()
+    """The best of two wheels alone, and of four alone, as far as they are near: the user chooses the handier."""
+    fours: tuple[Train, ...] = ()
     dial_uses: tuple[DialUse, ...]
     """Every wheel of the chasing dial, the best first."""
     nut_stays_closed: bool
@@ -35,19 +43,30 @@ def gearing(lead: Fraction, lathe: Lathe) -> Gearing:
     gears = lathe.change_gears
     in_gearbox = lead in lathe.gearbox_mm
     trains: tuple[Train, ...] = ()
+    pairs: tuple[Train, ...] = ()
+    fours: tuple[Train, ...] = ()
     if gears is not None and not in_gearbox:
-        trains = _trains(lead, screw, gears.teeth, gears.fixed_ratio)
+        trains = _trains(lead, screw, gears.teeth, gears.fixed_ratio, (2, 4))
+        pairs, fours = (_near(_trains(lead, screw, gears.teeth, gears.fixed_ratio, (size,))) for size in (2, 4))
     exact = not trains or trains[0].error_ppm == 0
     wheels = lathe.chasing_dial.wheels if lathe.chasing_dial else ()
     return Gearing(
         in_gearbox=in_gearbox,
         trains=trains,
+        pairs=pairs,
+        fours=fours,
         dial_uses=chasing_dial_uses(lead, screw, wheels, exact=exact),
         nut_stays_closed=nut_stays_closed(lead, screw, wheels, exact=exact),
     )
 
 
-@lru_cache(maxsize=32)
-def _trains(lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction) -> tuple[Train, ...]:
+def _near(trains: tuple[Train, ...]) -> tuple[Train, ...]:
+    return tuple(train for train in trains[:_BEST] if abs(train.error_ppm) <= _NEAR_PPM)
+
+
+@lru_cache(maxsize=64)
+def _trains(
+    lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction, sizes: tuple[int, ...]
+) -> tuple[Train, ...]:
     """Search once for what plan, figures and screen all ask for."""
-    return best_trains(lead, screw, teeth, ratio)
+    return best_trains(lead, screw, teeth, ratio, sizes=sizes)

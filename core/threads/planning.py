@@ -13,11 +13,14 @@ from core.cutting import SCRATCH_DEPTH_MM, Infeed, cut_steps, play_words, spring
 from core.lathe import Lathe, dial_words
 from core.plan import Plan, Step, numbered
 from core.quantities import MM_PER_INCH, mm_text, number_text
+from core.threads.bore_room import bar_words, bore_words, way_out_words
 from core.threads.cautions import thread_cautions
 from core.threads.figures import thread_figures
 from core.threads.job import ThreadJob, angle_text
 from core.threads.schedule import Schedule, schedule, usual_passes
 from core.threads.starts import next_start_steps
+from core.threads.stopping import place_words, stopping
+from core.threads.way import way_words
 
 LEFT_FOR_MEASURING_MM = 0.1
 """Left on the diameter above the largest pitch diameter when it is first measured; common practice."""
@@ -48,6 +51,7 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
         usual_passes=usual_passes(job.thread.pitch_mm, material),
         limits=job.limits,
         tip=job.tip,
+        say=lathe.say,
     )
     return Passes(infeed=infeed, last_marks=last, schedule=planned)
 
@@ -73,18 +77,15 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
 def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     """Return what comes before the first cut: compound, chamfer, groove, touch-off, dry and scratch pass."""
     steps = [Step(action="set", text=compound_words(job, lathe))] if "compound" in lathe.dials else []
+    if job.thread.left_hand or job.from_chuck:
+        steps.append(Step(action="check", text=f"Direction: {way_words(job)}"))
+    if job.thread.internal:
+        steps += _bore_steps(job, lathe)
     steps.append(Step(action="check", text=_chamfer_words(job, lathe)))
     if job.relief_mm is not None:
         steps.append(Step(action="check", text=_groove_words(job, lathe)))
     steps += touch_off(job, lathe, infeed)
-    end = "away from the chuck" if job.from_chuck else "and stop where it must stop"
-    steps.append(
-        Step(
-            action="check",
-            text=f"Dry pass: tool clear of the work, half nuts closed, run the length {end}",
-            cautions=(safety.BY_HAND_FIRST, safety.TOOL_OUT_FIRST),
-        )
-    )
+    steps.append(_dry_pass(job, lathe))
     marks = max(1, math.ceil(SCRATCH_DEPTH_MM / infeed.mark_mm - 1e-9))
     steps.append(
         Step(
@@ -97,6 +98,35 @@ def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     return steps
 
 
+def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
+    """Return what an internal thread wants first: the bore, and a tool that comes out of it again."""
+    return [
+        Step(action="check", text=f"Bore: {bore_words(job, lathe)}, and measure it: the depth is counted from it"),
+        Step(
+            action="check",
+            text=f"Boring tool: {bar_words(job, lathe)}; before it comes out, cross-slide "
+            f"{way_out_words(job, lathe.dial('cross_slide'))}",
+        ),
+    ]
+
+
+def _dry_pass(job: ThreadJob, lathe: Lathe) -> Step:
+    """Return the pass without cutting, with the place where the tool stops, or begins by the chuck."""
+    place = place_words(job, lathe)
+    if job.from_chuck:
+        end = f"away from the chuck, begun with the {place}" if place else "away from the chuck"
+    else:
+        end = f"and stop with the {place}" if place else "and stop where it must stop"
+    stop = stopping(job, lathe)
+    by_hand = stop is not None and stop.rpm is not None and stop.rpm_most is None
+    hand = ("Every pass turned by hand: no speed here leaves time to stop. Drive isolated.",) if by_hand else ()
+    return Step(
+        action="check",
+        text=f"Dry pass: tool clear of the work, half nuts closed, run the length {end}",
+        cautions=(*hand, safety.BY_HAND_FIRST, safety.TOOL_OUT_FIRST),
+    )
+
+
 def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     """Return the steps that set the dials to zero with the tool on the work."""
     side = "the bore" if job.thread.internal else "the blank"
@@ -106,6 +136,9 @@ def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     if not job.straight:
         text = f"{dial_words(infeed.dial.name).capitalize()}: take up its play {way}{play_words(infeed.dial)}"
         steps.append(touch_off_step(infeed.dial, text))
+    elif job.thread.starts > 1 and "compound" in lathe.dials:
+        dial = lathe.dials["compound"]
+        steps.append(touch_off_step(dial, f"Compound: take up its play along the axis{play_words(dial)}"))
     text = (
         f"Cross-slide: {way}{play_words(cross_slide)} until the tool just touches {side} "
         f"at {lathe.say(job.blank_mm)}"
@@ -150,11 +183,17 @@ def measuring(job: ThreadJob, infeed: Infeed, cut: Step, marks: int) -> list[Ste
         *spring,
         Step(
             action="measure",
-            text="Deburr the crests, measure at both ends and type it: what remains is planned again",
+            text=_measure_words(job),
             expects="pitch diameter",
             cautions=(safety.MEASURE_STOPPED, safety.NO_RAG),
         ),
     ]
+
+
+def _measure_words(job: ThreadJob) -> str:
+    if job.thread.internal:
+        return "Deburr the crests, try gauge or mating part at the mouth and type it: what remains is planned again"
+    return "Deburr the crests, measure at both ends and type it: what remains is planned again"
 
 
 def end_of_cutting(job: ThreadJob, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
@@ -163,11 +202,17 @@ def end_of_cutting(job: ThreadJob, infeed: Infeed, cut: Step, marks: int) -> lis
     return [*springs, trying(job)]
 
 
+def _try_words(job: ThreadJob) -> str:
+    if job.thread.starts > 1:
+        return "Measure, and after the last start try the gauge or the mating part: it goes only once all are cut"
+    return "Try the gauge or the mating part, or measure; stop at the first mark at which it goes"
+
+
 def trying(job: ThreadJob) -> Step:
     """Return the step at which the gauge, or the part it must fit, is tried."""
     return Step(
         action="measure",
-        text="Try the gauge or the mating part, or measure; stop at the first mark at which it goes",
+        text=_try_words(job),
         expects="pitch diameter",
         cautions=(safety.MEASURE_STOPPED, safety.NO_RAG),
     )
@@ -182,7 +227,7 @@ def compound_words(job: ThreadJob, lathe: Lathe) -> str:
     """Say how the compound is set: on its own scale, and which way it swings."""
     if job.set_over_deg is None:
         if job.thread.starts > 1:
-            return "Swing the compound parallel to the spindle axis and lock it; depth is on the cross-slide"
+            return "Swing the compound parallel to the spindle axis and lock its swivel; depth is on the cross-slide"
         return "Lock the compound: depth is on the cross-slide alone"
     square = f"{angle_text(job.set_over_deg)} off square to the axis"
     if lathe.compound is None:
@@ -234,7 +279,10 @@ def pitch_text(pitch_mm: float, lathe: Lathe) -> str:
 
 def hands(job: ThreadJob, infeed: Infeed) -> tuple[str, ...]:
     """Return the round of movements at every pass, in order."""
-    out, way = ("in, clear of the bore", "out") if job.thread.internal else ("out", "in")
+    out, way = "out", "in"
+    if job.thread.internal:
+        cross_slide = infeed.dial if job.straight else infeed.back_to_zero[0]
+        out, way = f"clear of the bore: cross-slide {way_out_words(job, cross_slide)}", "out"
     start = "to its start by the chuck" if job.from_chuck else "back"
     if job.straight:
         return (

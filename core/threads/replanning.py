@@ -11,8 +11,8 @@ from core.cutting import Infeed, Progress, cut_steps, spring_step
 from core.errors import PlanError
 from core.lathe import Lathe
 from core.plan import Step, numbered
-from core.threads.figures import wire_for
 from core.threads.job import ThreadJob
+from core.threads.picking_up import picking_up
 from core.threads.planning import (
     cutting,
     end_of_cutting,
@@ -23,12 +23,17 @@ from core.threads.planning import (
     touch_off,
     trying,
 )
+from core.threads.readings import measured_pitch_diameters
 from core.threads.schedule import Schedule, schedule, usual_passes
-from core.threads.starts import next_start_steps
-from core.threads.wires import pitch_diameter_from_wires_mm
+from core.threads.starts import later_starts, next_start_steps
+from core.threads.verdict import is_overshot, is_tapered, refuse_impossible, remaining_mm, verdict
 
-TAPER_MM = 0.02
-"""Two ends that differ by more are called tapered or sprung; a quarter of a usual tolerance."""
+WONT_START_MM, TIGHT_MM = 0.03, 0.01
+"""On the radius: how much further a thread is cut that does not start, or is tight; common practice, no source."""
+
+
+FITS = ("won't start", "tight", "does not go", "fits", "goes", "loose")
+"""How a gauge or mating part may go on; logs of old say "does not go" for tight and "goes" for fits."""
 
 
 def replan_thread(
@@ -41,21 +46,20 @@ def replan_thread(
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    `cause` "measured": given holds pitch_diameter_mm or over_wires_mm (with wire_mm
-    where it is not the planned one), each a number or {"shoulder", "free"}, or
-    crest_mm (depth found by touching the crest); "fit": given["fit"] is "goes" or
-    "does not go"; "set": given["position"], where the dial was really set; "picked
-    up" and "moved": both readings are taken anew and depth comes from a measurement.
+    `cause` "measured": given is what core.threads.readings reads, or holds crest_mm
+    (depth found by touching the crest); "fit": given["fit"] is one of FITS; "set":
+    given["position"], where the dial was really set; "picked up" and "moved": both
+    readings are taken anew and depth comes from a measurement; given may say what was "moved".
     """
     infeed = job.infeed(lathe)
     if cause == "measured":
         steps = _measured(job, lathe, material, infeed, progress, given)
     elif cause == "fit":
-        steps = _tried(job, infeed, progress, given["fit"])
+        steps = _tried(job, lathe, infeed, progress, str(given["fit"]))
     elif cause == "set":
         steps = _set_differently(job, lathe, material, infeed, progress, Fraction(str(given["position"])))
     elif cause in {"picked up", "moved"}:
-        steps = [*_picking_up(infeed), _must_measure()]
+        steps = picking_up(job, lathe, infeed, str(given.get("moved", "other")))
     elif cause == "edited":
         steps = _rest(job, material, infeed, progress, job.groove.depth_mm - progress.depth_mm, measure=True)
         if not progress.positions:
@@ -64,7 +68,7 @@ def replan_thread(
         accepted = "measured, fit, set, picked up, moved and edited"
         raise PlanError(f'found the cause "{cause}"; accepted are {accepted}')
     last = _last_marks(steps, infeed, progress)
-    for start in progress.later_starts:
+    for start in later_starts(progress.open_steps):
         steps += [
             *next_start_steps(job, lathe, start - 1),
             *cutting(job, plan_passes(job, lathe, material, last)),
@@ -80,64 +84,6 @@ def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | 
     return round(progress.marks(infeed)) or None
 
 
-def measured_pitch_diameters_mm(job: ThreadJob, lathe: Lathe, given: Mapping[str, Any]) -> tuple[float, ...]:
-    """Return the measured pitch diameter at each end measured: shoulder, then free end [mm]."""
-    if "pitch_diameter_mm" in given:
-        return _ends(given["pitch_diameter_mm"])
-    wire_mm = float(given.get("wire_mm") or wire_for(job, lathe))
-    return tuple(
-        pitch_diameter_from_wires_mm(over_mm, wire_mm, job.thread) for over_mm in _ends(given["over_wires_mm"])
-    )
-
-
-def verdict(job: ThreadJob, lathe: Lathe, diameters_mm: tuple[float, ...]) -> str:
-    """Say how a measured pitch diameter stands: how much is left, inside the limits, or past them."""
-    thread, limits = job.thread, job.thread.limits
-    fat_mm = fat_end_mm(job, diameters_mm)
-    words = f"pitch diameter {lathe.say(fat_mm)}"
-    largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
-    if largest is None or least is None:
-        return f"{words}, basic {lathe.say(thread.pitch_diameter_basic_mm)}; the standard gives no limits here"
-    if least <= fat_mm <= largest:
-        words += f", inside the limits {lathe.say(least)} to {lathe.say(largest)}"
-    elif (fat_mm > largest) != thread.internal:
-        words += f", {lathe.say(abs(fat_mm - (least if thread.internal else largest)))} from the nearer limit"
-    else:
-        over = abs(fat_mm - (largest if thread.internal else least))
-        words += (
-            f", {lathe.say(over)} past the limits: it cannot be put back; it may still serve "
-            "where a loose fit does, or with a mating part made to suit"
-        )
-    return f"{words}; {taper_words(job, lathe, diameters_mm)}" if is_tapered(diameters_mm) else words
-
-
-def fat_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the end that rules: the one with more metal left [mm]."""
-    return min(diameters_mm) if job.thread.internal else max(diameters_mm)
-
-
-def is_tapered(diameters_mm: tuple[float, ...]) -> bool:
-    """Tell whether the two ends differ by more than a measurement does."""
-    return len(diameters_mm) > 1 and abs(diameters_mm[0] - diameters_mm[1]) > TAPER_MM
-
-
-def taper_words(job: ThreadJob, lathe: Lathe, diameters_mm: tuple[float, ...]) -> str:
-    """Say which end is fat and what cures it. Common practice, no source."""
-    free_is_fat = (diameters_mm[1] > diameters_mm[0]) != job.thread.internal
-    end = "free" if free_is_fat else "shoulder"
-    by = lathe.say(abs(diameters_mm[0] - diameters_mm[1]))
-    cure = (
-        "a spring pass or a support, not more infeed" if free_is_fat else "see whether tailstock and work are in line"
-    )
-    return f"the {end} end is fat by {by}, which is spring or taper: {cure}"
-
-
-def _ends(given: Any) -> tuple[float, ...]:
-    if isinstance(given, Mapping):
-        return tuple(float(given[end]) for end in ("shoulder", "free") if given.get(end) is not None)
-    return (float(given),)
-
-
 def _measured(
     job: ThreadJob,
     lathe: Lathe,
@@ -147,21 +93,36 @@ def _measured(
     given: Mapping[str, Any],
 ) -> list[Step]:
     if "crest_mm" in given:
-        remaining_mm = job.groove.depth_mm - float(given["crest_mm"])
-        words = f"groove {lathe.say(float(given['crest_mm']))} deep"
+        crest_mm = float(given["crest_mm"])
+        left_mm = job.groove.depth_mm - crest_mm
+        if abs(left_mm) > job.groove.depth_mm:
+            raise PlanError(
+                f"found a groove {lathe.say(crest_mm)} deep; accepted is at most {lathe.say(2 * job.groove.depth_mm)}",
+                field="measured",
+            )
+        words: tuple[str, ...] = (
+            f"groove {lathe.say(crest_mm)} deep, {lathe.say(max(left_mm, 0.0))} to go on the radius",
+        )
         tapered = False
     else:
-        diameters = measured_pitch_diameters_mm(job, lathe, given)
-        sense = -1 if job.thread.internal else 1
-        remaining_mm = sense * (fat_end_mm(job, diameters) - job.thread.wanted_pitch_diameter_mm) / 2
-        words, tapered = verdict(job, lathe, diameters), is_tapered(diameters)
-    rest = _rest(job, material, infeed, progress, remaining_mm)
+        measured = measured_pitch_diameters(job, lathe, given)
+        refuse_impossible(job, lathe, measured)
+        left_mm = remaining_mm(job, measured.diameters_mm)
+        tapered = is_tapered(measured) and not is_overshot(job, measured.diameters_mm)
+        words = verdict(job, lathe, measured, infeed, _marks_left(infeed, progress, left_mm))
+    rest = _rest(job, material, infeed, progress, left_mm)
     if tapered:
         # More infeed would make the thin end too small; the fat one first gets its chance to spring back.
-        rest = [*_springs(job, infeed, progress, remaining_mm), _measure_again(), *rest]
+        rest = [*_springs(job, infeed, progress, left_mm), _measure_again(), *rest]
     first = rest[0]
-    rest[0] = replace(first, cautions=(words, *first.cautions))
+    rest[0] = replace(first, cautions=(*words, *first.cautions))
     return rest
+
+
+def _marks_left(infeed: Infeed, progress: Progress, left_mm: float) -> int:
+    """Return the graduations from where the dial stands to the one nearest the wanted depth, below 0 past it."""
+    now = progress.marks(infeed)
+    return round(now + Fraction(left_mm / infeed.mark_mm)) - math.floor(now)
 
 
 def _rest(
@@ -221,15 +182,18 @@ def _schedule_of_rest(
     )
 
 
-def _tried(job: ThreadJob, infeed: Infeed, progress: Progress, fit: str) -> list[Step]:
-    """Return what follows a trial: nothing where it goes, a mark or two and a spring pass where it does not."""
+def _tried(job: ThreadJob, lathe: Lathe, infeed: Infeed, progress: Progress, fit: str) -> list[Step]:
+    """Return what follows a trial: nothing where it fits, a small step and a spring pass where it does not."""
+    if fit not in FITS:
+        raise PlanError(f'found the fit "{fit}"; accepted are {", ".join(FITS)}')
     if fit in {"goes", "fits"}:
         return []
     if fit == "loose":
-        words = "it is loose: nothing can be put back; it may serve with a mating part made to suit"
-        return [Step(action="check", text="Decide whether it can still serve", cautions=(words,))]
+        return [_loose(job, lathe)]
+    wont_start = fit == "won't start"
+    least = 2 if wont_start else 1
     now = progress.marks(infeed)
-    marks = math.floor(now) + (2 if fit == "won't start" else 1)
+    marks = math.floor(now) + max(least, round((WONT_START_MM if wont_start else TIGHT_MM) / infeed.mark_mm))
     cuts = cut_steps(
         infeed,
         [marks],
@@ -238,7 +202,33 @@ def _tried(job: ThreadJob, infeed: Infeed, progress: Progress, fit: str) -> list
         start_depth_mm=progress.depth_mm,
         last_marks=marks,
     )
+    cuts = [replace(cuts[0], cautions=_small_step_words(job, lathe, cuts[0].depth_mm or 0.0))]
     return [*cuts, spring_step(infeed, marks, cuts[0].depth_mm or 0.0, 0.0), trying(job)]
+
+
+def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
+    """Say that the dial is past the limits already, where it is: something else then keeps the gauge out."""
+    past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
+    if not job.thread.has_limits or past_mm <= 0:
+        return ()
+    return (
+        f"by the dial this ends {lathe.say(past_mm)} past the limits: measure before you cut; burrs, swarf, a pitch "
+        "or an angle that is out, or a root too shallow keep a gauge out as well",
+    )
+
+
+def _loose(job: ThreadJob, lathe: Lathe) -> Step:
+    limits = job.thread.limits
+    how = "measure the pitch diameter (key 1) to learn which class it still keeps"
+    if job.thread.has_limits and not job.thread.internal:
+        how += f", least {lathe.say(limits.pitch_diameter_min_mm or 0.0)}"
+    words = f"it is loose: nothing can be put back; {how}, or make the mating part to suit"
+    return Step(
+        action="measure",
+        text="Decide whether it can still serve, or measure it",
+        expects="pitch diameter",
+        cautions=(words,),
+    )
 
 
 def _set_differently(
@@ -273,47 +263,6 @@ def _set_differently(
         last_removed_mm=first[0].removed_mm,
     )
     return [*first, *_rest(job, material, infeed, after, job.groove.depth_mm - after.depth_mm, measure=True)]
-
-
-def _picking_up(infeed: Infeed) -> list[Step]:
-    """Return how a thread is found again with the tool. Common practice, no source."""
-    steps = [
-        Step(
-            action="check",
-            text="Half nuts closed as before, tool clear; turn the spindle forward by hand until all gear play is gone",
-            cautions=("Drive isolated while you turn by hand.",),
-        ),
-        Step(
-            action="check",
-            text="Work the tool into the groove with compound and cross-slide together, "
-            "until both flanks touch and it reaches the bottom",
-        ),
-    ]
-    dials = (infeed.dial, *infeed.back_to_zero)
-    for dial in dials:
-        name = "cross-slide" if dial.name == "cross_slide" else dial.name
-        steps.append(
-            Step(
-                action="set",
-                text=f"Type what the {name} shows now, or 0 if you set it to that: it counts from there",
-                settings=(dial.at_marks(0),),
-                zeroes=(dial.name,),
-                expects="reading",
-                extra={"must": True},
-            )
-        )
-    return steps
-
-
-def _must_measure() -> Step:
-    return Step(
-        action="measure",
-        text="Measure the thread, or touch the crest and type how deep the groove lies below it: "
-        "the old count no longer tells the depth",
-        expects="pitch diameter",
-        extra={"must": True},
-        cautions=(safety.MEASURE_STOPPED,),
-    )
 
 
 def _measure_again() -> Step:

@@ -6,8 +6,10 @@ groove grows wider.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from core.quantities import mm_text
 from core.threads.tool import ToolTip
 
 _HALVINGS = 24
@@ -40,6 +42,7 @@ def schedule(
     tip: ToolTip,
     start_mm: float = 0.0,
     marks_before: int | None = None,
+    say: Callable[[float], str] = mm_text,
 ) -> Schedule:
     """Return the passes that take `total_marks` marks of `mark_mm` (radial) from a groove `start_mm` deep.
 
@@ -47,7 +50,7 @@ def schedule(
     allow. `marks_before` is what the pass before took: the first may take one
     mark more at the most. No pass is deeper or lighter than the limits, nor
     more than one mark above the one before it, unless fewer marks than that are
-    left altogether.
+    left altogether. `say` words a length [mm] for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
@@ -58,7 +61,7 @@ def schedule(
     steps = _even_area_steps(total_marks, mark_mm, count, (least, most), tip, start_mm)
     return Schedule(
         marks=_whole_marks(steps, total_marks, count),
-        note=_note(passes, count, fewest, limits, mark_mm),
+        note=_note(passes, count, fewest, limits, mark_mm, say),
     )
 
 
@@ -144,20 +147,22 @@ def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
     return tuple(marks) if count > 1 else (total,)
 
 
-def _note(wanted: int | None, count: int, fewest: int, limits: PassLimits, mark_mm: float) -> str:
+def _note(
+    wanted: int | None, count: int, fewest: int, limits: PassLimits, mark_mm: float, say: Callable[[float], str]
+) -> str:
     if limits.deepest_mm < mark_mm * (1 - 1e-9):
         return (
-            f"one mark of this dial is {mark_mm:.3f} mm deep, more than the deepest pass "
-            f"of {limits.deepest_mm:.3f} mm; every pass is one mark"
+            f"one mark of this dial is {say(mark_mm)} deep, more than the deepest pass "
+            f"of {say(limits.deepest_mm)}; every pass is one mark"
         )
     if wanted is None or wanted == count:
         return ""
     if wanted < fewest:
         return (
-            f"{wanted} passes are too few for a deepest pass of {limits.deepest_mm:.3f} mm; "
+            f"{wanted} passes are too few for a deepest pass of {say(limits.deepest_mm)}; "
             f"the least is {fewest}, planned here"
         )
     return (
-        f"{wanted} passes would be lighter than {limits.lightest_mm:.3f} mm; "
+        f"{wanted} passes would be lighter than {say(limits.lightest_mm)}; "
         f"{count} are planned, the most that are not"
     )

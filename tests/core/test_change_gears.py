@@ -1,6 +1,8 @@
 """Change gears against printed trains and against brute force, plain and by numpy."""
 
+import time
 from fractions import Fraction
+from functools import cache
 from itertools import permutations
 from math import prod
 
@@ -20,6 +22,7 @@ TWENTY = (20, 24, 25, 28, 30, 32, 35, 38, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80
 LEADS = ("0.35", "0.5", "0.7", "1", "1.25", "1.75", "2.1", "2.309", "3.5", "4", "6", "0.01", "90")
 
 
+@cache
 def _all_trains(wheels: tuple[int, ...]) -> dict[tuple[tuple[int, ...], tuple[int, ...]], Fraction]:
     """Every train that can be set up, by its wheels on either side, with its ratio: plain brute force."""
     ratios: dict[tuple[tuple[int, ...], tuple[int, ...]], Fraction] = {}
@@ -108,6 +111,24 @@ def test_the_whole_list_equals_brute_force(
         recomputed.append((abs(cut / lead - 1), len(train.drivers), sum(train.drivers + train.driven)))
     assert recomputed == every[:most]
     assert len({(*sorted(t.drivers), 0, *sorted(t.driven)) for t in trains}) == len(trains)
+
+
+def test_a_complete_search_takes_less_than_a_second() -> None:
+    """Sixteen wheels, leads near and far: each answer within a second, whatever else this computer does."""
+    for lead in LEADS:
+        begun_s = time.perf_counter()
+        best_trains(Fraction(lead), INCH / 8, SIXTEEN)
+        assert time.perf_counter() - begun_s < 1
+
+
+@pytest.mark.parametrize("size", [2, 4])
+@pytest.mark.parametrize("lead", LEADS)
+def test_best_of_two_and_of_four_wheels(lead: str, size: int) -> None:
+    """Asked for one size alone, the best of that size comes first, as plain brute force finds it."""
+    best = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=1, sizes=(size,))[0]
+    ratios = (ratio for (drivers, _), ratio in _all_trains(SIXTEEN).items() if 2 * len(drivers) == size)
+    least = min(abs(3 * ratio / Fraction(lead) - 1) for ratio in ratios)
+    assert abs(best.error_ppm) == pytest.approx(float(least * 10**6), rel=1e-9, abs=1e-9)
 
 
 def test_equal_errors_are_ordered() -> None:

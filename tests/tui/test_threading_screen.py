@@ -15,13 +15,11 @@ from core.logbook import Logbook
 from core.operations import Basis
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, Under, error_of, fill, opened, press
-from tests.tui.painted import foreign, painted
+from tests.tui.painted import painted
 from tui.app import HalfnutApp
-from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.paths import Paths
 from tui.screens.counter import CounterScreen
 from tui.screens.threading import ThreadingScreen
-from tui.terminal import Terminal
 from tui.widgets.operation_form import OperationForm
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -343,63 +341,6 @@ async def test_leaving_asks_only_where_something_would_be_lost(make: MakeApp) ->
         assert pilot.app.screen is screen
         await press(pilot, "escape", "1")
         assert isinstance(pilot.app.screen, Under)
-
-
-ARBOR = SAMPLES / "sundial_arbor.toml"
-CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
-PLAIN = Terminal(charset="ascii", dots="ascii", no_colour=True)
-
-
-@pytest.mark.parametrize(
-    ("size", "terminal", "safe"),
-    [
-        ((80, 24), Terminal(), None),
-        ((80, 24), CONSOLE, CONSOLE_SAFE),
-        ((80, 24), PLAIN, ASCII_SAFE),
-        ((40, 12), CONSOLE, CONSOLE_SAFE),
-        ((120, 36), PLAIN, ASCII_SAFE),
-        ((170, 50), Terminal(), None),
-    ],
-)
-async def test_every_page_on_every_terminal(
-    make: MakeApp, terminal: Terminal, safe: frozenset[str] | None, size: tuple[int, int]
-) -> None:
-    """All pages are reached by F6 and left by F7, in the characters the terminal has."""
-    given = read_job(ARBOR).operations[2].basis.parameters
-    async with opened(make, ThreadingScreen(given), size=size, terminal=terminal, job=ARBOR) as (pilot, screen):
-        first, seen = painted(pilot.app), ""
-        for _ in range(4):
-            seen += painted(pilot.app)
-            assert not safe or not foreign(pilot.app, safe)
-            await press(pilot, "f6")
-        for words in ("Thread", "Pitch diameter", "Swing the compound", "chuck"):
-            assert words in seen
-        turns = len(screen._sight.turned)
-        for _ in range(4 % turns):
-            await press(pilot, "f7")
-        assert painted(pilot.app) == first
-        await press(pilot, "f1")
-        assert "Add it to the open" in painted(pilot.app)
-
-
-async def test_small_screen_shows_all_by_scrolling(make: MakeApp) -> None:
-    """At 40x12 every field comes into sight by Tab, every figure and caution by Page down."""
-    given = read_job(ARBOR).operations[2].basis.parameters
-    async with opened(make, ThreadingScreen(given), size=(40, 12), job=ARBOR) as (pilot, screen):
-        seen = ""
-        for _ in range(24):
-            seen += painted(pilot.app)
-            await press(pilot, "tab")
-        labels = [row.label for row, field in screen.query_one(OperationForm).entries.values() if field.display]
-        assert [label for label in labels if label[:12] not in seen] == []
-        assert "Start counting" in seen
-        await press(pilot, "f6")
-        seen = ""
-        for _ in range(14):
-            seen += painted(pilot.app)
-            await press(pilot, "pagedown")
-        for words in ("Major diameter", "61 deg", "sharper than", "Over 3 wires", "drives", "advice only"):
-            assert words in seen
 
 
 async def test_text_of_strangers_is_shown_as_text(make: MakeApp, tmp_path: Path) -> None:

@@ -5,13 +5,16 @@ from typing import Any
 
 from core.lathe import Lathe, dial_words
 from core.plan import Plan
-from core.quantities import number_text
-from core.threads.chasing_dial import DialUse
-from core.threads.chasing_dial import words as half_nut_words
+from core.threads.bore_room import bar_words, way_out_words
 from core.threads.compound_view import scale_words
-from core.threads.drills import tapping_drill, tapping_words
-from core.threads.job import ThreadJob
+from core.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
+from core.threads.grinding import clearance_note, full_profile_words, lean_words, tip_words
+from core.threads.grinding import clearance_words as side_words
+from core.threads.job import ThreadJob, angle_text
 from core.threads.planning import pitch_text, swing_words
+from core.threads.readings import usual_error_words
+from core.threads.stopping import place_words
+from tui.screens.thread_gear_figures import gear_figures
 from tui.widgets.figure_list import Figure
 
 _DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"), ("Minor diameter", "minor"))
@@ -28,11 +31,11 @@ def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure
     figures = plan.figures
     if "trailing_step_mm" in figures:
         yield Figure("Flank steps", lathe.say(figures["trailing_step_mm"]), "along the axis, the largest")
-    yield Figure("Lead angle", f"{number_text(figures['lead_angle_deg'], 2)} deg")
-    yield Figure("Tool's width", lathe.say(figures["tool_width_mm"]), "at the blank, at full depth")
-    yield from _stopping(figures)
+    yield from _tool(figures, job, lathe)
+    yield from _stopping(figures, job, lathe)
     yield from _measuring(figures, job, lathe)
-    yield from _gearing(figures)
+    yield from gear_figures(job, lathe)
+    yield from _holes(job)
 
 
 def last_reading(plan: Plan, job: ThreadJob, lathe: Lathe) -> str:
@@ -65,7 +68,8 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     yield Figure("Depth", say(figures["depth_mm"]), "on the radius")
     yield Figure("Root", say(figures["root_mm"]), "diameter that the tip reaches")
     if job.straight:
-        yield Figure("Compound", "locked", "depth is on the cross-slide alone")
+        stands = "parallel to the axis" if job.thread.starts > 1 else "locked"
+        yield Figure("Compound", stands, "depth is on the cross-slide alone")
     else:
         yield Figure("Compound scale", scale_words(job, lathe), swing_words(job))
     yield Figure("Cutting passes", str(figures["passes"]), f"and {job.spring_passes} spring passes")
@@ -73,39 +77,67 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     yield Figure("Last pass", last_reading(plan, job, lathe), _takes(plan, lathe, -1))
 
 
-def _stopping(figures: Mapping[str, Any]) -> Iterator[Figure]:
-    """How long the relief groove gives the hand."""
+def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """How the tool is ground, and in a bore what bar goes in."""
+    angle = angle_text(figures["tool_included_deg"])
+    yield Figure("Tool", f"{angle} included, {tip_words(job, lathe)}", "the standard's own root")
+    yield Figure("Tool's width", lathe.say(figures["tool_width_mm"]), "at the blank, at full depth")
+    yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
+    leading, trailing = side_words(job)
+    yield Figure("Leading flank", leading, clearance_note(job))
+    yield Figure("Trailing flank", trailing)
+    yield Figure("Lean", lean_words(job, lathe))
+    if words := full_profile_words(job, lathe):
+        yield Figure("Full profile", words)
+    if job.thread.internal:
+        yield Figure("Boring tool", bar_words(job, lathe))
+        way_out = way_out_words(job, lathe.dial("cross_slide"))
+        yield Figure("Way out", f"cross-slide {way_out}", "before the tool comes out")
+
+
+def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Where the tool stops (or begins, by the chuck), and how long the relief groove gives the hand."""
+    if words := place_words(job, lathe):
+        yield Figure("Begin" if job.from_chuck else "Stop", words)
     time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
     if time_s is None or rpm is None:
         return
-    note = "no speed of this lathe leaves time" if most is None else f"fastest that leaves time: {most:g} rpm"
+    note = "no speed of this lathe leaves time: by hand" if most is None else f"fastest that leaves time: {most:g} rpm"
     yield Figure("Time to stop", f"{time_s:.2f} s at {rpm:g} rpm", note)
 
 
 def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Over wires outside; the tapping drill inside."""
+    """Over wires, outside."""
+    if "wire_mm" not in figures:
+        yield Figure("To measure", "gauge or mating part: wires cannot be laid inside")
+        return
     say = lathe.say
-    if "wire_mm" in figures:
-        yield Figure("Wire", say(figures["wire_mm"]), f"best {say(figures['wire_best_mm'])}")
-        yield Figure("Wires usable", f"{say(figures['wire_least_mm'])} to {say(figures['wire_most_mm'])}")
-    if "over_wires_max_mm" in figures:
-        yield Figure("Over 3 wires", f"{say(figures['over_wires_min_mm'])} to {say(figures['over_wires_max_mm'])}")
+    yield Figure("Wire", say(figures["wire_mm"]), f"best {say(figures['wire_best_mm'])}")
+    yield Figure("Wires usable", f"{say(figures['wire_least_mm'])} to {say(figures['wire_most_mm'])}")
+    lead = figures.get("wire_lead_correction_mm")
+    note = f"{say(lead)} for the lead angle is in it" if lead else "the lead angle adds too little to count"
+    yield Figure("Over 3 wires", _ends(figures, "over_wires", lathe), note)
+    yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
+    crest = f"with the crest opposite at {say(job.blank_mm)}"
+    yield Figure("Over 1 wire", _ends(figures, "over_one_wire", lathe), crest)
+    yield Figure("How sure", *usual_error_words(job.thread, lathe))
+
+
+def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:
+    if f"{name}_basic_mm" in figures:
+        return f"{lathe.say(figures[f'{name}_basic_mm'])}, basic"
+    return f"{lathe.say(figures[f'{name}_min_mm'])} to {lathe.say(figures[f'{name}_max_mm'])}"
+
+
+def _holes(job: ThreadJob) -> Iterator[Figure]:
+    """The tapping drill inside; the holes that a screw passes through outside."""
     drill = tapping_drill(job.thread) if job.thread.internal else None
     if drill is not None:
         yield Figure("Tapping drill", tapping_words(job.thread, drill))
-
-
-def _gearing(figures: Mapping[str, Any]) -> Iterator[Figure]:
-    if figures.get("in_gearbox"):
-        yield Figure("Change gears", "the gearbox has it")
-    for train in figures.get("change_gears", ())[:1]:
-        pairs = zip(train["drivers"], train["driven"], strict=True)
-        exact = train["error_ppm"] == 0
-        note = "exact" if exact else f"pitch {number_text(train['error_ppm'], 1)} parts in a million out"
-        yield Figure("Change gears", ", ".join(f"{driver} drives {driven}" for driver, driven in pairs), note)
-    for use in figures.get("chasing_dial", ())[:1]:
-        found = DialUse(teeth=use["teeth"], lines=use["lines"], use=tuple(use["use"]), anywhere=use["anywhere"])
-        yield Figure("Half nuts", half_nut_words(found), "" if found.anywhere else f"wheel of {found.teeth}")
+        yield Figure("Drills near it", nearest_words(drill.drill.mm))
+    hole = clearance_hole(job.thread)
+    if hole is not None:
+        yield Figure("Clearance hole", clearance_words(hole), "ISO 273, for the screw")
 
 
 def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:

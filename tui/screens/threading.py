@@ -30,7 +30,8 @@ class ThreadingScreen(OperationScreen):
         "3/4-6 Acme-2G; LH for left-hand, M24xPh6P3 for two starts. Or give angle, major diameter and pitch.\n\n"
         "A bare number counts in the unit behind its field; 1 1/4 in, 15 thou and 8 tpi are read as well. What stands "
         "in brackets in an empty field counts if nothing is typed. + and - choose among words.\n\n"
-        "Measure the blank before you trust the depth: it is counted from there. Depths are on the radius.\n\n"
+        "Measure the blank, or the bore, before you trust the depth: it is counted from there. Depths are on the "
+        "radius. A left-hand thread is best cut towards the tailstock: the spindle then turns forward.\n\n"
         "The compound is shown as its own scale reads, whichever way its zero lies. Set-over is counted from square to "
         "the spindle axis."
     )

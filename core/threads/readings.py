@@ -1,0 +1,160 @@
+"""What was measured of a thread: pitch diameters, and how far each may be out.
+
+Lengths in mm. A micrometer is taken to be read to the last place that was typed,
+wires to be known to 0.002 mm: common practice, no source.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import hypot, radians, sin
+from typing import Any
+
+from core.errors import QuantityError
+from core.lathe import Lathe
+from core.plain_text import quoted
+from core.quantities import MM_PER_INCH, read_quantity
+from core.threads.figures import wire_for
+from core.threads.job import ThreadJob
+from core.threads.thread import Thread
+from core.threads.wires import (
+    pitch_diameter_error_mm,
+    pitch_diameter_from_one_wire_mm,
+    pitch_diameter_from_wires_mm,
+)
+
+WIRE_ERROR_MM = 0.002
+"""How well the diameter of measuring wires is known where nothing else is said."""
+LEAST_READING_ERROR_MM = 0.002
+"""No hand micrometer is surer than this, however many places it shows."""
+_PLUS_MINUS = re.compile(r"±|\+ ?/? ?-")
+_LAST_PLACE = re.compile(r"\d+/(?P<parts>\d+)|\d*[.,](?P<places>\d+)|\d+")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """A size that was typed, and how far it may be out [mm]."""
+
+    size_mm: float
+    error_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measured:
+    """Pitch diameters, at the shoulder first where two ends were measured."""
+
+    diameters_mm: tuple[float, ...]
+    error_mm: float
+    """How far one of them may be out, wires and reading together."""
+    reading_error_mm: float
+    """What the reading alone makes of it: errors of the wires are alike at both ends."""
+
+
+def read_measured(text: str, unit: str) -> Reading:
+    """Return a size as it was read off: "29.85", "1.1745 in", "29.852 +-0.005".
+
+    unit: counts for bare numbers. Without "+-" the error is one step of the last
+    place written (half a step of a fraction), 0.002 mm at the least. Raises
+    QuantityError for what is no length above zero.
+
+    >>> read_measured("29.85", "mm")
+    Reading(size_mm=29.85, error_mm=0.01)
+    >>> read_measured("29.85 +-0.005", "mm").error_mm
+    0.005
+    """
+    size_text, *error_text = _PLUS_MINUS.split(text, maxsplit=1)
+    size_mm = _length_mm(size_text, unit)
+    if error_text:
+        return Reading(size_mm=size_mm, error_mm=_length_mm(error_text[0], unit))
+    return Reading(size_mm=size_mm, error_mm=max(_last_place_mm(size_text, unit), LEAST_READING_ERROR_MM))
+
+
+def _length_mm(text: str, unit: str) -> float:
+    """Return a length [mm]; a bare number counts in `unit`."""
+    bare = text.strip()[-1:].isdecimal()
+    value = read_quantity(f"{text.strip()} {unit}" if bare else text, "length").value
+    if value <= 0:
+        raise QuantityError(f"found {quoted(text)}; accepted is a size above 0")
+    return float(value)
+
+
+def _last_place_mm(text: str, unit: str) -> float:
+    """Return one step of the last place that a size was written with."""
+    found = list(_LAST_PLACE.finditer(text))[-1]
+    own_unit = text[found.end() :].strip() or unit
+    parts, places = found["parts"], found["places"]
+    step = f"1/{2 * int(parts)}" if parts else f"0.{'0' * (len(places) - 1)}1" if places else "1"
+    return float(read_quantity(f"{step} {own_unit}", "length").value)
+
+
+def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, given: Mapping[str, Any]) -> Measured:
+    """Return what was measured, as logged: one of the three ways below, and how far it may be out.
+
+    given: pitch_diameter_mm, or over_wires_mm (three wires, or two between square
+    faces), or over_one_wire_mm with the major_mm opposite; each a number or
+    {"shoulder", "free"}; wire_mm where it is not the planned one; reading_error_mm.
+    Raises ThreadError for readings that cannot be.
+    """
+    reading_mm = float(given.get("reading_error_mm", 0.0))
+    if "pitch_diameter_mm" in given:
+        return Measured(
+            diameters_mm=_ends(given["pitch_diameter_mm"]), error_mm=reading_mm, reading_error_mm=reading_mm
+        )
+    thread = job.thread
+    wire_mm = float(given.get("wire_mm") or wire_for(job, lathe))
+    if "over_one_wire_mm" in given:
+        major_mm = float(given["major_mm"])
+        diameters = tuple(
+            pitch_diameter_from_one_wire_mm(over_mm, wire_mm, major_mm, thread)
+            for over_mm in _ends(given["over_one_wire_mm"])
+        )
+        # Twice the reading over the wire less the reading of the crest.
+        reading_mm = hypot(2 * reading_mm, reading_mm)
+    else:
+        diameters = tuple(
+            pitch_diameter_from_wires_mm(over_mm, wire_mm, thread) for over_mm in _ends(given["over_wires_mm"])
+        )
+    error_mm = pitch_diameter_error_mm(WIRE_ERROR_MM, reading_mm, thread)
+    return Measured(diameters_mm=diameters, error_mm=error_mm, reading_error_mm=reading_mm)
+
+
+def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
+    """Return how far a pitch diameter over three wires may be out for a reading that is known so far [mm].
+
+    >>> from core.threads.designation import read_thread
+    >>> round(usual_error_mm(read_thread("M10"), 0.01), 4)  # 3 x 0.002 and 0.01, in squares
+    0.0117
+    """
+    return hypot(reading_error_mm, WIRE_ERROR_MM * (1 + 1 / sin(radians(thread.half_angle_deg))))
+
+
+def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
+    """Say how sure a pitch diameter over three wires is beside the tolerance, and what that is reckoned from."""
+    reading_mm = 0.01 if lathe.unit == "mm" else 0.0005 * float(MM_PER_INCH)
+    words = f"± {lathe.say(usual_error_mm(thread, reading_mm))}"
+    largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
+    if largest is not None and least is not None:
+        words += f", tolerance {lathe.say(largest - least)}"
+    return words, f"reading to {lathe.say(reading_mm)}, wires to {lathe.say(WIRE_ERROR_MM)}"
+
+
+def limits_words(lathe: Lathe, figures: Mapping[str, Any], key: str, given: Mapping[str, float]) -> str:
+    """Say which size is wanted, for the way of measuring that `key` names, "" where that is not known.
+
+    figures: those of the plan; given: a wire other than the planned one, or the crest measured.
+    """
+    name = key.removesuffix("_mm")
+    if "wire_mm" in given:
+        return ""
+    shift_mm = (given["major_mm"] - figures["blank_mm"]) / 2 if "major_mm" in given else 0.0
+    ends = [figures.get(f"{name}_{end}_mm") for end in ("min", "max")]
+    if ends[0] is not None and ends[1] is not None:
+        return f"Wanted: {lathe.say(ends[0] + shift_mm)} to {lathe.say(ends[1] + shift_mm)}."
+    basic = figures.get(f"{name}_basic_mm")
+    return "" if basic is None else f"Basic: {lathe.say(basic + shift_mm)}; the standard gives no limits."
+
+
+def _ends(given: Any) -> tuple[float, ...]:
+    if isinstance(given, Mapping):
+        return tuple(float(given[end]) for end in ("shoulder", "free") if given.get(end) is not None)
+    return (float(given),)

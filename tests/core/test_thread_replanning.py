@@ -1,0 +1,126 @@
+"""A thread planned again: after trying it, after measuring, after something was moved."""
+
+import math
+from typing import Any
+
+import pytest
+
+from core.cutting import progress_of
+from core.errors import PlanError
+from core.operations import Basis, make_plan, replan
+from core.plan import Step
+from core.threads.picking_up import MOVED
+from tests.core.thread_jobs import basis_of, lathe
+
+M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
+COS = math.cos(math.radians(29))
+
+
+def again(basis: Basis, cause: str, given: dict[str, Any], *, after_all_cuts: bool = False) -> tuple[Step, ...]:
+    """Return what comes instead of the open steps at the first measurement, or at the last one of the first start."""
+    plan = make_plan(basis)
+    actions = [step.action for step in plan.steps]
+    at = actions.index("measure")
+    if after_all_cuts:
+        at = actions.index("measure", at + 1)
+    return replan(basis, progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1), cause, given)
+
+
+@pytest.mark.parametrize(
+    ("fit", "marks"),
+    [("won't start", 2), ("tight", 1), ("does not go", 1), ("fits", 0), ("goes", 0)],
+)
+def test_each_word_plans_its_step(fit: str, marks: int) -> None:
+    """On marks of 0.02 mm at 29 degrees: two for what does not start, one for what is tight, none for what fits."""
+    steps = again(basis_of(**M30), "fit", {"fit": fit})
+    cuts = [step for step in steps if step.action == "cut"]
+    assert sum(step.removed_mm or 0 for step in cuts) == pytest.approx(marks * 0.02 * COS)
+    assert [step.action for step in steps] == (["cut", "spring", "measure", "check"] if marks else ["check"])
+
+
+def test_a_small_step_is_one_in_mm_too() -> None:
+    """On a readout of 0.001 mm a step for tight is 0.01 mm on the radius, not one mark."""
+    fine = {"per_turn": "2 mm", "graduation": "0.001 mm", "reads": "travel"}
+    its = lathe(dial={"compound": fine, "cross_slide": fine})
+    tight, wont = (again(basis_of(its, **M30), "fit", {"fit": fit})[0].removed_mm for fit in ("tight", "won't start"))
+    assert tight == pytest.approx(0.01, abs=0.001)
+    assert wont == pytest.approx(0.03, abs=0.001)
+
+
+def test_loose_cannot_be_cut() -> None:
+    """Nothing is cut; measuring it tells which class it keeps."""
+    steps = again(basis_of(**M30), "fit", {"fit": "loose"})
+    assert not any(step.action == "cut" for step in steps)
+    assert "nothing can be put back" in steps[0].cautions[0] and steps[0].expects == "pitch diameter"
+
+
+def test_a_small_step_past_the_limits_is_told() -> None:
+    """M30x3.5-6g may be 0.053 on the radius past its middle (ISO 965-2): three marks of 0.0175 fit in."""
+    basis = basis_of(**M30)
+    plan = make_plan(basis)
+    at = max(number for number, step in enumerate(plan.steps) if step.action == "measure")
+    done, told = list(plan.steps[:at]), []
+    for next_id in (101, 201, 301, 401):
+        steps = replan(basis, progress_of(done, plan.steps[at:], next_id), "fit", {"fit": "tight"})
+        told.append(any("past the limits: measure before you cut" in word for word in steps[0].cautions))
+        done.append(steps[0])
+    assert told == [False, False, False, True]
+
+
+def test_an_unknown_fit() -> None:
+    """Refused with the words that are known."""
+    with pytest.raises(PlanError, match="tight"):
+        again(basis_of(**M30), "fit", {"fit": "wobbly"})
+
+
+def test_overshoot_plans_neither_cut_nor_spring_pass() -> None:
+    """With both ends past the limits, tapered or not, only trying is left."""
+    steps = again(basis_of(**M30), "measured", {"pitch_diameter_mm": {"shoulder": 27.44, "free": 27.40}})
+    assert [step.action for step in steps] == ["measure", "check"]
+    assert any("cannot be put back" in word for word in steps[0].cautions)
+
+
+@pytest.mark.parametrize("given", [{"pitch_diameter_mm": 276.0}, {"pitch_diameter_mm": 2.76}, {"crest_mm": 24.0}])
+def test_a_slip_of_the_hand_plans_nothing(given: dict[str, float]) -> None:
+    """A size further off than the whole thread is deep is refused, with what is accepted."""
+    with pytest.raises(PlanError, match="accepted is"):
+        again(basis_of(**M30), "measured", given)
+
+
+def test_the_graduations_said_are_those_planned() -> None:
+    """What is said to be left on the dial is what the cuts that follow take."""
+    for size_mm in (27.9, 27.7, 27.62, 27.6, 27.58):
+        steps = again(basis_of(**M30), "measured", {"pitch_diameter_mm": size_mm})
+        cuts = [step for step in steps if step.action == "cut"]
+        marks = round(sum(step.removed_mm or 0 for step in cuts) / (0.02 * COS))
+        words = " ".join(steps[0].cautions)
+        assert f"; {marks} more graduation" in words if marks else "nothing more to cut" in words
+
+
+@pytest.mark.parametrize("moved", MOVED)
+@pytest.mark.parametrize("table", [M30, {"thread": "M20x1.5-6H", "infeed": "straight"}, {"thread": "M24xPh6P3"}])
+def test_picking_up_says_what_each_case_wants(moved: str, table: dict[str, str]) -> None:
+    """Each case begins with its own words; all end with a measurement that cannot be left out, and no cut before it."""
+    steps = again(basis_of(**table), "picked up", {"moved": moved})
+    before = steps[: [step.action for step in steps].index("measure") + 1]
+    assert not any(step.action == "cut" for step in before)
+    first = {"tool": "by the gauge", "work": "indicator", "half nuts": "Half nuts", "other": "Half nuts closed"}[moved]
+    assert first in before[0].text
+    assert before[-1].extra == {"must": True} and "no longer tells the depth" in before[-1].text
+    assert any("all play of gears" in step.text for step in before)
+    zeroed = [dial for step in before for dial in step.zeroes]
+    assert zeroed == (["cross_slide"] if table.get("infeed") == "straight" else ["compound", "cross_slide"])
+
+
+def test_a_log_without_a_cause_is_picked_up_as_before() -> None:
+    """What was logged before says nothing of what was moved."""
+    assert again(basis_of(**M30), "picked up", {}) == again(basis_of(**M30), "picked up", {"moved": "other"})
+
+
+def test_half_nuts_opened_where_no_line_serves() -> None:
+    """With gears that only come near nothing finds the lead again: closed from now on, reversing."""
+    its = lathe(change_gears=None, chasing_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
+    words = again(basis_of(its, **M30), "picked up", {"moved": "half nuts"})[0].text
+    assert "keep them closed and reverse" in words
+    its = lathe(change_gears=None, chasing_dial=None, leadscrew={"pitch": "7 mm"}, gearbox={"pitches": ["3.5 mm"]})
+    assert "nothing is lost" in again(basis_of(its, **M30), "picked up", {"moved": "half nuts"})[0].text

@@ -1,0 +1,166 @@
+"""What is said of a measured thread: limits, what is left on the dial, taper, overshoot and what it can still be."""
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.threads.classes import classes_kept, other_classes
+from core.threads.designation import read_thread
+from core.threads.readings import measured_pitch_diameters
+from core.threads.verdict import is_tapered, remaining_mm, verdict
+from tests.core.thread_jobs import job_of, lathe
+
+M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
+"""Pitch diameter 27.462 to 27.674, middle 27.568 (ISO 965-2)."""
+BORE = {"thread": "M20x1.5-6H", "blank": "18.5 mm"}
+"""Pitch diameter 19.026 to 19.216, middle 19.121 (ISO 965-2)."""
+
+
+def said(marks_left: int = 2, table: dict[str, str] | None = None, **given: Any) -> str:
+    """Return all that is said of a measurement."""
+    its, job = lathe(), job_of(**(table or M30))
+    measured = measured_pitch_diameters(job, its, given)
+    return "\n".join(verdict(job, its, measured, job.infeed(its), marks_left))
+
+
+def test_inside_the_limits() -> None:
+    """27.608 is inside; 0.04 is left to the middle: what is sure and what is left on the dial stand beside it."""
+    words = said(pitch_diameter_mm=27.608, reading_error_mm=0.01)
+    assert "27.608 mm ± 0.01 mm: inside the limits 27.462 mm to 27.674 mm, tolerance 0.212 mm" in words
+    assert "0.04 mm to go on the diameter to the middle of the limits, ± 0.01 mm; 2 more graduations" in words
+
+
+def test_one_graduation_and_less_than_half_of_one() -> None:
+    """One mark is one graduation; none is said as what it is."""
+    assert "1 more graduation of the compound" in said(1, pitch_diameter_mm=27.59)
+    assert "less than half a graduation of the compound: nothing more to cut" in said(0, pitch_diameter_mm=27.575)
+    assert "the middle of the limits is reached" in said(0, pitch_diameter_mm=27.56)
+
+
+def test_short_of_the_limits() -> None:
+    """27.774 is 0.1 above the largest, which can still be cut."""
+    words = said(pitch_diameter_mm=27.774)
+    assert "0.1 mm short of the limits" in words and "put back" not in words
+
+
+@pytest.mark.parametrize(
+    ("table", "size_mm", "error_mm", "unsure"),
+    [(M30, 27.67, 0.01, True), (M30, 27.66, 0.01, False), (M30, 27.455, 0.01, True), (BORE, 19.03, 0.005, True)],
+)
+def test_near_a_limit_the_measurement_may_not_tell(
+    table: dict[str, str], size_mm: float, error_mm: float, unsure: bool
+) -> None:
+    """A limit nearer than the error: measure again, or let the gauge decide."""
+    words = said(table=table, pitch_diameter_mm=size_mm, reading_error_mm=error_mm)
+    assert ("let the gauge decide" in words) == unsure
+
+
+def test_overshoot_outside_and_inside() -> None:
+    """Past by 0.062 outside, by 0.034 inside; a bore is cut too far when it is too large."""
+    assert "0.062 mm past the limits" in said(pitch_diameter_mm=27.40)
+    words = said(table=BORE, pitch_diameter_mm=19.25)
+    assert "0.034 mm past the limits" in words and "0.034 mm larger than usual" in words
+
+
+def test_what_can_be_saved() -> None:
+    """8g of M30 reaches 27.339 (ISO 965-2, 27.674 - 0.335): at 27.40 it is still that, at 27.2 nothing any more."""
+    assert "still inside class 8g" in said(pitch_diameter_mm=27.40)
+    words = said(pitch_diameter_mm=27.2)
+    assert "no other class" in words and "0.262 mm smaller than usual" in words
+
+
+def test_fat_end_rules_and_the_thin_end_is_told() -> None:
+    """The larger size outside, the smaller inside, is what is left to cut; a thin end past the limits is said."""
+    job = job_of(**M30)
+    assert remaining_mm(job, (27.668, 27.6)) == pytest.approx(0.05)
+    assert remaining_mm(job_of(**BORE), (19.021, 19.2)) == pytest.approx(0.05)
+    words = said(pitch_diameter_mm={"shoulder": 27.44, "free": 27.55})
+    assert "the free end is fat by 0.11 mm" in words and "thin end is 0.022 mm past the limits already" in words
+    assert "cannot be put back" in words and "to go on the diameter" not in words.split("\n")[0]
+    words = said(pitch_diameter_mm={"shoulder": 27.95, "free": 27.7})
+    assert "cannot come inside the tolerance of 0.212 mm" in words and "tailstock and work are in line" in words
+
+
+@pytest.mark.parametrize(
+    ("ends", "reading_error_mm", "tapered"),
+    [
+        ((27.6, 27.61), 0.0, False),
+        ((27.6, 27.62), 0.0, False),
+        ((27.6, 27.63), 0.0, True),
+        ((27.6, 27.63), 0.03, False),
+    ],
+)
+def test_taper_is_told_from_the_error_of_reading(
+    ends: tuple[float, float], reading_error_mm: float, tapered: bool
+) -> None:
+    """Two readings differ by the root of two errors: less than that, or than 0.02 mm, is no taper."""
+    given = {"pitch_diameter_mm": {"shoulder": ends[0], "free": ends[1]}, "reading_error_mm": reading_error_mm}
+    assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), given)) == tapered
+
+
+def test_wires_say_how_sure_the_pitch_diameter_is() -> None:
+    """Wires known to 0.002 count three times: hypot(0.01, 0.006) = 0.0117."""
+    assert "± 0.012 mm" in said(over_wires_mm=30.5, wire_mm=2.05, reading_error_mm=0.01)
+
+
+def test_inches_on_an_inch_lathe() -> None:
+    """The user's unit and no other."""
+    inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
+    its = lathe(dial={"cross_slide": inch, "compound": inch})
+    job = job_of(its, thread="1/2-13 UNC-2A")
+    measured = measured_pitch_diameters(job, its, {"pitch_diameter_mm": 0.46 * 25.4, "reading_error_mm": 0.0127})
+    words = "\n".join(verdict(job, its, measured, job.infeed(its), 4))
+    assert "0.4600 in ± 0.0005 in" in words and " mm" not in words
+
+
+def printed(designation: str, quantity: str) -> float:
+    """Return what ISO 965-2 prints, mm."""
+    with (Path(__file__).parents[1] / "published" / "threads_metric.csv").open(encoding="utf-8") as file:
+        for row in csv.DictReader(line for line in file if not line.startswith("#")):
+            if json.loads(row["inputs"])["designation"] == designation and row["quantity"] == quantity:
+                return float(row["printed"])
+    raise LookupError(designation)
+
+
+def test_a_class_is_kept_up_to_its_printed_limits() -> None:
+    """M10 6g reaches from 8.862 to 8.994 as printed (ISO 965-2): inside it is 6g, a thousandth below no more."""
+    least = printed("M10x1.5-6g", "external pitch diameter min")
+    fine = read_thread("M10-4h")
+    assert "6g" in classes_kept(fine, least, 9.85)
+    assert "6g" not in classes_kept(fine, least - 0.001, 9.85)
+    # The crest must be inside as well: 9.732 is the least major diameter of 6g.
+    assert "6g" not in classes_kept(fine, least, 9.731)
+
+
+@pytest.mark.parametrize(
+    ("text", "side"),
+    [
+        ("M10", "outside"),
+        ("M10", "inside"),
+        ("1/4-20 UNC-2A", "outside"),
+        ("1/4-20 UNC-2B", "inside"),
+        ("1/2 BSW", "outside"),
+        ("1/2 BSW", "inside"),
+        ("G1/2 A", "outside"),
+        ("4 BA", "outside"),
+        ("Tr20x4-7e-LH", "outside"),
+        ("3/4-6 Acme-2G", "inside"),
+    ],
+)
+def test_other_classes_are_the_same_thread(text: str, side: str) -> None:
+    """Same pitch, same hand, same side, another class, in every standard that has more than one."""
+    thread = read_thread(text, side=side)
+    others = other_classes(thread)
+    assert others and thread.tolerance_class not in {other.tolerance_class for other in others}
+    for other in others:
+        same = (other.pitch_mm, other.left_hand, other.internal, other.major_basic_mm, other.system)
+        assert same == (thread.pitch_mm, thread.left_hand, thread.internal, thread.major_basic_mm, thread.system)
+
+
+@pytest.mark.parametrize("text", ["G1/2", "4 BA"])
+def test_no_other_class_where_the_standard_has_one(text: str) -> None:
+    """Inside, ISO 228-1 and BS 93 have one class only."""
+    assert other_classes(read_thread(text, side="inside")) == ()

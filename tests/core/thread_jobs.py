@@ -1,0 +1,44 @@
+"""Threads as a job file gives them, for tests: jobs, plans, lathes with tables changed."""
+
+from typing import Any
+
+from core.fields import Table
+from core.lathe import Lathe
+from core.lathe_file import lathe_from, stand_in_lathe
+from core.operations import Basis, make_plan
+from core.plan import Plan, Step
+from core.threads.job import ThreadJob, read_thread_job
+
+
+def lathe(**changes: Any) -> Lathe:
+    """Return the stand-in lathe with tables of its file changed; None leaves a table out."""
+    data = dict(stand_in_lathe().data)
+    for key, table in changes.items():
+        if table is None:
+            data.pop(key, None)
+        else:
+            data[key] = {**data.get(key, {}), **table} if isinstance(table, dict) else table
+    return lathe_from(data, "test")
+
+
+def job_of(its_lathe: Lathe | None = None, **keys: Any) -> ThreadJob:
+    """Return a thread as it is read from a job file."""
+    job = read_thread_job(Table(dict(keys), "", []), its_lathe or lathe())
+    assert job is not None
+    return job
+
+
+def basis_of(its_lathe: Lathe | None = None, material: str | None = None, **keys: Any) -> Basis:
+    """Return the basis of a `thread` operation."""
+    parameters = {"kind": "thread", "name": "it", **keys}
+    return Basis(kind="thread", parameters=parameters, lathe=its_lathe or lathe(), material=material)
+
+
+def plan_of(its_lathe: Lathe | None = None, **keys: Any) -> Plan:
+    """Return the plan of a `thread` operation."""
+    return make_plan(basis_of(its_lathe, **keys))
+
+
+def cuts(plan: Plan) -> list[Step]:
+    """Return the cut steps."""
+    return [step for step in plan.steps if step.action == "cut"]

@@ -1,0 +1,69 @@
+"""The figures of a thread that have to do with leadscrew and wheels: gears, half nuts, starts. Words come from core."""
+
+from collections.abc import Iterator
+
+from core.lathe import Lathe
+from core.threads.change_gears import Train, error_words, idler_words, length_error_mm, train_words
+from core.threads.chasing_dial import words as half_nut_words
+from core.threads.gearing import Gearing, gearing
+from core.threads.job import ThreadJob
+from core.threads.starts import index_words
+from core.threads.way import way_words
+from tui.widgets.figure_list import Figure
+
+
+def gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Yield which way all goes, the best trains, the half nuts for every wheel, and the way to the next start."""
+    found = gearing(job.thread.exact_lead, lathe)
+    yield Figure("Direction", *way_words(job).rsplit(", the cut ", 1))
+    yield from _trains(found, job, lathe)
+    yield from _half_nuts(found, lathe)
+    for number, words in enumerate(index_words(job, lathe)):
+        yield Figure("Next start" if not number else "  or", words)
+
+
+def _trains(found: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """The best of all first; then the others of two and of four wheels."""
+    if found.in_gearbox:
+        yield Figure("Change gears", "the gearbox has it")
+        return
+    if not found.trains:
+        if lathe.gearbox_mm or lathe.change_gears:
+            yield Figure("Change gears", "none: the gearbox does not offer this lead, and no wheels give it")
+        return
+    best = found.trains[0]
+    yield Figure("Change gears", train_words(best), _error_note(best, job, lathe))
+    yield Figure("", idler_words(best, left_hand=job.thread.left_hand))
+    for name, trains in (("  of 2 wheels", found.pairs), ("  of 4 wheels", found.fours)):
+        for train in trains:
+            if train != best:
+                yield Figure(name, train_words(train), _error_note(train, job, lathe))
+        if not trains:
+            yield Figure(name, "none comes near")
+
+
+def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
+    """Say how far the lead is out, and what that comes to over the thread, or over 100 mm where it has no length."""
+    if train.error_ppm == 0:
+        return "exact"
+    length_mm = job.length_mm or 100.0
+    over = lathe.say(length_error_mm(train, job.thread.exact_lead, length_mm))
+    return f"{error_words(train)}: {over} over {lathe.say(length_mm)}"
+
+
+def _half_nuts(found: Gearing, lathe: Lathe) -> Iterator[Figure]:
+    if not found.dial_uses:
+        if lathe.leadscrew_mm is not None:
+            yield Figure("Half nuts", _without_dial(found))
+        return
+    for number, use in enumerate(found.dial_uses):
+        note = f"wheel of {use.teeth}, {use.lines} lines"
+        best = ", serves best" if not number and len(found.dial_uses) > 1 and use.use else ""
+        words = half_nut_words(use).removeprefix("close the half nuts ")
+        yield Figure("" if number else "Half nuts", words, note + best)
+
+
+def _without_dial(found: Gearing) -> str:
+    if found.nut_stays_closed:
+        return "keep the half nuts closed and reverse the spindle"
+    return "wherever they go in"
