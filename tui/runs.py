@@ -86,7 +86,7 @@ async def _begin(app: "HalfnutApp", basis: Basis, origin: Origin | None, name: s
         app.say(error.message)
         return
     app.log_has_changed()
-    app.push_screen(CounterScreen(run))
+    app.push_screen(_counter(run, asks_first=False))
 
 
 async def _agreed(app: "HalfnutApp", plan: Plan, name: str) -> bool:
@@ -140,4 +140,13 @@ def plan_anew(run: ActiveRun, basis: Basis) -> None:
 
 def counter_for(run: ActiveRun, was_interrupted: bool) -> CounterScreen:
     """Return the counter of a run that was begun before; after an interruption it asks what was moved."""
-    return CounterScreen(run, asks_first=was_interrupted and run.state.steps_done > 0)
+    return _counter(run, asks_first=was_interrupted and run.state.steps_done > 0)
+
+
+def _counter(run: ActiveRun, *, asks_first: bool) -> CounterScreen:
+    """Return the counter for a run: the one that reads an indicator where that is what it does."""
+    if run.state.basis.kind == "runout":
+        from tui.screens.runout_reading import RunoutCounter
+
+        return RunoutCounter(run, asks_first=asks_first)
+    return CounterScreen(run, asks_first=asks_first)

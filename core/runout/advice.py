@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import sqrt
 
-from core.lathe import Lathe
+from core.lathe import SET_UP, Lathe
 from core.runout.analysis import Analysis
 from core.runout.job import RunoutJob, angle_words
 from core.runout.moves import Move, moves, packs_as_flat
@@ -46,7 +46,8 @@ def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
     """Return what to do about one round of readings."""
     say, moving = lathe.say, moves(found.first, job, lathe)
     stands = [found_words(found.first, job, say), good_enough_words(found.analyses, job, say)]
-    to_do = [_sentence(move.words(say)) for move in moving] or list(_without_moves(found.first, job))
+    to_do = [_sentence(move.words(say)) for move in worth_making(moving, found.first)]
+    to_do = to_do or list(_without_moves(found.first, job))
     if found.tilt is not None:
         stands.append(_sentence(what_first(found.tilt, job, say)))
         tilting = [_sentence(move.words(say)) for move in tilt_moves(found.tilt, job, lathe)]
@@ -73,6 +74,11 @@ def found_words(analysis: Analysis, job: RunoutJob, say: Say) -> str:
     rest = "" if form is None else f"; out of {'flat' if job.surface == 'face' else 'round'} by {say(form)}"
     lobes = lobes_words(analysis, say)
     return f"Full indicator movement {say(analysis.fim_mm)}, {off}{high}{rest}{f' ({lobes})' if lobes else ''}."
+
+
+def worth_making(moving: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
+    """Return the moves worth making: of two pairs of jaws one may have less to do than the indicator can tell."""
+    return [move for move in moving if move.amount_mm > 2 * analysis.error_mm] or moving
 
 
 def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
@@ -128,7 +134,7 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
         shift = 0.866 * analysis.eccentricity_mm
         return f"Right for flat faces wider than {lathe.say(2 * shift)}: the bar shifts sideways by half of that."
     if lathe.chuck.jaw_face is None:
-        return "Reckoned for narrow jaw tips; wide flat faces are told by jaw_face in the lathe file."
+        return f"Reckoned for narrow jaw tips; wide flat faces are told by jaw_face in the lathe file, or in {SET_UP}."
     return ""
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import atan, cos, degrees, radians, sin, sqrt
+from typing import NamedTuple
 
 from core.runout.harmonics import Harmonics, determines, fit
 from core.runout.job import RunoutJob, Surface
@@ -170,7 +171,24 @@ def analyse(
         second = corrected(again_mm, again_drift_mm, job.stylus_deg)
         repeatability = repeatability_mm(true_mm, second)
         true_mm = tuple((one + other) / 2 for one, other in zip(true_mm, second, strict=True))
-    angles = tuple(angles_deg)
+    asked = suspects(readings_mm, graduation_mm)
+    read = _Read(true_mm, tuple(angles_deg), graduation_mm, drift_mm, repeatability, asked)
+    return _worked_out(read, job)
+
+
+class _Read(NamedTuple):
+    """A turn of true readings, and what is known of them."""
+
+    true_mm: tuple[float, ...]
+    angles_deg: tuple[float, ...]
+    graduation_mm: float
+    drift_mm: float
+    repeatability_mm: float | None
+    suspects: tuple[int, ...]
+
+
+def _worked_out(read: _Read, job: RunoutJob) -> Analysis:
+    true_mm, angles, graduation_mm, drift_mm, repeatability, suspect = read
     error_mm = graduation_mm / sqrt(12) * cos(radians(job.stylus_deg))
     offset, limacon, impossible = _circle(true_mm, angles, job, error_mm)
     round_mm = [reading - more for reading, more in zip(true_mm, limacon or (0.0,) * len(true_mm), strict=True)]
@@ -188,7 +206,7 @@ def analyse(
         oval=_lobes(angles, round_mm, (1, 2), FOR_OVAL, seen_mm),
         three_lobes=_lobes(angles, round_mm, (1, 2, 3), FOR_THREE_LOBES, seen_mm),
         wobble_deg=_wobble_deg(offset, job),
-        suspects=suspects(readings_mm, graduation_mm),
+        suspects=suspect,
         larger_than_work=impossible,
     )
 

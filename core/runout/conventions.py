@@ -8,6 +8,8 @@ CONVENTIONS = (
     "Jaw n of N sits at mark 360° (n - 1) / N, counted in the same order.",
     "The high spot is the mark at which the fitted circle pushes the plunger in most. Outside, the work sits off "
     "towards it; in a bore, away from it; a face leans back opposite to it.",
+    "Pictures are drawn as seen from the side from which the work turns anticlockwise: the marks then follow each "
+    "other clockwise, the first at the top.",
     "The first of two planes is the one nearer to the chuck.",
 )
 
@@ -25,5 +27,13 @@ DRAWING = r"""
   in: the surface      in: the surface      in: the face stands out
   stands out from      lies nearer to       towards the indicator
   the axis (+)         the axis (+)
+
+     indicator
+         v             The work turns this way: <-
+       __0__           Mark 0 is read first; 90 comes to
+      /     \          the indicator next, then 180, 270.
+  270 |  +  | 90       Seen from the other side all is
+      \_____/          mirrored, and the order is the same.
+        180
 """
-"""The three ways to set the indicator, in characters that every terminal has."""
+"""The three ways to set the indicator and the order of the marks, in characters that every terminal has."""

@@ -1,5 +1,6 @@
 """The figures of a runout operation, as its card prints them."""
 
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from core.lathe import Lathe
@@ -33,6 +34,18 @@ def runout_figures(found: Findings, job: RunoutJob, lathe: Lathe) -> dict[str, A
         if job.holding == "between centres":
             figures["taper_mm"] = taper_mm(found.tilt)
     return {key: value for key, value in figures.items() if value is not None}
+
+
+def move_words(move: Mapping[str, Any], say: Callable[[float], str]) -> str:
+    """Return a move as the figures hold it, in words.
+
+    >>> move_words({"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08}, "{} mm".format)
+    'press jaw 1 in by 0.08 mm'
+    """
+    where, amount = str(move["where"]), say(move["amount_mm"])
+    if move["how"] == "pack":
+        return f"pack {amount} {'behind the work at' if where.startswith('mark') else 'under'} {where}"
+    return f"press {where} in by {amount}" if move["how"] == "press" else f"tap at {where} towards the axis by {amount}"
 
 
 def _of_a_plane(analysis: Analysis) -> dict[str, float]:

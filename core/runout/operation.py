@@ -6,7 +6,7 @@ from typing import Any
 from core import safety
 from core.cutting import Progress
 from core.errors import PlanError
-from core.lathe import Lathe
+from core.lathe import Lathe, to_tell
 from core.plan import Plan, Step, numbered
 from core.runout.advice import advice
 from core.runout.figures import runout_figures
@@ -14,10 +14,6 @@ from core.runout.job import RunoutJob, angle_words
 from core.runout.remarks import questions, remarks
 from core.runout.rounds import USUAL_GRADUATION_MM, Findings, Turn, findings, given_turns, graduation_of
 from core.runout.verdict import what_it_means
-
-INDICATOR_OFF = "Indicator and its base off before power."
-SOFT_HAMMER = "Tap with a soft hammer, spindle stopped; jaws or screws tight again and chuck key out before power."
-ISOLATED = "Spindle stopped, its drive isolated, out of gear: turn it by hand only."
 
 
 def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
@@ -30,10 +26,10 @@ def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
     steps = [_prepare(job, lathe)]
     if found is not None:
         steps += _moving(job, lathe, found)
-    steps += _round(job, lathe)
+    steps += _round(job, lathe, 1)
     return Plan(
         figures={} if found is None else runout_figures(found, job, lathe),
-        cautions=(*_cautions(job, lathe, found), *safety.AT_THE_MACHINE, INDICATOR_OFF, safety.ADVICE),
+        cautions=(*_cautions(job, lathe, found), *safety.AT_THE_MACHINE, safety.INDICATOR_OFF, safety.ADVICE),
         steps=numbered(steps),
     )
 
@@ -51,12 +47,12 @@ def replan_runout(
     to see how well it repeats.
     """
     if cause in {"moved", "picked up", "edited"}:
-        return numbered([_prepare(job, lathe), *_round(job, lathe)], progress.next_id)
+        return numbered([_prepare(job, lathe), *_round(job, lathe, progress.next_id)], progress.next_id)
     if cause != "measured":
         accepted = "measured, moved, picked up and edited"
         raise PlanError(f'found the cause "{cause}"; accepted are {accepted}')
     if given.get("again") is True:
-        return numbered(_round(job, lathe, again=True), progress.next_id)
+        return numbered(_round(job, lathe, None), progress.next_id)
     found = findings(job, _typed_turns(job, given), graduation_of(lathe))
     return numbered(_moving(job, lathe, found), progress.next_id)
 
@@ -105,15 +101,19 @@ def _prepare(job: RunoutJob, lathe: Lathe) -> Step:
         text=f"Mark the work at {marks}, in the order in which the marks come under the indicator. "
         f"Indicator {at}{circle}, pushed in a little, set to 0 at the first mark{plane}. "
         "Plunger pushed in reads +",
-        cautions=(ISOLATED,),
+        cautions=(safety.TURN_BY_HAND,),
     )
 
 
-def _round(job: RunoutJob, lathe: Lathe, *, again: bool = False) -> list[Step]:
-    """Return one round of readings, plane by plane, and the look at what to move."""
+def _round(job: RunoutJob, lathe: Lathe, round_id: int | None) -> list[Step]:
+    """Return one round of readings, plane by plane, and the look at what to move.
+
+    round_id: a number that no round before it has; None for the same round read again.
+    """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):
-        tag = ({"plane": plane} if job.planes == 2 else {}) | ({"again": True} if again else {})
+        tag: dict[str, Any] = {"plane": plane} if job.planes == 2 else {}
+        tag |= {"again": True} if round_id is None else {"round": round_id}
         if plane == 2:
             steps.append(_second_plane(job, lathe))
         steps += [_read(job, angle, tag) for angle in job.angles_deg]
@@ -148,7 +148,7 @@ def _second_plane(job: RunoutJob, lathe: Lathe) -> Step:
         action="set",
         text=f"Indicator {lathe.say(job.apart_mm or 0.0)} along the axis, away from the chuck{keep}, "
         f"on the same mark {angle_words(job.angles_deg[0])}{carried}",
-        cautions=(ISOLATED,),
+        cautions=(safety.TURN_BY_HAND,),
     )
 
 
@@ -157,15 +157,23 @@ def _look(job: RunoutJob) -> Step:
     return Step(
         action="check",
         text=f"{wanted}. After a move read the whole turn again",
-        cautions=(SOFT_HAMMER, INDICATOR_OFF),
+        cautions=(safety.SOFT_HAMMER, safety.INDICATOR_OFF),
     )
 
 
 def _moving(job: RunoutJob, lathe: Lathe, found: Findings) -> list[Step]:
     """Return how it stands and, one step each, what to do about it."""
     advised = advice(found, job, lathe)
-    stands = Step(action="check", text=" ".join((*advised.stands, *advised.expect)))
-    return [stands, *(Step(action="check", text=line, cautions=(ISOLATED, SOFT_HAMMER)) for line in advised.to_do)]
+    stands = Step(action="check", text=" ".join((*advised.stands, *advised.expect)), extra={"stands": True})
+    cautions = (safety.TURN_BY_HAND, safety.SOFT_HAMMER)
+    count = len(advised.to_do)
+    return [
+        stands,
+        *(
+            Step(action="check", text=line, cautions=cautions, extra={"move": f"{number} of {count}"})
+            for number, line in enumerate(advised.to_do, start=1)
+        ),
+    ]
 
 
 def _jaw_words(job: RunoutJob, angle_deg: float) -> str:
@@ -188,7 +196,8 @@ def _cautions(job: RunoutJob, lathe: Lathe, found: Findings | None) -> list[str]
         said.append("drift belongs to readings in the job; a turn read now has its own closing reading.")
     if lathe.indicator is None:
         said.append(
-            f"The lathe file has no [indicator]: a graduation of {lathe.say(USUAL_GRADUATION_MM)} is taken for it."
+            f"This lathe has no [indicator]: a graduation of {lathe.say(USUAL_GRADUATION_MM)} is taken for it; "
+            f"{to_tell('yours')}."
         )
     if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):
         said.append(

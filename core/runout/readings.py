@@ -1,13 +1,13 @@
 """Readings as they come from the hand: typed, checked, with drift and the lever's cosine taken out."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import ceil, cos, fsum, isfinite, radians, sqrt
 from statistics import median
 
 from core.errors import PlanError, QuantityError
 from core.plain_text import quoted
-from core.quantities import mm_text, read_number, read_quantity
+from core.quantities import MM_PER_INCH, mm_text, number_text, read_number, read_quantity
 from core.runout.job import check_angles
 
 UNITS = ("marks", "mm", "in", "thou")
@@ -19,6 +19,8 @@ SLIPPED = 5.0
 """Further off than so many graduations, the indicator has slipped and the readings are refused."""
 SUSPECT = 8.0
 """A reading so many times further out than most of the others lie apart is asked about."""
+FAR_OFF = 300
+"""One of the first readings of a turn that lies so many graduations off is asked about; common practice, no source."""
 
 
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
@@ -39,6 +41,33 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
     if unit == "marks":
         return float(number * Fraction(str(graduation_mm)))
     return float(read_quantity(f"{text} {unit}", "length").value)
+
+
+def in_words(reading_mm: float, unit: str, graduation_mm: float, say: Callable[[float], str]) -> str:
+    """Return a reading as the other way of reading the indicator has it: marks for a length, a length for marks.
+
+    >>> in_words(-0.03, "mm", 0.01, str), in_words(-0.03, "marks", 0.01, str)
+    ('-3 graduations', '-0.03')
+    """
+    if unit == "marks":
+        return say(reading_mm)
+    marks = number_text(reading_mm / graduation_mm, 2)
+    return f"{marks} graduation{'' if marks in {'1', '-1'} else 's'}"
+
+
+def nudged(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> str:
+    """Return a reading moved by some graduations, as it would be typed in a unit of UNITS.
+
+    >>> nudged(-0.03, 1, "mm", 0.01), nudged(0.0, -1, "marks", 0.01), nudged(0.0254, 1, "thou", 0.0254)
+    ('-0.02', '-1', '2')
+    """
+    value_mm = reading_mm + steps * graduation_mm
+    if unit == "marks":
+        return number_text(value_mm / graduation_mm, 2)
+    if unit == "mm":
+        return number_text(value_mm, 4)
+    inches = value_mm / float(MM_PER_INCH)
+    return number_text(1000 * inches, 3) if unit == "thou" else number_text(inches, 6)
 
 
 def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) -> None:
@@ -94,6 +123,20 @@ def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, .
     most = sorted(readings_mm, key=lambda reading: abs(reading - middle))[: ceil(0.75 * len(readings_mm))]
     apart = max(max(most) - min(most), graduation_mm)
     return tuple(i for i, reading in enumerate(readings_mm) if abs(reading - middle) > SUSPECT * apart)
+
+
+def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: float) -> bool:
+    """Tell whether a reading [mm] that follows those of its turn so far is to be asked about before it is taken.
+
+    With three before it as `suspects` judges; with fewer, where it lies further off
+    than any that an indicator is set for.
+
+    >>> is_suspect((0.0, 0.02), 5, 0.01), is_suspect((0.0, 0.02), 1.5, 0.01)
+    (True, False)
+    """
+    if len(before_mm) >= 3:
+        return len(before_mm) in suspects((*before_mm, reading_mm), graduation_mm)
+    return any(abs(reading_mm - before) > FAR_OFF * graduation_mm for before in (0.0, *before_mm))
 
 
 def repeatability_mm(first_mm: Sequence[float], again_mm: Sequence[float]) -> float:

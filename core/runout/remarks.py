@@ -1,6 +1,6 @@
 """What must be said about a turn of readings: questions, what could be mistaken for what, what cannot be told."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 
 from core.quantities import number_text
 from core.runout.analysis import FOR_OVAL, FOR_THREE_LOBES, Analysis, Lobes
@@ -37,7 +37,20 @@ def questions(analysis: Analysis, job: RunoutJob, say: Say) -> tuple[str, ...]:
 
 def remarks(analysis: Analysis, job: RunoutJob, say: Say) -> tuple[str, ...]:
     """Return what these readings cannot tell, and what was done to them, one sentence each."""
-    return (*_doubts(analysis, say), *_aliases(analysis), *_corrections(analysis, job, say))
+    return (*_doubts(analysis, say), *aliases(analysis), *_corrections(analysis, job, say))
+
+
+def mistaken_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> str:
+    """Say which forms readings at these marks [deg] take for eccentricity, "" where none; not those of `absent`."""
+    mistaken = []
+    for lobes, name in _PARTS.items():
+        share = leak(angles_deg, lobes)
+        if share > _HEARD_FROM and lobes not in absent:
+            how_much = "all of it" if share > 0.995 else f"{100 * share:.0f} % of it"
+            mistaken.append(f"{name}, {how_much}")
+    if not mistaken:
+        return ""
+    return f"With these {len(angles_deg)} readings this reads as eccentricity: {'; '.join(mistaken)}. More marks tell."
 
 
 def lobes_words(analysis: Analysis, say: Say) -> str:
@@ -47,12 +60,14 @@ def lobes_words(analysis: Analysis, say: Say) -> str:
         ("waved twice a turn", "waved three times a turn") if analysis.surface == "face" else ("oval", "three-lobed")
     )
     for lobes, name in zip((analysis.oval, analysis.three_lobes), names, strict=True):
-        if lobes is not None and _is_seen(lobes):
+        if lobes is not None and is_seen(lobes):
             found.append(f"{name} by {say(lobes.height_mm)}, high at {angle_words(lobes.high_deg)}")
     return "; ".join(found)
 
 
-def _is_seen(lobes: Lobes) -> bool:
+def is_seen(lobes: Lobes) -> bool:
+    """Tell whether lobes stand out from the scatter of the readings."""
+    """Tell whether lobes stand out from the scatter of the readings."""
     return lobes.height_mm > 2 * lobes.error_mm
 
 
@@ -74,22 +89,17 @@ def _doubts(analysis: Analysis, say: Say) -> Iterator[str]:
         yield "These marks lie too unevenly to tell lobes from offset."
 
 
-def _aliases(analysis: Analysis) -> Iterator[str]:
-    """Say what could be taken for eccentricity; and for lobes, where lobes were found."""
+def aliases(analysis: Analysis) -> Iterator[str]:
+    """Yield what could be taken for eccentricity; and for lobes, where lobes were found."""
     angles, count = analysis.angles_deg, len(analysis.angles_deg)
     told = {2: analysis.oval, 3: analysis.three_lobes}
-    mistaken = []
-    for lobes, name in _PARTS.items():
-        found, share = told.get(lobes), leak(angles, lobes)
-        # Lobes that could be told and are not there cannot be mistaken for anything.
-        if share > _HEARD_FROM and (found is None or _is_seen(found)):
-            how_much = "all of it" if share > 0.995 else f"{100 * share:.0f} % of it"
-            mistaken.append(f"{name}, {how_much}")
-    if mistaken and not analysis.below_indicator:
-        yield f"With these {count} readings this reads as eccentricity: {'; '.join(mistaken)}. More marks tell."
+    # Lobes that could be told and are not there cannot be mistaken for anything.
+    absent = {order for order, lobes in told.items() if lobes is not None and not is_seen(lobes)}
+    if not analysis.below_indicator and (words := mistaken_words(angles, absent)):
+        yield words
     seen = [(analysis.oval, (1, 2), "oval"), (analysis.three_lobes, (1, 2, 3), "three-lobed")]
     for shape, orders, word in seen:
-        if shape is None or not _is_seen(shape):
+        if shape is None or not is_seen(shape):
             continue
         for lobes, name in _PARTS.items():
             if lobes > orders[-1] and leak(angles, lobes, orders) > _HEARD_FROM:

@@ -67,15 +67,20 @@ def findings(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> Fin
     Raises PlanError where the first plane's readings cannot be worked out; a second
     plane counts once it has as many readings as there are marks.
     """
-    first = _plane(job, turns, 1, graduation_mm)
+    first = plane_analysis(job, turns, 1, graduation_mm)
     complete = any(turn.plane == 2 and len(turn.readings_mm) == len(job.angles_deg) for turn in turns)
     if job.apart_mm is None or not complete:
         return Findings(first=first)
-    second = _plane(job, turns, 2, graduation_mm)
+    second = plane_analysis(job, turns, 2, graduation_mm)
     return Findings(first=first, second=second, tilt=Tilt(first=first, second=second, apart_mm=job.apart_mm))
 
 
-def _plane(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation_mm: float) -> Analysis:
+def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation_mm: float) -> Analysis:
+    """Return what the turns of a round tell of one of its planes, so far as they have come.
+
+    turns: of one round [-]; plane: 1 or 2 [-]; graduation_mm: of the indicator [mm].
+    Raises PlanError: too few or unfit readings, a slipped indicator.
+    """
     once = next((turn for turn in turns if turn.plane == plane and not turn.again), Turn(angles_deg=(), readings_mm=()))
     again = next((turn for turn in turns if turn.plane == plane and turn.again), None)
     if again is not None and again.angles_deg != once.angles_deg:
@@ -96,18 +101,21 @@ def rounds_of(logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: flo
 
     logged: steps done, in order, each with the value and unit typed at it [-], a unit
     being one of core.runout.readings.UNITS; graduation_mm: of the indicator [mm].
-    A round begins where a mark comes by that the round before has read already.
-    Raises QuantityError for a value that is no reading.
+    A round begins where the plan began one, and where a mark comes by that the round
+    before has read already. Raises QuantityError for a value that is no reading.
     """
     rounds: list[dict[tuple[int, bool], dict[float | None, float]]] = [{}]
+    latest: Any = None
     for step, value, unit in logged:
         closing = bool(step.extra.get("closing"))
         if value is None or step.expects != "reading" or not (closing or "angle_deg" in step.extra):
             continue
         key = (int(step.extra.get("plane", 1)), bool(step.extra.get("again")))
         mark = None if closing else float(step.extra["angle_deg"])
-        if mark in rounds[-1].get(key, {}):
+        begun = step.extra.get("round", latest)
+        if mark in rounds[-1].get(key, {}) or begun != latest:
             rounds.append({})
+        latest = begun
         rounds[-1].setdefault(key, {})[mark] = reading_mm(_text(value), unit or "mm", graduation_mm)
     return tuple(tuple(_turn(key, marks) for key, marks in found.items()) for found in rounds if found)
 

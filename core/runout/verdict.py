@@ -1,6 +1,6 @@
 """Good enough or not, with what is known of the readings; whether a move helped; what it means for the work."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot, radians, sqrt, tan
 from typing import Literal
@@ -102,12 +102,17 @@ def what_changed(before: Analysis, after: Analysis, say: Say) -> str:
 
 
 def what_it_means(
-    analysis: Analysis, say: Say, *, tip_angle_deg: float | None = None, depth_mm: float | None = None
+    analysis: Analysis,
+    say: Say,
+    *,
+    tip_angle_deg: float | None = None,
+    depth_mm: float | None = None,
+    tip_flat_mm: float = 0.0,
 ) -> tuple[str, ...]:
     """Return what the runout found does to work cut on it, one line each with its numbers.
 
     tip_angle_deg: included angle of the cutter's point [deg], 0 to 180; depth_mm: of the
-    groove [mm].
+    groove [mm]; tip_flat_mm: of the point [mm].
     Source: a groove goes deeper by the full indicator movement on one side than on the
     other, so its width changes by 2 FIM tan(tip / 2).
     """
@@ -121,15 +126,27 @@ def what_it_means(
             f"A thread or spigot cut as it stands sits {say(analysis.eccentricity_mm)} off this surface; "
             f"a wall between the two varies by {say(2 * analysis.eccentricity_mm)}."
         )
+    return (*found, *_of_the_groove(analysis.fim_mm, say, tip_angle_deg, depth_mm, tip_flat_mm))
+
+
+def _of_the_groove(
+    fim_mm: float, say: Say, tip_angle_deg: float | None, depth_mm: float | None, tip_flat_mm: float
+) -> Iterator[str]:
+    half_mm = fim_mm / 2
+    leaves = depth_mm is not None and depth_mm < half_mm
     if tip_angle_deg is not None:
-        change = groove_change_mm(analysis.fim_mm, tip_angle_deg)
-        found.append(f"A groove of a {tip_angle_deg:g}° point varies by {say(change)} in width round the work.")
-    if depth_mm is not None and depth_mm < analysis.fim_mm / 2:
-        found.append(
-            f"At a depth of {say(depth_mm)} the cutter leaves the surface: it stands {say(analysis.fim_mm / 2)} "
+        change = groove_change_mm(fim_mm, tip_angle_deg)
+        ends = ""
+        if depth_mm is not None and not leaves:
+            depths = (depth_mm - half_mm, depth_mm + half_mm)
+            wide = [tip_flat_mm + groove_change_mm(depth, tip_angle_deg) for depth in depths]
+            ends = f", from {say(wide[0])} to {say(wide[1])} at a depth of {say(depth_mm)}"
+        yield f"A groove of a {tip_angle_deg:g}° point varies by {say(change)} in width round the work{ends}."
+    if depth_mm is not None and leaves:
+        yield (
+            f"At a depth of {say(depth_mm)} the cutter leaves the surface: it stands {say(half_mm)} "
             "higher and lower than its mean."
         )
-    return tuple(found)
 
 
 def groove_change_mm(fim_mm: float, tip_angle_deg: float) -> float:

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from core import safety
 from core.cutting import Progress
 from core.errors import PlanError, QuantityError
 from core.fields import Problem, Table
@@ -17,7 +18,7 @@ from core.lathe import Indicator, Lathe
 from core.plan import Plan, Step, plan_as_data, plan_from_data
 from core.runout.harmonics import evenly_spaced
 from core.runout.job import RunoutJob, read_runout
-from core.runout.operation import INDICATOR_OFF, plan_runout, replan_runout
+from core.runout.operation import plan_runout, replan_runout
 from core.runout.rounds import findings, given_turns, rounds_of
 
 LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))
@@ -226,7 +227,7 @@ def test_cautions() -> None:
     plan = _plan(readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], holding="three jaw", tolerance="0.005 mm")
     assert "typing slip" in plan.cautions[0]
     assert any("smaller than the indicator's graduation" in caution for caution in plan.cautions)
-    assert INDICATOR_OFF in plan.cautions
+    assert safety.INDICATOR_OFF in plan.cautions
     assert any("isolated" in caution for caution in plan.steps[0].cautions)
     assert any("no [indicator]" in caution for caution in _plan(Lathe(name="bare")).cautions)
     assert any("belongs to readings" in caution for caution in _plan(drift="0.01 mm").cautions)

@@ -1,0 +1,377 @@
+"""A runout check as a screen follows it: rounds, what they tell and when, the picture; lists as typed."""
+
+from math import atan2, cos, degrees, hypot, radians
+from typing import Any
+
+import pytest
+
+from core.carried_on import groove_of, meaning
+from core.lathe import Chuck, Indicator, Lathe
+from core.lathe_file import lathe_from
+from core.quantities import mm_text
+from core.runout.harmonics import evenly_spaced
+from core.runout.job import RunoutJob
+from core.runout.lists import as_typed, listed, two_lists
+from core.runout.picture import Place, PolarView, Read, jaws_deg, polar_view
+from core.runout.readings import is_suspect, nudged
+from core.runout.rounds import Turn, plane_analysis
+from core.runout.told import before_reading
+from core.runout_view import Following, following
+from tests.core.counted import Counted
+from tests.core.runout_bars import first_harmonic
+
+LATHE = lathe_from({"format": 1, "name": "Bench", "indicator": {"graduation": "0.01 mm"}}, "bench.toml")
+
+
+def _readings(size: float, high: float, count: int = 8) -> list[float]:
+    """What a round bar whose middle lies `size` off towards `high` reads, to a hundredth."""
+    return [round(size * cos(radians(angle - high)), 2) for angle in evenly_spaced(count)]
+
+
+class Check(Counted):
+    """A check counted in memory, read and planned on as the screen does it."""
+
+    def __init__(self, **keys: Any) -> None:
+        super().__init__(LATHE, "runout", **{"holding": "four jaw", "diameter": "20 mm", **keys})
+
+    @property
+    def seen(self) -> Following:
+        return following(self.basis, self.state)
+
+    def read(self, *readings_mm: float) -> None:
+        """Do steps until a reading is wanted, then read, again and again."""
+        for reading in readings_mm:
+            while self.seen.reading is None:
+                self.log("done", step=self.cursor.id)
+            self.log("done", step=self.cursor.id, value=f"{reading:.3f}", unit="mm")
+
+    def moved(self) -> None:
+        """Plan another round."""
+        self.revise("moved")
+
+
+def _kinds(seen: Following, kind: str) -> list[str]:
+    return [line.words for line in seen.says if line.kind == kind]
+
+
+def test_nothing_is_told_before_it_means_something() -> None:
+    """With two readings, and with three in a quarter of the turn, a sentence; then figures, and form at the end."""
+    check = Check()
+    assert check.seen.heading == ""
+    check.read(*_readings(0.10, 77)[:2])
+    assert check.seen.figures == ()
+    assert check.seen.heading == "Read 3 of 8"
+    assert check.seen.mark_deg == 90
+    check.read(*_readings(0.10, 77)[2:6])
+    ((_, figures),) = check.seen.figures
+    assert [figure.name for figure in figures] == ["Movement (FIM)", "Eccentricity", "High spot"]
+    assert any("So far" in words for words in _kinds(check.seen, "do"))
+    assert _kinds(check.seen, "verdict") == []
+    check.read(*_readings(0.10, 77)[6:])
+    ((_, figures),) = check.seen.figures
+    assert [figure.name for figure in figures][3:] == ["Oval", "Three-lobed", "Out of round"]
+    assert check.seen.heading == "Closing"
+    assert check.seen.mark_deg == 0
+
+
+def test_before_and_after_a_move() -> None:
+    """The round before stays for comparison, also before the first new reading; what changed is told at the end."""
+    check = Check(tolerance="0.02 mm")
+    check.read(*_readings(0.10, 77), 0.02)
+    assert check.seen.before is None
+    assert check.seen.moves_wait
+    check.moved()
+    assert check.seen.now.turns == ()
+    assert check.seen.before is not None
+    assert [trace.letter for trace in check.seen.picture.traces] == ["o", "x"]
+    check.read(0.0)
+    assert check.seen.heading == "Read 2 of 8, round 2"
+    check.read(*_readings(0.01, 77)[1:], 0.0)
+    (changed,) = _kinds(check.seen, "changed")
+    before, now = (first_harmonic(readings)[0] for readings in (_readings(0.10, 77), (0.0, *_readings(0.01, 77)[1:])))
+    assert changed.startswith(f"Eccentricity {mm_text(before)} before, {mm_text(now)} now")
+    assert len(_kinds(check.seen, "verdict")) == 1
+    check.moved()
+    check.read(*_readings(0.02, 200), 0.0)
+    assert check.seen.before is not None
+    assert check.seen.before.turn(1).readings_mm == (0.0, *_readings(0.01, 77)[1:])
+
+
+def test_a_round_broken_off_is_not_compared_with() -> None:
+    """After a move in mid-round the last complete one counts."""
+    check = Check()
+    check.read(*_readings(0.10, 77), 0.02)
+    check.moved()
+    check.read(*_readings(0.05, 77)[:4])
+    check.moved()
+    check.read(*_readings(0.03, 77)[:4])
+    assert len(check.seen.rounds) == 3
+    assert check.seen.before == check.seen.rounds[0]
+
+
+def test_a_mark_of_an_earlier_round_read_anew_stays_there() -> None:
+    """Its reading goes where its step belongs, and the later round is not torn apart."""
+    check = Check(positions=4)
+    first = check.state.steps[1].id
+    check.read(*_readings(0.10, 77, 4), 0.02)
+    check.moved()
+    check.read(*_readings(0.05, 77, 4))
+    check.log("reopened", steps=[first])
+    assert [len(found.turn(1).readings_mm) for found in check.seen.rounds] == [3, 4]
+    check.read(0.07)
+    assert check.seen.rounds[0].turn(1).angles_deg == (0, 90, 180, 270)
+    assert check.seen.rounds[0].turn(1).readings_mm[0] == 0.07
+
+
+def test_a_slipped_indicator_is_said_and_loses_nothing() -> None:
+    """The closing reading 0.2 mm off: no verdict, no move, all readings there."""
+    check = Check()
+    check.read(*_readings(0.10, 77), 0.22)
+    assert "slipped" in check.seen.now.why_not
+    assert [line.kind for line in check.seen.says] == ["asked"]
+    assert len(check.seen.now.turn(1).readings_mm) == 8
+    assert not check.seen.moves_wait
+
+
+def test_two_planes_have_a_trace_each() -> None:
+    """The one being read first; jaws are not moved by the second; told apart at the end."""
+    check = Check(planes=2, apart="40 mm", positions=4)
+    check.read(*_readings(0.10, 77, 4), 0.02, *_readings(0.10, 257, 4)[:3])
+    seen = check.seen
+    assert (seen.plane, seen.heading) == (2, "Read 4 of 4, plane 2")
+    assert [(trace.letter, len(trace.points)) for trace in seen.picture.traces] == [("o", 3), ("1", 4)]
+    assert _kinds(seen, "do") == []
+    check.read(_readings(0.10, 257, 4)[3])
+    assert [heading for heading, _ in check.seen.figures] == ["Second plane", "First plane"]
+    assert any("leans" in words for words in _kinds(check.seen, "verdict"))
+
+
+def test_screwed_on_work_is_seated_three_times_and_compared() -> None:
+    """High at the same mark each time it belongs to the work; at another the seat has its part."""
+    check = Check(holding="screwed on")
+    check.read(*_readings(0.10, 77), 0.02)
+    assert _kinds(check.seen, "changed") == []
+    for high, words in ((78, "It repeats"), (200, "look for dirt and burrs")):
+        check.moved()
+        turn = _readings(0.10, high)
+        check.read(*turn, turn[0])
+        (changed,) = _kinds(check.seen, "changed")
+        assert words in changed
+    # The distance of two vectors of 0.1 at 77° and 200°: 0.2 sin(61.5°).
+    assert "Seated 3 times" in changed
+    assert "differs by 0.17" in changed
+
+
+def test_readings_of_the_job_are_the_round_before() -> None:
+    """While their moves are still to be made they are what is looked at; then they are compared with."""
+    check = Check(positions=4, readings=["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"])
+    assert check.seen.now.complete
+    check.log("done", step=check.cursor.id)
+    assert check.seen.heading == "How it stands"
+    check.read(0.0)
+    assert check.seen.before is not None
+    assert check.seen.before.complete
+    assert check.seen.heading == "Read 2 of 4, round 2"
+
+
+def test_four_readings_in_a_three_jaw_chuck() -> None:
+    """What the offset may really be is said before the packing built on it."""
+    check = Check(positions=4, holding="three jaw")
+    check.read(*_readings(0.10, 77, 4), 0.02)
+    words = [line.words for line in check.seen.says]
+    alias = next(i for i, line in enumerate(words) if "three-lobed part" in line and "all of it" in line)
+    assert alias < next(i for i, line in enumerate(words) if line.startswith("Pack"))
+    planned = {figure.name: figure.value for figure in before_reading(check.seen.job, LATHE)}
+    assert "three-lobed part" in planned["Not told apart"]
+    assert "±" in planned["Eccentricity to"]
+
+
+# The picture.
+
+
+def _view(job: RunoutJob, *turns: list[float], mark_deg: float | None = None) -> PolarView:
+    reads = []
+    for letter, readings in zip("ox", turns, strict=False):
+        turn = Turn(angles_deg=job.angles_deg[: len(readings)], readings_mm=tuple(readings))
+        analysis = plane_analysis(job, [turn], 1, 0.01) if len(readings) > 4 else None
+        reads.append(Read(letter=letter, name="turn", turn=turn, analysis=analysis))
+    return polar_view(reads, job, mark_deg=mark_deg, graduation_mm=0.01, say=mm_text)
+
+
+def _polar(place: Place) -> tuple[float, float]:
+    """Distance from the middle, and the angle from the top, clockwise."""
+    x, y = place
+    return hypot(x, y), degrees(atan2(x, y)) % 360
+
+
+@pytest.mark.parametrize("surface", ["outside", "bore"])
+def test_the_picture_is_to_scale(surface: Any) -> None:
+    """Marks run clockwise from the top; a ring is worth what is said; in a bore + lies nearer to the axis."""
+    job = RunoutJob(angles_deg=evenly_spaced(8), surface=surface, diameter_mm=20, holding="four jaw")
+    readings = [0.2 * cos(radians(angle - 77)) for angle in job.angles_deg]
+    view = _view(job, readings, mark_deg=135.0)
+    sense = -1 if surface == "bore" else 1
+    rings = sorted(view.rings)
+    ring = rings[1] - rings[0]
+    assert "A ring is 0.1 mm (10 graduations)" in view.scale
+    for place, angle, reading in zip(view.traces[0].points, job.angles_deg, readings, strict=True):
+        radius, mark = _polar(place)
+        assert mark == pytest.approx(angle, abs=1e-9)
+        assert radius == pytest.approx(1 + sense * reading / 0.1 * ring)
+    assert view.traces[0].high is not None
+    assert _polar(view.traces[0].high) == pytest.approx((1 + sense * 2 * ring, 77), abs=0.2)
+    # A ring of 0.1 mm drawn as `ring` of a radius of 10 mm.
+    assert f"drawn {ring * 10 / 0.1:.0f} times too large" in view.scale
+    assert view.indicator is not None
+    assert _polar(view.indicator[0])[1] == pytest.approx(135)
+    assert [round(_polar(start)[1]) for start, _ in view.jaws] == [0, 90, 180, 270]
+
+
+def test_before_and_after_share_a_scale() -> None:
+    """A cured bar is a circle beside what it was before; nothing is blown up to fill the picture."""
+    job = RunoutJob(angles_deg=evenly_spaced(8))
+    after, before = _view(job, _readings(0.01, 77), _readings(0.3, 77)).traces
+    assert max(abs(_polar(place)[0] - 1) for place in before.points) == pytest.approx(0.38, abs=0.01)
+    assert max(abs(_polar(place)[0] - 1) for place in after.points) < 0.02
+    alone = _view(job, _readings(0.01, 77)).traces[0]
+    assert max(abs(_polar(place)[0] - 1) for place in alone.points) <= 0.2
+
+
+def test_the_arrow_goes_the_way_the_marks_come() -> None:
+    """Marks run clockwise, so the work turns anticlockwise, and the next mark comes to the indicator."""
+    ends = [_polar(place)[1] for place in _view(RunoutJob(angles_deg=evenly_spaced(8))).turning]
+    assert ends[0] == pytest.approx(60)
+    assert ends[-1] == pytest.approx(300)
+    assert ends[1] < ends[0]
+
+
+def test_marks_still_to_be_read() -> None:
+    """Those of the turn that have no reading yet; three jaws sit where they sit."""
+    job = RunoutJob(angles_deg=evenly_spaced(6), holding="three jaw")
+    view = _view(job, [0.0, 0.01])
+    assert [round(_polar(place)[1]) for place in view.waiting] == [120, 180, 240, 300]
+    assert jaws_deg(job) == (0, 120, 240)
+    assert "120 J2" in [text for _, text in view.names]
+
+
+# Readings as they are typed.
+
+
+@pytest.mark.parametrize(
+    ("text", "items"),
+    [
+        ("0 0.02 -0.01", ["0 mm", "0.02 mm", "-0.01 mm"]),
+        ("0, 0.02, -0.01", ["0 mm", "0.02 mm", "-0.01 mm"]),
+        ("0,02 0,03", ["0,02 mm", "0,03 mm"]),
+        ("1 thou; 2 thou", ["1 thou", "2 thou"]),
+        ('["0.00 mm", "0,02 mm"]', ["0.00 mm", "0,02 mm"]),
+        ("0.1 high", ["0.1 high"]),
+        ("", []),
+    ],
+)
+def test_lists_as_typed(text: str, items: list[str]) -> None:
+    """Parted by blanks, commas or semicolons, or as a job file has them; typed back they are the same list."""
+    assert listed(text, "mm") == items
+    assert listed(as_typed(items), "mm") == items
+
+
+def test_lists_of_two_planes() -> None:
+    """One list, two, or what is no list at all."""
+    assert two_lists([["0 mm"], ["1 mm"]]) == (["0 mm"], ["1 mm"])
+    assert two_lists(["0 mm"]) == (["0 mm"], [])
+    assert two_lists("0 mm") == ("0 mm", [])
+    assert as_typed("0 mm") == "0 mm"
+
+
+@pytest.mark.parametrize(
+    ("before", "reading", "asked"),
+    [
+        ((), 0.5, False),
+        ((), 5.0, True),
+        ((0.0, 0.02), 20.0, True),
+        ((0.0, 0.02, 0.01), 20.0, True),
+        ((0.0, 0.02, 0.01, 0.0), 0.03, False),
+        (tuple(_readings(2.0, 77)[:5]), _readings(2.0, 77)[5], False),
+    ],
+)
+def test_a_slip_of_the_keys(before: tuple[float, ...], reading: float, asked: bool) -> None:
+    """A thousand times the rest is asked about from the first reading on; a large plain offset never is."""
+    assert is_suspect(before, reading, 0.01) is asked
+
+
+def test_an_inch_indicator_is_nudged_by_its_own_graduation() -> None:
+    """Half a thou: 0.0127 mm."""
+    assert nudged(0.0, 3, "in", 0.0127) == "0.0015"
+    assert nudged(0.0254, -1, "thou", 0.0127) == "0.5"
+
+
+# What it means for the pattern.
+
+JOB = """\
+format = 1
+title = "Plate"
+[[operation]]
+kind = "runout"
+name = "Face"
+surface = "face"
+diameter = "60 mm"
+[[operation]]
+kind = "rings"
+name = "Border"
+tip_angle = "120 deg"
+[[operation.ring]]
+count = 6
+offset = "20 mm"
+cutter_radius = "5 mm"
+depth = "0.3 mm"
+"""
+
+
+def test_what_a_face_means_for_the_grooves(tmp_path: Any) -> None:
+    """120° and a movement of 0.05 mm: the width varies by 2 x 0.05 x tan 60° = 0.173 mm (worked by hand)."""
+    from core.jobs import read_job
+
+    path = tmp_path / "plate.toml"
+    path.write_text(JOB)
+    groove = groove_of(read_job(path))
+    assert groove is not None
+    assert groove == (120.0, 0.0, 0.3)
+    job = RunoutJob(angles_deg=evenly_spaced(4), surface="face", diameter_mm=60)
+    turn = Turn(angles_deg=job.angles_deg, readings_mm=(0.025, 0.0, -0.025, 0.0))
+    words = meaning(plane_analysis(job, [turn], 1, 0.001), LATHE, groove)
+    # 2 x 0.275 x tan 60° and 2 x 0.325 x tan 60°.
+    assert "varies by 0.173 mm in width round the work, from 0.953 mm to 1.126 mm at a depth of 0.3 mm" in words
+    # atan(0.025 / 30), over a metre.
+    assert "leans by 0.833 mm in 1000 mm" in words
+    assert groove_of(None) is None
+
+
+def test_the_moves_on_a_card() -> None:
+    """In words, in the unit of the lathe."""
+    from core.card import figure_lines
+
+    moves = [
+        {"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08},
+        {"where": "mark 30°", "how": "tap", "angle_deg": 30, "amount_mm": 0.0254},
+        {"where": "mark 210°", "how": "pack", "angle_deg": 210, "amount_mm": 0.1},
+    ]
+    found = dict(figure_lines({"fim_mm": 0.16, "moves": moves}))
+    assert found["full indicator movement"] == "0.16 mm"
+    assert found["move 1"] == "press jaw 1 in by 0.08 mm"
+    assert found["move 3"] == "pack 0.1 mm behind the work at mark 210°"
+    assert dict(figure_lines({"moves": moves}, "in"))["move 2"] == "tap at mark 30° towards the axis by 0.0010 in"
+
+
+def test_of_two_pairs_only_what_can_be_told_is_advised() -> None:
+    """High at 2°: the pair across has less to do than the indicator can tell; it stays among the figures."""
+    from core.runout.advice import advice
+    from core.runout.moves import moves
+    from core.runout.rounds import findings
+
+    lathe = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01), chuck=Chuck())
+    job = RunoutJob(angles_deg=evenly_spaced(8), holding="four jaw")
+    readings = tuple(0.05 * cos(radians(angle - 2)) for angle in job.angles_deg)
+    found = findings(job, [Turn(angles_deg=job.angles_deg, readings_mm=readings)], 0.01)
+    assert len(moves(found.first, job, lathe)) == 2
+    (line,) = advice(found, job, lathe).to_do
+    assert "press jaw 1" in line

@@ -1,0 +1,387 @@
+"""The counter of a runout check, by real keys: what is logged, the state, and what is shown."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.events import Paste
+
+from core.logbook import Logbook
+from core.session import replay
+from core.state import State
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.painted import foreign, painted
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.runs import go_on
+from tui.screens.ask import OneOf, YesNo
+from tui.screens.base import BaseScreen
+from tui.screens.runout_reading import RunoutCounter
+from tui.terminal import Terminal
+from tui.widgets.pager import Pager
+from tui.widgets.reading_entry import ReadingEntry
+
+LATHE = """\
+format = 1
+name = "Bench"
+[indicator]
+graduation = "0.01 mm"
+[chuck]
+jaw_lead = "4 mm"
+"""
+JOB = """\
+format = 1
+title = "Arbor"
+lathe = "lathe.toml"
+[[operation]]
+kind = "runout"
+name = "Check the spigot"
+positions = 4
+diameter = "20 mm"
+tolerance = "0.02 mm"
+holding = "four jaw"
+"""
+# Off by 0.08 mm towards mark 0 and by 0.03 mm towards mark 90: half of what each pair differs by.
+TURN = ("0.08", "0.03", "-0.08", "-0.03")
+Opened = tuple[Any, RunoutCounter]
+
+
+class Opening(BaseScreen[None]):
+    """A screen to open counters from."""
+
+    AUTO_FOCUS = ""
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """Return a job of one check on a lathe with an indicator."""
+    (tmp_path / "lathe.toml").write_text(LATHE)
+    path = tmp_path / "arbor.toml"
+    path.write_text(JOB)
+    return path
+
+
+@asynccontextmanager
+async def opened(make: MakeApp, job: Path, size: tuple[int, int] = (80, 24), **more: Any) -> AsyncIterator[Opened]:
+    """Open the check as the board does, begin it, and get the work ready for the first reading."""
+    app = make(job=job, opening=Opening, **more)
+    async with app.run_test(size=size) as pilot:
+        assert app.job is not None
+        go_on(app, app.job.operations[0])
+        await pilot.pause()
+        await press(pilot, "1")
+        assert isinstance(app.screen, RunoutCounter)
+        await press(pilot, "space")
+        yield pilot, app.screen
+
+
+async def press(pilot: Any, *keys: str) -> None:
+    """Press keys, each after the one before has been dealt with."""
+    for key in keys:
+        await pilot.press(key)
+        await pilot.pause()
+
+
+async def read(pilot: Any, *readings: str) -> None:
+    """Take readings; what is typed is put into the field at once, for keys have tests of their own."""
+    for reading in readings:
+        pilot.app.screen.query_one(ReadingEntry).text = reading
+        await press(pilot, "enter")
+
+
+def logged(app: Any) -> State:
+    """Return the newest run as the logbook on disk holds it."""
+    with Logbook.open(app.paths.data, read_only=True) as logbook:
+        run = logbook.runs()[0]
+        return replay(logbook.events(run.uid), run.uid)
+
+
+def values(app: Any) -> list[tuple[str, str]]:
+    """Return what was typed so far, as it is on disk: value and unit."""
+    state = logged(app)
+    marks = (state.marks[step.id] for step in state.done_steps)
+    return [(mark.value, mark.unit or "") for mark in marks if mark.value is not None]
+
+
+def told(screen: RunoutCounter) -> str:
+    """Return all that the readings tell, whether in sight or not, on one line."""
+    lines = [line.plain for line in screen.query_one("#findings", Pager)._lines]
+    return " ".join(" ".join(lines).split())
+
+
+async def test_each_reading_is_on_disk_before_the_next_is_asked(make: MakeApp, job: Path) -> None:
+    """As typed, with its unit; the mark asked for moves on, and the figures come when they mean something."""
+    async with opened(make, job) as (pilot, screen):
+        assert "Turn the 0° mark (jaw 1)" in painted(pilot.app)
+        await press(pilot, *TURN[0], "enter")
+        assert values(pilot.app) == [("0.08", "mm")]
+        assert "Turn the 90° mark (jaw 2)" in painted(pilot.app)
+        assert "Eccentricity" not in told(screen)
+        await read(pilot, *TURN[1:3])
+        assert "So far, with 3 of 4 readings" in told(screen)
+        await read(pilot, TURN[3])
+        assert "Eccentricity 0.085 mm ± 0.004 mm" in told(screen)
+        assert screen.state.cursor is not None
+        assert screen.state.cursor.extra["closing"]
+
+
+async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> None:
+    """The closing reading plans them by itself: jaws 1 and 2 by half of what their pairs differ by."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN, "0.08")
+        state = logged(pilot.app)
+        assert state.revisions[-1].cause == "measured"
+        assert state.revisions[-1].given["closing_mm"] == 0.08
+        assert "How it stands" in painted(pilot.app)
+        assert "= Outside the tolerance" in told(screen)
+        await press(pilot, "enter")
+        # 0.08 mm of 4 mm to the turn: 7°.
+        assert "Slacken jaw 3 and press jaw 1 in by 0.08" in " ".join(painted(pilot.app).split())
+        assert "(7° of each screw)" in told(screen)
+        assert "soft hammer" in painted(pilot.app)
+
+
+async def test_reading_again_after_the_move(make: MakeApp, job: Path) -> None:
+    """Behind the last move it is offered; before and after are compared; the check ends when it is to end."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN)
+        await press(pilot, "k", "enter", "enter", "enter", "enter")
+        assert isinstance(pilot.app.screen, OneOf)
+        await press(pilot, "1", "enter")
+        assert "round 2" in painted(pilot.app)
+        assert "x before" in " ".join(painted(pilot.app).split())
+        await read(pilot, "0", "0", "0", "0.01")
+        await press(pilot, "k")
+        assert "~ Eccentricity 0.085 mm before, 0.005 mm now" in told(screen)
+        assert "= Within the tolerance" in told(screen)
+        assert [revision.cause for revision in logged(pilot.app).revisions] == ["measured", "moved", "measured"]
+        # Within the tolerance nothing is asked any more.
+        while screen.state.cursor is not None:
+            await press(pilot, "enter")
+        await press(pilot, "enter")
+        assert logged(pilot.app).status == "finished"
+
+
+async def test_units_and_nudges(make: MakeApp, job: Path) -> None:
+    """In graduations the log says so; Up and Down go by one from the reading before."""
+    async with opened(make, job) as (pilot, screen):
+        entry = screen.query_one(ReadingEntry)
+        await press(pilot, "slash", "minus", "3")
+        assert "graduations" in painted(pilot.app)
+        assert "= -0.03 mm" in painted(pilot.app)
+        await press(pilot, "enter", "up", "up")
+        assert entry.text == "-1"
+        await press(pilot, "down", "enter")
+        await press(pilot, "slash", "down")
+        assert (entry.text, entry.unit) == ("-0.03", "mm")
+        assert values(pilot.app) == [("-3", "marks"), ("-2", "marks")]
+        assert screen._seen.taken_mm == pytest.approx((-0.03, -0.02))
+
+
+async def test_backspace_corrects(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+    """In the field it deletes; in an empty one it fetches the reading before back, to be corrected."""
+    async with opened(make, job) as (pilot, screen):
+        entry = screen.query_one(ReadingEntry)
+        await read(pilot, "0.08", "0.3")
+        await press(pilot, "5", "backspace")
+        assert entry.text == ""
+        assert len(values(pilot.app)) == 2
+        # Still the same correction: a held key fetches nothing back.
+        await press(pilot, "backspace")
+        assert len(values(pilot.app)) == 2
+        entry._corrected_s = 0.0
+        told_time.pass_s(2)
+        await press(pilot, "backspace")
+        assert entry.text == "0.3"
+        assert values(pilot.app) == [("0.08", "mm")]
+        assert screen.state.cursor is not None
+        assert screen.state.cursor.extra["angle_deg"] == 90
+        await press(pilot, "backspace", "0", "3", "enter")
+        assert values(pilot.app)[-1] == ("0.03", "mm")
+
+
+async def test_the_last_reading_of_a_round_can_be_corrected(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+    """The moves planned from it are taken back with it, and planned anew from the corrected one."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN, "0.09")
+        told_time.pass_s(2)
+        await press(pilot, "backspace")
+        assert screen.query_one(ReadingEntry).text == "0.09"
+        assert logged(pilot.app).revisions == ()
+        await press(pilot, "backspace", "8", "enter")
+        assert logged(pilot.app).revisions[-1].given["closing_mm"] == 0.08
+
+
+async def test_a_typing_slip_is_asked_about(make: MakeApp, job: Path) -> None:
+    """A thousand times the rest: asked, not refused; it stays in the field to be corrected, or is taken."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, "0.03", "30")
+        assert isinstance(pilot.app.screen, YesNo)
+        assert "A typing slip?" in painted(pilot.app)
+        await press(pilot, "1")
+        assert screen.query_one(ReadingEntry).text == "30"
+        assert len(values(pilot.app)) == 1
+        await press(pilot, "enter", "0")
+        assert values(pilot.app)[-1] == ("30", "mm")
+
+
+async def test_a_slipped_indicator(make: MakeApp, job: Path) -> None:
+    """A sentence, no move, nothing lost; the turn is read again."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN, "0.3")
+        assert "has slipped" in told(screen)
+        assert "readings are kept" in painted(pilot.app)
+        assert len(values(pilot.app)) == 5
+        assert logged(pilot.app).revisions == ()
+        await press(pilot, "r", "1")
+        assert "Mark the work at" in painted(pilot.app)
+        assert logged(pilot.app).revisions[-1].cause == "moved"
+
+
+async def test_what_is_no_reading(make: MakeApp, job: Path) -> None:
+    """A sentence; what was typed stays, nothing is logged."""
+    async with opened(make, job) as (pilot, screen):
+        for text, words in (("", "nothing is typed yet"), ("-", "accepted"), ("1.2.3", "accepted"), ("nan", "found")):
+            await read(pilot, text)
+            assert words in " ".join(painted(pilot.app).split())
+            assert screen.query_one(ReadingEntry).text == text
+        assert values(pilot.app) == []
+
+
+async def test_a_pasted_reading_brings_its_unit(make: MakeApp, job: Path) -> None:
+    """One thou is 0.0254 mm."""
+    async with opened(make, job) as (pilot, _):
+        pilot.app.post_message(Paste("1 thou\n"))
+        await pilot.pause()
+        await pilot.pause()
+        await press(pilot, "enter")
+        assert values(pilot.app) == [("0.025400000", "mm")]
+
+
+async def test_a_turn_read_twice(make: MakeApp, job: Path) -> None:
+    """The second time is planned only when asked for, is worked out together with the first."""
+    async with opened(make, job) as (pilot, screen):
+        await press(pilot, "t")
+        assert isinstance(pilot.app.screen, RunoutCounter)
+        await read(pilot, *TURN)
+        await press(pilot, "k", "t", "1")
+        assert "twice" in painted(pilot.app)
+        await read(pilot, "0.09", "0.03", "-0.08", "-0.04")
+        await press(pilot, "k")
+        given = logged(pilot.app).revisions[-1].given
+        assert given["again_mm"] == pytest.approx([0.09, 0.03, -0.08, -0.04])
+        first = screen._seen.now.planes[1]
+        assert first.repeatability_mm is not None
+        assert first.readings_mm == pytest.approx((0.085, 0.03, -0.08, -0.035))
+
+
+async def test_two_planes(make: MakeApp, job: Path) -> None:
+    """One after the other; tilt and offset are told apart when both are read."""
+    job.write_text(JOB + 'planes = 2\napart = "40 mm"\n')
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN)
+        await press(pilot, "k", "space")
+        assert "plane 2" in painted(pilot.app)
+        await read(pilot, *(reading.removeprefix("-") if "-" in reading else f"-{reading}" for reading in TURN))
+        await press(pilot, "k")
+        assert "the axis leans 0.171 mm over 40 mm" in told(screen)
+        assert logged(pilot.app).revisions[-1].given["readings_mm"][1] == pytest.approx([-0.08, -0.03, 0.08, 0.03])
+
+
+async def test_the_other_keys_of_the_counter(make: MakeApp, job: Path) -> None:
+    """While digits go to the field: a note, a step done again, leaving; each asks once."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN[:2])
+        await press(pilot, "n", *"oil", "enter")
+        assert logged(pilot.app).notes[-1].text == "oil"
+        await press(pilot, "g", "1")
+        assert screen.state.cursor is not None
+        assert screen.state.cursor.extra["angle_deg"] == 90
+        await press(pilot, "4", "escape")
+        assert isinstance(pilot.app.screen, YesNo)
+        await press(pilot, "0")
+        assert screen.query_one(ReadingEntry).text == "4"
+        await press(pilot, "escape", "1")
+        assert isinstance(pilot.app.screen, Opening)
+
+
+async def test_going_on_after_an_interruption(make: MakeApp, job: Path) -> None:
+    """In mid-round, another program: the question first, then the same mark, the unit, what was read before."""
+    async with opened(make, job) as (pilot, _):
+        await press(pilot, "slash")
+        await read(pilot, "8", "3")
+    app = make(job=job, opening=Opening)
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert app.job is not None
+        go_on(app, app.job.operations[0])
+        while not isinstance(app.screen, YesNo):
+            await pilot.pause()
+        await press(pilot, "0")
+        assert isinstance(app.screen, RunoutCounter)
+        assert "Turn the 180° mark" in painted(app)
+        assert app.screen.query_one(ReadingEntry).unit == "marks"
+        await read(pilot, "-8", "-3")
+        assert "Eccentricity 0.085 mm" in told(app.screen)
+
+
+async def test_ended_between_reading_and_moves(make: MakeApp, job: Path) -> None:
+    """The round was complete and logged, the moves not yet planned: they are, as soon as the run is opened."""
+    async with opened(make, job) as (pilot, screen):
+        await read(pilot, *TURN)
+        screen.run.done("0.08", "mm")
+        assert logged(pilot.app).revisions == ()
+    app = make(job=job, opening=Opening)
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert app.job is not None
+        go_on(app, app.job.operations[0])
+        while not isinstance(app.screen, YesNo):
+            await pilot.pause()
+        await press(pilot, "0")
+        assert logged(app).revisions[-1].cause == "measured"
+        assert "How it stands" in painted(app)
+
+
+async def test_two_programs_on_one_check(make: MakeApp, job: Path) -> None:
+    """The second looks on: it shows the readings, has no field, and takes nothing."""
+    async with opened(make, job) as (pilot, _):
+        await read(pilot, *TURN[:3])
+        other = make(job=job, opening=Opening)
+        async with other.run_test(size=(80, 24)) as second:
+            assert other.job is not None
+            go_on(other, other.job.operations[0])
+            while not isinstance(other.screen, RunoutCounter):
+                await second.pause()
+            await second.pause()
+            assert "looking on" in painted(other)
+            assert "Eccentricity" in painted(other)
+            await press(second, "5", "enter")
+            assert len(values(other)) == 3
+
+
+@pytest.mark.parametrize(
+    ("terminal", "safe"),
+    [
+        (Terminal(charset="console", dots="ascii", sixteen_colours=True), CONSOLE_SAFE),
+        (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
+    ],
+)
+async def test_where_there_is_no_braille(make: MakeApp, job: Path, terminal: Terminal, safe: frozenset[str]) -> None:
+    """Only characters that such a terminal has; readings and high spot as letters."""
+    async with opened(make, job, terminal=terminal) as (pilot, _):
+        await read(pilot, *TURN)
+        shown = painted(pilot.app)
+        assert foreign(pilot.app, safe) == set()
+        assert shown.count("o") > 4
+        assert "H" in shown
+
+
+async def test_a_small_terminal(make: MakeApp, job: Path) -> None:
+    """At 40x12 mark and field are in sight, the picture one key away."""
+    async with opened(make, job, size=(40, 12)) as (pilot, _):
+        await read(pilot, *TURN[:3])
+        assert "Turn the 270° mark" in painted(pilot.app)
+        assert "Reads [" in painted(pilot.app)
+        await press(pilot, "f6")
+        assert "Reads [" not in painted(pilot.app)
+        assert "o" in painted(pilot.app)

@@ -1,0 +1,67 @@
+"""Readings round a turn, to scale: the circle fitted, the high spot, jaws, and which way the work turns."""
+
+from core.runout.picture import REACH, PolarView, Trace
+from tui.widgets.canvas import Canvas, Ink
+from tui.widgets.picture import Picture
+
+_LEAST_ROWS_FOR_RINGS = 9
+_LEAST_ROWS_FOR_NAMES = 6
+_SMALL = 0.05
+
+
+class PolarPicture(Picture):
+    """Rings, the turn being read, and the one before it in dots."""
+
+    def show_view(self, view: PolarView | None) -> None:
+        """Show a picture, None for nothing."""
+        self.show(None if view is None else lambda canvas: draw_polar(canvas, view))
+
+
+def draw_polar(canvas: Canvas, view: PolarView) -> None:
+    """Draw a view: reference lines first, letters last; where there are only letters, fewer lines."""
+    coarse = canvas.dots == "ascii"
+    canvas.show(-REACH, REACH, -REACH, REACH)
+    _rings(canvas, view, coarse)
+    for start, end in view.jaws:
+        canvas.line(*start, *end, "mark")
+    if not coarse:
+        canvas.polyline(view.turning, "reference")
+        _arrow_head(canvas, view)
+        canvas.line(-_SMALL, 0.0, _SMALL, 0.0, "reference")
+    canvas.label(0.0, 0.0, "<+" if coarse else "+", "middle", "reference")
+    for place in view.waiting:
+        canvas.label(*place, ":", "middle", "reference")
+    for trace in reversed(view.traces):
+        _trace(canvas, trace, trace is view.traces[0], coarse)
+    for (x, y), text in view.names if canvas.rows >= _LEAST_ROWS_FOR_NAMES else ():
+        canvas.label(x, y, text, "left" if x > 1 else "right" if x < -1 else "middle")
+    if view.indicator is not None:
+        start, end = view.indicator
+        canvas.line(*start, *end, "mark")
+        canvas.label(*end, "#", "middle", "mark")
+
+
+def _rings(canvas: Canvas, view: PolarView, coarse: bool) -> None:
+    radii = view.rings if not coarse and canvas.rows >= _LEAST_ROWS_FOR_RINGS else ()
+    for radius in radii:
+        canvas.circle(0.0, 0.0, radius, "reference", every=3 if radius == 1 else 7)
+
+
+def _arrow_head(canvas: Canvas, view: PolarView) -> None:
+    if len(view.turning) > 1:
+        (x, y), wing = view.turning[-1], 0.16
+        canvas.line(x, y, x + wing, y + wing / 4, "reference")
+        canvas.line(x, y, x + wing / 8, y + wing * 1.1, "reference")
+
+
+def _trace(canvas: Canvas, trace: Trace, present: bool, coarse: bool) -> None:
+    ink: Ink = "data" if present else "reference"
+    if present:
+        canvas.polyline(trace.fitted, ink, closed=True)
+    elif not coarse:
+        for x, y in trace.fitted[::3]:
+            canvas.point(x, y, ink)
+    for x, y in trace.points:
+        canvas.label(x, y, trace.letter, "middle", ink)
+    if present and trace.high is not None:
+        canvas.label(*trace.high, "H", "middle", "mark")
