@@ -8,14 +8,17 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from core import safety
 from core.cutting import Progress
 from core.dials import Dial
 from core.errors import PlanError
 from core.fields import Table
+from core.indexing.angle_text import dms_text
 from core.indexing.job import SENSES, read_start
+from core.indexing.numbering import numbered_extra, open_numbers
+from core.indexing.rest import open_steps
 from core.indexing.targets import even_targets_deg
 from core.lathe import Lathe
 from core.plan import Plan, Step, numbered
@@ -23,7 +26,6 @@ from core.plan import Plan, Step, numbered
 MOST_HOLES = 1_000
 READOUT_MARK_MM = Fraction(1, 1000)
 """A readout is taken to show thousandths where the lathe file has no dials "x" and "y"; common practice."""
-_NUMBER = "start"
 _DATUM, _CHORD, _FIRST_HOLE = 1, 2, 3
 
 
@@ -44,6 +46,11 @@ class BoltCircle:
     def angles_deg(self) -> tuple[Fraction, ...]:
         """Where the holes lie [deg], exact."""
         return even_targets_deg(self.count, self.start_deg, falling=self.falling)
+
+    @property
+    def step_deg(self) -> Fraction:
+        """From one hole to the next [deg], exact, without its sense."""
+        return Fraction(360, self.count)
 
     @property
     def holes_mm(self) -> list[tuple[float, float]]:
@@ -110,13 +117,13 @@ def replan_bolts(
     `cause` "moved" and "picked up": the datum is found again, then the open holes;
     "edited": all from the first open step on.
     """
-    is_open = frozenset(progress.later_starts)
+    is_open = open_numbers(progress.open_steps)
     steps = _steps(bolts, lathe)
     if cause in {"moved", "picked up"}:
-        rest = [steps[0], *(step for step in steps[1:] if step.extra[_NUMBER] in is_open)]
+        rest = [steps[0], *open_steps(steps[1:], is_open)]
     elif cause == "edited":
         first = min(is_open, default=len(steps) + 1)
-        rest = [step for step in steps if step.extra[_NUMBER] >= first]
+        rest = open_steps(steps, range(first, len(steps) + 1))
     else:
         raise PlanError(f'found the cause "{cause}"; accepted are moved, picked up and edited')
     return numbered([*rest, _last_check(bolts, lathe)], progress.next_id)
@@ -137,22 +144,54 @@ def _steps(bolts: BoltCircle, lathe: Lathe) -> list[Step]:
         f"x {lathe.say(x_mm)}, y {lathe.say(y_mm)}. Always come up to a number from the same side",
         settings=(dial_x.at_marks(0), dial_y.at_marks(0)),
         zeroes=(dial_x.name, dial_y.name),
-        extra={_NUMBER: _DATUM},
+        extra=numbered_extra(_DATUM),
     )
     scribe = Step(
         action="check",
-        text=f"Spot the first two holes and measure between their centres: {lathe.say(bolts.chord_mm)} is wanted"
+        text=f"Spot the first two holes, {_at(bolts, 0, lathe)} and {_at(bolts, 1, lathe)}, and measure between their "
+        f"centres: {lathe.say(bolts.chord_mm)} is wanted"
         f"{_over_pins(bolts, lathe)}; only then drill",
         cautions=(safety.MEASURE_STOPPED,),
-        extra={_NUMBER: _CHORD},
+        extra=numbered_extra(_CHORD),
     )
     return [datum, scribe, *_hole_steps(bolts, (dial_x, dial_y))]
+
+
+def _at(bolts: BoltCircle, index: int, lathe: Lathe) -> str:
+    row = hole_row(bolts, index, lathe)
+    return f"x {row.x} y {row.y}"
+
+
+class HoleRow(NamedTuple):
+    """One line of the table of coordinates, as the readouts show it."""
+
+    number: str
+    x: str
+    y: str
+    angle: str
+
+
+def hole_row(bolts: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
+    """Return where a hole lies, counted from 0, in words."""
+    dial_x, dial_y = readouts(lathe)
+    x_mm, y_mm = bolts.holes_mm[index]
+    x, y = dial_x.setting_text(dial_x.at_travel(x_mm)), dial_y.setting_text(dial_y.at_travel(y_mm))
+    return HoleRow(str(index + 1), x, y, dms_text(bolts.angles_deg[index] % 360, Fraction(1, 3600)))
+
+
+def over_and_between(bolts: BoltCircle) -> tuple[float, float]:
+    """Return the size over, and the gap between, pins of the drill's size in neighbouring holes [mm].
+
+    The gap is 0 or less where the holes run into one another; without a drill both are the chord.
+    """
+    drill_mm = bolts.drill_mm or 0.0
+    return bolts.chord_mm + drill_mm, bolts.chord_mm - drill_mm
 
 
 def _over_pins(bolts: BoltCircle, lathe: Lathe) -> str:
     if bolts.drill_mm is None or bolts.drill_mm >= bolts.chord_mm:
         return ""
-    outside, inside = bolts.chord_mm + bolts.drill_mm, bolts.chord_mm - bolts.drill_mm
+    outside, inside = over_and_between(bolts)
     return f" (drilled: {lathe.say(outside)} over and {lathe.say(inside)} between pins of the drill's size)"
 
 
@@ -174,7 +213,7 @@ def _hole_steps(bolts: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
                     "angle_deg": float(angle),
                     "x_mm": centre[0],
                     "y_mm": centre[1],
-                    _NUMBER: _FIRST_HOLE + number - 1,
+                    **numbered_extra(_FIRST_HOLE + number - 1),
                 },
             )
         )

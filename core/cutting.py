@@ -70,8 +70,8 @@ class Progress:
     last_removed_mm: float | None = None
     positions: Mapping[str, Fraction] = field(default_factory=dict)
     """Where each dial stood at the last pass taken, counted from its zero; none for a dial zeroed since."""
-    later_starts: tuple[int, ...] = ()
-    """Starts of a multi-start thread that are still to come, by number from 2."""
+    open_steps: tuple[Step, ...] = ()
+    """What is still to be done, in order."""
 
     def marks(self, infeed: Infeed) -> Fraction:
         """Return how many marks deep the infeed dial stood at the last pass, 0 where none was taken."""
@@ -82,12 +82,12 @@ class Progress:
 def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) -> Progress:
     """Return where a run stands, from the steps done, in order, and those still open.
 
-    A dial that was set to zero after the last pass stands at its zero again, and
-    another start of a thread begins at depth 0.
+    A dial that was set to zero after the last pass stands at its zero again;
+    another start of a thread, and another position of a pattern, begin at depth 0.
     """
     depth_mm, removed_mm, positions = 0.0, None, dict[str, Fraction]()
     for step in done:
-        if "start" in step.extra:
+        if step.action == "index" or "start" in step.extra:
             depth_mm, removed_mm, positions = 0.0, None, {}
         for dial in step.zeroes:
             positions.pop(dial, None)
@@ -103,7 +103,7 @@ def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) 
         depth_mm=depth_mm,
         last_removed_mm=removed_mm,
         positions=positions,
-        later_starts=tuple(step.extra["start"] for step in still_open if "start" in step.extra),
+        open_steps=tuple(still_open),
     )
 
 

@@ -1,5 +1,6 @@
 """Angles as a table's dial is read: degrees, minutes and, where its marks need them, seconds."""
 
+import re
 from fractions import Fraction
 
 from core.quantities import number_text
@@ -7,6 +8,10 @@ from core.quantities import number_text
 ARCSEC_PER_DEG = 3600
 MINUTE = Fraction(1, 60)
 
+_SMALL = Fraction(1, 6)
+"""Up to here angles are told in seconds of arc [deg]."""
+_BETWEEN = re.compile(r"[;+]|,\s")
+_BARE = re.compile(r"-?\s*\d+(?:[.,]\d*)?", re.ASCII)
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
@@ -47,6 +52,25 @@ def arcsec_text(angle_deg: Fraction | float) -> str:
     '17.1"'
     """
     return f'{number_text(float(angle_deg) * ARCSEC_PER_DEG, 1)}"'
+
+
+def amount_text(angle_deg: Fraction) -> str:
+    """Return an angle without its sign: a small one in seconds of arc, else in degrees, minutes and seconds.
+
+    >>> amount_text(Fraction(-1, 30)), amount_text(Fraction(4))
+    ('120"', "4°00'")
+    """
+    return arcsec_text(abs(angle_deg)) if abs(angle_deg) < _SMALL else dms_text(abs(angle_deg), Fraction(1, 3600))
+
+
+def split_angles(text: str) -> list[str]:
+    """Return the angles typed into one field, bare numbers as degrees; they are parted by ";", "+" or ", ".
+
+    >>> split_angles("0; 37.5; 90°30'"), split_angles("0+37,5 deg + 90")
+    (['0 deg', '37.5 deg', "90°30'"], ['0 deg', '37,5 deg', '90 deg'])
+    """
+    parts = (part.strip() for part in _BETWEEN.split(text))
+    return [f"{part} deg" if _BARE.fullmatch(part) else part for part in parts if part]
 
 
 def ordinal(number: int) -> str:

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from core.dials import Dial, Setting
 from core.errors import PlanError
-from core.lathe import RotaryTable
+from core.lathe import RotaryTable, to_tell
 
 TABLE = "rotary_table"
 """The name that stands in settings for the table's dial, plate or notches."""
@@ -15,24 +15,15 @@ TABLE = "rotary_table"
 def smallest_deg(table: RotaryTable) -> Fraction:
     """Return the smallest table angle the dial can be read to, by its vernier where it has one [deg].
 
-    Raises PlanError where the table has no dial, or the vernier does not go a
-    whole number of times into a graduation.
+    Raises PlanError where the table has no dial.
     """
     graduation = table.dial_graduation_deg
     if graduation is None:
         raise PlanError(
-            "this lathe's rotary table has no dial: use its plates, or add dial_graduation to its file",
+            f"this lathe's rotary table has no dial: use its plates, or {to_tell('dial_graduation')}",
             field="with",
         )
-    if table.vernier_deg is None:
-        return graduation
-    if (graduation / table.vernier_deg).denominator != 1:
-        raise PlanError(
-            "the vernier of this lathe's rotary table does not go a whole number of times into its "
-            "dial_graduation; accepted is one that does",
-            field="lathe",
-        )
-    return table.vernier_deg
+    return graduation if table.vernier_deg is None else table.vernier_deg
 
 
 def table_dial(table: RotaryTable) -> Dial:

@@ -7,6 +7,7 @@ from math import lcm
 from typing import NamedTuple
 
 from core.errors import PlanError
+from core.lathe import to_tell
 
 COMMON_PLATES = (
     (15, 16, 17, 18, 19, 20),
@@ -41,7 +42,7 @@ def best_circle(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> C
     circles = sorted({circle for plate in plates for circle in plate})
     if not circles:
         raise PlanError(
-            'this lathe\'s rotary table has no plates: use with = "dial", or add plates to its file', field="with"
+            f'this lathe\'s rotary table has no plates: use with = "dial", or {to_tell("plates")}', field="with"
         )
     return min(_worst(turns, circles), key=lambda circle: circle.worst_turns)
 
@@ -64,7 +65,7 @@ def notched_plate(targets_deg: Sequence[Fraction], direct: Sequence[int], wanted
     """
     if not direct:
         raise PlanError(
-            "this lathe's rotary table has no notched plate on its spindle: add direct to its file", field="with"
+            f"this lathe's rotary table has no notched plate on its spindle: {to_tell('direct')}", field="with"
         )
     for notches in sorted(direct):
         if all((target * notches / 360).denominator == 1 for target in targets_deg):

@@ -7,10 +7,10 @@ from fractions import Fraction
 
 from core import safety
 from core.cutting import Infeed
-from core.indexing.angle_text import arcsec_text
+from core.indexing.angle_text import amount_text, arcsec_text
 from core.indexing.compound import compound_words
 from core.indexing.dividing import Dividing, compound_move, repeated_step_cost_deg
-from core.indexing.words import overshoot_words, play_text
+from core.indexing.words import overshoot_words, side_of
 from core.lathe import Lathe, dial_words
 from core.plan import Step
 
@@ -46,7 +46,7 @@ def dividing_cautions(dividing: Dividing, even: bool, radius_mm: float | None, l
     cost = repeated_step_cost_deg(dividing) if even and dividing.count > 1 else Fraction(0)
     if cost:
         found.append(
-            f"Never repeat one rounded step: after {dividing.count} of them you would be {arcsec_text(abs(cost))} "
+            f"Never repeat one rounded step: after {dividing.count} of them you would be {amount_text(cost)} "
             f"{'past' if cost > 0 else 'short of'} the start. Here each position is counted from zero."
         )
     return found
@@ -86,10 +86,7 @@ def play_caution(dividing: Dividing) -> str:
     """Say from which side every position is reached, and how an overshoot is mended."""
     if dividing.way == "direct":
         return "The latch must be right home in its notch before the table is locked."
-    if dividing.falling:
-        play = play_text(dividing.table)
-        return f"Reach every position from above; gone past: up by more than the play{play}, then down again."
-    return f"Reach every position from below. {overshoot_words(dividing.table)}"
+    return f"Reach every position {side_of(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"
 
 
 def with_caution(steps: Iterable[Step], action: str, *cautions: str) -> list[Step]:

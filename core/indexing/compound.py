@@ -82,7 +82,8 @@ def compound_words(move: Compound) -> str:
     >>> compound_words(Compound((23, 33), (21, -11), 0))
     '21 holes on in the 23 circle with the pin, and 11 holes back in the 33 circle with the plate'
     """
-    parts = [f"{move.turns} turn{'' if move.turns == 1 else 's'}"] if move.turns else []
+    whole = f"{abs(move.turns)} turn{'' if abs(move.turns) == 1 else 's'}{' back' if move.turns < 0 else ''}"
+    parts = [whole] if move.turns else []
     for held, circle, what in zip(move.holes, move.circles, ("pin", "plate"), strict=True):
         if held:
             holes = f"{abs(held)} hole{'' if abs(held) == 1 else 's'}"

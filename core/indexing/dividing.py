@@ -14,6 +14,7 @@ from core.indexing.compound import Compound, compound_on, compound_pairs
 from core.lathe import RotaryTable
 from core.plan import AnySetting, PlateSetting
 
+HALF_CIRCLE = 180
 Way = Literal["dial", "plate", "direct"]
 WAYS: tuple[Way, ...] = ("dial", "plate", "direct")
 
@@ -137,8 +138,8 @@ def _holes(move: Fraction, pair: tuple[int, int]) -> int:
 def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
     """Return how far the table turns from one position to the next, below 0 where it goes back [deg].
 
-    A position with a lower number is reached by going on, never back: it is the
-    next time round.
+    Within a round as the positions lie. A position with a lower number, or the same
+    one, is reached the shorter way: on, where it is the next time round.
     """
     return _moved_deg(dividing, before.number < after.number, after.set_deg - before.set_deg)
 
@@ -146,7 +147,9 @@ def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
 def _moved_deg(dividing: Dividing, same_round: bool, difference_deg: Fraction) -> Fraction:
     if same_round:
         return difference_deg
-    return -(-difference_deg % 360) if dividing.falling else difference_deg % 360
+    on = -difference_deg % 360 if dividing.falling else difference_deg % 360
+    shorter = on if on <= HALF_CIRCLE else on - 360
+    return -shorter if dividing.falling else shorter
 
 
 def setting_of(dividing: Dividing, position: Position, before: Position | None) -> AnySetting:

@@ -7,7 +7,7 @@ from core.fields import Table
 from core.indexing.depth import ORDERS, Order
 from core.indexing.dividing import WAYS, Dividing, Way, divide, usual_way
 from core.indexing.targets import MOST_DIVISIONS, even_targets_deg, listed_targets_deg, repeated_deg
-from core.lathe import Lathe, RotaryTable
+from core.lathe import Lathe, RotaryTable, to_tell
 from core.quantities import number_text
 
 SENSES = ("rising", "falling")
@@ -104,7 +104,7 @@ def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
     """Return the lathe's rotary table, or note that it has none."""
     if lathe.rotary_table is None:
         table.problem(
-            key, f"needs a rotary table, which this lathe ({lathe.name}) has not: add [rotary_table] to its file"
+            key, f"needs a rotary table, which this lathe ({lathe.name}) has not: {to_tell('[rotary_table]')}"
         )
     return lathe.rotary_table
 
@@ -119,8 +119,8 @@ def _way(table: Table, lathe: Lathe) -> Way | None:
     if not can:
         table.problem(
             "with",
-            "the rotary table of this lathe has neither dial_graduation, plates nor direct in its file; "
-            "wanted is one of them",
+            "the rotary table of this lathe has neither dial_graduation, plates nor direct; wanted is one of them: "
+            f"{to_tell('it')}",
         )
         return None
     if named is not None and named not in can:

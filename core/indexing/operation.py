@@ -23,7 +23,7 @@ from core.indexing.numbering import OpenSteps, numbered_extra, open_numbers, uns
 from core.indexing.pattern import Pattern, pattern_steps
 from core.indexing.rest import measured_depth, open_steps, set_differently
 from core.indexing.set_up import depth_touch_off, table_zero_step
-from core.lathe import Lathe, RotaryTable, dial_words
+from core.lathe import Lathe, RotaryTable, dial_words, to_tell
 from core.plan import Plan, Step, numbered
 
 _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
@@ -52,7 +52,7 @@ def replan_index(
     is open; "edited": all from the first open position on.
     """
     pattern = _pattern(job, lathe)
-    is_open = open_numbers(progress.later_starts)
+    is_open = open_numbers(progress.open_steps)
     if cause == "measured":
         steps = measured_depth(pattern, progress, float(given["depth_mm"]), is_open)
     elif cause == "set":
@@ -92,7 +92,7 @@ def _pattern(job: IndexJob, lathe: Lathe) -> Pattern:
 def rotary_of(lathe: Lathe) -> RotaryTable:
     """Return the lathe's rotary table; raises PlanError where it has none."""
     if lathe.rotary_table is None:
-        raise PlanError(f"this lathe ({lathe.name}) has no rotary table: add [rotary_table] to its file", field="with")
+        raise PlanError(f"this lathe ({lathe.name}) has no rotary table: {to_tell('[rotary_table]')}", field="with")
     return lathe.rotary_table
 
 

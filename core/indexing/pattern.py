@@ -16,7 +16,7 @@ from core.indexing.angle_text import ARCSEC_PER_DEG
 from core.indexing.depth import DepthPasses, Order, named
 from core.indexing.dividing import Dividing, Position, setting_of
 from core.indexing.numbering import OpenSteps, numbered_extra
-from core.indexing.words import position_words
+from core.indexing.reach import position_words
 from core.plan import MOST_STEPS, Step
 from core.safety import MEASURE_STOPPED
 
@@ -129,6 +129,8 @@ def _cut_step(pattern: Pattern, place: _Place, keep: OpenSteps | None, known: di
         return None
     name = f"{pattern.head}{place.position.number} of {pattern.dividing.count}"
     extra = {"position": place.position.number, **numbered_extra(number, passes.shift(place.level))}
+    if pattern.ring is not None:
+        extra["ring"] = pattern.ring
     return named(cut, name, extra)
 
 

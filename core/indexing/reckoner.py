@@ -5,12 +5,13 @@ from fractions import Fraction
 from math import gcd
 from typing import NamedTuple
 
-from core.indexing.by_dial import nearest_mark_deg, smallest_deg
+from core.indexing.by_dial import smallest_deg
 from core.indexing.compound import compound_pairs
-from core.indexing.targets import whole_degree_divisions
 from core.lathe import RotaryTable
 
 ARCSEC_PER_TURN = 360 * 3600
+MOST = 400
+"""Divisions that a dividing table goes up to; more is rarely asked for."""
 
 
 class Division(NamedTuple):
@@ -30,19 +31,8 @@ class Division(NamedTuple):
         return self.worst_arcsec == 0
 
 
-class WholeDegrees(NamedTuple):
-    """One line of the table of whole-degree steps, by dial: "5 turns and 0°00'"."""
-
-    divisions: int
-    step_deg: int
-    turns: int
-    reading_deg: Fraction
-    """What the dial shows behind the whole turns; exact where `error_arcsec` is 0."""
-    error_arcsec: float
-
-
 def dividing_table(
-    ratio: int, plates: Sequence[Sequence[int]], divisions: Iterable[int] = range(2, 401)
+    ratio: int, plates: Sequence[Sequence[int]], divisions: Iterable[int] = range(2, MOST + 1)
 ) -> list[Division]:
     """Return the best single circle for every number of divisions.
 
@@ -90,22 +80,22 @@ def ways_to_divide(table: RotaryTable, divisions: int) -> tuple[str, ...]:
     return tuple(found)
 
 
-def exact_divisions(table: RotaryTable, most: int = 400) -> dict[int, tuple[str, ...]]:
+def ways_words(table: RotaryTable, divisions: int) -> str:
+    """Return every means that divides a number exactly, as short as it can be said; "" where there is none.
+
+    >>> ways_words(RotaryTable(ratio=Fraction(40), plates=((15, 16, 18),), direct=(24,)), 6)
+    'circles 15, 18; notches 24'
+    """
+    ways = ways_to_divide(table, divisions)
+    circles = [way.removeprefix("circle ") for way in ways if way.startswith("circle ")]
+    words = [way for way in ways if not way.startswith(("circle ", "notches "))]
+    if circles:
+        all_of_them = len(circles) == len({circle for plate in table.plates for circle in plate})
+        words.append("any circle" if all_of_them else f"circle{'s' * (len(circles) > 1)} {', '.join(circles)}")
+    return "; ".join([*words, *(way for way in ways if way.startswith("notches "))])
+
+
+def exact_divisions(table: RotaryTable, most: int = MOST) -> dict[int, tuple[str, ...]]:
     """Return every number from 2 to `most` that this table divides exactly, with the means."""
     found = {number: ways_to_divide(table, number) for number in range(2, most + 1)}
     return {number: ways for number, ways in found.items() if ways}
-
-
-def whole_degree_table(table: RotaryTable) -> list[WholeDegrees]:
-    """Return the 24 divisions whose step is a whole number of degrees, as turns and dial reading.
-
-    Raises PlanError where the table has no dial.
-    """
-    smallest, per_turn = smallest_deg(table), Fraction(360) / table.ratio
-    rows = []
-    for divisions in whole_degree_divisions():
-        step = 360 // divisions
-        set_deg = nearest_mark_deg(Fraction(step), smallest)
-        turns, reading = divmod(set_deg, per_turn)
-        rows.append(WholeDegrees(divisions, step, int(turns), reading, float(set_deg - step) * 3600))
-    return rows

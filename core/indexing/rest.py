@@ -7,18 +7,20 @@ from itertools import takewhile
 from typing import Any
 
 from core.cutting import Progress, cut_steps
-from core.dials import Setting
 from core.errors import PlanError
 from core.indexing.angle_text import ARCSEC_PER_DEG, arcsec_text
 from core.indexing.by_dial import TABLE, dial_setting, table_dial
 from core.indexing.cautions import arc_mm
 from core.indexing.depth import DepthPasses, carried_over
-from core.indexing.dividing import Dividing
+from core.indexing.dividing import Dividing, whole_and_holes
 from core.indexing.numbering import OpenSteps, number_of, shift_of, unshifted
 from core.indexing.pattern import Pattern, pattern_steps
-from core.indexing.words import reading_words
+from core.indexing.words import holes_text, overshoot_words, reading_words
 from core.lathe import Lathe
-from core.plan import Step
+from core.plan import AnySetting, PlateSetting, Step
+
+AS_SET = "as_set"
+"""In the extra of a position that was set otherwise than planned."""
 
 
 def open_steps(steps: list[Step], is_open: Collection[int]) -> list[Step]:
@@ -78,10 +80,10 @@ def set_differently(
     position = Fraction(str(given["position"]))
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         return _cut_as_set(pattern.passes.shifted(shift_of(steps[0].extra)), lathe, steps, position)
-    if steps and steps[0].action == "index" and pattern.dividing.way == "dial":
+    if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
-        "what is next is not set on a dial; accepted is a depth, or the table by its dial", field="position"
+        "what is next sets neither a depth nor the table; only these can be set differently", field="position"
     )
 
 
@@ -106,23 +108,39 @@ def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: 
 
 
 def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fraction, radius_mm: float | None) -> Step:
-    number = step.extra["position"]
-    wanted = dividing.positions[number - 1].wanted_deg
-    dial = table_dial(dividing.table)
-    set_deg = round(position / dial.graduation) * dial.graduation
-    error = set_deg - wanted
+    wanted = dividing.positions[step.extra["position"] - 1].wanted_deg
+    setting, shown, error = _place_as_set(dividing, position, wanted)
     off = arcsec_text(abs(error))
     if radius_mm is not None:
         off += f", {lathe.say(arc_mm(abs(error), radius_mm))} at the work"
     others = tuple(setting for setting in step.settings if setting.dial != TABLE)
-    setting: Setting = dial_setting(dial, set_deg, wanted)
+    is_past = error != 0 and (error > 0) != dividing.falling
+    mend = [f"Not cut yet? {overshoot_words(dividing.table, dividing.falling)}"] if is_past else []
     return replace(
         step,
-        text=f"{step.text.partition(':')[0]}, as set: {reading_words(dividing.table, set_deg)}",
+        text=f"{step.text.partition(':')[0]}, as set: {shown}",
         settings=(setting, *others),
         cautions=(
             f"This position is {off} off. The others are counted from zero and stay right.",
+            *mend,
             *step.cautions,
         ),
-        extra={**step.extra, "error_arcsec": float(error * ARCSEC_PER_DEG)},
+        extra={**step.extra, "error_arcsec": float(error * ARCSEC_PER_DEG), AS_SET: True},
     )
+
+
+def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:
+    """Return the mark, hole or notch nearest to where the table was set, in words too, and how far off it is [deg]."""
+    if dividing.way == "dial":
+        dial = table_dial(dividing.table)
+        set_deg = round(position / dial.graduation) * dial.graduation
+        return dial_setting(dial, set_deg, wanted), reading_words(dividing.table, set_deg), set_deg - wanted
+    circle = dividing.circle or 1
+    place = Fraction(round(dividing.place_turns(position) * circle), circle)
+    turns, holes = whole_and_holes(place, circle)
+    setting = PlateSetting(dial=TABLE, turns=turns, holes=holes, circle=circle)
+    whole_deg = Fraction(360) if dividing.way == "direct" else Fraction(360) / dividing.table.ratio
+    words = f"notch {holes} of {circle}"
+    if dividing.way == "plate":
+        words = f"{holes_text(place, circle)} from zero in the {circle} circle"
+    return setting, words, place * whole_deg - wanted

@@ -39,7 +39,7 @@ def _zero_words(dividing: Dividing) -> str:
         )
     return (
         f"Table: plate with the {dividing.circle} circle; {side.up} to the table's 0° {side.side}, so that the "
-        f"play{play} is taken up, pin in a hole: that is hole 0. {sector_words(dividing).capitalize()}"
+        f"play{play} is taken up, pin in a hole: that is hole 0. Sector arms: {sector_words(dividing)}"
     )
 
 

@@ -15,9 +15,11 @@ from core.plain_text import quoted
 from core.plan import PlateSetting, Step
 from core.quantities import read_quantity
 
-_TURNS = r"(?:(?P<turns>\d{1,4})\s*(?:turns?|t)\s*(?:and|\+|,)?\s*)?"
+_TURNS = r"(?:(?P<turns>\d{1,4})\s*(?:(?:turns?|t)\s*(?:and|\+|,)?|\+)\s*)?"
 _HOLES = re.compile(rf"{_TURNS}(?:notch\s*)?(?P<holes>\d{{1,4}})\s*(?:holes?|notch(?:es)?|h)?", re.IGNORECASE)
 _ANGLE = re.compile(rf"{_TURNS}(?P<angle>.+)", re.IGNORECASE | re.DOTALL)
+_DASHED = re.compile(r"(\d{1,3})-(\d{1,2})(?:-(\d{1,2}))?", re.ASCII)
+"""Degrees, minutes, seconds as a number pad types them."""
 _MOST_NAMED = 6
 
 
@@ -55,7 +57,7 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Plac
     found = _ANGLE.fullmatch(typed)
     if found is None:
         raise QuantityError(f'found {quoted(text)}; accepted is what the dial shows, such as "3°26\'"')
-    angle = read_quantity(found["angle"].strip(), "angle").value
+    angle = _angle_deg(found["angle"].strip())
     if found["turns"] is None:
         return Place(angle_deg=angle, every_deg=per_turn if 0 <= angle < per_turn else Fraction(360))
     if not 0 <= angle < per_turn:
@@ -65,16 +67,47 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Plac
     return Place(angle_deg=int(found["turns"]) * per_turn + angle, every_deg=Fraction(360))
 
 
+def _angle_deg(text: str) -> Fraction:
+    """Return an angle as it is written anywhere, or as "3-26" [deg]."""
+    dashed = _DASHED.fullmatch(text.removesuffix("deg").strip())
+    if dashed is None:
+        return read_quantity(text, "angle").value
+    degrees, minutes, seconds = (int(part or 0) for part in dashed.groups())
+    if minutes >= 60 or seconds >= 60:
+        raise QuantityError(f"found {quoted(text)}; minutes and seconds are below 60")
+    return degrees + Fraction(minutes, 60) + Fraction(seconds, 3600)
+
+
 def read_notch(text: str, notches: int) -> Place:
     """Return the place of a notch of a plate on the table's spindle; raises QuantityError."""
     return _place_of_hole(text.strip(), Fraction(360), notches)
+
+
+def read_at(text: str, step: Step, table: RotaryTable) -> Place:
+    """Return the place that was typed, as the table is read at a step: dial, holes or notches; raises QuantityError."""
+    plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
+    if plate is None or plate.circle is None:
+        return read_place(text, table)
+    if step.extra.get("way") == "direct":
+        return read_notch(text, plate.circle)
+    return read_place(text, table, plate.circle)
+
+
+def nearest_deg(place: Place, planned_deg: Fraction) -> Fraction:
+    """Return the angle nearest to a planned one that a place can stand for [deg].
+
+    >>> nearest_deg(Place(angle_deg=Fraction(1), every_deg=Fraction(5)), Fraction(160))
+    Fraction(161, 1)
+    """
+    return planned_deg + _off_deg(place, planned_deg)
 
 
 def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> Place:
     found = _HOLES.fullmatch(typed)
     if found is None or int(found["holes"]) >= circle:
         raise QuantityError(
-            f'found {quoted(typed)}; accepted is a hole from 0 to {circle - 1}, such as "9 holes" or "12 turns 9 holes"'
+            f'found {quoted(typed)}; accepted is a hole from 0 to {circle - 1}, such as "9 holes", '
+            '"12 turns 9 holes" or "12+9"'
         )
     holes_deg = int(found["holes"]) * per_turn / circle
     if found["turns"] is None:
@@ -83,13 +116,20 @@ def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> Place:
 
 
 def where_am_i(
-    place: Place, steps: Sequence[Step], table: RotaryTable, *, ring: int | None = None, near: int | None = None
+    place: Place,
+    steps: Sequence[Step],
+    table: RotaryTable,
+    *,
+    ring: int | None = None,
+    near: int | None = None,
+    falling: bool = False,
 ) -> Whereabouts:
     """Return which position of a plan a place is, or how far off the nearest one it is.
 
     `ring` says which ring of a pattern is meant; of several positions with the same
-    reading the one nearest to position `near` comes first. Raises QuantityError
-    where the plan has no positions.
+    reading the one nearest to position `near` comes first. `falling` is the sense of
+    turning, which says what is past and what is short. Raises QuantityError where
+    the plan has no positions.
     """
     stands = _stands(steps, table, ring)
     if not stands:
@@ -101,7 +141,8 @@ def where_am_i(
         numbers.sort(key=lambda number: (abs(number - near), number))
     of = _count(steps, ring) or len(stands)
     found = off[numbers[0]]
-    return Whereabouts(numbers=tuple(numbers), of=of, off_deg=found, words=_words(numbers, of, found, place, table))
+    words = _words(numbers, of, found, table, falling)
+    return Whereabouts(numbers=tuple(numbers), of=of, off_deg=found, words=words)
 
 
 def _stands(steps: Sequence[Step], table: RotaryTable, ring: int | None) -> dict[int, Fraction]:
@@ -142,7 +183,7 @@ def _off_deg(place: Place, angle_deg: Fraction) -> Fraction:
     return raw - place.every_deg if 2 * raw > place.every_deg else raw
 
 
-def _words(numbers: Sequence[int], of: int, off_deg: Fraction, place: Place, table: RotaryTable) -> str:
+def _words(numbers: Sequence[int], of: int, off_deg: Fraction, table: RotaryTable, falling: bool) -> str:
     named = ", ".join(str(number) for number in numbers[:_MOST_NAMED])
     if len(numbers) > _MOST_NAMED:
         named += f" and {len(numbers) - _MOST_NAMED} more"
@@ -152,6 +193,6 @@ def _words(numbers: Sequence[int], of: int, off_deg: Fraction, place: Place, tab
         return f"that is {which}{unsure}"
     smallest = smallest_deg(table) if table.dial_graduation_deg is not None else Fraction(1, 3600)
     amount = dms_text(abs(off_deg), smallest)
-    if off_deg < 0:
+    if (off_deg < 0) != falling:
         return f"{amount} short of {which}{unsure}"
-    return f"{amount} past {which}{unsure}. {overshoot_words(table)}"
+    return f"{amount} past {which}{unsure}. {overshoot_words(table, falling)}"

@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from core.dials import Setting
 from core.indexing.angle_text import dms_text
 from core.indexing.dividing import divide, repeated_step_cost_deg, setting_of
-from core.indexing.reckoner import whole_degree_table
 from core.indexing.targets import even_targets_deg, listed_targets_deg, whole_degree_divisions
 from core.lathe import Lathe, RotaryTable
 from core.quantities import read_quantity
@@ -137,25 +136,6 @@ def test_whole_degree_divisions() -> None:
     """The 24 divisors of 360, 40 among them."""
     (row,) = [row for row in printed_rows("indexing") if row.quantity == "whole degrees"]
     assert list(whole_degree_divisions()) == from_json(row.printed)
-
-
-@pytest.mark.parametrize("ratio", RATIOS)
-def test_whole_degree_table_turns_the_table_by_whole_degrees(ratio: int) -> None:
-    """Turning the handle as each line says moves the table by the step it names."""
-    (row,) = [row for row in printed_rows("indexing") if row.quantity == "degrees in a turn"]
-    degrees = dict(zip(row.inputs["ratios"], [float(text) for text in texts_from_json(row.printed)], strict=True))
-    for line in whole_degree_table(by_minutes(1, ratio)):
-        assert line.divisions * line.step_deg == 360
-        assert line.error_arcsec == 0
-        assert line.turns * degrees[ratio] + float(line.reading_deg) == pytest.approx(line.step_deg, abs=1e-9)
-        assert 0 <= line.reading_deg < degrees[ratio]
-
-
-def texts_from_json(text: str) -> list[str]:
-    """Return a JSON list of texts."""
-    found = from_json(text)
-    assert isinstance(found, list)
-    return found
 
 
 @settings(deadline=None)

@@ -1,0 +1,99 @@
+"""Runs counted in memory, without a logbook, for the tests of what the counter shows."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from core.continuing import revised_steps, run_basis_of
+from core.counter_view import CounterView, counter_view
+from core.events import Event, as_read_back
+from core.lathe import Lathe
+from core.lathe_file import lathe_from
+from core.operations import Basis, make_plan
+from core.plan import Step, numbered, plan_as_data, step_as_data
+from core.session import apply
+from core.state import State
+
+TABLE: dict[str, Any] = {"ratio": 72, "dial_graduation": "2 arcmin", "backlash": "3 arcmin"}
+
+
+def table_lathe(**table: Any) -> Lathe:
+    """Return a lathe read from tables as a file holds them: a cross-slide and a rotary table."""
+    slide = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}
+    data = {"format": 1, "name": "Bench", "dial": {"cross_slide": slide}, "rotary_table": table or TABLE}
+    return lathe_from(data, "bench.toml")
+
+
+class Counted:
+    """A run whose state moves on with every event, as a logbook would give it back."""
+
+    def __init__(self, lathe: Lathe, kind: str, **keys: Any) -> None:
+        parameters = {"kind": kind, "name": "Marks", **{key.rstrip("_"): value for key, value in keys.items()}}
+        self.lathe = lathe
+        self.basis = Basis(kind=kind, parameters=parameters, lathe=lathe)
+        basis = run_basis_of(self.basis)
+        body = {"schema": 1, "program": "test", "origin": None, "digest": basis.digest}
+        body |= {name: getattr(basis, name) for name in ("kind", "parameters", "material", "lathe", "lathe_name")}
+        body |= {"stand_in": False, "plan": plan_as_data(make_plan(self.basis))}
+        self.state: State = apply(None, self._event(0, "begun", body), "ab" * 16)
+
+    def _event(self, seq: int, kind: str, body: Mapping[str, Any]) -> Event:
+        wall = "2026-11-25T10:00:00+01:00"
+        return Event(seq=seq, kind=kind, body=as_read_back(body), wall=wall, session="s", monotonic_ms=seq)
+
+    def log(self, kind: str, **body: Any) -> None:
+        """Log one event."""
+        self.state = apply(self.state, self._event(self.state.last_seq + 1, kind, body))
+
+    @property
+    def cursor(self) -> Step:
+        """The step at hand."""
+        assert self.state.cursor is not None
+        return self.state.cursor
+
+    @property
+    def view(self) -> CounterView:
+        """What the counter shows."""
+        return counter_view(self.lathe, self.state)
+
+    def done(self, times: int = 1) -> None:
+        """Do the step at hand, and so on."""
+        for _ in range(times):
+            self.log("done", step=self.cursor.id)
+
+    def to_position(self, number: int) -> None:
+        """Do steps until a position is at hand."""
+        while not (self.cursor.action == "index" and self.cursor.extra.get("position") == number):
+            self.done()
+
+    def skip(self) -> None:
+        """Leave the step at hand out."""
+        self.log("skipped", steps=[self.cursor.id], reason="test")
+
+    def again(self, number: int) -> None:
+        """Have a position done again."""
+        step = next(
+            step for step in self.state.steps if step.action == "index" and step.extra.get("position") == number
+        )
+        self.log("reopened", steps=[step.id])
+
+    def take_back(self) -> None:
+        """Take back what was logged last."""
+        assert self.state.undoable is not None
+        self.log("undone", seq=self.state.undoable.seq)
+
+    def revise(self, cause: str, **given: Any) -> None:
+        """Plan the rest again."""
+        steps = numbered(revised_steps(self.basis, self.state, cause, given), self.state.next_step_id)
+        self.log("revised", cause=cause, given=given, steps=[step_as_data(step) for step in steps])
+
+    def as_an_older_program_logged_it(self) -> None:
+        """Let every open step tell its number and shift as one number."""
+        steps = []
+        for step in self.state.open_steps():
+            extra = {key: value for key, value in step.extra.items() if key not in {"pattern_step", "shift_marks"}}
+            if "pattern_step" in step.extra:
+                extra["start"] = step.extra["pattern_step"] + 1_000_000 * step.extra.get("shift_marks", 0)
+            steps.append(replace(step, extra=extra))
+        again = numbered(steps, self.state.next_step_id)
+        self.log("revised", cause="moved", given={}, steps=[step_as_data(step) for step in again])

@@ -1,0 +1,140 @@
+"""The screen of holes on a circle: coordinates, the chord, and the counter at a readout."""
+
+from pathlib import Path
+
+import pytest
+
+from core.jobs import read_job
+from tests.conftest import MakeApp
+from tests.tui.made_up import Begun, error_of, fill, opened, press
+from tests.tui.painted import foreign, painted
+from tui.glyphs import ASCII_SAFE
+from tui.screens.bolts import BoltsScreen
+from tui.screens.counter import CounterScreen
+from tui.terminal import Terminal
+from tui.widgets.big_number import BigNumber
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
+FOUR = {"count": 4, "circle": "64 mm", "start": "45 deg"}
+
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
+    """Take note of what a run would be begun from, in place of beginning it."""
+    noted = Begun()
+    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    return noted
+
+
+async def test_four_holes_by_number_pad(make: MakeApp, begun: Begun) -> None:
+    """64 mm at 45 deg: 22.627 mm either way, half the square root of 2 times 32 (any table of sines)."""
+    async with opened(make, BoltsScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
+        await press(pilot, "4", "enter", *"64", "enter", *"45", "enter")
+        shown = painted(pilot.app)
+        # Chord factor of 4 holes, 0.70711 by the handbook's table (from memory): 45.255 mm.
+        assert "Chord to check by  45.255 mm" in shown
+        await press(pilot, "f6")
+        shown = painted(pilot.app)
+        assert "1       22.627 mm       22.627 mm        45°00'" in shown
+        assert "3      -22.627 mm      -22.627 mm       225°00'" in shown
+        await press(pilot, "f5")
+    wanted = {"kind": "bolts", "name": "4 holes on 64 mm", "count": 4, "circle": "64 mm", "start": "45 deg"}
+    assert [basis.parameters for basis in begun] == [wanted]
+
+
+async def test_the_centre_is_typed_in_two_fields(make: MakeApp) -> None:
+    """One of the two alone makes the other 0; both come back from a table."""
+    async with opened(make, BoltsScreen(FOUR), lathe=METRIC) as (pilot, screen):
+        assert "centre" not in screen.basis.parameters
+        await fill(pilot, "centre_y", "35")
+        assert screen.basis.parameters["centre"] == ["0 mm", "35 mm"]
+    given = {**FOUR, "kind": "bolts", "name": "Base", "centre": ["40 mm", "-35 mm"], "sense": "falling"}
+    async with opened(make, BoltsScreen(given), lathe=METRIC) as (_, screen):
+        assert screen.basis.parameters == given
+
+
+async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
+    """The fields hold an operation's own table, and the plan is that of the job."""
+    path = SAMPLES / "hour_lines.toml"
+    operation = read_job(path).operations[1]
+    async with opened(make, BoltsScreen(operation.basis.parameters), job=path) as (_, screen):
+        assert screen.basis == operation.basis
+        assert screen.plan == operation.plan
+
+
+async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+    """A sentence with what was found and what is accepted; nothing can be started meanwhile."""
+    async with opened(make, BoltsScreen(FOUR), lathe=METRIC) as (pilot, screen):
+        for key, text, said in (
+            ("count", "1", "from 2 to 1000"),
+            ("count", "10000", "from 2 to 1000"),
+            ("count", "2.5", "from 2 to 1000"),
+            ("circle", "0", "more than 0 mm"),
+            ("start", "5 mm", "length"),
+            ("drill", "-1", "more than 0 mm"),
+        ):
+            await fill(pilot, key, text)
+            assert said in error_of(screen, key) and not screen.ready
+        await press(pilot, "f5")
+        assert begun == []
+
+
+async def test_a_wrong_centre_is_told_below(make: MakeApp) -> None:
+    """It is one key of the operation and two fields of the screen."""
+    async with opened(make, BoltsScreen(FOUR), lathe=METRIC) as (pilot, screen):
+        await fill(pilot, "centre_x", "5 deg")
+        assert not screen.ready
+        assert "Centre: " in painted(pilot.app)
+
+
+async def test_holes_that_run_into_one_another(make: MakeApp) -> None:
+    """A drill as wide as the chord is a caution, with both numbers."""
+    keys = {"count": 6, "circle": "20 mm", "drill": "10 mm"}
+    async with opened(make, BoltsScreen(keys), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+        assert screen.ready
+        shown = painted(pilot.app)
+        assert "The holes run into one another: the drill is 10 mm" in shown
+        assert "Between two pins" not in shown
+
+
+async def test_inches(make: MakeApp) -> None:
+    """On an inch lathe bare numbers are inches, the readouts stay millimetres where the file describes no mill."""
+    async with opened(make, BoltsScreen(), lathe=INCH) as (pilot, screen):
+        await fill(pilot, "count", "3")
+        await fill(pilot, "circle", "2 1/2")
+        assert screen.basis.parameters["circle"] == "2 1/2 in"
+        assert "Chord 2.1651 in" in painted(pilot.app) or "Chord 2.165 in" in painted(pilot.app)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 12)])
+async def test_all_pages_on_a_bare_terminal(make: MakeApp, size: tuple[int, int]) -> None:
+    """Nothing but ASCII, the picture with its numbers among it."""
+    terminal = Terminal(charset="ascii", dots="ascii")
+    screen = BoltsScreen({**FOUR, "drill": "6 mm"})
+    async with opened(make, screen, lathe=METRIC, size=size, terminal=terminal) as (pilot, _):
+        for page in screen.PAGES:
+            assert not foreign(pilot.app, ASCII_SAFE)
+            if page == "pictures":
+                shown = painted(pilot.app)
+                assert all(str(number) in shown for number in (1, 2, 3, 4))
+            await press(pilot, "f6")
+
+
+async def test_counting_holes(make: MakeApp) -> None:
+    """x large, y beside it; key 2 asks nothing that could not be planned from."""
+    async with opened(make, BoltsScreen(FOUR), lathe=METRIC) as (pilot, _):
+        await press(pilot, "f5", "1")
+        counter = pilot.app.screen
+        assert isinstance(counter, CounterScreen)
+        assert "Set to 0" in painted(pilot.app)
+        await press(pilot, "2")
+        assert pilot.app.screen is counter
+        await press(pilot, "space")
+        shown = " ".join(painted(pilot.app).split())
+        assert "Spot the first two holes, x 22.627 mm y 22.627 mm and x -22.627 mm y 22.627 mm" in shown
+        await press(pilot, "space", "space")
+        assert counter.query_one(BigNumber).number == "-22.627"
+        assert "y at 22.627 mm" in painted(pilot.app)
+        await press(pilot, "2")
+        assert "this step sets neither" in " ".join(painted(pilot.app).split())

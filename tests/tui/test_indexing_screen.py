@@ -1,0 +1,280 @@
+"""The dividing screen: what is typed, what comes of it, the reckoner, and the counter at the table by real keys."""
+
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from core.jobs import read_job
+from tests.conftest import MakeApp
+from tests.tui.made_up import Begun, error_of, fill, opened, press
+from tests.tui.painted import foreign, painted
+from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Charset
+from tui.screens.counter import CounterScreen
+from tui.screens.indexing import IndexingScreen
+from tui.screens.reckoner import ReckonerScreen
+from tui.terminal import Terminal
+from tui.widgets.big_number import BigNumber
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+METRIC = SAMPLES / "metric_lathe.toml"
+"""Its table: 72 to 1, marks of 2 minutes, 3 minutes of play."""
+PLATES = """\
+format = 1
+name = "Head with plates"
+[dial.cross_slide]
+per_turn = "4 mm"
+graduation = "0.05 mm"
+reads = "diameter"
+[rotary_table]
+ratio = 40
+plates = [[15, 16, 17, 18, 19, 20], [21, 23, 27, 29, 31, 33], [37, 39, 41, 43, 47, 49]]
+direct = [24]
+"""
+BARE = 'format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nreads = "diameter"\n'
+
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
+    """Take note of what a run would be begun from, in place of beginning it."""
+    noted = Begun()
+    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    return noted
+
+
+@pytest.fixture
+def plates(tmp_path: Path) -> Path:
+    """Return a lathe file with a dividing head of 40 to 1, the three common plates and 24 notches."""
+    path = tmp_path / "plates.toml"
+    path.write_text(PLATES)
+    return path
+
+
+async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
+    """360/7 deg at 72:1 is 10 turns and 1 deg 25.7 min: 1 deg 26 min on marks of 2 minutes, 17.1 seconds too far."""
+    async with opened(make, IndexingScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
+        await press(pilot, "enter", "7")
+        shown = painted(pilot.app)
+        assert "From the last     10 turns 1°26'" in shown
+        assert 'Never repeat one rounded step: after 7 of them you would be 120" past the start' in " ".join(
+            line[57:].strip() for line in shown.splitlines()
+        )
+        await press(pilot, "f6")
+        assert "2  10 turns 1°26'      10 turns 1°26'        +17.1\"" in painted(pilot.app)
+        await press(pilot, "f5")
+    assert [basis.parameters for basis in begun] == [{"kind": "index", "name": "Divide into 7", "divisions": 7}]
+
+
+async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
+    """Typed in one field, kept one by one, bare numbers as degrees."""
+    async with opened(make, IndexingScreen(), lathe=METRIC) as (pilot, screen):
+        await press(pilot, "plus")
+        await fill(pilot, "angles", "0; 37,5; 90d30m")
+        assert screen.basis.parameters["angles"] == ["0 deg", "37,5 deg", "90d30m"]
+        assert "3 positions by the dial: 7 turns 2°30' from the first to the second; all exact" in painted(pilot.app)
+
+
+async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
+    """A sentence with what was found and what is accepted; nothing can be started meanwhile."""
+    async with opened(make, IndexingScreen({"divisions": 5}), lathe=METRIC) as (pilot, screen):
+        assert screen.ready
+        for text in ("1", "0", "10000", "2.5", "five"):
+            await fill(pilot, "divisions", text)
+            assert "from 2 to 2000" in error_of(screen, "divisions") and not screen.ready
+        await press(pilot, "f5")
+        assert begun == []
+        await fill(pilot, "divisions", "5")
+        for key, text, said in (("start", "x", "found"), ("radius", "0", "more than 0 mm")):
+            await fill(pilot, key, text)
+            assert said in error_of(screen, key)
+
+
+async def test_lists_of_angles_that_cannot_be(make: MakeApp) -> None:
+    """A place twice, or a length among them."""
+    async with opened(make, IndexingScreen({"angles": ["0 deg"]}), lathe=METRIC) as (pilot, screen):
+        for text, said in (("0; 90; 0", "accepted is every place once"), ("0; 90 mm", "length"), (";", "a list")):
+            await fill(pilot, "angles", text)
+            assert said in error_of(screen, "angles") and not screen.ready
+
+
+async def test_depth_asks_for_its_dial(make: MakeApp) -> None:
+    """Fields of a depth come with it, and go with it."""
+    async with opened(make, IndexingScreen({"divisions": 4}), lathe=METRIC) as (pilot, screen):
+        assert "Deepest cut" not in painted(pilot.app)
+        await fill(pilot, "depth", "2")
+        assert "Depth is set on" in painted(pilot.app)
+        assert screen.basis.parameters == {
+            "kind": "index",
+            "name": "Divide into 4",
+            "divisions": 4,
+            "depth": "2 mm",
+            "depth_dial": "cross_slide",
+        }
+        await fill(pilot, "cut", "0.5")
+        assert screen.plan is not None and screen.plan.figures["passes"] == 16
+        await fill(pilot, "depth", "")
+        assert "cut" not in screen.basis.parameters
+
+
+async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
+    """The fields hold an operation's own table: text for text, and the plan is that of the job."""
+    path = SAMPLES / "hour_lines.toml"
+    operation = read_job(path).operations[0]
+    async with opened(make, IndexingScreen(operation.basis.parameters), job=path) as (_, screen):
+        assert screen.basis == operation.basis
+        assert screen.plan == operation.plan
+
+
+async def test_listed_angles_come_back_as_they_were(make: MakeApp) -> None:
+    """A list in a job stands in one field, and is the same list again."""
+    keys = {"kind": "index", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
+    async with opened(make, IndexingScreen(keys), lathe=METRIC) as (_, screen):
+        assert screen.basis.parameters == keys
+
+
+async def test_without_a_table_the_way_to_one_is_told(make: MakeApp, tmp_path: Path) -> None:
+    """The sentence names what is missing, and the key that leads to describing it."""
+    lathe = tmp_path / "bare.toml"
+    lathe.write_text(BARE)
+    async with opened(make, IndexingScreen({"divisions": 4}), lathe=lathe) as (pilot, screen):
+        assert not screen.ready
+        for keys in ((), ("ctrl+r",)):
+            await press(pilot, *keys)
+            shown = " ".join(painted(pilot.app).split())
+            assert "needs a rotary table, which this lathe (Bare) has not" in shown
+            assert "key l on the board" in shown
+
+
+async def test_a_way_that_the_table_has_not(make: MakeApp) -> None:
+    """A plate on a table with a dial alone: what there is is told."""
+    async with opened(make, IndexingScreen({"divisions": 4, "with": "plate"}), lathe=METRIC) as (pilot, screen):
+        assert not screen.ready
+        shown = " ".join(painted(pilot.app).split())
+        assert 'found "plate", which this rotary table has not; accepted is "dial"' in shown
+
+
+async def test_plates_with_both_circles(make: MakeApp, plates: Path) -> None:
+    """51 at 40:1 is no single circle's; handbooks print 10/15 + 2/17."""
+    async with opened(make, IndexingScreen({"divisions": 51}), lathe=plates, size=(120, 36)) as (pilot, _):
+        shown = painted(pilot.app)
+        assert "Both circles      10/15 + 2/17" in shown
+        assert "the 49 circle" in shown
+        assert "circles 15 and 17 together" in shown
+
+
+async def test_the_reckoner_answers_at_once_and_gives_its_number_back(make: MakeApp, plates: Path) -> None:
+    """Typed: 7 is 5 turns and 15 holes of 21 with the arms 15 spaces apart; Enter takes it."""
+    async with opened(make, IndexingScreen(), lathe=plates) as (pilot, screen):
+        await press(pilot, "ctrl+r", "7")
+        shown = painted(pilot.app)
+        assert "By a plate   5 turns 15 holes, exact" in shown
+        assert "Sector arms  15 spaces apart (16 holes, both ends counted)" in shown
+        assert "By notches   no notched plate has it" in shown
+        await press(pilot, "enter")
+        assert pilot.app.screen is screen
+        assert screen.basis.parameters["divisions"] == 7 and screen.ready
+
+
+async def test_the_reckoner_takes_the_line_pointed_at(make: MakeApp, plates: Path) -> None:
+    """Down goes into the table of exact numbers; the line is answered, and Enter takes it."""
+    async with opened(make, IndexingScreen(), lathe=plates) as (pilot, screen):
+        await press(pilot, "ctrl+r", "down", "down", "down")
+        assert "By notches   6 notches, exact  24 notches" in painted(pilot.app)
+        await press(pilot, "enter")
+        assert screen.basis.parameters["divisions"] == 4
+
+
+async def test_the_reckoner_has_every_whole_degree(make: MakeApp) -> None:
+    """At 72:1 a step of 10 deg is two turns, one of 8 deg 1 turn and 3 deg; all 24 can be reached by scrolling."""
+    async with opened(make, IndexingScreen(), lathe=METRIC) as (pilot, _):
+        await press(pilot, "ctrl+r", "f6")
+        assert "7  10 turns 1°26', worst 51\"" in painted(pilot.app)
+        await press(pilot, "f6")
+        assert "36    10°  2 turns 0°00'" in painted(pilot.app)
+        await press(pilot, "down", "end")
+        assert "360     1°  1°00'" in painted(pilot.app)
+        assert "45     8°  1 turn 3°00'" in painted(pilot.app)
+        await press(pilot, "home", "up")
+        for typed in ("1", "10000", "x"):
+            await press(pilot, *typed, "enter")
+            assert isinstance(pilot.app.screen, ReckonerScreen)
+            assert "a whole number from 2 to 2000" in painted(pilot.app)
+            await press(pilot, "ctrl+u")
+
+
+@pytest.mark.parametrize(("charset", "size"), [("console", (80, 24)), ("ascii", (40, 12))])
+async def test_all_pages_on_bare_terminals(
+    make: MakeApp, plates: Path, charset: Charset, size: tuple[int, int]
+) -> None:
+    """Nothing but characters that such a terminal has, on every page and in the reckoner."""
+    safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
+    screen = IndexingScreen({"divisions": 51, "radius": "30 mm"})
+    terminal = Terminal(charset=charset, dots="ascii")
+    async with opened(make, screen, lathe=plates, size=size, terminal=terminal) as (pilot, _):
+        for _page in screen.PAGES:
+            assert not foreign(pilot.app, safe)
+            await press(pilot, "f6")
+        await press(pilot, "ctrl+r")
+        assert not foreign(pilot.app, safe)
+
+
+async def test_the_picture_marks_first_and_next(make: MakeApp) -> None:
+    """12 positions drawn in signs: all their numbers stand round the circle, 1 at the right, 4 above."""
+    terminal = Terminal(charset="ascii", dots="ascii")
+    screen = IndexingScreen({"divisions": 12})
+    async with opened(make, screen, lathe=METRIC, terminal=terminal) as (pilot, _):
+        await press(pilot, "f7")
+        lines = painted(pilot.app).splitlines()
+        place = {
+            number: (row, line.index(f" {number} ") if f" {number} " in line else line.index(f" {number}"))
+            for number in (1, 4, 7, 10)
+            for row, line in enumerate(f"{line} " for line in lines[2:20])
+            if f" {number} " in line
+        }
+        assert place[4][0] < place[1][0] < place[10][0]
+        assert place[7][1] < place[4][1] < place[1][1]
+        assert abs(place[1][0] - place[7][0]) <= 1
+
+
+# The counter at the table.
+
+
+async def counting(pilot: Pilot[None], *keys: str) -> CounterScreen:
+    """Begin to count what the screen holds, and press keys."""
+    await press(pilot, "f5", "1", *keys)
+    assert isinstance(pilot.app.screen, CounterScreen)
+    return pilot.app.screen
+
+
+def shown(pilot: Pilot[None]) -> str:
+    """Return what is painted as one line."""
+    return " ".join(painted(pilot.app).split())
+
+
+async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
+    """The reading large, turns from the last beside it, the absolute place too; left out, the move grows."""
+    async with opened(make, IndexingScreen({"divisions": 36, "radius": "50 mm"}), lathe=METRIC) as (pilot, _):
+        counter = await counting(pilot, "2")
+        assert pilot.app.screen is counter and "the zero that all is counted from" in shown(pilot)
+        await press(pilot, *["space"] * 4)
+        assert "4 of 36: 2 turns on from the last, stop at 0°00' (the 6th turn, 30°00'), from below" in shown(pilot)
+        assert counter.query_one(BigNumber).number == "0°00'"
+        await press(pilot, "7", "1")
+        assert "5 of 36: 4 turns on from the last, stop at 0°00' (the 8th turn, 40°00')" in shown(pilot)
+        await press(pilot, "8", *"40-4", "enter")
+        assert "0°04' past position 5 of 36. Gone past: go back by more than the play (0°03')" in shown(pilot)
+        await press(pilot, "2", *"0-6", "enter")
+        assert "5 of 36, as set: 0°06'" in shown(pilot)
+        # 6 minutes of arc at 50 mm: 50 * 0.1 * pi / 180 = 0.087 mm.
+        assert 'This position is 360", 0.087 mm at the work off' in shown(pilot)
+        assert counter.state.revisions[-1].given["position"] == "401/10"
+
+
+async def test_a_hole_taken_otherwise(make: MakeApp, plates: Path) -> None:
+    """By plate the hole is asked, and the next move counts from it."""
+    async with opened(make, IndexingScreen({"divisions": 7}), lathe=plates) as (pilot, _):
+        counter = await counting(pilot, *["space"] * 3)
+        assert counter.query_one(BigNumber).number == "15"
+        await press(pilot, "2", *"10", "enter", "space")
+        # 2 * 5 5/7 = 11 turns and 9 holes was wanted for the third; 10 was taken, so 14 in place of 15 are left.
+        assert "4 of 7: 5 turns and 14 holes on from the last" in shown(pilot)

@@ -1,0 +1,69 @@
+"""Positions round a circle, to scale, with their numbers as far as there is room for them."""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from core.pictures import PatternPicture
+from tui.widgets.canvas import Canvas
+from tui.widgets.picture import Picture
+
+_BEYOND = 1.14
+"""Where the numbers stand, of the radius of their position."""
+_REACH = 1.24
+
+
+class _Numbered(NamedTuple):
+    number: int
+    x_mm: float
+    y_mm: float
+
+
+class CircleSketch(Picture):
+    """The circle, a line or a hole at every position, numbers outside it."""
+
+    def show_positions(self, picture: PatternPicture | None) -> None:
+        """Show the positions of a pattern, or nothing."""
+        self.show(None if picture is None else lambda canvas: draw_positions(canvas, picture))
+
+
+def draw_positions(canvas: Canvas, picture: PatternPicture) -> None:
+    """Draw the circle first, the positions over it, the numbers last."""
+    reach = picture.reach_mm * _REACH
+    canvas.show(-reach, reach, -reach, reach)
+    if picture.rim_mm is not None:
+        canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
+    for ring in picture.rings:
+        for hole in ring.circles:
+            canvas.circle(hole.x_mm, hole.y_mm, ring.radius_mm)
+    for spoke in picture.spokes:
+        canvas.line(*spoke.inner_mm, *spoke.outer_mm)
+    canvas.label(0, 0, "+", ink="reference")
+    _write_numbers(canvas, list(_numbered(picture)))
+
+
+def _numbered(picture: PatternPicture) -> Iterator[_Numbered]:
+    for spoke in picture.spokes:
+        yield _Numbered(spoke.position, *spoke.outer_mm)
+    for ring in picture.rings:
+        out = (picture.rim_mm or 0.0) + ring.radius_mm
+        for hole in ring.circles:
+            beyond = out / picture.rim_mm if picture.rim_mm else 1.0
+            yield _Numbered(hole.position, hole.x_mm * beyond, hole.y_mm * beyond)
+
+
+def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
+    """Write the numbers of the first two, then round ones, then the rest, where none has been written yet."""
+    taken: set[tuple[int, int]] = set()
+    for place in sorted(places, key=lambda place: (_rank(place.number), place.number)):
+        text, x_mm, y_mm = str(place.number), place.x_mm * _BEYOND, place.y_mm * _BEYOND
+        column, row = canvas.cell_at(x_mm, y_mm)
+        first = column - (len(text) - 1) // 2
+        cells = {(row, cell) for cell in range(first - 1, first + len(text) + 1)}
+        if not cells & taken:
+            canvas.label(x_mm, y_mm, text, ink="mark" if place.number == 1 else "label")
+            taken |= cells
+
+
+def _rank(number: int) -> int:
+    """Say in which order numbers are given room."""
+    return next(rank for rank, comes in enumerate((number <= 2, number % 10 == 0, number % 5 == 0, True)) if comes)
