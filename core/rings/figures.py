@@ -1,21 +1,23 @@
 """The figures of a ring pattern, as the card prints them."""
 
-from itertools import pairwise
+from itertools import combinations
 from typing import Any
 
+from core.errors import PlanError
 from core.indexing.angle_text import ARCSEC_PER_DEG
 from core.indexing.duration import estimated_time_s
 from core.indexing.pattern import Pattern
 from core.plan import Step
 from core.rings.crossings import crossing_count
 from core.rings.effects import position_effect
-from core.rings.geometry import turned_by_deg
+from core.rings.geometry import RingShape, turned_by_deg
 from core.rings.job import Ring, RingsJob
 from core.rings.relations import relation
+from core.rings.solving import angle_to_touch_deg
 
 
 def ring_figures(job: RingsJob, patterns: list[Pattern], steps: list[Step]) -> dict[str, Any]:
-    """Return the figures of every ring, how neighbouring rings lie to each other, and the time."""
+    """Return the figures of every ring, how rings lie to each other, and the time."""
     figures: dict[str, Any] = {
         "rings": [_of_ring(job, ring, pattern) for ring, pattern in zip(job.rings, patterns, strict=True)]
     }
@@ -52,8 +54,12 @@ def _of_ring(job: RingsJob, ring: Ring, pattern: Pattern) -> dict[str, Any]:
 
 
 def _between(job: RingsJob) -> list[dict[str, Any]]:
+    """Return how neighbouring rings lie to each other, and any others whose envelopes overlap."""
     found = []
-    for (one, one_shape), (other, other_shape) in pairwise(zip(job.rings, job.shapes, strict=True)):
+    for (one, one_shape), (other, other_shape) in combinations(zip(job.rings, job.shapes, strict=True), 2):
+        apart = max(one_shape.inner_mm, other_shape.inner_mm) > min(one_shape.outer_mm, other_shape.outer_mm)
+        if apart and other.number > one.number + 1:
+            continue
         lie = relation(one_shape, other_shape)
         found.append(
             {
@@ -61,6 +67,16 @@ def _between(job: RingsJob) -> list[dict[str, Any]]:
                 "lie": lie.lie,
                 "gap_mm": lie.gap_mm,
                 "crossing_pairs": lie.crossing_pairs,
+                **_touch_at(one_shape, other_shape),
             }
         )
     return found
+
+
+def _touch_at(one: RingShape, other: RingShape) -> dict[str, float]:
+    """Return at which angle between their centres circles of two rings touch; nothing where they do at none."""
+    try:
+        angle = angle_to_touch_deg(one.offset_mm, one.cutter_radius_mm, other.offset_mm, other.cutter_radius_mm)
+    except PlanError:
+        return {}
+    return {"touch_at_deg": angle}

@@ -9,7 +9,7 @@ a larger circle: deeper into a bore.
 from dataclasses import dataclass, replace
 
 from core.dials import Dial, Setting
-from core.lathe import Lathe
+from core.lathe import Lathe, to_tell
 from core.plan import Step
 from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY
 from core.rings.job import Ring, RingsJob
@@ -74,7 +74,7 @@ def by_rule_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
     return Step(
         action="set",
         text=f"Ring {ring.number}: cutter head by rule to a radius of {lathe.say(radius)} "
-        f"({lathe.say(2 * radius)} across)",
+        f"({lathe.say(2 * radius)} across), coming up from a smaller one so that its play is taken up",
         cautions=(HEAD_KEY, HEAD_BY_HAND),
         extra=extra,
     )
@@ -105,7 +105,7 @@ def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> li
         f"Ring {ring.number}: cutter head {lathe.say(abs(change))} {'larger' if change > 0 else 'smaller'} in radius"
     )
     if head.dial is None:
-        text = f"{words}, by trial: this lathe's file has no dial for the head"
+        text = f"{words}, by trial: this lathe has no dial for the head ({to_tell(f'[dial.{HEAD}]')})"
         return [Step(action="set", text=text, cautions=(HEAD_KEY, HEAD_BY_HAND))]
     by_dial = head.dial.at_travel(change)
     words += f" ({head.dial.reading_text(abs(by_dial.position))} on its dial)"
@@ -113,7 +113,7 @@ def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> li
         setting, first = by_dial, [head_zero_step(head.dial, "the move is counted from here")]
     else:
         setting, first = head.dial.at_travel(ring.cutter_radius_mm - head.zero_radius_mm), []
-    text = f"{words}: to {_shown(head.dial, setting)}{_same_side(change)}"
+    text = f"{words}: to {head_shown(head.dial, setting)}{_same_side(change)}"
     return [*first, Step(action="set", text=text, settings=(setting,), cautions=(HEAD_KEY, HEAD_BY_HAND))]
 
 
@@ -129,7 +129,7 @@ def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) ->
     )
 
 
-def _shown(dial: Dial, setting: Setting) -> str:
+def head_shown(dial: Dial, setting: Setting) -> str:
     """Return a change on the head's dial in words, with its sense: "0.012 in more than 0"."""
     if setting.position == 0:
         return "0"
@@ -155,4 +155,4 @@ def ring_words(head: Head, ring: Ring, before: Ring | None) -> str:
     if head.dial is None or setting is None:
         return "cutter head by a trial circle"
     change = ring.cutter_radius_mm - before.cutter_radius_mm
-    return f"cutter head to {_shown(head.dial, setting)}{_same_side(change)}"
+    return f"cutter head to {head_shown(head.dial, setting)}{_same_side(change)}"

@@ -48,7 +48,7 @@ def replan_rings(
     and "picked up": zeros are found again, then what is open; "edited": all from
     the first open step on.
     """
-    is_open = open_numbers(progress.later_starts)
+    is_open = open_numbers(progress.open_steps)
     found = blocks(job, lathe, is_open)
     current = _current(found, is_open)
     if cause == "measured" and "circle_mm" in given:

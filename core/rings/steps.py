@@ -134,8 +134,18 @@ def block_steps(block: Block, lathe: Lathe, keep: OpenSteps | None = None, resta
         is_wanted = keep is None or block.first + what in keep
         if is_wanted or (restart and what in {RING_SET, TOUCH_OFF}):
             steps.append(step)
-    pattern = pattern_steps(block.pattern, keep, restart)
+    pattern = _warned_of_depth(pattern_steps(block.pattern, keep, restart))
     return [*steps, *with_caution(pattern, "index", SPINDLE_STOPPED, LOCK_ALL)]
+
+
+def _warned_of_depth(steps: list[Step]) -> Iterator[Step]:
+    """Yield the steps, a caution at the first cut to each new depth of the ring."""
+    deepest = 0.0
+    for step in steps:
+        if step.depth_mm is not None and step.depth_mm > deepest:
+            deepest = step.depth_mm
+            step = replace(step, cautions=(*step.cautions, HEAD_BY_HAND))
+        yield step
 
 
 def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:

@@ -215,10 +215,41 @@ def test_cautions_with_their_numbers() -> None:
         assert usual in words
 
 
+@pytest.mark.parametrize(("blank", "told"), [("65 mm", True), ("65.3 mm", False)])
+def test_a_pattern_that_just_runs_off_the_blank(blank: str, told: bool) -> None:
+    """20 + 12 mm and half a groove of 1.2 mm reach 32.6 mm: a blank of 65 mm is 0.1 mm too small, 65.3 mm is enough."""
+    words = " ".join(plan(WIDE, tip_angle="90 deg", blank_diameter=blank).cautions)
+    assert ("runs off the blank by 0.1 mm: it reaches a radius of 32.6 mm" in words) == told
+
+
+def test_the_head_is_turned_over_by_hand_at_every_new_radius_offset_and_depth() -> None:
+    """At the ring's setting and dry run, and at the first cut to each depth, whichever the order; not at every cut."""
+    for order in ("round", "position"):
+        found = plan(WIDE, NARROW, cut="0.2 mm", order=order)
+        warned = [step for step in found.steps if any("over by hand" in caution for caution in step.cautions)]
+        depths = [step.depth_mm for step in of(warned, "cut")]
+        assert depths == pytest.approx([0.2, 0.4, 0.6] * 2)
+        assert len(of(warned, "set")) >= 2 and sum("dry run" in step.text for step in warned) == 2
+
+
 def test_rings_to_each_other() -> None:
     """The figures say how neighbouring rings lie; here circles of both cross."""
     (found,) = plan(WIDE, NARROW).figures["between_rings"]
     assert found["rings"] == [1, 2] and found["lie"] == "cross" and found["crossing_pairs"] > 0
+    # With centres at that angle the circles touch: their distance is both radii, 12 mm and 10 sin 60 deg.
+    apart = abs(20 - 10 * np.exp(1j * np.deg2rad(found["touch_at_deg"])))
+    assert apart == pytest.approx(12 + 10 * math.sin(math.radians(60)))
+
+
+def test_rings_that_are_no_neighbours() -> None:
+    """Told only where their envelopes overlap: ring 3 reaches into ring 1, ring 4 into none but ring 3's middle."""
+    rings = [
+        {**WIDE, "offset": f"{offset} mm", "cutter_radius": f"{radius} mm"}
+        for offset, radius in ((30, 2), (20, 2), (30, 3), (3, 1))
+    ]
+    found = plan(*rings).figures["between_rings"]
+    assert [pair["rings"] for pair in found] == [[1, 2], [1, 3], [2, 3], [3, 4]]
+    assert [pair["lie"] for pair in found] == ["apart", "inside", "apart", "apart"]
 
 
 def test_a_plan_goes_through_the_logbook() -> None:

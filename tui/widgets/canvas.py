@@ -6,6 +6,7 @@ character cell is.
 
 import math
 from collections.abc import Callable, Iterable, Sequence
+from copy import copy
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
@@ -30,6 +31,10 @@ _QUADRANTS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 _HALVES = " ▀▄█"
 _MOST_SAMPLES = 4096
 _ASCII_INKS = {"data": "*", "reference": ".", "mark": "#", "label": "+"}
+
+
+Stamp = tuple[tuple[int, int], ...]
+"""Cells with the dots set in them, as one canvas has them and others of its size can take them over."""
 
 
 class Run(NamedTuple):
@@ -135,6 +140,29 @@ class Canvas:
             cell = row * self.columns + column + offset
             self._letters[cell] = letter
             self._inks[cell] = INKS.index(ink)
+
+    def empty(self) -> "Canvas":
+        """Return a canvas of the same size and window, with nothing on it."""
+        other = copy(self)
+        other._cells, other._inks, other._letters = bytearray(len(self._cells)), bytearray(len(self._inks)), {}
+        return other
+
+    def stamp(self) -> Stamp:
+        """Return the dots drawn so far, to be put on canvases of the same size without being worked out again."""
+        return tuple((cell, bits) for cell, bits in enumerate(self._cells) if bits)
+
+    def put(self, stamp: Stamp, ink: Ink = "data") -> None:
+        """Draw the dots of a stamp."""
+        cells, inks, number = self._cells, self._inks, INKS.index(ink)
+        for cell, bits in stamp:
+            cells[cell] |= bits
+            inks[cell] = number
+
+    def cell_at(self, x: float, y: float) -> tuple[int, int]:
+        """Return column and row of the cell at a place, which may lie outside."""
+        i, j = self._at(x, y)
+        across, down = _DOTS_PER_CELL[self.dots]
+        return math.floor(i + 0.5) // across, math.floor(j + 0.5) // down
 
     def lines(self) -> list[list[Run]]:
         """Return the drawing, line by line, as runs of one ink."""

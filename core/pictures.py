@@ -1,0 +1,176 @@
+"""What a screen or a card needs to draw a pattern to scale: circles and spokes in mm about the table's axis."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from core.errors import FileError
+from core.operations import Basis, parameters_of
+from core.plan import Step
+
+if TYPE_CHECKING:
+    from core.bolts import BoltCircle
+    from core.indexing.job import IndexJob
+    from core.rings.job import RingsJob
+    from core.rings.picture import RingPicture
+    from core.state import State
+
+Fate = Literal["coming", "begun", "cut"]
+"""begun: cut, but not yet to its full depth."""
+
+
+class Place(NamedTuple):
+    """One position of one ring, both counted from 1."""
+
+    ring: int
+    position: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class SpokePicture:
+    """One position at which something is cut at the rim: a line towards the table's axis."""
+
+    position: int
+    inner_mm: tuple[float, float]
+    outer_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PatternPicture:
+    """A pattern as seen on the work's face; position 1 at its start angle from the right, counted anticlockwise."""
+
+    reach_mm: float
+    """Radius about the middle that the picture must show."""
+    rings: "tuple[RingPicture, ...]" = ()
+    spokes: tuple[SpokePicture, ...] = ()
+    rim_mm: float | None = None
+    """Radius of the blank, or of the circle that the positions lie on."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """How a run stands at every position of its pattern."""
+
+    fates: Mapping[Place, Fate]
+    """Positions that were skipped throughout are left out."""
+    present: Place | None = None
+    """The position at hand."""
+
+
+_KINDS = frozenset({"rings", "index", "bolts"})
+_SPOKE = 0.78
+"""Where a spoke begins, of the radius."""
+
+
+def picture_of(basis: Basis) -> PatternPicture | None:
+    """Return the picture of an operation, None where it has no pattern or its parameters cannot be read."""
+    if basis.kind not in _KINDS:
+        return None
+    try:
+        return picture_from(parameters_of(basis))
+    except FileError:
+        return None
+
+
+def picture_from(found: object) -> PatternPicture | None:
+    """Return the picture of checked parameters, None where they make no pattern."""
+    # Of these modules a job without a pattern, and its card, need none.
+    from core.bolts import BoltCircle
+    from core.indexing.job import IndexJob
+    from core.rings.job import RingsJob
+
+    if isinstance(found, RingsJob):
+        return _of_rings(found)
+    if isinstance(found, IndexJob):
+        return _of_index(found)
+    if isinstance(found, BoltCircle):
+        return _of_bolts(found)
+    return None
+
+
+def _of_rings(job: "RingsJob") -> PatternPicture:
+    from core.rings.picture import reach_mm, ring_pictures
+
+    blank = job.blank_diameter_mm
+    return PatternPicture(
+        reach_mm=reach_mm(job.shapes, blank),
+        rings=ring_pictures(job.shapes),
+        rim_mm=None if blank is None else blank / 2,
+    )
+
+
+def _of_index(job: "IndexJob") -> PatternPicture:
+    # Without a radius the picture has no scale of its own; any will do.
+    radius = job.radius_mm or 1.0
+    ends = [_at(float(angle)) for angle in job.targets_deg]
+    spokes = tuple(
+        SpokePicture(
+            position=number,
+            inner_mm=(_SPOKE * radius * x, _SPOKE * radius * y),
+            outer_mm=(radius * x, radius * y),
+        )
+        for number, (x, y) in enumerate(ends, start=1)
+    )
+    return PatternPicture(reach_mm=radius, spokes=spokes, rim_mm=radius)
+
+
+def _of_bolts(bolts: "BoltCircle") -> PatternPicture:
+    from core.rings.picture import CirclePicture, RingPicture
+
+    radius, hole = bolts.circle_mm / 2, (bolts.drill_mm or bolts.circle_mm / 20) / 2
+    ends = [_at(float(angle)) for angle in bolts.angles_deg]
+    circles = tuple(
+        CirclePicture(position=number, x_mm=radius * x, y_mm=radius * y) for number, (x, y) in enumerate(ends, start=1)
+    )
+    ring = RingPicture(ring=1, radius_mm=hole, half_width_mm=0.0, circles=circles)
+    return PatternPicture(reach_mm=radius + hole, rings=(ring,), rim_mm=radius)
+
+
+def _at(angle_deg: float) -> tuple[float, float]:
+    angle = math.radians(angle_deg)
+    return math.cos(angle), math.sin(angle)
+
+
+class Follower:
+    """Tells how a run stands at every position, again after each key: which step belongs where is found once."""
+
+    def __init__(self) -> None:
+        self._steps: tuple[Step, ...] | None = None
+        self._told_by: dict[Place, list[int]] = {}
+
+    def standing(self, state: "State") -> Standing:
+        """Return how the run stands now."""
+        if state.steps is not self._steps:
+            self._steps, self._told_by = state.steps, _told_by(state.steps)
+        marks = state.marks
+        fates: dict[Place, Fate] = {}
+        for place, step_ids in self._told_by.items():
+            left = {mark.status if (mark := marks.get(step_id)) else "open" for step_id in step_ids}
+            if left != {"skipped"}:
+                fates[place] = "coming" if "done" not in left else "begun" if "open" in left else "cut"
+        return Standing(fates=fates, present=_present(state))
+
+
+def _told_by(steps: tuple[Step, ...]) -> dict[Place, list[int]]:
+    """Return the steps that tell how each position stands: its cuts; where it has none, its stops."""
+    stops: dict[Place, list[int]] = {}
+    cuts: dict[Place, list[int]] = {}
+    for step in steps:
+        place = _place(step)
+        if place is not None:
+            (cuts if step.action == "cut" else stops).setdefault(place, []).append(step.id)
+    return stops | cuts
+
+
+def _present(state: "State") -> Place | None:
+    """Return where the work stands now; a depth is measured where it was cut last."""
+    cursor = state.cursor
+    if cursor is not None and cursor.expects == "depth":
+        cursor = state.last_done
+    return None if cursor is None else _place(cursor)
+
+
+def _place(step: Step) -> Place | None:
+    position = step.extra.get("position")
+    return None if position is None else Place(step.extra.get("ring", 1), position)

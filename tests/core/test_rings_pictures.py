@@ -1,0 +1,167 @@
+"""What pictures are drawn from, and how a run stands at each position, against numpy and plain counting."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from core.continuing import revised_steps
+from core.holding import held_words, ring_at_hand
+from core.jobs import parse_job
+from core.logbook import Logbook
+from core.pictures import Follower, Place, picture_of
+from core.running import ActiveRun
+from tests.core.run_samples import StepClock
+from tests.tui.runs_made import begin
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+JOB = """\
+format = 1
+title = "Noon disc"
+lathe = "mixed_lathe.toml"
+
+[[operation]]
+kind = "rings"
+name = "Rings"
+tip_angle = "90 deg"
+blank_diameter = "80 mm"
+depth_dial = "saddle"
+cut = "0.2 mm"
+  [[operation.ring]]
+  count = 4
+  offset = "20 mm"
+  cutter_radius = "9 mm"
+  depth = "0.4 mm"
+  left_out = [3]
+  [[operation.ring]]
+  count = 3
+  offset = "10 mm"
+  cutter_radius = "4 mm"
+  start = "30 deg"
+
+[[operation]]
+kind = "index"
+name = "Marks"
+divisions = 6
+radius = "30 mm"
+
+[[operation]]
+kind = "bolts"
+name = "Holes"
+count = 3
+circle = "50 mm"
+start = "90 deg"
+drill = "6 mm"
+
+[[operation]]
+kind = "check"
+name = "Look"
+text = "Look it over."
+"""
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> ActiveRun:
+    """Begin the rings of the job."""
+    book = Logbook.open(tmp_path)
+    return begin(book, parse_job(JOB, SAMPLES / "made_up.toml"), "Rings", StepClock())
+
+
+def test_pictures_against_numpy() -> None:
+    """Circles, spokes and holes lie where complex numbers put them; what makes no pattern has no picture."""
+    rings, marks, holes, look = (
+        picture_of(operation.basis) for operation in parse_job(JOB, SAMPLES / "made_up.toml").operations
+    )
+    assert rings is not None and marks is not None and holes is not None and look is None
+    assert (rings.rim_mm, rings.reach_mm) == (40, 40)
+    drawn = [[complex(circle.x_mm, circle.y_mm) for circle in ring.circles] for ring in rings.rings]
+    assert np.allclose(drawn[0], 20 * np.array([1, 1j, -1j]))
+    assert np.allclose(drawn[1], 10 * np.exp(2j * np.pi * (30 + 120 * np.arange(3)) / 360))
+    assert [ring.radius_mm for ring in rings.rings] == [9, 4]
+    ends = [complex(*spoke.outer_mm) for spoke in marks.spokes]
+    assert np.allclose(ends, 30 * np.exp(2j * np.pi * np.arange(6) / 6))
+    inwards = [complex(*spoke.inner_mm) / complex(*spoke.outer_mm) for spoke in marks.spokes]
+    assert np.allclose(np.imag(inwards), 0) and np.all(np.real(inwards) > 0.5) and np.all(np.real(inwards) < 1)
+    (found,) = holes.rings
+    assert found.radius_mm == 3 and holes.reach_mm == 28
+    centres = [complex(circle.x_mm, circle.y_mm) for circle in found.circles]
+    assert np.allclose(centres, 25j * np.exp(2j * np.pi * np.arange(3) / 3))
+
+
+def test_how_a_run_stands_as_its_steps_are_done(run: ActiveRun) -> None:
+    """Two rounds of 0.2 mm on ring 1, none on ring 2: each position by what was counted at it, step by step."""
+    follower, cuts, stops = Follower(), dict[Place, int](), set[Place]()
+    wanted = {Place(1, 1), Place(1, 2), Place(1, 4), Place(2, 1), Place(2, 2), Place(2, 3)}
+    while (step := run.state.cursor) is not None:
+        found = follower.standing(run.state)
+        assert set(found.fates) == wanted
+        for place in wanted:
+            if place.ring == 1:
+                expected = ("coming", "begun", "cut")[cuts.get(place, 0)]
+            else:
+                expected = "cut" if place in stops else "coming"
+            assert found.fates[place] == expected
+        if step.action in {"index", "cut"}:
+            place = Place(step.extra["ring"], step.extra["position"])
+            assert found.present == place
+            if step.action == "cut":
+                cuts[place] = cuts.get(place, 0) + 1
+            else:
+                stops.add(place)
+        else:
+            assert (found.present is not None) == (step.expects == "depth")
+        run.done()
+    assert set(follower.standing(run.state).fates.values()) == {"cut"}
+
+
+def test_positions_skipped_and_taken_back(run: ActiveRun) -> None:
+    """A position whose cuts are all skipped is shown no more; one taken back is open again."""
+    follower, place = Follower(), Place(1, 2)
+    of_place = [step.id for step in run.state.steps if step.extra.get("position") == 2 and step.extra.get("ring") == 1]
+    run.skip([of_place[1]], "a knot")
+    assert follower.standing(run.state).fates[place] == "coming"
+    run.skip([step_id for step_id in of_place if step_id != of_place[1]], "a knot")
+    assert place not in follower.standing(run.state).fates
+    run.take_back()
+    run.take_back()
+    while run.state.cursor is not None and run.state.cursor.action != "cut":
+        run.done()
+    run.done()
+    assert follower.standing(run.state).fates[Place(1, 1)] == "begun"
+    run.take_back()
+    assert follower.standing(run.state).fates[Place(1, 1)] == "coming"
+
+
+def test_what_holds_while_a_ring_is_cut(run: ActiveRun) -> None:
+    """Cutter, cross-slide (a dial of 4 mm a turn reading diameter) and head (inches of diameter), ring by ring."""
+    lathe = parse_job(JOB, SAMPLES / "made_up.toml").lathe
+    found = {}
+    while run.state.cursor is not None:
+        ring, words = (
+            ring_at_hand(run.state),
+            held_words(lathe, run.state, {1: 9.0, 2: 4.0, None: 0.0}[ring_at_hand(run.state)]),
+        )
+        assert bool(words) == (ring is not None)
+        found[ring] = words
+        run.done()
+    assert found[1] == "Holds: cutter 9 mm radius, cross-slide at 10 turns and 0.00 mm, head at 0"
+    # 2 x (4 - 9) mm / 25.4 is 0.3937 in: 0.394 on a dial of thousandths, 7 turns of 0.050 and 0.044 down.
+    assert found[2].startswith(
+        "Holds: cutter 4 mm radius, cross-slide at 5 turns and 0.00 mm, head at 0.394 in below 0"
+    )
+    assert "reads 0.006" in found[2]
+
+
+def test_what_holds_follows_a_trial_circle_in_the_middle_of_a_ring(run: ActiveRun) -> None:
+    """Moved after the first position of ring 2; the trial is 0.1 mm too large: 0.1 / 25.4 is 4 thousandths less."""
+    operation = parse_job(JOB, SAMPLES / "made_up.toml").operations[0]
+    while ring_at_hand(run.state) != 2:
+        run.done()
+    run.done()
+    for cause, given in (("moved", {}), ("measured", {"circle_mm": 8.1})):
+        run.revise(cause, given, revised_steps(operation.basis, run.state, cause, given))
+        while run.state.cursor is not None and run.state.cursor.expects != "circle" and cause == "moved":
+            run.done()
+    while ring_at_hand(run.state) != 2:
+        run.done()
+    assert "head at 0.398 in below 0" in held_words(operation.basis.lathe, run.state, 4)

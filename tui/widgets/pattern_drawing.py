@@ -1,0 +1,151 @@
+"""A pattern drawn to scale in dots; where there are none, as the numbers of its positions.
+
+The dots of every circle are worked out once for a size and put down again at each
+drawing: 240 circles are redrawn in a fraction of a frame.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from core.pictures import Fate, PatternPicture, Place, Standing
+from tui.terminal import Dots
+from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
+
+LEGEND = "Solid: cut. Close dots: begun. Wide dots: to come. The number: the position at hand."
+ASCII_LEGEND = "#: cut. +: begun. Numbers and dots: to come. In [ ]: the position at hand."
+
+_EVERY: dict[Fate, int] = {"coming": 4, "begun": 2, "cut": 1}
+_EVERY_COARSE: dict[Fate, int] = {"coming": 6, "begun": 3, "cut": 1}
+"""Of how many dots of an outline one is drawn; of coarse dots fewer, or they would join."""
+_INKS: dict[Fate, Ink] = {"coming": "reference", "begun": "data", "cut": "data"}
+_SIGNS: dict[Fate, str] = {"coming": ".", "begun": "+", "cut": "#"}
+_FATES: tuple[Fate, ...] = ("coming", "begun", "cut")
+_WIDE_DOTS = 3
+"""From how many dots on a groove shows both its edges."""
+_MARGIN = 1.02
+
+
+class _Mark(NamedTuple):
+    """One position: where its number stands, and what is drawn for it."""
+
+    place: Place
+    x_mm: float
+    y_mm: float
+    radii_mm: tuple[float, ...]
+    """Circles about it; none for a spoke."""
+    spoke: tuple[tuple[float, float], tuple[float, float]] | None = None
+
+
+class PatternDrawing:
+    """Draws one pattern on any canvas, as often as its standing changes."""
+
+    def __init__(self, picture: PatternPicture) -> None:
+        self._picture = picture
+        self._size: tuple[int, int, Dots] | None = None
+        self._stamps: dict[tuple[Place, int], Stamp] = {}
+        self._marks: tuple[_Mark, ...] = ()
+
+    def draw(self, canvas: Canvas, standing: Standing | None = None) -> None:
+        """Draw the pattern; with `standing`, each position as a run has left it."""
+        reach = self._picture.reach_mm * _MARGIN
+        canvas.show(-reach, reach, -reach, reach)
+        size = canvas.columns, canvas.rows, canvas.dots
+        if size != self._size:
+            self._size, self._stamps = size, {}
+            self._marks = tuple(_marks(self._picture, canvas.dot))
+        if self._picture.rim_mm is not None:
+            canvas.circle(0, 0, self._picture.rim_mm, "reference", every=3)
+        canvas.label(0, 0, "+", ink="reference")
+        if canvas.dots == "ascii":
+            _draw_numbers(canvas, self._marks, standing)
+        else:
+            self._draw_outlines(canvas, standing)
+
+    def _draw_outlines(self, canvas: Canvas, standing: Standing | None) -> None:
+        if standing is None:
+            for mark in self._marks:
+                canvas.put(self._stamp(canvas, mark, 1), "data")
+            for mark in self._marks:
+                if mark.place.position == 1:
+                    canvas.label(mark.x_mm, mark.y_mm, "1")
+            return
+        every = _EVERY if canvas.dots == "braille" else _EVERY_COARSE
+        for fate in _FATES:
+            for mark in self._marks:
+                if standing.fates.get(mark.place) == fate and mark.place != standing.present:
+                    canvas.put(self._stamp(canvas, mark, every[fate]), _INKS[fate])
+        for mark in self._marks:
+            if mark.place == standing.present:
+                canvas.put(self._stamp(canvas, mark, 1), "mark")
+                canvas.label(mark.x_mm, mark.y_mm, str(mark.place.position), ink="mark")
+
+    def _stamp(self, canvas: Canvas, mark: _Mark, every: int) -> Stamp:
+        """Return the dots of one position, worked out on a canvas of the same size the first time."""
+        key = mark.place, every
+        if key not in self._stamps:
+            alone = canvas.empty()
+            for radius in mark.radii_mm:
+                alone.circle(mark.x_mm, mark.y_mm, radius, every=every)
+            if mark.spoke is not None:
+                alone.line(*mark.spoke[0], *mark.spoke[1], every=every)
+            self._stamps[key] = alone.stamp()
+        return self._stamps[key]
+
+
+def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> list[str]:
+    """Return a pattern as lines of text, for a card; as many rows as keep it round."""
+    canvas = Canvas(columns, round(columns / cell_aspect), dots, cell_aspect)
+    PatternDrawing(picture).draw(canvas)
+    lines = ["".join(run.text for run in line).rstrip() for line in canvas.lines()]
+    while lines and not lines[0]:
+        lines.pop(0)
+    while lines and not lines[-1]:
+        lines.pop()
+    return lines
+
+
+def _marks(picture: PatternPicture, dot_mm: float) -> Iterator[_Mark]:
+    for ring in picture.rings:
+        wide = 2 * ring.half_width_mm >= _WIDE_DOTS * dot_mm
+        edges = [ring.radius_mm + ring.half_width_mm, max(ring.radius_mm - ring.half_width_mm, 0.0)]
+        radii = tuple(edges) if wide else (ring.radius_mm,)
+        for circle in ring.circles:
+            # Rounded, so that what lies on a line between two cells does so on both sides of the middle.
+            x_mm, y_mm = round(circle.x_mm, 9), round(circle.y_mm, 9)
+            yield _Mark(Place(ring.ring, circle.position), x_mm, y_mm, radii)
+    for spoke in picture.spokes:
+        yield _Mark(Place(1, spoke.position), *spoke.inner_mm, (), (spoke.inner_mm, spoke.outer_mm))
+
+
+def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: Standing | None) -> None:
+    """Write numbers where there is room for them, round ones first, and signs for the rest."""
+    taken: set[tuple[int, int]] = set()
+    for mark in sorted(marks, key=lambda mark: (_rank(mark, standing), mark.place)):
+        fate: Fate | None = "coming" if standing is None else standing.fates.get(mark.place)
+        if fate is None:
+            continue
+        at_hand = standing is not None and mark.place == standing.present
+        text, ink = _number(mark.place.position, fate, at_hand)
+        column, row = canvas.cell_at(mark.x_mm, mark.y_mm)
+        first = column - (len(text) - 1) // 2
+        if not at_hand and any((row, cell) in taken for cell in range(first - 1, first + len(text) + 1)):
+            text, ink, first = _SIGNS[fate], _INKS[fate], column
+        if at_hand or (row, first) not in taken:
+            canvas.label(mark.x_mm, mark.y_mm, text, ink=ink)
+            taken |= {(row, cell) for cell in range(first, first + len(text))}
+
+
+def _number(position: int, fate: Fate, at_hand: bool) -> tuple[str, Ink]:
+    """Return what stands at the middle of a position where there is room."""
+    if at_hand:
+        return f"[{position}]", "mark"
+    return (str(position), "label") if fate == "coming" else (_SIGNS[fate], "data")
+
+
+def _rank(mark: _Mark, standing: Standing | None) -> int:
+    """Say in which order numbers are given room: the one at hand, the first, every tenth, every fifth, the rest."""
+    position = mark.place.position
+    if standing is not None and mark.place == standing.present:
+        return 0
+    ranks = (position == 1, position % 10 == 0, position % 5 == 0, True)
+    return 1 + ranks.index(True)

@@ -1,0 +1,34 @@
+"""A pattern on a screen, to scale; during a run each position as it stands."""
+
+from core.pictures import PatternPicture, Standing
+from tui.widgets.pattern_drawing import ASCII_LEGEND, LEGEND, PatternDrawing
+from tui.widgets.picture import Picture
+
+
+class PatternSketch(Picture):
+    """Shows one pattern; what was worked out for its size is kept as long as the pattern is the same."""
+
+    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._picture: PatternPicture | None = None
+        self._drawing: PatternDrawing | None = None
+        self._standing: Standing | None = None
+
+    def show_pattern(self, picture: PatternPicture | None, standing: Standing | None = None) -> None:
+        """Show a pattern, or nothing; with `standing`, as a run has left it."""
+        if picture is None:
+            self._picture = self._drawing = None
+            self.show(None)
+            return
+        if self._drawing is None or picture != self._picture:
+            self._picture, self._drawing = picture, PatternDrawing(picture)
+        elif standing == self._standing:
+            return
+        self._standing, drawing = standing, self._drawing
+        self.show(lambda canvas: drawing.draw(canvas, standing))
+
+    @property
+    def legend(self) -> str:
+        """What the signs of a run's picture mean on this terminal."""
+        dots = getattr(getattr(self.app, "terminal", None), "dots", "braille")
+        return ASCII_LEGEND if dots == "ascii" else LEGEND
