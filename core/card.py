@@ -1,18 +1,20 @@
 """A job as plain data, for printing and for JSON. Lengths in mm, angles in degrees."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 from core.dials import Unit
 from core.jobs import Job, JobOperation
-from core.lathe import Lathe, dial_words
-from core.plan import Step, setting_as_data
+from core.lathe import SET_UP, Lathe, dial_words
+from core.plan import INNER_KEYS, Step, setting_as_data
 from core.quantities import length_text, number_text
 
 CARD_FORMAT = 1
+Drawn = Callable[[JobOperation], Sequence[str]]
+"""Draws an operation as lines of text, none where there is nothing to draw."""
 
 STAND_IN_WORDS = (
-    "these figures are for the stand-in lathe, not for yours: describe your own with a lathe file"
+    f"these figures are for the stand-in lathe, not for yours: describe your own in a lathe file, or in {SET_UP}"
 )
 
 
@@ -57,7 +59,7 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
             data[key] = _tidy(value)
     if step.cautions:
         data["cautions"] = list(step.cautions)
-    shown = {key: _tidy(value) for key, value in step.extra.items() if key not in {"must", "start"}}
+    shown = {key: _tidy(value) for key, value in step.extra.items() if key not in INNER_KEYS}
     return data | shown
 
 
@@ -72,17 +74,20 @@ def _tidy(value: Any) -> Any:
     return value
 
 
-def card_text(job: Job, markdown: bool = False) -> str:
-    """Return the card of a job as text to print and take to the machine."""
+def card_text(job: Job, markdown: bool = False, draw: Drawn | None = None) -> str:
+    """Return the card of a job as text to print and take to the machine, with what `draw` draws of an operation."""
     lines = [f"# {job.title}" if markdown else job.title.upper()]
     lathe = f"Lathe: {job.lathe.name}" + (" (STAND-IN, not yours)" if job.lathe.stand_in else "")
     lines += ["", lathe, *([f"Material: {job.material}"] if job.material else [])]
     for operation in job.operations:
-        lines += ["", *_operation_lines(operation, job.lathe, markdown)]
+        picture = draw(operation) if draw else ()
+        lines += ["", *_operation_lines(operation, job.lathe, markdown, picture)]
     return "\n".join(lines) + "\n"
 
 
-def _operation_lines(operation: JobOperation, lathe: Lathe, markdown: bool) -> Iterator[str]:
+def _operation_lines(
+    operation: JobOperation, lathe: Lathe, markdown: bool, picture: Sequence[str]
+) -> Iterator[str]:
     heading = f"{operation.number}. {operation.name}"
     yield f"## {heading}" if markdown else heading
     if not markdown:
@@ -94,6 +99,9 @@ def _operation_lines(operation: JobOperation, lathe: Lathe, markdown: bool) -> I
         width = max(len(name) for name, _ in figures)
         for name, value in figures:
             yield f"- {name}: {value}" if markdown else f"  {name:<{width}}  {value}"
+    if picture:
+        yield ""
+        yield from ["```", *picture, "```"] if markdown else (f"  {line}".rstrip() for line in picture)
     yield ""
     for caution in cautions(operation, lathe):
         yield f"{bullet}! {caution}"
@@ -120,6 +128,9 @@ def _step_lines(operation: JobOperation, lathe: Lathe, markdown: bool) -> Iterat
 
 
 _UNITS = {"mm": "mm", "deg": "deg", "s": "s", "ppm": "ppm", "rpm": "rpm", "arcsec": '"'}
+_MINUTES_FROM_S = 300
+_WHOLE_LISTS = {"rings", "between_rings"}
+"""Lists of which a card leaves nothing out."""
 _WORDS = {
     "tapping_drill_mm": ("tapping drill's size", "mm"),
     "passes": ("cutting passes", ""),
@@ -128,31 +139,62 @@ _WORDS = {
     "set_over_deg": ("set-over, off square to the axis", "deg"),
     "root_mm": ("root diameter the tip reaches", "mm"),
     "depth_mm": ("depth on the radius", "mm"),
+    "fim_mm": ("full indicator movement", "mm"),
+    "high_spot_deg": ("high spot at the mark", "deg"),
+    "eccentricity_error_mm": ("standard error of the eccentricity", "mm"),
+    "out_of_roundness_mm": ("out of roundness, about the least-squares circle", "mm"),
+    "ovality_mm": ("oval, highest to lowest", "mm"),
+    "three_lobe_mm": ("three-lobed, highest to lowest", "mm"),
+    "wobble_deg": ("wobble of the face", "deg"),
+    "tilt_deg": ("tilt of the work's axis", "deg"),
+    "taper_mm": ("taper on the diameter between the planes", "mm"),
+    "moves": ("move", ""),
+    "tilt_moves": ("move against the tilt", ""),
 }
 
 
 def figure_lines(figures: Any, unit: Unit = "mm") -> Iterator[tuple[str, str]]:
-    """Yield each figure as a name in words and a value with its unit; "in" adds inches to lengths."""
+    """Yield each figure as a name in words and a value with its unit; on an "in" lathe inches come first."""
     for key, value in figures.items():
         if isinstance(value, list):
-            yield from _list_lines(key, value)
+            yield from _list_lines(key, value, unit)
         elif isinstance(value, dict):
-            yield _name(key)[0], ", ".join(f"{name} {text}" for name, text in figure_lines(value))
+            yield _name(key)[0], ", ".join(f"{name} {text}" for name, text in figure_lines(value, unit))
         else:
             name, its_unit = _name(key)
-            inches = f" ({length_text(value, unit)})" if unit == "in" and its_unit == "mm" else ""
-            yield name, f"{value_text(value)} {its_unit}".rstrip() + inches
+            text = f"{value_text(value)} {its_unit}".rstrip() if its_unit != "s" else _time_text(value)
+            yield name, f"{length_text(value, unit)} ({text})" if unit == "in" and its_unit == "mm" else text
 
 
-def _list_lines(key: str, values: list[Any]) -> Iterator[tuple[str, str]]:
-    for number, value in enumerate(values[:3], start=1):
+def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
+    """Yield the figures of one entry of a list, lists in it as they are."""
+    for key, value in values.items():
+        if isinstance(value, list | tuple):
+            yield f"{_name(key)[0]} {value_text(value)}"
+        else:
+            yield from (f"{name} {text}" for name, text in figure_lines({key: value}, unit))
+
+
+def _time_text(time_s: float) -> str:
+    """Return seconds as they are stopped by, longer times in minutes."""
+    return f"{number_text(time_s / 60, 0)} min" if time_s >= _MINUTES_FROM_S else f"{value_text(time_s)} s"
+
+
+def _list_lines(key: str, values: list[Any], unit: Unit) -> Iterator[tuple[str, str]]:
+    most = len(values) if key in _WHOLE_LISTS else 3
+    for number, value in enumerate(values[:most], start=1):
         name = f"{_name(key)[0]} {number}"
-        if isinstance(value, dict):
-            yield name, ", ".join(f"{_name(part)[0]} {value_text(item)}" for part, item in value.items())
+        if isinstance(value, dict) and "how" in value:
+            # Only a runout has moves, and only its card needs the module.
+            from core.runout.figures import move_words
+
+            yield name, move_words(value, lambda length_mm: length_text(length_mm, unit))
+        elif isinstance(value, dict):
+            yield name, ", ".join(_parts(value, unit))
         else:
             yield name, value_text(value)
-    if len(values) > 3:
-        yield f"{_name(key)[0]}, more", f"{len(values) - 3} in the JSON card"
+    if len(values) > most:
+        yield f"{_name(key)[0]}, more", f"{len(values) - most} in the JSON card"
 
 
 def _name(key: str) -> tuple[str, str]:

@@ -70,7 +70,7 @@ def readings_given(basis: Basis, state: State) -> dict[str, Any] | None:
     given: dict[str, Any] = {"readings_mm": _by_plane([list(turn.readings_mm) for turn in once])}
     if again:
         given["again_mm"] = _by_plane([list(turn.readings_mm) for turn in again])
-    if all(turn.closing_mm is not None for turn in once):
+    if any(turn.closing_mm is not None for turn in once):
         given["closing_mm"] = _by_plane([turn.closing_mm for turn in once])
     return given
 

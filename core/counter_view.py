@@ -3,13 +3,19 @@
 import math
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from core.continuing import shown_settings
+from core.dial_shown import DialShown
 from core.dials import Dial, Setting
 from core.indexing.angle_text import dms_text
+from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
-from core.plan import PlateSetting, Step
+from core.plan import Step
 from core.state import State
+
+if TYPE_CHECKING:
+    from core.table_view import TableView
 
 _LONGEST_KIND = 18
 ARCSECOND = Fraction(1, 3600)
@@ -22,20 +28,6 @@ _TITLES = {
     "read": "Read",
     "check": "Do by hand",
 }
-
-
-@dataclass(frozen=True, kw_only=True)
-class DialShown:
-    """One dial as a hand sets it."""
-
-    name: str
-    number: str
-    """What the mark shows, with the places its marks need."""
-    unit: str
-    turns: str
-    """Whole turns from zero in words, "" for a readout or where there are none."""
-    direction: str
-    """Which way the handle goes, "" where it stays."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,15 +56,15 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
     if step is None:
         return _ended(state)
     settings = shown_settings(lathe, state, step)
-    main = settings[0] if settings else None
-    plate = next((setting for setting in step.settings if isinstance(setting, PlateSetting)), None)
+    table, main = _table(lathe, state, step)
+    others = [setting for setting in settings if setting.dial != TABLE]
+    if main is None and others:
+        main = _dial_shown(lathe, state, step, others.pop(0))
     return CounterView(
         title=_title(state, step),
-        text=step.text,
-        dial=_plate_shown(plate) if plate else _dial_shown(lathe, state, step, main) if main else None,
-        also=tuple(
-            _also(lathe.dials[setting.dial], setting) for setting in settings[1:] if setting.dial in lathe.dials
-        ),
+        text=table.text if table else step.text,
+        dial=main,
+        also=tuple(_also(lathe, setting) for setting in others),
         amounts=_amounts(lathe, state, step),
         before="" if last is None else _short(lathe, state, last),
         coming=tuple(_short(lathe, state, coming) for coming in state.upcoming(3)),
@@ -81,6 +73,17 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
         done=state.steps_done,
         total=state.steps_done + state.steps_open,
     )
+
+
+def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialShown | None]":
+    """Return what the rotary table shows at a step that turns it or sets it to zero, and its dial."""
+    if step.action != "index" and TABLE not in step.zeroes:
+        return None, None
+    # A thread's counter needs nothing of dividing, and is there sooner without it.
+    from core.table_view import table_view, zero_shown
+
+    table = table_view(lathe, state, step)
+    return table, table.dial if table else zero_shown(state, step)
 
 
 def _ended(state: State) -> CounterView:
@@ -102,13 +105,20 @@ def _ended(state: State) -> CounterView:
 
 def _title(state: State, step: Step) -> str:
     if step.action == "cut":
-        return f"Pass {state.pass_number} of {state.pass_count}"
+        count = f"pass {state.pass_number} of {state.pass_count}"
+        return f"{step.text.partition(':')[0]}, {count}" if "position" in step.extra else count.capitalize()
     if step.zeroes:
-        return "Touch off"
+        return _zero_title(step)
     if step.action == "index" and {"position", "of"} <= set(step.extra):
         ring = f"Ring {step.extra['ring']}: " if "ring" in step.extra else ""
         return f"{ring}{step.extra['position']} of {step.extra['of']}"
     return _kind(step)
+
+
+def _zero_title(step: Step) -> str:
+    if TABLE in step.zeroes:
+        return "Table to zero"
+    return "Touch off" if step.expects else "Set to 0"
 
 
 def _kind(step: Step) -> str:
@@ -117,10 +127,10 @@ def _kind(step: Step) -> str:
     return head if colon and len(head) <= _LONGEST_KIND and step.action == "check" else _TITLES[step.action]
 
 
-def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialShown | None:
+def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialShown:
     dial = lathe.dials.get(setting.dial)
     if dial is None:
-        return _table_shown(setting) if setting.unit == "deg" else _readout_shown(setting)
+        return _readout_shown(setting)
     value = setting.position if setting.reading is None else setting.reading
     return DialShown(
         name=dial_words(dial.name),
@@ -131,32 +141,10 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     )
 
 
-def _table_shown(setting: Setting) -> DialShown:
-    """Return the rotary table's dial: its reading in degrees and minutes, after whole turns from the start."""
-    value = setting.position if setting.reading is None else setting.reading
-    turns = f"turn {setting.turns + 1} from the start, at" if setting.turns is not None else ""
-    text = dms_text(Fraction(value).limit_denominator(10**6), ARCSECOND)
-    return DialShown(name=dial_words(setting.dial), number=text, unit="", turns=turns, direction="from below")
-
-
 def _readout_shown(setting: Setting) -> DialShown:
     """Return a readout that no lathe file describes: a mill's x or y."""
     number = f"{setting.position:.3f}"
     return DialShown(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
-
-
-def _plate_shown(setting: PlateSetting) -> DialShown:
-    """Return a move on a dividing plate: whole turns, then holes of a circle."""
-    turns, holes = setting.move if setting.move is not None else (setting.turns, setting.holes)
-    on = "" if setting.move is None else f"{turns} turn{'s' if turns != 1 else ''} on, then"
-    circle = "" if setting.circle is None else f"/{setting.circle}"
-    return DialShown(
-        name=dial_words(setting.dial),
-        number=f"{holes}{circle}",
-        unit="holes",
-        turns=on,
-        direction="always the same way",
-    )
 
 
 def _turns(dial: Dial, setting: Setting, zero: Fraction) -> str:
@@ -200,9 +188,12 @@ def _direction(dial: Dial, change: Fraction) -> str:
     return f"{'clockwise' if clockwise else 'anticlockwise'}, {way}"
 
 
-def _also(dial: Dial, setting: Setting) -> str:
-    name = dial_words(dial.name)
-    if setting.position == 0:
+def _also(lathe: Lathe, setting: Setting) -> str:
+    name, dial = dial_words(setting.dial), lathe.dials.get(setting.dial)
+    if dial is None:
+        shown = _readout_shown(setting)
+        return f"{name} at {shown.number} {shown.unit}"
+    if setting.position == 0 and dial.per_turn is not None:
         return f"{name} at 0, in the same turn"
     return f"{name} at {dial.setting_text(setting)}"
 
@@ -232,8 +223,16 @@ def _short(lathe: Lathe, state: State, step: Step) -> str:
         reading = step.text if dial is None else _reading(dial, settings[0], zero)
         return "spring pass" if step.action == "spring" else reading
     if step.action == "index" and "position" in step.extra:
-        return f"position {step.extra['position']}"
-    return "touch off" if step.zeroes else _kind(step).lower()
+        return f"position {step.extra['position']}{_short_place(step)}"
+    return (_zero_title(step) if step.zeroes else _kind(step)).lower()
+
+
+def _short_place(step: Step) -> str:
+    """Return where the table's dial is to stop, "" where it has none."""
+    setting = step.setting(TABLE)
+    if setting is None or setting.reading is None:
+        return ""
+    return f" at {dms_text(Fraction(setting.reading).limit_denominator(10**6), ARCSECOND)}"
 
 
 def hours_and_minutes(time_ms: int) -> str:

@@ -23,7 +23,7 @@ _CAUSES = {
     "set": "Set differently",
     "fit": "Tried",
     "spring": "One more spring pass",
-    "moved": "Moved since: touched off anew",
+    "moved": "Moved since: planned anew",
     "picked up": "Found the place again",
     "edited": "Planned anew, from job and lathe as they were changed",
 }

@@ -14,6 +14,8 @@ from core.errors import PlanError
 from core.quantities import length_text
 
 LATHE_FORMAT = 1
+SET_UP = "set-up (key l on the board)"
+"""Where a lathe is asked in plain questions, as every sentence names it that says what a lathe file lacks."""
 DIAL_NAMES = ("cross_slide", "compound", "saddle", "cutter_head", "tailstock")
 """The names that operations look for; a lathe file may hold others."""
 
@@ -166,7 +168,7 @@ class Lathe:
         if found is None:
             other = f"{instead}, or " if instead else ""
             raise PlanError(
-                f"this lathe ({self.name}) has no {dial_words(name)}: {other}add [dial.{name}] to its file",
+                f"this lathe ({self.name}) has no {dial_words(name)}: {other}{to_tell(f'[dial.{name}]')}",
                 field="lathe",
             )
         return found
@@ -180,6 +182,15 @@ class Lathe:
     def say(self, length_mm: float) -> str:
         """Return a length as this lathe's user measures it."""
         return length_text(length_mm, self.unit)
+
+
+def to_tell(part: str) -> str:
+    """Return what to do where a part of the lathe is missing, in words for screens and command line alike.
+
+    >>> to_tell("[rotary_table]")
+    'add [rotary_table] to the lathe file, or tell it in set-up (key l on the board)'
+    """
+    return f"add {part} to the lathe file, or tell it in {SET_UP}"
 
 
 def dial_words(name: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any, TypeVar, cast
 from core.dials import Dial, Unit
 from core.errors import FileError
 from core.fields import Problem, Table
-from core.files import name_of, read_toml
+from core.files import name_of, read_toml, seems_there
 from core.lathe import (
     LATHE_FORMAT,
     ChangeGears,
@@ -37,7 +37,7 @@ def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
     """Return the lathe to use: the one named, the user's own, or the stand-in; raises FileError."""
     if lathe_path is not None:
         return read_lathe(lathe_path)
-    if own_lathe is not None and own_lathe.exists():
+    if own_lathe is not None and seems_there(own_lathe):
         return read_lathe(own_lathe)
     return stand_in_lathe()
 
@@ -50,6 +50,20 @@ def read_lathe(path: Path) -> Lathe:
 def lathe_from(data: Mapping[str, Any], where: str, *, stand_in: bool = False) -> Lathe:
     """Return the lathe in the tables of a file; raises FileError with every error in it."""
     problems: list[Problem] = []
+    lathe = _lathe(data, where, problems, stand_in=stand_in)
+    if problems:
+        raise FileError([str(problem) for problem in problems])
+    return lathe
+
+
+def problems_in(data: Mapping[str, Any]) -> tuple[Problem, ...]:
+    """Return all that is wrong with the tables of a lathe file, for one who asks for its keys one by one."""
+    problems: list[Problem] = []
+    _lathe(data, "", problems)
+    return tuple(problems)
+
+
+def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, stand_in: bool = False) -> Lathe:
     top = Table(data, where, problems)
     top.whole("format", required=True, least=LATHE_FORMAT, most=LATHE_FORMAT)
     wires, packing = _section(top, "stock", _stock) or ((), ())
@@ -72,8 +86,6 @@ def lathe_from(data: Mapping[str, Any], where: str, *, stand_in: bool = False) -
         data=data,
     )
     top.refuse_unknown()
-    if problems:
-        raise FileError([str(problem) for problem in problems])
     return lathe
 
 
@@ -117,10 +129,11 @@ def _dial(name: str, table: Table) -> Dial | None:
     numbers = table.word("numbers", ("rise", "fall"))
     can_zero = table.flag("can_zero", True)
     most_speed = table.value("most_speed", "rotation", above=0)
+    if graduation is not None and table.has("per_turn") == (per_turn is not None):
+        _check_dial(table, graduation, per_turn, lead)
     if len(table.problems) > before or graduation is None:
         return None
     unit: Unit = "in" if graduation.is_inch else "mm"
-    _check_dial(table, graduation, per_turn, lead)
     return Dial(
         name=name,
         unit=unit,
@@ -253,6 +266,12 @@ def _rotary_table(table: Table) -> RotaryTable | None:
             "dial_graduation",
             f"found {quoted(table.data['dial_graduation'])}, which does not go a whole number of times into "
             f"one handle turn (360/{ratio} deg); accepted is a graduation that does",
+        )
+    if dial is not None and vernier is not None and (dial.value / vernier.value).denominator != 1:
+        table.problem(
+            "vernier",
+            f"found {quoted(table.data['vernier'])}, which does not go a whole number of times into "
+            f"dial_graduation {quoted(table.data['dial_graduation'])}; accepted is a vernier that does",
         )
     return RotaryTable(
         ratio=Fraction(ratio),

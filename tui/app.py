@@ -41,6 +41,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         Binding("question_mark", "help", "Help", show=False, tooltip="As F1, outside fields."),
         Binding("f2", "mode('board')", "Job", tooltip="The job and its operations."),
         Binding("f3", "mode('history')", "History", tooltip="Past runs and what was logged."),
+        Binding("f12", "convert", "Convert", tooltip="What is 15 thou on each dial? The answer can go into a field."),
         Binding("f9", "look", "Look", tooltip="Bright, dark, or the sixteen colours of a console."),
         Binding("ctrl+q", "quit", "Leave", priority=True, tooltip="Leave the program; all is kept."),
         Binding("ctrl+c", "help_quit", show=False),
@@ -124,6 +125,12 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.screen.dismiss()
         else:
             self.push_screen(HelpScreen(self.screen))
+
+    def action_convert(self) -> None:
+        """Open the conversion page, with what stands in the field that has the keys."""
+        from tui.ask_conversion import ask_conversion
+
+        ask_conversion(self)
 
     async def action_mode(self, mode: str) -> None:
         """Go to the board or another main screen; each stays as it was left."""

@@ -81,10 +81,13 @@ async def test_left_unchanged(make: MakeApp, job_path: Path) -> None:
 
 
 async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
-    """Down by one place; then removed, which asks first."""
+    """The first cannot go up, and is not said to; down by one place; then removed, which asks first."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
+        await choose(pilot, 2)
+        assert "is the first one already" in painted(app)
+        assert job_path.read_text() == JOB
         await choose(pilot, 3)
         assert names(job_path) == ["Deburr", "Rough the base", "Thread the stem"]
         assert "is moved" in painted(app)

@@ -172,7 +172,7 @@ async def test_moved_means_picking_up_and_measuring(make: MakeApp) -> None:
     """After a move no cut is shown before readings and a measurement were typed."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
-        await press(pilot, *["space"] * (BEFORE_CUTS + 4), "5", "1")
+        await press(pilot, *["space"] * (BEFORE_CUTS + 4), "5", "1", "4")
         assert not any(step.action == "cut" for step in screen.state.open_steps())
         await press(pilot, "space", "space")
         await press(pilot, "2", *"0.34", "enter", "2", *"1.10", "enter")

@@ -69,6 +69,7 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
             "pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Read what stands below."
         ),
         Binding("f1", "app.help", "Help"),
+        Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert what stands in the field, or anything."),
     ]
 
     def __init__(self, question: str, *, detail: Sequence[str] = (), cautions: Sequence[str] = ()) -> None:

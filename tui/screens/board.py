@@ -12,9 +12,8 @@ from textual.reactive import reactive
 
 from core.errors import CoreError
 from core.jobs import Job
-from tui.screens import making
 from tui.screens.base import BaseScreen
-from tui.screens.open_job import open_job
+from tui.screens.setup_entry import offer, open_setup
 from tui.widgets.line_list import LineList
 from tui.widgets.operation_detail import OperationDetail
 from tui.widgets.operation_list import OperationList, Runs, next_operation
@@ -72,6 +71,7 @@ class BoardScreen(BaseScreen[None]):
     def on_mount(self) -> None:
         """Paint first, then read the log."""
         self.show_job()
+        self.say(offer(self.halfnut))
         self.call_after_refresh(self.read_log)
         self.watch(self.app, "log_changes", self._log_changed, init=False)
 
@@ -97,6 +97,8 @@ class BoardScreen(BaseScreen[None]):
 
     def open(self, path: Path) -> None:
         """Open a job and show it; one with errors leaves everything as it is."""
+        from tui.screens.open_job import open_job
+
         if open_job(self.halfnut, path) is not None:
             self.show_job()
             self.read_log()
@@ -186,6 +188,8 @@ class BoardScreen(BaseScreen[None]):
 
     def _show_start(self) -> None:
         if self.choosing:
+            from tui.screens import making
+
             self.query_one(StartList).show_entries(making.start_entries(self))
 
     def _show_start_or_say(self) -> None:
@@ -229,23 +233,27 @@ class BoardScreen(BaseScreen[None]):
 
     def action_make(self, kind: str) -> None:
         """Make up an operation."""
+        from tui.screens import making
+
         making.make(self, kind)
 
     def action_add(self) -> None:
         """Ask what is to be made up."""
+        from tui.screens import making
+
         making.add(self)
 
     def action_change(self) -> None:
         """Change, move or remove the operation pointed at."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
+            from tui.screens import making
+
             making.change(self, operation)
 
     def action_lathe(self) -> None:
         """Ask about the lathe."""
-        from tui.screens.setup import SetupScreen
-
-        self.app.push_screen(SetupScreen())
+        open_setup(self)
 
     def action_choose_job(self) -> None:
         """Show what can be opened."""

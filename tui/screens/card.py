@@ -1,6 +1,7 @@
 """An operation's card: its figures, cautions and steps, to be read before anything is begun."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -9,15 +10,21 @@ from textual.content import Content
 from core.card import cautions, figure_lines
 from core.jobs import JobOperation
 from core.lathe import Lathe
+from core.pictures import picture_of
 from core.plain_text import clean
 from core.plan import Step
-from tui.glyphs import Glyphs, glyphs_of
+from tui.glyphs import Glyphs
 from tui.screens.base import BaseScreen
 from tui.widgets.figure_list import Figure, figure_contents
 from tui.widgets.pager import Pager
+from tui.widgets.pattern_drawing import pattern_lines
 from tui.widgets.wrapping import wrapped
 
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+
 _LONGEST = 600
+_PICTURE_COLUMNS = 56
 
 
 class CardScreen(BaseScreen[None]):
@@ -39,15 +46,16 @@ class CardScreen(BaseScreen[None]):
 
     def compose_body(self) -> ComposeResult:
         """The card."""
-        yield Pager(lambda columns: card_contents(self._operation, self._lathe, columns, glyphs_of(self.app)))
+        yield Pager(lambda columns: card_contents(self._operation, self._lathe, columns, self.halfnut))
 
     def action_leave(self) -> None:
         """Go back to the job."""
         self.dismiss()
 
 
-def card_contents(operation: JobOperation, lathe: Lathe, columns: int, glyphs: Glyphs) -> list[Content]:
+def card_contents(operation: JobOperation, lathe: Lathe, columns: int, app: "HalfnutApp") -> list[Content]:
     """Return the lines of a card: cautions first, which must not be scrolled past unread."""
+    glyphs = app.glyphs
     figures = [Figure(*line) for line in figure_lines(operation.plan.figures, lathe.unit)]
     mark = f"{glyphs['caution']} "
     lines = [_heading("Cautions")]
@@ -55,6 +63,10 @@ def card_contents(operation: JobOperation, lathe: Lathe, columns: int, glyphs: G
         lines += _marked(glyphs.text(clean(caution, _LONGEST)), columns, mark)
     if figures:
         lines += [Content(""), _heading("Figures"), *figure_contents(figures, columns, glyphs)]
+    picture = picture_of(operation.basis)
+    if picture is not None:
+        drawn = pattern_lines(picture, min(columns, _PICTURE_COLUMNS), app.terminal.dots)
+        lines += [Content(""), _heading("Picture"), *map(Content, drawn)]
     lines += [Content(""), _heading("Steps")]
     steps = operation.plan.steps
     digits = len(str(len(steps)))

@@ -1,27 +1,24 @@
 """The counter: what to set, as large as the screen allows, and one key for each pass."""
 
 from collections.abc import Callable, Coroutine
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
-from textual.content import Content
-from textual.css.query import NoMatches
 from textual.reactive import reactive
-from textual.widgets import Static
 
 from core.continuing import basis_of, revised_steps
 from core.counter_view import CounterView, counter_view, hours_and_minutes
 from core.errors import CoreError
 from core.operations import Basis
+from core.pictures import picture_of
 from core.plain_text import clean
-from tui.glyphs import glyphs_of
 from tui.screens import counter_questions as ask
 from tui.screens.base import BaseScreen
-from tui.widgets.big_number import BigNumber
-from tui.widgets.caution_list import CautionList
-from tui.widgets.progress import Progress
+from tui.widgets.counter_face import CounterFace, FaceWords
+from tui.widgets.pattern_drawing import LEGEND
+from tui.widgets.run_pattern import RunPattern
 
 if TYPE_CHECKING:
     from core.running import ActiveRun
@@ -30,6 +27,8 @@ if TYPE_CHECKING:
 _TAKE_BACK_QUIET_MS = 500
 _CLOCK_S = 20
 _LOOK_S = 1.0
+_ROWS_FOR_HANDS = 20
+"""What the hands do stands below on screens of at least so many rows."""
 
 
 class CounterScreen(BaseScreen[None]):
@@ -71,22 +70,18 @@ class CounterScreen(BaseScreen[None]):
             key_display="8",
             tooltip="Rotary table: type what it shows, and be told which position that is.",
         ),
+        Binding(
+            "asterisk,multiply,v",
+            "picture",
+            "Picture",
+            key_display="*",
+            tooltip="Show the pattern, or the number alone. " + LEGEND,
+        ),
+        Binding("9", "app.convert", "Convert", key_display="9", tooltip="What is it on each dial? As F12."),
         Binding("0,escape", "leave", "Leave", key_display="0", tooltip="Leave the counter; everything is kept."),
     ]
-    DEFAULT_CSS = """
-    CounterScreen #top { height: 1; }
-    CounterScreen #title { width: auto; min-width: 18; text-style: bold; margin-right: 2; }
-    CounterScreen #middle { height: 1fr; min-height: 5; }
-    CounterScreen #number { width: 1fr; }
-    CounterScreen #beside { width: 22; height: auto; margin-left: 1; text-style: bold; }
-    CounterScreen #middle.empty #beside { width: 1fr; }
-    CounterScreen #text { height: auto; text-style: bold; display: none; }
-    CounterScreen .line { height: auto; }
-    CounterScreen #logged { height: auto; color: $text-success; }
-    """
-
     blocked = reactive("", bindings=True)
-    """Why nothing can be counted here: another program has the run."""
+    """Why nothing can be counted here: another program has the run, or the log is read only."""
 
     def __init__(self, run: "ActiveRun", *, asks_first: bool = False) -> None:
         """`asks_first`: the run was interrupted, see counter_questions.resumed."""
@@ -94,8 +89,12 @@ class CounterScreen(BaseScreen[None]):
         self.run = run
         self.asks_first = asks_first
         self._logged = ""
+        self._view: CounterView | None = None
+        self._viewed = run.state
+        self._shown = FaceWords()
         self._basis: Basis = basis_of(run.state.basis)
         self._basis_seen = run.state.basis
+        self._has_pattern = picture_of(self._basis) is not None
         self._last_back_ms = -_TAKE_BACK_QUIET_MS
         self.set_reactive(CounterScreen.blocked, who_has(run))
         self.title = ask.run_name(run.state)
@@ -112,21 +111,17 @@ class CounterScreen(BaseScreen[None]):
             self._basis, self._basis_seen = basis_of(self.state.basis), self.state.basis
         return self._basis
 
+    @property
+    def view(self) -> CounterView:
+        """The step at hand in words and numbers; worked out once for each state."""
+        if self._view is None or self._viewed is not self.state:
+            self._view, self._viewed = counter_view(self.basis.lathe, self.state), self.state
+        return self._view
+
     def compose_body(self) -> ComposeResult:
         """Title and progress, the big number with its dial beside it, what comes, what the hands do."""
-        with Horizontal(id="top"):
-            yield Static(id="title", markup=False)
-            yield Progress(id="progress")
-        yield Static(id="text", markup=False)
-        with Horizontal(id="middle"):
-            yield BigNumber(id="number")
-            with Vertical(id="beside"):
-                yield Static(id="dial", markup=False)
-        yield Static(id="amounts", classes="line", markup=False)
-        yield Static(id="row", classes="line", markup=False)
-        yield Static(id="hands", classes="line", markup=False)
-        yield CautionList(id="cautions")
-        yield Static(id="logged", markup=False)
+        yield RunPattern(id="pattern")
+        yield CounterFace(id="face")
 
     def on_mount(self) -> None:
         """Paint, and let the run's time move on; nothing else moves by itself."""
@@ -148,6 +143,8 @@ class CounterScreen(BaseScreen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim what cannot be done while another program has the run."""
+        if action == "picture":
+            return self._has_pattern
         if self.blocked and action not in {"leave", "help", "mode", "look", "quit", "scroll_body"}:
             return None
         return True
@@ -156,51 +153,35 @@ class CounterScreen(BaseScreen[None]):
 
     def paint(self, logged: str | None = None) -> None:
         """Show the state; `logged` is what has just been logged."""
-        view = counter_view(self.basis.lathe, self.state)
-        spell = glyphs_of(self.app).text
-        self.query_one("#title", Static).update(Content(spell(view.title)))
-        self.query_one(Progress).show(view.done, view.total)
-        self._paint_reading(view)
-        self._line("amounts", view.amounts)
-        self._line("row", _row(view))
-        hands = "  ".join(f"{number} {words}." for number, words in enumerate(view.hands, start=1))
-        self._line("hands", hands if self.size.height >= 20 else "")
-        self.query_one(CautionList).show(view.cautions)
         if logged is not None:
             self._logged = logged
-        self._paint_logged()
+        pattern = self.query_one(RunPattern)
+        pattern.show_run(self.basis, self.state)
+        held = pattern.held(self.basis, self.state)
+        with_hands = self.size.height >= _ROWS_FOR_HANDS and not pattern.crowds
+        self._shown = replace(_face_words(self.view, held, with_hands), logged=self._logged_words())
+        self.query_one(CounterFace).show(self._shown)
 
-    def _paint_reading(self, view: CounterView) -> None:
-        """Put the number large and the dial beside it; a step without a dial in words alone."""
-        spell = glyphs_of(self.app).text
-        dial = view.dial
-        self.query_one(BigNumber).number = dial.number if dial else ""
-        text = self.query_one("#text", Static)
-        text.display = dial is None or not view.amounts
-        text.update(Content(spell(clean(view.text, 400))))
-        lines = list(view.also)
-        if dial is not None:
-            lines = [dial.name.upper(), *(part for part in (dial.turns, f"{dial.number} {dial.unit}") if part)]
-            lines += [*([dial.direction] if dial.direction else []), "", *view.also]
-        self.query_one("#dial", Static).update(Content(spell("\n".join(lines))))
-        self.query_one("#middle").set_class(dial is None, "empty")
+    def on_resize(self) -> None:
+        """Let the picture have its part of the new size."""
+        self.fit_picture()
 
-    def _line(self, name: str, text: str) -> None:
-        line = self.query_one(f"#{name}", Static)
-        line.display = bool(text)
-        line.update(Content(glyphs_of(self.app).text(clean(text, 600))))
+    def fit_picture(self) -> None:
+        """Give the picture the room that there is now."""
+        self.paint()
 
     def _paint_logged(self) -> None:
-        """Say what is on disk, and how long the run has lasted."""
-        try:
-            line = self.query_one("#logged", Static)
-        except NoMatches:
+        """Let the run's time move on, and nothing else."""
+        if not self.is_attached:
             return
-        spent = hours_and_minutes(self.run.run_time_ms)
-        words = f"time {spent}   {self._logged}".rstrip()
+        self._shown = replace(self._shown, logged=self._logged_words())
+        self.query_one(CounterFace).show(self._shown)
+
+    def _logged_words(self) -> str:
+        """Say what is on disk, and how long the run has lasted."""
         if self.blocked:
-            words = f"{self.blocked} has this run: looking on"
-        line.update(Content(glyphs_of(self.app).text(clean(words))))
+            return clean(f"{self.blocked}: looking on")
+        return clean(f"time {hours_and_minutes(self.run.run_time_ms)}   {self._logged}".rstrip())
 
     def _look_again(self) -> None:
         """Follow what the other program logs; take over when it has gone."""
@@ -244,15 +225,13 @@ class CounterScreen(BaseScreen[None]):
         step = self.state.cursor
         if step is None:
             self._end()
-        elif step.expects == "reading" and not step.zeroes:
-            self._ask(ask.reading(self, step))
         elif step.expects and step.action == "measure":
             self._ask(ask.measured(self, may_go_on=not step.extra.get("must", False)))
         elif step.zeroes and step.extra.get("must", False):
             self._ask(ask.shown_at_touch_off(self, step))
         else:
-            view = counter_view(self.basis.lathe, self.state)
-            done = f"{view.dial.name} {view.dial.number} {view.dial.unit}" if view.dial else view.title.lower()
+            view = self.view
+            done = f"{view.dial.name} {view.dial.number} {view.dial.unit}".rstrip() if view.dial else ""
             self.attempt(self.run.done, f"{view.title}, {done}" if view.dial else view.title)
 
     def action_take_back(self) -> None:
@@ -296,6 +275,13 @@ class CounterScreen(BaseScreen[None]):
         """Ask what the table shows."""
         self._ask(ask.where(self))
 
+    def action_picture(self) -> None:
+        """Show the pattern, or send it away."""
+        pattern = self.query_one(RunPattern)
+        pattern.switch()
+        self.paint()
+        self.say(pattern.legend if pattern.display else "")
+
     def action_leave(self) -> None:
         """Ask whether to leave."""
         self._ask(ask.leave(self))
@@ -312,10 +298,35 @@ class CounterScreen(BaseScreen[None]):
 
 
 def who_has(run: "ActiveRun") -> str:
-    """Return who counts a run that is only looked at here, "" where it is counted here."""
+    """Return why a run is only looked at here, "" where it is counted here."""
     if not run.looks_on:
         return ""
-    return str(run.holder) if run.holder is not None else "nobody, for the log is read only; no program"
+    return "the log is read only" if run.holder is None else f"{run.holder} has this run"
+
+
+def _face_words(view: CounterView, held: str, with_hands: bool) -> FaceWords:
+    """Return what the face shows of a step; one without a dial is told in words alone.
+
+    `held`: what is left as it stands while a ring is cut; it says what `also` would.
+    """
+    dial = view.dial
+    also = () if held else view.also
+    beside = list(also)
+    if dial is not None:
+        at_its_mark = (part for part in (dial.turns, f"{dial.number} {dial.unit}", dial.direction) if part)
+        absolute = [f"({dial.absolute})"] if dial.absolute else []
+        beside = [dial.name.upper(), *at_its_mark, *absolute, "", *also]
+    hands = "  ".join(f"{number} {words}." for number, words in enumerate(view.hands, start=1))
+    return FaceWords(
+        title=clean(view.title),
+        done=view.done,
+        total=view.total,
+        text=clean(view.text, 400) if dial is None or not view.amounts else "",
+        number=dial.number if dial else "",
+        beside=tuple(clean(line) for line in beside),
+        below=tuple(clean(line, 600) for line in (view.amounts, held, _row(view), hands if with_hands else "")),
+        cautions=tuple(clean(caution, 600) for caution in view.cautions),
+    )
 
 
 def _row(view: CounterView) -> str:

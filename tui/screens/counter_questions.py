@@ -8,17 +8,16 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from core.continuing import position_shown, read_shown, readings_given
+from core.continuing import position_shown, read_shown
 from core.dials import Setting
 from core.errors import QuantityError
-from core.indexing.whereabouts import Place, read_place, where_am_i
+from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
 from core.plain_text import clean
-from core.plan import PlateSetting, Step
+from core.plan import Step
 from core.quantities import read_quantity
-from core.runout.readings import reading_mm
-from core.runout.rounds import graduation_of
 from tui.screens.ask import OneOf, Question, Typed, YesNo
+from tui.screens.thread_questions import ask_what_was_moved, thread_asks
 
 if TYPE_CHECKING:
     from core.state import State
@@ -27,12 +26,6 @@ if TYPE_CHECKING:
 Answer = TypeVar("Answer")
 
 GO_ON = "Go on as planned, nothing measured"
-FITS = (
-    ("It goes: this is the size", "goes"),
-    ("It does not start", "won't start"),
-    ("It starts but does not go on", "does not go"),
-    ("It is loose", "loose"),
-)
 
 
 def run_name(state: "State") -> str:
@@ -55,11 +48,7 @@ async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None
     elif kind in {"turn", "cut"}:
         asks["Type what was measured"] = _measured_size
     elif kind == "thread":
-        asks["Pitch diameter"] = _measured_pitch_diameter
-        if wire := counter.state.plan.figures.get("wire_mm"):
-            asks[f"Size over three wires of {counter.basis.lathe.say(wire)}"] = _measured_over_wires
-        asks["Gauge or mating part tried"] = _tried
-        asks["Depth of the groove below the crest"] = _measured_crest
+        asks |= thread_asks(counter)
     else:
         counter.say("Nothing is planned from a measurement in this operation: write a note instead.")
         return
@@ -101,101 +90,24 @@ async def where(counter: "CounterScreen") -> None:
     if table is None or counter.basis.kind not in {"index", "rings"}:
         counter.say("Only positions on a rotary table can be looked up.")
         return
-    step = counter.state.cursor
-    plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None) if step else None
-    circle = plate.circle if plate else None
+    # Here and below: nobody asks about the table before the counter has been painted.
+    from core.table_reading import reading_example, step_at_table, where_is_it
 
-    def read(text: str) -> Place:
-        return read_place(text, table, circle)
-
-    place = await _ask(counter, Typed("What does the table's handle show?", read, label="Shows"))
-    if place is not None:
-        try:
-            extra = step.extra if step is not None else {}
-            steps = counter.state.steps
-            found = where_am_i(place, steps, table, ring=extra.get("ring"), near=extra.get("position"))
-        except QuantityError as error:
-            counter.say(error.message)
-            return
-        counter.say(found.words)
-
-
-async def _measured_pitch_diameter(counter: "CounterScreen") -> None:
-    await _two_ends(counter, "pitch diameter", "pitch_diameter_mm")
-
-
-async def _measured_over_wires(counter: "CounterScreen") -> None:
-    await _two_ends(counter, "size over the wires", "over_wires_mm")
-
-
-async def _two_ends(counter: "CounterScreen", what: str, key: str) -> None:
-    """Ask for a size at the shoulder and at the free end; one end alone will do."""
-    shoulder_mm = await _length(counter, f"Which {what} at the shoulder end?")
-    if shoulder_mm is None:
+    step = step_at_table(counter.state, table)
+    if step is None:
+        counter.say("This plan has no positions on the table.")
         return
-    ends, words = {"shoulder": shoulder_mm}, counter.basis.lathe.say(shoulder_mm)
-    also = await _ask(
+    words = await _ask(
         counter,
-        YesNo("Is the free end measured too?", default=True, detail=["Two ends tell taper and spring from size."]),
+        Typed(
+            "What does the table show now?",
+            lambda text: where_is_it(counter.basis.lathe, counter.state, text),
+            label="Shows",
+            detail=[reading_example(step, table)],
+        ),
     )
-    if also is None:
-        return
-    if also:
-        free_mm = await _length(counter, f"Which {what} at the free end?")
-        if free_mm is None:
-            return
-        ends["free"] = free_mm
-        words += f" at the shoulder, {counter.basis.lathe.say(free_mm)} at the free end"
-    counter.revise("measured", {key: ends}, f"{what} {words}")
-
-
-async def _tried(counter: "CounterScreen") -> None:
-    chosen = await _ask(counter, OneOf("How does it fit?", [words for words, _ in FITS], default=2))
-    if chosen is not None:
-        words, fit = FITS[chosen]
-        counter.revise("fit", {"fit": fit}, f"tried: {words.lower()}")
-
-
-async def _measured_crest(counter: "CounterScreen") -> None:
-    detail = ["On the radius: from the tool touching the crest to the tool on the ground of the groove."]
-    depth_mm = await _length(counter, "How deep is the groove below the crest?", detail)
-    if depth_mm is not None:
-        words = f"groove {counter.basis.lathe.say(depth_mm)} deep"
-        counter.revise("measured", {"crest_mm": depth_mm}, words)
-
-
-async def reading(counter: "CounterScreen", step: Step) -> None:
-    """Ask what the indicator shows; a complete round is planned from at once."""
-    lathe = counter.basis.lathe
-
-    def read(text: str) -> float:
-        return reading_mm(text, lathe.unit, graduation_of(lathe))
-
-    detail = ["Plus is plunger pushed in. Spindle stopped and its drive isolated."]
-    if not step.extra.get("must", False):
-        typed = await _ask(counter, YesNo("Was the first mark read once more?", default=True, detail=[step.text]))
-        if typed is None:
-            return
-        if not typed:
-            if counter.attempt(counter.run.done, "closing reading left out"):
-                _plan_from_readings(counter)
-            return
-    value_mm = await _ask(counter, Typed(step.text, read, label="Reads", unit=lathe.unit, detail=detail))
-    if value_mm is None:
-        return
-    words = f"reading {lathe.say(value_mm)}"
-    if counter.attempt(lambda: counter.run.done(f"{value_mm:.9f}", "mm"), words):
-        _plan_from_readings(counter)
-
-
-def _plan_from_readings(counter: "CounterScreen") -> None:
-    try:
-        given = readings_given(counter.basis, counter.state)
-    except QuantityError as error:
-        counter.say(error.message)
-        return
-    if given is not None:
-        counter.revise("measured", given, "round of readings")
+    if words is not None:
+        counter.say(f"{words[0].upper()}{words[1:]}")
 
 
 async def shown_at_touch_off(counter: "CounterScreen", step: Step) -> None:
@@ -211,22 +123,46 @@ async def shown_at_touch_off(counter: "CounterScreen", step: Step) -> None:
 
 async def set_differently(counter: "CounterScreen") -> None:
     """Ask what the dial really shows at this step, and plan the rest from there."""
+    from core.table_reading import sets_table
+
     step = counter.state.cursor
     setting = next((found for found in step.settings if isinstance(found, Setting)), None) if step else None
-    if step is not None and step.zeroes:
+    lathe = counter.basis.lathe
+    if step is not None and sets_table(lathe, step):
+        await _table_set_differently(counter, step)
+    elif step is not None and step.zeroes and all(dial in lathe.dials for dial in step.zeroes):
         await shown_at_touch_off(counter, step)
+    elif step is not None and step.zeroes:
+        counter.say("This step is the zero that all is counted from: it is set as it says.")
     elif step is None or setting is None or step.action != "cut":
-        counter.say("Only a cut can be set differently; this step sets no depth.")
+        counter.say("Only a depth or a position of the table can be set differently; this step sets neither.")
     else:
         name = dial_words(setting.dial)
         shown = await _shown(counter, setting.dial, f"What does the {name} show instead?")
         if shown is None:
             return
-        lathe = counter.basis.lathe
         position = position_shown(lathe, counter.state, setting, shown)
         given = {"dial": setting.dial, "position": str(position), "shown": str(shown)}
         dial = lathe.dial(setting.dial)
         counter.revise("set", given, f"{name} set to {dial.turns_text(position)}{dial.reading_text(shown)}")
+
+
+async def _table_set_differently(counter: "CounterScreen", step: Step) -> None:
+    from core.table_reading import reading_example, set_place
+
+    lathe = counter.basis.lathe
+    table = lathe.rotary_table
+    question = Typed(
+        f"{step.text.partition(':')[0]}: what does the table show instead?",
+        lambda text: set_place(lathe, step, text),
+        label="Shows",
+        detail=[reading_example(step, table)] if table else [],
+    )
+    found = await _ask(counter, question)
+    if found is not None:
+        position, shown = found
+        given = {"dial": TABLE, "position": str(position), "shown": shown}
+        counter.revise("set", given, f"rotary table set to {shown}; see the cautions for what that means")
 
 
 async def spring(counter: "CounterScreen") -> None:
@@ -255,7 +191,7 @@ async def pick_up(counter: "CounterScreen") -> None:
 async def find_again(counter: "CounterScreen") -> None:
     """Plan finding the place again; turned work is touched off on its measured size."""
     if counter.basis.kind == "thread":
-        counter.revise("picked up", {}, "to be picked up")
+        await ask_what_was_moved(counter)
     elif counter.basis.kind in {"turn", "cut"}:
         what = "diameter of the work" if counter.basis.kind == "turn" else "place reached"
         size_mm = await _length(counter, f"What does the {what} measure now?")

@@ -58,8 +58,16 @@ class HelpText(Widget):
             lines.append(Content.assemble((keys, "bold $text-primary"), first[len(keys) :]))
             lines += [Content(line) for line in rest]
         for paragraph in self._paragraphs:
-            lines += [Content(""), *(Content(line) for line in wrapped(spell(paragraph), columns))]
+            lines += [Content(""), *(Content(line) for line in _paragraph_lines(spell(paragraph), columns))]
         return lines
+
+
+def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
+    """Return a paragraph wrapped; one whose every line is indented is a drawing, and stays as it is."""
+    drawn = [line for line in paragraph.split("\n") if line]
+    if all(line.startswith(" ") for line in drawn):
+        return drawn
+    return wrapped(paragraph, columns)
 
 
 class HelpScreen(BaseScreen[None]):

@@ -16,6 +16,7 @@ from tui.screens.file_errors import FileErrorsScreen
 from tui.screens.keeping import LONGEST_NAME, adopt, keep_in_job, keep_in_new_file, text_up_to
 from tui.screens.kinds import screen_for
 from tui.screens.open_job import existing_file
+from tui.screens.setup_entry import setup_entry
 from tui.widgets.start_list import Entry
 
 if TYPE_CHECKING:
@@ -35,13 +36,15 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
     """
     logbook = board.halfnut.logbook
     recent = recent_jobs(logbook) if logbook else []
-    known = {job.path.resolve() for job in recent}
+    # The log holds resolved paths; what a stranger's log holds need not even be a possible name.
+    known = {job.path for job in recent}
     folder = board.halfnut.paths.samples
     samples = [job for job in _samples() if (folder / job.path.name).resolve() not in known]
     return [
         *(_unfinished(board, logbook) if logbook else []),
         *(_job_entry(board, "recent", job, _short(job.path)) for job in recent),
         *(Entry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
+        setup_entry(board),
         Entry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
         Entry("new", "a job", "begins with its first operation", lambda: begin_job(board)),
         Entry("new", "a thread", "cut at once, or kept in a job", lambda: make(board, "thread")),
@@ -148,7 +151,15 @@ async def _change(board: "BoardScreen", operation: JobOperation) -> None:
     elif chosen == _REMOVE:
         await _remove(board, operation)
     elif chosen is not None:
-        _keep_edit(board, partial(move_operation, places=_PLACES[chosen]), operation, "moved")
+        _move(board, operation, _PLACES[chosen])
+
+
+def _move(board: "BoardScreen", operation: JobOperation, places: int) -> None:
+    job = board.halfnut.job
+    if job is not None and not 1 <= operation.number + places <= len(job.operations):
+        board.say(f"{operation.name} is the {'first' if places < 0 else 'last'} one already.")
+        return
+    _keep_edit(board, partial(move_operation, places=places), operation, "moved")
 
 
 async def _remove(board: "BoardScreen", operation: JobOperation) -> None:

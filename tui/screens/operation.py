@@ -26,6 +26,8 @@ from tui.screens.ask import YesNo
 from tui.screens.base import BaseScreen
 from tui.screens.keeping import keep_change, keep_in_job, keep_in_new_file, told
 from tui.widgets.caution_list import CautionList
+from tui.widgets.column_table import ColumnTable
+from tui.widgets.doings import Doings
 from tui.widgets.figure_list import Figure
 from tui.widgets.line_list import LineList
 from tui.widgets.operation_form import OperationForm, Row
@@ -34,17 +36,6 @@ from tui.widgets.pager import Pager
 
 _FIELD_COLUMNS = 57
 """What the fields get where figures stand beside them."""
-
-
-class Doings(LineList):
-    """What can be done with what was typed; Up from the first line goes back to the fields."""
-
-    def action_move(self, step: int) -> None:
-        """Go up or down, and out at the top."""
-        if step < 0 and self.cursor == 0:
-            self.screen.focus_previous()
-        else:
-            super().action_move(step)
 
 
 class OperationScreen(BaseScreen[None]):
@@ -103,6 +94,10 @@ class OperationScreen(BaseScreen[None]):
         """Return the keys of the fields that do not apply to what is chosen."""
         return ()
 
+    def make_form(self, table: Mapping[str, Any]) -> OperationForm:
+        """Return the fields, filled in with a table."""
+        return OperationForm(self.rows(), table)
+
     @abstractmethod
     def suggested_name(self) -> str:
         """Return a name for the operation as it is planned now."""
@@ -127,6 +122,10 @@ class OperationScreen(BaseScreen[None]):
         """Return the pictures, where PAGES has them."""
         return ()
 
+    def tables(self) -> Sequence[ColumnTable]:
+        """Return the tables that are pages of their own; PAGES has their ids."""
+        return ()
+
     def show_pictures(self) -> None:
         """Draw what is planned now, or nothing where nothing is."""
 
@@ -138,9 +137,9 @@ class OperationScreen(BaseScreen[None]):
         with Vertical(id="all"):
             with Horizontal():
                 with VerticalScroll(id="left", can_focus=False):
-                    yield OperationForm(self.rows(), {"material": material or "", **self.given})
+                    yield self.make_form({"material": material or "", **self.given})
                     yield Doings(id="doings")
-                yield OperationResults(self.pictures(), id="right")
+                yield OperationResults(self.pictures(), self.tables(), id="right")
             yield Static(id="ready", markup=False)
             yield CautionList(id="wrong")
 

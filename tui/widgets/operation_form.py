@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from core.fields import Problem
 from tui.widgets.choice_field import ChoiceField
+from tui.widgets.plain_input import LONGEST_LINE
 from tui.widgets.quantity_field import QuantityField
 
 
@@ -29,6 +30,10 @@ class Entry:
     """A whole number stands in the table without quotes."""
     required: bool = False
     """Wanted wherever the field is shown, even where the operation could do without."""
+    longest: int = LONGEST_LINE
+    """Most characters that are taken; a list needs more than a size does."""
+    leave_out: str = ""
+    """Characters that are keys of the screen here."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,6 +157,8 @@ def _entry_field(row: Entry, table: Mapping[str, Any]) -> QuantityField[str]:
         unit=row.unit,
         hint=row.hint,
         required=row.required,
+        longest=row.longest,
+        leave_out=row.leave_out,
         id=f"field-{row.key}",
     )
 

@@ -15,6 +15,7 @@ from core.plain_text import clean
 from core.plan import Step
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.caution_list import CautionList
+from tui.widgets.column_table import ColumnTable
 from tui.widgets.figure_list import Figure, figure_contents
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -68,9 +69,12 @@ class Figures(NamedTuple):
 class OperationResults(Vertical):
     """A line that names the pages, and those in sight."""
 
-    def __init__(self, pictures: Sequence[Widget], *, id: str | None = None) -> None:
+    def __init__(
+        self, pictures: Sequence[Widget], tables: Sequence[ColumnTable] = (), *, id: str | None = None
+    ) -> None:
+        """`tables`: pages of an operation's own, each shown under the table's id."""
         super().__init__(id=id)
-        self._pictures = pictures
+        self._pictures, self._tables = pictures, {str(table.id): table for table in tables}
 
     def compose(self) -> ComposeResult:
         """The pages beside each other."""
@@ -83,11 +87,12 @@ class OperationResults(Vertical):
                 yield CautionList(id="step-cautions")
             with Vertical(id=PICTURES):
                 yield from self._pictures
+            yield from self._tables.values()
 
     def turn_to(self, sight: Sight, page: str) -> None:
         """Show the pages in sight."""
         shown = sight.shown(page)
-        for name in (FIGURES, STEPS, PICTURES):
+        for name in (FIGURES, STEPS, PICTURES, *self._tables):
             self.query_one(f"#{name}").display = name in shown
         self.display = shown != (FIELDS,)
         names = [f"[{name.upper()}]" if name == shown[-1] else f" {name.upper()} " for name in sight.turned]
@@ -95,6 +100,8 @@ class OperationResults(Vertical):
 
     def page_widget(self, page: str) -> Widget:
         """Return what scrolls on a page; on that of figures and of steps it takes the keys as well."""
+        if page in self._tables:
+            return self._tables[page].lines
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
 
     def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe) -> None:

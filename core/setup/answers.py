@@ -1,0 +1,106 @@
+"""Between what is typed in a field and what stands in a lathe file; the file's reader judges it, not these."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from core.errors import QuantityError
+from core.quantities import read_number
+from core.setup.dial_unit import dial_unit
+from core.setup.question import DIAL_UNIT, Question
+
+_PARTED = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
+_PITCHES = frozenset({"pitch", "pitches"})
+_PLATES = re.compile(r"\s*/\s*|\s*;\s*")
+_BLANKS = re.compile(r"[\s,]+")
+_BEGUN = re.compile(r"[.,]\d", re.ASCII)
+_PLAIN = re.compile(r"\d*[.,]?\d+", re.ASCII)
+
+
+def text_of(question: Question, value: Any) -> str:
+    """Return a value of a lathe file as it is typed."""
+    if value is None:
+        return ""
+    if question.form == "plates" and isinstance(value, list | tuple):
+        return " / ".join(" ".join(str(circle) for circle in _listed(plate)) for plate in value)
+    if question.form == "wholes" and isinstance(value, list | tuple):
+        return " ".join(str(item) for item in value)
+    if question.form == "quantities" and isinstance(value, list | tuple):
+        return "; ".join(str(item) for item in value)
+    return str(value)
+
+
+def value_of(question: Question, text: str, unit: str = "") -> Any:
+    """Return what a typed answer is in the file; None for an empty one. What cannot be read stays text.
+
+    unit: counts for bare numbers, of a list too.
+    """
+    text = text.strip()
+    if not text:
+        return None
+    if question.form == "plates":
+        return [_wholes(plate) for plate in _PLATES.split(text) if plate]
+    if question.form == "wholes":
+        return _wholes(text)
+    if question.form == "quantities":
+        return [_with_unit(item, unit) for item in _items(text)]
+    if question.form == "whole":
+        return _whole(text)
+    if question.form == "number":
+        return _number(text)
+    return _with_unit(text, unit)
+
+
+def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") -> str:
+    """Return the unit that counts for a bare number in the answer to a question.
+
+    sizes_in: "mm" or "in", as this lathe's user measures; the pitch of a screw is then told in threads to the inch.
+    """
+    if question.unit == DIAL_UNIT:
+        return dial_unit(table)
+    if question.unit == "mm" and sizes_in == "in":
+        return "tpi" if question.key in _PITCHES else "in"
+    return question.unit
+
+
+def is_bare(text: str) -> bool:
+    """Tell whether a text is a number without a unit."""
+    try:
+        read_number(text)
+    except QuantityError:
+        return False
+    return True
+
+
+def _items(text: str) -> list[str]:
+    """Return the parts of a list: between semicolons, or commas and blanks, or blanks alone where all are numbers."""
+    words = text.split()
+    if all(_PLAIN.fullmatch(word) for word in words):
+        return words
+    return [item for item in _PARTED.split(text) if item]
+
+
+def _with_unit(text: str, unit: str) -> str:
+    if _BEGUN.match(text):
+        text = f"0{text}"
+    return f"{text} {unit}" if unit and is_bare(text) else text
+
+
+def _wholes(text: str) -> list[Any]:
+    return [_whole(word) for word in _BLANKS.split(text.strip()) if word]
+
+
+def _whole(text: str) -> int | str:
+    return int(text) if text.isascii() and text.isdecimal() and len(text) <= 9 else text
+
+
+def _number(text: str) -> float | int | str:
+    try:
+        number = read_number(text)
+    except QuantityError:
+        return text
+    return int(number) if number.denominator == 1 else float(number)
+
+
+def _listed(plate: Any) -> list[Any]:
+    return list(plate) if isinstance(plate, list | tuple) else [plate]

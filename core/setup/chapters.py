@@ -1,0 +1,58 @@
+"""All that set-up asks of one lathe, and in a few words what is told already."""
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+from core.lathe import DIAL_NAMES
+from core.setup.answers import text_of
+from core.setup.dial_questions import dial_chapter, is_readout
+from core.setup.part_questions import PARTS, THE_LATHE
+from core.setup.question import KIND, NONE, OWN_KEY, Chapter, Question
+
+NOT_TOLD = "not told"
+_FIRST_DIALS = ("cross_slide", "compound", "saddle", "tailstock", "cutter_head")
+
+
+def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
+    """Return the chapters for a lathe: the usual ones, and one to each dial that it has besides."""
+    assert set(_FIRST_DIALS) == set(DIAL_NAMES)
+    others = [name for name in tables.get("dial", {}) if name not in _FIRST_DIALS]
+    return (THE_LATHE, *_slides(), *(dial_chapter(name) for name in others), *PARTS)
+
+
+@cache
+def _slides() -> tuple[Chapter, ...]:
+    return tuple(dial_chapter(name) for name in _FIRST_DIALS)
+
+
+def told(chapter: Chapter, table: Mapping[str, Any]) -> str:
+    """Return in a few words what is told of a chapter, "not told" where nothing is.
+
+    >>> told(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
+    'Bench lathe, centre height 110 mm'
+    """
+    words = [word for question in chapter.questions if (word := told_word(question, table))]
+    if chapter.dial and KIND not in table and is_readout(table):
+        words.insert(0, "readout")
+    return ", ".join(words) or NOT_TOLD
+
+
+def told_word(question: Question, table: Mapping[str, Any]) -> str:
+    """Return what is told to one question, with its label; "" where nothing is."""
+    if question.key not in table:
+        return ""
+    value = table[question.key]
+    option = question.option_of(value)
+    if option is not None:
+        text = option.short
+    elif question.key.startswith(OWN_KEY):
+        text = ""
+    else:
+        text = text_of(question, value)
+    return " ".join(part for part in (question.label, text) if part) if text else ""
+
+
+def is_none(table: Mapping[str, Any]) -> bool:
+    """Tell whether it was said that there is no such part."""
+    return table.get(KIND) == NONE

@@ -1,0 +1,179 @@
+"""What follows from measurements at the lathe, against screws whose travel is known beforehand."""
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from core.dials import Dial
+from core.errors import CoreError
+from core.quantities import read_quantity
+from core.setup import findings
+from core.setup.collar import collar, example_reading, marks_of
+from core.setup.measuring import Finding, exact_text
+
+MM_IN_INCH = 25.4
+"""NIST SP 811, appendix B."""
+
+
+def found(finding: Finding, table: dict[str, Any], **typed: str) -> Any:
+    """Return the value that follows."""
+    assert set(typed) == {measured.key for measured in finding.measured}
+    return finding.work_out(table, typed).value
+
+
+@pytest.mark.parametrize("cut", ["0.5 mm", "20 thou", "-0.5 mm"])
+@pytest.mark.parametrize("spring", [1.0, 0.85, 1.15])
+def test_travel_or_diameter(cut: str, spring: float) -> None:
+    """A slide that moves as its numbers do takes twice that off a diameter, for a cut that springs a little too."""
+    turned = abs(float(read_quantity(cut, "length").value))
+    for reads, taken in (("travel", 2 * turned), ("diameter", turned)):
+        after = f"{30 - taken * spring:.3f} mm"
+        assert found(findings.BY_CUT, {}, before="30.000 mm", turned=cut, after=after) == reads
+        assert found(findings.BY_CIRCLE, {}, before=after, turned=cut, after="30 mm") == reads
+    for reads, share in (("travel", 1.0), ("diameter", 0.5)):
+        assert found(findings.BY_SLIDE, {}, moved=f"{turned * share:.3f} mm", turned=cut) == reads
+
+
+@pytest.mark.parametrize("after", ["29.3 mm", "30 mm", "25 mm", "29.9 mm"])
+def test_neither_travel_nor_diameter(after: str) -> None:
+    """Between the two and far off nothing is guessed."""
+    with pytest.raises(CoreError, match="neither as much nor twice"):
+        found(findings.BY_CUT, {}, before="30 mm", turned="0.5 mm", after=after)
+    with pytest.raises(CoreError, match="found 0"):
+        found(findings.BY_CUT, {}, before="30 mm", turned="0 mm", after=after)
+
+
+@pytest.mark.parametrize(
+    ("per_turn", "reads", "lead_mm", "turns", "told"),
+    [
+        ("40 thou", "travel", 1.0, 10, "1 mm"),
+        ("0.04 in", "travel", 1.016, 10, None),
+        ("4 mm", "diameter", 2.0, 10, None),
+        ("100 thou", "travel", 2.5, 20, "2.5 mm"),
+        ("100 thou", "travel", 2.54, 10, None),
+        ("2.5 mm", "travel", 2.54, 10, "1/10 in"),
+        ("50 thou", "travel", 1.25, 10, "1.25 mm"),
+        ("1.25 mm", "travel", MM_IN_INCH / 20, 10, "1/20 in"),
+        ("200 thou", "diameter", 2.5, 10, "2.5 mm"),
+        ("1 mm", "travel", 1.05, 10, "1.05 mm"),
+    ],
+)
+def test_true_lead(per_turn: str, reads: str, lead_mm: float, turns: int, told: str | None) -> None:
+    """Turns of a screw of known lead, read to 0.01 mm, tell whether the collar is true, and what is in its place."""
+    moved = f"{lead_mm * turns + 0.004:.2f} mm"
+    table = {"per_turn": per_turn, "reads": reads}
+    assert found(findings.LEAD, table, turns=str(turns), moved=moved) == told
+
+
+def test_a_measurement_that_is_too_coarse() -> None:
+    """Ten turns of 1 mm read from a rule cannot tell 1 mm from 40 thou; of 3 mm, to a tenth, they can."""
+    table = {"per_turn": "40 thou", "reads": "travel"}
+    for moved in ("10 mm", "10.2 mm", "25/64 in"):
+        with pytest.raises(CoreError, match="finer measurement, or more turns"):
+            found(findings.LEAD, table, turns="10", moved=moved)
+    assert found(findings.LEAD, {"per_turn": "120 thou", "reads": "travel"}, turns="10", moved="30.0 mm") == "3 mm"
+
+
+def test_travel_taken_for_diameter_shows() -> None:
+    """A screw that moves half or twice what the numbers say: it is their sense that was told wrongly."""
+    with pytest.raises(CoreError, match="they are diameter"):
+        found(findings.LEAD, {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
+    with pytest.raises(CoreError, match="they are travel"):
+        found(findings.LEAD, {"per_turn": "4 mm", "reads": "diameter"}, turns="10", moved="40.00 mm")
+
+
+@pytest.mark.parametrize("turns", ["0", "-1", "2.5", "x", "201", ""])
+def test_turns_are_whole(turns: str) -> None:
+    """Anything but a few whole turns is refused at its field."""
+    with pytest.raises(CoreError) as refusal:
+        found(findings.LEADSCREW, {}, turns=turns, moved="30 mm")
+    assert refusal.value.field == "turns"
+
+
+@pytest.mark.parametrize(("moved", "pitch"), [("30.0 mm", "3 mm"), ("31.7 mm", "1/8 in"), ("1.25 in", "1/8 in")])
+def test_pitch_of_a_leadscrew(moved: str, pitch: str) -> None:
+    """Ten pitches of 3 mm, and of 8 threads to the inch (ten are 1 1/4 in)."""
+    assert found(findings.LEADSCREW, {}, turns="10", moved=moved) == pitch
+    assert float(read_quantity(pitch, "pitch").value) == pytest.approx({"3 mm": 3, "1/8 in": MM_IN_INCH / 8}[pitch])
+
+
+@pytest.mark.parametrize(
+    ("per_turn", "marks", "graduation"),
+    [
+        ("4 mm", "80", "0.05 mm"),
+        ("100 thou", "100", "1 thou"),
+        ("0.1 in", "100", "0.001 in"),
+        ("1 mm", "60", "1/60 mm"),
+    ],
+)
+def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
+    """What a mark is, exactly: so many of them are a turn."""
+    value = found(findings.MARKS, {"per_turn": per_turn}, marks=marks)
+    assert value == graduation
+    assert read_quantity(value, "length").value * int(marks) == read_quantity(per_turn, "length").value
+
+
+@pytest.mark.parametrize(
+    ("per_turn", "inwards", "outwards", "play"),
+    [
+        ("4 mm", "1.20 mm", "0.80 mm", "0.4 mm"),
+        ("4 mm", "0.10 mm", "3.70 mm", "0.4 mm"),
+        ("100 thou", "2 thou", "96 thou", "6 thou"),
+        ("2 mm", "1.5 mm", "1.5 mm", "0 mm"),
+    ],
+)
+def test_play(per_turn: str, inwards: str, outwards: str, play: str) -> None:
+    """The readings' difference, over the zero of the collar too."""
+    assert found(findings.PLAY, {"per_turn": per_turn}, inwards=inwards, outwards=outwards) == play
+
+
+def test_play_of_the_table() -> None:
+    """At 72 to 1 a turn of the handle is 5 degrees: 1 minute and 4 degrees 58 are 3 minutes apart."""
+    value = found(findings.TABLE_PLAY, {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
+    assert value == "3 arcmin"
+    with pytest.raises(CoreError, match="turns of the handle"):
+        found(findings.TABLE_PLAY, {}, inwards="1 arcmin", outwards="2 arcmin")
+
+
+def test_what_has_to_be_told_first() -> None:
+    """A finding that needs the turn says so where it is not told."""
+    for finding, typed in ((findings.MARKS, {"marks": "80"}), (findings.PLAY, {"inwards": "1 mm", "outwards": "0 mm"})):
+        with pytest.raises(CoreError, match="in one turn"):
+            found(finding, {}, **typed)
+
+
+@pytest.mark.parametrize("number", [Fraction(1, 3), Fraction(7, 8), Fraction(254, 10), Fraction(1, 60), Fraction(12)])
+def test_exact_text_reads_back(number: Fraction) -> None:
+    """The text is the number, by Python's own Fraction."""
+    assert Fraction(exact_text(number)) == number
+
+
+@pytest.mark.parametrize(
+    ("clockwise", "rising", "left"),
+    [("in", True, "0.5"), ("in", False, "1.5"), ("out", True, "0.0"), (None, True, "0.5")],
+)
+def test_collar(clockwise: Any, rising: bool, left: str) -> None:
+    """Turned clockwise a collar's top goes right, so the numbers yet to come stand left: common practice, no source.
+
+    By hand: 0.1 mm a mark, at 0.4 in; the long marks are 0.0 and 0.5 (falling: at 1.6 of 2, 1.5 and 0.0).
+    """
+    dial = Dial(
+        name="compound",
+        unit="mm",
+        graduation=Fraction(1, 10),
+        per_turn=Fraction(2),
+        clockwise_goes=clockwise,
+        rising_inwards=rising,
+    )
+    marks = collar(dial, marks_of(dial, "0.4" if rising else "-0.4"), 4)
+    numbers = [mark.number for mark in marks if mark.number]
+    assert numbers[0] == left
+    assert [mark.offset for mark in marks] == list(range(-4, 5))
+    assert sorted(numbers) == (["0.0", "0.5"] if rising else ["0.0", "1.5"])
+
+
+def test_example_reading_is_as_engraved() -> None:
+    """A collar in thou is tried with thou."""
+    dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(1, 10))
+    assert (example_reading(dial, "thou"), example_reading(dial, "in")) == ("21", "0.021")

@@ -1,0 +1,329 @@
+"""Set-up of the lathe: answers become the lathe file, drafts survive, what a hand changed stays."""
+
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.errors import FileError
+from core.files import read_toml
+from core.lathe_file import lathe_from, read_lathe
+from core.lathe_writer import is_untouched, write_lathe
+from core.setup.answers import text_of, unit_of, value_of
+from core.setup.chapters import NOT_TOLD, chapters_of, told
+from core.setup.dial_unit import sizes_in
+from core.setup.doubts import doubts
+from core.setup.draft import Draft, draft_path, judged, keep_draft, read_draft
+from core.setup.in_use import own_lathe, use_lathe
+from core.setup.keeping import keep, lathe_now, unfinished
+from core.setup.lathes import export_lathe, lathes_in, new_lathe
+from core.setup.question import OWN_KEY, Chapter, Question
+
+ROOT = Path(__file__).parents[2]
+SAMPLES = sorted(ROOT.glob("sample_jobs/*_lathe.toml"))
+STAND_IN = ROOT / "core" / "data" / "stand_in_lathe.toml"
+
+
+def chapter_of(name: str, tables: dict[str, Any] | None = None) -> Chapter:
+    """Return a chapter by its name in a draft."""
+    return next(chapter for chapter in chapters_of(tables or {}) if chapter.name == name)
+
+
+def answered(draft: Draft, name: str, **answers: Any) -> Draft:
+    """Return the draft with the answers to some questions of a chapter, in order; own keys as _kind, _unit."""
+    chapter = chapter_of(name)
+    for key, value in answers.items():
+        key = key.replace("_", OWN_KEY, 1) if key.startswith("_") else key
+        question = next(question for question in chapter.questions if question.key == key)
+        draft = draft.answered(chapter, question, value)
+    return draft
+
+
+def typed_anew(question: Question, table: dict[str, Any]) -> Any:
+    """Return the value that comes of typing, or choosing, what is told to a question."""
+    if question.options:
+        (option,) = [option for option in question.options if option.value == table[question.key]]
+        return option.value
+    return value_of(question, text_of(question, table[question.key]), unit_of(question, table))
+
+
+@pytest.mark.parametrize("path", [*SAMPLES, STAND_IN], ids=lambda path: path.stem)
+def test_round_trip_of_every_sample(path: Path, tmp_path: Path) -> None:
+    """Every key of a sample, typed again question by question for an empty lathe, gives the same lathe."""
+    assert SAMPLES
+    wanted = read_toml(path)
+    draft = read_draft(tmp_path / "lathe.toml")
+    for chapter in chapters_of(wanted):
+        table = Draft(path=path, filed=wanted).table(chapter.section)
+        for index, question in enumerate(chapter.questions):
+            if question.key in table:
+                assert question in chapter.asked(table)
+                value = typed_anew(question, table)
+                assert judged(draft, chapter, question, value) == ""
+                draft = draft.answered(chapter, question, value, index)
+        if table:
+            assert set(table) - {"format"} <= {question.key for question in chapter.questions} | set(wanted)
+    kept = keep(draft)
+    assert kept.written
+    assert read_lathe(tmp_path / "lathe.toml") == lathe_from(wanted, "test")
+    assert tomllib.loads((tmp_path / "lathe.toml").read_text(encoding="utf-8")) == wanted
+    assert not draft_path(tmp_path / "lathe.toml").exists()
+
+
+@pytest.mark.parametrize(
+    ("chapter", "key", "typed", "stands"),
+    [
+        ("rotary_table", "plates", "15 16, 17 / 21 23 ; 27", [[15, 16, 17], [21, 23], [27]]),
+        ("rotary_table", "direct", "24,60", [24, 60]),
+        ("rotary_table", "ratio", "72", 72),
+        ("rotary_table", "dial_graduation", "2", "2 arcmin"),
+        ("rotary_table", "vernier", "0d0m10s", "0d0m10s"),
+        ("spindle", "speeds", "70 115  190", ["70 rpm", "115 rpm", "190 rpm"]),
+        ("spindle", "run_down", "1,5", 1.5),
+        ("stock", "wires", "0,9 1,35", ["0,9 mm", "1,35 mm"]),
+        ("stock", "wires", "0.9 mm; 1 1/4 in, 45 thou", ["0.9 mm", "1 1/4 in", "45 thou"]),
+        ("stock", "wires", ".5 1", ["0.5 mm", "1 mm"]),
+        ("leadscrew", "pitch", "8 tpi", "8 tpi"),
+        ("leadscrew", "pitch", "3", "3 mm"),
+        ("change_gears", "teeth", "20 20 25", [20, 20, 25]),
+        ("", "name", "Lathe [5/8] 3", "Lathe [5/8] 3"),
+    ],
+)
+def test_what_is_typed(chapter: str, key: str, typed: str, stands: Any) -> None:
+    """Lists are parted by blanks, commas or semicolons; a bare number gets the unit that stands behind the field."""
+    question = next(question for question in chapter_of(chapter).questions if question.key == key)
+    assert value_of(question, typed, unit_of(question, {})) == stands
+
+
+def test_an_inch_lathe_is_asked_in_inches() -> None:
+    """Bare sizes count in inches, bare pitches in threads to the inch, where the cross-slide is engraved so."""
+    draft = answered(Draft(path=Path("x")), "dial.cross_slide", per_turn="0.1 in", graduation="1 thou", reads="travel")
+    assert sizes_in(draft.tables) == lathe_now(draft).unit == "in"
+    pitch, wires = chapter_of("leadscrew").questions[0], chapter_of("stock").questions[0]
+    assert value_of(pitch, "8", unit_of(pitch, {}, "in")) == "8 tpi"
+    assert value_of(wires, "0.045 .055", unit_of(wires, {}, "in")) == ["0.045 in", "0.055 in"]
+
+
+@pytest.mark.parametrize(
+    ("chapter", "before", "key", "value"),
+    [
+        ("dial.compound", {}, "per_turn", "4"),
+        ("dial.compound", {}, "per_turn", "-4 mm"),
+        ("dial.compound", {}, "per_turn", "4 tenths"),
+        ("dial.compound", {"per_turn": "4 mm"}, "graduation", "0.3 mm"),
+        ("dial.compound", {"per_turn": "4 mm"}, "graduation", "1 thou"),
+        ("dial.compound", {"per_turn": "4 mm"}, "backlash", "-0.1 mm"),
+        ("dial.cutter_head", {}, "most_speed", "fast"),
+        ("compound", {}, "scale_graduation", "90 deg"),
+        ("leadscrew", {}, "pitch", "8 threads"),
+        ("chasing_dial", {"teeth": [14, 15]}, "lines", [2]),
+        ("change_gears", {}, "teeth", [20, "x"]),
+        ("change_gears", {"teeth": [20]}, "fixed_ratio", "0.5"),
+        ("gearbox", {}, "pitches", ["1"]),
+        ("spindle", {}, "speeds", ["0 rpm"]),
+        ("spindle", {}, "range", ["1200 rpm", "50 rpm"]),
+        ("spindle", {}, "range", ["50 rpm"]),
+        ("spindle", {}, "run_down", "some"),
+        ("rotary_table", {}, "ratio", "x"),
+        ("rotary_table", {"ratio": 72}, "dial_graduation", "7 arcmin"),
+        ("rotary_table", {}, "plates", [[1]]),
+        ("rotary_table", {}, "plates", [["a"]]),
+        ("indicator", {}, "graduation", "2 mm"),
+        ("stock", {}, "packing", ["0 mm"]),
+        ("", {}, "name", "x" * 81),
+        ("", {}, "centre_height", "0 mm"),
+    ],
+)
+def test_bad_answers_get_the_sentence_of_the_file(
+    chapter: str, before: dict[str, Any], key: str, value: Any, tmp_path: Path
+) -> None:
+    """What is said of an answer is what reading the same lathe file says of that key."""
+    draft = answered(Draft(path=tmp_path / "lathe.toml"), chapter, **before)
+    asked = chapter_of(chapter)
+    question = next(question for question in asked.questions if question.key == key)
+    wrong = judged(draft, asked, question, value)
+    assert wrong
+    tables = {"format": 1, "name": "x", **draft.answered(asked, question, value).tables}
+    with pytest.raises(FileError) as refusal:
+        lathe_from(tables, "file")
+    assert any(message.endswith(f"{key}: {wrong}") for message in refusal.value.messages)
+
+
+def test_what_is_incomplete_waits(tmp_path: Path) -> None:
+    """A dial without its sense stays in the draft, the rest is written; told later it goes into the file as well."""
+    path = tmp_path / "lathe.toml"
+    draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
+    draft = answered(draft, "dial.compound", _kind="dial", per_turn="2 mm", graduation="0.02 mm")
+    kept = keep(draft)
+    assert read_toml(path) == {"format": 1, "name": "My lathe", "leadscrew": {"pitch": "3 mm"}}
+    assert unfinished(kept.draft) == ('Compound: reads is missing; wanted is "travel" or "diameter"',)
+    again = read_draft(path)
+    assert again.table(("dial", "compound"))["per_turn"] == "2 mm"
+    kept = keep(answered(again, "dial.compound", reads="travel"))
+    assert read_lathe(path).dials["compound"].per_turn == 2
+    assert unfinished(kept.draft) == ()
+    assert not draft_path(path).exists()
+
+
+def test_a_change_that_is_not_complete_leaves_the_file_as_it_was(tmp_path: Path) -> None:
+    """A dial told in inches where the marks are still in mm: the file keeps its dial until both are told."""
+    path = tmp_path / "lathe.toml"
+    write_lathe(path, read_toml(ROOT / "sample_jobs" / "metric_lathe.toml"))
+    before = path.read_bytes()
+    kept = keep(answered(read_draft(path), "dial.compound", per_turn="100 thou"))
+    assert not kept.written
+    assert path.read_bytes() == before
+    keep(answered(read_draft(path), "dial.compound", graduation="1 thou", backlash=None))
+    assert read_lathe(path).dials["compound"].unit == "in"
+
+
+def test_a_hand_changed_file_stays(tmp_path: Path) -> None:
+    """It stays byte for byte; the answers go into a new file beside it, which counts from now on."""
+    path = tmp_path / "lathe.toml"
+    write_lathe(path, read_toml(STAND_IN))
+    changed = path.read_text(encoding="utf-8").replace('pitch = "3 mm"', 'pitch = "2 mm"')
+    path.write_text(changed, encoding="utf-8")
+    kept = keep(answered(read_draft(path), "spindle", nose="screwed"))
+    assert path.read_text(encoding="utf-8") == changed
+    assert kept.beside == path
+    assert kept.draft.path == own_lathe(tmp_path) == tmp_path / "lathe-2.toml"
+    assert "changed by hand" in kept.sentence and "lathe-2.toml" in kept.sentence
+    new = read_lathe(tmp_path / "lathe-2.toml")
+    assert (new.leadscrew_mm, new.spindle.nose) == (2, "screwed")
+    keep(answered(read_draft(kept.draft.path), "spindle", nose="cam"))
+    assert sorted(file.name for file in tmp_path.glob("*.toml")) == ["lathe-2.toml", "lathe.toml"]
+
+
+def test_a_hand_and_set_up_at_once(tmp_path: Path) -> None:
+    """What a hand changes while answers wait counts, unless that very key was answered."""
+    path = tmp_path / "lathe.toml"
+    write_lathe(path, read_toml(STAND_IN))
+    draft = answered(read_draft(path), "spindle", nose="screwed")
+    keep_draft(draft)
+    path.write_text(path.read_text(encoding="utf-8").replace('pitch = "3 mm"', 'pitch = "2 mm"'), encoding="utf-8")
+    lathe = read_lathe(keep(draft).draft.path)
+    assert (lathe.leadscrew_mm, lathe.spindle.nose) == (2, "screwed")
+
+
+def test_nothing_changed_writes_nothing(tmp_path: Path) -> None:
+    """Going through without a change leaves even a hand-changed file alone, with nothing beside it."""
+    path = tmp_path / "lathe.toml"
+    path.write_bytes((ROOT / "sample_jobs" / "metric_lathe.toml").read_bytes())
+    draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
+    assert not keep(draft).written
+    assert [file.name for file in tmp_path.iterdir() if file.is_file()] == ["lathe.toml"]
+
+
+def test_none_and_readout(tmp_path: Path) -> None:
+    """A dial that is not there goes; a readout loses its turns; that there is none is remembered."""
+    path = tmp_path / "lathe.toml"
+    write_lathe(path, read_toml(STAND_IN))
+    draft = answered(read_draft(path), "dial.saddle", _kind="none")
+    draft = answered(draft, "dial.compound", _kind="readout", graduation="0.005 mm")
+    draft = keep(draft).draft
+    lathe = read_lathe(path)
+    assert set(lathe.dials) == {"cross_slide", "compound"}
+    assert lathe.dials["compound"].per_turn is None
+    assert lathe.dials["compound"].clockwise_goes is None
+    again = read_draft(path)
+    saddle = chapter_of("dial.saddle")
+    assert told(saddle, again.table(saddle.section)) == "none"
+    assert told(chapter_of("chuck"), again.table(("chuck",))) == NOT_TOLD
+    assert again.open_answers == ()
+
+
+def test_a_damaged_draft_is_set_aside(tmp_path: Path) -> None:
+    """It is kept under another name, and said; set-up goes on with what the file says."""
+    path = tmp_path / "lathe.toml"
+    write_lathe(path, read_toml(STAND_IN))
+    keep_draft(answered(read_draft(path), "spindle", nose="screwed"))
+    kept = draft_path(path)
+    whole = kept.read_text(encoding="utf-8")
+    for text in (whole[:-20], "", "[]", json.dumps({"format": 9}), '{"format": 1, "place": [], "answers": [[[], 1]]}'):
+        kept.write_text(text, encoding="utf-8")
+        draft = read_draft(path)
+        assert draft.answers == ()
+        assert "could not be read" in draft.note
+        assert kept.with_suffix(".unreadable").read_text(encoding="utf-8") == text
+        assert not kept.exists()
+
+
+def test_an_answer_that_cannot_be_written(tmp_path: Path) -> None:
+    """A file where the drafts' folder belongs is a sentence."""
+    (tmp_path / "drafts").write_text("")
+    with pytest.raises(FileError, match="drafts"):
+        keep_draft(answered(Draft(path=tmp_path / "lathe.toml"), "leadscrew", pitch="3 mm"))
+
+
+def test_several_lathes(tmp_path: Path) -> None:
+    """The first one is lathe.toml and counts; a copy has all but the name; the choice is kept in a file of its own."""
+    assert lathes_in(tmp_path / "nowhere") == ()
+    first = new_lathe(tmp_path, "Bench lathe", read_toml(STAND_IN))
+    second = new_lathe(tmp_path, "Bench lathe", read_toml(first))
+    third = new_lathe(tmp_path, "Großes Ding!")
+    assert [path.name for path in (first, second, third)] == ["lathe.toml", "bench_lathe.toml", "groes_ding.toml"]
+    assert read_lathe(second).dials == read_lathe(first).dials
+    assert [lathe.counts for lathe in lathes_in(tmp_path)] == [False, False, True]
+    use_lathe(second)
+    assert own_lathe(tmp_path) == second
+    use_lathe(first)
+    assert own_lathe(tmp_path) == first
+    second.write_text("no TOML [")
+    (tmp_path / "lathe_in_use").write_text("../../etc/passwd")
+    assert own_lathe(tmp_path) == first
+    known = {lathe.path.name: lathe for lathe in lathes_in(tmp_path)}
+    assert known["bench_lathe.toml"].errors and known["bench_lathe.toml"].by_hand
+    assert not known["lathe.toml"].by_hand and not known["lathe.toml"].waiting
+
+
+def test_export_is_to_the_last_character(tmp_path: Path) -> None:
+    """The copy is the file itself, still sealed; what is there already is never written over."""
+    path = new_lathe(tmp_path, "x", read_toml(STAND_IN))
+    export_lathe(path, tmp_path / "out.toml")
+    assert (tmp_path / "out.toml").read_bytes() == path.read_bytes()
+    assert is_untouched((tmp_path / "out.toml").read_text(encoding="utf-8"))
+    with pytest.raises(FileError, match="is there already"):
+        export_lathe(path, tmp_path / "out.toml")
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "travel", "lead": "1 mm"}, "the numbers say 4 mm"),
+        ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}, "rare here"),
+        ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "travel", "backlash": "3.7 mm"}, "of play"),
+        ({"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel"}, "metric screw"),
+        ({"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel", "lead": "1 mm"}, ""),
+        ({"per_turn": "100 thou", "graduation": "1 thou", "reads": "travel"}, ""),
+        ({"graduation": "0.01 mm", "reads": "travel"}, ""),
+        ({"graduation": "0.01 mm"}, ""),
+    ],
+)
+def test_doubts(table: dict[str, Any], words: str) -> None:
+    """What is seldom right is asked again: a lead far off, play of nearly a turn, 40 thou that may be 1 mm."""
+    found = doubts(chapter_of("dial.compound"), table)
+    assert [words in sentence for sentence in found] == ([True] if words else [])
+
+
+QUESTIONS = [(chapter.name, question) for chapter in chapters_of({}) for question in chapter.questions]
+KEYS = st.sampled_from([(name, question.key) for name, question in QUESTIONS if not question.options])
+TEXTS = st.text(max_size=30) | st.sampled_from(["4 mm", "1 in", "72", "2", "1 2 3"])
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(st.lists(st.tuples(KEYS, TEXTS), max_size=8))
+def test_whatever_is_typed_never_breaks_the_file(answers: list[tuple[tuple[str, str], str]]) -> None:
+    """Any text to any question is refused with a sentence or becomes a lathe that can be read."""
+    draft = Draft(path=Path("lathe.toml"))
+    for (name, key), text in answers:
+        chapter = chapter_of(name)
+        question = next(question for question in chapter.questions if question.key == key)
+        value = value_of(question, text, unit_of(question, draft.table(chapter.section)))
+        if not judged(draft, chapter, question, value):
+            draft = draft.answered(chapter, question, value)
+    assert lathe_now(draft).name
+    json.dumps(draft.tables)

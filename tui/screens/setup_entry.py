@@ -1,0 +1,50 @@
+"""What leads to set-up: a line among what can be begun, and the offer where no lathe is told yet."""
+
+from typing import TYPE_CHECKING
+
+from core.errors import FileError
+from core.setup.draft import read_draft
+from tui.widgets.start_list import Entry
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+    from tui.screens.base import BaseScreen
+
+KEY = "l"
+"""The board's key for set-up."""
+
+
+def setup_entry(board: "BaseScreen[None]") -> Entry:
+    """Return the line that leads to set-up, for the list of what can be opened or begun."""
+    lathe = board.halfnut.lathe
+    if lathe.stand_in:
+        return Entry(
+            "lathe", "your own", "asked in plain questions", lambda: open_setup(board)
+        )
+    return Entry("lathe", lathe.name, "its dials and parts", lambda: open_setup(board))
+
+
+def open_setup(board: "BaseScreen[None]") -> None:
+    """Open set-up."""
+    from tui.screens.setup import SetupScreen
+
+    board.app.push_screen(SetupScreen())
+
+
+def offer(app: "HalfnutApp") -> str:
+    """Return the sentence that leads to set-up: only the stand-in counts, or answers wait there; "" for neither."""
+    if _answers_wait(app):
+        return f"Answers about the lathe wait in set-up and do not count yet: key {KEY}."
+    if not app.lathe.stand_in:
+        return ""
+    return (
+        "No lathe is told yet: all readings are for a stand-in, not for your dials. Set-up asks for yours in plain "
+        f"questions: key {KEY}."
+    )
+
+
+def _answers_wait(app: "HalfnutApp") -> bool:
+    try:
+        return bool(read_draft(app.paths.own_lathe).open_answers)
+    except FileError:
+        return False

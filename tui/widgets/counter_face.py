@@ -1,0 +1,163 @@
+"""The counter's body: title and progress, the big number with its dial beside it, the words below."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import zip_longest
+from typing import ClassVar, Literal, NamedTuple, get_args
+
+from rich.segment import Segment
+from rich.style import Style
+from textual.content import Content
+from textual.geometry import Region
+from textual.strip import Strip
+from textual.widget import Widget
+
+from tui.glyphs import Glyphs, glyphs_of
+from tui.widgets.big_number import PIXEL_ROWS, BigNumber, big_lines, pixel_size
+from tui.widgets.progress import progress_text
+from tui.widgets.wrapping import wrapped
+
+_TITLE_COLUMNS = 18
+_BESIDE_COLUMNS = 22
+_LEAST_NUMBER_COLUMNS = 5
+_LEAST_NUMBER_ROWS = 5
+
+Ink = Literal["plain", "strong", "caution", "logged"]
+Row = tuple[tuple[str, Ink], ...]
+"""Pieces of text, left to right, each with what it is written in."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class FaceWords:
+    """What the counter shows; text from outside is clean already."""
+
+    title: str = ""
+    done: int = 0
+    total: int = 0
+    text: str = ""
+    """What to do, where a dial does not say it all."""
+    number: str = ""
+    beside: tuple[str, ...] = ()
+    """Beside the number: which dial, how it is turned there, what else must stand where."""
+    below: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    logged: str = ""
+
+
+class Face(NamedTuple):
+    """The words in rows, and how large a pixel of the number is in them."""
+
+    rows: tuple[Row, ...]
+    pixel: tuple[int, int] | None
+
+
+class CounterFace(BigNumber):
+    """The big number with all the words round it, painted as one.
+
+    Between two passes hardly anything moves and few lines differ: a widget for each
+    line would arrange the screen anew with every key. It has the height of its container
+    to itself; only where the words need more rows does it grow, and the container scroll.
+    """
+
+    ALLOW_SELECT = False
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"counter-face--{ink}" for ink in get_args(Ink)}
+    DEFAULT_CSS = """
+    CounterFace > .counter-face--strong { text-style: bold; }
+    CounterFace > .counter-face--caution { color: $text-warning; }
+    CounterFace > .counter-face--logged { color: $text-success; }
+    """
+
+    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._words = FaceWords()
+        self._face = Face((), None)
+
+    @property
+    def rows_used(self) -> int:
+        """How many rows the digits are high now, 1 where they are plain text."""
+        pixel = self._face.pixel
+        return pixel[1] * PIXEL_ROWS if pixel else 1
+
+    def show(self, words: FaceWords) -> None:
+        """Show these words; what stays as it is is not painted again."""
+        self._words = words
+        self.set_reactive(CounterFace.number, self.validate_number(words.number))
+        before = self._face.rows
+        self._arrange()
+        if len(before) > len(self._face.rows):
+            self.refresh()
+        elif changed := [y for y, row in enumerate(self._face.rows) if row != (before[y] if y < len(before) else None)]:
+            self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
+
+    def on_resize(self) -> None:
+        """Arrange the words for another size."""
+        self._arrange()
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        """Return one row: of those that have changed, each is made by itself."""
+        row = self._face.rows[y] if y < len(self._face.rows) else ()
+        strip = Strip([Segment(text, self._style(ink)) for text, ink in row])
+        return strip.adjust_cell_length(self.size.width, self._style("plain"))
+
+    def _style(self, ink: Ink) -> Style:
+        return self.get_component_rich_style(f"counter-face--{ink}")
+
+    def _arrange(self) -> None:
+        """Put the words in rows; where the container has fewer, and only there, ask for as many."""
+        room = self.parent.size.height if isinstance(self.parent, Widget) else 0
+        self._face = arranged(self._words, self.size.width, room, glyphs_of(self.app))
+        needed = len(self._face.rows) if len(self._face.rows) > room else None
+        least = self.styles.min_height
+        if needed != (None if least is None else least.value):
+            self.styles.min_height = needed
+
+
+def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
+    """Return the face in at least `rows` rows, none wider than `columns`: the number takes what the words leave."""
+    if columns <= 0:
+        return Face((), None)
+    top = [_title_row(words, columns, glyphs)]
+    top += [((line, "strong"),) for line in _lines([words.text], columns, glyphs)]
+    bottom = list(_below(words, columns, glyphs))
+    beside_columns = max(min(_BESIDE_COLUMNS, columns - _LEAST_NUMBER_COLUMNS - 1), 1)
+    beside = _lines(words.beside, beside_columns, glyphs)
+    number_columns = max(columns - beside_columns - 1, 1)
+    number_rows = max(rows - len(top) - len(bottom), _LEAST_NUMBER_ROWS, len(beside))
+    pixel = pixel_size(words.number, number_columns, number_rows)
+    number = big_lines(words.number, pixel, glyphs["full"]) if pixel else [glyphs.text(words.number)]
+    middle = zip_longest(number, beside, [""] * number_rows, fillvalue="")
+    for left, right, _ in middle:
+        top.append(((f"{left[:number_columns]:<{number_columns}} {right}".rstrip(), "strong"),))
+    return Face((*top, *bottom), pixel)
+
+
+def _title_row(words: FaceWords, columns: int, glyphs: Glyphs) -> Row:
+    title = f"{glyphs.text(words.title):<{_TITLE_COLUMNS}}  "
+    return (title, "strong"), (progress_text(words.done, words.total, columns - len(title), glyphs), "plain")
+
+
+def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
+    """Yield what stands below the number: lines, cautions, what is logged."""
+    for line in _lines([line for line in words.below if line], columns, glyphs):
+        yield ((line, "plain"),)
+    mark = f"{glyphs['caution']} "
+    for caution in words.cautions:
+        for line in wrapped(glyphs.text(caution), columns, first=mark, rest="  "):
+            yield ((line, "caution"),)
+    for line in _lines([words.logged], columns, glyphs):
+        yield ((line, "logged"),)
+
+
+def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
+    """Return sentences as lines of at most `columns` cells; none where there is nothing to say."""
+    if not any(sentences):
+        return []
+    return [line for sentence in sentences for line in _wrapped(glyphs.text(sentence), columns)]
+
+
+@lru_cache(maxsize=64)
+def _wrapped(sentence: str, columns: int) -> list[str]:
+    """Wrap by cells, which some letters of a job's own words have two of; most words are those of the pass before."""
+    return [line.plain for line in Content(sentence).wrap(columns)]
