@@ -3,11 +3,10 @@
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
-from core.dials import Unit
+from core.figure_words import figure_lines
 from core.jobs import Job, JobOperation
-from core.lathe import SET_UP, Lathe, dial_words
+from core.lathe import SET_UP, Lathe
 from core.plan import INNER_KEYS, Step, setting_as_data
-from core.quantities import length_text, number_text
 
 CARD_FORMAT = 1
 Drawn = Callable[[JobOperation], Sequence[str]]
@@ -125,93 +124,3 @@ def _step_lines(operation: JobOperation, lathe: Lathe, markdown: bool) -> Iterat
             yield f"  {number:>3}  {step.text}{amounts}"
         for caution in step.cautions:
             yield f"|  | ! {caution} |  |  |" if markdown else f"       ! {caution}"
-
-
-_UNITS = {"mm": "mm", "deg": "deg", "s": "s", "ppm": "ppm", "rpm": "rpm", "arcsec": '"'}
-_MINUTES_FROM_S = 300
-_WHOLE_LISTS = {"rings", "between_rings"}
-"""Lists of which a card leaves nothing out."""
-_WORDS = {
-    "tapping_drill_mm": ("tapping drill's size", "mm"),
-    "passes": ("cutting passes", ""),
-    "rpm_most": ("fastest speed that leaves time to stop", "rpm"),
-    "scale_reading_deg": ("compound's own scale reads", "deg"),
-    "set_over_deg": ("set-over, off square to the axis", "deg"),
-    "root_mm": ("root diameter the tip reaches", "mm"),
-    "depth_mm": ("depth on the radius", "mm"),
-    "fim_mm": ("full indicator movement", "mm"),
-    "high_spot_deg": ("high spot at the mark", "deg"),
-    "eccentricity_error_mm": ("standard error of the eccentricity", "mm"),
-    "out_of_roundness_mm": ("out of roundness, about the least-squares circle", "mm"),
-    "ovality_mm": ("oval, highest to lowest", "mm"),
-    "three_lobe_mm": ("three-lobed, highest to lowest", "mm"),
-    "wobble_deg": ("wobble of the face", "deg"),
-    "tilt_deg": ("tilt of the work's axis", "deg"),
-    "taper_mm": ("taper on the diameter between the planes", "mm"),
-    "moves": ("move", ""),
-    "tilt_moves": ("move against the tilt", ""),
-}
-
-
-def figure_lines(figures: Any, unit: Unit = "mm") -> Iterator[tuple[str, str]]:
-    """Yield each figure as a name in words and a value with its unit; on an "in" lathe inches come first."""
-    for key, value in figures.items():
-        if isinstance(value, list):
-            yield from _list_lines(key, value, unit)
-        elif isinstance(value, dict):
-            yield _name(key)[0], ", ".join(f"{name} {text}" for name, text in figure_lines(value, unit))
-        else:
-            name, its_unit = _name(key)
-            text = f"{value_text(value)} {its_unit}".rstrip() if its_unit != "s" else _time_text(value)
-            yield name, f"{length_text(value, unit)} ({text})" if unit == "in" and its_unit == "mm" else text
-
-
-def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
-    """Yield the figures of one entry of a list, lists in it as they are."""
-    for key, value in values.items():
-        if isinstance(value, list | tuple):
-            yield f"{_name(key)[0]} {value_text(value)}"
-        else:
-            yield from (f"{name} {text}" for name, text in figure_lines({key: value}, unit))
-
-
-def _time_text(time_s: float) -> str:
-    """Return seconds as they are stopped by, longer times in minutes."""
-    return f"{number_text(time_s / 60, 0)} min" if time_s >= _MINUTES_FROM_S else f"{value_text(time_s)} s"
-
-
-def _list_lines(key: str, values: list[Any], unit: Unit) -> Iterator[tuple[str, str]]:
-    most = len(values) if key in _WHOLE_LISTS else 3
-    for number, value in enumerate(values[:most], start=1):
-        name = f"{_name(key)[0]} {number}"
-        if isinstance(value, dict) and "how" in value:
-            # Only a runout has moves, and only its card needs the module.
-            from core.runout.figures import move_words
-
-            yield name, move_words(value, lambda length_mm: length_text(length_mm, unit))
-        elif isinstance(value, dict):
-            yield name, ", ".join(_parts(value, unit))
-        else:
-            yield name, value_text(value)
-    if len(values) > most:
-        yield f"{_name(key)[0]}, more", f"{len(values) - most} in the JSON card"
-
-
-def _name(key: str) -> tuple[str, str]:
-    if key in _WORDS:
-        return _WORDS[key]
-    stem, _, unit = key.rpartition("_")
-    if stem and unit in _UNITS:
-        return dial_words(stem), _UNITS[unit]
-    return dial_words(key), ""
-
-
-def value_text(value: Any) -> str:
-    """Return one value in words."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float):
-        return number_text(value, 4)
-    if isinstance(value, list | tuple):
-        return "(" + " ".join(value_text(item) for item in value) + ")"
-    return str(value)

@@ -348,7 +348,7 @@ def test_what_a_face_means_for_the_grooves(tmp_path: Any) -> None:
 
 def test_the_moves_on_a_card() -> None:
     """In words, in the unit of the lathe."""
-    from core.card import figure_lines
+    from core.figure_words import figure_lines
 
     moves = [
         {"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08},

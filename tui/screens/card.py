@@ -7,7 +7,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 
-from core.card import cautions, figure_lines
+from core.card import cautions
+from core.figure_words import figure_lines
 from core.jobs import JobOperation
 from core.lathe import Lathe
 from core.pictures import picture_of

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from core.card import figure_lines
+from core.figure_words import figure_lines
 from core.jobs import JobOperation
 from core.operations import OPERATIONS
 from core.plain_text import clean

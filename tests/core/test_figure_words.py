@@ -1,0 +1,63 @@
+"""The figures of a plan in words: nothing of the card's keys is left in them, and lengths are in the lathe's unit."""
+
+from pathlib import Path
+
+import pytest
+
+from core.figure_words import figure_lines
+from core.jobs import read_job
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+JOBS = [path for path in sorted(SAMPLES.glob("*.toml")) if not path.stem.endswith("_lathe")]
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
+def test_no_key_shows_through(path: Path) -> None:
+    """No underscore, and no unit of a key in its name; on an inch lathe every millimetre stands behind inches."""
+    job = read_job(path)
+    for operation in job.operations:
+        for name, value in figure_lines(operation.plan.figures, job.lathe.unit):
+            assert "_" not in name + value
+            assert not name.endswith((" mm", " deg", " s", " ppm"))
+            if job.lathe.unit == "in" and value.endswith("mm"):
+                raise AssertionError(f"{name}: {value}")
+
+
+def test_values_with_their_units() -> None:
+    """Worked by hand: 25.4 mm is 1 in; 600 s are 10 min; the usual is not said."""
+    figures = {
+        "internal": False,
+        "starts": 2,
+        "blank_mm": 25.4,
+        "rpm_most": 75.0,
+        "stop_time_s": 1.5,
+        "estimated_time_s": 600.0,
+        "worst_error_arcsec": 12.5,
+        "change_gears": [{"drivers": [40, 25], "driven": [20, 50], "lead_mm": 3.0, "error_ppm": 0.0}],
+        "nearest_drills": [{"name": "8.5 mm", "mm": 8.5}, {"name": "#7", "mm": 5.1054}],
+        "holes": [{"x_mm": 12.7, "y_mm": -12.7}],
+    }
+    assert dict(figure_lines(figures, "in")) == {
+        "starts": "2",
+        "blank or bore": "1.0000 in (25.4 mm)",
+        "fastest speed that leaves time to stop": "75 rpm",
+        "time to stop in the groove": "1.5 s",
+        "estimated time": "10 min",
+        "worst error of a position": "12.5 seconds of arc",
+        "change gears 1": "40 drives 20, 25 drives 50: exact",
+        "nearest drills 1": "8.5 mm",
+        "nearest drills 2": "#7 (5.1054 mm)",
+        "hole 1": "x 0.5000 in, y -0.5000 in",
+    }
+
+
+@pytest.mark.parametrize(
+    ("use", "anywhere", "words"),
+    [((0,), True, "wherever they go in"), ((0, 2), False, "every 2nd line"), ((), False, "keep the half nuts closed")],
+)
+def test_half_nuts(use: tuple[int, ...], anywhere: bool, words: str) -> None:
+    """A wheel is said with what to do on it."""
+    figures = {"chasing_dial": [{"teeth": 16, "lines": 4, "use": list(use), "anywhere": anywhere}]}
+    ((name, value),) = figure_lines(figures)
+    assert name == "chasing dial 1"
+    assert value.startswith("wheel of 16, 4 lines: ") and words in value
