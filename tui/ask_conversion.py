@@ -6,6 +6,7 @@ from core.conversion.convert import convert
 from core.conversion.units_behind import UnitsBehind
 from core.errors import CoreError
 from tui.screens.conversion import ConversionScreen
+from tui.screens.setup_chapter import ChapterScreen
 from tui.widgets.plain_input import PlainInput
 from tui.widgets.quantity_field import QuantityField
 
@@ -18,7 +19,8 @@ def ask_conversion(app: "HalfnutApp") -> None:
     if isinstance(app.screen, ConversionScreen):
         return
     entry = app.screen.focused
-    field = next((node for node in entry.ancestors if isinstance(node, QuantityField)), None) if entry else None
+    fields = (node for node in entry.ancestors if isinstance(node, QuantityField | ChapterScreen)) if entry else ()
+    field = next(iter(fields), None)
     if field is None or not isinstance(entry, PlainInput):
         app.push_screen(ConversionScreen())
         return

@@ -19,8 +19,10 @@ class Paths:
 
     @property
     def own_lathe(self) -> Path:
-        """The lathe file kept by the set-up."""
-        return self.config / "lathe.toml"
+        """The file of the lathe that counts, kept by the set-up; it may not be there yet."""
+        from core.setup.in_use import own_lathe
+
+        return own_lathe(self.config)
 
     @property
     def samples(self) -> Path:

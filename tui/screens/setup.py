@@ -134,7 +134,7 @@ class SetupScreen(BaseScreen[None]):
         assert self._work is not None
         path, app = self._work.draft.path, self.halfnut
         if not path.exists():
-            where = "Nothing is told yet, so a stand-in lathe counts. Answer what you know; the rest can wait."
+            where = "No lathe file yet, so a stand-in lathe counts. Answer what you know; the rest can wait."
         elif path == app.paths.own_lathe:
             where = f"In {_short(path)}, which counts."
         else:

@@ -16,7 +16,7 @@ def collar_lines(marks: Callable[[int], Sequence[Mark]], columns: int) -> list[s
     >>> from core.setup.collar import collar
     >>> dial = Dial(name="compound", unit="mm", graduation=Fraction(1, 10), per_turn=Fraction(2))
     >>> print("\\n".join(collar_lines(lambda each_side: collar(dial, 4, each_side), 30)))
-                  ▼
+                 ▼
      ┬──┬──┬──┼──┬──┬──┬──┬──┼
              0.5            0.0
     """
