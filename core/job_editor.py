@@ -29,6 +29,8 @@ from core.plain_text import quoted
 
 _HEADER = re.compile(r"\s*\[\[\s*operation\s*\]\]\s*(?:#.*)?$")
 _SUB_HEADER = re.compile(r"\s*\[")
+_LINE = re.compile(r"[^\n]*\n|[^\n]+")
+_EMPTY_OR_COMMENT = re.compile(r"\s*(?:#|$)")
 _KEY_LINE = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
 
 Block = list[str]
@@ -70,6 +72,8 @@ def move_operation(
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
         target = min(max(index + places, 0), len(blocks) - 1)
+        if target == index:
+            return
         blocks.insert(target, blocks.pop(index))
         for place in range(max(target - 1, 0), min(target + 1, len(blocks) - 1)):
             blocks[place] = _with_empty_line(blocks[place])
@@ -106,7 +110,8 @@ def _only_by_hand(path: Path) -> str:
 
 def _blocks(text: str) -> tuple[Block, list[Block]]:
     """Return the lines before the first operation, and those of each; comments right above a header go with it."""
-    lines = text.splitlines(keepends=True)
+    # splitlines would also part at signs, such as U+2028, that TOML takes for letters of a text.
+    lines = _LINE.findall(text)
     starts = []
     for number, line in enumerate(lines):
         if _HEADER.match(line.rstrip("\r\n")):
@@ -133,14 +138,10 @@ def _with_empty_line(block: Block) -> Block:
 def _changed(block: Block, old: Mapping[str, Any], new: Mapping[str, Any]) -> Block:
     """Return an operation's lines for its new table: line by line, or anew where a value runs over several lines."""
     end = line_end("".join(block))
-    try:
-        lines = _line_by_line(block, old, new, end)
-        if tomllib.loads("".join(lines))["operation"] == [new]:
-            return lines
-    except (tomllib.TOMLDecodeError, KeyError):
-        pass
-    behind = list(takewhile(lambda line: not line.strip(), reversed(block)))
-    return [*block[: _header_at(block)], *operation_text(new).replace("\n", end).splitlines(keepends=True), *behind]
+    lines = _line_by_line(block, old, new, end)
+    if _read("".join(lines)) == {"operation": [new]}:
+        return lines
+    return [*block[: _header_at(block)], *_lines(operation_text(new), end), *_behind(block)]
 
 
 def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
@@ -156,33 +157,53 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
             kept.append(line)
             continue
         seen.add(key)
-        if key in new:
-            kept.append(line if new[key] == old[key] else _with_value(line, key, old[key], new[key], end))
+        same = key in new and new[key] == old[key]
+        if not same and _read(line) != {key: old[key]}:
+            # The value runs on: what is left of it could read as comments.
+            return block
+        # Tables written on the key's own line are written below when they change.
+        if same or (key in new and not is_tables(new[key])):
+            kept.append(line if same else _with_value(line, key, old[key], new[key], end))
             behind = len(kept)
     added = {key: value for key, value in new.items() if key not in seen and not is_tables(value)}
-    kept[behind:behind] = table_text(added).replace("\n", end).splitlines(keepends=True)
+    kept[behind:behind] = _lines(table_text(added), end)
     return [*block[:first], *kept, *_sub_tables(block[last:], old, new, end)]
 
 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
     """Return the lines of the tables inside an operation: as they stand, or anew where one of them has changed."""
     was, wanted = ({key: value for key, value in table.items() if is_tables(value)} for table in (old, new))
-    return lines if was == wanted else sub_tables_text(wanted).replace("\n", end).splitlines(keepends=True)
+    return lines if was == wanted else [*_lines(sub_tables_text(wanted), end), *_behind(lines)]
+
+
+def _lines(text: str, end: str) -> Block:
+    return _LINE.findall(text.replace("\n", end))
+
+
+def _behind(lines: Block) -> Block:
+    """Return the empty lines and the comments that stand behind the last value."""
+    start = len(lines) - len(list(takewhile(_EMPTY_OR_COMMENT.match, reversed(lines))))
+    # The last line of a text over several lines may look like a comment.
+    while start < len(lines) and _read("".join(lines[:start])) is None:
+        start += 1
+    return lines[start:]
 
 
 def _with_value(line: str, key: str, old: Any, new: Any, end: str) -> str:
     """Return a key's line with another value and the comment that stood behind the old one."""
+    anew = line[: len(line) - len(line.lstrip())] + table_text({key: new})
     for place, sign in enumerate(line):
-        if sign == "#" and _reads_as(line[:place], key, old):
-            return f"{table_text({key: new}).rstrip()}  {line[place:]}"
-    return table_text({key: new}).replace("\n", end)
+        if sign == "#" and _read(line[:place]) == {key: old}:
+            return f"{anew.rstrip()}  {line[place:]}"
+    return anew.replace("\n", end)
 
 
-def _reads_as(line: str, key: str, value: Any) -> bool:
+def _read(text: str) -> dict[str, Any] | None:
+    """Return the tables in a piece of a file, None where it is cut at a wrong place."""
     try:
-        return tomllib.loads(line) == {key: value}
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError:
-        return False
+        return None
 
 
 def _header_at(block: Block) -> int:

@@ -16,7 +16,8 @@ LARGEST_DEG = 10**7
 TAPER_WORDS = "taper on the diameter: its included angle"
 SLOPE_WORDS = "slope: its angle"
 
-_TAPER = re.compile(r"\s*1\s*(?::|\bin\b)\s*([\d.,/ ]+?)\s*", re.ASCII)
+# "1 in 1/4" is a slip for an inch and a quarter, so that only the colon takes a fraction behind it.
+_TAPER = re.compile(r"\s*1\s*(?::\s*(?P<colon>[\d.,/ ]+?)|\bin\b\s*(?P<word>[\d.,]+))\s*", re.ASCII)
 _PERCENT = re.compile(r"\s*([-+]?[\d.,/ ]+?)\s*%\s*", re.ASCII)
 
 
@@ -26,7 +27,7 @@ def angle_spelled(text: str) -> tuple[Fraction, str] | None:
     None where the text is neither. Raises QuantityError for a taper of nothing.
     """
     if match := _TAPER.fullmatch(text):
-        length = read_number(match[1])
+        length = read_number(match["colon"] or match["word"])
         if length <= 0:
             raise QuantityError(f"found {quoted(text)}; accepted is a taper such as 1:20")
         return taper_deg(1 / length), TAPER_WORDS

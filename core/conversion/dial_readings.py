@@ -97,7 +97,7 @@ def _reading(dial: Dial, counts: Counts, setting: Setting) -> DialReading:
     return DialReading(
         setting=setting,
         counts=counts,
-        words=f"{_setting_words(dial, setting)}{_off(dial, setting)}",
+        words=f"{_setting_words(dial, setting)}{_off(dial, counts, setting)}",
         field_text=_size_text(dial, counts, setting),
     )
 
@@ -122,7 +122,8 @@ def _within(
     first, last = ceil(lower_mm / mark_mm), floor(upper_mm / mark_mm)
     if first > last:
         setting = dial.at_travel(float((lower_mm + upper_mm) / 2))
-        words = f"no mark lies inside; {_setting_words(dial, setting)} is nearest to the middle{_off(dial, setting)}"
+        nearest = f"{_setting_words(dial, setting)} is nearest to the middle{_off(dial, counts, setting)}"
+        words = f"no mark lies inside; {nearest}"
         size = _size_text(dial, counts, setting)
         return [DialReading(setting=setting, counts=counts, words=words, limit="between", part=part, field_text=size)]
     ends: tuple[tuple[Literal["lower", "upper"], int, Fraction], ...] = (
@@ -149,9 +150,11 @@ def _setting_words(dial: Dial, setting: Setting) -> str:
     return dial.setting_text(setting) + (" going out" if outwards else "")
 
 
-def _off(dial: Dial, setting: Setting) -> str:
-    """Say how far the mark is from what was asked, in the dial's own numbers."""
-    amount = number_text(abs(setting.rounding), dial.decimals + 2)
+def _off(dial: Dial, counts: Counts, setting: Setting) -> str:
+    """Say how far the size that the mark stands for is from the one asked, in the unit of the dial."""
+    inwards = setting.rounding if dial.rising_inwards else -setting.rounding
+    off_mm = inwards * float(dial.mm_per_unit) * (2 if counts == "diameter" else 1)
+    amount = number_text(abs(off_mm / float(MM_PER_INCH) if dial.unit == "in" else off_mm), dial.decimals + 2)
     if amount == "0":
         return ", exactly"
-    return f", {amount} {dial.unit} {'more' if setting.rounding > 0 else 'less'} than asked"
+    return f", {amount} {dial.unit} {'more' if off_mm > 0 else 'less'} than asked"

@@ -48,8 +48,8 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
         raise _unknown(code)
     letter, grade = match[1], int(match[2])
     _check_grade(code, letter, grade)
-    if letter.lower() in {"a", "b"} and nominal_mm <= 1:
-        raise QuantityError(f"found {quoted(code)} at a size up to 1 mm; accepted there are c and beyond")
+    if nominal_mm <= 1:
+        _check_below_1_mm(code, letter, grade)
     tolerance = _entry(f"IT{grade}", nominal_mm, code)
     if letter.lower() == "js":
         return Zone(code=code, lower_um=-tolerance / 2, upper_um=tolerance / 2)
@@ -106,6 +106,15 @@ def _check_grade(code: str, letter: str, grade: int) -> None:
     if not any(low <= grade <= high for low, high in ranges):
         first, last = ranges[0]
         raise QuantityError(f"found {quoted(code)}; accepted with {letter} are the grades {first} to {last}")
+
+
+def _check_below_1_mm(code: str, letter: str, grade: int) -> None:
+    """Refuse what ISO 286-1 does not use up to 1 mm (notes of its tables, from memory)."""
+    if letter.lower() in {"a", "b"}:
+        raise QuantityError(f"found {quoted(code)} at a size up to 1 mm; accepted there are c and beyond")
+    most = 8 if letter == "N" else 13
+    if grade > most:
+        raise QuantityError(f"found {quoted(code)} at a size up to 1 mm; accepted there are grades up to {most}")
 
 
 def _unknown(code: str) -> QuantityError:

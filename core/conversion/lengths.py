@@ -85,12 +85,13 @@ def size_rows(length_mm: Fraction) -> list[Row]:
     tenths_in_all = round(abs(thou) * 100)
     whole, hundredths = divmod(tenths_in_all, 100)
     sign = "-" if thou < 0 and tenths_in_all else ""
+    tenths = f"{hundredths / 10:g} tenth{'' if hundredths == 10 else 's'}"
     return [
         unit_row("millimetres", length_mm, "mm"),
         Row("micrometres", figure_text(length_mm * 1000, "µm"), field_text(length_mm * 1000, "um")),
         unit_row("inches", thou / 1000, "in"),
         Row("thou", figure_text(thou, "thou"), field_text(thou, "thou")),
-        Row("thou and tenths", f"{sign}{whole} thou and {hundredths / 10:g} tenths of a thou"),
+        Row("thou and tenths", f"{sign}{whole} thou and {tenths} of a thou"),
     ]
 
 

@@ -21,7 +21,8 @@ STEP_IN = Fraction(1, 10_000)
 INWARD = "inward, so that nothing outside the limits is let in"
 
 _UNIT = r"(?:[A-Za-zµμ]+|\")"
-_DEVIATION = rf"(?:[-+−]\s*{NUMBER}|0(?:[.,]0*)?(?![\d.,/]))"
+# A bare 0 stands apart from the number before it: "30 +0.1 mm" is no 3 mm with 0 and 0.1.
+_DEVIATION = rf"(?:[-+−]\s*{NUMBER}|(?<![\d.,])0(?:[.,]0*)?(?![\d.,]|/\d))"
 _LIMITS = re.compile(
     rf"\s*(?P<nominal>{NUMBER})\s*(?P<unit>{_UNIT})?\s*"
     rf"(?:(?:±|\+/-|\+-)\s*(?P<both>{NUMBER})|(?P<one>{_DEVIATION})\s*/?\s*(?P<other>{_DEVIATION}))"

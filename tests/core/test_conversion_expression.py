@@ -206,7 +206,8 @@ def test_functions_as_the_standard_library(angle: float) -> None:
         "1//2 in", "5 mm,", "..", "5..5 mm", "abs(5 mm)", "pi", "2 + 3", "101 m", "0.0000001 mm", "10000001 rpm",
         "-8 tpi",
         "0 tpi", "5 mm²mm", "5 mm at 3 mm", "25 m/min at 3 deg", "25 m/min at 0 mm", "25 m/min at -3 mm", "25 m/min at",
-        "5 deg pitch", "12.5 +0.02 -0.01", "12.5 +0.02 -0.01 deg", "12.5 +0.02 -0.01 mil", "1:0", "1:-5", "-300 degC",
+        "5 deg pitch", "12.5 +0.02 -0.01", "12.5 +0.02 -0.01 deg", "12.5 +0.02 -0.01 mil", "30 +0.1 mm",
+        "100 -0.05 mm", "30 +0.10 mm", "1 in 1/4", "1:0", "1:-5", "-300 degC",
     ],
 )  # fmt: skip
 def test_refusals(text: str) -> None:

@@ -134,6 +134,26 @@ def test_the_compound_for_threads_and_for_tapers() -> None:
         assert any(words in line for line in lines), words
 
 
+@pytest.mark.parametrize(
+    ("label", "mark_in", "graduation_in"),
+    [
+        # The mark shown, as the size asked, reckoned by hand from what one division of each dial moves.
+        ("cross-slide, travel", "1.1825", "0.0005"),
+        ("cross-slide, diameter", "1.183", "0.001"),
+        ("compound, travel", "1.183", "0.001"),
+        ("compound, diameter", "1.182", "0.002"),
+    ],
+)
+def test_how_far_off_is_told_of_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
+    """30.04 mm on an inch dial of diameter, and on one whose numbers fall going in: more is a larger size."""
+    size_in = Fraction("30.04") / INCH
+    off_in = Fraction(mark_in) - size_in
+    assert abs(off_in) <= Fraction(graduation_in) / 2
+    words = next(line for line in text_lines(convert("30.04 mm", FALLING)) if label in line)
+    sense = "more" if off_in > 0 else "less"
+    assert f", {float(abs(off_in)):.5f}".rstrip("0") + f" in {sense} than asked" in words
+
+
 # What fields take.
 
 FIELDS: dict[str, Kind] = {"length": "length", "angle": "angle", "pitch": "pitch", "limits": "length", "fit": "length"}

@@ -247,7 +247,7 @@ def test_dials_show_marks_inside() -> None:
 @pytest.mark.parametrize(
     "asked",
     ["30 H99", "30 Z7", "0 H7", "501 H7", "30 g6/H7", "30 H7/H8", "30 g6/h6", "10 t6", "1 a11", "30 HH7", "30 H7/x6",
-     "30 Js7", "30 K9", "5000 H7/g6"],
+     "30 Js7", "30 K9", "5000 H7/g6", "1 h14", "1 N9"],
 )  # fmt: skip
 def test_refusals(asked: str) -> None:
     """What the tables do not hold is refused with what is accepted."""

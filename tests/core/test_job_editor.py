@@ -109,6 +109,49 @@ def test_values_over_several_lines_are_written_anew(tmp_path: Path) -> None:
     assert path.read_text().startswith(BY_HAND)
 
 
+def test_rings_on_one_line_are_written_below_when_they_change(tmp_path: Path) -> None:
+    """Tables on the key's own line can be changed too; another key is changed with them where they stand."""
+    ring = {"count": 12, "offset": "20 mm", "cutter_radius": "6 mm", "depth": "0.5 mm"}
+    head, _, _ = BY_HAND.partition("  [[operation.ring]]")
+    text = head + 'ring = [{ count = 12, offset = "20 mm", cutter_radius = "6 mm", depth = "0.5 mm" }] # one\n'
+    path = job_file(tmp_path, text)
+    change_operation(path, "Hours", {**operations(path)[2], "tip_angle": "60 deg"})
+    assert changed_lines(path, text) == (['tip_angle = "90 deg"'], ['tip_angle = "60 deg"'])
+    wanted = {**operations(path)[2], "ring": [{**ring, "count": 6}]}
+    change_operation(path, "Hours", wanted)
+    assert operations(path)[2] == wanted
+
+
+@pytest.mark.parametrize("name", ["Hours", "Note"])
+def test_comments_behind_an_operation_stay(tmp_path: Path, name: str) -> None:
+    """What a hand wrote behind the last value is kept where tables or a text over several lines are written anew."""
+    note = '[[operation]]\nkind = "check"\nname = "Note"\ntext = """\n# first\n# last"""\n\n# the end\n'
+    path = job_file(tmp_path, BY_HAND + "\n# a tail\n\n" + note)
+    old = {table["name"]: table for table in operations(path)}
+    new = {"Hours": {"ring": [*old["Hours"]["ring"], *old["Hours"]["ring"]]}, "Note": {"text": "Short."}}
+    change_operation(path, name, {**old[name], **new[name]})
+    text = path.read_text()
+    assert text.endswith('"\n\n# the end\n')
+    assert "\n\n# a tail\n\n[[operation]]\n" in text
+    assert text.count('# last"""') == (name == "Hours")
+
+
+def test_a_sign_that_parts_lines_elsewhere_parts_none(tmp_path: Path) -> None:
+    """TOML ends lines at line feeds only: U+2028 inside a text is a letter like any other."""
+    text = BY_HAND.replace('"Is # it flat?"', '"Is\u2028# it flat?"')
+    path = job_file(tmp_path, text)
+    remove_operation(path, "Rim")
+    assert operations(path)[0]["text"] == "Is\u2028# it flat?"
+
+
+def test_at_the_end_of_the_list_nothing_moves(tmp_path: Path) -> None:
+    """The first cannot go up and the last cannot go down: the file stays byte for byte."""
+    path = job_file(tmp_path)
+    move_operation(path, "Look", -1)
+    move_operation(path, "Hours", 2)
+    assert path.read_text() == BY_HAND
+
+
 @pytest.mark.parametrize(("name", "left"), [("Look", ["Rim", "Hours"]), ("Hours", ["Look", "Rim"])])
 def test_removed(tmp_path: Path, name: str, left: list[str]) -> None:
     """The others stay as they are, in their order; a comment right above the header goes as well."""

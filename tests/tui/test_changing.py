@@ -68,6 +68,20 @@ async def test_what_is_changed_is_not_begun_apart_from_its_job(make: MakeApp, jo
         assert isinstance(app.screen, OperationScreen)
 
 
+async def test_kept_without_a_change(make: MakeApp, job_path: Path) -> None:
+    """F4 on fields that nobody touched leaves the file byte for byte, and is not called a change."""
+    app = make(job=job_path)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.pause()
+        await choose(pilot, 1)
+        await pilot.press("f4")
+        for _ in range(4):
+            await pilot.pause()
+        assert isinstance(app.screen, BoardScreen)
+        assert job_path.read_text() == JOB
+        assert "nothing was changed" in painted(app)
+
+
 async def test_left_unchanged(make: MakeApp, job_path: Path) -> None:
     """Esc leaves the file as it was."""
     app = make(job=job_path)

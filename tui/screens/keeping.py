@@ -41,7 +41,10 @@ def keep_change(app: "HalfnutApp", job: Job, parameters: Parameters) -> str:
     Raises FileError, with the file untouched.
     """
     name = str(parameters["name"])
-    adopt(app, change_operation(job.path, name, parameters, app.lathe_path, app.paths.own_lathe))
+    changed = change_operation(job.path, name, parameters, app.lathe_path, app.paths.own_lathe)
+    adopt(app, changed)
+    if changed.text == job.text:
+        return f"{quoted(name)} is as it was: nothing was changed."
     return f"{quoted(name)} is changed in {quoted(str(job.path), 100)}."
 
 
