@@ -133,8 +133,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         ask_conversion(self)
 
     async def action_mode(self, mode: str) -> None:
-        """Go to the board or another main screen; each stays as it was left."""
-        await self.switch_mode(mode)
+        """Go to the board or another main screen, each as it was left; from a page of it one page back."""
+        if mode == self.current_mode:
+            self.simulate_key("escape")
+        else:
+            await self.switch_mode(mode)
 
     def action_look(self) -> None:
         """Change the look, and keep it for the next time."""

@@ -1,21 +1,30 @@
 """What the command line prints: the card of a job, and the log."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from core.jobs import JobOperation
     from core.log_export import Logged
     from core.logbook import Logbook
     from tui.paths import Paths
+    from tui.terminal import Dots
 
 _PAGE = 200
+_PICTURE_COLUMNS = 56
+"""As wide as leaves room for a margin on paper; finer than a screen needs."""
 
 
-def print_card(job: Path, lathe: Path | None, own_lathe: Path | None, form: str) -> None:
-    """Print the card of a job as "text", "markdown" or "json"; raises FileError."""
+def print_card(
+    job: Path, lathe: Path | None, own_lathe: Path | None, form: str, dots: "Callable[[], Dots]" = lambda: "ascii"
+) -> None:
+    """Print the card of a job as "text", "markdown" or "json"; raises FileError.
+
+    `dots` says, once there is a pattern to draw, what pictures are drawn with.
+    """
     from core.card import card_data, card_text
     from core.jobs import read_job
 
@@ -23,7 +32,19 @@ def print_card(job: Path, lathe: Path | None, own_lathe: Path | None, form: str)
     if form == "json":
         print(json.dumps(card_data(found), ensure_ascii=False, indent=1, allow_nan=False))
     else:
-        print(card_text(found, markdown=form == "markdown"), end="")
+        print(card_text(found, markdown=form == "markdown", draw=lambda operation: _drawn(operation, dots)), end="")
+
+
+def _drawn(operation: "JobOperation", dots: "Callable[[], Dots]") -> list[str]:
+    """Return the pattern of an operation as lines of text, none where it has none."""
+    from core.pictures import picture_of
+
+    picture = picture_of(operation.basis)
+    if picture is None:
+        return []
+    from tui.widgets.pattern_drawing import pattern_lines
+
+    return pattern_lines(picture, _PICTURE_COLUMNS, dots())
 
 
 def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:
@@ -32,11 +53,14 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
     from core.conversion.convert import convert
     from core.lathe_file import find_lathe
 
-    answer = convert(asked, find_lathe(lathe, paths.own_lathe), paths.cache)
+    found = find_lathe(lathe, paths.own_lathe)
+    answer = convert(asked, found, paths.cache)
     if form == "json":
         print(json.dumps(as_data(answer), ensure_ascii=False, indent=1, allow_nan=False))
-    else:
-        print("\n".join(text_lines(answer)))
+        return
+    print("\n".join(text_lines(answer)))
+    if found.stand_in and answer.dials:
+        print("! the dials are a stand-in lathe's, not yours: tell of yours in set-up (key l on the board)")
 
 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:
@@ -70,7 +94,8 @@ def verify_log(data: Path | None) -> bool:
         print(problem)
     verdict = "all sound" if not found.problems else f"{len(found.problems)} problems"
     strays = f", {found.strays} events that join no run" if found.strays else ""
-    print(f"{found.runs} runs, {found.events} events{strays}: {verdict}")
+    runs = f"{found.runs} run{'' if found.runs == 1 else 's'}"
+    print(f"{runs}, {found.events} events{strays}: {verdict}")
     return not found.problems
 
 
@@ -107,4 +132,7 @@ def nothing_logged(job: Path | None) -> str:
     """Say that there is nothing to print."""
     from core.files import name_of
 
-    return "nothing is logged yet" if job is None else f"nothing is logged of {name_of(job)}"
+    if job is None:
+        return "nothing is logged yet"
+    gone = "" if job.exists() else "; there is no such file"
+    return f"nothing is logged of {name_of(job)}{gone}"

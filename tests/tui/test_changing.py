@@ -157,3 +157,24 @@ async def test_an_absolute_path_begins_anew(make: MakeApp, job_path: Path) -> No
         await pilot.press(*str(job_path), "enter")
         await pilot.pause()
         assert app.job is not None and app.job.path == job_path
+
+
+async def test_f2_leads_back_to_the_job(make: MakeApp, job_path: Path) -> None:
+    """From the counter it asks as Esc does, from the history it goes to where the job was left."""
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        await pilot.press("1")
+        await pilot.pause()
+        assert "Rough the base" in painted(app).splitlines()[0]
+        await pilot.press("f2")
+        await pilot.pause()
+        assert "Leave" in painted(app)
+        await pilot.press("1")
+        await pilot.pause()
+        assert isinstance(app.screen, BoardScreen)
+        await pilot.press("f2")
+        await pilot.pause()
+        assert isinstance(app.screen, BoardScreen)

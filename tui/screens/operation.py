@@ -42,7 +42,7 @@ class OperationScreen(BaseScreen[None]):
     """One operation made up on screen: judged by core as a job file would be, planned at every key."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f4", "keep", "Add to job", tooltip="Add it to the open job, or to a new one, and save the file."),
+        Binding("f4", "keep", "Keep", tooltip="Add it to the job, or keep what was changed there; saves the file."),
         Binding("f5", "start", "Start counting", tooltip="Begin at once, without any job file."),
         Binding("f6", "turn(1)", "Next page", tooltip="Figures, steps, pictures, and back to the fields."),
         Binding("f7", "turn(-1)", "Page before", show=False, tooltip="The other way round."),

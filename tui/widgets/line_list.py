@@ -15,6 +15,7 @@ from textual.visual import Visual
 
 from tui.glyphs import glyphs_of
 from tui.themes import chosen_style
+from tui.widgets.wrapping import cut
 
 _GUTTER = 2
 
@@ -70,7 +71,10 @@ class LineList(ScrollView, can_focus=True):
     def line(self, index: int, columns: int) -> Content:
         """Return one line for a width of `columns`."""
         line = self._lines[index]
-        return Content(glyphs_of(self.app).text(line)) if isinstance(line, str) else line
+        if not isinstance(line, str):
+            return line
+        glyphs = glyphs_of(self.app)
+        return Content(cut(glyphs.text(line), columns, glyphs["ellipsis"]))
 
     def validate_cursor(self, cursor: int) -> int:
         """Keep the cursor on a line."""
