@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
 from core.dials import Dial, Setting
 from core.lathe import dial_words
@@ -11,6 +12,8 @@ from core.quantities import MM_PER_INCH
 
 SCRATCH_DEPTH_MM = 0.02
 """A scratch pass is set to the first mark at or above this depth."""
+MEASURED_DEPTH = "measured_depth_mm"
+"""Among the extras of a step that cuts nothing: how deep the work was measured to be [mm]."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,7 +30,7 @@ class Infeed:
     back_to_zero: tuple[Dial, ...] = ()
     """Dials that go back to zero before every cut."""
 
-    @property
+    @cached_property
     def mark_mm(self) -> float:
         """Depth of one mark on the radius [mm]."""
         return self.dial.mark_mm / self.travel_per_depth
@@ -57,7 +60,11 @@ class Infeed:
 
     def set_words(self, marks: int) -> str:
         """Return what to set in words: "compound to 1 turn and 0.42 mm"."""
-        return f"{dial_words(self.dial.name)} to {self.dial.setting_text(self.setting(marks))}"
+        return self.words_of(self.setting(marks))
+
+    def words_of(self, setting: Setting) -> str:
+        """Return a setting of this dial in words."""
+        return f"{dial_words(self.dial.name)} to {self.dial.setting_text(setting)}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,6 +84,21 @@ class Progress:
         """Return how many marks deep the infeed dial stood at the last pass, 0 where none was taken."""
         position = self.positions.get(infeed.dial.name)
         return Fraction(0) if position is None else infeed.marks_at(position)
+
+    def depth_at_dial_mm(self, infeed: Infeed) -> float:
+        """Return how deep the work is where the dial stands now [mm]; a measurement counts before the dial's own count.
+
+        What was measured since the last pass is known by the next open step, which was
+        planned from it; a step that is only to be done again knows nothing newer.
+        """
+        following = next(iter(self.open_steps), None)
+        if following is None:
+            return self.depth_mm
+        setting, now = following.setting(infeed.dial.name), self.marks(infeed)
+        if following.depth_mm is None or setting is None:
+            return float(following.extra.get(MEASURED_DEPTH, self.depth_mm))
+        ahead = infeed.marks_at(Fraction(setting.position).limit_denominator(10**9)) - now
+        return self.depth_mm if ahead < 0 else following.depth_mm - infeed.depth_mm(ahead)
 
 
 def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) -> Progress:
@@ -127,12 +149,12 @@ def cut_steps(
     for mark in marks:
         removed = infeed.depth_mm(mark - before)
         remaining = infeed.depth_mm(last_marks - mark)
-        exact = last_exact_depth_mm if mark == last_marks else None
+        settings = infeed.settings(mark, last_exact_depth_mm if mark == last_marks else None)
         steps.append(
             Step(
                 action="cut",
-                text=f"{name}: {infeed.set_words(mark)}",
-                settings=infeed.settings(mark, exact),
+                text=f"{name}: {infeed.words_of(settings[0])}",
+                settings=settings,
                 depth_mm=start_depth_mm + infeed.depth_mm(mark - from_marks),
                 removed_mm=removed,
                 remaining_mm=remaining,

@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Literal
 
 from core.quantities import MM_PER_INCH
@@ -50,7 +51,7 @@ class Dial:
     can_zero: bool = True
     most_rpm: float | None = None
 
-    @property
+    @cached_property
     def mm_per_unit(self) -> Fraction:
         """Slide travel [mm] for one unit (1 mm or 1 in) of the dial's own numbers."""
         if self.lead_mm is not None and self.per_turn is not None:
@@ -58,7 +59,7 @@ class Dial:
         unit_mm = MM_PER_INCH if self.unit == "in" else Fraction(1)
         return unit_mm / 2 if self.reads_diameter else unit_mm
 
-    @property
+    @cached_property
     def mark_mm(self) -> float:
         """Slide travel between two marks [mm]."""
         return float(self.graduation * self.mm_per_unit)
@@ -119,7 +120,7 @@ class Dial:
         """
         return f"{float(value):.{self.decimals}f}"
 
-    @property
+    @cached_property
     def decimals(self) -> int:
         """Places behind the point that this dial's marks need, 4 at most."""
         for places in range(5):
@@ -144,8 +145,7 @@ class Dial:
         The turns are those the hand makes from zero; for numbers that fall going
         in the reading is what the mark then shows.
         """
-        turns = self.handle_turns(setting)
-        if turns is None or setting.reading is None:
+        if self.per_turn is None or setting.reading is None:
             return self.reading_text(setting.position)
         position = Fraction(setting.position).limit_denominator(10**9)
         return f"{self.turns_text(position)}{self.reading_text(setting.reading)}"

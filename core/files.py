@@ -3,7 +3,6 @@
 import os
 import re
 import stat
-import tempfile
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -73,6 +72,9 @@ def write_text(path: Path, text: str) -> None:
 
     A link is followed, so that the file it points to is replaced. Raises FileError.
     """
+    # Reading, which is all that a card does, goes without it.
+    import tempfile
+
     target = path.resolve()
     try:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".new")
@@ -91,6 +93,14 @@ def write_text(path: Path, text: str) -> None:
     except OSError as error:
         reason = clean(error.strerror or "unknown reason")
         raise FileError([f"{name_of(path)}: cannot be written: {reason}"]) from None
+
+
+def seems_there(path: Path) -> bool:
+    """Tell whether there is a file of that name; where that may not be looked up, yes: reading it says why."""
+    try:
+        return path.exists()
+    except OSError:
+        return True
 
 
 def sync_folder(folder: Path) -> None:

@@ -12,7 +12,7 @@ from core.lathe import Lathe
 from core.lathe_file import find_lathe, stand_in_lathe
 from core.operations import Basis, plan_of, read_operation
 from core.plain_text import quoted
-from core.plan import Plan
+from core.plan import MOST_STEPS, Plan
 
 JOB_FORMAT = 1
 MOST_OPERATIONS = 1_000
@@ -87,7 +87,16 @@ def _lathe(
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
     operations: list[JobOperation] = []
     names: dict[str, int] = {}
+    steps = 0
     for number, data in enumerate(tables, start=1):
+        # A small file must not keep the program busy for minutes.
+        if steps > MOST_STEPS:
+            top.problem(
+                "operation",
+                f"found {steps} steps in the first {number - 1} operations; accepted are at most "
+                f"{MOST_STEPS} in one job: use several files",
+            )
+            break
         where = f"{top.where}, operation {number}"
         if not isinstance(data, Mapping):
             top.problem("operation", f"found {quoted(data)}; accepted are tables [[operation]]")
@@ -104,6 +113,7 @@ def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | Non
         operation = _operation(number, Table(data, where, top.problems), lathe, material)
         if operation is not None:
             operations.append(operation)
+            steps += len(operation.plan.steps)
     return tuple(operations)
 
 

@@ -7,13 +7,12 @@ Whatever the disk or SQLite reports becomes a LogbookError with a sentence.
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 from core.errors import LogbookError
 from core.events import Event
 from core.files import name_of
 from core.locks import RunHolder, RunLock, take_run
-from core.logbook_check import Verification, verify
 from core.logbook_errors import damaged, errors_told
 from core.logbook_file import LogbookFile
 from core.logbook_schema import (
@@ -31,6 +30,9 @@ from core.logbook_schema import (
     run_row,
 )
 from core.plain_text import quoted
+
+if TYPE_CHECKING:
+    from core.logbook_check import Verification
 
 _UID = re.compile(r"[0-9a-f]{32}")
 _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
@@ -157,8 +159,10 @@ class Logbook:
             version: int = connection.execute("PRAGMA data_version").fetchone()[0]
             return version
 
-    def verify(self) -> Verification:
+    def verify(self) -> "Verification":
         """Check the whole file, every event and every run; takes seconds for a hundred thousand events."""
+        from core.logbook_check import verify
+
         with self._file.reading() as connection:
             return verify(connection, self.events)
 
@@ -169,6 +173,10 @@ class Logbook:
     def backup(self, target: Path) -> None:
         """Write a sound copy to a new file, also while passes are being logged."""
         self._file.backup(target)
+
+    def settle(self) -> None:
+        """After a failed `append`: see that the events read from now on are on the disk, the failed one or not."""
+        self._file.settle()
 
     def checkpoint(self) -> None:
         """Move what was logged from the write-ahead log into the file itself."""

@@ -1,41 +1,43 @@
-"""The kinds of operation: how each is read, planned and planned again. Listed once, here."""
+"""The kinds of operation: how each is read, planned and planned again. Listed once, here.
+
+A kind's modules are imported when it is first read or planned: together they
+would cost a start several times what one job needs.
+"""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from core.bolts import plan_bolts, read_bolts, replan_bolts
-from core.cutting import Progress
 from core.errors import FileError, PlanError
 from core.fields import Problem, Table
-from core.indexing.job import read_index
-from core.indexing.operation import plan_index, replan_index
 from core.lathe import Lathe
 from core.plan import Plan, Step
-from core.rings.job import read_rings
-from core.rings.operation import plan_rings, replan_rings
-from core.runout.job import read_runout
-from core.runout.operation import plan_runout, replan_runout
-from core.safety import ADVICE
-from core.threads.job import read_thread_job
-from core.threads.planning import plan_thread
-from core.threads.replanning import replan_thread
-from core.turning import plan_cutting, read_cut, read_turn, replan_cutting
+
+if TYPE_CHECKING:
+    from core.cutting import Progress
 
 Parameters = Mapping[str, Any]
 """An operation's own table as it stands in a job file: the canonical form, kept in the log."""
 
 
 @dataclass(frozen=True, kw_only=True)
+class Work:
+    """How a kind is read, planned and planned again. `read` returns None where it noted a problem in the table."""
+
+    read: Callable[[Table, Lathe], Any]
+    plan: Callable[[Any, Lathe, str | None], Plan]
+    replan: Callable[[Any, Lathe, str | None, "Progress", str, Mapping[str, Any]], tuple[Step, ...]]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Operation:
-    """One kind of operation. `read` returns None where it noted a problem in the table."""
+    """One kind of operation."""
 
     kind: str
     title: str
     summary: str
-    read: Callable[[Table, Lathe], Any]
-    plan: Callable[[Any, Lathe, str | None], Plan]
-    replan: Callable[[Any, Lathe, str | None, Progress, str, Mapping[str, Any]], tuple[Step, ...]]
+    work: Callable[[], Work]
+    """Imports its modules."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,24 +56,24 @@ def read_operation(table: Table, lathe: Lathe) -> Any:
     kind = table.word("kind", tuple(OPERATIONS), required=True)
     if kind is None:
         return None
-    found = OPERATIONS[kind].read(table, lathe)
+    found = OPERATIONS[kind].work().read(table, lathe)
     table.refuse_unknown()
     return found
 
 
 def make_plan(basis: Basis) -> Plan:
     """Return the plan of an operation; raises FileError with every problem, or PlanError."""
-    return OPERATIONS[basis.kind].plan(parameters_of(basis), basis.lathe, basis.material)
+    return OPERATIONS[basis.kind].work().plan(parameters_of(basis), basis.lathe, basis.material)
 
 
-def replan(basis: Basis, progress: Progress, cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
+def replan(basis: Basis, progress: "Progress", cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
     """Return the steps that replace the open ones of a run.
 
     Pure: from what the run was begun with, where it stands, and what was
     `given` (typed). Raises FileError or PlanError.
     """
     found = parameters_of(basis)
-    return OPERATIONS[basis.kind].replan(found, basis.lathe, basis.material, progress, cause, given)
+    return OPERATIONS[basis.kind].work().replan(found, basis.lathe, basis.material, progress, cause, given)
 
 
 def parameters_of(basis: Basis) -> Any:
@@ -86,26 +88,90 @@ def parameters_of(basis: Basis) -> Any:
 def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
     """Return the plan, or note why there is none under the key concerned."""
     try:
-        return OPERATIONS[kind].plan(found, lathe, material)
+        return OPERATIONS[kind].work().plan(found, lathe, material)
     except PlanError as error:
         table.problem(error.field, error.message)
         return None
 
 
+def _turning(read: Callable[[Table, Lathe], Any]) -> Work:
+    from core.turning import plan_cutting, replan_cutting
+
+    def again(
+        found: Any, lathe: Lathe, material: str | None, progress: "Progress", cause: str, given: Mapping[str, Any]
+    ) -> tuple[Step, ...]:
+        return replan_cutting(found, lathe, progress, cause, given)
+
+    return Work(read=read, plan=plan_cutting, replan=again)
+
+
+def _turn() -> Work:
+    from core.turning import read_turn
+
+    return _turning(read_turn)
+
+
+def _cut() -> Work:
+    from core.turning import read_cut
+
+    return _turning(read_cut)
+
+
+def _thread() -> Work:
+    from core.threads.job import read_thread_job
+    from core.threads.planning import plan_thread
+    from core.threads.replanning import replan_thread
+
+    return Work(read=read_thread_job, plan=plan_thread, replan=replan_thread)
+
+
+def _runout() -> Work:
+    from core.runout.job import read_runout
+    from core.runout.operation import plan_runout, replan_runout
+
+    return Work(read=read_runout, plan=plan_runout, replan=replan_runout)
+
+
+def _index() -> Work:
+    from core.indexing.job import read_index
+    from core.indexing.operation import plan_index, replan_index
+
+    return Work(read=read_index, plan=plan_index, replan=replan_index)
+
+
+def _bolts() -> Work:
+    from core.bolts import plan_bolts, read_bolts, replan_bolts
+
+    return Work(read=read_bolts, plan=plan_bolts, replan=replan_bolts)
+
+
+def _rings() -> Work:
+    from core.rings.job import read_rings
+    from core.rings.operation import plan_rings, replan_rings
+
+    return Work(read=read_rings, plan=plan_rings, replan=replan_rings)
+
+
+def _check() -> Work:
+    return Work(
+        read=lambda table, lathe: table.text("text", required=True, longest=500),
+        plan=_plan_check,
+        replan=_replan_check,
+    )
+
+
 def _plan_check(text: str, lathe: Lathe, material: str | None) -> Plan:
-    return Plan(steps=(Step(id=1, action="check", text=text),), cautions=(ADVICE,))
+    from core import safety
+
+    # What is done by hand is mostly done at the machine: a groove turned, an edge filed.
+    cautions = (*safety.AT_THE_MACHINE, safety.MEASURE_STOPPED, *safety.for_material(material), safety.ADVICE)
+    return Plan(steps=(Step(id=1, action="check", text=text),), cautions=cautions)
 
 
 def _replan_check(
-    text: str, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+    text: str, lathe: Lathe, material: str | None, progress: "Progress", cause: str, given: Mapping[str, Any]
 ) -> tuple[Step, ...]:
     return (Step(id=progress.next_id, action="check", text=text),)
-
-
-def _replan_turning(
-    found: Any, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
-) -> tuple[Step, ...]:
-    return replan_cutting(found, lathe, progress, cause, given)
 
 
 OPERATIONS: Mapping[str, Operation] = {
@@ -115,65 +181,49 @@ OPERATIONS: Mapping[str, Operation] = {
             kind="turn",
             title="Turn a diameter",
             summary="rough, measure, finish: outside or a bore",
-            read=read_turn,
-            plan=plan_cutting,
-            replan=_replan_turning,
+            work=_turn,
         ),
         Operation(
             kind="cut",
             title="Face or groove",
             summary="any slide from one place to another, in passes",
-            read=read_cut,
-            plan=plan_cutting,
-            replan=_replan_turning,
+            work=_cut,
         ),
         Operation(
             kind="thread",
             title="Cut a thread",
             summary="limits, depth, passes, measuring",
-            read=read_thread_job,
-            plan=plan_thread,
-            replan=replan_thread,
+            work=_thread,
         ),
         Operation(
             kind="runout",
             title="Check the runout",
             summary="readings round a turn, and the move that cures them",
-            read=read_runout,
-            plan=plan_runout,
-            replan=replan_runout,
+            work=_runout,
         ),
         Operation(
             kind="index",
             title="Divide on the rotary table",
             summary="divisions or angles, by dial, plate or notches",
-            read=read_index,
-            plan=plan_index,
-            replan=replan_index,
+            work=_index,
         ),
         Operation(
             kind="bolts",
             title="Holes on a circle",
             summary="coordinates for a mill's readout",
-            read=read_bolts,
-            plan=plan_bolts,
-            replan=replan_bolts,
+            work=_bolts,
         ),
         Operation(
             kind="rings",
             title="Rings of circles",
             summary="a cutter in the spindle, the work on the rotary table",
-            read=read_rings,
-            plan=plan_rings,
-            replan=replan_rings,
+            work=_rings,
         ),
         Operation(
             kind="check",
             title="Something done by hand",
             summary="one step to be ticked off",
-            read=lambda table, lathe: table.text("text", required=True, longest=500),
-            plan=_plan_check,
-            replan=_replan_check,
+            work=_check,
         ),
     )
 }

@@ -17,7 +17,6 @@ from core.errors import PlanError
 from core.fields import Table
 from core.lathe import Lathe, dial_words
 from core.plan import Plan, Step, numbered
-from core.quantities import mm_text
 
 USUAL_FINISH_MM = 0.15
 """Depth of a finishing cut where none is given; common practice, no source."""
@@ -55,7 +54,7 @@ def read_turn(table: Table, lathe: Lathe) -> Cutting | None:
     """Read a `turn` operation; None where a problem was noted."""
     before = len(table.problems)
     side = table.word("side", ("outside", "inside")) or "outside"
-    found = _read_sizes(table, above=0)
+    found = _read_sizes(table, lathe, above=0)
     if len(table.problems) > before or found is None:
         return None
     start, end, cut, finish = found
@@ -63,7 +62,7 @@ def read_turn(table: Table, lathe: Lathe) -> Cutting | None:
         smaller = "smaller" if side == "outside" else "larger"
         table.problem(
             "to",
-            f"found {mm_text(end)} after from {mm_text(start)}; accepted on the {side} is a {smaller} diameter",
+            f"found {lathe.say(end)} after from {lathe.say(start)}; accepted on the {side} is a {smaller} diameter",
         )
         return None
     return Cutting(dial="cross_slide", from_mm=start, to_mm=end, cut_mm=cut, finish_mm=finish, on_diameter=True)
@@ -73,7 +72,7 @@ def read_cut(table: Table, lathe: Lathe) -> Cutting | None:
     """Read a `cut` operation; None where a problem was noted."""
     before = len(table.problems)
     dial = table.text("dial", required=True, longest=40)
-    found = _read_sizes(table, above=None)
+    found = _read_sizes(table, lathe, above=None)
     if dial is not None and dial not in lathe.dials:
         known = ", ".join(lathe.dials) or "none"
         table.problem(
@@ -84,12 +83,12 @@ def read_cut(table: Table, lathe: Lathe) -> Cutting | None:
         return None
     start, end, cut, finish = found
     if start == end:
-        table.problem("to", f"found {mm_text(end)}, the same as from; accepted is another place")
+        table.problem("to", f"found {lathe.say(end)}, the same as from; accepted is another place")
         return None
     return Cutting(dial=dial, from_mm=start, to_mm=end, cut_mm=cut, finish_mm=finish, on_diameter=False)
 
 
-def _read_sizes(table: Table, above: float | None) -> tuple[float, float, float, float] | None:
+def _read_sizes(table: Table, lathe: Lathe, above: float | None) -> tuple[float, float, float, float] | None:
     start = table.length("from", required=True, above=above)
     end = table.length("to", required=True, above=above)
     cut = table.length("cut", required=True, above=0)
@@ -97,7 +96,8 @@ def _read_sizes(table: Table, above: float | None) -> tuple[float, float, float,
     if start is None or end is None or cut is None:
         return None
     if finish is not None and finish > cut:
-        table.problem("finish", f"found {mm_text(finish)}, deeper than cut {mm_text(cut)}; accepted is at most that")
+        found = f"found {lathe.say(finish)}, deeper than cut {lathe.say(cut)}"
+        table.problem("finish", f"{found}; accepted is at most that")
     return start, end, cut, finish if finish is not None else min(cut, USUAL_FINISH_MM)
 
 
@@ -152,11 +152,12 @@ def replan_cutting(
         remaining = cutting.remaining_mm(float(given["size_mm"]))
         steps = _after_measuring(cutting, lathe, infeed, Fraction(0), remaining)
         return numbered([_touch_off(cutting, lathe, infeed), *steps], progress.next_id)
-    remaining = cutting.total_mm - progress.depth_mm
+    depth_mm = progress.depth_at_dial_mm(infeed)
+    remaining = cutting.total_mm - depth_mm
     total = round(now + infeed.marks(remaining))
     if cause == "set":
         mark = infeed.marks_at(Fraction(str(given["position"])))
-        steps = _set_differently(cutting, lathe, infeed, (now, mark, total), progress.depth_mm)
+        steps = _set_differently(cutting, lathe, infeed, (now, mark, total), depth_mm)
         return numbered(steps, progress.next_id)
     if cause == "edited":
         steps = _after_measuring(cutting, lathe, infeed, now, remaining)

@@ -146,7 +146,7 @@ class Glyphs:
         >>> Glyphs("ascii").painted("é│\\x1b[2J")
         'e|[2J'
         """
-        if text.isascii() and text.isprintable():
+        if text.isprintable() and (self._safe is None or self._safe.issuperset(text)):
             return text
         return _painted(text, self.charset, self._safe)
 

@@ -1,6 +1,5 @@
 """The terminal halfnut runs in: whether it is one, what it can show, how it is left, and the clock."""
 
-import asyncio
 import os
 import signal
 import time
@@ -87,6 +86,9 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
     Must be called inside the running loop. A terminal that has gone (SIGHUP) may take
     nothing any more: what cannot end by itself is ended after LONGEST_LEAVING_S.
     """
+    # A card asks this module for the terminal's dots, and runs no loop.
+    import asyncio
+
     loop = asyncio.get_running_loop()
 
     def told(number: int) -> None:

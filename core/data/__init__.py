@@ -2,7 +2,7 @@
 
 import csv
 from functools import cache
-from importlib import resources
+from pathlib import Path
 
 
 @cache
@@ -12,5 +12,5 @@ def read_table(name: str) -> list[dict[str, str]]:
     >>> read_table("ba_series")[4]["pitch_mm"]
     '0.66'
     """
-    lines = resources.files(__name__).joinpath(f"{name}.csv").read_text(encoding="utf-8").splitlines()
+    lines = Path(__file__).with_name(f"{name}.csv").read_text(encoding="utf-8").splitlines()
     return list(csv.DictReader(line for line in lines if not line.startswith("# ")))

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
+from textual._styles_cache import StylesCache
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import ScrollableContainer
@@ -71,6 +72,10 @@ class BaseScreen(Screen[ScreenResultType]):
     def compose_body(self) -> ComposeResult:
         """Yield what this screen is about."""
         yield from ()
+
+    def on_unmount(self) -> None:
+        """Let go of what was painted: Textual keeps the rows of the last thousand widgets, gone or not."""
+        StylesCache.get_inner_outer.cache_clear()
 
     def say(self, sentence: str) -> None:
         """Show a sentence above the keys, until another or "" takes its place."""

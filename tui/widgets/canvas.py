@@ -8,6 +8,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from copy import copy
 from functools import lru_cache
+from itertools import compress
 from typing import Literal, NamedTuple
 
 from tui.terminal import Dots
@@ -149,7 +150,8 @@ class Canvas:
 
     def stamp(self) -> Stamp:
         """Return the dots drawn so far, to be put on canvases of the same size without being worked out again."""
-        return tuple((cell, bits) for cell, bits in enumerate(self._cells) if bits)
+        drawn = compress(range(len(self._cells)), self._cells)
+        return tuple((cell, self._cells[cell]) for cell in drawn)
 
     def put(self, stamp: Stamp, ink: Ink = "data") -> None:
         """Draw the dots of a stamp."""

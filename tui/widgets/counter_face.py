@@ -134,7 +134,9 @@ def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
 
 
 def _title_row(words: FaceWords, columns: int, glyphs: Glyphs) -> Row:
-    title = f"{glyphs.text(words.title):<{_TITLE_COLUMNS}}  "
+    # In a narrow column the count follows at once.
+    least = _TITLE_COLUMNS if columns >= 2 * _TITLE_COLUMNS else 0
+    title = f"{glyphs.text(words.title):<{least}}  "
     return (title, "strong"), (progress_text(words.done, words.total, columns - len(title), glyphs), "plain")
 
 

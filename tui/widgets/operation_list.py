@@ -63,6 +63,7 @@ class OperationList(LineList):
         if columns >= _LEAST_FOR_KIND:
             kind = f"{cut(OPERATIONS[operation.kind].title, _KIND - 2, glyphs['ellipsis']):<{_KIND}}"
             room -= _KIND
+        room = max(room, 0)
         name = cut(glyphs.text(clean(operation.name)), room, glyphs["ellipsis"])
         style = "$text-muted" if info and info.status == "finished" else ""
         return Content.assemble((f"{head}{name:<{room}}  {kind}{state}", style))

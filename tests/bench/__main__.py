@@ -1,0 +1,37 @@
+"""Prints the table: `python -m tests.bench [--json]`; `--slow-core` tries the counter on a quarter of a core."""
+
+import json
+import sys
+import tempfile
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from tests.bench import counting, logs, planning, slow_core, starting
+from tests.bench.measuring import Row, compiled_environment
+
+GROUPS = (planning, logs, starting, counting)
+
+
+def measured(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+    """Yield all rows."""
+    for group in GROUPS:
+        yield from group.rows(folder, environment)
+
+
+def main() -> int:
+    """Print the table as it comes, or all of it as JSON."""
+    as_json = "--json" in sys.argv[1:]
+    chosen = slow_core.rows if "--slow-core" in sys.argv[1:] else measured
+    found = []
+    with tempfile.TemporaryDirectory() as name:
+        for row in chosen(Path(name), compiled_environment(Path(name))):
+            found.append(row)
+            if not as_json:
+                print("\n".join(row.lines()), flush=True)
+    if as_json:
+        print(json.dumps([row.as_data() for row in found], indent=1))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

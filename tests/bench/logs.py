@@ -1,0 +1,183 @@
+"""The logbook: what a long one costs at opening and in the list of runs, and how large a pass is."""
+
+import asyncio
+import json
+import os
+import sqlite3
+import uuid
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import closing
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from core.continuing import run_basis_of
+from core.events import Event, canonical, checksum
+from core.jobs import read_job
+from core.lathe_file import stand_in_lathe
+from core.logbook import Logbook
+from core.logbook_schema import FILE_NAME, INSERT_EVENT, INSERT_RUN, event_row, run_row, standing_of
+from core.operations import Basis, make_plan
+from core.plan import Plan, Step
+from core.running import ActiveRun
+from core.session import replay
+from core.state import Origin
+from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
+from tests.bench.programs import ARBOR, begin_run, slot
+from tui.__main__ import make_app
+from tui.app import HalfnutApp
+from tui.paths import user_paths
+from tui.screens.base import BaseScreen
+from tui.screens.history import HistoryScreen
+from tui.terminal import SYSTEM_CLOCK, Terminal
+
+BEHIND = (0, 1_000, 1_000_000)
+IN_A_RUN = 20
+OPENINGS, PAGES, PASSES = 31, 15, 300
+
+
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+    """Yield the rows of this group."""
+    folders = {passes: log_with(folder / f"{passes} behind", passes) for passes in BEHIND}
+    # What was just written must not reach the disk while something is timed.
+    os.sync()
+    yield from _openings(folders)
+    yield from _first_pages(folders)
+    yield _size(folder)
+
+
+def log_with(folder: Path, passes: int) -> Path:
+    """Make a log with so many passes of other runs, and then a run of our job."""
+    with Logbook.open(folder):
+        pass
+    if passes:
+        _write_runs(folder, passes // IN_A_RUN)
+    begin_run(folder, ARBOR, 2, 9)
+    with Logbook.open(folder, read_only=True) as logbook:
+        for info in (*logbook.runs(limit=3), *logbook.runs(limit=2, before=3)):
+            assert replay(logbook.events(info.uid), info.uid).steps_done == info.steps_done
+    return folder
+
+
+def _write_runs(folder: Path, count: int) -> None:
+    """Write runs into a log, all alike but for their names, as rows that the program would have written."""
+    events = _events_of_a_run(folder.parent / f"{folder.name} one run")
+    bodies = [canonical(event.body) for event in events]
+    standing = standing_of(replay(events, "0" * 32))
+    uids = sorted(uuid.uuid4().hex for _ in range(count))
+
+    def event_rows() -> Iterator[tuple[object, ...]]:
+        for uid in uids:
+            for event, body in zip(events, bodies, strict=True):
+                crc = checksum(uid, event, body)
+                yield uid, event.seq, event.kind, body, event.wall, event.session, event.monotonic_ms, crc
+
+    assert next(event_rows()) == event_row(uids[0], events[0])
+    with closing(sqlite3.connect(folder / FILE_NAME)) as connection:
+        connection.execute("PRAGMA synchronous = OFF")
+        connection.executemany(INSERT_EVENT, event_rows())
+        connection.executemany(INSERT_RUN, (run_row(uid, events[0], standing) for uid in uids))
+        connection.commit()
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+
+def _events_of_a_run(folder: Path) -> tuple[Event, ...]:
+    plan = Plan(steps=tuple(Step(id=number, action="cut", text="Pass") for number in range(1, IN_A_RUN + 1)))
+    basis = Basis(kind="check", parameters={"kind": "check", "name": "x", "text": "x"}, lathe=stand_in_lathe())
+    origin = Origin(job_path="/jobs/other.toml", job_title="Another job", op_name="Another operation")
+    with Logbook.open(folder) as logbook:
+        run = ActiveRun.begin(logbook, plan, run_basis_of(basis), origin, SYSTEM_CLOCK, "bench")
+        for _ in range(IN_A_RUN):
+            run.done()
+        run.finish()
+        run.close()
+        return logbook.events(run.uid)
+
+
+def _openings(folders: Mapping[int, Path]) -> Iterator[Row]:
+    found = read_job(ARBOR)
+    path, name = str(ARBOR.resolve()), found.operations[2].name
+
+    def opening(folder: Path) -> Callable[[], float]:
+        def timed() -> float:
+            kept: list[Any] = []
+
+            def open_and_resume() -> None:
+                logbook = Logbook.open(folder)
+                info = logbook.newest_run(path, name)
+                assert info is not None
+                kept[:] = [ActiveRun.resume(logbook, info.uid, SYSTEM_CLOCK, "another"), logbook]
+
+            taken = timed_ms(open_and_resume)()
+            for held in kept:
+                held.close()
+            return taken
+
+        return timed
+
+    alone, *others = taking_turns(OPENINGS, *(opening(folder) for folder in folders.values()), warm=3)
+    for passes, times in zip(BEHIND[1:], others, strict=True):
+        what = f"opening and resuming, {passes:,} passes behind"
+        yield median_row(what, "the same, none behind", times, alone, at_most=1.1)
+
+
+class Under(BaseScreen[None]):
+    """What the history lies on."""
+
+    AUTO_FOCUS = ""
+
+
+def _first_pages(folders: Mapping[int, Path]) -> Iterator[Row]:
+    few, many = asyncio.run(_painted_pages(folders[BEHIND[1]], folders[BEHIND[2]]))
+    what = f"history, first page, {BEHIND[2]:,} passes"
+    against = f"with {BEHIND[1]:,}"
+    yield median_row(what, against, many, few, at_most=1.1)
+    with Logbook.open(folders[BEHIND[1]]) as small, Logbook.open(folders[BEHIND[2]]) as large:
+        few, many = taking_turns(
+            3 * PAGES, timed_ms(lambda: small.runs(limit=10)), timed_ms(lambda: large.runs(limit=10)), warm=5
+        )
+        yield median_row(f"{what}: ten runs read", against, many, few, at_most=1.1)
+
+
+async def _painted_pages(few: Path, many: Path) -> list[list[float]]:
+    """Return the times to a painted history over two logs [ms]."""
+    times: list[list[float]] = []
+    for folder in (few, many, few, many):
+        app: HalfnutApp = make_app(user_paths(folder), SYSTEM_CLOCK, Terminal(), opening=Under)
+        async with app.run_test(size=(80, 24)) as pilot:
+            found = []
+            for _ in range(PAGES + 2):
+                shown = HistoryScreen()
+                begun = asyncio.get_running_loop().time()
+                await app.push_screen(shown)
+                await pilot.pause()
+                found.append((asyncio.get_running_loop().time() - begun) * 1000)
+                await shown.dismiss()
+                await pilot.pause()
+            times.append(found[2:])
+    return [times[0] + times[2], times[1] + times[3]]
+
+
+def _size(folder: Path) -> Row:
+    operation = read_job(slot(folder)).operations[0]
+    parameters = {**operation.basis.parameters, "cut": "0.03 mm"}
+    plan = make_plan(Basis(kind="cut", parameters=parameters, lathe=operation.basis.lathe))
+    data = folder / "size"
+    with Logbook.open(data) as logbook:
+        run = ActiveRun.begin(logbook, plan, run_basis_of(operation.basis), None, SYSTEM_CLOCK, "4f" * 16)
+        logbook.checkpoint()
+        before = logbook.path.stat().st_size
+        for _ in range(PASSES):
+            run.done()
+        logbook.checkpoint()
+        grown = logbook.path.stat().st_size - before
+        texts = [json.dumps(asdict(event)) for event in logbook.events(run.uid)[1:]]
+        run.close()
+    return Row(
+        what="log size of a pass",
+        against="its text as JSON",
+        taken=grown / PASSES,
+        floor=sum(map(len, texts)) / PASSES,
+        at_most=3,
+        unit="byte",
+    )

@@ -1,0 +1,59 @@
+"""Counts passes in the counter, run after run, and prints the memory held: `python -m tests.bench.passes DATA JOB`."""
+
+import asyncio
+import json
+import sys
+from pathlib import Path
+
+from core.continuing import run_basis_of
+from core.jobs import JobOperation
+from core.running import ActiveRun
+from tests.bench.programs import resident_mb
+from tui.__main__ import make_app
+from tui.app import HalfnutApp
+from tui.log_access import logbook_of
+from tui.paths import user_paths
+from tui.presses import Presses
+from tui.screens.base import BaseScreen
+from tui.screens.counter import CounterScreen
+from tui.terminal import SYSTEM_CLOCK, Terminal
+
+PASSES, IN_A_RUN = 10_000, 100
+
+
+class Under(BaseScreen[None]):
+    """What the counters lie on."""
+
+    AUTO_FOCUS = ""
+
+
+async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
+    """Count a run, end it and return how many keys it took."""
+    run = ActiveRun.begin(
+        logbook_of(app), operation.plan, run_basis_of(operation.basis), None, SYSTEM_CLOCK, app.session
+    )
+    counter = CounterScreen(run)
+    await app.push_screen(counter)
+    for number in range(IN_A_RUN):
+        counter.call_later(counter.action_taken)
+        while run.state.steps_done == number:
+            await asyncio.sleep(0)
+    run.finish(early=True)
+    await counter.dismiss()
+    return run.state.steps_done
+
+
+async def count(data: Path, job: Path) -> dict[str, float]:
+    """Count PASSES and return the memory held after the first run and after the last [MB]."""
+    app = make_app(user_paths(data), SYSTEM_CLOCK, Terminal(), job=job, opening=Under, presses=Presses(quiet_s=0.0))
+    assert app.job is not None
+    async with app.run_test(size=(80, 24)):
+        early = passes = await one_run(app, app.job.operations[0])
+        early_mb = resident_mb()
+        while passes < PASSES:
+            passes += await one_run(app, app.job.operations[0])
+    return {"passes": passes, "early": early, "early_mb": early_mb, "memory_mb": resident_mb()}
+
+
+if __name__ == "__main__":
+    print(json.dumps(asyncio.run(count(Path(sys.argv[1]), Path(sys.argv[2])))))

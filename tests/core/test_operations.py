@@ -1,0 +1,22 @@
+"""The registry of kinds: what a job does not use is not loaded."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+JOB = 'format = 1\ntitle = "One"\n[[operation]]\nkind = "check"\nname = "Deburr"\ntext = "Deburr it"\n'
+
+
+def test_a_card_loads_only_the_kinds_of_its_job(tmp_path: Path) -> None:
+    """Neither threads nor dividing, no screens and no pint for a job that is one step by hand."""
+    job = tmp_path / "job.toml"
+    job.write_text(JOB)
+    program = (
+        f"import sys; from tui.__main__ import main; status = main(['card', {str(job)!r}]);"
+        "print(status, sorted({name.partition('.')[0] for name in sys.modules} & {'textual', 'pint', 'rich'}));"
+        "print([name for name in sys.modules if name.startswith(('core.threads', 'core.rings', 'core.indexing'))])"
+    )
+    found = subprocess.run([sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert "Deburr it" in found.stdout
+    assert found.stdout.splitlines()[-2:] == ["0 []", "[]"]

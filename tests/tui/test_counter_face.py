@@ -1,0 +1,62 @@
+"""The counter's face: every word stays in sight at every width, and only what changed is painted again."""
+
+import pytest
+from rich.cells import cell_len
+
+from tests.conftest import MakeApp
+from tests.tui.painted import painted
+from tui.glyphs import Glyphs
+from tui.screens.base import BaseScreen
+from tui.widgets.counter_face import CounterFace, FaceWords, arranged
+
+WORDS = FaceWords(
+    title="Pass 3 of 16",
+    done=9,
+    total=29,
+    text="Touch off where 工作物 stands highest and set it to nought",
+    number="0.76",
+    beside=("COMPOUND", "0.76 mm", "", "cross-slide at 0, in the same turn"),
+    below=("takes 0.175 mm on the radius; then 1.277 mm to go on the radius", "before: 0.56   next: 0.94, 1 turn 0.08"),
+    cautions=("chuck key out before power",),
+    logged="time 12 min   Logged: Pass 2 of 16, compound 0.56 mm.",
+)
+
+
+def said(words: FaceWords) -> list[str]:
+    """Return every word of a face but those of its first row."""
+    return " ".join([words.text, *words.beside, *words.below, *words.cautions, words.logged]).split()
+
+
+@pytest.mark.parametrize("columns", [120, 80, 40, 24])
+@pytest.mark.parametrize("rows", [36, 18, 3])
+def test_rows_fit_and_lose_no_word(columns: int, rows: int) -> None:
+    """No row is wider than asked, by the cells a terminal gives each letter, and every word stands in some row."""
+    lines = ["".join(text for text, _ in row) for row in arranged(WORDS, columns, rows, Glyphs("braille")).rows]
+    assert max(map(cell_len, lines)) <= columns
+    assert len(lines) >= rows
+    shown = "\n".join(lines).split()
+    assert [word for word in said(WORDS) if word not in shown] == []
+
+
+async def test_only_what_changed_is_painted(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another time is one row; the same words are none; and the screen shows the new ones."""
+    face = CounterFace()
+
+    class Shown(BaseScreen[None]):
+        def compose_body(self):  # type: ignore[no-untyped-def]
+            yield face
+
+    async with make(opening=Shown).run_test(size=(80, 24)) as pilot:
+        face.show(WORDS)
+        await pilot.pause()
+        made: list[int] = []
+        render_line = CounterFace.render_line
+        monkeypatch.setattr(CounterFace, "render_line", lambda self, y: made.append(y) or render_line(self, y))
+        face.show(WORDS)
+        await pilot.pause()
+        assert made == []
+        face.show(FaceWords(**{**vars(WORDS), "logged": "time 13 min"}))
+        await pilot.pause()
+        assert len(made) == 1
+        assert "time 13 min" in painted(pilot.app)
+        assert "time 12 min" not in painted(pilot.app)
