@@ -74,6 +74,23 @@ class LogbookFile:
                 self._roll_back()
             self._check_in_place()
 
+    def settle(self) -> None:
+        """After a failed commit: see that what is read from now on is on the disk.
+
+        A commit whose sync alone failed may stand in the write-ahead log, complete but not
+        synced, and come to light when the log is read anew; moved into the file it is safe.
+        """
+        if self._doubtful and not self.read_only:
+            with errors_told(self.path), self._lock.held():
+                self._check_in_place()
+                self._connect_again()
+                assert self._connection is not None
+                # Doubtful until all of it is in the file and synced.
+                self._doubtful = True
+                if self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
+                    raise LogbookError(f"the logbook {name_of(self.path)}: another program is reading it; try again")
+                self._doubtful = False
+
     def checkpoint(self) -> None:
         """Move what the write-ahead log holds into the file itself, as far as readers allow."""
         if not self.read_only:

@@ -25,6 +25,9 @@ from core.logbook_schema import (
     make_tables,
 )
 
+_WRITE_VERSION = 18
+"""Where the header says which version writes the file."""
+
 NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
@@ -191,9 +194,16 @@ def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
         # Changes nothing, but needs the right to.
         connection.execute("UPDATE run SET status = status WHERE number < 0")
     except sqlite3.OperationalError as error:
-        if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_READONLY:
+        if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_READONLY and not _writable_by_header(path):
             raise damaged(path, "its header does not let it be written") from None
+        # A disk that cannot open the write-ahead log for writing is no damage.
         raise
+
+
+def _writable_by_header(path: Path) -> bool:
+    """Tell whether the file's format is one that SQLite writes ("Database File Format", 1.3.3: 1 or 2)."""
+    with path.open("rb") as file:
+        return file.read(_WRITE_VERSION + 1)[_WRITE_VERSION:] in (b"\1", b"\2")
 
 
 def _refuse_special(path: Path) -> None:

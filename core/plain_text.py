@@ -18,8 +18,8 @@ def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
     """Return `text` on one line, safe to print, at most `longest` characters.
 
     Format characters (Cf: direction marks, zero-width) are dropped; control,
-    surrogate, private-use and unassigned ones become U+FFFD; tabs and line
-    ends become spaces.
+    surrogate, private-use and unassigned ones become U+FFFD; tabs, line ends
+    and spaces of every width become spaces.
 
     >>> clean("M10\\x1b[2J\\n")
     'M10\ufffd[2J '
@@ -27,11 +27,10 @@ def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
     kept: list[str] = []
     # Cut before cleaning: a 50 MB "name" must not cost 50 MB of work.
     for character in text[: 4 * longest]:
-        if character in _SPACES:
-            kept.append(" ")
-            continue
         category = unicodedata.category(character)
-        if category in _REPLACED:
+        if character in _SPACES or category == "Zs":
+            kept.append(" ")
+        elif category in _REPLACED:
             kept.append(REPLACEMENT)
         elif category != "Cf":
             kept.append(character)

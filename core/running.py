@@ -44,6 +44,8 @@ class ActiveRun:
         self._session = session
         self._lock: RunLock | None = None
         self._version = -1
+        self._in_doubt: Event | None = None
+        """An event whose commit failed, which may come to light on the disk all the same."""
         if not logbook.read_only:
             self._try_lock()
 
@@ -114,14 +116,18 @@ class ActiveRun:
 
         Raises EventError where it is not possible now, LogbookError where it could
         not be logged; the state is then what the disk holds, as far as it can be read.
+        What failed before and is now tried again is logged once, whatever became of it.
         """
         if self._lock is None:
             raise LogbookError(f"this run is only looked at here: {self.holder or 'the logbook is read only'}")
+        if self._in_doubt is not None and self._has_come_to_light(kind, body):
+            return self.state
         event = self._event(self.state.last_seq + 1, kind, body)
         state = apply(self.state, event)
         try:
             self._logbook.append(self.uid, event, standing_of(state))
         except LogbookError:
+            self._in_doubt = event
             self._read_back()
             raise
         self.state = state
@@ -214,6 +220,15 @@ class ActiveRun:
             return replay(events, self.uid)
         except EventError as error:
             raise LogbookError(f"the run {self.uid} cannot be replayed: {error.message}") from None
+
+    def _has_come_to_light(self, kind: str, body: Mapping[str, Any]) -> bool:
+        """Take the state from a disk that works again; tell whether this event was logged when it seemed to fail."""
+        failed = self._in_doubt
+        assert failed is not None
+        self._logbook.settle()
+        self.state = self._read()
+        self._in_doubt = None
+        return self.state.last == failed and (kind, as_read_back(body)) == (failed.kind, failed.body)
 
     def _read_back(self) -> None:
         """Take the state from disk again; where that fails too, the last one logged stays."""

@@ -85,15 +85,13 @@ def make_app(
 
 def _screens(arguments: Arguments) -> int:
     from tui.paths import user_paths
-    from tui.terminal import SYSTEM_CLOCK, complaint, detect
+    from tui.terminal import SYSTEM_CLOCK, complaint
 
     streams = {"standard input": sys.stdin, "standard output": sys.stdout, "standard error": sys.stderr}
     if problem := complaint(streams, os.environ):
         raise UsageError(problem)
-    utf8_forced = bool(sys.flags.utf8_mode) and os.environ.get("PYTHONUTF8") != "1"
-    terminal = detect(os.environ, arguments.charset, utf8_forced=utf8_forced)
     paths = user_paths(arguments.data)
-    app = make_app(paths, SYSTEM_CLOCK, terminal, job=arguments.job, lathe=arguments.lathe)
+    app = make_app(paths, SYSTEM_CLOCK, _terminal(arguments), job=arguments.job, lathe=arguments.lathe)
     app.run()
     if app.logbook is not None:
         from tui.log_access import close_logbook
@@ -102,12 +100,21 @@ def _screens(arguments: Arguments) -> int:
     return app.return_code or DONE
 
 
+def _terminal(arguments: Arguments) -> "Terminal":
+    """Return what can be shown here, as the environment and --charset say."""
+    from tui.terminal import detect
+
+    utf8_forced = bool(sys.flags.utf8_mode) and os.environ.get("PYTHONUTF8") != "1"
+    return detect(os.environ, arguments.charset, utf8_forced=utf8_forced)
+
+
 def _card(arguments: Arguments) -> int:
     from tui.cards import print_card
     from tui.paths import user_paths
 
     assert arguments.job is not None
-    print_card(arguments.job, arguments.lathe, user_paths().own_lathe, arguments.form)
+    own_lathe = user_paths().own_lathe
+    print_card(arguments.job, arguments.lathe, own_lathe, arguments.form, lambda: _terminal(arguments).dots)
     return DONE
 
 

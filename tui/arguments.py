@@ -17,7 +17,7 @@ usage: halfnut [JOB]                      open the program, or a job
 
   --lathe FILE      the lathe that all numbers are for
   --data DIR        where the log lives
-  --charset KIND    what the screens are drawn with: auto, ascii, blocks or braille
+  --charset KIND    what screens and pictures are drawn with: auto, ascii, blocks or braille
   --format FORM     card: text, markdown or json; convert: text or json; log: text, csv or json
   --verify          log: check every entry of the log
   --backup FILE     log: copy the log, while the program runs if need be

@@ -5,13 +5,15 @@ from typing import NamedTuple
 
 COUNT_KEYS = frozenset({"space", "enter"})
 QUIET_S = 0.8
-_REMEMBERED = 64
+_REMEMBERED = 256
 
 
 class _Press(NamedTuple):
     time_s: float
     key: str
     screen: int
+    alone: bool
+    """No Space or Enter came in the quiet time before."""
 
 
 class Presses:
@@ -21,6 +23,8 @@ class Presses:
         self.quiet_s = quiet_s
         self._presses: deque[_Press] = deque(maxlen=_REMEMBERED)
         self._handled_s: float | None = None
+        self._counting_s: float | None = None
+        """When Space or Enter was pressed last."""
 
     def note(self, time_s: float, key: str, screen: int) -> bool:
         """Note a key pressed while `screen` is on top; return False where it must be dropped.
@@ -39,19 +43,28 @@ class Presses:
         )
         # A leftover still belongs to the screen of the press before it, so that all of them are dropped.
         self._handled_s = time_s
-        self._presses.append(_Press(time_s, key, before.screen if before and leftover else screen))
+        alone = self._counting_s is None or time_s - self._counting_s >= self.quiet_s
+        self._presses.append(_Press(time_s, key, before.screen if before and leftover else screen, alone))
+        if key in COUNT_KEYS:
+            self._counting_s = time_s
         return not leftover
 
     def alone(self, time_s: float) -> bool:
-        """Tell whether no Space or Enter came in the quiet time before the one at `time_s`."""
-        return not any(
-            press.key in COUNT_KEYS and time_s - self.quiet_s < press.time_s < time_s for press in self._presses
-        )
+        """Tell whether no Space or Enter came in the quiet time before the press at `time_s`.
+
+        A press so long past that it is forgotten came in a flood of keys: it is not alone.
+        """
+        found = self._at(time_s)
+        return bool(found) and all(press.alone for press in found)
 
     def comes_back(self, time_s: float, key: str, screen: int) -> bool:
         """Tell whether a key that no widget took may run an action: only on the screen it was meant for."""
         self._handled_s = time_s
-        return all(press.screen == screen for press in self._presses if press.time_s == time_s)
+        found = self._at(time_s)
+        return bool(found) and all(press.screen == screen for press in found)
+
+    def _at(self, time_s: float) -> list[_Press]:
+        return [press for press in self._presses if press.time_s == time_s]
 
     def latest_is_alone(self) -> bool:
         """Tell, inside an action, whether the press that runs it is alone.

@@ -5,44 +5,20 @@ import shutil
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
 from core.errors import LogbookError
-from core.events import Event, canonical
 from core.logbook import Logbook
 from core.logbook_errors import LogbookDamagedError
 from core.logbook_schema import FILE_NAME, create
 from core.running import ActiveRun
+from tests.core.damaged_logs import PAGE_SIZE, WAL_NAME, Runs, count_of, open_damaged, readable, whole_in, written
 from tests.core.run_samples import ROOT, StepClock, begin
 
-Runs = Mapping[str, tuple[Event, ...]]
-
-WAL_NAME = f"{FILE_NAME}-wal"
-PAGE_SIZE = 4096
 ROWS_OF_A_PAGE = 40
-
-
-def written(folder: Path) -> Runs:
-    """Log some runs, one of them with a plan over several pages; leave the folder as a kill would."""
-    away = folder.parent / f"{folder.name} at work"
-    with Logbook.open(away) as logbook:
-        runs = {}
-        for number in range(6):
-            run = begin(logbook, passes=300 if number == 1 else 30, session=f"session {number}")
-            for _ in range(25):
-                run.done()
-            run.note(f"note {number}")
-            run.close()
-            runs[run.uid] = logbook.events(run.uid)
-            if number == 2:
-                logbook.checkpoint()
-        folder.mkdir()
-        for name in (FILE_NAME, WAL_NAME):
-            shutil.copy(away / name, folder / name)
-    return runs
 
 
 @pytest.fixture(scope="module")
@@ -62,76 +38,12 @@ def clean(killed: tuple[Path, Runs], tmp_path_factory: pytest.TempPathFactory) -
     return folder, killed[1]
 
 
-def readable(logbook: Logbook, runs: Runs) -> int:
-    """Return how many events can be had, mending where that is asked for; none may be other than it was."""
-    for _ in range(2):
-        try:
-            for uid in runs:
-                if logbook.run(uid) is not None:
-                    logbook.events(uid)
-            damage = logbook.verify().problems
-        except LogbookDamagedError as error:
-            damage = (error.message,)
-        if not damage:
-            break
-        logbook.mend()
-    assert logbook.verify().problems == ()
-    strays = logbook.strays()
-    assert all(event == runs[uid][event.seq] for uid, event in strays)
-    count = len(strays)
-    for info in logbook.runs():
-        events = logbook.events(info.uid)
-        assert events == runs[info.uid][: len(events)]
-        count += len(events)
-    return count
-
-
-def whole_in(content: bytes, runs: Runs) -> int:
-    """Return how many events stand whole in these bytes: a search, no reading of the format."""
-    texts = [
-        (canonical(event.body) + event.wall + event.session).encode()
-        for events in runs.values()
-        for event in events[1:]
-    ]
-    return sum(text in content for text in texts)
-
-
-def count_of(runs: Runs) -> int:
-    """Return the number of all events."""
-    return sum(map(len, runs.values()))
-
-
-def open_damaged(folder: Path, files: Mapping[str, bytes], runs: Runs) -> int:
-    """Open a logbook of these files; returns how many events can be had.
-
-    What was set aside must be what was found, and the sentence must name both paths.
-    """
-    folder.mkdir()
-    for name, content in files.items():
-        (folder / name).write_bytes(content)
-    with Logbook.open(folder) as logbook:
-        set_aside_at_start = bool(logbook.notices)
-        found = readable(logbook, runs)
-        aside = sorted(folder.glob("logbook-damaged-*.sqlite3"))
-        assert len(aside) == len(logbook.notices)
-        for path, notice in zip(aside, logbook.notices, strict=True):
-            assert str(path) in notice
-            assert f"a new {folder / FILE_NAME}" in notice
-        if set_aside_at_start:
-            assert aside[0].read_bytes() == files[FILE_NAME]
-            if WAL_NAME in files:
-                assert Path(f"{aside[0]}-wal").read_bytes() == files[WAL_NAME]
-        run = begin(logbook)
-        run.done()
-    return found
-
-
 def lengths(size: int) -> Sequence[int]:
     """Return lengths to cut a file to: all kinds within its header, around pages, and anywhere."""
     chance = random.Random(7)
     near_pages = [page + by for page in range(PAGE_SIZE, size, PAGE_SIZE) for by in (-1, 0, 1)]
-    anywhere = [chance.randrange(size) for _ in range(30)]
-    return [0, 1, 15, 16, 17, 60, 68, 71, 72, 99, 100, 101, 512, *chance.sample(near_pages, 30), *anywhere]
+    anywhere = [chance.randrange(size) for _ in range(14)]
+    return [0, 1, 15, 16, 17, 60, 68, 71, 72, 99, 100, 101, 512, *chance.sample(near_pages, 14), *anywhere]
 
 
 def test_a_logbook_cut_to_any_length(clean: tuple[Path, Runs], tmp_path: Path) -> None:
@@ -158,13 +70,13 @@ def test_a_logbook_cut_short_with_its_write_ahead_log(killed: tuple[Path, Runs],
         shutil.rmtree(tmp_path / str(length))
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(3))
 def test_a_logbook_with_changed_bytes(clean: tuple[Path, Runs], tmp_path: Path, seed: int) -> None:
     """Whatever byte: no event is ever another than it was, and no more than one page of them is lost."""
     folder, runs = clean
     content = bytearray((folder / FILE_NAME).read_bytes())
     chance = random.Random(seed)
-    for case in range(30):
+    for case in range(18):
         # Every other one in the first two pages: header, schema, list of runs.
         place = chance.randrange(2 * PAGE_SIZE if case % 2 else len(content))
         harmed = bytearray(content)

@@ -15,7 +15,7 @@ from core.operations import Basis
 from core.pictures import picture_of
 from core.plain_text import clean
 from tui.screens import counter_questions as ask
-from tui.screens.base import BaseScreen
+from tui.screens.base import BaseScreen, Body
 from tui.widgets.counter_face import CounterFace, FaceWords
 from tui.widgets.pattern_drawing import LEGEND
 from tui.widgets.run_pattern import RunPattern
@@ -209,6 +209,8 @@ class CounterScreen(BaseScreen[None]):
             return False
         self.say("")
         self.paint(f"Logged: {logged}.")
+        # What a small terminal was scrolled to belonged to the step before.
+        self.query_one("#body", Body).scroll_home(animate=False)
         return True
 
     def revise(self, cause: str, given: dict[str, Any], logged: str) -> bool:

@@ -1,0 +1,100 @@
+"""Logbooks to be damaged: written, opened again in any state, and what must then be had of them."""
+
+import shutil
+from collections.abc import Mapping
+from pathlib import Path
+
+from core.events import Event, canonical
+from core.logbook import Logbook
+from core.logbook_errors import LogbookDamagedError
+from core.logbook_schema import FILE_NAME
+from tests.core.run_samples import begin
+
+Runs = Mapping[str, tuple[Event, ...]]
+
+WAL_NAME = f"{FILE_NAME}-wal"
+PAGE_SIZE = 4096
+
+
+def written(folder: Path) -> Runs:
+    """Log some runs, one of them with a plan over several pages; leave the folder as a kill would."""
+    away = folder.parent / f"{folder.name} at work"
+    with Logbook.open(away) as logbook:
+        runs = {}
+        for number in range(6):
+            run = begin(logbook, passes=300 if number == 1 else 30, session=f"session {number}")
+            for _ in range(25):
+                run.done()
+            run.note(f"note {number}")
+            run.close()
+            runs[run.uid] = logbook.events(run.uid)
+            if number == 2:
+                logbook.checkpoint()
+        folder.mkdir()
+        for name in (FILE_NAME, WAL_NAME):
+            shutil.copy(away / name, folder / name)
+    return runs
+
+
+def readable(logbook: Logbook, runs: Runs) -> int:
+    """Return how many events can be had, mending where that is asked for; none may be other than it was."""
+    for _ in range(2):
+        try:
+            for uid in runs:
+                if logbook.run(uid) is not None:
+                    logbook.events(uid)
+            damage = logbook.verify().problems
+        except LogbookDamagedError as error:
+            damage = (error.message,)
+        if not damage:
+            break
+        logbook.mend()
+    assert logbook.verify().problems == ()
+    strays = logbook.strays()
+    assert all(event == runs[uid][event.seq] for uid, event in strays)
+    count = len(strays)
+    for info in logbook.runs():
+        events = logbook.events(info.uid)
+        assert events == runs[info.uid][: len(events)]
+        count += len(events)
+    return count
+
+
+def whole_in(content: bytes, runs: Runs) -> int:
+    """Return how many events stand whole in these bytes: a search, no reading of the format."""
+    texts = [
+        (canonical(event.body) + event.wall + event.session).encode()
+        for events in runs.values()
+        for event in events[1:]
+    ]
+    return sum(text in content for text in texts)
+
+
+def count_of(runs: Runs) -> int:
+    """Return the number of all events."""
+    return sum(map(len, runs.values()))
+
+
+def open_damaged(folder: Path, files: Mapping[str, bytes], runs: Runs) -> int:
+    """Open a logbook of these files; returns how many events can be had.
+
+    What was set aside must be what was found, and the sentence must name both paths.
+    """
+    folder.mkdir()
+    for name, content in files.items():
+        (folder / name).write_bytes(content)
+    with Logbook.open(folder) as logbook:
+        set_aside_at_start = bool(logbook.notices)
+        found = readable(logbook, runs)
+        aside = sorted(folder.glob("logbook-damaged-*.sqlite3"))
+        assert len(aside) == len(logbook.notices)
+        for path, notice in zip(aside, logbook.notices, strict=True):
+            assert str(path) in notice
+            assert f"a new {folder / FILE_NAME}" in notice
+        if set_aside_at_start:
+            assert aside[0].read_bytes() == files[FILE_NAME]
+            if WAL_NAME in files:
+                assert Path(f"{aside[0]}-wal").read_bytes() == files[WAL_NAME]
+        run = begin(logbook)
+        run.done()
+    return found

@@ -1,0 +1,67 @@
+"""A disk that fails in the middle of a commit: the pass counts once, whatever of it came to the disk."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from core.logbook import Logbook
+from tests.core.run_samples import ROOT
+from tests.trials.shim import Shim, available
+
+COUNT = """
+import os, sys
+from pathlib import Path
+from core.errors import CoreError
+from core.logbook import Logbook
+from tests.core.run_samples import begin
+fault = Path(os.environ["HALFNUT_TRIAL_FAULT"])
+logbook = Logbook.open(Path(sys.argv[1]))
+run = begin(logbook, passes=50)
+run.done()
+run.done()
+fault.write_text(sys.argv[2])
+for _ in range(3):
+    try:
+        run.done()
+        print("logged", run.state.last_seq)
+    except CoreError as error:
+        print("refused", run.state.last_seq, error.message)
+fault.unlink()
+for _ in range(3):
+    print("logged", run.done().last_seq)
+logbook.close()
+"""
+
+
+@pytest.mark.skipif(not available(), reason="no compiler (cc) to make a failing disk with")
+@pytest.mark.parametrize(
+    "fault",
+    [
+        pytest.param("5 s", id="EIO when syncing"),
+        pytest.param("5 w", id="EIO when writing"),
+        pytest.param("28 s", id="ENOSPC when syncing"),
+        pytest.param("5 wsto", id="EIO at everything"),
+    ],
+)
+def test_a_pass_whose_commit_failed_counts_once(tmp_path: Path, fault: str) -> None:
+    """Three tries are refused and the count stands; then the same pass is logged, and the next ones after it."""
+    told = subprocess.run(
+        [sys.executable, "-c", COUNT, str(tmp_path / "log"), fault],
+        cwd=ROOT,
+        env={**os.environ, **Shim(tmp_path).environment},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    lines = told.stdout.splitlines()
+    assert [line.split()[:2] for line in lines[:3]] == [["refused", "2"]] * 3
+    assert all("cannot be used" in line and "damaged" not in line for line in lines[:3])
+    assert lines[3:] == ["logged 3", "logged 4", "logged 5"]
+    with Logbook.open(tmp_path / "log") as logbook:
+        assert logbook.notices == ()
+        (run,) = logbook.runs()
+        assert [event.body.get("step") for event in logbook.events(run.uid)] == [None, 1, 2, 3, 4, 5]
+        assert logbook.verify().problems == ()

@@ -1,0 +1,75 @@
+"""Nearly right texts and files: each reader reads them or refuses them in a sentence, within a second.
+
+The long trial is tests.trials.fuzz.
+"""
+
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from core.errors import FileError
+from core.jobs import parse_job, read_job
+from core.plain_text import clean
+from core.plan import MOST_STEPS
+from tests.trials.texts import NASTY, TARGETS, check
+
+EXAMPLES = {"job": 40, "lathe": 60}
+
+
+@pytest.mark.parametrize("name", TARGETS)
+def test_every_text_is_read_or_refused(name: str) -> None:
+    """No traceback, no control character in a message, no second gone."""
+    target = TARGETS[name]
+
+    @settings(
+        max_examples=EXAMPLES.get(name, 120),
+        deadline=None,
+        database=None,
+        derandomize=True,
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(target.texts)
+    def reads(text: str) -> None:
+        check(target, text)
+
+    reads()
+
+
+@pytest.mark.parametrize("text", NASTY, ids=range(len(NASTY)))
+@pytest.mark.parametrize("name", ["quantity", "designation", "expression"])
+def test_texts_made_to_harm(name: str, text: str) -> None:
+    """Escape sequences, markup, powers of powers, numbers of 400 digits, names of 10 000 characters."""
+    check(TARGETS[name], text)
+
+
+def test_a_small_file_of_very_many_steps_is_refused_soon() -> None:
+    """One operation may have many steps, but a thousand of them would take minutes."""
+    cut = 'kind = "turn"\nfrom = "200 mm"\nto = "10 mm"\ncut = "0.02 mm"\nfinish = "0.02 mm"\n'
+    operations = "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))
+    text = f'format = 1\ntitle = "Pin"\n{operations}'
+    with pytest.raises(FileError, match=f"accepted are at most {MOST_STEPS} in one job"):
+        parse_job(text, Path("pin.toml"))
+
+
+def test_spaces_of_any_width_are_spaces() -> None:
+    """A no-break or ideographic space in a name must not shift a column of the screen."""
+    assert clean("M10\N{NO-BREAK SPACE}\N{IDEOGRAPHIC SPACE}x\N{EM SPACE}") == "M10  x "
+
+
+def test_an_own_lathe_that_may_not_be_looked_up_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder of settings that belongs to another user: its file is named, not passed over."""
+    own, job = tmp_path / "closed" / "lathe.toml", tmp_path / "pin.toml"
+    job.write_text('format = 1\ntitle = "Pin"\n' + '[[operation]]\nkind = "check"\nname = "x"\ntext = "y"\n')
+    before = Path.stat
+
+    def closed(path: Path, **more: bool) -> object:
+        if path == own:
+            raise PermissionError(13, "Permission denied")
+        return before(path, **more)
+
+    monkeypatch.setattr(Path, "stat", closed)
+    with pytest.raises(FileError, match="may not be read") as refused:
+        read_job(job, own_lathe=own)
+    assert json.dumps(str(own))[1:-1] in str(refused.value)

@@ -1,0 +1,88 @@
+"""Damages a logbook in every way and opens it: what was set aside, and what was carried over.
+
+    python -m tests.trials.damage [STEP]
+
+Cut to every STEP-th length (default 97; 1 is every one, and takes an hour), with and
+without its write-ahead log; bytes and whole sectors changed at random; zeros; files of other
+programs. Every event that stands whole in what is left must be had, none may be another
+than it was, what was found must stand unchanged under a new name, and both names be told.
+"""
+
+import random
+import shutil
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from core.logbook import Logbook
+from core.logbook_schema import FILE_NAME
+from tests.core.damaged_logs import WAL_NAME, Runs, count_of, open_damaged, whole_in, written
+
+FLIPS, SECTORS = 1_500, 300
+Files = Mapping[str, bytes]
+
+
+def cut_short(files: Files, step: int) -> Iterator[tuple[str, Files]]:
+    """Yield the files cut to every so many bytes, one of them at a time."""
+    for name, content in files.items():
+        for length in range(0, len(content), step):
+            yield f"{name} cut short", {**files, name: content[:length]}
+
+
+def flipped(files: Files, rng: random.Random) -> Iterator[tuple[str, Files]]:
+    """Yield the files with one byte, or one sector, other than it was."""
+    for count, size, what in ((FLIPS, 1, "a byte changed"), (SECTORS, 512, "a sector lost")):
+        for _ in range(count):
+            name = rng.choice(list(files))
+            content = bytearray(files[name])
+            place = rng.randrange(len(content)) // size * size
+            harm = rng.randbytes(size) if size == 1 or rng.random() < 0.5 else bytes(size)
+            content[place : place + size] = harm
+            yield f"{name}: {what}", {**files, name: bytes(content)}
+
+
+def judge(place: Path, files: Files, runs: Runs) -> str:
+    """Open one case; returns what is wrong with what could be had, "" where all is well."""
+    try:
+        # At most the one row that was hit, and the very last one, may be gone although their text is there.
+        found, least = open_damaged(place / "log", files, runs), whole_in(b"".join(files.values()), runs) - 2
+        return "" if found >= least else f"{found} events, {least} stand there"
+    except AssertionError as error:
+        return f"not as it must be: {error}"
+    except Exception as error:
+        return f"{type(error).__name__}: {error}"
+    finally:
+        shutil.rmtree(place / "log", ignore_errors=True)
+
+
+def main() -> int:
+    """Print what was tried and what was lost."""
+    step = int(sys.argv[1]) if len(sys.argv) > 1 else 97
+    tried: Counter[str] = Counter()
+    faults: list[str] = []
+    memory = Path("/dev/shm")
+    with tempfile.TemporaryDirectory(dir=memory if memory.is_dir() else None) as name:
+        place = Path(name)
+        runs = written(place / "killed")
+        killed = {file: (place / "killed" / file).read_bytes() for file in (FILE_NAME, WAL_NAME)}
+        Logbook.open(place / "killed").close()
+        ended = {FILE_NAME: (place / "killed" / FILE_NAME).read_bytes()}
+        rng = random.Random(20261125)
+        for state, files in (("after a kill", killed), ("after a clean end", ended)):
+            for what, harmed in (*cut_short(files, step), *flipped(files, rng)):
+                tried[f"{state}, {what}"] += 1
+                if tried.total() % 100 == 0:
+                    print(f"{tried.total()} opened, {len(faults)} faults", flush=True)
+                if wrong := judge(place, harmed, runs):
+                    faults.append(f"{state}, {what}: {wrong}")
+                    print(faults[-1], flush=True)
+    for what, count in tried.items():
+        print(f"{what}: {count}")
+    print(f"{count_of(runs)} events in {len(runs)} runs; {tried.total()} damaged logbooks, {len(faults)} faults")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

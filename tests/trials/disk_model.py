@@ -1,0 +1,120 @@
+"""What a disk may hold after a power cut, of files whose writes and syncs are known.
+
+Until a file is synced each of its sectors may be as before or as any write since left it,
+independently of every other, and its length likewise; names in the folder may be lost
+until the folder is synced. This is harsher than most file systems are (ext4 writes
+names and lengths in order), so that what survives here survives there.
+"""
+
+import random
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+SECTOR = 512
+Content = Mapping[str, bytes]
+"""The files of the folder by name."""
+Choice = Callable[[int], int]
+"""Given how many versions there are, which one is on the disk."""
+
+
+@dataclass
+class File:
+    """One file: what is on the disk for certain, and what was done to it since."""
+
+    versions: list[bytes] = field(default_factory=lambda: [b""])
+    """The whole content: as synced, then after each write since."""
+
+    def write(self, place: int, data: bytes) -> None:
+        """Write into the file."""
+        before = self.versions[-1].ljust(place, b"\0")
+        self.versions.append(before[:place] + data + before[place + len(data) :])
+
+    def truncate(self, size: int) -> None:
+        """Cut or extend the file."""
+        self.versions.append(self.versions[-1][:size].ljust(size, b"\0"))
+
+    def sync(self) -> None:
+        """Bring all of it to the disk."""
+        del self.versions[:-1]
+
+    def on_disk(self, choice: Choice) -> bytes:
+        """Return a content that a cut could leave; each sector and the length is chosen for itself."""
+        if len(self.versions) == 1:
+            return self.versions[0]
+        size = len(self.versions[choice(len(self.versions))])
+        found = bytearray(self.versions[0][:size].ljust(size, b"\0"))
+        for place in self._touched():
+            chosen = self.versions[choice(len(self.versions))][place : place + SECTOR]
+            found[place : place + SECTOR] = chosen.ljust(SECTOR, b"\0")
+        return bytes(found[:size])
+
+    def _touched(self) -> list[int]:
+        """Return the sectors that are not the same in all versions."""
+        longest = max(map(len, self.versions))
+        first, *others = (version.ljust(longest, b"\0") for version in self.versions)
+        return [
+            place
+            for place in range(0, longest, SECTOR)
+            if any(other[place : place + SECTOR] != first[place : place + SECTOR] for other in others)
+        ]
+
+
+@dataclass
+class Folder:
+    """A folder: the names on the disk for certain, and what they have been since."""
+
+    versions: list[dict[str, File]] = field(default_factory=lambda: [{}])
+
+    @property
+    def now(self) -> dict[str, File]:
+        """The files as programs see them."""
+        return self.versions[-1]
+
+    def change(self, **names: File | None) -> None:
+        """Give files names, or (None) take a name away."""
+        self.put(names)
+
+    def put(self, names: Mapping[str, File | None]) -> None:
+        """Give files names, or (None) take a name away."""
+        after = self.now | names
+        self.versions.append({name: file for name, file in after.items() if file is not None})
+
+    def sync(self) -> None:
+        """Bring the names to the disk."""
+        del self.versions[:-1]
+
+    def states(self, rng: random.Random, drawn: int) -> Iterator[Content]:
+        """Yield what a cut now could leave: all of it, nothing unsynced, each file alone, half-torn, and at random."""
+        pending = [file for file in self.now.values() if len(file.versions) > 1]
+        for names in {0, len(self.versions) - 1}:
+            yield self._content(names, lambda _: _newest)
+            yield self._content(names, lambda _: _oldest)
+        for one in pending:
+            yield self._content(-1, lambda file, one=one: _newest if file is one else _oldest)
+            # Nothing but the last write; and all before it, with half of that.
+            yield self._content(-1, lambda file, one=one: _halves() if file is one else _newest)
+        for _ in range(drawn if pending else 0):
+            yield self._content(rng.randrange(len(self.versions)), lambda _: rng.randrange)
+
+    def _content(self, names: int, choice_for: "Callable[[File], Choice]") -> Content:
+        return {name: file.on_disk(choice_for(file)) for name, file in self.versions[names].items()}
+
+
+def _newest(count: int) -> int:
+    return count - 1
+
+
+def _oldest(count: int) -> int:
+    return 0
+
+
+def _halves() -> Choice:
+    """Return a choice that takes the newest length, then by turns the newest and the last but one sector."""
+    asked = 0
+
+    def choice(count: int) -> int:
+        nonlocal asked
+        asked += 1
+        return count - 1 - (asked % 2 == 0)
+
+    return choice

@@ -1,0 +1,265 @@
+"""Lets the disk under the real program fail in every way, and looks at what it says and what it keeps.
+
+    python -m tests.trials.disks
+
+In the counter two passes are taken, the disk fails, Space is pressed for a third: the
+screen must say why it is not logged, the count must stand, the log must hold the two. When
+the cause has gone, Space must log that same pass. Ways that need root or a compiler are
+told as not tried where there is none.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tests.trials import shim
+from tests.trials.program import JOB, NOT_MOVED, QUIET_S, ROOT, Program, begin, count_one, done_on, newest
+
+NOBODY = 65534
+NOT_LOGGED = "Not logged"
+
+
+@dataclass
+class Way:
+    """One way in which a disk fails: how to bring it about, and how it goes away."""
+
+    name: str
+    fail: Callable[[], None]
+    mend: Callable[[], None]
+    before: Sequence[str] = ()
+    """What runs the program, for one that runs as another user."""
+    environment: Mapping[str, str] = field(default_factory=dict)
+
+
+def run_out(mount: Path) -> Callable[[], None]:
+    """Return what fills a small file system to the last byte."""
+
+    def fill() -> None:
+        with (mount / "filler").open("ab", buffering=0) as file, suppress(OSError):
+            for size in (65536, 4096, 512, 1):
+                with suppress(OSError):
+                    while True:
+                        file.write(bytes(size))
+
+    return fill
+
+
+def mount(*words: str) -> None:
+    """Call mount or umount; raises CalledProcessError."""
+    subprocess.run(words, check=True, capture_output=True)
+
+
+@contextmanager
+def small_disk(place: Path) -> Iterator[Path]:
+    """Give a file system of 1 MB of its own, mounted at `place`."""
+    place.mkdir()
+    mount("mount", "-t", "tmpfs", "-o", "size=1m", "halfnut-trial", str(place))
+    try:
+        yield place
+    finally:
+        subprocess.run(["umount", "-l", str(place)], check=False)
+
+
+def full(place: Path) -> Iterator[tuple[Path, Way]]:
+    """A file system without a byte of room."""
+    with small_disk(place / "disk") as disk:
+        yield disk / "log", Way("full disk (tmpfs)", run_out(disk), (disk / "filler").unlink)
+
+
+def taken_out(place: Path) -> Iterator[tuple[Path, Way]]:
+    """A file system that is no longer mounted, as when a stick is pulled, and is mounted again."""
+    (place / "stick").mkdir()
+    at = place / "mounted"
+    at.mkdir()
+    again = ("mount", "--bind", str(place / "stick"), str(at))
+    mount(*again)
+    try:
+        yield at / "log", Way("stick taken out", lambda: mount("umount", "-l", str(at)), lambda: mount(*again))
+    finally:
+        subprocess.run(["umount", "-l", str(at)], check=False)
+
+
+def no_permission(place: Path) -> Iterator[tuple[Path, Way]]:
+    """A folder that the program's user may no longer enter."""
+    data = place / "log"
+    data.mkdir()
+    place.chmod(0o777)
+    before = []
+    if os.geteuid() == 0:
+        before = ["setpriv", f"--reuid={NOBODY}", f"--regid={NOBODY}", "--clear-groups"]
+        os.chown(data, NOBODY, NOBODY)
+        (place / "log home").mkdir()
+        os.chown(place / "log home", NOBODY, NOBODY)
+    yield data, Way("permission gone", lambda: data.chmod(0o000), lambda: data.chmod(0o700), before=before)
+
+
+def removed(place: Path) -> Iterator[tuple[Path, Way]]:
+    """The folder is moved away and back."""
+    data, away = place / "log", place / "away"
+
+    def back() -> None:
+        # The program may have made an empty folder in its place, but no other log.
+        assert not (data / "logbook.sqlite3").exists()
+        shutil.rmtree(data, ignore_errors=True)
+        away.rename(data)
+
+    yield data, Way("folder removed", lambda: data.rename(away) and None, back)
+
+
+def file_removed(place: Path) -> Iterator[tuple[Path, Way]]:
+    """The file is moved away and back."""
+    data = place / "log"
+    file, away = data / "logbook.sqlite3", place / "away.sqlite3"
+    yield data, Way("file removed", lambda: file.rename(away) and None, lambda: away.rename(file) and None)
+
+
+def failing(error: str, calls: str) -> Callable[[Path], Iterator[tuple[Path, Way]]]:
+    """Return a way in which calls of some kinds fail with an error."""
+
+    def way(place: Path) -> Iterator[tuple[Path, Way]]:
+        (place / "shim").mkdir()
+        made = shim.Shim(place / "shim")
+        name = f"{error} at {calls}"
+        yield place / "log", Way(name, lambda: made.fail(error, calls), made.mend, environment=made.environment)
+
+    return way
+
+
+BY_ROOT = (full, taken_out)
+BY_ANYONE = (removed, file_removed, no_permission)
+BY_SHIM = tuple(
+    failing(error, calls)
+    for error, calls in (
+        ("EIO", "w"),
+        ("EIO", "s"),
+        ("EIO", "ws"),
+        ("EIO", "wsto"),
+        ("ENOSPC", "w"),
+        ("ENOSPC", "s"),
+        ("EDQUOT", "w"),
+        ("EROFS", "wsto"),
+    )
+)
+
+
+def trial(make_way: Callable[[Path], Iterator[tuple[Path, Way]]]) -> tuple[str, list[str]]:
+    """Try one way; returns its name and everything that was wrong."""
+    with tempfile.TemporaryDirectory() as folder:
+        Path(folder).chmod(0o755)
+        ways = make_way(Path(folder))
+        data, way = next(ways)
+        program = Program(data, before=way.before, environment=way.environment)
+        try:
+            return way.name, [*_failing(program, data, way), *_later(data, way)]
+        except TimeoutError as error:
+            return way.name, [str(error)]
+        finally:
+            if program.child.isalive():
+                program.kill()
+            next(ways, None)
+
+
+def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
+    """Take two passes, let the disk fail, press twice, mend it, press again; yields what is wrong."""
+    begin(program, resumed=False)
+    for done in (1, 2):
+        count_one(program, done)
+    way.fail()
+    for press in (1, 2):
+        program.press(" ")
+        program.wait_for(NOT_LOGGED, "] 3 of ")
+        print(f"  press {press}: {sentence(program)}", flush=True)
+        if done_on(program.settle()) != 2:
+            yield f"press {press}: the count went on:\n{program.shown}"
+        if "Logged: Pass 3" in program.shown or "Logged: Third" in program.shown:
+            yield "it is called logged"
+        time.sleep(QUIET_S)
+    way.mend()
+    count_one(program, 3)
+    count_one(program, 4)
+    if NOT_LOGGED in program.shown:
+        yield "the sentence stays although the cause has gone"
+    if program.leave() != 0:
+        yield "it did not end with 0"
+
+
+def sentence(program: Program) -> str:
+    """Return the sentence that says what is not logged, "" where there is none."""
+    lines = [line.strip() for line in program.settle().splitlines()]
+    first = next((number for number, line in enumerate(lines) if NOT_LOGGED in line), len(lines))
+    keys = next((number for number, line in enumerate(lines) if line.startswith("Space Taken")), len(lines))
+    return " ".join(lines[first:keys]).strip()
+
+
+def _later(data: Path, way: Way) -> Iterator[str]:
+    """Look at the log afterwards."""
+    state = newest(data)
+    if state is None or state.steps_done != 4:
+        yield f"the log holds {state and state.steps_done} passes, not 4"
+    command = [*way.before, sys.executable, "-m", "tui", "--data", str(data), "log", "--verify"]
+    told = subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False)
+    if told.returncode:
+        yield f"the log is not sound: {told.stdout}{told.stderr}"
+    if list(data.glob("*damaged*")):
+        yield "it was taken for damaged"
+
+
+def read_only_from_the_start() -> list[str]:
+    """Start on a log that may only be read: it is shown, and that nothing can be logged is said."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        data = place / "log"
+        first = Program(data)
+        begin(first, resumed=False)
+        count_one(first, 1)
+        first.leave()
+        at = place / "read only"
+        at.mkdir()
+        mount("mount", "--bind", str(data), str(at))
+        mount("mount", "-o", "remount,bind,ro", str(at))
+        try:
+            program = Program(at, JOB)
+            program.wait_for("Turn the thread blank")
+            shown = program.settle(0.5)
+            print("  " + next((line.strip() for line in shown.splitlines() if "looking on" in line), ""))
+            program.kill()
+        finally:
+            mount("umount", str(at))
+        wrong = [] if "the log is read only: looking on" in shown else [f"not said:\n{shown}"]
+        return wrong + (["it asks to go on"] if NOT_MOVED in shown else [])
+
+
+def main() -> int:
+    """Print what was tried and what was lost."""
+    ways = list(BY_ANYONE)
+    for needed, there, more in (
+        ("root", os.geteuid() == 0, BY_ROOT),
+        ("a compiler (cc)", shim.available(), BY_SHIM),
+    ):
+        ways += more if there else ()
+        if not there:
+            print(f"not tried, for want of {needed}: {len(more)} ways")
+    failed = 0
+    for make_way in ways:
+        name, wrong = trial(make_way)
+        print(f"{name}: " + ("nothing lost" if not wrong else "; ".join(wrong)), flush=True)
+        failed += bool(wrong)
+    tried = len(ways)
+    if os.geteuid() == 0:
+        tried += 1
+        wrong = read_only_from_the_start()
+        print("read only from the start: " + ("told" if not wrong else "; ".join(wrong)))
+        failed += bool(wrong)
+    print(f"{tried} ways tried, {failed} failed")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,118 @@
+"""Presses random keys on every screen, and lets every reader read nearly right texts.
+
+    python -m tests.trials.fuzz [--minutes N] [--seed N]
+
+No traceback, no key and no text that keeps the program for more than a second of processor
+time, no screen that Esc does not lead out of. Half of the time is for keys, half for texts.
+"""
+
+import argparse
+import asyncio
+import pkgutil
+import shutil
+import sys
+import tempfile
+import time
+from importlib import import_module
+from pathlib import Path
+
+from hypothesis import HealthCheck, given, settings
+from textual.screen import Screen
+
+import tui.screens
+from tests.trials.program import ROOT
+from tests.trials.texts import TARGETS, Target, check
+from tests.trials.walk import SIZES, Walked, starts, walk
+
+KEYS = 300
+"""For one program; then another one is started, with another job."""
+EXAMPLES = 400
+
+
+def walks(minutes: float, seed: int) -> Walked:
+    """Walk for some time, in the samples one after the other, at both sizes."""
+    seen = Walked()
+    until = time.monotonic() + 60 * minutes
+    number = 0
+    while time.monotonic() < until:
+        for job in starts():
+            with tempfile.TemporaryDirectory() as name:
+                folder = Path(name)
+                # Its own copy, so that operations may be added to it; log and files are kept for three walks.
+                shutil.copytree(ROOT / "sample_jobs", folder / "jobs")
+                own = folder / "jobs" / job.name if job else None
+                for size in (*SIZES, SIZES[number % 2]):
+                    number += 1
+                    found = asyncio.run(walk(folder, seed + number, KEYS, size, own))
+                    for fault in found.faults:
+                        print(fault, flush=True)
+                    seen.add(found)
+            if time.monotonic() > until:
+                break
+    return seen
+
+
+class Read:
+    """Texts read so far, and what went wrong."""
+
+    def __init__(self) -> None:
+        self.count, self.longest_s = 0, 0.0
+        self.faults: list[str] = []
+
+    def let(self, target: Target, examples: int) -> None:
+        """Let one reader read so many texts."""
+
+        def tried(text: str) -> None:
+            self.count += 1
+            self.longest_s = max(self.longest_s, check(target, text))
+
+        checks = list(HealthCheck)
+        options = settings(max_examples=examples, deadline=None, database=None, suppress_health_check=checks)
+        try:
+            options(given(target.texts)(tried))()
+        except BaseException as error:
+            if isinstance(error, KeyboardInterrupt):
+                raise
+            said = " ".join(getattr(error, "__notes__", ()))
+            self.faults.append(f"{type(error).__name__}: {error} {said}"[:2000])
+            print(self.faults[-1], flush=True)
+
+
+def texts(minutes: float) -> Read:
+    """Let the readers read for some time."""
+    read, until = Read(), time.monotonic() + 60 * minutes
+    while time.monotonic() < until:
+        for target in TARGETS.values():
+            read.let(target, EXAMPLES)
+    return read
+
+
+def all_screens() -> set[str]:
+    """Return the names of all screens that the program has."""
+    found = set()
+    for module in pkgutil.iter_modules(tui.screens.__path__):
+        names = vars(import_module(f"tui.screens.{module.name}"))
+        found |= {name for name, kind in names.items() if isinstance(kind, type) and issubclass(kind, Screen)}
+    return {name for name in found if not name.startswith("_")} - {"Screen", "BaseScreen", "ModalScreen", "Question"}
+
+
+def main() -> int:
+    """Print what was tried and what went wrong."""
+    reader = argparse.ArgumentParser()
+    reader.add_argument("--minutes", type=float, default=2.0)
+    reader.add_argument("--seed", type=int, default=1)
+    wanted = reader.parse_args()
+    seen = walks(wanted.minutes / 2, wanted.seed)
+    print(
+        f"keys: {seen.keys} pressed, {seen.ways_out} ways out, {len(seen.faults)} faults; "
+        f"longest {seen.longest_s:.2f} s ({seen.longest_at})"
+    )
+    print("screens: " + ", ".join(f"{name} {count}" for name, count in seen.screens.most_common()))
+    print("never seen: " + (", ".join(sorted(all_screens() - set(seen.screens))) or "none"))
+    read = texts(wanted.minutes / 2)
+    print(f"texts: {read.count} read, {len(read.faults)} faults; longest {read.longest_s:.2f} s")
+    return 1 if seen.faults or read.faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,144 @@
+"""Kills the real program in mid-run, again and again, and counts what was lost.
+
+    python -m tests.trials.kills [KILLS]
+
+The program runs in a pseudo-terminal. Passes are counted by key; at a random moment it
+gets SIGKILL: between key and paint, while it starts, while a pass is taken back, while it
+is being left. What the screen had called logged must be in the log, nothing twice, and the
+next start must go on at the step that the log holds.
+"""
+
+import random
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from core.logbook import Logbook
+from core.state import State
+from tests.trials.program import Program, begin, count_one, done_on, newest
+
+MOMENTS = ("key", "key", "key", "start", "back", "leave")
+"""When to kill; three times as often in the moments after a count key as in others."""
+LONGEST_START_S = 0.7
+LONGEST_KEY_S = 0.05
+
+
+@dataclass
+class Tally:
+    """What was tried and what was lost."""
+
+    kills: int = 0
+    painted: int = 0
+    """Kills after the key's pass was painted, where that could be seen."""
+    unpainted: int = 0
+    """Kills between key and paint."""
+    called_logged: int = 0
+    lost: int = 0
+    twice: int = 0
+    wrong_step: int = 0
+    unsound: int = 0
+
+    @property
+    def losses(self) -> int:
+        """Everything that must not be."""
+        return self.lost + self.twice + self.wrong_step + self.unsound
+
+    def __str__(self) -> str:
+        return (
+            f"{self.kills} kills ({self.unpainted} between key and paint, {self.painted} just after it), "
+            f"{self.called_logged} passes called logged: {self.lost} lost, {self.twice} twice, "
+            f"{self.wrong_step} at a wrong step, {self.unsound} logs unsound"
+        )
+
+
+def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
+    """Count some passes, kill at the moment, and compare screen and log; returns a line that says so."""
+    before = newest(data) if data.exists() else None
+    resumed = before is not None and before.steps_done > 0
+    program = Program(data)
+    tally.kills += 1
+    if moment == "start" and resumed:
+        time.sleep(rng.uniform(0, LONGEST_START_S))
+        program.kill()
+        return _compared(data, tally, moment, _done(before), _done(before))
+    if before is not None and not resumed:
+        program.wait_for("Taken")
+        time.sleep(0.9)
+    else:
+        begin(program, resumed=resumed)
+    _check_resumed(program, before, tally)
+    called = _done(before)
+    for _ in range(rng.randint(1, 3)):
+        count_one(program, called + 1)
+        called += 1
+    tally.called_logged += called - _done(before)
+    return _killed(program, data, tally, moment, called, rng)
+
+
+def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int, rng: random.Random) -> str:
+    """Press the last key and kill; returns the line that tells of it."""
+    program.press({"back": "-", "leave": "\x11"}.get(moment, " "))
+    time.sleep(rng.uniform(0, LONGEST_KEY_S if moment != "leave" else 0.3))
+    painted = done_on(program.kill())
+    if moment == "leave":
+        return _compared(data, tally, moment, called, called)
+    if moment == "back":
+        # Taken back or not; where it was painted it must be so.
+        most = called if painted in (called, None) else called - 1
+        return _compared(data, tally, moment, called - 1, most)
+    tally.painted += painted == called + 1
+    tally.unpainted += painted == called
+    least = called if painted is None else max(called, painted)
+    return _compared(data, tally, moment, least, called + 1)
+
+
+def _check_resumed(program: Program, before: State | None, tally: Tally) -> None:
+    """Compare what the counter shows after the start with what the log holds."""
+    if before is not None and before.steps_done:
+        tally.wrong_step += done_on(program.wait_for("] ")) != before.steps_done
+
+
+def _compared(data: Path, tally: Tally, moment: str, least: int, most: int) -> str:
+    """Compare the log with what may have been logged."""
+    after = newest(data)
+    assert after is not None
+    done = after.steps_done
+    tally.lost += max(0, least - done)
+    tally.twice += max(0, done - most)
+    tally.wrong_step += after.cursor is not None and after.status_of(after.cursor.id) != "open"
+    with Logbook.open(data, read_only=True) as logbook:
+        tally.unsound += bool(logbook.verify().problems)
+    told = f"{least}" if least == most else f"{least} or {most}"
+    return f"kill {tally.kills} ({moment}): {told} are to be in the log; it holds {done}"
+
+
+def _done(state: State | None) -> int:
+    return 0 if state is None else state.steps_done
+
+
+def run(kills: int, seed: int = 1) -> Tally:
+    """Try so many kills, on fresh runs as they are used up."""
+    rng, tally = random.Random(seed), Tally()
+    with tempfile.TemporaryDirectory() as folder:
+        number = 0
+        while tally.kills < kills:
+            data = Path(folder) / str(number)
+            state = newest(data) if data.exists() else None
+            if state is not None and state.steps_open < 6:
+                number += 1
+                continue
+            print(trial(data, tally, rng.choice(MOMENTS), rng), flush=True)
+    return tally
+
+
+def main() -> int:
+    """Print what was tried and what was lost."""
+    tally = run(int(sys.argv[1]) if len(sys.argv) > 1 else 20)
+    print(tally)
+    return 1 if tally.losses else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

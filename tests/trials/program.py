@@ -1,0 +1,187 @@
+"""The real program in a pseudo-terminal, for trials: keys go in, what it paints comes out."""
+
+import os
+import re
+import signal
+import sys
+import time
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from pathlib import Path
+
+import pexpect
+import pyte
+
+from core.logbook import Logbook
+from core.session import replay
+from core.state import State
+
+ROOT = Path(__file__).parents[2]
+JOB = ROOT / "sample_jobs" / "sundial_arbor.toml"
+QUIET_S = 0.85
+"""A second count key within 0.8 s is taken for a bounce."""
+DEADLINE_S = 20.0
+NOT_MOVED = "nothing was moved."
+
+
+class Painted:
+    """Any program in a pseudo-terminal, and the screen it paints."""
+
+    def __init__(
+        self, command: Sequence[str], *, rows: int = 24, columns: int = 80, environment: Mapping[str, str] | None = None
+    ) -> None:
+        self.screen = pyte.Screen(columns, rows)
+        self.written = bytearray()
+        self._stream = pyte.ByteStream(self.screen)
+        self.child = pexpect.spawn(
+            command[0],
+            list(command[1:]),
+            cwd=str(ROOT),
+            dimensions=(rows, columns),
+            env=dict(os.environ if environment is None else environment),
+        )
+        # Keys go out at once; the library would wait 50 ms before each.
+        self.child.delaybeforesend = None
+
+    @property
+    def shown(self) -> str:
+        """The whole screen as it was painted last."""
+        return "\n".join(self.screen.display)
+
+    def read(self, seconds: float = 0.05) -> str:
+        """Take what was painted in the next moment; return the whole screen."""
+        with suppress(pexpect.TIMEOUT, pexpect.EOF):
+            found = self.child.read_nonblocking(65536, timeout=seconds)
+            self.written += found
+            self._stream.feed(found)
+        return self.shown
+
+    def wait_for(self, *words: str, seconds: float = DEADLINE_S) -> str:
+        """Return the screen once one of `words` stands on it; raises TimeoutError."""
+        until = time.monotonic() + seconds
+        while time.monotonic() < until:
+            shown = self.read()
+            if any(word in shown for word in words):
+                return shown
+        raise TimeoutError(f"none of {words} came:\n{self.shown}")
+
+    def settle(self, seconds: float = 0.3) -> str:
+        """Return the screen once nothing has been painted for some time."""
+        while True:
+            before = len(self.written)
+            shown = self.read(seconds)
+            if len(self.written) == before:
+                return shown
+
+    def press(self, keys: str) -> None:
+        """Send keys, or a paste, as they are."""
+        self.child.send(keys)
+
+    def resize(self, rows: int, columns: int) -> None:
+        """Give the terminal another size."""
+        self.child.setwinsize(rows, columns)
+        self.screen.resize(rows, columns)
+
+    def kill(self) -> str:
+        """End it as a power cut would end it; return what stood on the screen at that moment."""
+        self.child.kill(signal.SIGKILL)
+        self.child.wait()
+        # What it had written before it died was painted all the same.
+        with suppress(pexpect.EOF, pexpect.TIMEOUT, OSError):
+            while True:
+                self._stream.feed(self.child.read_nonblocking(65536, timeout=0.05))
+        return self.shown
+
+    def end(self, seconds: float = DEADLINE_S) -> int | None:
+        """Read to the end; return the exit status, 128 + number where a signal ended it. Raises TimeoutError."""
+        until = time.monotonic() + seconds
+        while self.child.isalive():
+            self.read()
+            if time.monotonic() > until:
+                raise TimeoutError(f"it did not end:\n{self.shown}")
+        self.read()
+        self.child.close()
+        return self.child.exitstatus if self.child.signalstatus is None else 128 + int(self.child.signalstatus)
+
+
+class Program(Painted):
+    """The program with a data folder of its own; nothing of the user's is read or written."""
+
+    def __init__(
+        self,
+        data: Path,
+        job: Path | None = JOB,
+        *,
+        rows: int = 24,
+        columns: int = 80,
+        before: Sequence[str] = (),
+        environment: Mapping[str, str] | None = None,
+    ) -> None:
+        command = [*before, sys.executable, "-m", "tui", "--data", str(data)]
+        super().__init__(
+            [*command, *([] if job is None else [str(job)])],
+            rows=rows,
+            columns=columns,
+            environment=own_environment(data) | dict(environment or {}),
+        )
+
+    def leave(self) -> int | None:
+        """Leave as a user does; return the exit status."""
+        self.press("\x11")
+        return self.end()
+
+
+def own_environment(data: Path) -> dict[str, str]:
+    """Return an environment whose folders are beside `data`."""
+    home = data.parent / f"{data.name} home"
+    found = {name: text for name, text in os.environ.items() if name not in {"NO_COLOR", "COLORTERM"}}
+    folders = {f"XDG_{name}_HOME": str(home / name.lower()) for name in ("CONFIG", "DATA", "CACHE", "STATE")}
+    fixed = {"HOME": str(home), "LANG": "C.UTF-8", "LC_ALL": "C.UTF-8", "TERM": "xterm-256color"}
+    return found | folders | fixed | {"PYTHONDONTWRITEBYTECODE": "1"}
+
+
+def newest(data: Path) -> State | None:
+    """Return the newest run of the log, None where it holds none."""
+    with Logbook.open(data, read_only=True) as logbook:
+        runs = logbook.runs(limit=1)
+        return replay(logbook.events(runs[0].uid), runs[0].uid) if runs else None
+
+
+def begin(program: Painted, *, resumed: bool) -> None:
+    """Come from the start of the program to the counter; a resumed run asks its question by itself."""
+    if resumed:
+        program.wait_for("This run was interrupted")
+        time.sleep(0.3)
+        program.press("0")
+        program.wait_for(NOT_MOVED)
+    else:
+        program.wait_for("not begun")
+        program.press("\r")
+        program.wait_for("Begin:")
+        time.sleep(0.3)
+        program.press("1")
+        program.wait_for("Taken")
+    time.sleep(QUIET_S)
+
+
+def count_one(program: Painted, done: int) -> None:
+    """Count a step and wait until the screen says that `done` are; a measurement is not given."""
+    program.press(" ")
+    see_counted(program, done)
+    time.sleep(QUIET_S)
+
+
+def see_counted(program: Painted, done: int) -> None:
+    """Wait until the screen says that `done` steps are done; a measurement that is asked for is not given."""
+    shown = program.wait_for(f"] {done} of ", "What was measured?")
+    if "What was measured?" in shown:
+        program.wait_for("Go on as planned")
+        go_on = next(line for line in program.screen.display if "Go on as planned" in line)
+        program.press(next(character for character in go_on if character.isdigit()))
+        program.wait_for(f"] {done} of ")
+
+
+def done_on(shown: str) -> int | None:
+    """Return how many steps the counter says are done, None where no counter is on the screen."""
+    found = re.search(r"\] (\d+) of \d+", shown)
+    return int(found[1]) if found else None

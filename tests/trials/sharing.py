@@ -1,0 +1,122 @@
+"""Opens one run in two real programs at once, and two runs of one log at once.
+
+    python -m tests.trials.sharing [PASSES]
+
+The second program on a run must look on, say which process has it, follow what is counted
+and count nothing itself; when the first is killed it takes over. Two runs are counted in
+two programs at the same moments: every pass of both must be in the log. While passes are
+counted the log is checked and copied from the command line.
+"""
+
+import re
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+from core.logbook import Logbook
+from tests.trials.program import (
+    JOB,
+    QUIET_S,
+    ROOT,
+    Program,
+    begin,
+    count_one,
+    done_on,
+    newest,
+    own_environment,
+    see_counted,
+)
+
+OTHER_JOB = ROOT / "sample_jobs" / "hour_lines.toml"
+
+
+def looking_on(place: Path) -> Iterator[str]:
+    """Count in one program, look on in another, kill the first; yields what is wrong."""
+    data = place / "one run"
+    first = Program(data)
+    begin(first, resumed=False)
+    count_one(first, 1)
+    second = Program(data)
+    shown = second.wait_for("looking on")
+    told = re.search(r"process (\d+) on \S+ has this run", shown)
+    if told is None or int(told[1]) != first.child.pid:
+        yield f"it is not said who has it:\n{shown}"
+    count_one(first, 2)
+    second.wait_for("] 2 of ")
+    second.press(" ")
+    time.sleep(QUIET_S)
+    if done_on(second.settle()) != 2 or getattr(newest(data), "steps_done", 0) != 2:
+        yield "the one that looks on has counted"
+    first.kill()
+    second.wait_for("can be counted here now")
+    time.sleep(QUIET_S)
+    count_one(second, 3)
+    if second.leave() != 0 or getattr(newest(data), "steps_done", 0) != 3:
+        yield "the pass after the first was killed is not in the log"
+
+
+def two_runs(place: Path, passes: int) -> Iterator[str]:
+    """Count two runs of one log in two programs; yields what is wrong."""
+    data = place / "two runs"
+    programs = [Program(data, job) for job in (JOB, OTHER_JOB)]
+    for program in programs:
+        begin(program, resumed=False)
+    for done in range(1, passes + 1):
+        for program in programs:
+            program.press(" ")
+        for program in programs:
+            see_counted(program, done)
+        time.sleep(QUIET_S)
+    if [program.leave() for program in programs] != [0, 0]:
+        yield "one of them did not end with 0"
+    with Logbook.open(data, read_only=True) as logbook:
+        counts = [run.steps_done for run in logbook.runs()]
+        problems = logbook.verify().problems
+    if counts != [passes, passes] or problems:
+        yield f"the log holds {counts} passes, wanted are {passes} twice; {problems}"
+
+
+def copied(place: Path) -> Iterator[str]:
+    """Check and copy the log while passes are counted; yields what is wrong."""
+    data = place / "copied"
+    program = Program(data)
+    begin(program, resumed=False)
+    for done in (1, 2, 3):
+        program.press(" ")
+        for words in (("--verify",), ("--backup", str(place / f"copy {done}" / "logbook.sqlite3"))):
+            (place / f"copy {done}").mkdir(exist_ok=True)
+            command = [sys.executable, "-m", "tui", "--data", str(data), "log", *words]
+            told = subprocess.run(
+                command, cwd=ROOT, env=own_environment(data), capture_output=True, text=True, check=False
+            )
+            if told.returncode:
+                yield f"{words[0]}: {told.stdout}{told.stderr}"
+        see_counted(program, done)
+        with Logbook.open(place / f"copy {done}", read_only=True) as copy:
+            if copy.verify().problems or copy.runs()[0].steps_done not in (done - 1, done):
+                yield f"copy {done} is not sound, or lacks passes"
+        time.sleep(QUIET_S)
+    program.leave()
+
+
+def main() -> int:
+    """Print what was tried and what was lost."""
+    passes = int(sys.argv[1]) if len(sys.argv) > 1 else 5
+    failed = 0
+    with tempfile.TemporaryDirectory() as folder:
+        for name, trial in (
+            ("one run in two programs, the first killed", looking_on(Path(folder))),
+            (f"two runs in two programs, {passes} passes each", two_runs(Path(folder), passes)),
+            ("checked and copied while passes are counted", copied(Path(folder))),
+        ):
+            wrong = list(trial)
+            print(f"{name}: " + ("; ".join(wrong) or "nothing lost"), flush=True)
+            failed += bool(wrong)
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

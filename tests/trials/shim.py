@@ -1,0 +1,47 @@
+"""A failing disk and a jumping clock for a program under trial, without special rights."""
+
+import errno
+import shutil
+import subprocess
+from pathlib import Path
+
+SOURCE = Path(__file__).with_name("shim.c")
+ERRORS = {"EIO": errno.EIO, "ENOSPC": errno.ENOSPC, "EROFS": errno.EROFS, "EDQUOT": errno.EDQUOT}
+
+
+def available() -> bool:
+    """Tell whether there is a compiler to make it with."""
+    return shutil.which("cc") is not None
+
+
+class Shim:
+    """What is preloaded, and the two files that tell it what goes wrong."""
+
+    def __init__(self, folder: Path) -> None:
+        """Make it in a folder of its own; raises CalledProcessError."""
+        self._library = folder / "shim.so"
+        self._fault, self._clock = folder / "fault", folder / "clock"
+        compiler = ["cc", "-O1", "-shared", "-fPIC", "-o", str(self._library), str(SOURCE), "-ldl"]
+        subprocess.run(compiler, check=True)
+
+    @property
+    def environment(self) -> dict[str, str]:
+        """What the program is to be started with."""
+        names = {"HALFNUT_TRIAL_FAULT": self._fault, "HALFNUT_TRIAL_CLOCK": self._clock}
+        return {"LD_PRELOAD": str(self._library), **{name: str(path) for name, path in names.items()}}
+
+    def fail(self, error: str, calls: str) -> None:
+        """Let calls fail from now on: w writes, s syncs, t cutting to a length, o making files."""
+        partial = self._fault.with_suffix(".new")
+        partial.write_text(f"{ERRORS[error]} {calls}")
+        partial.replace(self._fault)
+
+    def mend(self) -> None:
+        """Let all calls succeed again."""
+        self._fault.unlink(missing_ok=True)
+
+    def set_clock(self, wrong_by_s: int) -> None:
+        """Let the wall clock be wrong from now on by some seconds."""
+        partial = self._clock.with_suffix(".new")
+        partial.write_text(str(wrong_by_s))
+        partial.replace(self._clock)

@@ -1,0 +1,153 @@
+"""The command line: arguments, exit status, one line an error, nothing loaded that is not needed."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tui.arguments import UsageError, read_arguments
+
+ROOT = Path(__file__).parents[2]
+JOB = """
+format = 1
+title = "Pin"
+[[operation]]
+kind = "turn"
+name = "Turn the pin"
+from = "12 mm"
+to = "10 mm"
+cut = "0.5 mm"
+finish = "0.1 mm"
+"""
+
+
+def test_arguments() -> None:
+    """Commands, a job alone, options with = or a blank, and quantities that begin with a minus."""
+    assert read_arguments([]).command == "screens"
+    assert read_arguments(["pin.toml"]).job == Path("pin.toml")
+    card = read_arguments(["--lathe=l.toml", "card", "pin.toml", "--format", "json"])
+    assert (card.command, card.lathe, card.form) == ("card", Path("l.toml"), "json")
+    assert read_arguments(["convert", "-0.5 mm"]).asked == "-0.5 mm"
+    assert read_arguments(["card", "--", "--odd.toml"]).job == Path("--odd.toml")
+    assert read_arguments(["log", "--backup", "b.db", "--verify"]).verify
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["card"], "needs a job file"),
+        (["card", "a", "b"], '"b"'),
+        (["convert", "1", "1/4", "in"], "in quotes"),
+        (["--colour"], "--charset"),
+        (["card", "a", "--format", "xml"], "markdown"),
+        (["a", "--format", "json"], "card"),
+        (["--lathe"], "needs a value"),
+        (["--lathe="], "needs a name"),
+        (["--charset", "utf"], "braille"),
+        (["card", "a", "--verify"], "log"),
+        (["--data", "a", "--data", "b"], "twice"),
+    ],
+)
+def test_wrong_usage_is_one_sentence(words: list[str], told: str) -> None:
+    """Wrong usage is told in a sentence that says what is accepted."""
+    with pytest.raises(UsageError, match=told):
+        read_arguments(words)
+
+
+def _run(*words: str, **more: object) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "tui", *words]
+    return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False, **more)  # type: ignore[call-overload,no-any-return]
+
+
+def test_no_terminal_is_told_and_does_not_hang() -> None:
+    """Without a terminal the screens are refused with status 2 and one line."""
+    done = _run(stdin=subprocess.DEVNULL)
+    assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
+    assert "not a terminal" in done.stderr
+
+
+def test_wrong_usage_ends_with_two() -> None:
+    """Wrong usage: status 2, one line, nothing printed; control characters of an argument are not echoed."""
+    done = _run("--\x1b]0;owned\x07x")
+    assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
+    assert "\x1b" not in done.stderr and "\x07" not in done.stderr
+
+
+def test_file_errors_end_with_one(tmp_path: Path) -> None:
+    """A job that is missing or wrong: status 1, one line an error, no traceback."""
+    assert _run("card", str(tmp_path / "none.toml")).returncode == 1
+    wrong = tmp_path / "wrong.toml"
+    wrong.write_text(JOB.replace('"12 mm"', '"12"').replace('"0.1 mm"', '"0.1 kg"'))
+    done = _run("card", str(wrong))
+    assert (done.returncode, done.stdout) == (1, "")
+    assert len(done.stderr.splitlines()) == 2
+    assert "Traceback" not in done.stderr
+
+
+def test_help_and_version() -> None:
+    """Both answer on standard output with status 0; the version is the project's."""
+    import tomllib
+
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    done = _run("--version")
+    assert (done.returncode, done.stdout) == (0, f"halfnut {project['version']}\n")
+    assert "halfnut card JOB" in _run("--help").stdout
+
+
+@pytest.mark.parametrize("words", [["--help"], ["--version"], ["card", "JOB"], ["card", "JOB", "--format", "json"]])
+def test_what_prints_loads_neither_screens_nor_unit_library(words: list[str], tmp_path: Path) -> None:
+    """Help, version and card import none of textual, rich and pint."""
+    job = tmp_path / "pin.toml"
+    job.write_text(JOB)
+    code = (
+        "import sys; from tui.__main__ import main; status = main(sys.argv[1:]); "
+        "loaded = {'textual', 'rich', 'pint'} & set(sys.modules); sys.exit(f'{loaded}' if loaded else status)"
+    )
+    command = [sys.executable, "-c", code, *(str(job) if word == "JOB" else word for word in words)]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout
+
+
+def test_reader_that_goes_away_is_no_error(tmp_path: Path) -> None:
+    """`| head` ends the printing quietly; a full disk is told."""
+    job = tmp_path / "pin.toml"
+    job.write_text(JOB)
+    card = f"{sys.executable} -m tui card {job}"
+    done = subprocess.run(
+        ["bash", "-c", f"{card} | true; echo ${{PIPESTATUS[0]}}"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert (done.stdout, done.stderr) == ("0\n", "")
+    with Path("/dev/full").open("w") as full:
+        process = subprocess.run(
+            [sys.executable, "-m", "tui", "card", str(job)],
+            cwd=ROOT,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            timeout=60,
+            check=False,
+        )
+    assert process.returncode == 1
+    assert "No space left" in process.stderr and "Traceback" not in process.stderr
+    closed = subprocess.run(
+        ["bash", "-c", f"{card} >&-"], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert closed.returncode == 1
+    assert "closed" in closed.stderr
+
+
+def test_card_prints_in_a_locale_without_its_characters(tmp_path: Path) -> None:
+    """A title that the locale's characters cannot say is printed as far as they can."""
+    job = tmp_path / "pin.toml"
+    job.write_text(JOB.replace("Pin", "Öse 漢"), encoding="utf-8")
+    done = _run("card", str(job), env={**os.environ, "PYTHONIOENCODING": "ascii"})
+    assert done.returncode == 0
+    assert done.stdout.startswith("?SE ?")

@@ -1,0 +1,21 @@
+"""A short random walk by key through all screens; the long trial is tests.trials.fuzz."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.trials.program import JOB
+from tests.trials.walk import walk
+
+
+@pytest.mark.parametrize(("size", "seed"), [((80, 24), 11), ((40, 12), 12)])
+async def test_no_key_breaks_anything(tmp_path: Path, size: tuple[int, int], seed: int) -> None:
+    """No traceback, no key that hangs, no screen that Esc does not lead out of."""
+    job = tmp_path / "jobs" / JOB.name
+    job.parent.mkdir()
+    for path in JOB.parent.glob("*.toml"):
+        (job.parent / path.name).write_bytes(path.read_bytes())
+    seen = await walk(tmp_path, seed, 60, size, job, longest_s=5.0)
+    assert seen.faults == []
+    assert seen.keys >= 60
+    assert len(seen.screens) >= 3

@@ -1,0 +1,194 @@
+"""The real program in a pseudo-terminal: signals, sizes, colours, and the terminal given back."""
+
+import os
+import signal
+import sys
+import termios
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pexpect  # type: ignore[import-untyped]
+import pyte
+import pytest
+
+ROOT = Path(__file__).parents[2]
+ONE_SCREEN = """
+import os, sys
+from tui.__main__ import make_app
+from tui.paths import user_paths
+from tui.screens.base import BaseScreen
+from tui.screens.help import HelpScreen
+from tui.terminal import SYSTEM_CLOCK, detect
+
+class Plain(BaseScreen[None]):
+    TITLE = "Plain"
+    BINDINGS = [("x", "fail", "Fail")]
+    def action_fail(self): raise ZeroDivisionError("on purpose")
+
+app = make_app(user_paths(), SYSTEM_CLOCK, detect(os.environ), opening=Plain)
+app.run()
+sys.exit(app.return_code or 0)
+"""
+
+
+class Run:
+    """One screen of the program in a pseudo-terminal of 80 by 24."""
+
+    def __init__(self) -> None:
+        self.child = pexpect.spawn(
+            sys.executable, ["-c", ONE_SCREEN], cwd=str(ROOT), dimensions=(24, 80), env=dict(os.environ), timeout=20
+        )
+        self.screen = pyte.Screen(80, 24)
+        self.stream = pyte.ByteStream(self.screen)
+        self.written = b""
+
+    def until(self, text: str, seconds: float = 20.0) -> str:
+        """Read until `text` stands on the screen; return the screen."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            self.read()
+            if text in "\n".join(self.screen.display):
+                return "\n".join(self.screen.display)
+        raise AssertionError(f"{text!r} never came:\n" + "\n".join(self.screen.display))
+
+    def read(self) -> None:
+        """Take in what has been written."""
+        try:
+            found = self.child.read_nonblocking(65536, timeout=0.1)
+        except (pexpect.TIMEOUT, pexpect.EOF):
+            return
+        self.written += found
+        self.stream.feed(found)
+
+    def end(self) -> int | None:
+        """Read to the end and return the exit status."""
+        end = time.monotonic() + 20
+        while self.child.isalive() and time.monotonic() < end:
+            self.read()
+        self.read()
+        self.child.close()
+        status: int | None = self.child.exitstatus
+        return status
+
+    def echoes(self) -> bool:
+        """Tell whether the terminal is as a shell wants it."""
+        return bool(termios.tcgetattr(self.child.fileno())[3] & termios.ECHO)
+
+    def state(self) -> str:
+        """Return the process state as the kernel names it."""
+        return Path(f"/proc/{self.child.pid}/stat").read_text().rsplit(")", 1)[1].split()[0]
+
+
+@pytest.fixture
+def run() -> Iterator[Run]:
+    """Start the program, and see that it ends."""
+    started = Run()
+    started.until("F1 Help")
+    yield started
+    started.child.close(force=True)
+
+
+@pytest.mark.parametrize(("number", "status"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])
+def test_told_to_end_it_gives_the_terminal_back(run: Run, number: signal.Signals, status: int) -> None:
+    """SIGTERM and SIGHUP: status 128 + number, out of the second screen, mouse off, cursor back, echo on."""
+    assert not run.echoes()
+    run.child.kill(number)
+    end = time.monotonic() + 20
+    while not run.echoes() and time.monotonic() < end:
+        run.read()
+    assert run.echoes()
+    assert run.end() == status
+    for given_back in (b"\x1b[?1049l", b"\x1b[?1000l", b"\x1b[?25h"):
+        assert given_back in run.written
+
+
+def test_a_terminal_that_has_gone_ends_the_program(run: Run) -> None:
+    """When the window is closed or the line drops, the program does not stay behind."""
+    process = run.child.ptyproc
+    process.fileobj.close()
+    end = time.monotonic() + 20
+    while process.isalive() and time.monotonic() < end:
+        time.sleep(0.02)
+    assert process.exitstatus == 129
+
+
+def test_stopped_and_brought_back(run: Run) -> None:
+    """SIGTSTP gives the terminal back; SIGCONT takes it again and paints the whole screen anew."""
+    run.child.kill(signal.SIGTSTP)
+    end = time.monotonic() + 20
+    while run.state() != "T" and time.monotonic() < end:
+        run.read()
+    assert run.echoes()
+    run.screen.reset()
+    run.child.kill(signal.SIGCONT)
+    assert "stand-in lathe" in run.until("F1 Help")
+    assert not run.echoes()
+    run.child.send("\x11")
+    assert run.end() == 0
+    assert run.written.endswith(b"\x1b[?1004l") or b"\x1b[?1049l" in run.written
+
+
+def test_leaving_and_help_by_key(run: Run) -> None:
+    """F1 as a terminal and as the console sends it, Esc back, Ctrl+C says how to leave, Ctrl+Q leaves with 0."""
+    for key in ("\x1bOP", "\x1b[[A", "?"):
+        run.child.send(key)
+        run.until("Fail.")
+        run.child.send("\x1b")
+        run.until("x Fail  F1 Help")
+    run.child.send("\x03")
+    run.until("To leave press Ctrl+Q")
+    run.child.send("\x11")
+    assert run.end() == 0
+
+
+def test_a_crash_gives_the_terminal_back_and_ends_with_one(run: Run) -> None:
+    """A fault of the program itself: terminal restored, status 1, the fault told."""
+    run.child.send("x")
+    assert run.end() == 1
+    assert b"\x1b[?1049l" in run.written
+    assert b"on purpose" in run.written
+
+
+def test_resized_down_to_nearly_nothing(run: Run) -> None:
+    """Down to 20 by 5 and up again: still there, still painted."""
+    for rows, columns in ((5, 20), (12, 40), (2, 10), (24, 80)):
+        run.child.setwinsize(rows, columns)
+        run.screen.resize(rows, columns)
+        run.read()
+    run.screen.reset()
+    run.child.send("?")
+    assert "stand-in lathe" in run.until("Help: Plain")
+
+
+def test_console_look_uses_its_colours_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On TERM=linux no bright ground, no 256 colours and no true colours are asked for."""
+    monkeypatch.setenv("TERM", "linux")
+    run = Run()
+    run.until("F1 Help")
+    run.child.send("\x11")
+    assert run.end() == 0
+    codes = {
+        int(code)
+        for part in run.written.split(b"\x1b[")[1:]
+        if part.split(b"m")[0].replace(b";", b"").isdigit() and b"m" in part
+        for code in part.split(b"m")[0].split(b";")
+    }
+    assert codes <= {0, 1, 7, 39, 49, *range(30, 38), *range(40, 48), *range(90, 98)}
+    assert 97 in codes
+
+
+def test_no_color_asks_for_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With NO_COLOR only bold, reverse and the terminal's own two colours are used."""
+    monkeypatch.setenv("NO_COLOR", "1")
+    run = Run()
+    run.until("F1 Help")
+    run.child.send("\x11")
+    assert run.end() == 0
+    codes = {
+        code
+        for part in run.written.split(b"\x1b[")[1:]
+        if b"m" in part and part.split(b"m")[0].replace(b";", b"").isdigit()
+        for code in part.split(b"m")[0].split(b";")
+    }
+    assert codes <= {b"0", b"1", b"7", b"39", b"49"}

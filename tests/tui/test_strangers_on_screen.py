@@ -1,0 +1,46 @@
+"""What strangers' logs hold, and terminals of no size: shown as far as it can be, never a crash."""
+
+import pytest
+
+from core.logbook import Logbook
+from core.state import Origin
+from tests.conftest import MakeApp
+from tests.core.run_samples import begin
+from tests.trials.program import JOB
+from tests.tui.made_up import press
+from tests.tui.painted import painted
+from tui.paths import Paths
+
+PATHS = ("/jobs/\x00.toml", "\x1b]0;owned\x07", "\ud800.toml", "/" + "n" * 5000, "", "..", "/dev/zero")
+
+
+async def test_a_log_with_impossible_names_is_listed(make: MakeApp, paths: Paths) -> None:
+    """On the board as recent jobs, in the history, and in what is tried to be opened."""
+    with Logbook.open(paths.data) as logbook:
+        for path in PATHS:
+            begin(logbook, origin=Origin(job_path=path, job_title=path or "none", op_name="Cut")).close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.pause()
+        assert "recent" in painted(app)
+        for number in range(len(PATHS)):
+            await press(pilot, *["home", *["down"] * number], "enter", "escape")
+        await press(pilot, "f3", "enter", "escape", "escape")
+        assert app.is_running
+
+
+@pytest.mark.parametrize("keys", [(), ("enter", "1"), ("f1",), ("f3",)], ids=["board", "counter", "help", "history"])
+async def test_a_terminal_of_no_size(make: MakeApp, keys: tuple[str, ...]) -> None:
+    """One cell, and up again: still there."""
+    app = make(job=JOB)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot)
+        for key in keys:
+            await press(pilot, key)
+        shown = painted(app)
+        for size in ((1, 1), (10, 2), (1, 5), (80, 24)):
+            await pilot.resize_terminal(*size)
+            await pilot.pause()
+        await pilot.pause()
+        assert painted(app).split()[:5] == shown.split()[:5]
