@@ -178,3 +178,20 @@ async def test_f2_leads_back_to_the_job(make: MakeApp, job_path: Path) -> None:
         await pilot.press("f2")
         await pilot.pause()
         assert isinstance(app.screen, BoardScreen)
+
+
+async def test_esc_alone_leaves_the_counter(make: MakeApp, job_path: Path) -> None:
+    """Once asks, twice leaves: nothing is lost by it."""
+    app = make(job=job_path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        await pilot.press("1")
+        await pilot.pause()
+        await pilot.press("escape")
+        await pilot.pause()
+        assert not isinstance(app.screen, BoardScreen)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, BoardScreen)

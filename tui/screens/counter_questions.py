@@ -6,7 +6,9 @@ line of code; an answer of None means that the user gave up and nothing is logge
 
 from collections.abc import Callable
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
+
+from textual.binding import Binding, BindingType
 
 from core.continuing import position_shown, read_shown
 from core.dials import Setting
@@ -249,10 +251,20 @@ async def skip(counter: "CounterScreen") -> None:
         counter.attempt(lambda: counter.run.skip([step.id], "left out at the machine"), "step left out")
 
 
+class Leaving(YesNo):
+    """Asks whether to leave where nothing is lost by it: Esc once more leaves."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "escape,asterisk,multiply", "answer(True)", "Leave", key_display="Esc or *", tooltip="Leave, as Enter does."
+        ),
+    ]
+
+
 async def leave(counter: "CounterScreen") -> None:
     """Ask whether to leave; nothing is lost."""
-    question = YesNo("Leave the counter?", default=True, detail=["Everything is kept; Enter on the job goes on here."])
-    if await _ask(counter, question):
+    detail = ["Everything is kept; Enter on the job goes on here."]
+    if await _ask(counter, Leaving("Leave the counter?", default=True, detail=detail)):
         counter.dismiss()
 
 
