@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+import textual._wait
 
 if TYPE_CHECKING:
     from tui.app import HalfnutApp
@@ -15,6 +16,10 @@ if TYPE_CHECKING:
 BEGUN = datetime(2026, 3, 14, 9, 26, 53, tzinfo=UTC)
 _BEGUN_MS = 1_000_000
 MakeApp = Callable[..., "HalfnutApp"]
+
+# At each key a pilot sleeps so long [s] until the processor idles: by default 20 ms, several times a key.
+textual._wait.SLEEP_GRANULARITY = 1 / 250
+textual._wait.SLEEP_IDLE = 1 / 2000
 
 
 class ToldTime:

@@ -15,6 +15,8 @@ _PLATES = re.compile(r"\s*/\s*|\s*;\s*")
 _BLANKS = re.compile(r"[\s,]+")
 _BEGUN = re.compile(r"[.,]\d", re.ASCII)
 _PLAIN = re.compile(r"\d*[.,]?\d+", re.ASCII)
+_WITH_UNIT = re.compile(rf"{_PLAIN.pattern}\s*[^\W\d]+", re.ASCII)
+_ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+", re.ASCII)
 
 
 def text_of(question: Question, value: Any) -> str:
@@ -73,11 +75,20 @@ def is_bare(text: str) -> bool:
 
 
 def _items(text: str) -> list[str]:
-    """Return the parts of a list: between semicolons, or commas and blanks, or blanks alone where all are numbers."""
+    """Return the parts of a list: between semicolons, or commas and blanks, or blanks alone where that is clear."""
+    return [item for part in _PARTED.split(text) if part for item in _parts(part)]
+
+
+def _parts(text: str) -> list[str]:
+    """Split at blanks where all are bare numbers, or each has its own unit; anything else is one item.
+
+    >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
+    (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05 0.1 mm'])
+    """
     words = text.split()
     if all(_PLAIN.fullmatch(word) for word in words):
         return words
-    return [item for item in _PARTED.split(text) if item]
+    return _WITH_UNIT.findall(text) if _ALL_WITH_UNITS.fullmatch(text) else [text]
 
 
 def _with_unit(text: str, unit: str) -> str:

@@ -4,11 +4,12 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
+from core.fields import Problem
 from core.lathe import DIAL_NAMES
 from core.setup.answers import text_of
 from core.setup.dial_questions import dial_chapter, is_readout
 from core.setup.part_questions import PARTS, THE_LATHE
-from core.setup.question import KIND, NONE, OWN_KEY, Chapter, Question
+from core.setup.question import KIND, OWN_KEY, Chapter, Question
 
 NOT_TOLD = "not told"
 _FIRST_DIALS = ("cross_slide", "compound", "saddle", "tailstock", "cutter_head")
@@ -32,10 +33,35 @@ def told(chapter: Chapter, table: Mapping[str, Any]) -> str:
     >>> told(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
     'Bench lathe, centre height 110 mm'
     """
+    return ", ".join(told_words(chapter, table)) or NOT_TOLD
+
+
+def told_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return what is told of a chapter, an item to each question that something is told to."""
     words = [word for question in chapter.questions if (word := told_word(question, table))]
     if chapter.dial and KIND not in table and is_readout(table):
         words.insert(0, "readout")
-    return ", ".join(words) or NOT_TOLD
+    return tuple(words)
+
+
+def left_out(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
+    """Return, an item each, what is told already and an answer would leave out."""
+    removed = question.removes(table, value)
+    return tuple(word for other in chapter.questions if other.key in removed and (word := told_word(other, table)))
+
+
+def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) -> str:
+    """Return what is wrong with a chapter's table: the question that wants an answer, or what the file's reader says.
+
+    >>> problem_words(THE_LATHE, {}, Problem(where="", key="name", message="is missing"))
+    'not answered: What do you call this lathe?'
+    """
+    question = next((question for question in chapter.questions if question.key == problem.key), None)
+    if question is None:
+        return f"{problem.key.replace('_', ' ')} {problem.message}".strip()
+    if problem.key not in table:
+        return f"not answered: {question.asked}"
+    return f"{question.label or problem.key.replace('_', ' ')}: {problem.message}"
 
 
 def told_word(question: Question, table: Mapping[str, Any]) -> str:
@@ -51,8 +77,3 @@ def told_word(question: Question, table: Mapping[str, Any]) -> str:
     else:
         text = text_of(question, value)
     return " ".join(part for part in (question.label, text) if part) if text else ""
-
-
-def is_none(table: Mapping[str, Any]) -> bool:
-    """Tell whether it was said that there is no such part."""
-    return table.get(KIND) == NONE

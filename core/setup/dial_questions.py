@@ -5,9 +5,9 @@ from typing import Any, NamedTuple
 
 from core.lathe import dial_words
 from core.setup import findings
-from core.setup.dial_unit import dial_unit
+from core.setup.dial_unit import dial_unit, in_another_unit
 from core.setup.measuring import Finding
-from core.setup.question import DIAL_UNIT, KIND, NONE, UNIT, Chapter, Option, Question
+from core.setup.question import DIAL_UNIT, KIND, NONE, UNIT, WHOLE, Chapter, Option, Question
 
 DIAL = "dial"
 READOUT = "readout"
@@ -16,19 +16,19 @@ READOUT = "readout"
 class _Ways(NamedTuple):
     """What moving in and out means on a slide."""
 
-    moving: str
+    what: str
     inwards: str
     outwards: str
 
 
 _WAYS = {
-    "cross_slide": _Ways("The slide goes", "towards the axis", "away from the axis"),
-    "compound": _Ways("The slide goes", "towards the work", "away from the work"),
-    "saddle": _Ways("The saddle goes", "towards the chuck", "towards the tailstock"),
-    "tailstock": _Ways("The quill goes", "towards the chuck", "back into the tailstock"),
-    "cutter_head": _Ways("The tool goes", "to a larger circle", "to a smaller circle"),
+    "cross_slide": _Ways("the slide", "towards the axis", "away from the axis"),
+    "compound": _Ways("the slide", "towards the work", "away from the work"),
+    "saddle": _Ways("the saddle", "towards the chuck", "towards the tailstock"),
+    "tailstock": _Ways("the quill", "towards the chuck", "back into the tailstock"),
+    "cutter_head": _Ways("the tool", "to a larger circle", "to a smaller circle"),
 }
-_OTHER = _Ways("The slide goes", "inwards", "outwards")
+_OTHER = _Ways("it", "the way you call inwards", "the other way")
 
 
 _OF_DIALS = ("per_turn", "lead", "clockwise", "backlash", "can_zero")
@@ -94,7 +94,7 @@ def _kind(name: str) -> Question:
         options=(
             Option(words="A dial: a collar with marks", value=DIAL),
             Option(words="A digital readout", value=READOUT, short="readout", removes=_OF_DIALS),
-            Option(words="Nothing, or there is none", value=NONE, short="none", removes=("*",)),
+            Option(words="Nothing, or there is none", value=NONE, short="none", removes=(WHOLE,)),
             Option(words="Not told yet", value=None),
         ),
         implied=lambda table: DIAL if is_dial(table) else READOUT if is_readout(table) else None,
@@ -114,6 +114,7 @@ def _unit(name: str) -> Question:
             Option(words="Inches: 0.100 in a turn", value="in"),
         ),
         implied=lambda table: dial_unit(table, unknown=""),
+        clashes=in_another_unit,
         applies=_is_there,
     )
 
@@ -187,12 +188,12 @@ def _clockwise(name: str) -> Question:
     return Question(
         key="clockwise",
         label="clockwise",
-        asked=f"Turn the handle of {_the(name)} clockwise: which way does it go?",
+        asked=f"Turn the handle of {_the(name)} clockwise: which way does {ways.what} go?",
         how=("Clockwise as you see it, looking at the handle.",),
         picture="handle",
         options=(
-            Option(words=f"{ways.moving} {ways.inwards} (in)", value="in", short="in"),
-            Option(words=f"{ways.moving} {ways.outwards} (out)", value="out", short="out"),
+            Option(words=f"In, {ways.inwards}", value="in", short="in"),
+            Option(words=f"Out, {ways.outwards}", value="out", short="out"),
             Option(words="Not known yet", value=None),
         ),
         applies=is_dial,

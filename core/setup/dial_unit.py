@@ -7,6 +7,8 @@ from core.errors import QuantityError
 from core.quantities import read_quantity
 from core.setup.question import UNIT
 
+_IN_DIAL_UNIT = ("per_turn", "graduation", "backlash")
+
 
 def sizes_in(tables: Mapping[str, Any]) -> str:
     """Return what this lathe's user measures in, "mm" or "in": as the cross-slide is engraved, else the first dial.
@@ -27,10 +29,24 @@ def dial_unit(table: Mapping[str, Any], unknown: str = "mm") -> str:
     """
     if UNIT in table:
         return str(table[UNIT])
-    for key in ("per_turn", "graduation"):
-        try:
-            unit = read_quantity(table.get(key), "length").unit
-        except QuantityError:
-            continue
-        return unit if unit in {"in", "thou"} else "in" if unit in {"inch", '"'} else "mm"
-    return unknown
+    units = (_unit_of(table.get(key)) for key in ("per_turn", "graduation"))
+    return next((unit for unit in units if unit), unknown)
+
+
+def in_another_unit(table: Mapping[str, Any], said: str) -> tuple[str, ...]:
+    """Return the keys of what a dial's own numbers say in the other system than `said`, "mm", "in" or "thou".
+
+    >>> in_another_unit({"per_turn": "4 mm", "graduation": "1 thou", "lead": "2 mm"}, "in")
+    ('per_turn',)
+    """
+    units = ((key, _unit_of(table.get(key))) for key in _IN_DIAL_UNIT)
+    return tuple(key for key, unit in units if unit and (unit == "mm") != (said == "mm"))
+
+
+def _unit_of(told: Any) -> str:
+    """Return the unit of a length as a dial has it, "" for none."""
+    try:
+        unit = read_quantity(told, "length").unit
+    except QuantityError:
+        return ""
+    return unit if unit in {"in", "thou"} else "in" if unit in {"inch", '"'} else "mm"

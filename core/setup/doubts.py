@@ -8,8 +8,8 @@ from core.dials import Dial
 from core.errors import FileError
 from core.lathe import LATHE_FORMAT
 from core.lathe_file import lathe_from
-from core.quantities import MM_PER_INCH, mm_text
-from core.setup.draft import plain
+from core.quantities import MM_PER_INCH, mm_text, read_quantity
+from core.setup.draft import plain, section_problems
 from core.setup.question import Chapter
 
 _FAR_OFF = Fraction(1, 20)
@@ -17,12 +17,20 @@ _FAR_OFF = Fraction(1, 20)
 _MOST_PLAY = Fraction(1, 2)
 """Of a turn; as much play is worn out, or the readings were mixed up. Common practice, no source."""
 _THOU_A_MM = 40
+_LEAST_TURN_MM, _MOST_TURN_MM = Fraction(1, 5), 60
+_LEAST_MARK_MM = Fraction(1, 1000)
+"""Of slide travel; finer or coarser is a wrong unit far more often than a dial. Common practice, no source."""
+_LEAST_CENTRE_MM = 25
+_COARSEST_MM = Fraction(13, 2)
+"""An 8 without its unit is threads to the inch far more often than a pitch of 8 mm. Common practice, no source."""
 _SET_DIAMETERS = frozenset({"cross_slide", "cutter_head"})
 
 
 def doubts(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
     """Return, a sentence each, what should be looked at again in a chapter; () where the table is not complete."""
-    if not chapter.dial or "graduation" not in table:
+    if not chapter.dial:
+        return () if section_problems(chapter.section, table) else tuple(_size_doubts(chapter.name, table))
+    if "graduation" not in table:
         return ()
     tables = {"format": LATHE_FORMAT, "name": "x", "dial": {chapter.dial: plain(table)}}
     try:
@@ -30,6 +38,17 @@ def doubts(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
     except FileError:
         return ()
     return tuple(_dial_doubts(dial))
+
+
+def _size_doubts(name: str, table: Mapping[str, Any]) -> Iterator[str]:
+    """Yield what is more often a size in the wrong unit."""
+    height = table.get("centre_height")
+    if name == "" and height is not None and read_quantity(height, "length").value < _LEAST_CENTRE_MM:
+        yield f"A centre height of {height} is very low: is the unit right?"
+    pitches = {"leadscrew": [table.get("pitch")], "gearbox": table.get("pitches", [])}.get(name, [])
+    for pitch in pitches:
+        if pitch is not None and read_quantity(pitch, "pitch").value > _COARSEST_MM:
+            yield f"A pitch of {pitch} is very coarse: is the unit right?"
 
 
 def _dial_doubts(dial: Dial) -> Iterator[str]:
@@ -48,8 +67,13 @@ def _dial_doubts(dial: Dial) -> Iterator[str]:
             f"{dial.reading_text(dial.backlash)} of play in a turn of {dial.reading_text(dial.per_turn)}: is that so? "
             "Measure it once more."
         )
-    thou = dial.per_turn * 1000
-    if dial.unit == "in" and dial.lead_mm is None and thou % _THOU_A_MM == 0 and thou / _THOU_A_MM <= 5:
+    if not _LEAST_TURN_MM <= told_mm <= _MOST_TURN_MM or dial.mark_mm < _LEAST_MARK_MM:
+        yield (
+            f"One turn moves {mm_text(float(told_mm), 4)} and one mark {mm_text(dial.mark_mm, 4)}: is that so, and the "
+            "unit right?"
+        )
+    thou = told_mm / MM_PER_INCH * 1000
+    if dial.unit == "in" and dial.lead_mm is None and thou % _THOU_A_MM == 0 and thou / _THOU_A_MM < 5:
         yield (
             f"{dial.reading_text(dial.per_turn)} in a turn is often a metric screw that is engraved in inches: measure "
             "ten turns to see whether the engraving is true."

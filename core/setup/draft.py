@@ -16,10 +16,10 @@ from core.files import name_of, read_text, read_toml, write_text
 from core.lathe import LATHE_FORMAT
 from core.lathe_file import problems_in
 from core.plain_text import clean
-from core.setup.question import OWN_KEY, Chapter, KeyPath, Question
+from core.setup.in_use import DRAFTS_FOLDER
+from core.setup.question import OWN_KEY, WHOLE, Chapter, KeyPath, Question
 
 DRAFT_FORMAT = 1
-_FOLDER = "drafts"
 _PROBE_NAME = "x"
 
 Answers = tuple[tuple[KeyPath, Any], ...]
@@ -53,14 +53,12 @@ class Draft:
 
     def answered(self, chapter: Chapter, question: Question, value: Any, index: int = 0) -> "Draft":
         """Return the draft with an answer; what makes no sense beside it is left out."""
-        option = question.option_of(value)
-        removed = option.removes if option else ()
         draft = self
-        if "*" in removed:
+        option = question.option_of(value)
+        if option is not None and WHOLE in option.removes:
             draft = draft._with(chapter.section, None)
-        for key in removed:
-            if key != "*" and key in draft.table(chapter.section):
-                draft = draft._with((*chapter.section, key), None)
+        for key in question.removes(draft.table(chapter.section), value):
+            draft = draft._with((*chapter.section, key), None)
         draft = draft._with((*chapter.section, question.key), value)
         return replace(draft, place=(chapter.name, index))
 
@@ -126,7 +124,7 @@ def forget_draft(path: Path) -> None:
 
 def draft_path(path: Path) -> Path:
     """Return where the draft of a lathe file is kept."""
-    return path.parent / _FOLDER / f"{path.stem}.json"
+    return path.parent / DRAFTS_FOLDER / f"{path.stem}.json"
 
 
 def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Problem, ...]:

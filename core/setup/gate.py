@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from core.setup.question import KIND, NONE, Option, Question
+from core.setup.question import KIND, NONE, WHOLE, Option, Question
 
 THERE = "there"
 
@@ -22,7 +22,7 @@ def gate(asked: str, yes: str, no: str, picture: str) -> Question:
         picture=picture,
         options=(
             Option(words=yes, value=THERE),
-            Option(words=no, value=NONE, short="none", removes=("*",)),
+            Option(words=no, value=NONE, short="none", removes=(WHOLE,)),
             Option(words="Not told yet", value=None),
         ),
         implied=lambda table: THERE if is_there(table) else None,

@@ -7,6 +7,8 @@ from core.files import name_of, read_text, write_text
 from core.plain_text import clean
 
 USUAL_FILE = "lathe.toml"
+DRAFTS_FOLDER = "drafts"
+"""Beside the lathe files: what was answered in set-up and does not stand in one of them yet."""
 _CHOICE = "lathe_in_use"
 
 

@@ -2,8 +2,9 @@
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -75,6 +76,16 @@ def lathe_name(text: str) -> str:
     if not 0 < len(name) <= LONGEST_NAME:
         raise CoreError(f"found {len(name)} characters; accepted are 1 to {LONGEST_NAME}")
     return name
+
+
+def spare_name(name: str, names: Collection[str]) -> str:
+    """Return a name as it is, or with a number behind it where a lathe is called so already.
+
+    >>> spare_name("Bench lathe", ["Bench lathe", "Bench lathe 2"])
+    'Bench lathe 3'
+    """
+    numbered = (f"{name} {number}" for number in count(2))
+    return name if name not in names else next(other for other in numbered if other not in names)
 
 
 def _known(path: Path, *, counts: bool) -> KnownLathe:

@@ -54,14 +54,14 @@ class Finding:
 
 def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
     """Tell from a cut between two measured diameters whether the dial's numbers are travel or diameter."""
-    before, after, turned = (_length(typed, key) for key in ("before", "after", "turned"))
-    return _sense(abs(before - after), turned, "The diameter changed by", diameter_for=1, travel_for=2)
+    before, after = (_length(typed, key) for key in ("before", "after"))
+    return _sense(abs(before - after), typed, "The diameter changed by", diameter_for=1, travel_for=2)
 
 
 def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
     """Tell from an indicator on the slide whether the dial's numbers are its travel or twice that."""
-    moved, turned = _length(typed, "moved"), _length(typed, "turned")
-    return _sense(abs(moved), turned, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
+    moved = _length(typed, "moved")
+    return _sense(abs(moved), typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
 
 
 def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
@@ -146,11 +146,16 @@ def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
         raise QuantityError(error.message, field=key) from None
 
 
-def _sense(changed: Fraction, turned: Fraction, what: str, *, diameter_for: Fraction | int, travel_for: int) -> Found:
-    if not turned:
+def _sense(
+    changed_mm: Fraction, typed: Mapping[str, str], what: str, *, diameter_for: Fraction | int, travel_for: int
+) -> Found:
+    turned = read_typed(typed, "turned", "length")
+    if not turned.value:
         raise QuantityError("found 0; accepted is what the dial was turned by", field="turned")
-    words = f"{what} {mm_text(float(changed), 4)} for {mm_text(float(abs(turned)), 4)} on the dial"
-    share = changed / abs(turned)
+    # The dial's part in the dial's own unit, as it was read there.
+    on_dial = f"{exact_text(abs(turned.number))} {turned.unit}"
+    words = f"{what} {mm_text(float(changed_mm), 4)} for {on_dial} on the dial"
+    share = changed_mm / abs(turned.value)
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
         # The two senses differ by 2; a cut that springs by a fifth still tells them apart.
         if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):

@@ -17,6 +17,7 @@ OWN_KEY = "~"
 KIND = "~kind"
 UNIT = "~unit"
 NONE = "none"
+WHOLE = "*"
 DIAL_UNIT = "dial"
 """As a question's unit: the one that its dial is engraved in."""
 
@@ -31,7 +32,7 @@ class Option:
     short: str = ""
     """As it stands in the list of chapters; "" for what says nothing there."""
     removes: tuple[str, ...] = ()
-    """Keys of the same table that make no sense beside it; ("*",): the whole table."""
+    """Keys of the same table that make no sense beside it; (WHOLE,): all of them."""
     picture: str = ""
     """Shown while this answer is pointed at, in place of the question's own."""
 
@@ -42,6 +43,10 @@ def _always(table: Mapping[str, Any]) -> bool:
 
 def _nothing(table: Mapping[str, Any]) -> None:
     return None
+
+
+def _no_keys(table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
+    return ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,10 +71,18 @@ class Question:
     """Told the table so far: whether the question makes sense."""
     implied: Callable[[Mapping[str, Any]], Any] = field(default=_nothing)
     """Told a table without the key: the answer that the rest of it gives away, None for none."""
+    clashes: Callable[[Mapping[str, Any], Any], tuple[str, ...]] = field(default=_no_keys)
+    """Told the table so far and an answer: keys of the table that make no sense beside it."""
 
     def value_in(self, table: Mapping[str, Any]) -> Any:
         """Return the answer that a table holds or gives away, None for none."""
         return table[self.key] if self.key in table else self.implied(table)
+
+    def removes(self, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
+        """Return the keys told in a table that make no sense beside an answer, which leaves them out."""
+        option = self.option_of(value)
+        named = (*(option.removes if option else ()), *self.clashes(table, value))
+        return tuple(key for key in table if key != self.key and (WHOLE in named or key in named))
 
     def option_of(self, value: Any) -> Option | None:
         """Return the option that stands for a value, None where none does."""

@@ -46,7 +46,7 @@ SPINDLE = Chapter(
         ),
         Question(
             key="range",
-            label="",
+            label="slowest, fastest",
             asked="Which are the slowest and the fastest speed?",
             how=("Two numbers with a blank between: 50 1200.",),
             picture="speeds",

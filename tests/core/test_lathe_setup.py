@@ -14,14 +14,14 @@ from core.files import read_toml
 from core.lathe_file import lathe_from, read_lathe
 from core.lathe_writer import is_untouched, write_lathe
 from core.setup.answers import text_of, unit_of, value_of
-from core.setup.chapters import NOT_TOLD, chapters_of, told
+from core.setup.chapters import NOT_TOLD, chapters_of, left_out, told
 from core.setup.dial_unit import sizes_in
 from core.setup.doubts import doubts
 from core.setup.draft import Draft, draft_path, judged, keep_draft, read_draft
 from core.setup.in_use import own_lathe, use_lathe
 from core.setup.keeping import keep, lathe_now, unfinished
 from core.setup.lathes import export_lathe, lathes_in, new_lathe
-from core.setup.question import OWN_KEY, Chapter, Question
+from core.setup.question import KIND, OWN_KEY, UNIT, Chapter, Question
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted(ROOT.glob("sample_jobs/*_lathe.toml"))
@@ -87,6 +87,8 @@ def test_round_trip_of_every_sample(path: Path, tmp_path: Path) -> None:
         ("stock", "wires", "0,9 1,35", ["0,9 mm", "1,35 mm"]),
         ("stock", "wires", "0.9 mm; 1 1/4 in, 45 thou", ["0.9 mm", "1 1/4 in", "45 thou"]),
         ("stock", "wires", ".5 1", ["0.5 mm", "1 mm"]),
+        ("stock", "wires", "45thou 0.9 mm; 1.1 1.35", ["45thou", "0.9 mm", "1.1 mm", "1.35 mm"]),
+        ("stock", "packing", "0.05 0.1 mm", ["0.05 0.1 mm"]),
         ("leadscrew", "pitch", "8 tpi", "8 tpi"),
         ("leadscrew", "pitch", "3", "3 mm"),
         ("change_gears", "teeth", "20 20 25", [20, 20, 25]),
@@ -160,7 +162,9 @@ def test_what_is_incomplete_waits(tmp_path: Path) -> None:
     draft = answered(draft, "dial.compound", _kind="dial", per_turn="2 mm", graduation="0.02 mm")
     kept = keep(draft)
     assert read_toml(path) == {"format": 1, "name": "My lathe", "leadscrew": {"pitch": "3 mm"}}
-    assert unfinished(kept.draft) == ('Compound: reads is missing; wanted is "travel" or "diameter"',)
+    assert unfinished(kept.draft) == (
+        "Compound, not answered: Do the numbers on the compound count travel or diameter?",
+    )
     again = read_draft(path)
     assert again.table(("dial", "compound"))["per_turn"] == "2 mm"
     kept = keep(answered(again, "dial.compound", reads="travel"))
@@ -236,6 +240,35 @@ def test_none_and_readout(tmp_path: Path) -> None:
     assert again.open_answers == ()
 
 
+def test_another_unit_leaves_out_what_it_contradicts() -> None:
+    """Numbers in mm cannot stay beside "in thou"; the true travel of the screw can, and inches beside thou."""
+    chapter = chapter_of("dial.compound")
+    unit = next(question for question in chapter.questions if question.key == UNIT)
+    table = {"per_turn": "2 mm", "graduation": "0.02 mm", "reads": "travel", "lead": "2 mm", "backlash": "0.1 mm"}
+    draft = Draft(path=Path("lathe.toml"), filed={"dial": {"compound": table}})
+    assert left_out(chapter, unit, table, "thou") == ("one turn 2 mm", "marks 0.02 mm", "play 0.1 mm")
+    assert answered(draft, "dial.compound", _unit="thou").table(chapter.section) == {
+        "reads": "travel",
+        "lead": "2 mm",
+        UNIT: "thou",
+    }
+    assert left_out(chapter, unit, table, "mm") == ()
+    assert left_out(chapter, unit, {"per_turn": "0.1 in", "graduation": "1 thou"}, "thou") == ()
+
+
+def test_what_no_dial_leaves_out() -> None:
+    """That there is none takes all that is told; that there is a dial takes nothing."""
+    chapter = chapter_of("dial.compound")
+    table = {KIND: "dial", "per_turn": "2 mm", "graduation": "0.02 mm", "numbers": "rise"}
+    gone = {kind: left_out(chapter, chapter.questions[0], table, kind) for kind in ("dial", "readout", "none", None)}
+    assert gone == {
+        "dial": (),
+        "readout": ("one turn 2 mm",),
+        "none": ("one turn 2 mm", "marks 0.02 mm", "going in they rise"),
+        None: (),
+    }
+
+
 def test_a_damaged_draft_is_set_aside(tmp_path: Path) -> None:
     """It is kept under another name, and said; set-up goes on with what the file says."""
     path = tmp_path / "lathe.toml"
@@ -299,6 +332,10 @@ def test_export_is_to_the_last_character(tmp_path: Path) -> None:
         ({"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel"}, "metric screw"),
         ({"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel", "lead": "1 mm"}, ""),
         ({"per_turn": "100 thou", "graduation": "1 thou", "reads": "travel"}, ""),
+        ({"per_turn": "200 thou", "graduation": "1 thou", "reads": "travel"}, ""),
+        ({"per_turn": "0.1 mm", "graduation": "0.001 mm", "reads": "travel"}, "unit right"),
+        ({"per_turn": "100 in", "graduation": "1 in", "reads": "travel"}, "unit right"),
+        ({"per_turn": "2 mm", "graduation": "0.02 thou", "reads": "travel"}, ""),
         ({"graduation": "0.01 mm", "reads": "travel"}, ""),
         ({"graduation": "0.01 mm"}, ""),
     ],
@@ -306,6 +343,23 @@ def test_export_is_to_the_last_character(tmp_path: Path) -> None:
 def test_doubts(table: dict[str, Any], words: str) -> None:
     """What is seldom right is asked again: a lead far off, play of nearly a turn, 40 thou that may be 1 mm."""
     found = doubts(chapter_of("dial.compound"), table)
+    assert [words in sentence for sentence in found] == ([True] if words else [])
+
+
+@pytest.mark.parametrize(
+    ("chapter", "table", "words"),
+    [
+        ("", {"name": "Lathe", "centre_height": "4 1/2 mm"}, "4 1/2 mm is very low"),
+        ("", {"name": "Lathe", "centre_height": "4 1/2 in"}, ""),
+        ("leadscrew", {"pitch": "8 mm"}, "8 mm is very coarse"),
+        ("leadscrew", {"pitch": "4 tpi"}, ""),
+        ("gearbox", {"pitches": ["20 tpi", "8 mm", "1 mm"]}, "8 mm is very coarse"),
+        ("gearbox", {"pitches": ["20 fathoms"]}, ""),
+    ],
+)
+def test_doubts_of_a_unit_left_out(chapter: str, table: dict[str, Any], words: str) -> None:
+    """4 1/2 and 8 on an inch lathe are inches and threads to the inch."""
+    found = doubts(chapter_of(chapter), table)
     assert [words in sentence for sentence in found] == ([True] if words else [])
 
 

@@ -43,8 +43,16 @@ async def press(pilot: Pilot[None], *keys: str) -> None:
 
 async def fill(pilot: Pilot[None], key: str, text: str) -> None:
     """Put a text into a field in the place of what stands there, as a terminal pastes it."""
-    pilot.app.screen.query_one(OperationForm).entries[key][1].focus()
-    await press(pilot, "ctrl+u")
+    field = pilot.app.screen.query_one(OperationForm).entries[key][1]
+    field.focus()
+    if field.text or not text:
+        await press(pilot, "ctrl+u")
+    if text:
+        await paste(pilot, text)
+
+
+async def paste(pilot: Pilot[None], text: str) -> None:
+    """Put a text where the cursor is, as a terminal pastes it: one painting, not one for each key."""
     pilot.app.post_message(Paste(text))
     await pilot.pause()
     await pilot.pause()

@@ -1,10 +1,11 @@
 """A hand at set-up: opens it as the board does, and answers by keys."""
 
+import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import Any
 
-from textual.events import Paste
+from textual.events import Key, Paste
 from textual.pilot import Pilot
 
 from tests.conftest import MakeApp
@@ -27,12 +28,19 @@ async def set_up(make: MakeApp, *, size: tuple[int, int] = (80, 24), **more: Any
 async def keys(pilot: Pilot[None], *pressed: str) -> None:
     """Press keys one by one; "=text" puts a text into the field as a terminal pastes it."""
     for key in pressed:
-        if key.startswith("="):
-            pilot.app.post_message(Paste(key[1:]))
-            await pilot.pause()
-        else:
-            await pilot.press(key)
+        await _send(pilot, Paste(key[1:]) if key.startswith("=") else Key(key, key if len(key) == 1 else None))
     await pilot.pause()
+
+
+async def _send(pilot: Pilot[None], event: Key | Paste) -> None:
+    """Let an event be handled by app and screen; no longer, as a pilot waits at each key until the processor idles."""
+    pilot.app.post_message(event)
+    # Once for the screen to get it, once for the app to do what the screen asks for, such as another screen.
+    for _ in range(2):
+        handed_on = asyncio.Event()
+        pilot.app.call_later(handed_on.set)
+        await handed_on.wait()
+        await pilot.pause(0)
 
 
 async def chapter(pilot: Pilot[None], title: str, *pressed: str) -> None:

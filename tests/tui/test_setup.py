@@ -111,7 +111,7 @@ async def test_a_bad_answer_stays_and_says_why(make: MakeApp, paths: Paths) -> N
         await keys(pilot, "ctrl+u", "=0.02", "enter")
         assert "5 of 10" in painted(pilot.app)
         await keys(pilot, "3", "f8")
-        assert "! Compound            not complete: reads is missing" in painted(pilot.app)
+        assert "! Compound            not answered: Do the numbers on the compound count" in painted(pilot.app)
     assert not paths.own_lathe.exists()
 
 
@@ -222,7 +222,11 @@ async def test_a_dial_of_another_name(make: MakeApp, paths: Paths) -> None:
     async with set_up(make) as pilot:
         await keys(pilot, "a", "=x", "enter", "2", "1", "=.005", "enter", "1", "1", "f8")
         assert "■ X                   readout, marks 0.005 mm, travel" in painted(pilot.app)
-        await keys(pilot, "a", "=x+y", "enter")
+        await keys(pilot, "enter", "3")
+        assert "leaves out what is told already" in painted(pilot.app) and "marks 0.005 mm" in painted(pilot.app)
+        await keys(pilot, "escape")
+        assert "What shows where the x stands?" in painted(pilot.app)
+        await keys(pilot, "f8", "a", "=x+y", "enter")
         assert "accepted are letters" in " ".join(painted(pilot.app).split())
     assert read_lathe(paths.own_lathe).dials["x"].per_turn is None
 
@@ -299,7 +303,8 @@ async def test_the_open_job_follows_the_lathe(make: MakeApp, tmp_path: Path) -> 
         await chapter(pilot, "Saddle", "1", "1", "=10", "enter", "=.5", "enter", "1")
         assert app.job is not None and app.job.lathe == app.lathe
         assert app.job.operations[0].basis.lathe.dials["saddle"].mark_mm == 0.5
-        await keys(pilot, "enter", "3")
+        await keys(pilot, "enter", "3", "1")
+        assert "Not in the file yet" not in painted(app)
         assert app.job is None
         assert "cannot be planned on this lathe and was closed" in " ".join(painted(app).split())
 

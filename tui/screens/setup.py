@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from core.errors import CoreError, FileError
 from core.plain_text import quoted
-from core.setup.chapters import NOT_TOLD, chapters_of, told
+from core.setup.chapters import NOT_TOLD, chapters_of, problem_words, told
 from core.setup.draft import section_problems
 from core.setup.keeping import UNNAMED, unfinished
 from core.setup.question import Chapter
@@ -121,7 +121,7 @@ class SetupScreen(BaseScreen[None]):
         words = told(chapter, table)
         problems = section_problems(chapter.section, table) if words != NOT_TOLD and words != "none" else ()
         if problems:
-            words = f"not complete: {problems[0].key} {problems[0].message}"
+            words = problem_words(chapter, table, problems[0])
         sign = glyphs["caution" if problems else "open" if words == NOT_TOLD else "done"]
         narrow = self.has_class("-narrow")
         title = cut(chapter.title, _TITLE_COLUMNS - 2).ljust(_TITLE_COLUMNS - (2 if narrow else 0))
@@ -140,7 +140,7 @@ class SetupScreen(BaseScreen[None]):
         else:
             where = f"In {_short(path)}, which does not count now (l: lathes)."
         waiting = unfinished(self._work.draft)
-        more = f"Not in the file yet: {waiting[0]}." if waiting and not self.has_class("-low") else ""
+        more = f"Not in the file yet: {waiting[0]}" if waiting and not self.has_class("-low") else ""
         return [part for part in (where, self._work.notice, other_lathe(app), more) if part]
 
     def _say_which(self, sentences: Iterable[str]) -> None:

@@ -13,13 +13,14 @@ from textual.widgets import Input, Static
 
 from core.errors import CoreError, FileError
 from core.setup.answers import is_bare, text_of, unit_of, value_of
-from core.setup.chapters import chapters_of, told_word
+from core.setup.chapters import chapters_of, left_out, problem_words, told_words
 from core.setup.dial_unit import sizes_in
 from core.setup.doubts import doubts
-from core.setup.draft import judged, section_problems
+from core.setup.draft import judged, plain, section_problems
 from core.setup.measuring import Found
 from core.setup.question import KIND, Chapter, Question
 from tui.glyphs import glyphs_of
+from tui.screens.ask import YesNo
 from tui.screens.base import BaseScreen
 from tui.setup_work import SetupWork
 from tui.widgets.line_list import LineList
@@ -184,12 +185,12 @@ class ChapterScreen(BaseScreen[str]):
     def _told_lines(self) -> list[str]:
         """Return what is told of the chapter, a line a question, and what keeps it from the lathe file."""
         table = self._work.draft.table(self._chapter.section)
-        told = [word for question in self.asked if (word := told_word(question, table))]
-        problems = section_problems(self._chapter.section, table) if told else ()
+        told = told_words(self._chapter, table)
+        problems = section_problems(self._chapter.section, table) if plain(table) else ()
         mark = glyphs_of(self.app)["caution"]
         return [
             *(told or ["nothing"]),
-            *(f"{mark} Not in the lathe file yet: {problem.key} {problem.message}." for problem in problems),
+            *(f"{mark} Not in the file yet, {problem_words(self._chapter, table, problem)}" for problem in problems),
             *(f"{mark} {doubt}" for doubt in doubts(self._chapter, table)),
         ]
 
@@ -258,11 +259,18 @@ class ChapterScreen(BaseScreen[str]):
         else:
             self._take(question, value_of(question, text, self._unit(question)))
 
-    def _take(self, question: Question, value: object) -> bool:
-        """Keep an answer and go on; say what is wrong with it, and stay, otherwise."""
+    def _take(self, question: Question, value: object, *, sure: bool = False) -> bool:
+        """Keep an answer and go on; say what is wrong with it, and stay, otherwise.
+
+        `sure`: what it leaves out need not be asked about.
+        """
         wrong = judged(self._work.draft, self._chapter, question, value)
         if wrong:
             self.say(wrong)
+            return False
+        lost = left_out(self._chapter, question, self._work.draft.table(self._chapter.section), value)
+        if lost and not sure:
+            self._make_sure(question, value, lost)
             return False
         try:
             self._work.answer(self._chapter, question, value, self._index)
@@ -271,6 +279,16 @@ class ChapterScreen(BaseScreen[str]):
             return False
         self._go_on(question)
         return True
+
+    def _make_sure(self, question: Question, value: object, lost: tuple[str, ...]) -> None:
+        """Ask before an answer takes away what was told already."""
+
+        def answered(sure: bool | None) -> None:
+            if sure:
+                self._take(question, value, sure=True)
+
+        asked = YesNo("This answer leaves out what is told already. Leave it out?", detail=lost)
+        self.app.push_screen(asked, answered)
 
     def _go_on(self, question: Question) -> None:
         keys = [asked.key for asked in self.asked]

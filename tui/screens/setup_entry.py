@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from core.errors import FileError
-from core.setup.draft import read_draft
+from core.setup.in_use import DRAFTS_FOLDER
 from tui.widgets.start_list import Entry
 
 if TYPE_CHECKING:
@@ -18,9 +18,7 @@ def setup_entry(board: "BaseScreen[None]") -> Entry:
     """Return the line that leads to set-up, for the list of what can be opened or begun."""
     lathe = board.halfnut.lathe
     if lathe.stand_in:
-        return Entry(
-            "lathe", "your own", "asked in plain questions", lambda: open_setup(board)
-        )
+        return Entry("lathe", "your own", "asked in plain questions", lambda: open_setup(board))
     return Entry("lathe", lathe.name, "its dials and parts", lambda: open_setup(board))
 
 
@@ -44,7 +42,13 @@ def offer(app: "HalfnutApp") -> str:
 
 
 def _answers_wait(app: "HalfnutApp") -> bool:
+    path = app.paths.own_lathe
+    if not (path.parent / DRAFTS_FOLDER).exists():
+        return False
+    # What set-up needs would keep the first paint waiting.
+    from core.setup.draft import read_draft
+
     try:
-        return bool(read_draft(app.paths.own_lathe).open_answers)
+        return bool(read_draft(path).open_answers)
     except FileError:
         return False

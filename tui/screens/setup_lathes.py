@@ -11,8 +11,9 @@ from textual.widgets import Static
 
 from core.errors import FileError
 from core.files import read_toml
+from core.lathe_file import read_lathe
 from core.setup.in_use import use_lathe
-from core.setup.lathes import KnownLathe, export_lathe, lathe_name, lathes_in, new_lathe
+from core.setup.lathes import KnownLathe, export_lathe, lathe_name, lathes_in, new_lathe, spare_name
 from core.setup.part_questions import THE_LATHE
 from tui.glyphs import glyphs_of
 from tui.screens.ask import OneOf, Typed, YesNo
@@ -147,19 +148,21 @@ class LathesScreen(BaseScreen[Path | None]):
         chosen = await self.app.push_screen_wait(OneOf("What does the new lathe begin as?", options))
         if chosen is None:
             return
-        like: Mapping[str, Any] | None = None
+        path = known[chosen - 2].path if chosen > 1 else None
         if chosen == 1:
-            path = await self.app.push_screen_wait(PathQuestion("Which lathe file?", SetupWork, text=f"{Path.cwd()}/"))
+            path = await self.app.push_screen_wait(PathQuestion("Which lathe file?", read_lathe, text=f"{Path.cwd()}/"))
             if path is None:
                 return
-            like = read_toml(path)
-        elif chosen > 1:
-            like = read_toml(known[chosen - 2].path)
+        try:
+            like = read_toml(path) if path else None
+        except FileError as error:
+            self.say(error.messages[0])
+            return
         await self._name_new(like)
 
     async def _name_new(self, like: Mapping[str, Any] | None) -> None:
         name = await self.app.push_screen_wait(
-            Typed("What is the new lathe called?", lathe_name, label="Name", text=str((like or {}).get("name", "")))
+            Typed("What is the new lathe called?", lathe_name, label="Name", text=self._spare_name(like))
         )
         if name is None:
             return
@@ -173,6 +176,9 @@ class LathesScreen(BaseScreen[Path | None]):
         if first or counts:
             self._use(path)
         self.dismiss(path)
+
+    def _spare_name(self, like: Mapping[str, Any] | None) -> str:
+        return spare_name(str(like["name"]), [lathe.name for lathe in self._lathes]) if like else ""
 
     def action_rename(self) -> None:
         """Ask for another name."""
