@@ -12,6 +12,7 @@ from core.indexing.angle_text import dms_text
 from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
 from core.plan import Step
+from core.rings.geometry import HEAD
 from core.state import State
 
 if TYPE_CHECKING:
@@ -118,6 +119,8 @@ def _title(state: State, step: Step) -> str:
 def _zero_title(step: Step) -> str:
     if TABLE in step.zeroes:
         return "Table to zero"
+    if HEAD in step.zeroes:
+        return "Head to zero"
     return "Touch off" if step.expects else "Set to 0"
 
 
@@ -132,12 +135,20 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     if dial is None:
         return _readout_shown(setting)
     value = setting.position if setting.reading is None else setting.reading
+    zero = state.zeros.get(setting.dial, Fraction(0))
+    # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
+    comes_in = step.action == "cut" and "position" in step.extra
+    stands_at = zero if comes_in else _stands_at(lathe, state, setting.dial)
+    direction = "" if step.zeroes else _direction(dial, _position(setting) - stands_at)
+    if step.action == "cut" and dial.per_turn is not None and abs(_position(setting) - zero) < abs(stands_at - zero):
+        # Wound back to its mark a slide lies the play of its screw deeper than that says.
+        direction += " past it, then back to it"
     return DialShown(
         name=dial_words(dial.name),
         number=dial.number_text(value),
         unit=dial.unit,
-        turns=_turns(dial, setting, state.zeros.get(setting.dial, Fraction(0))),
-        direction="" if step.zeroes else _direction(dial, _position(setting) - _stands_at(lathe, state, setting.dial)),
+        turns=_turns(dial, setting, zero),
+        direction=direction,
     )
 
 
@@ -181,7 +192,11 @@ def _direction(dial: Dial, change: Fraction) -> str:
     if change == 0:
         return "as it stands"
     inwards = (change > 0) == dial.rising_inwards
-    way = "inwards" if inwards else "outwards"
+    if dial.name == HEAD:
+        # "In" is deeper into a bore, but a cutter that goes outwards cuts a larger circle.
+        way = "to a larger circle" if inwards else "to a smaller circle"
+    else:
+        way = "inwards" if inwards else "outwards"
     if dial.clockwise_goes is None:
         return way
     clockwise = inwards == (dial.clockwise_goes == "in")

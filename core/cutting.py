@@ -145,7 +145,9 @@ def cut_steps(
     cut is before the first of them; `last_marks` is the last planned mark, from
     which what remains is counted; its rounding is against `last_exact_depth_mm`.
     """
-    steps, before = [], from_marks
+    # From mark to mark whole numbers do; only where the dial stands now may lie between two.
+    start = from_marks.numerator if from_marks.denominator == 1 else from_marks
+    steps, before = [], start
     for mark in marks:
         removed = infeed.depth_mm(mark - before)
         remaining = infeed.depth_mm(last_marks - mark)
@@ -155,12 +157,12 @@ def cut_steps(
                 action="cut",
                 text=f"{name}: {infeed.words_of(settings[0])}",
                 settings=settings,
-                depth_mm=start_depth_mm + infeed.depth_mm(mark - from_marks),
+                depth_mm=start_depth_mm + infeed.depth_mm(mark - start),
                 removed_mm=removed,
                 remaining_mm=remaining,
             )
         )
-        before = Fraction(mark)
+        before = mark
     return steps
 
 

@@ -78,6 +78,17 @@ def stands_at(state: State, step: Step) -> Step | None:
     return None
 
 
+def left_out_with(state: State, step: Step) -> tuple[Step, ...]:
+    """Return what is left out with a step: with a position all that is open there, for its cuts belong nowhere else."""
+    if step.action != "index" or "position" not in step.extra:
+        return (step,)
+    return tuple(other for other in state.open_steps() if _place(other) == _place(step))
+
+
+def _place(step: Step) -> tuple[object, object]:
+    return step.extra.get("ring"), step.extra.get("position")
+
+
 def _position(step: Step, table: RotaryTable) -> Position | None:
     set_deg = table_angle_deg(step, table)
     if set_deg is None or "position" not in step.extra:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import accumulate
 from typing import Any
 
 from core import safety
@@ -178,7 +179,7 @@ def _passes(
             continue
         if steps:
             steps.append(_measure(cutting))
-        marks = [round(reached + sum(sizes[: count + 1])) for count in range(len(sizes))]
+        marks = [round(reached + marks) for marks in accumulate(sizes)]
         steps += cut_steps(
             infeed,
             marks,

@@ -1,6 +1,5 @@
 """Setting a rotary table by the dial on its handle."""
 
-import math
 from dataclasses import replace
 from fractions import Fraction
 
@@ -43,7 +42,9 @@ def nearest_mark_deg(target_deg: Fraction, smallest: Fraction) -> Fraction:
     >>> nearest_mark_deg(Fraction(360, 7), Fraction(1, 60)) * 60
     Fraction(3086, 1)
     """
-    return math.ceil(target_deg / smallest - Fraction(1, 2)) * smallest
+    # In whole numbers: a thousand positions are rounded while a screen waits.
+    target, mark = target_deg.numerator * smallest.denominator, target_deg.denominator * smallest.numerator
+    return -((mark - 2 * target) // (2 * mark)) * smallest
 
 
 def dial_setting(dial: Dial, set_deg: Fraction, wanted_deg: Fraction) -> Setting:

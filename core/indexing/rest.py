@@ -121,7 +121,7 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
         text=f"{step.text.partition(':')[0]}, as set: {shown}",
         settings=(setting, *others),
         cautions=(
-            f"This position is {off} off. The others are counted from zero and stay right.",
+            f"This position is off by {off}. The others are counted from zero and stay right.",
             *mend,
             *step.cautions,
         ),

@@ -9,7 +9,7 @@ from core.indexing.pattern import Pattern
 from core.lathe import Lathe
 from core.quantities import number_text
 from core.rings.effects import height_effect, position_effect, rings_turned_mm
-from core.rings.geometry import RingShape
+from core.rings.geometry import HEAD, RingShape
 from core.rings.job import Ring, RingsJob
 
 HEAD_BY_HAND = "Turn the head over by hand at every new radius, offset and depth before power."
@@ -34,7 +34,7 @@ def ring_cautions(job: RingsJob, patterns: list[Pattern], lathe: Lathe, material
         found += [f"Ring {ring.number}: {_lower(words)}" for words in of_ring if words not in told]
         told |= set(of_ring)
     found += _touching(job, lathe)
-    head = lathe.dials.get("cutter_head")
+    head = lathe.dials.get(HEAD)
     usual = index_safety(material)
     return (
         *found,
@@ -131,7 +131,7 @@ def _seen(job: RingsJob, ring: Ring, pattern: Pattern, lathe: Lathe) -> list[str
 
 
 def _touching(job: RingsJob, lathe: Lathe) -> list[str]:
-    head = lathe.dials.get("cutter_head")
+    head = lathe.dials.get(HEAD)
     if head is None or not any(ring.meeting for ring in job.rings):
         return []
     return [

@@ -7,15 +7,15 @@ a larger circle: deeper into a bore.
 """
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from core.dials import Dial, Setting
 from core.lathe import Lathe, to_tell
 from core.plan import Step
-from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY
+from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY, SEEN_MM
+from core.rings.geometry import HEAD
 from core.rings.job import Ring, RingsJob
 from core.safety import MEASURE_STOPPED
-
-HEAD = "cutter_head"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,6 +98,12 @@ def measure_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
     )
 
 
+def is_near(head: Head, ring: Ring, measured_mm: float) -> bool:
+    """Tell whether a trial circle of that diameter [mm] is as near as the head can be set: by half a mark."""
+    change = ring.cutter_radius_mm - measured_mm / 2
+    return abs(change) < SEEN_MM if head.dial is None else head.dial.marks(change) == 0
+
+
 def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> list[Step]:
     """Return the move that a trial circle of that diameter [mm] asks for."""
     change = ring.cutter_radius_mm - measured_mm / 2
@@ -130,10 +136,11 @@ def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) ->
 
 
 def head_shown(dial: Dial, setting: Setting) -> str:
-    """Return a change on the head's dial in words, with its sense: "0.012 in more than 0"."""
+    """Return a change on the head's dial in words, with its sense: "3 turns and 0.012 in above 0"."""
     if setting.position == 0:
         return "0"
-    amount = dial.reading_text(abs(setting.position))
+    position = abs(Fraction(setting.position).limit_denominator(10**9))
+    amount = dial.turns_text(position) + dial.reading_text(position % (dial.per_turn or position + 1))
     reading = "" if setting.reading is None else f", where it reads {dial.number_text(setting.reading)}"
     return f"{amount} {'above' if setting.position > 0 else 'below'} 0{reading}"
 

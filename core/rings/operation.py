@@ -15,7 +15,7 @@ from core.lathe import Lathe, dial_words
 from core.plan import MOST_STEPS, Plan, Step, numbered
 from core.rings.cautions import ring_cautions
 from core.rings.figures import ring_figures
-from core.rings.head import change_steps, head_after_trial, measure_step, trial_step
+from core.rings.head import change_steps, head_after_trial, is_near, measure_step, trial_step
 from core.rings.job import RingsJob
 from core.rings.steps import BY_RULE, MEASURED, RING_SET, TRIAL, Block, block_steps, blocks, set_up_steps
 
@@ -121,15 +121,17 @@ def _if_touched(block: Block, lathe: Lathe) -> Step:
 
 
 def _circle_measured(job: RingsJob, lathe: Lathe, current: Block, measured_mm: float, is_open: OpenSteps) -> list[Step]:
-    """Return the head's move by the difference, another trial to make sure, and what is open."""
+    """Return the head's move by the difference where it can be set, another trial to make sure, and what is open."""
     if measured_mm <= 0:
         raise PlanError(f"found {measured_mm:g} mm; accepted is a diameter above 0 mm", field="circle_mm")
     head = head_after_trial(current.head, current.ring, measured_mm)
     tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
     rest = {number: shift for number, shift in is_open.items() if number not in tried}
     steps = open_steps(set_up_steps(current, lathe), rest)
-    steps += change_steps(current.ring, head, lathe, measured_mm)
-    if current.first + RING_SET in rest or head.dial is None:
+    moved = not is_near(current.head, current.ring, measured_mm)
+    if moved:
+        steps += change_steps(current.ring, head, lathe, measured_mm)
+    if moved and (current.first + RING_SET in rest or head.dial is None):
         # Under the same numbers, so that measuring it again moves the head again.
         again = trial_step(current.ring, current.extra(TRIAL))
         steps.append(replace(again, text=f"{again.text} once more, to make sure"))

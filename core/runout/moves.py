@@ -57,8 +57,9 @@ class Move:
                 text += f" (nearest in the drawer: {pieces})"
         if self.reading_mm is None:
             return text
-        way = "falls" if self.reading_mm < 0 else "rises"
-        return f"{text}: the reading at {angle_words(self.angle_deg)} {way} by as much"
+        way, amount = "falls" if self.reading_mm < 0 else "rises", say(abs(self.reading_mm))
+        by = "as much" if amount == say(self.amount_mm) else amount
+        return f"{text}: the reading at {angle_words(self.angle_deg)} {way} by {by}"
 
     def as_data(self) -> dict[str, Any]:
         """Return the move as the card prints it."""
@@ -100,7 +101,7 @@ def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, .
                 how="press",
                 angle_deg=90.0 * jaw,
                 amount_mm=abs(off),
-                reading_mm=_reading_change_mm(analysis, off),
+                reading_mm=reading_change_mm(job, abs(off)),
                 turns=None if lathe.chuck.jaw_lead_mm is None else abs(off) / lathe.chuck.jaw_lead_mm,
                 left_mm=hypot(*left),
                 fim_left_mm=analysis.fim_after_mm((left[0], left[1])),
@@ -146,7 +147,7 @@ def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...
             how="tap",
             angle_deg=high,
             amount_mm=hypot(x, y),
-            reading_mm=_reading_change_mm(analysis, hypot(x, y)),
+            reading_mm=reading_change_mm(job, hypot(x, y)),
             left_mm=0.0,
             fim_left_mm=analysis.fim_after_mm((0.0, 0.0)),
         ),
@@ -185,9 +186,13 @@ _PLANNERS: Mapping[str, Callable[[Analysis, RunoutJob, Lathe], tuple[Move, ...]]
 }
 
 
-def _reading_change_mm(analysis: Analysis, amount_mm: float) -> float:
-    """Return how the reading changes at a mark from which the work goes towards the axis: in a bore it rises."""
-    return abs(amount_mm) if analysis.surface == "bore" else -abs(amount_mm)
+def reading_change_mm(job: RunoutJob, amount_mm: float) -> float:
+    """Return how the reading changes at a mark from which the work goes towards the axis: in a bore it rises.
+
+    amount_mm: how far the work goes, 0 or more [mm]. A lever at an angle shows more than the work goes.
+    """
+    shown_mm = amount_mm / cos(radians(job.stylus_deg))
+    return shown_mm if job.surface == "bore" else -shown_mm
 
 
 def _opposite_jaw(where: str) -> str:

@@ -47,7 +47,10 @@ def replan_runout(
     to see how well it repeats.
     """
     if cause in {"moved", "picked up", "edited"}:
-        return numbered([_prepare(job, lathe), *_round(job, lathe, progress.next_id)], progress.next_id)
+        # Once the first step of all is done, the marks are on the work.
+        marked = all(step.id != 1 for step in progress.open_steps)
+        steps = [_prepare(job, lathe, marked=marked), *_round(job, lathe, progress.next_id)]
+        return numbered(steps, progress.next_id)
     if cause != "measured":
         accepted = "measured, moved, picked up and edited"
         raise PlanError(f'found the cause "{cause}"; accepted are {accepted}')
@@ -82,7 +85,7 @@ def _by_plane(job: RunoutJob, found: Any) -> Sequence[Any]:
     return found if job.planes == 2 else (found,)
 
 
-def _prepare(job: RunoutJob, lathe: Lathe) -> Step:
+def _prepare(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:
     at = {
         "outside": "square to the surface, pointing at the axis",
         "bore": "inside, square to the surface, pointing away from the axis",
@@ -91,18 +94,21 @@ def _prepare(job: RunoutJob, lathe: Lathe) -> Step:
     circle = ""
     if job.surface == "face" and job.diameter_mm is not None:
         circle = f", circling on {lathe.say(job.diameter_mm)}"
-    jaw = _jaw_words(job, job.angles_deg[0])
-    first, *others = (angle_words(angle) for angle in job.angles_deg[:4])
-    more = " and so on" if len(job.angles_deg) > 4 else ""
-    marks = ", ".join([first + jaw, *others]) + more
     plane = "; first at the plane nearer to the chuck" if job.planes == 2 else ""
+    marks = "The marks stay as they are" if marked else _marks_words(job)
     return Step(
         action="set",
-        text=f"Mark the work at {marks}, in the order in which the marks come under the indicator. "
-        f"Indicator {at}{circle}, pushed in a little, set to 0 at the first mark{plane}. "
+        text=f"{marks}. Indicator {at}{circle}, pushed in a little, set to 0 at the first mark{plane}. "
         "Plunger pushed in reads +",
         cautions=(safety.TURN_BY_HAND,),
     )
+
+
+def _marks_words(job: RunoutJob) -> str:
+    first, *others = (angle_words(angle) for angle in job.angles_deg[:4])
+    more = " and so on" if len(job.angles_deg) > 4 else ""
+    marks = ", ".join([first + _jaw_words(job, job.angles_deg[0]), *others]) + more
+    return f"Mark the work at {marks}, in the order in which the marks come under the indicator"
 
 
 def _round(job: RunoutJob, lathe: Lathe, round_id: int | None) -> list[Step]:

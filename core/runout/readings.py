@@ -7,7 +7,7 @@ from statistics import median
 
 from core.errors import PlanError, QuantityError
 from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, mm_text, number_text, read_number, read_quantity
+from core.quantities import MM_PER_INCH, number_text, read_number, read_quantity
 from core.runout.job import check_angles
 
 UNITS = ("marks", "mm", "in", "thou")
@@ -102,9 +102,9 @@ def check_drift(drift_mm: float, graduation_mm: float) -> None:
     """Raise PlanError where the closing reading is so far off that the indicator has slipped."""
     if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED * graduation_mm * (1 + 1e-9):
         raise PlanError(
-            f"found a closing reading {mm_text(drift_mm)} off the first; accepted are up to "
-            f"{mm_text(SLIPPED * graduation_mm)} ({SLIPPED:.0f} marks): the indicator or the work has slipped, "
-            "so tighten what holds it and read the turn again",
+            f"found a closing reading {number_text(drift_mm / graduation_mm, 1)} graduations off the first; accepted "
+            f"are up to {SLIPPED:.0f}: the indicator or the work has slipped, so tighten what holds it and read the "
+            "turn again",
             field="drift",
         )
 

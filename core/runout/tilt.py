@@ -8,7 +8,7 @@ from core.lathe import Lathe
 from core.runout.analysis import Analysis
 from core.runout.harmonics import direction_deg
 from core.runout.job import RunoutJob, angle_words
-from core.runout.moves import Move
+from core.runout.moves import Move, reading_change_mm
 from core.runout.packing import nearest_packing
 
 Say = Callable[[float], str]
@@ -66,8 +66,7 @@ def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     x, y = tilt.lean_mm
     lean, angle = hypot(x, y), tilt.lean_deg
     if job.holding in {"four jaw", "three jaw"}:
-        sense = 1.0 if job.surface == "bore" else -1.0
-        return (_far_end(tilt, angle, lean, sense),)
+        return (_far_end(tilt, job, angle, lean),)
     circle = job.bolt_circle_mm or job.diameter_mm
     if job.holding != "flange" or circle is None:
         return ()
@@ -89,13 +88,13 @@ def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     )
 
 
-def _far_end(tilt: Tilt, angle_deg: float, lean_mm: float, sense: float) -> Move:
+def _far_end(tilt: Tilt, job: RunoutJob, angle_deg: float, lean_mm: float) -> Move:
     return Move(
         where=f"the far end, mark {angle_words(angle_deg)}",
         how="tap",
         angle_deg=angle_deg,
         amount_mm=lean_mm,
-        reading_mm=sense * lean_mm,
+        reading_mm=reading_change_mm(job, lean_mm),
         left_mm=0.0,
         fim_left_mm=tilt.second.fim_after_mm((0.0, 0.0)),
     )

@@ -1,7 +1,7 @@
 """What is merely unwise about a thread, each with its number. Nothing here refuses."""
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from itertools import pairwise
 
 from core import safety
@@ -12,13 +12,13 @@ from core.threads.bore_room import bore_cautions
 from core.threads.job import ThreadJob, angle_text, cos_deg
 from core.threads.schedule import Schedule, loads_both_flanks_badly
 from core.threads.stopping import relief_wanted_mm, stopping
+from core.threads.thread import Say
 from core.threads.way import way_cautions
-
-Say = Callable[[float], str]
-"""Turns a length [mm] into words in the user's unit."""
 
 _NOTHING_MM = 0.0005
 """Half a micrometre: below it two sizes are the same here."""
+_TIP_MM = 0.003
+"""No tip is ground closer; the standard's own one, typed as the screen rounds it, is within this."""
 
 
 def thread_cautions(
@@ -78,12 +78,12 @@ def _tool(job: ThreadJob, say: Say) -> Iterator[str]:
             f"the tool is too blunt: its root stops {say(-clearance_mm)} short of the crest of the mating "
             "thread, which will bind; grind the tip narrower"
         )
-    elif deeper_mm < -_NOTHING_MM:
+    elif deeper_mm < -_TIP_MM:
         yield (
             f"the tool is blunter than the standard's root and stops {say(-deeper_mm)} above it; the mating "
             f"crest still clears by {say(clearance_mm)} on the radius at basic sizes"
         )
-    elif deeper_mm > _NOTHING_MM:
+    elif deeper_mm > _TIP_MM:
         yield (
             f"the tool is sharper than the standard's root: it goes {say(deeper_mm)} deeper on the radius, "
             f"to {say(job.groove.root_diameter_mm)}, and leaves the core that much weaker; {_standard_tip(job, say)}"
@@ -216,10 +216,7 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     over_deg = job.set_over_deg or 0.0
     scale = lathe.compound
     if scale is None:
-        yield (
-            "nothing is told of the compound's scale: set the angle by a protractor, or "
-            f"{to_tell('[compound]')}"
-        )
+        yield (f"nothing is told of the compound's scale: set the angle by a protractor, or {to_tell('[compound]')}")
         return
     if scale.shows(over_deg):
         return

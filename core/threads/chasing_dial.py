@@ -73,17 +73,26 @@ def words(use: DialUse) -> str:
     >>> words(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'close the half nuts on every 2nd line (0, 2), counted from the line first used'
     """
-    if use.anywhere:
-        return "close the half nuts wherever they go in"
-    if not use.use:
+    if not use.use and not use.anywhere:
         return "keep the half nuts closed and reverse the spindle"
+    some = not use.anywhere and 1 < len(use.use) < use.lines
+    return f"close the half nuts {where(use)}{', counted from the line first used' if some else ''}"
+
+
+def where(use: DialUse) -> str:
+    """Return where the half nuts are closed on a wheel that serves; lines count from the one first used.
+
+    >>> where(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
+    'on every 2nd line (0, 2)'
+    """
+    if use.anywhere:
+        return "wherever they go in"
     if len(use.use) == use.lines:
-        return "close the half nuts on any line"
+        return "on any line"
     if len(use.use) == 1:
-        return "close the half nuts on one line only, the line first used"
+        return "on one line only, the line first used"
     numbers = ", ".join(str(line) for line in use.use)
-    step = _ordinal(use.lines // len(use.use))
-    return f"close the half nuts on every {step} line ({numbers}), counted from the line first used"
+    return f"on every {_ordinal(use.lines // len(use.use))} line ({numbers})"
 
 
 def _use(teeth: int, lines: int, leads_per_thread: Fraction, exact: bool) -> DialUse:

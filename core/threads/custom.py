@@ -4,7 +4,7 @@ import math
 from fractions import Fraction
 
 from core.errors import ThreadError
-from core.quantities import number_text
+from core.quantities import MM_PER_INCH, mm_text, number_text
 from core.threads.form import (
     BA_DEPTH,
     WHITWORTH_DEPTH,
@@ -17,7 +17,7 @@ from core.threads.form import (
     whitworth_form,
 )
 from core.threads.metric import MINOR, PITCH_LINE, ROOT
-from core.threads.thread import Thread
+from core.threads.thread import Say, Thread
 
 LARGEST_MM = 1000.0
 _ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fraction(1), 29.0: Fraction(1)}
@@ -25,11 +25,18 @@ _ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fracti
 _NOTE = "No limits: basic sizes only."
 
 
-def custom_thread(*, included_angle_deg: float, major_mm: float, pitch_mm: float, internal: bool) -> Thread:
+def custom_thread(
+    *,
+    included_angle_deg: float,
+    major_mm: float,
+    pitch_mm: float,
+    internal: bool,
+    say: Say = mm_text,
+) -> Thread:
     """Return a thread of a form, major diameter and pitch that no series needs to have.
 
     included_angle_deg: 60 as ISO 68-1, 55 as BS 84, 47.5 with depth 0.6 P, 30 and 29 with depth P/2 [deg].
-    major_mm, pitch_mm: [mm], above 0; something must be left of the core.
+    major_mm, pitch_mm: [mm], above 0; something must be left of the core. `say` words a length [mm].
     Raises ThreadError with field "form", "major" or "pitch".
 
     >>> custom_thread(included_angle_deg=30, major_mm=20, pitch_mm=4, internal=False).minor_basic_mm
@@ -41,20 +48,31 @@ def custom_thread(*, included_angle_deg: float, major_mm: float, pitch_mm: float
             field="form",
         )
     if not (math.isfinite(major_mm) and 0 < major_mm <= LARGEST_MM):
-        found = number_text(major_mm, 4)
-        raise ThreadError(f"found {found} mm; accepted is above 0 up to {LARGEST_MM:g} mm", field="major")
+        raise ThreadError(f"found {say(major_mm)}; accepted is above 0 up to {say(LARGEST_MM)}", field="major")
     most = major_mm / float(_ROOM[included_angle_deg])
     if not 0 < pitch_mm < most:
-        found = f"{number_text(pitch_mm, 4)} mm on {number_text(major_mm, 4)} mm"
-        raise ThreadError(f"found {found}; accepted is above 0 and below {number_text(most, 4)} mm", field="pitch")
+        found = f"found a pitch of {say(pitch_mm)} on {say(major_mm)}"
+        raise ThreadError(f"{found}; accepted is above 0 and below {say(most)}", field="pitch")
     return thread_of(
         _form(included_angle_deg, pitch_mm, internal),
         _basic(included_angle_deg, Fraction(major_mm), Fraction(pitch_mm)),
-        designation=f"{included_angle_deg:g} deg {number_text(major_mm, 4)} x {number_text(pitch_mm, 4)} mm",
+        designation=f"{included_angle_deg:g} deg {_size_words(major_mm, pitch_mm)}",
         system="custom",
         internal=internal,
         notes=(_NOTE,),
     )
+
+
+def _size_words(major_mm: float, pitch_mm: float) -> str:
+    """Return size and pitch as they will have been given: "25.4 x 2 mm", or "1 in x 11 tpi" for whole threads an inch.
+
+    >>> _size_words(25.4, 25.4 / 11), _size_words(25.4, 1.27)
+    ('1 in x 11 tpi', '25.4 x 1.27 mm')
+    """
+    tpi = number_text(MM_PER_INCH / Fraction(pitch_mm), 6)
+    if tpi.isdecimal() and abs(pitch_mm * 100 - round(pitch_mm * 100)) > 1e-6:
+        return f"{number_text(Fraction(major_mm) / MM_PER_INCH, 4)} in x {tpi} tpi"
+    return f"{number_text(major_mm, 4)} x {number_text(pitch_mm, 4)} mm"
 
 
 def _form(included_angle_deg: float, pitch_mm: float, internal: bool) -> Form:

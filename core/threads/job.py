@@ -8,7 +8,7 @@ from core.cutting import Infeed
 from core.errors import CoreError, PlanError
 from core.fields import Table
 from core.lathe import Lathe
-from core.quantities import mm_text, number_text
+from core.quantities import number_text
 from core.threads.blank import blank_default_mm
 from core.threads.designation import custom_thread, read_thread
 from core.threads.schedule import PassLimits
@@ -72,7 +72,7 @@ def cos_deg(angle_deg: float) -> float:
 def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     """Read a `thread` operation; None where a problem was noted."""
     before = len(table.problems)
-    thread = _read_thread(table)
+    thread = _read_thread(table, lathe)
     given: dict[str, Any] = {
         "relief_mm": table.length("relief", above=0),
         "relief_diameter_mm": table.length("relief_diameter", above=0),
@@ -87,13 +87,13 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     flat, radius = table.length("tool_flat", least=0), table.length("tool_radius", least=0)
     if flat is not None and radius is not None:
         table.problem("tool_radius", "is given beside tool_flat; accepted is one of the two")
-    limits = _read_limits(table, thread)
+    limits = _read_limits(table, thread, lathe)
     set_over = _read_infeed(table, lathe, thread)
     if thread is None:
         return None
     tip = ToolTip(half_angle_deg=thread.half_angle_deg, flat_mm=flat or 0.0, radius_mm=radius or 0.0)
     blank_mm = blank if blank is not None else blank_default_mm(thread)
-    _note_impossible(table, thread, blank_mm, tip)
+    _note_impossible(table, thread, blank_mm, tip, lathe)
     if limits is None or len(table.problems) > before:
         return None
     job = ThreadJob(
@@ -109,10 +109,10 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     return job if _has_dials(table, job, lathe) else None
 
 
-def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip) -> None:
+def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip, lathe: Lathe) -> None:
     """Note a blank and a tool that cannot make the thread, whatever else is wrong."""
     try:
-        groove_for(thread, blank_mm, tip)
+        groove_for(thread, blank_mm, tip, lathe.say)
     except PlanError as error:
         table.problem(error.field, error.message)
 
@@ -127,7 +127,7 @@ def _has_dials(table: Table, job: ThreadJob, lathe: Lathe) -> bool:
     return True
 
 
-def _read_thread(table: Table) -> Thread | None:
+def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
     side = table.word("side", ("outside", "inside"))
     designation = table.text("thread", longest=60)
     custom = [key for key in ("form", "major", "pitch") if table.has(key)]
@@ -142,14 +142,12 @@ def _read_thread(table: Table) -> Thread | None:
             table.problem(error.field or "thread", error.message)
             return None
     if not custom:
-        table.problem(
-            "thread", 'is missing; wanted is a thread such as "M30x3.5-6g", or form, major and pitch'
-        )
+        table.problem("thread", 'is missing; wanted is a thread such as "M30x3.5-6g", or form, major and pitch')
         return None
-    return _read_custom(table, side)
+    return _read_custom(table, side, lathe)
 
 
-def _read_custom(table: Table, side: str | None) -> Thread | None:
+def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
     form = table.angle("form", required=True, above=0, most=120)
     major = table.length("major", required=True, above=0)
     pitch = table.value("pitch", "pitch", required=True, above=0)
@@ -157,14 +155,14 @@ def _read_custom(table: Table, side: str | None) -> Thread | None:
         return None
     try:
         return custom_thread(
-            included_angle_deg=form, major_mm=major, pitch_mm=pitch, internal=side == "inside"
+            included_angle_deg=form, major_mm=major, pitch_mm=pitch, internal=side == "inside", say=lathe.say
         )
     except CoreError as error:
         table.problem(error.field or "form", error.message)
         return None
 
 
-def _read_limits(table: Table, thread: Thread | None) -> PassLimits | None:
+def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimits | None:
     """Return the bounds of a pass: as given, else the lesser of 0.25 mm and an eighth of the pitch, and 0.03 mm."""
     deepest = table.length("deepest_pass", above=0)
     lightest = table.length("lightest_pass", above=0)
@@ -175,7 +173,7 @@ def _read_limits(table: Table, thread: Thread | None) -> PassLimits | None:
     if least > most:
         table.problem(
             "lightest_pass",
-            f"found {mm_text(least)}, above the deepest pass of {mm_text(most)}; accepted is at most that",
+            f"found {lathe.say(least)}, above the deepest pass of {lathe.say(most)}; accepted is at most that",
         )
         return None
     return PassLimits(deepest_mm=most, lightest_mm=least)

@@ -16,10 +16,12 @@ from core.quantities import MM_PER_INCH, mm_text, number_text
 from core.threads.bore_room import bar_words, bore_words, way_out_words
 from core.threads.cautions import thread_cautions
 from core.threads.figures import thread_figures
+from core.threads.half_nuts import cut_words, first_closing_words, way_back_words
 from core.threads.job import ThreadJob, angle_text
 from core.threads.schedule import Schedule, schedule, usual_passes
 from core.threads.starts import next_start_steps
 from core.threads.stopping import place_words, stopping
+from core.threads.thread import Thread
 from core.threads.way import way_words
 
 LEFT_FOR_MEASURING_MM = 0.1
@@ -69,7 +71,7 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
     return Plan(
         figures=thread_figures(job, lathe, cut),
         cautions=tuple(thread_cautions(job, lathe, passes.infeed, passes.schedule, material)),
-        hands=hands(job, passes.infeed),
+        hands=hands(job, lathe, passes.infeed),
         steps=numbered(steps),
     )
 
@@ -122,7 +124,7 @@ def _dry_pass(job: ThreadJob, lathe: Lathe) -> Step:
     hand = ("Every pass turned by hand: no speed here leaves time to stop. Drive isolated.",) if by_hand else ()
     return Step(
         action="check",
-        text=f"Dry pass: tool clear of the work, half nuts closed, run the length {end}",
+        text=f"Dry pass: tool clear of the work, {first_closing_words(job, lathe)}; run the length {end}",
         cautions=(*hand, safety.BY_HAND_FIRST, safety.TOOL_OUT_FIRST),
     )
 
@@ -140,8 +142,7 @@ def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
         dial = lathe.dials["compound"]
         steps.append(touch_off_step(dial, f"Compound: take up its play along the axis{play_words(dial)}"))
     text = (
-        f"Cross-slide: {way}{play_words(cross_slide)} until the tool just touches {side} "
-        f"at {lathe.say(job.blank_mm)}"
+        f"Cross-slide: {way}{play_words(cross_slide)} until the tool just touches {side} at {lathe.say(job.blank_mm)}"
     )
     steps.append(touch_off_step(cross_slide, text, job.blank_mm))
     return steps
@@ -234,9 +235,7 @@ def compound_words(job: ThreadJob, lathe: Lathe) -> str:
         return f"Swing the compound {square}, {swing_words(job)}, and lock it"
     reading = angle_text(lathe.compound.reading_deg(job.set_over_deg))
     if not lathe.compound.shows(job.set_over_deg):
-        return (
-            f"Swing the compound {square}, {swing_words(job)} (its scale ends before {reading}), and lock it"
-        )
+        return f"Swing the compound {square}, {swing_words(job)} (its scale ends before {reading}), and lock it"
     return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}, and lock it"
 
 
@@ -254,49 +253,48 @@ def swing_words(job: ThreadJob) -> str:
 
 def _chamfer_words(job: ThreadJob, lathe: Lathe) -> str:
     what = "Open the end of the bore" if job.thread.internal else "Chamfer the end"
-    beyond = "above" if job.thread.internal else "below"
-    return f"{what} to just {beyond} the root, {lathe.say(job.groove.root_diameter_mm)}"
+    return f"{what} to just {_beyond_root(job, lathe)}"
+
+
+def _beyond_root(job: ThreadJob, lathe: Lathe) -> str:
+    return f"{'above' if job.thread.internal else 'below'} the root, {lathe.say(job.groove.root_diameter_mm)}"
 
 
 def _groove_words(job: ThreadJob, lathe: Lathe) -> str:
-    to = "" if job.relief_diameter_mm is None else f", to {lathe.say(job.relief_diameter_mm)}"
-    return f"Relief groove: {lathe.say(job.relief_mm or 0.0)} wide{to}"
+    to = f"to {lathe.say(job.relief_diameter_mm)}" if job.relief_diameter_mm else f"to just {_beyond_root(job, lathe)}"
+    return f"Relief groove: {lathe.say(job.relief_mm or 0.0)} wide, {to}"
 
 
 def _pitch_words(job: ThreadJob, lathe: Lathe) -> str:
     thread = job.thread
     if thread.starts > 1:
-        return f"the lead of {pitch_text(thread.lead_mm, lathe)}"
-    return f"the pitch of {pitch_text(thread.pitch_mm, lathe)}"
+        return f"the lead of {pitch_text(thread.lead_mm, thread, lathe)}"
+    return f"the pitch of {pitch_text(thread.pitch_mm, thread, lathe)}"
 
 
-def pitch_text(pitch_mm: float, lathe: Lathe) -> str:
-    """Return a pitch as a gauge is marked: in mm, or in threads to the inch on an inch lathe."""
-    if lathe.unit == "in":
-        return f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
-    return mm_text(pitch_mm)
+_BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 
 
-def hands(job: ThreadJob, infeed: Infeed) -> tuple[str, ...]:
+def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
+    """Return a pitch, or a lead, as the gauges of its standard are marked; on a lathe of the other unit in that too.
+
+    A thread of one's own is told in the lathe's unit.
+    """
+    tpi = f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
+    if thread.system == "custom":
+        return tpi if lathe.unit == "in" else mm_text(pitch_mm)
+    if thread.system in _BY_THE_INCH:
+        return tpi if lathe.unit == "in" else f"{tpi} ({lathe.say(pitch_mm)})"
+    return mm_text(pitch_mm) if lathe.unit == "mm" else f"{mm_text(pitch_mm)} ({lathe.say(pitch_mm)})"
+
+
+def hands(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> tuple[str, ...]:
     """Return the round of movements at every pass, in order."""
     out, way = "out", "in"
     if job.thread.internal:
         cross_slide = infeed.dial if job.straight else infeed.back_to_zero[0]
         out, way = f"clear of the bore: cross-slide {way_out_words(job, cross_slide)}", "out"
-    start = "to its start by the chuck" if job.from_chuck else "back"
+    depth: tuple[str, ...] = ("Compound to its reading", "Cross-slide to 0 in the same turn")
     if job.straight:
-        return (
-            f"Tool {out}",
-            f"Saddle {start}",
-            f"Cross-slide {way} to its reading",
-            "Cut",
-            "Tool clear: the key",
-        )
-    return (
-        f"Tool {out}",
-        f"Saddle {start}",
-        "Compound to its reading",
-        "Cross-slide to 0 in the same turn",
-        "Cut",
-        "Tool clear: the key",
-    )
+        depth = (f"Cross-slide {way} to its reading",)
+    return (f"Tool {out}", way_back_words(job, lathe), *depth, cut_words(job, lathe), "Tool clear: the key")

@@ -105,14 +105,15 @@ def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, given: Mapping[str, A
     if "over_one_wire_mm" in given:
         major_mm = float(given["major_mm"])
         diameters = tuple(
-            pitch_diameter_from_one_wire_mm(over_mm, wire_mm, major_mm, thread)
+            pitch_diameter_from_one_wire_mm(over_mm, wire_mm, major_mm, thread, lathe.say)
             for over_mm in _ends(given["over_one_wire_mm"])
         )
         # Twice the reading over the wire less the reading of the crest.
         reading_mm = hypot(2 * reading_mm, reading_mm)
     else:
         diameters = tuple(
-            pitch_diameter_from_wires_mm(over_mm, wire_mm, thread) for over_mm in _ends(given["over_wires_mm"])
+            pitch_diameter_from_wires_mm(over_mm, wire_mm, thread, lathe.say)
+            for over_mm in _ends(given["over_wires_mm"])
         )
     error_mm = pitch_diameter_error_mm(WIRE_ERROR_MM, reading_mm, thread)
     return Measured(diameters_mm=diameters, error_mm=error_mm, reading_error_mm=reading_mm)

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from core import safety
-from core.cutting import Infeed, Progress, cut_steps, spring_step
+from core.cutting import MEASURED_DEPTH, Infeed, Progress, cut_steps, spring_step
 from core.errors import PlanError
 from core.lathe import Lathe
 from core.plan import Step, numbered
@@ -52,6 +52,7 @@ def replan_thread(
     readings are taken anew and depth comes from a measurement; given may say what was "moved".
     """
     infeed = job.infeed(lathe)
+    depth_now_mm = progress.depth_at_dial_mm(infeed)
     if cause == "measured":
         steps = _measured(job, lathe, material, infeed, progress, given)
     elif cause == "fit":
@@ -61,7 +62,7 @@ def replan_thread(
     elif cause in {"picked up", "moved"}:
         steps = picking_up(job, lathe, infeed, str(given.get("moved", "other")))
     elif cause == "edited":
-        steps = _rest(job, material, infeed, progress, job.groove.depth_mm - progress.depth_mm, measure=True)
+        steps = _rest(job, material, infeed, progress, job.groove.depth_mm - depth_now_mm, measure=True)
         if not progress.positions:
             steps = [*touch_off(job, lathe, infeed), *steps]
     else:
@@ -140,9 +141,9 @@ def _rest(
     """
     now = progress.marks(infeed)
     last = round(now + Fraction(remaining_mm / infeed.mark_mm))
-    if last <= now:
-        return [trying(job)]
     depth_mm = job.groove.depth_mm - remaining_mm
+    if last <= now:
+        return [replace(trying(job), extra={MEASURED_DEPTH: depth_mm})]
     # Where the dial was set between two marks, the first step is counted from the mark before.
     whole = math.floor(now)
     planned = _schedule_of_rest(job, material, infeed, progress, (last - whole, remaining_mm))
@@ -199,7 +200,7 @@ def _tried(job: ThreadJob, lathe: Lathe, infeed: Infeed, progress: Progress, fit
         [marks],
         name="A small step",
         from_marks=now,
-        start_depth_mm=progress.depth_mm,
+        start_depth_mm=progress.depth_at_dial_mm(infeed),
         last_marks=marks,
     )
     cuts = [replace(cuts[0], cautions=_small_step_words(job, lathe, cuts[0].depth_mm or 0.0))]
@@ -237,7 +238,8 @@ def _set_differently(
     """Return the pass at the reading that was really set, then the rest as far as it still goes."""
     now = progress.marks(infeed)
     mark = infeed.marks_at(position)
-    left_mm = job.groove.depth_mm - progress.depth_mm
+    depth_now_mm = progress.depth_at_dial_mm(infeed)
+    left_mm = job.groove.depth_mm - depth_now_mm
     last = round(now + Fraction(left_mm / infeed.mark_mm))
     here = round(mark)
     first = cut_steps(
@@ -245,7 +247,7 @@ def _set_differently(
         [here],
         name="As set",
         from_marks=now,
-        start_depth_mm=progress.depth_mm,
+        start_depth_mm=depth_now_mm,
         last_marks=max(last, here),
     )
     if here > last:

@@ -6,10 +6,10 @@ groove grows wider.
 """
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from core.quantities import mm_text
+from core.threads.thread import Say
 from core.threads.tool import ToolTip
 
 _HALVINGS = 24
@@ -42,7 +42,7 @@ def schedule(
     tip: ToolTip,
     start_mm: float = 0.0,
     marks_before: int | None = None,
-    say: Callable[[float], str] = mm_text,
+    say: Say = mm_text,
 ) -> Schedule:
     """Return the passes that take `total_marks` marks of `mark_mm` (radial) from a groove `start_mm` deep.
 
@@ -147,9 +147,7 @@ def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
     return tuple(marks) if count > 1 else (total,)
 
 
-def _note(
-    wanted: int | None, count: int, fewest: int, limits: PassLimits, mark_mm: float, say: Callable[[float], str]
-) -> str:
+def _note(wanted: int | None, count: int, fewest: int, limits: PassLimits, mark_mm: float, say: Say) -> str:
     if limits.deepest_mm < mark_mm * (1 - 1e-9):
         return (
             f"one mark of this dial is {say(mark_mm)} deep, more than the deepest pass "
@@ -163,6 +161,5 @@ def _note(
             f"the least is {fewest}, planned here"
         )
     return (
-        f"{wanted} passes would be lighter than {say(limits.lightest_mm)}; "
-        f"{count} are planned, the most that are not"
+        f"{wanted} passes would be lighter than {say(limits.lightest_mm)}; {count} are planned, the most that are not"
     )

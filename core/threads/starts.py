@@ -73,10 +73,19 @@ def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
     return next((train for train in as_good if train.drivers[0] % job.thread.starts == 0), None)
 
 
+def starts_by_chasing_dial(job: ThreadJob, lathe: Lathe) -> bool:
+    """Tell whether the plan comes to the next start by another line of the chasing dial."""
+    return not _by_compound_dial(job, lathe) and lines_for_starts(job, lathe) is not None
+
+
+def _by_compound_dial(job: ThreadJob, lathe: Lathe) -> bool:
+    return job.straight and "compound" in lathe.dials
+
+
 def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
     """Return the steps from one start to the next; `start` counts the starts already cut."""
     number = f"start {start + 1} of {job.thread.starts}"
-    if job.straight and "compound" in lathe.dials:
+    if _by_compound_dial(job, lathe):
         return [_by_compound(job, lathe, start, number)]
     lines = lines_for_starts(job, lathe)
     if lines is not None:

@@ -1,7 +1,11 @@
 """What a screw thread is, once its designation has been read."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
+
+Say = Callable[[float], str]
+"""Turns a length [mm] into words in the user's unit."""
 
 
 @dataclass(frozen=True, kw_only=True)

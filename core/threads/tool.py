@@ -6,10 +6,11 @@ tool's own shape as long as the compound is not set over beyond the half angle.
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 from core.errors import PlanError
 from core.quantities import mm_text
-from core.threads.thread import Thread
+from core.threads.thread import Say, Thread
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -20,12 +21,12 @@ class ToolTip:
     flat_mm: float = 0.0
     radius_mm: float = 0.0
 
-    @property
+    @cached_property
     def tan(self) -> float:
         """Tangent of the half angle [-]."""
         return math.tan(math.radians(self.half_angle_deg))
 
-    @property
+    @cached_property
     def shortfall_mm(self) -> float:
         """How far the tip stays behind the sharp point in which the flanks would meet [mm].
 
@@ -35,7 +36,7 @@ class ToolTip:
             return self.radius_mm * (1 / math.sin(math.radians(self.half_angle_deg)) - 1)
         return self.flat_mm / (2 * self.tan)
 
-    @property
+    @cached_property
     def round_height_mm(self) -> float:
         """Height above the tip where a nose radius runs into the flanks: r (1 - sin a) [mm]."""
         return self.radius_mm * (1 - math.sin(math.radians(self.half_angle_deg)))
@@ -84,13 +85,13 @@ class ToolTip:
         width, rest = self._round_width_mm, area_mm2 - self._round_area_mm2
         return self.round_height_mm + 2 * rest / (width + math.sqrt(width**2 + 4 * self.tan * rest))
 
-    @property
+    @cached_property
     def _round_width_mm(self) -> float:
         if not self.radius_mm:
             return self.flat_mm
         return 2 * self.radius_mm * math.cos(math.radians(self.half_angle_deg))
 
-    @property
+    @cached_property
     def _round_area_mm2(self) -> float:
         a = math.radians(self.half_angle_deg)
         return self.radius_mm**2 * (math.pi / 2 - a - math.sin(a) * math.cos(a))
@@ -116,16 +117,16 @@ class Groove:
     root_diameter_mm: float
 
 
-def groove_for(thread: Thread, blank_mm: float, tip: ToolTip) -> Groove:
+def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, say: Say = mm_text) -> Groove:
     """Return how deep `tip` must go from a blank (inside: a bore) of a measured diameter.
 
     The groove is as wide as the ridge on the pitch diameter, so that the tip
     lies P/(4 tan a), less what it is short of a sharp point, below it.
-    Raises PlanError for a tip too wide for the pitch and a blank beyond the root.
+    `say` words a length [mm]. Raises PlanError for a tip too wide for the pitch and a blank beyond the root.
     """
     below_mm = tip.below_pitch_line_mm(thread.pitch_mm)
     if below_mm <= 0:
-        raise _too_wide(thread, tip)
+        raise _too_wide(thread, tip, say)
     sense = -1 if thread.internal else 1
 
     def depth(pitch_diameter_mm: float) -> float:
@@ -136,8 +137,8 @@ def groove_for(thread: Thread, blank_mm: float, tip: ToolTip) -> Groove:
     if wanted <= 0:
         what, side = ("bore", "beyond") if thread.internal else ("blank", "below")
         raise PlanError(
-            f"found a {what} of {mm_text(blank_mm)}, which is {side} the root of {thread.designation} "
-            f"at {mm_text(root_mm)}; accepted is a {what} that leaves something to cut",
+            f"found a {what} of {say(blank_mm)}, which is {side} the root of {thread.designation} "
+            f"at {say(root_mm)}; accepted is a {what} that leaves something to cut",
             field="blank",
         )
     limits = thread.limits
@@ -147,14 +148,13 @@ def groove_for(thread: Thread, blank_mm: float, tip: ToolTip) -> Groove:
     return Groove(depth_mm=wanted, least_depth_mm=ends[0], most_depth_mm=ends[-1], root_diameter_mm=root_mm)
 
 
-def _too_wide(thread: Thread, tip: ToolTip) -> PlanError:
+def _too_wide(thread: Thread, tip: ToolTip, say: Say) -> PlanError:
     if tip.radius_mm:
         most = thread.pitch_mm / (4 * tip.tan) / (1 / math.sin(math.radians(tip.half_angle_deg)) - 1)
-        found, field = f"a tool radius of {mm_text(tip.radius_mm)}", "tool_radius"
+        found, field = f"a tool radius of {say(tip.radius_mm)}", "tool_radius"
     else:
-        most, found, field = thread.pitch_mm / 2, f"a tool flat of {mm_text(tip.flat_mm)}", "tool_flat"
+        most, found, field = thread.pitch_mm / 2, f"a tool flat of {say(tip.flat_mm)}", "tool_flat"
     return PlanError(
-        f"found {found}, too wide for a pitch of {mm_text(thread.pitch_mm)}; "
-        f"accepted is less than {mm_text(most)}",
+        f"found {found}, too wide for a pitch of {say(thread.pitch_mm)}; accepted is less than {say(most)}",
         field=field,
     )

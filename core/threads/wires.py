@@ -10,7 +10,8 @@ the point of the V, which lies P / (4 tan a) below the pitch line.
 from math import cos, hypot, pi, radians, sin, tan
 
 from core.errors import ThreadError
-from core.threads.thread import Thread
+from core.quantities import mm_text
+from core.threads.thread import Say, Thread
 
 LEAD_CORRECTION_FROM_MM = 0.004
 """Smaller corrections are left out, as handbooks do (there 0.00015 in)."""
@@ -110,11 +111,11 @@ def over_wires_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> f
     return pitch_diameter_mm + _rise_mm(wire_mm, thread) + correction_mm
 
 
-def pitch_diameter_from_wires_mm(over_mm: float, wire_mm: float, thread: Thread) -> float:
+def pitch_diameter_from_wires_mm(over_mm: float, wire_mm: float, thread: Thread, say: Say = mm_text) -> float:
     """Return the pitch diameter that a measurement over three (or two) wires means [mm].
 
     The inverse of `over_wires_mm`, lead-angle correction included.
-    over_mm: as read [mm]; wire_mm: as measured [mm], above 0.
+    over_mm: as read [mm]; wire_mm: as measured [mm], above 0; `say` words a length [mm].
     Raises ThreadError for an internal thread, for a wire that is not above 0 and
     for a reading so small that no core would be left in the thread.
 
@@ -130,8 +131,8 @@ def pitch_diameter_from_wires_mm(over_mm: float, wire_mm: float, thread: Thread)
         if pitch_diameter <= 2 * thread.root_depth_mm:
             least = 2 * thread.root_depth_mm + _rise_mm(wire_mm, thread)
             raise ThreadError(
-                f"measured over wires: found {over_mm:.3f} mm; over wires of {wire_mm:.3f} mm "
-                f"{thread.designation} reads more than {least:.3f} mm",
+                f"measured over wires: found {say(over_mm)}; over wires of {say(wire_mm)} "
+                f"{thread.designation} reads more than {say(least)}",
                 field="over_wires",
             )
         before = pitch_diameter
@@ -154,11 +155,13 @@ def over_one_wire_mm(pitch_diameter_mm: float, wire_mm: float, major_diameter_mm
     return (over_wires_mm(pitch_diameter_mm, wire_mm, thread) + major_diameter_mm) / 2
 
 
-def pitch_diameter_from_one_wire_mm(over_mm: float, wire_mm: float, major_diameter_mm: float, thread: Thread) -> float:
+def pitch_diameter_from_one_wire_mm(
+    over_mm: float, wire_mm: float, major_diameter_mm: float, thread: Thread, say: Say = mm_text
+) -> float:
     """Return the pitch diameter that a measurement over one wire means [mm].
 
     The inverse of `over_one_wire_mm`.
-    over_mm, wire_mm, major_diameter_mm: as measured [mm].
+    over_mm, wire_mm, major_diameter_mm: as measured [mm]; `say` words a length [mm].
     Raises ThreadError as `pitch_diameter_from_wires_mm` does.
 
     >>> from core.threads.designation import read_thread
@@ -166,7 +169,7 @@ def pitch_diameter_from_one_wire_mm(over_mm: float, wire_mm: float, major_diamet
     9.026
     """
     _refuse_no_size(major_diameter_mm, "major diameter")
-    return pitch_diameter_from_wires_mm(2 * over_mm - major_diameter_mm, wire_mm, thread)
+    return pitch_diameter_from_wires_mm(2 * over_mm - major_diameter_mm, wire_mm, thread, say)
 
 
 def pitch_diameter_error_mm(wire_error_mm: float, reading_error_mm: float, thread: Thread) -> float:

@@ -14,7 +14,7 @@ from core.indexing.dividing import divide, repeated_step_cost_deg, setting_of
 from core.indexing.targets import even_targets_deg, listed_targets_deg, whole_degree_divisions
 from core.lathe import Lathe, RotaryTable
 from core.quantities import read_quantity
-from tests.core.rotary import MINUTE, lathe_with
+from tests.core.rotary import lathe_with
 from tests.published import Printed, printed_rows
 
 RATIOS = (36, 40, 60, 72, 80, 90, 120)
@@ -37,22 +37,31 @@ def test_every_count_closes_exactly(falling: bool) -> None:
     for count in range(2, 1001):
         start = Fraction(count, 7)
         targets = even_targets_deg(count, start, falling=falling)
-        steps = [after - before for before, after in pairwise(targets)]
-        closing = (targets[0] - targets[-1]) % 360 if not falling else -((targets[-1] - targets[0]) % 360)
+        # In parts of a degree that are whole for every target: quicker, and as exact.
+        parts = 7 * count
+        assert all(parts % target.denominator == 0 for target in targets)
+        places = [target.numerator * (parts // target.denominator) for target in targets]
+        turn = -360 * parts if falling else 360 * parts
+        steps = [after - before for before, after in pairwise([*places, places[0] + turn])]
         assert len(targets) == count and targets[0] == start
-        assert sum(steps) + closing == (-360 if falling else 360)
-        assert set(steps) == {closing}
+        assert set(steps) == {turn // count} and sum(steps) == turn
 
 
-@pytest.mark.parametrize("minutes", [1, Fraction(1, 6)])
-def test_no_position_further_off_than_half_a_graduation(minutes: Fraction | int) -> None:
-    """Every position of every N from 2 to 1000 lies on a mark, at most half a graduation from where it should be."""
+@pytest.mark.parametrize(("minutes", "counts"), [(1, range(2, 1001)), (Fraction(1, 6), range(3, 1001, 11))])
+def test_no_position_further_off_than_half_a_graduation(minutes: Fraction | int, counts: range) -> None:
+    """Every position of every N from 2 to 1000 lies on a mark, at most half a graduation from where it should be.
+
+    Counted in marks, all in whole numbers: |mark x N - marks of a turn x k| <= N / 2.
+    """
     table = by_minutes(minutes)
-    graduation = minutes * MINUTE
-    for count in range(2, 1001):
-        for position in divide(table, "dial", even_targets_deg(count)).positions:
-            assert (position.set_deg / graduation).denominator == 1
-            assert abs(position.set_deg - Fraction(360 * (position.number - 1), count)) <= graduation / 2
+    turn = int(21_600 / minutes)
+    for count in counts:
+        positions = divide(table, "dial", even_targets_deg(count)).positions
+        assert [position.number for position in positions] == list(range(1, count + 1))
+        for position in positions:
+            marks = position.set_deg.numerator * turn // (360 * position.set_deg.denominator)
+            assert Fraction(360 * marks, turn) == position.set_deg
+            assert 2 * abs(marks * count - turn * (position.number - 1)) <= count
 
 
 @settings(deadline=None)

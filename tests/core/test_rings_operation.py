@@ -302,6 +302,20 @@ def test_the_change_is_shown_in_the_heads_own_unit() -> None:
         after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": 0})
 
 
+@pytest.mark.parametrize(("measured", "moves"), [(24.012, False), (23.988, False), (24.014, True), (23.986, True)])
+def test_a_trial_circle_within_half_a_mark_is_good(measured: float, moves: bool) -> None:
+    """A mark of the head is 0.0254 mm across: up to 0.0127 mm off nothing can be set, so nothing is tried again."""
+    steps = after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": measured})
+    assert any(step.expects == "circle" for step in steps) == moves
+    assert ("stands at the radius" in steps[0].text) == (not moves)
+
+
+def test_many_turns_of_the_head_are_told() -> None:
+    """12 mm to 3 mm of radius is 0.709 in less across: on a dial of 0.050 in 14 turns and 0.009."""
+    steps = plan(WIDE, {**NARROW, "cutter_radius": "3 mm"}).steps
+    assert "14 turns and 0.009 in below 0, where it reads 0.041" in ring_sets(steps)[-1].text
+
+
 def test_a_trial_circle_without_a_dial_says_the_change() -> None:
     """No [dial.cutter_head]: by so much, by trial, and a trial once more."""
     lathe = lathe_with(head=False)
@@ -320,7 +334,7 @@ def test_the_heads_correction_outlasts_planning_once_more() -> None:
     begun = plan_rings(job, LATHE, None).steps
     now = progress_of(begun[:5], begun[5:], 100)
     corrected = replan_rings(job, LATHE, None, now, "measured", {"circle_mm": 23.99})
-    later = progress_of([*begun[:5], *corrected[:8]], corrected[8:], 200)
+    later = progress_of([*begun[:5], *corrected[:4]], corrected[4:], 200)
     moved = replan_rings(job, LATHE, None, later, "moved", {})
     readings = [position(ring_sets(steps)[-1], "cutter_head") for steps in (begun, corrected, moved)]
     assert readings == pytest.approx([-0.158, -0.157, -0.157])

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from core.fields import Problem, Table
 from core.lathe import Chuck, Indicator, Lathe
+from core.quantities import mm_text
 from core.runout.analysis import analyse
 from core.runout.harmonics import evenly_spaced
 from core.runout.job import Holding, RunoutJob, Surface, read_runout
@@ -315,3 +316,14 @@ def test_taper_between_centres() -> None:
     level = findings(job, [turns[0], replace(turns[0], plane=2)], 0.001).tilt
     assert level is not None
     assert "in line" in tailstock_words(level, LATHE.say)
+
+
+@pytest.mark.parametrize(("surface", "way"), [("outside", "falls"), ("bore", "rises")])
+def test_a_lever_shows_more_than_the_work_goes(surface: Surface, way: str) -> None:
+    """At 60 degrees the reading changes by twice the move (1 / cos 60): who stops at the move has done half of it."""
+    work, marks = Bar((-0.05, 0.0), 20), evenly_spaced(8)
+    job = RunoutJob(surface=surface, angles_deg=marks, holding="four jaw", stylus_deg=60)
+    found = analyse([2 * reading for reading in work.readings(marks, surface)], marks, job, graduation_mm=0.01)
+    (move,) = moves(found, job, NARROW)
+    assert move.amount_mm == pytest.approx(0.05, abs=1e-4)
+    assert f"the reading at 180° {way} by 0.1 mm" in move.words(mm_text)

@@ -124,3 +124,46 @@ def test_half_nuts_opened_where_no_line_serves() -> None:
     assert "keep them closed and reverse" in words
     its = lathe(change_gears=None, chasing_dial=None, leadscrew={"pitch": "7 mm"}, gearbox={"pitches": ["3.5 mm"]})
     assert "nothing is lost" in again(basis_of(its, **M30), "picked up", {"moved": "half nuts"})[0].text
+
+
+@pytest.mark.parametrize("off_mm", [-0.03, 0.0, 0.12])
+def test_what_was_measured_counts_when_the_dial_is_then_set_differently(off_mm: float) -> None:
+    """The dial's count may be out by what was measured; setting the next pass two marks further must not forget that.
+
+    M30x3.5-6g: middle of the pitch-diameter limits 27.568 (ISO 965-2, 27.462 and 27.674); marks of 0.02 mm at 29 deg.
+    """
+    basis = basis_of(**M30)
+    plan = make_plan(basis)
+    at = [step.action for step in plan.steps].index("measure")
+    by_dial_mm = 27.568 + 2 * plan.figures["depth_mm"] - 2 * (plan.steps[at - 1].depth_mm or 0)
+    pitch_diameter_mm = by_dial_mm + off_mm
+    measured = replan(
+        basis,
+        progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1),
+        "measured",
+        {"pitch_diameter_mm": pitch_diameter_mm},
+    )
+    first = measured[0].settings[0]
+    set_at = round(first.position + 0.04, 6)  # type: ignore[union-attr]
+    progress = progress_of(plan.steps[:at], measured, len(plan.steps) + len(measured) + 1)
+    steps = replan(basis, progress, "set", {"position": str(set_at)})
+    stood_at = plan.steps[at - 1].settings[0].position  # type: ignore[union-attr]
+    for step in (step for step in steps if step.action == "cut"):
+        reached_mm = pitch_diameter_mm - 2 * (step.settings[0].position - stood_at) * COS  # type: ignore[union-attr]
+        assert step.depth_mm == pytest.approx(plan.figures["depth_mm"] - (reached_mm - 27.568) / 2, abs=1e-6)
+        last_mm = reached_mm
+    assert last_mm == pytest.approx(27.568, abs=0.02 * COS)
+
+
+def test_a_trial_after_a_measurement_counts_from_it() -> None:
+    """Measured at the least of 6g, 0.106 past the middle: one small step ends past the limits, and is told."""
+    basis = basis_of(**M30)
+    plan = make_plan(basis)
+    at = [step.action for step in plan.steps].index("measure")
+    progress = progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1)
+    measured = replan(basis, progress, "measured", {"pitch_diameter_mm": 27.462})
+    assert not any(step.action == "cut" for step in measured)
+    after = progress_of(plan.steps[:at], measured, len(plan.steps) + len(measured) + 1)
+    small = replan(basis, after, "fit", {"fit": "tight"})[0]
+    assert small.depth_mm == pytest.approx(plan.figures["depth_mm"] + 0.053 + 0.02 * COS, abs=1e-6)
+    assert any("past the limits: measure before you cut" in caution for caution in small.cautions)

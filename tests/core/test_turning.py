@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from core.cutting import Progress
+from core.cutting import Progress, progress_of
 from core.errors import FileError, PlanError
 from core.lathe import Lathe
 from core.lathe_file import lathe_from, stand_in_lathe
@@ -127,3 +127,18 @@ def test_less_than_a_mark() -> None:
     """A cut smaller than one mark of the dial cannot be set."""
     with pytest.raises(PlanError):
         turn(stand_in_lathe(), from_="10 mm", to="9.98 mm", cut="1 mm")
+
+
+def test_a_measurement_is_kept_when_the_dial_is_set_differently() -> None:
+    """Measured 0.2 too large against the dial, then set one mark further: the end is 29.85 all the same."""
+    its = basis(stand_in_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
+    plan = make_plan(its)
+    at = [step.action for step in plan.steps].index("measure")
+    stood_at = plan.steps[at - 1].settings[0].position  # type: ignore[union-attr]
+    size_mm = 40 - stood_at + 0.2
+    done = plan.steps[:at]
+    measured = replan(its, progress_of(done, plan.steps[at:], 100), "measured", {"size_mm": size_mm})
+    first = measured[0].settings[0].position  # type: ignore[union-attr]
+    steps = replan(its, progress_of(done, measured, 200), "set", {"position": f"{first + 0.05:.2f}"})
+    last = [step for step in steps if step.action == "cut"][-1].settings[0].position  # type: ignore[union-attr]
+    assert size_mm - (last - stood_at) == pytest.approx(29.85, abs=0.025)

@@ -266,7 +266,7 @@ async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
         await press(pilot, "2", *"0-6", "enter")
         assert "5 of 36, as set: 0°06'" in shown(pilot)
         # 6 minutes of arc at 50 mm: 50 * 0.1 * pi / 180 = 0.087 mm.
-        assert 'This position is 360", 0.087 mm at the work off' in shown(pilot)
+        assert 'This position is off by 360", 0.087 mm at the work' in shown(pilot)
         assert counter.state.revisions[-1].given["position"] == "401/10"
 
 

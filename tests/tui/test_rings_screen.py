@@ -213,7 +213,8 @@ async def test_every_field_is_reached_at_every_size(make: MakeApp, size: tuple[i
             assert focused.region.overlaps(screen.query_one("#left").region)
             if focused.id == "doings":
                 break
-            await press(pilot, "down")
+            await pilot.press("down")
+            await pilot.pause()
         wanted = {
             f"field-{key}" for key in ("tip_angle", "count", "offset", "cutter_radius", "left_out", "cut", "tilt")
         }

@@ -235,7 +235,7 @@ async def test_a_slipped_indicator(make: MakeApp, job: Path) -> None:
         assert len(values(pilot.app)) == 5
         assert logged(pilot.app).revisions == ()
         await press(pilot, "r", "1")
-        assert "Mark the work at" in painted(pilot.app)
+        assert "The marks stay as they are" in painted(pilot.app)
         assert logged(pilot.app).revisions[-1].cause == "moved"
 
 
@@ -257,6 +257,15 @@ async def test_a_pasted_reading_brings_its_unit(make: MakeApp, job: Path) -> Non
         await pilot.pause()
         await press(pilot, "enter")
         assert values(pilot.app) == [("0.025400000", "mm")]
+
+
+async def test_a_typed_reading_brings_its_unit(make: MakeApp, job: Path) -> None:
+    """Behind a digit blank and letters belong to the reading, though alone they are keys of the screen."""
+    async with opened(make, job) as (pilot, _):
+        await press(pilot, *"2", "space", *"thou", "enter")
+        assert values(pilot.app) == [("0.050800000", "mm")]
+        await press(pilot, "n")
+        assert "Note" in painted(pilot.app) and len(values(pilot.app)) == 1
 
 
 async def test_a_turn_read_twice(make: MakeApp, job: Path) -> None:

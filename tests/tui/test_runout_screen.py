@@ -69,13 +69,11 @@ async def test_before_any_reading(make: MakeApp) -> None:
 
 TABLES: list[dict[str, Any]] = [
     {"positions": 8, "surface": "outside", "planes": 1, "diameter": "20 mm"},
-    {"surface": "bore", "stylus_angle": "15 deg"},
     {"readings": FOUR, "drift": "0.01 mm"},
     {"positions": 5, "readings": [*FOUR, "0 mm"]},
     {"readings": [*FOUR, "0 mm"]},
-    {"angles": ["0 deg", "100 deg", "200°30'"], "holding": "three jaw"},
-    {"planes": 2, "apart": "40 mm", "holding": "flange", "bolt_circle": "50 mm"},
-    {"planes": 2, "apart": "40 mm", "readings": [FOUR, FOUR]},
+    {"surface": "bore", "stylus_angle": "15 deg", "angles": ["0 deg", "100 deg", "200°30'"], "holding": "three jaw"},
+    {"planes": 2, "apart": "40 mm", "holding": "flange", "bolt_circle": "50 mm", "readings": [FOUR, FOUR]},
     {"surface": "face", "diameter": "60 mm", "bolt_circle": "50 mm"},
 ]
 
@@ -195,5 +193,3 @@ async def test_help_draws_the_conventions(make: MakeApp) -> None:
         assert "     indicator            _________                |" in shown
         assert "  270 |  +  | 90" in shown
         assert "+ when the plunger is pushed in" in shown
-
-

@@ -4,7 +4,7 @@ Each is a coroutine that the counter runs as a worker, so that a question reads 
 line of code; an answer of None means that the user gave up and nothing is logged.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
@@ -18,6 +18,7 @@ from core.lathe import Lathe, dial_words
 from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_quantity
+from core.table_view import left_out_with
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 from tui.screens.thread_questions import ask_what_was_moved, thread_asks
 
@@ -247,8 +248,17 @@ async def skip(counter: "CounterScreen") -> None:
         counter.say("No step is open any more.")
     elif step.extra.get("must", False):
         counter.say("This step cannot be left out: what follows depends on it.")
-    elif await _ask(counter, YesNo("Leave this step out?", detail=[step.text])):
-        counter.attempt(lambda: counter.run.skip([step.id], "left out at the machine"), "step left out")
+    else:
+        await _leave_out(counter, left_out_with(counter.state, step))
+
+
+async def _leave_out(counter: "CounterScreen", steps: Sequence[Step]) -> None:
+    detail = [steps[0].text]
+    if len(steps) > 1:
+        detail.append(f"What else is open at this position is left out with it: {len(steps) - 1} more.")
+    if await _ask(counter, YesNo("Leave this step out?", detail=detail)):
+        ids = [step.id for step in steps]
+        counter.attempt(lambda: counter.run.skip(ids, "left out at the machine"), "step left out")
 
 
 class Leaving(YesNo):

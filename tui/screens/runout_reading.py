@@ -42,8 +42,8 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     HELP = (
         "Turn the work by hand until the mark stands under the indicator, type what the indicator shows, press "
         "Enter; it is on disk before the next mark is asked for. Up and Down change the reading by a graduation, / "
-        "changes the unit that a bare number counts in. Backspace corrects; in an empty field it fetches the reading "
-        "before back, to be corrected.\n\n"
+        "changes the unit that a bare number counts in; a reading may bring its own, such as 2 thou. Backspace "
+        "corrects; in an empty field it fetches the reading before back, to be corrected.\n\n"
         "Behind ± stands twice the standard error. In front of a sentence: = verdict, > what to do, ~ what a move "
         "has done, ? to be asked, - to be known. After a move press R and read the whole turn again; T reads the "
         "same turn twice, to see how well it repeats.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
@@ -211,7 +211,8 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         try:
             value_mm = entry.read_mm()
         except QuantityError as error:
-            self.say(f"Not taken: {error.message}.")
+            # What is wrong with a text stands beside the field already.
+            self.say("Not taken." if entry.text.strip() else f"Not taken: {error.message}.")
             return
         typed = (entry.text, entry.unit) if _is_bare(entry.text) else (f"{value_mm:.9f}", "mm")
         if is_suspect(seen.taken_mm, value_mm, seen.graduation_mm):

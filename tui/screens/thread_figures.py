@@ -47,8 +47,8 @@ def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     thread, say, figures = job.thread, lathe.say, plan.figures
     side = "inside" if thread.internal else "outside"
     yield Figure("Thread", thread.designation, side + (", left-hand" if thread.left_hand else ""))
-    lead = f"lead {pitch_text(thread.lead_mm, lathe)}, {thread.starts} starts" if thread.starts > 1 else ""
-    yield Figure("Pitch", pitch_text(thread.pitch_mm, lathe), lead)
+    lead = f"lead {pitch_text(thread.lead_mm, thread, lathe)}, {thread.starts} starts" if thread.starts > 1 else ""
+    yield Figure("Pitch", pitch_text(thread.pitch_mm, thread, lathe), lead)
     for name, key in _DIAMETERS:
         largest, least = figures.get(f"{key}_max_mm"), figures.get(f"{key}_min_mm")
         if largest is not None and least is not None:

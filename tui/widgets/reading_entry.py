@@ -16,6 +16,7 @@ from tui.glyphs import glyphs_of
 from tui.widgets.wrapping import wrapped
 
 _TYPED = frozenset("0123456789.,+-")
+_OF_A_UNIT = frozenset(" \"°'")
 _LONGEST = 24
 _HELD_S = 0.5
 """Backspace that comes quicker than that after another is still the same correction, and fetches nothing back."""
@@ -23,7 +24,7 @@ _NUDGES = {"up": 1, "down": -1}
 
 
 class ReadingEntry(Widget, can_focus=True):
-    """Takes digits, signs, Backspace, Up and Down; leaves all other keys to its screen."""
+    """Takes digits, signs, Backspace, Up and Down, behind a digit a unit; leaves all other keys to its screen."""
 
     text: reactive[str] = reactive("")
     unit_index: reactive[int] = reactive(0)
@@ -58,8 +59,11 @@ class ReadingEntry(Widget, can_focus=True):
         return reading_mm(self.text, self.unit, self.graduation_mm)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Tell whether a key is meant for the field; Backspace in an empty one is not."""
-        return (character or "") in _TYPED or key in _NUDGES or (key == "backspace" and bool(self.text))
+        """Tell whether a key is meant for the field; Backspace, letters and blank in an empty one are not."""
+        typed = character or ""
+        # Behind a digit they are the reading's own unit, as in "2 thou".
+        of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())
+        return typed in _TYPED or key in _NUDGES or of_unit
 
     def on_key(self, event: Key) -> None:
         """Take a key that is meant for the field."""
