@@ -43,6 +43,8 @@ class CounterView:
     """What else must stand where: "cross-slide at 0, in the same turn"."""
     amounts: str
     """What this pass takes off and what is still to go."""
+    set_to: str
+    """The dial as the log line says it: "compound 1 turn 0.22 mm"; "" where nothing is set."""
     before: str
     coming: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -59,7 +61,9 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
     settings = shown_settings(lathe, state, step)
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
+    set_to = "" if main is None else f"{main.name} {main.number} {main.unit}".rstrip()
     if main is None and others:
+        set_to = _set_to(lathe, state, others[0])
         main = _dial_shown(lathe, state, step, others.pop(0))
     return CounterView(
         title=_title(state, step),
@@ -67,6 +71,7 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
         dial=main,
         also=tuple(_also(lathe, setting) for setting in others),
         amounts=_amounts(lathe, state, step),
+        set_to=set_to,
         before="" if last is None else _short(lathe, state, last),
         coming=tuple(_short(lathe, state, coming) for coming in state.upcoming(3)),
         cautions=step.cautions,
@@ -95,6 +100,7 @@ def _ended(state: State) -> CounterView:
         dial=None,
         also=(),
         amounts="",
+        set_to="",
         before="",
         coming=(),
         cautions=(),
@@ -229,6 +235,15 @@ def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number
 
 
+def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
+    """Return a dial with all that it is set to, whole turns among it."""
+    dial = lathe.dials.get(setting.dial)
+    if dial is None:
+        shown = _readout_shown(setting)
+        return f"{shown.name} {shown.number} {shown.unit}".rstrip()
+    return f"{dial_words(dial.name)} {_reading(dial, setting, state.zeros.get(dial.name, Fraction(0)))} {dial.unit}"
+
+
 def _short(lathe: Lathe, state: State, step: Step) -> str:
     """Return a step in two or three words: its reading, or what kind it is."""
     settings = shown_settings(lathe, state, step)
@@ -236,7 +251,9 @@ def _short(lathe: Lathe, state: State, step: Step) -> str:
         zero = state.zeros.get(settings[0].dial, Fraction(0))
         dial = lathe.dials.get(settings[0].dial)
         reading = step.text if dial is None else _reading(dial, settings[0], zero)
-        return "spring pass" if step.action == "spring" else reading
+        # Between positions of the table a bare number would not tell whose it is.
+        name = f"{dial_words(settings[0].dial)} " if state.basis.kind in {"index", "rings"} else ""
+        return "spring pass" if step.action == "spring" else name + reading
     if step.action == "index" and "position" in step.extra:
         return f"position {step.extra['position']}{_short_place(step)}"
     return (_zero_title(step) if step.zeroes else _kind(step)).lower()

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from core.jobs import read_job
+from core.lathe_file import stand_in_lathe
 from core.logbook import Logbook
 from core.running import ActiveRun
 from core.session import replay
@@ -259,3 +260,26 @@ async def test_characters_that_every_console_has(make: MakeApp, terminal: Termin
         await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 1))
         assert not foreign(pilot.app, safe)
+
+
+async def test_whole_turns_are_in_the_line_of_what_is_logged(make: MakeApp) -> None:
+    """The line of a pass says the turns as well as the mark: the arbor's finishing cut is 3.20 on a dial of 3 mm."""
+    app = make(opening=Opening, job=ARBOR)
+    async with app.run_test(size=(80, 24)) as pilot:
+        counter = await opened(pilot, 0)
+        while (step := counter.state.cursor) is not None and "Finish" not in step.text:
+            counter.run.done()
+        counter.paint()
+        await pilot.press("space")
+        await pilot.pause()
+        assert "cross-slide 1 turn 0.20 mm" in " ".join(painted(app).split())
+
+
+async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
+    """A run counts on the lathe it was begun with, whatever the program has now."""
+    app = make(opening=Opening, job=ARBOR)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await opened(pilot, 0)
+        app.lathe = stand_in_lathe()
+        await pilot.pause()
+        assert "Metric bench lathe" in painted(app).splitlines()[0]

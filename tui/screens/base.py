@@ -15,6 +15,7 @@ from tui.widgets.key_bar import KeyBar
 from tui.widgets.message_line import MessageLine
 
 if TYPE_CHECKING:
+    from core.lathe import Lathe
     from tui.app import HalfnutApp
 
 
@@ -34,6 +35,13 @@ def later(module: str, name: str) -> Opening:
         return cast(Screen[Any], getattr(import_module(module), name)())
 
     return screen
+
+
+def take_size(screen: Screen[Any]) -> None:
+    """Give a screen the style classes of its size before its widgets are made: else all are styled a second time."""
+    columns, rows = screen.app.size
+    for size, steps in ((columns, WIDTHS), (rows, HEIGHTS)):
+        screen.add_class([name for least, name in steps if size >= least][-1], update=False)
 
 
 class Body(ScrollableContainer, can_focus=False):
@@ -61,8 +69,14 @@ class BaseScreen(Screen[ScreenResultType]):
         """The program: lathe, paths, clock, terminal, glyphs."""
         return cast("HalfnutApp", self.app)
 
+    @property
+    def lathe_shown(self) -> "Lathe":
+        """The lathe that this screen's numbers are for."""
+        return self.halfnut.lathe
+
     def compose(self) -> ComposeResult:
         """Header, body, sentence, keys."""
+        take_size(self)
         yield HeaderLine()
         with Body(id="body"):
             yield from self.compose_body()
@@ -76,6 +90,11 @@ class BaseScreen(Screen[ScreenResultType]):
     def on_unmount(self) -> None:
         """Let go of what was painted: Textual keeps the rows of the last thousand widgets, gone or not."""
         StylesCache.get_inner_outer.cache_clear()
+        self.halfnut.lathe_changed_signal.unsubscribe(self)
+
+    def follow_lathe(self, changed: Callable[[], object]) -> None:
+        """Do something whenever another lathe counts. What watches the program itself would be kept by it for good."""
+        self.halfnut.lathe_changed_signal.subscribe(self, lambda _: changed())
 
     def say(self, sentence: str) -> None:
         """Show a sentence above the keys, until another or "" takes its place."""

@@ -21,6 +21,7 @@ from tui.widgets.pattern_drawing import LEGEND
 from tui.widgets.run_pattern import RunPattern
 
 if TYPE_CHECKING:
+    from core.lathe import Lathe
     from core.running import ActiveRun
     from core.state import State
 
@@ -103,6 +104,11 @@ class CounterScreen(BaseScreen[None]):
     def state(self) -> "State":
         """The run as it is logged."""
         return self.run.state
+
+    @property
+    def lathe_shown(self) -> "Lathe":
+        """The lathe of this run, whatever the job has now."""
+        return self.basis.lathe
 
     @property
     def basis(self) -> Basis:
@@ -233,8 +239,7 @@ class CounterScreen(BaseScreen[None]):
             self._ask(ask.shown_at_touch_off(self, step))
         else:
             view = self.view
-            done = f"{view.dial.name} {view.dial.number} {view.dial.unit}".rstrip() if view.dial else ""
-            self.attempt(self.run.done, f"{view.title}, {done}" if view.dial else view.title)
+            self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
 
     def action_take_back(self) -> None:
         """Take back what was logged last; a held key takes back once."""

@@ -11,6 +11,7 @@ from tui.widgets.wrapping import cut
 
 if TYPE_CHECKING:
     from tui.app import HalfnutApp
+    from tui.screens.base import BaseScreen
 
 _LEAST_TITLE = 10
 
@@ -21,11 +22,15 @@ class HeaderLine(Widget):
     def on_mount(self) -> None:
         """Follow the title and the lathe."""
         self.watch(self.screen, "title", self._changed, init=False)
-        self.watch(self.app, "lathe", self._changed, init=False)
+        cast("HalfnutApp", self.app).lathe_changed_signal.subscribe(self, lambda _: self._changed())
+
+    def on_unmount(self) -> None:
+        """Follow no more, or the program would keep it."""
+        cast("HalfnutApp", self.app).lathe_changed_signal.unsubscribe(self)
 
     def render(self) -> Content:
         """Return the line; where there is little room the title gives way to the stand-in lathe."""
-        lathe = cast("HalfnutApp", self.app).lathe
+        lathe = cast("BaseScreen[object]", self.screen).lathe_shown
         spell = glyphs_of(self.app).text
         columns = self.size.width
         title = spell(clean(self.screen.title or ""))
