@@ -18,6 +18,7 @@ from core.lathe import Lathe, dial_words
 from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_quantity
+from core.safety import INDICATOR_OFF
 from core.table_view import left_out_with
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 from tui.screens.thread_questions import ask_what_was_moved, thread_asks
@@ -206,10 +207,9 @@ async def find_again(counter: "CounterScreen") -> None:
 
 async def resumed(counter: "CounterScreen") -> None:
     """Ask the first question after an interruption; an unanswered one is asked again next time."""
-    detail = [
-        "Power off or chuck open in between counts. The pass that was under way may be half cut: "
-        "repeating the same reading is harmless."
-    ]
+    cuts = counter.state.basis.kind not in {"runout", "check"}
+    under_way = "The pass that was under way may be half cut: repeating the same reading is harmless."
+    detail = ["Power off or chuck open in between counts.", *([under_way] if cuts else [])]
     moved = await _ask(
         counter,
         YesNo(
@@ -217,7 +217,7 @@ async def resumed(counter: "CounterScreen") -> None:
             yes="Yes, or not sure: find the place again",
             no="No, nothing: go on at the same reading",
             detail=detail,
-            cautions=["Tool out by hand before power returns."],
+            cautions=["Tool out by hand before power returns." if cuts else INDICATOR_OFF],
         ),
     )
     if moved:
