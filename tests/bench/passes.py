@@ -1,6 +1,7 @@
 """Counts passes in the counter, run after run, and prints the memory held: `python -m tests.bench.passes DATA JOB`."""
 
 import asyncio
+import gc
 import json
 import sys
 from pathlib import Path
@@ -10,7 +11,7 @@ from core.jobs import JobOperation
 from core.running import ActiveRun
 from tests.bench.programs import resident_mb
 from tui.__main__ import make_app
-from tui.app import HalfnutApp
+from tui.app import START_S, HalfnutApp
 from tui.log_access import logbook_of
 from tui.paths import user_paths
 from tui.presses import Presses
@@ -45,9 +46,12 @@ async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
 
 async def count(data: Path, job: Path) -> dict[str, float]:
     """Count PASSES and return the memory held after the first run and after the last [MB]."""
+    # As the program itself starts.
+    gc.disable()
     app = make_app(user_paths(data), SYSTEM_CLOCK, Terminal(), job=job, opening=Under, presses=Presses(quiet_s=0.0))
     assert app.job is not None
     async with app.run_test(size=(80, 24)):
+        await asyncio.sleep(START_S + 0.5)
         early = passes = await one_run(app, app.job.operations[0])
         early_mb = resident_mb()
         while passes < PASSES:

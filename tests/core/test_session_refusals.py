@@ -1,0 +1,166 @@
+"""What a run refuses: kinds that are not legal, moves that are not possible, events that cannot be written."""
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from core.errors import EventError
+from core.events import KINDS, Event, canonical
+from core.plan import Plan, Step
+from core.session import LEGAL, apply, replay
+from tests.core.events_made import begun, done, event, revised, run_of, sample_body
+
+# Written out here from the design of the log, not taken from the table under test.
+LEGAL_AS_DESIGNED: dict[str, set[str]] = {
+    "not begun": {"begun"},
+    "running": {"done", "skipped", "reopened", "revised", "note", "finished", "abandoned", "undone"},
+    "finished": {"note", "undone"},
+    "abandoned": {"note", "undone"},
+}
+
+
+# What is refused
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("status", ["not begun", "running", "finished", "abandoned"])
+def test_the_whole_table_of_legal_kinds(status: str, kind: str) -> None:
+    """Each kind in each status: taken, or refused with a sentence and nothing changed."""
+    state, seq = None, 0
+    if status != "not begun":
+        ended = [(status, sample_body(status))] if status != "running" else []
+        state = run_of(*done(1), *ended)
+        seq = state.last_seq + 1
+    body = dict(sample_body(kind)) | ({"step": 2} if kind == "done" else {})
+    body |= {"steps": [2]} if kind == "skipped" else {}
+    body |= {"seq": seq - 1} if kind == "undone" else {}
+    if kind in LEGAL_AS_DESIGNED[status]:
+        assert apply(state, event(seq, kind, body)).last_seq == seq
+        return
+    before = repr(state)
+    with pytest.raises(EventError, match="accepted are"):
+        apply(state, event(seq, kind, body))
+    assert repr(state) == before
+
+
+def test_the_table_names_every_kind_and_no_other() -> None:
+    """What the design lists, and KINDS, and the table agree."""
+    table = {status or "not begun": set(kinds) for status, kinds in LEGAL.items()}
+    assert table == LEGAL_AS_DESIGNED
+    assert set().union(*table.values()) == set(KINDS)
+
+
+BAD_MOVES: list[tuple[str, Mapping[str, Any]]] = [
+    ("done", {}),
+    ("done", {"step": 3}),
+    ("done", {"step": True}),
+    ("done", {"step": "2"}),
+    ("skipped", {"steps": [], "reason": "x"}),
+    ("skipped", {"steps": [1], "reason": "x"}),
+    ("skipped", {"steps": [99], "reason": "x"}),
+    ("skipped", {"steps": [2, 2], "reason": "x"}),
+    ("skipped", {"steps": ["2"], "reason": "x"}),
+    ("skipped", {"steps": [2]}),
+    ("reopened", {"steps": [2]}),
+    ("reopened", {"steps": [99]}),
+    ("reopened", {"steps": None}),
+    ("revised", {"cause": "bored", "given": {}, "steps": []}),
+    ("revised", {"cause": "measured", "given": None, "steps": []}),
+    ("revised", {"cause": "measured", "given": {}, "steps": [{"id": 8}]}),
+    ("revised", {"cause": "measured", "given": {}, "steps": ["x"]}),
+    ("revised", {"cause": "measured", "given": {}, "steps": None}),
+    ("revised", {"cause": "measured", "given": {"depth_mm": "deep"}, "steps": []}),
+    ("revised", {"cause": "measured", "given": {"zeros": 3}, "steps": []}),
+    ("revised", {"cause": "edited", "given": {"parameters": 3}, "steps": []}),
+    revised(7, 1),
+    ("note", {}),
+    ("note", {"text": 3}),
+    ("finished", {}),
+    ("abandoned", {}),
+    ("undone", {}),
+    ("undone", {"seq": 0}),
+    ("undone", {"seq": 2}),
+    ("undone", {"seq": True}),
+]
+
+
+@pytest.mark.parametrize(("kind", "body"), BAD_MOVES)
+def test_a_move_that_is_not_possible_changes_nothing(kind: str, body: Mapping[str, Any]) -> None:
+    """Refused with a sentence; the state is the very same afterwards."""
+    state = run_of(*done(1))
+    before = repr(state)
+    with pytest.raises(EventError):
+        apply(state, event(2, kind, body))
+    assert repr(state) == before
+
+
+def test_events_must_follow_on_each_other() -> None:
+    """A gap and a repetition are refused."""
+    state = run_of(*done(1))
+    for seq in (1, 3):
+        with pytest.raises(EventError, match="does not follow on event 1"):
+            apply(state, event(seq, "done", {"step": 2}))
+    with pytest.raises(EventError, match="begins with event 0"):
+        apply(None, event(1, "begun", begun().body))
+    with pytest.raises(EventError, match="without any event"):
+        replay([])
+
+
+@pytest.mark.parametrize("lost", ["plan", "origin", "kind", "parameters", "lathe", "stand_in", "program"])
+def test_a_run_cannot_begin_without(lost: str) -> None:
+    """The sentence names what is missing."""
+    body = {name: value for name, value in begun().body.items() if name != lost}
+    with pytest.raises(EventError, match=lost):
+        apply(None, event(0, "begun", body))
+
+
+def test_steps_that_were_not_numbered_cannot_begin() -> None:
+    """Ids must rise."""
+    plan = Plan(steps=(Step(action="cut", text="a"), Step(action="cut", text="b")))
+    with pytest.raises(EventError, match="step ids must rise"):
+        run_of(plan=plan)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"kind": "eaten"},
+        {"seq": -1},
+        {"seq": True},
+        {"seq": 2**63},
+        {"monotonic_ms": 1.5},
+        {"wall": "\ud800"},
+        {"session": 3},
+        {"body": [1]},
+    ],
+)
+def test_an_event_that_cannot_be_written_down_cannot_be(wrong: dict[str, Any]) -> None:
+    """Refused when it is made, not when it is logged."""
+    fields: dict[str, Any] = {
+        "seq": 0,
+        "kind": "note",
+        "body": {},
+        "wall": "",
+        "session": "",
+        "monotonic_ms": 0,
+    }
+    with pytest.raises(EventError):
+        Event(**fields | wrong)
+
+
+@pytest.mark.parametrize("data", [float("nan"), float("inf"), {1, 2}, {"a": 1, 2: 3}, b"x", Fraction(1, 2)])
+def test_what_json_has_no_word_for_is_refused(data: object) -> None:
+    """A sentence, not a guess."""
+    with pytest.raises(EventError, match="cannot be written to the logbook"):
+        canonical({"value": data})
+
+
+def test_nesting_without_end_is_refused() -> None:
+    """A sentence here too."""
+    data: list[Any] = []
+    for _ in range(100_000):
+        data = [data]
+    with pytest.raises(EventError, match="nested too deeply"):
+        canonical(data)

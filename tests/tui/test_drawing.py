@@ -1,0 +1,154 @@
+"""Large digits and pictures: as high as they fit, true to scale, nothing eaten."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.conftest import MakeApp
+from tests.tui.painted import painted
+from tests.tui.shown import Shown
+from tui.terminal import Dots
+from tui.widgets.big_number import BigNumber, big_lines, pixel_size
+from tui.widgets.canvas import Canvas
+
+# Numbers as large as they fit.
+
+
+@pytest.mark.parametrize(
+    ("text", "columns", "rows", "high"),
+    [("0.42", 76, 18, 15), ("0.42", 52, 12, 10), ("1.58", 52, 12, 10), ("0.150", 56, 12, 10), ("0.42", 30, 12, 5)],
+)
+def test_digits_are_as_high_as_they_fit(text: str, columns: int, rows: int, high: int) -> None:
+    """A reading is at least 10 rows high in the counter's box at 80x24, 5 where there is less room."""
+    size = pixel_size(text, columns, rows)
+    assert size is not None
+    lines = big_lines(text, size)
+    assert len(lines) == high
+    assert max(map(len, lines)) <= columns
+
+
+@given(text=st.text("0123456789.-/° '+", min_size=1, max_size=9), columns=st.integers(0, 200), rows=st.integers(0, 60))
+def test_digits_never_leave_their_box(text: str, columns: int, rows: int) -> None:
+    """Whatever the number and the box, it fits, or it is left to plain text."""
+    size = pixel_size(text, columns, rows)
+    if size is not None:
+        lines = big_lines(text, size)
+        assert len(lines) <= rows
+        assert {len(line) for line in lines} == {len(lines[0])}
+        assert len(lines[0]) <= columns
+
+
+def test_no_two_digits_are_alike() -> None:
+    """Each digit has a shape of its own."""
+    assert len({"".join(big_lines(digit, (1, 1))) for digit in "0123456789"}) == 10
+
+
+async def test_number_falls_back_to_plain_text(make: MakeApp) -> None:
+    """What cannot be drawn, or has no room, is written."""
+    app = make(opening=lambda: Shown(BigNumber("0.42 in", id="n")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        number = app.screen.query_one(BigNumber)
+        assert "0.42 in" in painted(app)
+        number.number = "0.42"
+        await pilot.pause()
+        assert number.rows_used == 20
+        await pilot.resize_terminal(20, 6)
+        await pilot.pause()
+        assert number.rows_used == 1
+        assert "0.42" in painted(app)
+
+
+# Drawing.
+
+
+def _dots(canvas: Canvas) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]":
+    """Return the (column, row) of each dot of a braille canvas, read off its characters by the Unicode chart.
+
+    Unicode, braille patterns U+2800: bits 0 to 2 are the left column from the top, 3 to 5
+    the right one, 6 and 7 the last row.
+    """
+    places = {0: (0, 0), 1: (0, 1), 2: (0, 2), 3: (1, 0), 4: (1, 1), 5: (1, 2), 6: (0, 3), 7: (1, 3)}
+    found = []
+    for row, runs in enumerate(canvas.lines()):
+        for column, character in enumerate("".join(run.text for run in runs)):
+            bits = ord(character) - 0x2800 if character != " " else 0
+            found += [
+                (2 * column + across, 4 * row + down) for bit, (across, down) in places.items() if bits >> bit & 1
+            ]
+    return np.array(found, dtype=np.float64)
+
+
+def test_circle_is_round_and_closed() -> None:
+    """Each dot of a circle is within a dot of its radius, on all sides, without gaps: reckoned with numpy."""
+    canvas = Canvas(40, 20, "braille")
+    canvas.show(-10, 10, -10, 10)
+    canvas.circle(0, 0, 8)
+    places = _dots(canvas) - (np.array([canvas.width, canvas.height]) - 1) / 2
+    radius = np.hypot(places[:, 0], places[:, 1])
+    assert abs(radius * canvas.dot - 8).max() <= canvas.dot
+    angles = np.sort(np.arctan2(places[:, 1], places[:, 0]))
+    assert np.diff(angles).max() <= 1.6 / (8 / canvas.dot)
+
+
+@pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
+@pytest.mark.parametrize("cell_aspect", [1.8, 2.0, 2.2])
+def test_true_to_scale(dots: Dots, cell_aspect: float) -> None:
+    """A square is as wide as high on the glass, whatever dots and cells are used."""
+    canvas = Canvas(60, 30, dots, cell_aspect)
+    canvas.show(-10, 10, -10, 10)
+    canvas.polyline([(-9, -9), (9, -9), (9, 9), (-9, 9)], closed=True)
+    rows = ["".join(run.text for run in runs) for runs in canvas.lines()]
+    used = [row for row in rows if row.strip()]
+    width = max(len(row.rstrip()) for row in used) - min(len(row) - len(row.lstrip()) for row in used)
+    # Between the middles of the outermost cells, each of which may be off by half a cell.
+    assert len(used) - 1 == pytest.approx((width - 1) / cell_aspect, abs=1)
+
+
+def test_curves_do_not_eat_each_other() -> None:
+    """Dots of a second curve are added to those of the first, in the same cell too."""
+    alone, both = Canvas(10, 5, "braille"), Canvas(10, 5, "braille")
+    for canvas in (alone, both):
+        canvas.show(-10, 10, -10, 10)
+        canvas.circle(0, 0, 8, "reference")
+    both.line(-10, -10, 10, 10)
+    before = {tuple(place) for place in _dots(alone)}
+    assert before < {tuple(place) for place in _dots(both)}
+
+
+@given(
+    numbers=st.tuples(st.floats(), st.floats(), st.floats(), st.floats()),
+    size=st.tuples(st.integers(1, 30), st.integers(1, 15)),
+    dots=st.sampled_from(["braille", "quadrant", "half", "ascii"]),
+)
+def test_any_number_is_borne(numbers: tuple[float, float, float, float], size: tuple[int, int], dots: Dots) -> None:
+    """Neither infinite nor enormous numbers stop a drawing, and it keeps its size."""
+    canvas = Canvas(*size, dots)
+    canvas.show(-10, 10, -10, 10)
+    x, y, third, fourth = numbers
+    canvas.line(x, y, third, fourth)
+    canvas.circle(x, y, third)
+    canvas.point(x, y)
+    canvas.label(x, y, "label", "left")
+    lines = ["".join(run.text for run in runs) for runs in canvas.lines()]
+    assert [len(line) for line in lines] == [size[0]] * size[1]
+
+
+def test_label_stands_whole_and_inside() -> None:
+    """A label at the edge is moved inside rather than cut."""
+    canvas = Canvas(12, 3, "ascii")
+    canvas.show(-1, 1, -1, 1)
+    canvas.label(50, 50, "jaw 1")
+    assert "".join(run.text for run in canvas.lines()[0]).endswith("jaw 1")
+
+
+def test_polar_profile_lies_at_its_radius() -> None:
+    """An eccentric profile r + e cos(a - a0) is highest at a0."""
+    canvas = Canvas(60, 30, "braille")
+    canvas.show(-12, 12, -12, 12)
+    canvas.polar(0, 0, lambda angle: 9 + 2 * math.cos(math.radians(angle - 90)))
+    places = _dots(canvas) - (np.array([canvas.width, canvas.height]) - 1) / 2
+    assert -places[:, 1].min() * canvas.dot == pytest.approx(11, abs=canvas.dot)
+    assert places[:, 1].max() * canvas.dot == pytest.approx(7, abs=canvas.dot)
