@@ -14,7 +14,6 @@ from core.operations import Basis, replan
 from core.plain_text import quoted
 from core.plan import Step, numbered
 from core.quantities import read_number
-from core.runout.rounds import graduation_of, rounds_of
 from core.state import RunBasis, State
 
 
@@ -63,6 +62,9 @@ def readings_given(basis: Basis, state: State) -> dict[str, Any] | None:
         return None
     if any(step.expects == "reading" for step in state.open_steps()):
         return None
+    # Only an indicator is read in rounds.
+    from core.runout.rounds import graduation_of, rounds_of
+
     logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
     turns = rounds_of(logged, graduation_of(basis.lathe))[-1]
     once = [turn for turn in turns if not turn.again]

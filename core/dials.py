@@ -83,12 +83,12 @@ class Dial:
         `exact_travel_mm` is the slide travel that was wanted; where it is left
         out the mark itself was.
         """
-        position = self._signed(marks * self.graduation)
+        shown = marks if self.rising_inwards else -marks
         rounding = 0.0
         if exact_travel_mm is not None:
             exact = exact_travel_mm / float(self.mm_per_unit)
-            rounding = float(position) - (exact if self.rising_inwards else -exact)
-        return self._setting(position, rounding)
+            rounding = float(shown * self.graduation) - (exact if self.rising_inwards else -exact)
+        return self._setting(shown, rounding)
 
     def at_travel(self, travel_mm: float) -> Setting:
         """Return the setting on the mark nearest to a slide travel inwards [mm]."""
@@ -101,12 +101,12 @@ class Dial:
         from the exact value wanted, so that roundings do not add up.
         """
         exact = Fraction(setting.position).limit_denominator(10**9) - Fraction(setting.rounding) + zero
-        position = round(exact / self.graduation) * self.graduation
-        return self._setting(position, float(position - exact))
+        shown = round(exact / self.graduation)
+        return self._setting(shown, float(shown * self.graduation - exact))
 
     def marks_at(self, position: Fraction) -> Fraction:
         """Return how many marks inwards from zero a reading counted from zero is."""
-        return self._signed(position) / self.graduation
+        return (position if self.rising_inwards else -position) / self.graduation
 
     def reading_text(self, value: float | Fraction) -> str:
         """Return a number of this dial with the places its marks need, and its unit."""
@@ -130,14 +130,14 @@ class Dial:
 
     def handle_turns(self, setting: Setting) -> int | None:
         """Return the whole turns the handle makes from zero, whichever way the numbers run."""
-        if self.per_turn is None:
+        if setting.turns is None or setting.reading is None:
             return None
-        return int(abs(Fraction(setting.position).limit_denominator(10**9)) / self.per_turn)
+        # Below zero `turns` is one more than were made, but at the end of a turn.
+        return setting.turns if setting.turns >= 0 else -setting.turns - (setting.reading > 0)
 
     def turns_text(self, position: Fraction) -> str:
         """Return the whole turns from zero to a position as "1 turn and ", "" where there are none."""
-        turns = 0 if self.per_turn is None else int(abs(position) / self.per_turn)
-        return f"{turns} turn{'s' if turns > 1 else ''} and " if turns else ""
+        return _turns_words(0 if self.per_turn is None else int(abs(position) / self.per_turn))
 
     def setting_text(self, setting: Setting) -> str:
         """Return a setting in words: "0.42 mm", "1 turn and 0.42 mm".
@@ -145,24 +145,32 @@ class Dial:
         The turns are those the hand makes from zero; for numbers that fall going
         in the reading is what the mark then shows.
         """
-        if self.per_turn is None or setting.reading is None:
+        turns = self.handle_turns(setting)
+        if turns is None or setting.reading is None:
             return self.reading_text(setting.position)
-        position = Fraction(setting.position).limit_denominator(10**9)
-        return f"{self.turns_text(position)}{self.reading_text(setting.reading)}"
+        return f"{_turns_words(turns)}{self.reading_text(setting.reading)}"
 
-    def _signed(self, value: Fraction) -> Fraction:
-        return value if self.rising_inwards else -value
+    @cached_property
+    def _whole(self) -> tuple[int, int, int]:
+        """Parts of the unit that make graduation and turn whole numbers, and these two in them: (100, 2, 300)."""
+        per_turn = self.per_turn or Fraction(0)
+        parts = math.lcm(self.graduation.denominator, per_turn.denominator)
+        return parts, int(self.graduation * parts), int(per_turn * parts)
 
-    def _setting(self, position: Fraction, rounding: float) -> Setting:
-        turns, reading = None, None
-        if self.per_turn is not None:
-            turns = math.floor(position / self.per_turn)
-            reading = float(position - turns * self.per_turn)
+    def _setting(self, marks: int, rounding: float) -> Setting:
+        """Return the setting on a mark, counted as the numbers run."""
+        # A long plan asks for thousands of marks: in whole numbers they are exact and quick.
+        parts, per_mark, per_turn = self._whole
+        turns, rest = divmod(marks * per_mark, per_turn) if per_turn else (None, 0)
         return Setting(
             dial=self.name,
             unit=self.unit,
-            position=float(position),
+            position=marks * per_mark / parts,
             turns=turns,
-            reading=reading,
+            reading=None if turns is None else rest / parts,
             rounding=round(rounding, 12),
         )
+
+
+def _turns_words(turns: int) -> str:
+    return f"{turns} turn{'s' if turns > 1 else ''} and " if turns else ""

@@ -22,6 +22,8 @@ COMPANIONS = ("-wal", "-shm", "-journal")
 APPLICATION_ID = 0x484E5554
 SCHEMA_VERSION = 1
 PAGE_SIZE = 4096
+CACHE_KIB = 400
+"""What of the file is kept in memory [KiB]."""
 MARKER = b"halfnut logbook"
 """Stands in the schema, so that a logbook with a broken header is still known as ours."""
 
@@ -112,6 +114,8 @@ def connect(path: Path, mode: Literal["ro", "rw"], *, immutable: bool = False) -
     connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=_BUSY_TIMEOUT_S)
     connection.execute("PRAGMA cell_size_check = ON")
     connection.execute("PRAGMA trusted_schema = OFF")
+    # A run is written at its end and read once: more pages in memory would only grow with every pass.
+    connection.execute(f"PRAGMA cache_size = -{CACHE_KIB}")
     return connection
 
 

@@ -120,9 +120,15 @@ def _cut() -> Work:
 def _thread() -> Work:
     from core.threads.job import read_thread_job
     from core.threads.planning import plan_thread
-    from core.threads.replanning import replan_thread
 
-    return Work(read=read_thread_job, plan=plan_thread, replan=replan_thread)
+    def again(
+        found: Any, lathe: Lathe, material: str | None, progress: "Progress", cause: str, given: Mapping[str, Any]
+    ) -> tuple[Step, ...]:
+        from core.threads.replanning import replan_thread
+
+        return replan_thread(found, lathe, material, progress, cause, given)
+
+    return Work(read=read_thread_job, plan=plan_thread, replan=again)
 
 
 def _runout() -> Work:

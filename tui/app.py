@@ -1,5 +1,6 @@
 """The program on a terminal: screens, keys that work everywhere, the look; nothing else."""
 
+import gc
 from os import urandom
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
@@ -10,6 +11,7 @@ from textual.events import Event, Key
 from textual.filter import LineFilter
 from textual.reactive import var
 from textual.scrollbar import ScrollBar
+from textual.signal import Signal
 
 from core.errors import CoreError
 from core.lathe import Lathe
@@ -27,6 +29,10 @@ if TYPE_CHECKING:
     from core.logbook import Logbook
 
 BOARD = later("tui.screens.board", "BoardScreen")
+START_S = 2.0
+"""When a start is over, also that of a run that is gone on with."""
+_FULL_AFTER = 2
+"""So many smaller searches for garbage come before a full one."""
 
 
 class HalfnutApp(App[None], inherit_bindings=False):
@@ -79,6 +85,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = CONSOLE if terminal.one_look else kept_look(paths.theme)
+        self.lathe_changed_signal: Signal[Lathe] = Signal(self, "lathe changed")
         self.set_reactive(HalfnutApp.lathe, lathe)
 
     def get_line_filters(self) -> list[LineFilter]:
@@ -93,6 +100,15 @@ class HalfnutApp(App[None], inherit_bindings=False):
     def on_mount(self) -> None:
         """Paint all anew when the program comes back from having been stopped."""
         self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
+        if not gc.isenabled():
+            self.set_timer(START_S, _collect_garbage_again)
+
+    def refresh_css(self, animate: bool = True) -> None:
+        """Read the style sheet anew for another look; before the first screen it has not been read at all."""
+        if not self.screen_stack:
+            self.stylesheet.set_variables(self.get_css_variables())
+        elif self.screen_stack[0].is_mounted:
+            super().refresh_css(animate)
 
     async def on_event(self, event: Event) -> None:
         """Drop what is left over of a held key once its screen has gone."""
@@ -102,6 +118,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
                 event.stop()
                 return
         await super().on_event(event)
+
+    def watch_lathe(self, lathe: Lathe) -> None:
+        """Tell the headers of all screens."""
+        self.lathe_changed_signal.publish(lathe)
 
     def log_has_changed(self) -> None:
         """Let the screens that list runs look at the log again."""
@@ -150,3 +170,13 @@ class HalfnutApp(App[None], inherit_bindings=False):
     def action_help_quit(self) -> None:
         """Say how to leave: Ctrl+C is pressed by habit, and must not end a run."""
         self.say("To leave press Ctrl+Q; all is kept.")
+
+
+def _collect_garbage_again() -> None:
+    """Look for garbage from now on, but not in what the start has made: that stays, and it is most of what there is.
+
+    The rest is soon gone through, so that it can be done often, and screens that are gone pile up less.
+    """
+    gc.freeze()
+    gc.set_threshold(*gc.get_threshold()[:2], _FULL_AFTER)
+    gc.enable()

@@ -18,7 +18,7 @@ from textual.widget import Widget
 
 from core.plain_text import clean
 from tui.glyphs import glyphs_of
-from tui.screens.base import HEIGHTS, WIDTHS, Body
+from tui.screens.base import HEIGHTS, WIDTHS, Body, take_size
 from tui.widgets.caution_list import CautionList
 from tui.widgets.key_bar import KeyBar
 from tui.widgets.line_list import LineList
@@ -79,6 +79,7 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
 
     def compose(self) -> ComposeResult:
         """The question, what there is to know about it, the answer, the keys."""
+        take_size(self)
         with Container(id="question"):
             yield Sentence(self._question, id="asked")
             with Body():

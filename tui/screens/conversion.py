@@ -121,7 +121,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._entry.cursor_position = len(self._entry.value)
         self._read()
         self._tell_once()
-        self.watch(self.app, "lathe", self._read, init=False)
+        self.follow_lathe(self._read)
         self.call_after_refresh(self._warm_up)
 
     @property

@@ -216,7 +216,9 @@ class CounterScreen(BaseScreen[None]):
         self.say("")
         self.paint(f"Logged: {logged}.")
         # What a small terminal was scrolled to belonged to the step before.
-        self.query_one("#body", Body).scroll_home(animate=False)
+        body = self.query_one("#body", Body)
+        if body.scroll_offset.y:
+            body.scroll_home(animate=False)
         return True
 
     def revise(self, cause: str, given: dict[str, Any], logged: str) -> bool:

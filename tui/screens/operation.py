@@ -147,7 +147,7 @@ class OperationScreen(BaseScreen[None]):
         """Plan what the fields hold already, and follow the lathe."""
         self._show_doings()
         self.judge()
-        self.watch(self.app, "lathe", self.judge, init=False)
+        self.follow_lathe(self.judge)
         self.watch(self.app, "log_changes", self._begun, init=False)
 
     def on_resize(self) -> None:

@@ -90,7 +90,8 @@ class ReckonerScreen(BaseScreen[int | None]):
     def on_mount(self) -> None:
         """Fill the tables for the lathe in use."""
         self._field.focus()
-        self.watch(self.app, "lathe", self._reckon)
+        self._reckon()
+        self.follow_lathe(self._reckon)
         self._show_page()
 
     def on_resize(self) -> None:

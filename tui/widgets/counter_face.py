@@ -1,11 +1,12 @@
 """The counter's body: title and progress, the big number with its dial beside it, the words below."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import zip_longest
 from typing import ClassVar, Literal, NamedTuple, get_args
 
+from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
 from textual.content import Content
@@ -72,6 +73,7 @@ class CounterFace(BigNumber):
         super().__init__(id=id, classes=classes)
         self._words = FaceWords()
         self._face = Face((), None)
+        self._inks: Mapping[Ink, Style] = {}
 
     @property
     def rows_used(self) -> int:
@@ -95,14 +97,16 @@ class CounterFace(BigNumber):
         self._arrange()
         self.refresh()
 
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Return the rows; what they are written in is looked up once for all."""
+        self._inks = {ink: self.get_component_rich_style(f"counter-face--{ink}") for ink in get_args(Ink)}
+        return super().render_lines(crop)
+
     def render_line(self, y: int) -> Strip:
         """Return one row: of those that have changed, each is made by itself."""
         row = self._face.rows[y] if y < len(self._face.rows) else ()
-        strip = Strip([Segment(text, self._style(ink)) for text, ink in row])
-        return strip.adjust_cell_length(self.size.width, self._style("plain"))
-
-    def _style(self, ink: Ink) -> Style:
-        return self.get_component_rich_style(f"counter-face--{ink}")
+        strip = Strip([Segment(text, self._inks[ink]) for text, ink in row])
+        return strip.adjust_cell_length(self.size.width, self._inks["plain"])
 
     def _arrange(self) -> None:
         """Put the words in rows; where the container has fewer, and only there, ask for as many."""
@@ -162,4 +166,6 @@ def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
 @lru_cache(maxsize=64)
 def _wrapped(sentence: str, columns: int) -> list[str]:
     """Wrap by cells, which some letters of a job's own words have two of; most words are those of the pass before."""
+    if sentence.isprintable() and cell_len(sentence) <= columns:
+        return [sentence]
     return [line.plain for line in Content(sentence).wrap(columns)]
