@@ -1,12 +1,15 @@
 """What all tests stand on: folders of their own, a clock that is told the time, programs made for a test."""
 
+import asyncio
+import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-import textual._wait
+import textual.app
+import textual.pilot
 
 if TYPE_CHECKING:
     from tui.app import HalfnutApp
@@ -17,9 +20,19 @@ BEGUN = datetime(2026, 3, 14, 9, 26, 53, tzinfo=UTC)
 _BEGUN_MS = 1_000_000
 MakeApp = Callable[..., "HalfnutApp"]
 
-# At each key a pilot sleeps so long [s] until the processor idles: by default 20 ms, several times a key.
-textual._wait.SLEEP_GRANULARITY = 1 / 250
-textual._wait.SLEEP_IDLE = 1 / 2000
+_QUIET_S, _IDLE_S, _QUIET_SPELLS = 0.003, 0.0005, 3
+
+
+async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
+    """Wait until nothing is done any more; a pilot does so at each key, by default 20 ms and more each time."""
+    quiet, until = 0, time.monotonic() + max_sleep
+    while quiet < _QUIET_SPELLS and time.monotonic() < until:
+        before = time.process_time()
+        await asyncio.sleep(_QUIET_S)
+        quiet = quiet + 1 if time.process_time() - before < _IDLE_S else 0
+
+
+textual.app.wait_for_idle = textual.pilot.wait_for_idle = _quick_wait
 
 
 class ToldTime:
