@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 BOARD = later("tui.screens.board", "BoardScreen")
 START_S = 2.0
 """When a start is over, also that of a run that is gone on with."""
-_FULL_AFTER = 2
+_FULL_AFTER = 1
 """So many smaller searches for garbage come before a full one."""
 
 

@@ -19,8 +19,9 @@ PRINTED = {
 }
 HEAVY = ("textual", "pint")
 _CAUSE_START = (
-    "three screens are built before the question is painted (board, counter, question), the style sheet is read "
-    "anew for each, and a job's operations are all planned; half of the rest is imports of core"
+    "of what goes beyond the floor half is core's modules, most of them for the kinds of operation in the job: to make "
+    "80 frozen dataclasses alone takes a fifth of the floor; planning the job takes a tenth; the rest is Textual, "
+    "which mounts, styles and lays out three screens (board, counter, question) where the floor has one line"
 )
 
 

@@ -19,9 +19,7 @@ from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_quantity
 from core.safety import INDICATOR_OFF
-from core.table_view import left_out_with
 from tui.screens.ask import OneOf, Question, Typed, YesNo
-from tui.screens.thread_questions import ask_what_was_moved, thread_asks
 
 if TYPE_CHECKING:
     from core.state import State
@@ -52,6 +50,9 @@ async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None
     elif kind in {"turn", "cut"}:
         asks["Type what was measured"] = _measured_size
     elif kind == "thread":
+        # Here and below: what only one kind is asked would keep the first paint of every counter waiting.
+        from tui.screens.thread_questions import thread_asks
+
         asks |= thread_asks(counter)
     else:
         counter.say("Nothing is planned from a measurement in this operation: write a note instead.")
@@ -94,7 +95,6 @@ async def where(counter: "CounterScreen") -> None:
     if table is None or counter.basis.kind not in {"index", "rings"}:
         counter.say("Only positions on a rotary table can be looked up.")
         return
-    # Here and below: nobody asks about the table before the counter has been painted.
     from core.table_reading import reading_example, step_at_table, where_is_it
 
     step = step_at_table(counter.state, table)
@@ -195,6 +195,8 @@ async def pick_up(counter: "CounterScreen") -> None:
 async def find_again(counter: "CounterScreen") -> None:
     """Plan finding the place again; turned work is touched off on its measured size."""
     if counter.basis.kind == "thread":
+        from tui.screens.thread_questions import ask_what_was_moved
+
         await ask_what_was_moved(counter)
     elif counter.basis.kind in {"turn", "cut"}:
         what = "diameter of the work" if counter.basis.kind == "turn" else "place reached"
@@ -249,6 +251,8 @@ async def skip(counter: "CounterScreen") -> None:
     elif step.extra.get("must", False):
         counter.say("This step cannot be left out: what follows depends on it.")
     else:
+        from core.table_view import left_out_with
+
         await _leave_out(counter, left_out_with(counter.state, step))
 
 

@@ -1,0 +1,42 @@
+"""What is gone is let go: a program that stands open for weeks must not grow with every page that was opened."""
+
+import gc
+
+import pytest
+
+from tests.conftest import MakeApp
+from tui.screens.conversion import ConversionScreen
+from tui.screens.help import HelpScreen
+from tui.screens.reckoner import ReckonerScreen
+from tui.widgets.header_line import HeaderLine
+
+
+def _count(kind: type[object]) -> int:
+    gc.collect()
+    return sum(type(found) is kind for found in gc.get_objects())
+
+
+@pytest.mark.parametrize("kind", [ConversionScreen, ReckonerScreen])
+async def test_screens_that_follow_the_lathe_are_let_go(make: MakeApp, kind: type[ConversionScreen]) -> None:
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        headers = _count(HeaderLine)
+        for _ in range(5):
+            await app.push_screen(kind())
+            await pilot.pause()
+            await app.screen.dismiss()
+            await pilot.pause()
+        # What was open last may still be held by the message that closed it.
+        assert _count(kind) <= 1 and _count(HeaderLine) <= headers + 1
+
+
+async def test_a_header_follows_the_lathe_under_a_page(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        header = app.screen.query_one(HeaderLine)
+        refreshed: list[bool] = []
+        monkeypatch.setattr(header, "refresh", lambda: refreshed.append(True))
+        await app.push_screen(HelpScreen(app.screen))
+        app.lathe_changed_signal.publish(app.lathe)
+        await pilot.pause()
+        assert refreshed
