@@ -1,6 +1,7 @@
 """What all tests stand on: folders of their own, a clock that is told the time, programs made for a test."""
 
 import asyncio
+import gc
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -54,6 +55,12 @@ class ToldTime:
     def wall(self) -> str:
         """Return the date and time that it tells."""
         return (BEGUN + timedelta(milliseconds=self.ms - _BEGUN_MS)).isoformat(timespec="seconds")
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """Keep what thousands of collected tests are made of out of every later search for garbage."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(autouse=True)

@@ -157,11 +157,16 @@ def test_a_full_disk_stops_the_count_and_room_lets_it_go_on(tmp_path: Path) -> N
 
 
 NOT_ALLOWED = """
-import os, sys
+import os, pkgutil, sys
+from importlib import import_module
 from pathlib import Path
+import core
 from core.errors import LogbookError
 from core.logbook import Logbook
 from tests.core.run_samples import begin
+# What is imported when first needed may lie where only the owner of these tests may read.
+for module in pkgutil.walk_packages(core.__path__, "core."):
+    import_module(module.name)
 if os.geteuid() == 0:
     os.seteuid(65534)
 with Logbook.open(Path(sys.argv[1])) as logbook:
