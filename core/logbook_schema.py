@@ -114,8 +114,10 @@ def connect(path: Path, mode: Literal["ro", "rw"], *, immutable: bool = False) -
     connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=_BUSY_TIMEOUT_S)
     connection.execute("PRAGMA cell_size_check = ON")
     connection.execute("PRAGMA trusted_schema = OFF")
-    # A run is written at its end and read once: more pages in memory would only grow with every pass.
-    connection.execute(f"PRAGMA cache_size = -{CACHE_KIB}")
+    if mode == "rw":
+        # A run is written at its end and read once: more pages in memory would only grow with every pass. Asked of a
+        # reader, it would read the file before it is known whether that may be done.
+        connection.execute(f"PRAGMA cache_size = -{CACHE_KIB}")
     return connection
 
 

@@ -87,13 +87,14 @@ def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: 
 
     `now` is where the dial stood at the pass that was measured [marks]. `level`:
     going round, the pass that others have had at this depth; it and those before
-    stay, so that all circles come out alike, and deeper ones change. None: all change.
+    stay, so that all circles come out alike, and deeper ones change. None: all change,
+    as they do at the last pass, behind which none could make up for it.
     """
     mark_mm, planned = passes.infeed.mark_mm, passes.planned or passes.marks
     surface = now - Fraction(measured_mm / mark_mm).limit_denominator(10**6)
     marks = [round(surface + mark) for mark in planned[:-1]]
     marks.append(round(surface + Fraction(passes.depth_mm / mark_mm)))
-    if level is not None:
+    if level is not None and level < len(marks) - 1:
         marks[: level + 1] = [*planned[:level], round(now)]
     for deeper in range(1, len(marks)):
         marks[deeper] = max(marks[deeper], marks[deeper - 1])

@@ -28,6 +28,12 @@ def open_steps(steps: list[Step], is_open: Collection[int]) -> list[Step]:
     return [step for step in steps if number_of(step.extra) in is_open]
 
 
+ALIKE_NO_MORE = (
+    "Set deeper or shallower from here on, as was measured: what was cut at this depth before is not alike. Do those "
+    "positions again (Go to), set as these."
+)
+
+
 def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
     """Return what is open of a pattern, the difference of a measured depth [mm] carried over.
 
@@ -41,7 +47,10 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
     level = _level(passes, progress.depth_mm) if pattern.order == "round" and begun else None
     carried = carried_over(passes, now, measured_mm, level)
     steps = pattern_steps(replace(pattern, passes=carried), unshifted(is_open))
-    return _counted_from(carried, steps, now, measured_mm)
+    rest = _counted_from(carried, steps, now, measured_mm)
+    if level is not None and level == len(passes.marks) - 1 and carried.marks[-1] != now and rest:
+        rest[0] = replace(rest[0], cautions=(*rest[0].cautions, ALIKE_NO_MORE))
+    return rest
 
 
 def _level(passes: DepthPasses, depth_mm: float) -> int:

@@ -252,6 +252,13 @@ def test_measured_depth_in_the_middle_of_a_round_leaves_the_round_alike() -> Non
     assert at_depth(new)[2:] == [(number, depth) for depth in (2.2, 3.2, 4.2) for number in (1, 2, 3)]
 
 
+def test_measured_in_the_only_round_the_rest_is_set_as_measured() -> None:
+    """Wanted 2 mm in one pass, 1.9 mm deep: the others go 0.2 further on the diameter dial, and are not alike."""
+    _, new = replanned("measured", 4, {"depth_mm": 1.9}, cut="2 mm")
+    assert at_depth(new) == [(2, 4.2), (3, 4.2)]
+    assert "not alike" in new[0].cautions[-1]
+
+
 def test_measured_depth_is_carried_over_position_by_position() -> None:
     """In the middle of a position: what is left of it and of the others is 0.1 deeper on the radius."""
     _, new = replanned("measured", 5, {"depth_mm": 0.9}, order="position")

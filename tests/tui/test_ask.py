@@ -11,6 +11,7 @@ from textual.screen import Screen
 
 from core.quantities import length_mm
 from tests.conftest import MakeApp
+from tests.tui.made_up import Under
 from tests.tui.painted import painted
 from tui.app import HalfnutApp
 from tui.screens.ask import OneOf, Question, Typed, YesNo
@@ -308,3 +309,23 @@ async def test_answered_before_it_was_painted(make: MakeApp) -> None:
         question._fit()
         assert asking.answer is True
         assert pilot.app.return_code is None
+
+
+async def test_a_key_that_bounces_answers_once(make: MakeApp) -> None:
+    """Two keys before the question has gone: the first one counts, and no other page is closed by the second."""
+    app = make(opening=Under)
+    async with app.run_test(size=(80, 24)) as pilot:
+        answers: list[bool | None] = []
+        app.push_screen(YesNo("Sure?"), answers.append)
+        await pilot.pause()
+        for _ in range(2):
+            app.post_message(Key("1", "1"))
+        await pilot.pause()
+        question = YesNo("And now?")
+        app.push_screen(question, answers.append)
+        await pilot.pause()
+        question.give(False)
+        question.give(True)
+        await pilot.pause()
+        assert answers == [True, False]
+        assert isinstance(app.screen, Under)

@@ -105,6 +105,7 @@ async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
         await choose(pilot, 3)
         assert names(job_path) == ["Deburr", "Rough the base", "Thread the stem"]
         assert "is moved" in painted(app)
+        assert "▶ 2 · Rough the base" in painted(app)
         await choose(pilot, 4)
         assert names(job_path) == ["Deburr", "Rough the base", "Thread the stem"]
         await pilot.press("1")

@@ -76,6 +76,7 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
         super().__init__()
         self.title = question
         self._question, self._detail, self._cautions = question, detail, cautions
+        self._answered = False
 
     def compose(self) -> ComposeResult:
         """The question, what there is to know about it, the answer, the keys."""
@@ -119,9 +120,15 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
         known = self.query_one("#question").query_one(Body)
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
+    def give(self, answer: Answer | None) -> None:
+        """Answer, once: a key that bounced finds the question answered."""
+        if not self._answered and self.is_current:
+            self._answered = True
+            self.dismiss(answer)
+
     def action_give_up(self) -> None:
         """Leave without an answer."""
-        self.dismiss(None)
+        self.give(None)
 
 
 class _Listed(Question[Answer]):
@@ -171,7 +178,7 @@ class _Listed(Question[Answer]):
         self.query_one(LineList).action_move(step)
 
     def _answer(self, index: int) -> None:
-        self.dismiss(self._answers[index][2])
+        self.give(self._answers[index][2])
 
 
 class YesNo(_Listed[bool]):
@@ -197,7 +204,7 @@ class YesNo(_Listed[bool]):
 
     def action_answer(self, yes: bool) -> None:
         """Answer."""
-        self.dismiss(yes)
+        self.give(yes)
 
 
 class OneOf(_Listed[int]):
@@ -256,4 +263,4 @@ class Typed(Question[Value]):
         """Answer, if what stands in the field can be read; it says what is wrong if not."""
         self._field.touch()
         if self._field.value is not None and not self._field.error:
-            self.dismiss(self._field.value)
+            self.give(self._field.value)

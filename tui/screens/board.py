@@ -125,6 +125,12 @@ class BoardScreen(BaseScreen[None]):
         start.display = self.choosing
         self.set_focus(start if self.choosing else self.query_one(OperationList))
 
+    def point_at(self, name: str) -> None:
+        """Point at an operation by its name, where the job has it."""
+        names = [operation.name for operation in self._job.operations] if self._job else []
+        if name in names:
+            self.query_one(OperationList).cursor = names.index(name)
+
     def _show_operations(self) -> None:
         operations = self._job.operations if self._job else ()
         self.query_one(OperationList).show_operations(operations, self._runs)

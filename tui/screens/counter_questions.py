@@ -209,25 +209,29 @@ async def find_again(counter: "CounterScreen") -> None:
 
 async def resumed(counter: "CounterScreen") -> None:
     """Ask the first question after an interruption; an unanswered one is asked again next time."""
-    cuts = counter.state.basis.kind not in {"runout", "check"}
-    under_way = "The pass that was under way may be half cut: repeating the same reading is harmless."
-    detail = ["Power off or chuck open in between counts.", *([under_way] if cuts else [])]
-    moved = await _ask(
-        counter,
-        YesNo(
-            "This run was interrupted. Has work, tool, slide or dial been moved since?",
-            yes="Yes, or not sure: find the place again",
-            no="No, nothing: go on at the same reading",
-            detail=detail,
-            cautions=["Tool out by hand before power returns." if cuts else INDICATOR_OFF],
-        ),
-    )
-    if moved:
-        await find_again(counter)
-    elif moved is False:
+    moved: bool | None = True
+    before = counter.state.last_seq
+    # Something was moved, and then nothing was found again: the question stands as before.
+    while moved and counter.state.last_seq == before:
+        moved = await _ask(counter, _was_anything_moved(counter))
+        if moved:
+            await find_again(counter)
+    if moved is False:
         counter.attempt(
             lambda: counter.run.note("gone on after an interruption; nothing was moved"), "nothing was moved"
         )
+
+
+def _was_anything_moved(counter: "CounterScreen") -> YesNo:
+    cuts = counter.state.basis.kind not in {"runout", "check"}
+    under_way = "The pass that was under way may be half cut: repeating the same reading is harmless."
+    return YesNo(
+        "This run was interrupted. Has work, tool, slide or dial been moved since?",
+        yes="Yes, or not sure: find the place again",
+        no="No, nothing: go on at the same reading",
+        detail=["Power off or chuck open in between counts.", *([under_way] if cuts else [])],
+        cautions=["Tool out by hand before power returns." if cuts else INDICATOR_OFF],
+    )
 
 
 async def go_back(counter: "CounterScreen") -> None:

@@ -186,12 +186,13 @@ def _keep_edit(board: "BoardScreen", edit: Callable[..., Job], operation: JobOpe
     except FileError as error:
         app.push_screen(FileErrorsScreen(app.job.path, error.messages))
         return
-    _show_done(board, f"{operation.name} is {done}.")
+    _show_done(board, f"{operation.name} is {done}.", operation.name)
 
 
-def _show_done(board: "BoardScreen", done: str) -> None:
+def _show_done(board: "BoardScreen", done: str, name: str = "") -> None:
     board.show_job()
     board.read_log()
+    board.point_at(name)
     board.say(done)
 
 

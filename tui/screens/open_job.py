@@ -102,7 +102,7 @@ class PathQuestion(Question[Path]):
         except CoreError as error:
             self.query_one(MessageLine).say(error.message)
         else:
-            self.dismiss(path)
+            self.give(path)
 
     def _type(self, text: str) -> None:
         self._entry.value = text

@@ -256,6 +256,8 @@ class ChapterScreen(BaseScreen[str]):
         text = self._entry.value
         if text == text_of(question, table.get(question.key)):
             self._go_on(question)
+        elif question.key == "per_turn" and not text.strip():
+            self.say("A dial counts something in one turn; that it is a readout is told at the question before (Esc).")
         else:
             self._take(question, value_of(question, text, self._unit(question)))
 
@@ -292,7 +294,8 @@ class ChapterScreen(BaseScreen[str]):
 
     def _go_on(self, question: Question) -> None:
         keys = [asked.key for asked in self.asked]
-        self._index = keys.index(question.key) + 1
+        # An answer may take its own question away: then the one that has come in its place is asked.
+        self._index = keys.index(question.key) + 1 if question.key in keys else min(self._index, len(keys))
         if self.question is None:
             self._keep()
         self.show_question()
