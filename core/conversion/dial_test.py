@@ -11,6 +11,9 @@ from core.quantities import MM_PER_INCH, read_number, read_quantity
 
 _MOST_TURNS = 10_000
 
+_ALONG_THE_AXIS = {"saddle", "tailstock"}
+"""Slides that change no diameter."""
+
 
 def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     """Return what happens when a dial is turned from its zero to a position, one sentence a line.
@@ -35,7 +38,9 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     way = "in" if travel_mm >= 0 else "out"
     thou = figure_text(abs(travel_mm) / MM_PER_INCH * 1000, "thou", 5)
     lines.append(f"The slide goes {figure_text(abs(travel_mm), 'mm')} ({thou}) {way}.")
-    lines.append(f"A diameter changes by {figure_text(2 * abs(travel_mm), 'mm')}.")
+    if dial.name not in _ALONG_THE_AXIS:
+        square = "Swung square to the axis, a" if dial.name == "compound" else "A"
+        lines.append(f"{square} diameter changes by {figure_text(2 * abs(travel_mm), 'mm')}.")
     if dial.clockwise_goes is not None and travel_mm:
         clockwise = (dial.clockwise_goes == "in") == (travel_mm > 0)
         lines.append(f"The handle is turned {'clockwise' if clockwise else 'anticlockwise'}.")
