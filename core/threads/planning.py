@@ -235,7 +235,8 @@ def compound_words(job: ThreadJob, lathe: Lathe) -> str:
         return f"Swing the compound {square}, {swing_words(job)}, and lock it"
     reading = angle_text(lathe.compound.reading_deg(job.set_over_deg))
     if not lathe.compound.shows(job.set_over_deg):
-        return f"Swing the compound {square}, {swing_words(job)} (its scale ends before {reading}), and lock it"
+        short = f"(its scale ends before {reading}: use a protractor)"
+        return f"Swing the compound {square}, {swing_words(job)} {short}, and lock it"
     return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}, and lock it"
 
 

@@ -26,7 +26,8 @@ def open_setup(board: "BaseScreen[None]") -> None:
     """Open set-up."""
     from tui.screens.setup import SetupScreen
 
-    board.app.push_screen(SetupScreen())
+    # What was told meanwhile may have answered the offer, or left another.
+    board.app.push_screen(SetupScreen(), lambda _: board.say(offer(board.halfnut)))
 
 
 def offer(app: "HalfnutApp") -> str:
