@@ -9,14 +9,12 @@ from core.jobs import read_job
 from core.lathe_file import stand_in_lathe
 from core.logbook import Logbook
 from core.running import ActiveRun
-from core.session import replay
-from core.state import State
 from tests.conftest import MakeApp, ToldTime
+from tests.tui.counters import Opening, logged, press
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.runs import go_on
 from tui.screens.ask import OneOf, YesNo
-from tui.screens.base import BaseScreen
 from tui.screens.counter import CounterScreen
 from tui.terminal import Terminal
 from tui.widgets.big_number import BigNumber
@@ -24,12 +22,6 @@ from tui.widgets.big_number import BigNumber
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 ARBOR = SAMPLES / "sundial_arbor.toml"
 BEFORE_CUTS = 7
-
-
-class Opening(BaseScreen[None]):
-    """A screen to open counters from."""
-
-    AUTO_FOCUS = ""
 
 
 async def opened(pilot: Any, number: int = 2) -> CounterScreen:
@@ -42,20 +34,6 @@ async def opened(pilot: Any, number: int = 2) -> CounterScreen:
         await pilot.pause()
     assert isinstance(app.screen, CounterScreen)
     return app.screen
-
-
-async def press(pilot: Any, *keys: str) -> None:
-    """Press keys, each after the one before has been dealt with."""
-    for key in keys:
-        await pilot.press(key)
-        await pilot.pause()
-
-
-def logged(app: Any) -> State:
-    """Return the newest run as the logbook on disk holds it."""
-    with Logbook.open(app.paths.data, read_only=True) as logbook:
-        run = logbook.runs()[0]
-        return replay(logbook.events(run.uid), run.uid)
 
 
 def number(screen: CounterScreen) -> str:

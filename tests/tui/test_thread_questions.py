@@ -4,37 +4,14 @@ from pathlib import Path
 from typing import Any
 
 from core.jobs import read_job
-from core.logbook import Logbook
-from core.session import replay
-from core.state import State
 from tests.conftest import MakeApp
+from tests.tui.counters import Opening, logged, press
 from tests.tui.painted import painted
 from tui.runs import go_on
-from tui.screens.base import BaseScreen
 from tui.screens.counter import CounterScreen
 
 ARBOR = Path(__file__).parents[2] / "sample_jobs" / "sundial_arbor.toml"
 """Operation 3: M27x3-6g, pitch diameter 24.803 to 25.003 (ISO 965-2), wires of 1.73 mm."""
-
-
-class Opening(BaseScreen[None]):
-    """A screen to open counters from."""
-
-    AUTO_FOCUS = ""
-
-
-async def press(pilot: Any, *keys: str) -> None:
-    """Press keys, each after the one before has been dealt with."""
-    for key in keys:
-        await pilot.press(key)
-        await pilot.pause()
-
-
-def logged(app: Any) -> State:
-    """Return the newest run as the logbook on disk holds it."""
-    with Logbook.open(app.paths.data, read_only=True) as logbook:
-        run = logbook.runs()[0]
-        return replay(logbook.events(run.uid), run.uid)
 
 
 async def at_first_measurement(pilot: Any) -> CounterScreen:
