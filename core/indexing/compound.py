@@ -65,17 +65,6 @@ def compound_pairs(denominator: int, plates: Sequence[Sequence[int]]) -> list[tu
     return [pair for pair in pairs if lcm(*pair) % denominator == 0]
 
 
-def best_compound(turns: Fraction, plates: Sequence[Sequence[int]]) -> Compound | None:
-    """Return the compound movement of `turns` with the fewest holes to count, None where no plate has one."""
-    found = [compound_on(turns, pair) for pair in compound_pairs(turns.denominator, plates)]
-    moves = [move for move in found if move is not None]
-    return min(moves, key=_trouble, default=None)
-
-
-def _trouble(move: Compound) -> tuple[bool, int]:
-    return move.turns < 0, sum(abs(held) for held in move.holes)
-
-
 def compound_words(move: Compound) -> str:
     """Return a compound movement in words.
 

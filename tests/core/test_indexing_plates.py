@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from core.errors import PlanError
 from core.indexing.by_plate import COMMON_PLATES, nearest_hole, notched_plate
-from core.indexing.compound import Compound, best_compound, compound_on, compound_pairs
+from core.indexing.compound import Compound, compound_on, compound_pairs
 from core.indexing.dividing import compound_move, divide, setting_of, whole_and_holes
 from core.indexing.reckoner import dividing_table, exact_divisions, ways_to_divide
 from core.indexing.targets import even_targets_deg, listed_targets_deg
@@ -71,8 +71,11 @@ def test_printed_compound_movements(row: Printed) -> None:
     assert Fraction(holes[0], first) + Fraction(holes[1], second) == wanted % 1
     assert [circle for circle in CIRCLES if circle % wanted.denominator == 0] == []
     same_pair = compound_on(wanted, (first, second))
-    best = best_compound(wanted, COMMON_PLATES)
-    assert same_pair is not None and best is not None
+    table = RotaryTable(ratio=Fraction(row.inputs["ratio"]), plates=COMMON_PLATES)
+    chosen = divide(table, "plate", even_targets_deg(row.inputs["n"])).both_circles
+    assert same_pair is not None and chosen is not None
+    best = compound_on(wanted, chosen)
+    assert best is not None
     assert same_pair.total == wanted == best.total
     assert sum(map(abs, best.holes)) <= sum(map(abs, same_pair.holes)) <= sum(map(abs, theirs.holes))
 
@@ -81,7 +84,7 @@ def test_numbers_that_no_compound_movement_gives() -> None:
     """Primes that are in no circle cannot be had with two circles either."""
     (row,) = rows("no compound")
     for number in row.inputs["numbers"]:
-        assert best_compound(Fraction(row.inputs["ratio"], number), COMMON_PLATES) is None
+        assert divide(FORTY, "plate", even_targets_deg(number)).both_circles is None
         assert ways_to_divide(FORTY, number) == ()
 
 
