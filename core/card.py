@@ -49,8 +49,7 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
     data: dict[str, Any] = {"number": number, "action": step.action, "text": step.text}
     if step.settings:
         data["settings"] = [
-            {key: _tidy(value) for key, value in setting_as_data(setting).items()}
-            for setting in step.settings
+            {key: _tidy(value) for key, value in setting_as_data(setting).items()} for setting in step.settings
         ]
     for key in ("depth_mm", "removed_mm", "remaining_mm"):
         value = getattr(step, key)
@@ -84,9 +83,7 @@ def card_text(job: Job, markdown: bool = False, draw: Drawn | None = None) -> st
     return "\n".join(lines) + "\n"
 
 
-def _operation_lines(
-    operation: JobOperation, lathe: Lathe, markdown: bool, picture: Sequence[str]
-) -> Iterator[str]:
+def _operation_lines(operation: JobOperation, lathe: Lathe, markdown: bool, picture: Sequence[str]) -> Iterator[str]:
     heading = f"{operation.number}. {operation.name}"
     yield f"## {heading}" if markdown else heading
     if not markdown:

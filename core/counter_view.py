@@ -1,9 +1,8 @@
 """What the counter shows of a run, in words and numbers ready to be painted."""
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from core.continuing import shown_settings
 from core.dial_shown import DialShown
@@ -31,8 +30,7 @@ _TITLES = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class CounterView:
+class CounterView(NamedTuple):
     """Everything the counter shows of the step at hand."""
 
     title: str

@@ -1,10 +1,9 @@
 """One dial as the counter shows it."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, kw_only=True)
-class DialShown:
+class DialShown(NamedTuple):
     """One dial as a hand sets it."""
 
     name: str

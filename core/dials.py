@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from core.quantities import MM_PER_INCH
 
@@ -15,8 +15,7 @@ Unit = Literal["mm", "in", "deg"]
 _TIE = 1e-6
 
 
-@dataclass(frozen=True, kw_only=True)
-class Setting:
+class Setting(NamedTuple):
     """One reading to set on a dial, counted from the zero set at touch-off.
 
     `position` is in the dial's own unit, sense and direction and lies on a mark;

@@ -1,9 +1,8 @@
 """Reads the keys of one table (of a file, or of a screen's fields) and gathers every error in it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.errors import QuantityError
 from core.plain_text import clean, quoted
@@ -20,8 +19,7 @@ _BASE_UNIT: dict[Kind, str] = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class Problem:
+class Problem(NamedTuple):
     """One thing wrong in a table: where the table stands, the key, and what was found and is accepted."""
 
     where: str
@@ -107,9 +105,7 @@ class Table:
 
     def wholes(self, key: str, *, least: int, most: int) -> tuple[int, ...]:
         """Return the list of whole numbers under `key`."""
-        return self.checked_wholes(
-            key, self._items(key, "a list of whole numbers", 1, 400), least=least, most=most
-        )
+        return self.checked_wholes(key, self._items(key, "a list of whole numbers", 1, 400), least=least, most=most)
 
     def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
         """Return `items` if all are whole numbers in range, else () and a problem."""

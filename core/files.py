@@ -40,9 +40,7 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
         raise FileError([f"{name_of(path)}: nested too deeply; a job or lathe file needs 3 levels"]) from None
     except ValueError as error:
         # tomllib lets some numbers through to int() and datetime, which refuse them.
-        raise FileError(
-            [f"{name_of(path)}: holds a value that cannot be read: {clean(str(error))}"]
-        ) from None
+        raise FileError([f"{name_of(path)}: holds a value that cannot be read: {clean(str(error))}"]) from None
 
 
 def read_text(path: Path) -> str:
@@ -145,8 +143,7 @@ def _check_shape(text: str, path: Path) -> None:
             )
         elif _DOTTED_KEY.match(line):
             problems.append(
-                f"{name_of(path)}: line {number}: the key {quoted(line.strip(), 40)} has more than "
-                f"{MOST_DOTS} dots"
+                f"{name_of(path)}: line {number}: the key {quoted(line.strip(), 40)} has more than {MOST_DOTS} dots"
             )
     if problems:
         raise FileError(problems[:20])

@@ -1,9 +1,8 @@
 """A job file: a title, a lathe, operations. All its errors are told at once, or none is used."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.errors import FileError
 from core.fields import Problem, Table
@@ -18,8 +17,7 @@ JOB_FORMAT = 1
 MOST_OPERATIONS = 1_000
 
 
-@dataclass(frozen=True, kw_only=True)
-class JobOperation:
+class JobOperation(NamedTuple):
     """One operation of a job, planned on its lathe."""
 
     number: int
@@ -29,8 +27,7 @@ class JobOperation:
     plan: Plan
 
 
-@dataclass(frozen=True, kw_only=True)
-class Job:
+class Job(NamedTuple):
     """A job as its file says, every operation checked and planned."""
 
     path: Path

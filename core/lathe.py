@@ -7,7 +7,7 @@ says otherwise; dials keep their own unit (see core.dials).
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from core.dials import Dial, Unit
 from core.errors import PlanError
@@ -20,8 +20,7 @@ DIAL_NAMES = ("cross_slide", "compound", "saddle", "cutter_head", "tailstock")
 """The names that operations look for; a lathe file may hold others."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class CompoundScale:
+class CompoundScale(NamedTuple):
     """The scale that shows how far the compound is swivelled."""
 
     zero: Literal["parallel", "perpendicular"]
@@ -53,16 +52,14 @@ class CompoundScale:
         return set_over if set_over > 0 else None
 
 
-@dataclass(frozen=True, kw_only=True)
-class ChasingDial:
+class ChasingDial(NamedTuple):
     """The thread dial on the saddle: its wheels by tooth count, each with its evenly spaced lines."""
 
     wheels: tuple[tuple[int, int], ...]
     """(teeth, lines) for each wheel."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class ChangeGears:
+class ChangeGears(NamedTuple):
     """The change gears that lie in the drawer."""
 
     teeth: tuple[int, ...]
@@ -70,8 +67,7 @@ class ChangeGears:
     """Turns of the first driver for one turn of the spindle."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Spindle:
+class Spindle(NamedTuple):
     """Speeds, stopping and nose of the spindle."""
 
     speeds_rpm: tuple[float, ...] = ()
@@ -102,8 +98,7 @@ class Spindle:
         return max((speed for speed in self.speeds_rpm if speed <= rpm * (1 + 1e-9)), default=None)
 
 
-@dataclass(frozen=True, kw_only=True)
-class RotaryTable:
+class RotaryTable(NamedTuple):
     """A rotary table or dividing head."""
 
     ratio: Fraction
@@ -118,16 +113,14 @@ class RotaryTable:
     backlash_deg: Fraction = Fraction(0)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Indicator:
+class Indicator(NamedTuple):
     """The indicator that runout is read with."""
 
     graduation_mm: float
     kind: Literal["plunger", "lever"] = "plunger"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Chuck:
+class Chuck(NamedTuple):
     """Jaws: travel for one turn of a four-jaw screw, and the shape of three-jaw tips."""
 
     jaw_lead_mm: float | None = None

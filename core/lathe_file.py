@@ -191,9 +191,7 @@ def _chasing_dial(table: Table) -> ChasingDial | None:
     teeth = table.wholes("teeth", least=2, most=400)
     lines = table.wholes("lines", least=1, most=100)
     if len(teeth) != len(lines):
-        table.problem(
-            "lines", f"found {len(lines)} for {len(teeth)} wheels; accepted is one for each of teeth"
-        )
+        table.problem("lines", f"found {len(lines)} for {len(teeth)} wheels; accepted is one for each of teeth")
         return None
     return ChasingDial(wheels=tuple(zip(teeth, lines, strict=True))) if teeth else None
 
@@ -251,9 +249,7 @@ def _rotary_table(table: Table) -> RotaryTable | None:
     plates = []
     for plate in table.items("plates", "a list of plates, each a list of its hole circles", least=1, most=40):
         if not isinstance(plate, list) or not plate:
-            table.problem(
-                "plates", f"found {quoted(plate)}; accepted is a list of lists such as [[15, 16, 17]]"
-            )
+            table.problem("plates", f"found {quoted(plate)}; accepted is a list of lists such as [[15, 16, 17]]")
             break
         plates.append(table.checked_wholes("plates", plate, least=2, most=1000))
     direct = table.wholes("direct", least=2, most=1000)
@@ -286,9 +282,7 @@ def _rotary_table(table: Table) -> RotaryTable | None:
 def _indicator(table: Table) -> Indicator | None:
     graduation = table.length("graduation", required=True, above=0, most=1)
     kind = table.word("kind", ("plunger", "lever"))
-    return (
-        None if graduation is None else Indicator(graduation_mm=graduation, kind=cast(Any, kind or "plunger"))
-    )
+    return None if graduation is None else Indicator(graduation_mm=graduation, kind=cast(Any, kind or "plunger"))
 
 
 def _chuck(table: Table) -> Chuck:

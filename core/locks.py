@@ -7,8 +7,8 @@ import json
 import os
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from core.errors import LogbookError
 from core.plain_text import clean, quoted
@@ -78,8 +78,7 @@ class FileLock:
             return False
 
 
-@dataclass(frozen=True, kw_only=True)
-class RunHolder:
+class RunHolder(NamedTuple):
     """Who has a run open: the program that counts its passes."""
 
     pid: int | None

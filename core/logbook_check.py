@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from core.errors import EventError, LogbookError
 from core.events import Event
@@ -13,8 +13,7 @@ from core.session import replay
 MOST_PROBLEMS = 100
 
 
-@dataclass(frozen=True, kw_only=True)
-class Verification:
+class Verification(NamedTuple):
     """What a check of the whole logbook found."""
 
     runs: int

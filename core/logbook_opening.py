@@ -6,8 +6,8 @@ import sqlite3
 import stat
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from core.errors import LogbookError
 from core.events import Event
@@ -31,8 +31,7 @@ _WRITE_VERSION = 18
 NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Opened:
+class Opened(NamedTuple):
     """An open logbook, and what the user should know about it."""
 
     connection: sqlite3.Connection
@@ -93,7 +92,7 @@ def only_to_read(path: Path) -> Opened:
     """Open a logbook to be read that was meant to be written, and say so."""
     opened = open_to_read(path)
     notice = f"the logbook {name_of(path)} may not be written (no permission): nothing can be logged"
-    return replace(opened, notices=(*opened.notices, notice))
+    return opened._replace(notices=(*opened.notices, notice))
 
 
 def open_to_read(path: Path) -> Opened:

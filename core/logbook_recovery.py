@@ -8,8 +8,8 @@ import contextlib
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from core.events import Event
 from core.files import name_of, sync_folder
@@ -32,8 +32,7 @@ from core.logbook_schema import (
 from core.session import replay_start
 
 
-@dataclass(frozen=True, kw_only=True)
-class Carried:
+class Carried(NamedTuple):
     """What was carried over from a damaged logbook."""
 
     aside: Path

@@ -5,7 +5,6 @@ import os
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
@@ -67,8 +66,7 @@ class Standing(NamedTuple):
     steps_open: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class RunInfo:
+class RunInfo(NamedTuple):
     """A run as the list of runs has it."""
 
     number: int

@@ -5,8 +5,7 @@ would cost a start several times what one job needs.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core.errors import FileError, PlanError
 from core.fields import Problem, Table
@@ -20,8 +19,7 @@ Parameters = Mapping[str, Any]
 """An operation's own table as it stands in a job file: the canonical form, kept in the log."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Work:
+class Work(NamedTuple):
     """How a kind is read, planned and planned again. `read` returns None where it noted a problem in the table."""
 
     read: Callable[[Table, Lathe], Any]
@@ -29,8 +27,7 @@ class Work:
     replan: Callable[[Any, Lathe, str | None, "Progress", str, Mapping[str, Any]], tuple[Step, ...]]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Operation:
+class Operation(NamedTuple):
     """One kind of operation."""
 
     kind: str
@@ -40,8 +37,7 @@ class Operation:
     """Imports its modules."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Basis:
+class Basis(NamedTuple):
     """What a run was planned from; never the job file itself, which may change."""
 
     kind: str

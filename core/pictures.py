@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from core.errors import FileError
@@ -27,8 +26,7 @@ class Place(NamedTuple):
     position: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class SpokePicture:
+class SpokePicture(NamedTuple):
     """One position at which something is cut at the rim: a line towards the table's axis."""
 
     position: int
@@ -36,8 +34,7 @@ class SpokePicture:
     outer_mm: tuple[float, float]
 
 
-@dataclass(frozen=True, kw_only=True)
-class PatternPicture:
+class PatternPicture(NamedTuple):
     """A pattern as seen on the work's face; position 1 at its start angle from the right, counted anticlockwise."""
 
     reach_mm: float
@@ -48,8 +45,7 @@ class PatternPicture:
     """Radius of the blank, or of the circle that the positions lie on."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Standing:
+class Standing(NamedTuple):
     """How a run stands at every position of its pattern."""
 
     fates: Mapping[Place, Fate]

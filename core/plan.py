@@ -6,7 +6,7 @@ A Plan is frozen and knows nothing of what made it; the counter walks any Plan.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, Literal, cast
+from typing import Any, Literal, NamedTuple, cast
 
 from core.dials import Dial, Setting, Unit
 from core.errors import PlanError
@@ -19,8 +19,7 @@ INNER_KEYS = frozenset({"must", "start", "pattern_step", "shift_marks", "as_set"
 """What of a step's `extra` only the program itself reads; no card shows it."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class PlateSetting:
+class PlateSetting(NamedTuple):
     """One position on a dividing plate, counted from the start: whole handle turns and holes of one circle."""
 
     dial: str

@@ -212,9 +212,7 @@ def _plain_number(text: str, whole_text: str) -> Fraction:
     if "/" in fraction:
         above, below = (int(part) for part in fraction.split("/"))
         if below == 0:
-            raise QuantityError(
-                f"found {quoted(whole_text)}, a fraction of zero parts; accepted is 1 or more"
-            )
+            raise QuantityError(f"found {quoted(whole_text)}, a fraction of zero parts; accepted is 1 or more")
         return int(whole or 0) + Fraction(above, below)
     return Fraction(text.replace(",", ".").rstrip(".") if text[-1] in ".," else text.replace(",", "."))
 

@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import asdict, fields, replace
+from dataclasses import fields, replace
 from typing import Any, Protocol, Self
 
 from core.errors import CoreError, EventError, LogbookError
@@ -65,7 +65,7 @@ class ActiveRun:
         `program` is name and version, for the log. Raises LogbookError, and EventError
         for parameters that cannot be written down.
         """
-        body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else asdict(origin)}
+        body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
         body |= {field.name: getattr(basis, field.name) for field in fields(basis)} | {"digest": basis.digest}
         body |= {"plan": plan_as_data(replace(plan, steps=numbered(plan.steps)))}
         run = cls(logbook, uuid.uuid4().hex, clock, session)

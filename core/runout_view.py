@@ -123,7 +123,6 @@ class Following:
         turns = (turn for turn in self.now.turns if turn.plane == self.plane and turn.again == self.again)
         return next((turn.readings_mm for turn in turns), ())
 
-
     @property
     def heading(self) -> str:
         """Which reading of how many is wanted, or which move; "" where the step is of another kind."""

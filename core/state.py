@@ -20,8 +20,7 @@ RunStatus = Literal["running", "finished", "abandoned"]
 StepStatus = Literal["open", "done", "skipped"]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Origin:
+class Origin(NamedTuple):
     """The job file and operation that a run was begun from."""
 
     job_path: str

@@ -7,10 +7,10 @@ carry the difference over, finish.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from itertools import accumulate
-from typing import Any
+from typing import Any, NamedTuple
 
 from core import safety
 from core.cutting import Infeed, Progress, cut_steps, play_words, rounding_note, touch_off_step
@@ -23,8 +23,7 @@ USUAL_FINISH_MM = 0.15
 """Depth of a finishing cut where none is given; common practice, no source."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Cutting:
+class Cutting(NamedTuple):
     """From one place to another along one dial, in passes. Lengths in mm."""
 
     dial: str

@@ -1,9 +1,8 @@
 """Reads the command line. Wrong usage is one sentence, raised as UsageError."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from core.plain_text import quoted
 
@@ -43,8 +42,7 @@ class UsageError(Exception):
     """The command line cannot be understood; holds one sentence."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Arguments:
+class Arguments(NamedTuple):
     """What was asked for on the command line."""
 
     command: Command

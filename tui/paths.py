@@ -1,13 +1,12 @@
 """The folders halfnut keeps things in: the log, and what the user has told it about the lathe."""
 
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 _APPLICATION = "halfnut"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Paths:
+class Paths(NamedTuple):
     """Where things are kept; nothing here is made until something is kept."""
 
     data: Path

@@ -4,9 +4,8 @@ import os
 import signal
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from datetime import datetime
-from typing import IO, Literal
+from typing import IO, Literal, NamedTuple
 
 from tui.glyphs import Charset
 
@@ -18,8 +17,7 @@ LEAVING_SIGNALS = (signal.SIGTERM, signal.SIGHUP)
 LONGEST_LEAVING_S = 3.0
 
 
-@dataclass(frozen=True, kw_only=True)
-class Terminal:
+class Terminal(NamedTuple):
     """What a terminal can show."""
 
     charset: Charset = "braille"
@@ -36,8 +34,7 @@ class Terminal:
         return self.sixteen_colours or self.no_colour
 
 
-@dataclass(frozen=True, kw_only=True)
-class Clock:
+class Clock(NamedTuple):
     """Where the time comes from. Order in the log is never taken from `wall`."""
 
     wall: Callable[[], str]

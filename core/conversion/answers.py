@@ -1,24 +1,21 @@
 """What is answered: figures under the keys of the JSON form, and the same in words, each number with its unit."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.conversion.dial_readings import DialReading
 from core.conversion.wording import Row
 from core.threads.drills import Drill
 
 
-@dataclass(frozen=True, kw_only=True)
-class NearDrill:
+class NearDrill(NamedTuple):
     """A drill near a length, and by how much it is larger [mm]."""
 
     drill: Drill
     difference_mm: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class Answer:
+class Answer(NamedTuple):
     """Every reading of one thing asked."""
 
     asked: str

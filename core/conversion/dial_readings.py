@@ -1,9 +1,8 @@
 """What each dial of a lathe shows at a size, taken as travel and as diameter, and the marks inside two limits."""
 
-from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from core.conversion.wording import Row, field_text
 from core.dials import Dial, Setting
@@ -14,8 +13,7 @@ Counts = Literal["travel", "diameter"]
 BOTH: tuple[Counts, ...] = ("travel", "diameter")
 
 
-@dataclass(frozen=True, kw_only=True)
-class DialReading:
+class DialReading(NamedTuple):
     """One reading of one dial."""
 
     setting: Setting

@@ -1,8 +1,8 @@
 """Fits as drawings give them, "30 H7/g6": limits of hole and shaft, what plays or pinches, what the dials show."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.conversion.answers import Answer
 from core.conversion.dial_readings import DialReading, reading_rows, readings_within
@@ -24,8 +24,7 @@ _FIT = re.compile(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Fit:
+class Fit(NamedTuple):
     """A nominal size with a hole, a shaft, or both."""
 
     nominal_mm: Fraction

@@ -2,9 +2,9 @@
 
 import re
 from bisect import bisect_left
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import NamedTuple
 
 from core.data import read_table
 from core.errors import QuantityError
@@ -14,8 +14,7 @@ LARGEST_MM = 500
 _CODE = re.compile(r"([A-Za-z]{1,2})(\d{1,2})", re.ASCII)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Zone:
+class Zone(NamedTuple):
     """The two deviations of a hole (H7) or a shaft (g6) from its nominal size [um]."""
 
     code: str

@@ -1,9 +1,9 @@
 """Limits of size, "12.5 +0.02 -0.01 mm", in every unit, rounded so that nothing outside them is let in."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
+from typing import NamedTuple
 
 from core.conversion.answers import Answer
 from core.conversion.dial_readings import reading_rows, readings_within
@@ -31,8 +31,7 @@ _LIMITS = re.compile(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Limits:
+class Limits(NamedTuple):
     """Two limits of size [mm], exact."""
 
     lower_mm: Fraction

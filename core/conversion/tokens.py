@@ -1,8 +1,7 @@
 """Cuts the text of a sum into numbers, names and signs."""
 
 import re
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from core.conversion.drill_names import DRILL
 from core.errors import QuantityError
@@ -34,8 +33,7 @@ Sort = Literal["drill", "angle", "number", "name", "sign", "end"]
 _SORTS: tuple[Sort, ...] = ("drill", "angle", "number", "name")
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """One piece of a sum."""
 
     sort: Sort

@@ -1,6 +1,5 @@
 """Setting a rotary table by the dial on its handle."""
 
-from dataclasses import replace
 from fractions import Fraction
 
 from core.dials import Dial, Setting
@@ -50,7 +49,7 @@ def nearest_mark_deg(target_deg: Fraction, smallest: Fraction) -> Fraction:
 def dial_setting(dial: Dial, set_deg: Fraction, wanted_deg: Fraction) -> Setting:
     """Return the setting of the table's dial for a mark and the angle that was wanted [deg]."""
     setting = dial.at_marks(int(set_deg / dial.graduation))
-    return replace(setting, rounding=float(set_deg - wanted_deg))
+    return setting._replace(rounding=float(set_deg - wanted_deg))
 
 
 def handle_turns(table: RotaryTable, angle_deg: Fraction) -> Fraction:

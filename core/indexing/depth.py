@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from core.cutting import Infeed, cut_steps
 from core.errors import PlanError
@@ -15,8 +15,7 @@ Order = Literal["round", "position"]
 ORDERS: tuple[Order, ...] = ("round", "position")
 
 
-@dataclass(frozen=True, kw_only=True)
-class DepthPasses:
+class DepthPasses(NamedTuple):
     """The passes of every position on the dial that sets their depth."""
 
     infeed: Infeed
@@ -38,7 +37,7 @@ class DepthPasses:
         if marks == 0:
             return self
         planned = self.planned or self.marks
-        return replace(self, marks=tuple(mark + marks for mark in planned), surface=Fraction(marks), planned=planned)
+        return self._replace(marks=tuple(mark + marks for mark in planned), surface=Fraction(marks), planned=planned)
 
     @property
     def last_exact_mm(self) -> float:
@@ -98,7 +97,7 @@ def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: 
         marks[: level + 1] = [*planned[:level], round(now)]
     for deeper in range(1, len(marks)):
         marks[deeper] = max(marks[deeper], marks[deeper - 1])
-    return replace(passes, marks=tuple(marks), surface=surface, planned=planned)
+    return passes._replace(marks=tuple(marks), surface=surface, planned=planned)
 
 
 def named(cut: Step, name: str, extra: Mapping[str, Any]) -> Step:

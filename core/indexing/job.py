@@ -1,7 +1,7 @@
 """An `index` operation as its table says it."""
 
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.fields import Table
 from core.indexing.depth import ORDERS, Order
@@ -13,8 +13,7 @@ from core.quantities import number_text
 SENSES = ("rising", "falling")
 
 
-@dataclass(frozen=True, kw_only=True)
-class DepthWanted:
+class DepthWanted(NamedTuple):
     """Depth at every position, in passes. Lengths in mm."""
 
     depth_mm: float
@@ -22,8 +21,7 @@ class DepthWanted:
     dial: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class IndexJob:
+class IndexJob(NamedTuple):
     """Positions round the circle, and what is cut at each."""
 
     divisions: int | None

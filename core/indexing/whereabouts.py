@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.dials import Setting
 from core.errors import QuantityError
@@ -23,8 +23,7 @@ _DASHED = re.compile(r"(\d{1,3})-(\d{1,2})(?:-(\d{1,2}))?", re.ASCII)
 _MOST_NAMED = 6
 
 
-@dataclass(frozen=True, kw_only=True)
-class Place:
+class Place(NamedTuple):
     """Where the table stands, as far as what was typed tells."""
 
     angle_deg: Fraction
@@ -32,8 +31,7 @@ class Place:
     """The place comes again every so many degrees: 360 where it is known, else one turn of the handle."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Whereabouts:
+class Whereabouts(NamedTuple):
     """The position a place belongs to; several where a reading alone cannot tell."""
 
     numbers: tuple[int, ...]

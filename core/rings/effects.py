@@ -1,13 +1,12 @@
 """What errors of the set-up do to what is seen: width and spacing of the grooves. Derived; mm and degrees."""
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from core.rings.geometry import RingShape, effective_offset_mm, turned_by_deg
 
 
-@dataclass(frozen=True, kw_only=True)
-class HeightEffect:
+class HeightEffect(NamedTuple):
     """What a table axis above or below the spindle axis does to a ring."""
 
     offset_change_mm: float
@@ -39,8 +38,7 @@ def rings_turned_mm(offset_1_mm: float, offset_2_mm: float, axis_height_error_mm
     return angle, math.radians(angle) * min(offset_1_mm, offset_2_mm)
 
 
-@dataclass(frozen=True, kw_only=True)
-class FaceRunout:
+class FaceRunout(NamedTuple):
     """What runout of the work's face does to the grooves. The number of circles does not matter."""
 
     width_change_mm: float
@@ -68,8 +66,7 @@ def off_centre_mm(table_fim_mm: float) -> float:
     return table_fim_mm / 2
 
 
-@dataclass(frozen=True, kw_only=True)
-class PositionEffect:
+class PositionEffect(NamedTuple):
     """What one position set wrong does to what is seen."""
 
     shift_mm: float

@@ -6,8 +6,8 @@ is counted from there, so that roundings do not add up. On a head "in" is toward
 a larger circle: deeper into a bore.
 """
 
-from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.dials import Dial, Setting
 from core.lathe import Lathe, to_tell
@@ -18,8 +18,7 @@ from core.rings.job import Ring, RingsJob
 from core.safety import MEASURE_STOPPED
 
 
-@dataclass(frozen=True, kw_only=True)
-class Head:
+class Head(NamedTuple):
     """A cutter head, and the radius at which its dial reads 0, as well as that is known. Lengths in mm."""
 
     dial: Dial | None
@@ -43,7 +42,7 @@ class Head:
         """Return the head with every setting so many marks from the one planned."""
         if self.dial is None or marks == 0:
             return self
-        return replace(self, zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))
+        return self._replace(zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))
 
 
 def planned_head(job: RingsJob, lathe: Lathe) -> Head:
@@ -60,12 +59,12 @@ def head_after_trial(head: Head, ring: Ring, measured_mm: float) -> Head:
     """
     radius = measured_mm / 2
     if head.dial is None:
-        return replace(head, zero_radius_mm=radius)
+        return head._replace(zero_radius_mm=radius)
     if ring.number == 1:
         moved = head.dial.travel_mm(head.dial.marks(ring.cutter_radius_mm - radius))
-        return replace(head, zero_radius_mm=radius + moved)
+        return head._replace(zero_radius_mm=radius + moved)
     stands = head.dial.travel_mm(head.dial.marks(ring.cutter_radius_mm - head.zero_radius_mm))
-    return replace(head, zero_radius_mm=radius - stands)
+    return head._replace(zero_radius_mm=radius - stands)
 
 
 def by_rule_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:

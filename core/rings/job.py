@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.errors import PlanError
 from core.fields import Table
@@ -21,8 +21,7 @@ TOUCHING: tuple[Meeting, ...] = ("touch", "touch grooves")
 USUAL_DEPTH_DIAL = "saddle"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Tip:
+class Tip(NamedTuple):
     """The cutter's point: included angle [deg] and flat [mm]."""
 
     angle_deg: float
@@ -49,8 +48,7 @@ class Ring:
     left_out: frozenset[int] = frozenset()
 
 
-@dataclass(frozen=True, kw_only=True)
-class RingsJob:
+class RingsJob(NamedTuple):
     """Rings of circles on one face. Lengths in mm."""
 
     rings: tuple[Ring, ...]

@@ -2,8 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.dials import Unit
 from core.errors import PlanError
@@ -16,8 +15,7 @@ from core.rings.solving import Meeting, Solved, solve
 OPEN = ("count", "offset", "cutter_radius")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Answer:
+class Answer(NamedTuple):
     """What goes into the empty field."""
 
     key: str

@@ -105,7 +105,7 @@ def _depth_measured(
             steps += block_steps(block, lathe, is_open)
             continue
         carried = carried_over(passes, progress.marks(passes.infeed), measured_mm, None)
-        shifted = replace(block, pattern=replace(block.pattern, passes=carried))
+        shifted = block._replace(pattern=replace(block.pattern, passes=carried))
         steps += block_steps(shifted, lathe, unshifted(is_open))
     return steps
 

@@ -1,13 +1,12 @@
 """What a screen needs to draw a pattern to scale: circles in mm about the table's axis, no drawing."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from core.rings.geometry import RingShape
 
 
-@dataclass(frozen=True, kw_only=True)
-class CirclePicture:
+class CirclePicture(NamedTuple):
     """One circle that is cut."""
 
     position: int
@@ -15,8 +14,7 @@ class CirclePicture:
     y_mm: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class RingPicture:
+class RingPicture(NamedTuple):
     """One ring; tip lines of `radius_mm`, grooves from `radius_mm` - to + `half_width_mm`."""
 
     ring: int

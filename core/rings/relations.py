@@ -1,8 +1,7 @@
 """How two rings lie to each other: apart, one inside the other, touching, or crossing. Derived."""
 
 import math
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from core.rings.geometry import RingShape
 
@@ -10,8 +9,7 @@ Lie = Literal["apart", "inside", "touch", "cross"]
 _TOUCH_MM = 1e-6
 
 
-@dataclass(frozen=True, kw_only=True)
-class Relation:
+class Relation(NamedTuple):
     """Two rings, by their tip lines."""
 
     lie: Lie

@@ -1,7 +1,6 @@
 """What errors of the set-up do to what is seen of a pattern, in words with their numbers. Derived."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 from typing import NamedTuple
@@ -26,8 +25,7 @@ USUAL_HEIGHT_MM = 0.1
 """What is reckoned with where the axis height error is 0: an error that is easily left. Common practice, no source."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class SetUpErrors:
+class SetUpErrors(NamedTuple):
     """Errors that may be left in a set-up; the usual ones are easily left. Common practice, no source."""
 
     face_fim_mm: float = 0.05

@@ -5,7 +5,8 @@ again finds those still open.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from core.cutting import play_words
 from core.dials import Dial, Setting
@@ -30,8 +31,7 @@ BY_RULE, TRIAL, MEASURED, HEAD_ZERO, RING_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTER
 """What each block of a ring begins with, in order."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Block:
+class Block(NamedTuple):
     """One ring with its pattern, the head as known there, and the numbers of its steps."""
 
     ring: Ring

@@ -1,8 +1,8 @@
 """What to do about what was found, in words: how it stands, what to move, what that leaves, what cannot be moved."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import sqrt
+from typing import NamedTuple
 
 from core.lathe import SET_UP, Lathe
 from core.runout.analysis import Analysis
@@ -30,8 +30,7 @@ NOTHING_TO_MOVE = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class Advice:
+class Advice(NamedTuple):
     """What one round of readings comes to, each item a sentence or two."""
 
     stands: tuple[str, ...]

@@ -18,8 +18,7 @@ LARGEST_SHARE = 0.9
 Vector = tuple[float, float]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Lobes:
+class Lobes(NamedTuple):
     """The part of a reading that comes a whole number of times a turn."""
 
     height_mm: float

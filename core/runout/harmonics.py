@@ -5,8 +5,8 @@ without loading one. Angles in degrees.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import atan2, cos, degrees, fsum, hypot, radians, sin, sqrt
+from typing import NamedTuple
 
 from core.errors import PlanError
 
@@ -18,8 +18,7 @@ _LEAST_PIVOT = 1e-12
 Matrix = list[list[float]]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Harmonics:
+class Harmonics(NamedTuple):
     """mean + sum of a cos(k angle) + b sin(k angle), fitted; lengths in the unit of the readings."""
 
     mean: float

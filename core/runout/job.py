@@ -1,8 +1,7 @@
 """The runout operation's parameters: what a job file or the runout screen says, checked."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, Literal, cast
+from typing import Any, Literal, NamedTuple, cast
 
 from core.errors import PlanError, QuantityError
 from core.fields import Table
@@ -22,13 +21,12 @@ MOST_STYLUS_DEG = 80.0
 _SAME_MARK_DEG = 1e-6
 
 
-@dataclass(frozen=True, kw_only=True)
-class RunoutJob:
+class RunoutJob(NamedTuple):
     """What is read, how it is held and what is wanted. Lengths in mm; None where not given."""
 
-    surface: Surface = "outside"
     angles_deg: tuple[float, ...]
     """Marks on the work, in the order in which they come under the indicator."""
+    surface: Surface = "outside"
     planes: int = 1
     apart_mm: float | None = None
     """Between the two planes, along the axis; the first is the one nearer to the chuck."""

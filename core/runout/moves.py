@@ -1,9 +1,8 @@
 """The move that cures an offset, for each way of holding, with what it should leave."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from math import cos, hypot, radians, sin
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from core.lathe import Lathe
 from core.runout.analysis import Analysis
@@ -18,8 +17,7 @@ Say = Callable[[float], str]
 _NOTHING_MM = 1e-6
 
 
-@dataclass(frozen=True, kw_only=True)
-class Move:
+class Move(NamedTuple):
     """One thing to do to the work. Lengths in mm, angles marks on the work [deg]."""
 
     where: str
@@ -30,14 +28,14 @@ class Move:
     """press, tap: how far the work goes from that mark towards the axis; pack: thickness."""
     reading_mm: float | None
     """How the reading at that mark changes; None where no indicator shows it directly (packing)."""
-    turns: float | None = None
-    """Of the jaw's screw, and as much back at the opposite one; None where its lead is not known."""
-    pieces_mm: tuple[float, ...] = ()
-    """The nearest packing in the drawer, thickest first."""
     left_mm: float
     """Eccentricity to expect after this move and those before it, with the pieces where there are any."""
     fim_left_mm: float
     """Full indicator movement to expect then; the part's own form stays."""
+    turns: float | None = None
+    """Of the jaw's screw, and as much back at the opposite one; None where its lead is not known."""
+    pieces_mm: tuple[float, ...] = ()
+    """The nearest packing in the drawer, thickest first."""
 
     def words(self, say: Say) -> str:
         """Return what to do in one sentence without a stop."""

@@ -6,9 +6,9 @@ the same for all turns of one picture.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import cos, radians, sin
 from statistics import fmean
+from typing import NamedTuple
 
 from core.quantities import number_text
 from core.runout.analysis import Analysis
@@ -34,8 +34,7 @@ _TURNING = (0.5, 60.0, 300.0)
 _STEPS = (1, 2, 5)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Trace:
+class Trace(NamedTuple):
     """One turn of readings."""
 
     letter: str
@@ -47,8 +46,7 @@ class Trace:
     """The high spot, None where it cannot be told."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class PolarView:
+class PolarView(NamedTuple):
     """All that the picture shows."""
 
     traces: tuple[Trace, ...]
@@ -70,8 +68,7 @@ class PolarView:
     legend: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Read:
+class Read(NamedTuple):
     """One turn to be drawn, and what it told, None where nothing yet."""
 
     letter: str

@@ -1,9 +1,8 @@
 """Rounds of readings: as a run has logged them, sorted by plane and turn, and worked out together."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.lathe import Lathe
 from core.plan import Step
@@ -16,8 +15,7 @@ USUAL_GRADUATION_MM = 0.01
 """Of an indicator that the lathe file does not describe."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Turn:
+class Turn(NamedTuple):
     """Readings of one turn at one plane, as read [mm]; `closing_mm` at the first mark again, None where not read."""
 
     angles_deg: tuple[float, ...]
@@ -33,8 +31,7 @@ class Turn:
         return 0.0 if self.closing_mm is None or not self.readings_mm else self.closing_mm - self.readings_mm[0]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Findings:
+class Findings(NamedTuple):
     """What one round of readings tells: one plane or two."""
 
     first: Analysis

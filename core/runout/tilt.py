@@ -1,8 +1,8 @@
 """Two planes along the axis: offset and tilt told apart, and how to take the tilt out."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import atan, cos, degrees, hypot, radians, sin
+from typing import NamedTuple
 
 from core.lathe import Lathe
 from core.runout.analysis import Analysis
@@ -18,8 +18,7 @@ TAILSTOCK_LENGTH_MM = 100.0
 """Length between centres that the tailstock's move is told for."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Tilt:
+class Tilt(NamedTuple):
     """How the work's axis lies against the spindle's, from readings at two planes. Lengths in mm."""
 
     first: Analysis

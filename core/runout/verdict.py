@@ -1,9 +1,8 @@
 """Good enough or not, with what is known of the readings; whether a move helped; what it means for the work."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from math import hypot, radians, sqrt, tan
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from core.runout.analysis import Analysis
 from core.runout.job import RunoutJob
@@ -15,8 +14,7 @@ GOOD_SCREWED_ON_MM = 0.02
 """Full indicator movement of a screwed-on adaptor that is a good result; common practice, no source."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Verdict:
+class Verdict(NamedTuple):
     """How the full indicator movement stands to its tolerance. Lengths in mm."""
 
     answer: Answer

@@ -1,7 +1,7 @@
 """A dial's collar near a reading, as the eye sees it: marks, numbers, and on which side they rise."""
 
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.conversion.dial_test import read_position
 from core.dials import Dial
@@ -11,8 +11,7 @@ _LONG_EVERY = 5
 _TRIED_MARKS = 21
 
 
-@dataclass(frozen=True, kw_only=True)
-class Mark:
+class Mark(NamedTuple):
     """One mark of a collar, seen from the handle's end with the zero line above it."""
 
     offset: int

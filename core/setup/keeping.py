@@ -1,9 +1,9 @@
 """Writes what was answered into the lathe file, table by table: what is incomplete waits in the draft."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.lathe import LATHE_FORMAT, Lathe
 from core.lathe_file import lathe_from
@@ -17,8 +17,7 @@ from core.setup.question import KIND, NONE, OWN_KEY, KeyPath
 UNNAMED = "My lathe"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Kept:
+class Kept(NamedTuple):
     """What keeping came to."""
 
     draft: Draft

@@ -3,10 +3,9 @@
 import re
 import unicodedata
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.errors import CoreError, FileError
 from core.files import name_of, read_text, read_toml, write_text
@@ -21,8 +20,7 @@ LONGEST_NAME = 80
 _MOST_ALIKE = 999
 
 
-@dataclass(frozen=True, kw_only=True)
-class KnownLathe:
+class KnownLathe(NamedTuple):
     """A lathe file in the user's folder."""
 
     path: Path

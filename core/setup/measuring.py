@@ -6,9 +6,8 @@ trusted is told by how it was written: "10.00 mm" is known to 0.01 mm, "10 mm" t
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.errors import CoreError, QuantityError
 from core.plain_text import quoted
@@ -21,8 +20,7 @@ _DECIMALS = re.compile(r"\d*[.,](\d+)")
 _PARTS = re.compile(r"\d+/(\d+)")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Measured:
+class Measured(NamedTuple):
     """One thing to be typed for a finding."""
 
     key: str
@@ -32,16 +30,14 @@ class Measured:
     start: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Found:
+class Found(NamedTuple):
     """What follows: a value for the question's key (None: the key is left out), and the sentence that says why."""
 
     value: Any
     sentence: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Finding:
+class Finding(NamedTuple):
     """How something is found out by measuring."""
 
     title: str

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from core.setup.measuring import Finding
 
@@ -22,8 +22,7 @@ DIAL_UNIT = "dial"
 """As a question's unit: the one that its dial is engraved in."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Option:
+class Option(NamedTuple):
     """One of a few answers."""
 
     words: str
@@ -89,8 +88,7 @@ class Question:
         return next((option for option in self.options if option.value == value), None)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Chapter:
+class Chapter(NamedTuple):
     """The questions to one table of the file, or to its first lines where `section` is ()."""
 
     section: KeyPath

@@ -8,7 +8,7 @@ the wall opposite, by a gap each. Derived; the gap is common practice, no source
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from core.dials import Dial
 from core.lathe import Lathe
@@ -22,8 +22,7 @@ _STIFF_DIAMETERS = 4.0
 """How far a steel bar may reach out of its clamp, in its own diameters."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class BoreRoom:
+class BoreRoom(NamedTuple):
     """What a boring tool for one internal thread may measure [mm]."""
 
     gap_mm: float

@@ -9,10 +9,10 @@ wheels fills the room and changes the direction, never the lead.
 import heapq
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations, permutations
 from math import prod
+from typing import NamedTuple
 
 from core.errors import PlanError
 
@@ -22,8 +22,7 @@ ROOM_TEETH = 15
 Wheels = tuple[int, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Train:
+class Train(NamedTuple):
     """Wheels by tooth count, in the order in which they mesh, and what they cut."""
 
     drivers: Wheels

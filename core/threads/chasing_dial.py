@@ -7,14 +7,13 @@ n screw pitches are a whole number of leads. Line j of M on a wheel of T teeth
 comes by at n = jT/M, and T more at every further turn of the dial.
 """
 
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.errors import PlanError
 
 
-@dataclass(frozen=True, kw_only=True)
-class DialUse:
+class DialUse(NamedTuple):
     """How one wheel of the chasing dial serves a thread."""
 
     teeth: int

@@ -5,8 +5,7 @@ tailstock; y away from the turner, who stands below; the spindle axis is y = 0.
 """
 
 import math
-from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from core.lathe import Lathe
 from core.quantities import number_text
@@ -22,8 +21,7 @@ _SQUARE_DEG = -90.0
 """Direction from the work straight at the turner, counted from the tailstock anticlockwise."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class CompoundView:
+class CompoundView(NamedTuple):
     """What lies where; polygons are closed by joining the last point to the first."""
 
     chuck: tuple[Point, ...]
@@ -86,8 +84,7 @@ def _with_scale(view: CompoundView, job: ThreadJob, lathe: Lathe, pivot: Point, 
     middle_deg = (zero_deg + slide_deg) / 2
     steps = max(1, math.ceil(abs(slide_deg - zero_deg) / _ARC_STEP_DEG))
     arc = tuple(_out(pivot, zero_deg + (slide_deg - zero_deg) * step / steps, _ARC_RADIUS) for step in range(steps + 1))
-    return replace(
-        view,
+    return view._replace(
         zero=(pivot, _out(pivot, zero_deg, 1.1)),
         arc=arc,
         zero_at=_out(pivot, zero_deg, 1.2),

@@ -3,11 +3,10 @@
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from math import radians, tan
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from core.data import read_table
 from core.errors import ThreadError
@@ -36,8 +35,7 @@ _METRIC_STEPS = ((100, 295, 5), (300, 1390, 10), (1400, 3175, 25), (3200, 5000, 
 _FRACTIONAL_STEPS = ((1, 112, 1), (114, 128, 2))
 
 
-@dataclass(frozen=True, kw_only=True)
-class Drill:
+class Drill(NamedTuple):
     """A stock drill: "#7", "F", "13/64" (inches) or "5.1 mm"."""
 
     name: str
@@ -45,8 +43,7 @@ class Drill:
     series: Series
 
 
-@dataclass(frozen=True, kw_only=True)
-class TappingDrill:
+class TappingDrill(NamedTuple):
     """The drill recommended before a tap, and how much of the thread it leaves."""
 
     drill: Drill
@@ -55,8 +52,7 @@ class TappingDrill:
     basis: Basis
 
 
-@dataclass(frozen=True, kw_only=True)
-class ClearanceHole:
+class ClearanceHole(NamedTuple):
     """Holes that a screw passes through freely [mm]: ISO 273 fine (H12), medium (H13), coarse (H14)."""
 
     fine_mm: float

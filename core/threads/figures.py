@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict
 from typing import Any
 
 from core.lathe import Lathe
@@ -37,7 +36,7 @@ def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figure
         "pitch_mm": thread.pitch_mm,
         "lead_mm": thread.lead_mm,
         "half_angle_deg": thread.half_angle_deg,
-        **asdict(thread.limits),
+        **thread.limits._asdict(),
         "major_basic_mm": thread.major_basic_mm,
         "pitch_diameter_basic_mm": thread.pitch_diameter_basic_mm,
         "minor_basic_mm": thread.minor_basic_mm,
@@ -158,7 +157,7 @@ def _tapping(job: ThreadJob) -> Figures:
 def _clearance_holes(job: ThreadJob) -> Figures:
     """The holes that a metric screw passes through, where ISO 273 lists its size."""
     hole = clearance_hole(job.thread)
-    return {} if hole is None else {"clearance_holes": asdict(hole)}
+    return {} if hole is None else {"clearance_holes": hole._asdict()}
 
 
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
@@ -166,13 +165,13 @@ def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
     found = gearing(job.thread.exact_lead, lathe)
     figures: Figures = {"in_gearbox": True} if found.in_gearbox else {}
     if found.trains:
-        figures["change_gears"] = [_as_lists(asdict(train)) for train in found.trains]
+        figures["change_gears"] = [_as_lists(train._asdict()) for train in found.trains]
         figures["pitch_error_ppm"] = found.trains[0].error_ppm
         if job.length_mm is not None:
             error_mm = length_error_mm(found.trains[0], job.thread.exact_lead, job.length_mm)
             figures["length_error_mm"] = error_mm
     if found.dial_uses:
-        figures["chasing_dial"] = [_as_lists(asdict(use)) for use in found.dial_uses]
+        figures["chasing_dial"] = [_as_lists(use._asdict()) for use in found.dial_uses]
     return figures
 
 

@@ -5,7 +5,6 @@ because the tool must touch both flanks. Depths are radial, from the pitch line.
 """
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -29,8 +28,7 @@ class Diameters(NamedTuple):
     minor: Fraction
 
 
-@dataclass(frozen=True, kw_only=True)
-class Form:
+class Form(NamedTuple):
     """One groove of a pitch [mm], half angle [deg], root and mating crest from the pitch line [mm]."""
 
     pitch_mm: float

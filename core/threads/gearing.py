@@ -1,8 +1,8 @@
 """How the lathe comes to a lead: gearbox or change gears, and whether the half nuts may be opened."""
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from typing import NamedTuple
 
 from core.lathe import Lathe
 from core.threads.change_gears import Train, best_trains
@@ -14,20 +14,19 @@ _NEAR_PPM = 5000
 """A train further out makes a thread that does not go on: half a hundredth, common practice, no source."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Gearing:
+class Gearing(NamedTuple):
     """What the lathe file lets be said about cutting one lead."""
 
     in_gearbox: bool
     trains: tuple[Train, ...]
     """Best first; () where the gearbox has the lead or no change gears are described."""
-    pairs: tuple[Train, ...] = ()
-    """The best of two wheels alone, and of four alone, as far as they are near: the user chooses the handier."""
-    fours: tuple[Train, ...] = ()
     dial_uses: tuple[DialUse, ...]
     """Every wheel of the chasing dial, the best first."""
     nut_stays_closed: bool
     """True where nothing is known that lets the half nuts be opened."""
+    pairs: tuple[Train, ...] = ()
+    """The best of two wheels alone, and of four alone, as far as they are near: the user chooses the handier."""
+    fours: tuple[Train, ...] = ()
 
     @property
     def exact(self) -> bool:

@@ -7,8 +7,8 @@ the one before, and the pitch diameter inside five places wider than outside.
 import itertools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.threads.preferred import stepped_um
 
@@ -25,8 +25,7 @@ _RANGES = (0.99, 1.4, 2.8, 5.6, 11.2, 22.4, 45, 90, 180, 355)
 """Ranges of the basic major diameter [mm]: over, up to and including."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Figure:
+class Figure(NamedTuple):
     """Micrometres, and where they come from: "" the table, else "formula" or "memory"."""
 
     um: int

@@ -6,7 +6,7 @@ the lead angle is derived.
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from core.lathe import Lathe
 from core.quantities import number_text
@@ -20,8 +20,7 @@ _FULL_PROFILE_MM = (0.05, 0.1)
 _ROUND_CRESTED = frozenset({"whitworth", "bsp", "ba"})
 
 
-@dataclass(frozen=True, kw_only=True)
-class Grinding:
+class Grinding(NamedTuple):
     """A tool for one thread: angles [deg], lengths [mm]."""
 
     included_deg: float

@@ -1,8 +1,8 @@
 """Size, threads to the inch and series as inch designations write them: "1 1/4-8 UN-2A", "Acme 3/4-6 2G"."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.quantities import number_text
 from core.threads.spelling import MOST_STARTS, Ending, number_in, read_ending, refusal
@@ -22,8 +22,7 @@ _INCH_THREAD = re.compile(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class InchWords:
+class InchWords(NamedTuple):
     """A designation in parts; nothing is looked up yet."""
 
     text: str

@@ -1,8 +1,7 @@
 """The threading operation's parameters: what a job file or the threading screen says, checked."""
 
 import math
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.cutting import Infeed
 from core.errors import CoreError, PlanError
@@ -21,14 +20,14 @@ SPRING_PASSES = 2
 FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
-@dataclass(frozen=True, kw_only=True)
-class ThreadJob:
+class ThreadJob(NamedTuple):
     """One thread to cut. Lengths in mm; None where the user left it out and nothing is assumed."""
 
     thread: Thread
     blank_mm: float
     blank_given: bool
     tip: ToolTip
+    limits: PassLimits
     relief_mm: float | None = None
     relief_diameter_mm: float | None = None
     from_chuck: bool = False
@@ -36,7 +35,6 @@ class ThreadJob:
     set_over_deg: float | None = None
     """Of the compound, from square to the axis; None for straight infeed."""
     passes: int | None = None
-    limits: PassLimits
     spring_passes: int = SPRING_PASSES
     speed_rpm: float | None = None
     wire_mm: float | None = None

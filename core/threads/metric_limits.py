@@ -7,9 +7,9 @@ in only where there is no cell, and the reader is told.
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import NamedTuple
 
 from core.data import read_table
 from core.quantities import number_text
@@ -25,8 +25,7 @@ _CLASS = re.compile(r"([0-9])([A-Za-z])(?:([0-9])([A-Za-z]))?")
 _MICROMETRE = Fraction(1, 1000)
 
 
-@dataclass(frozen=True, kw_only=True)
-class MetricClass:
+class MetricClass(NamedTuple):
     """Grade and position of the pitch diameter, then of the crest (external major, internal minor)."""
 
     text: str

@@ -1,8 +1,8 @@
 """Size and pitch as the designations M and Tr write them: "30x3.5", "24xPh6P3", "40x14(P7)"."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.threads.spelling import Ending, number_in, read_ending, refusal, starts_of
 
@@ -14,8 +14,7 @@ _SIZE_AND_PITCH = re.compile(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class MetricWords:
+class MetricWords(NamedTuple):
     """A designation in parts; sizes as written [mm]; no pitch where none is written."""
 
     text: str

@@ -6,8 +6,8 @@ and one in a bore above.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from core.threads.job import ThreadJob
 from core.threads.tool import ToolTip
@@ -22,16 +22,14 @@ _TOOL_ABOVE_PITCHES = 0.4
 """How far the tool is drawn beyond the surface."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Level:
+class Level(NamedTuple):
     """A limit of size, or a basic size, as the height of a line."""
 
     name: str
     y_mm: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class ThreadOutline:
+class ThreadOutline(NamedTuple):
     """Three grooves and the tool in the middle one, with the sizes that decide."""
 
     profile: tuple[Point, ...]

@@ -5,8 +5,8 @@ The order of work is common practice, no source.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core import safety
 from core.cutting import SCRATCH_DEPTH_MM, Infeed, cut_steps, play_words, spring_step, touch_off_step
@@ -28,8 +28,7 @@ LEFT_FOR_MEASURING_MM = 0.1
 """Left on the diameter above the largest pitch diameter when it is first measured; common practice."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Passes:
+class Passes(NamedTuple):
     """The passes of a thread on one lathe."""
 
     infeed: Infeed

@@ -6,9 +6,8 @@ wires to be known to 0.002 mm: common practice, no source.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import hypot, radians, sin
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.errors import QuantityError
 from core.lathe import Lathe
@@ -31,16 +30,14 @@ _PLUS_MINUS = re.compile(r"±|\+ ?/? ?-")
 _LAST_PLACE = re.compile(r"\d+/(?P<parts>\d+)|\d*[.,](?P<places>\d+)|\d+")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Reading:
+class Reading(NamedTuple):
     """A size that was typed, and how far it may be out [mm]."""
 
     size_mm: float
     error_mm: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class Measured:
+class Measured(NamedTuple):
     """Pitch diameters, at the shoulder first where two ends were measured."""
 
     diameters_mm: tuple[float, ...]

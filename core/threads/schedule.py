@@ -6,7 +6,7 @@ groove grows wider.
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from core.quantities import mm_text
 from core.threads.thread import Say
@@ -15,16 +15,14 @@ from core.threads.tool import ToolTip
 _HALVINGS = 24
 
 
-@dataclass(frozen=True, kw_only=True)
-class PassLimits:
+class PassLimits(NamedTuple):
     """What one pass may remove on the radius [mm]."""
 
     deepest_mm: float
     lightest_mm: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class Schedule:
+class Schedule(NamedTuple):
     """Cumulative marks after each cutting pass, from where the schedule starts."""
 
     marks: tuple[int, ...]

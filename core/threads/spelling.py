@@ -1,8 +1,8 @@
 """What all designations share: the text itself, its ending, its side, and the way it is refused."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.errors import QuantityError, ThreadError
 from core.plain_text import quoted
@@ -15,8 +15,7 @@ MEMORY_NOTE = "Figures of {standard} are from memory here: check them before wor
 _LIKE_ASCII = str.maketrans({"×": "x", "‐": "-", "‑": "-", "–": "-", "−": "-", "\u00a0": " ", "\u202f": " "})
 
 
-@dataclass(frozen=True, kw_only=True)
-class Ending:
+class Ending(NamedTuple):
     """What follows size and pitch: the words of the tolerance class, and the hand."""
 
     words: tuple[str, ...]

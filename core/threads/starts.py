@@ -7,8 +7,8 @@ is turned by 1/starts against the gears. Source: derived; common practice.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.lathe import Lathe
 from core.plan import Step
@@ -19,8 +19,7 @@ from core.threads.job import ThreadJob
 _NOTHING_MM = 0.0005
 
 
-@dataclass(frozen=True, kw_only=True)
-class StartLines:
+class StartLines(NamedTuple):
     """The lines of one wheel of the chasing dial that belong to each start."""
 
     teeth: int

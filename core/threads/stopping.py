@@ -1,7 +1,7 @@
 """Stopping short of a shoulder: where, how long the groove gives the hand, and the fastest speed that leaves enough."""
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from core.dials import Dial
 from core.lathe import Lathe
@@ -9,8 +9,7 @@ from core.threads.gearing import gearing
 from core.threads.job import ThreadJob
 
 
-@dataclass(frozen=True, kw_only=True)
-class Stopping:
+class Stopping(NamedTuple):
     """Time to stop in the relief groove [s], at the speed given, and the fastest speed that leaves enough."""
 
     tool_width_mm: float

@@ -3,13 +3,13 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import NamedTuple
 
 Say = Callable[[float], str]
 """Turns a length [mm] into words in the user's unit."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Limits:
+class Limits(NamedTuple):
     """Limits of size in mm; None where the standard does not limit that diameter."""
 
     major_max_mm: float | None = None

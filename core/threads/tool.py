@@ -7,6 +7,7 @@ tool's own shape as long as the compound is not set over beyond the half angle.
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from core.errors import PlanError
 from core.quantities import mm_text
@@ -105,8 +106,7 @@ class ToolTip:
         return (low + high) / 2
 
 
-@dataclass(frozen=True, kw_only=True)
-class Groove:
+class Groove(NamedTuple):
     """How deep the tool goes into a blank for one thread."""
 
     depth_mm: float

@@ -1,8 +1,8 @@
 """Trapezoidal threads Tr: profile (ISO 2901), series (ISO 2902), sizes (ISO 2904) and limits (ISO 2903)."""
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import NamedTuple
 
 from core.data import read_table
 from core.quantities import number_text
@@ -17,8 +17,7 @@ SMALLEST_MM, LARGEST_MM = Fraction(8), Fraction(300)
 _CLASSES = ("7e", "8e", "8c", "9c", "7H", "8H", "9H")
 
 
-@dataclass(frozen=True, kw_only=True)
-class TrapezoidalPitch:
+class TrapezoidalPitch(NamedTuple):
     """What the standards tie to a pitch: crest clearance ac, deviations and tolerances [mm]."""
 
     pitch: Fraction

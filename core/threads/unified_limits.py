@@ -4,8 +4,8 @@ Values are rounded where the standard rounds them, exact ties to the even
 figure as printed; so all of it is done in exact fractions.
 """
 
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from core.threads.form import Range
 
@@ -25,8 +25,7 @@ _SMALLEST_TO_3_PLACES = Fraction(138, 1000)
 """#6: from here up internal minor diameters are printed to three places."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class UnifiedThread:
+class UnifiedThread(NamedTuple):
     """What the formulas need: major diameter and length of engagement [in], threads to the inch."""
 
     major_in: Fraction

@@ -223,7 +223,7 @@ def test_where_nothing_can_be_moved(holding: Holding | None) -> None:
         Bar(_off(0.3, 52), 20.0).readings(job.angles_deg, "outside"), job.angles_deg, job, graduation_mm=0.01
     )
     assert moves(found, job, LATHE) == ()
-    face = replace(job, surface="face")
+    face = job._replace(surface="face")
     of_face = analyse([0.1, 0, 0, 0, 0, 0, 0, 0], job.angles_deg, face, graduation_mm=0.01)
     assert (moves(of_face, face, LATHE) == ()) is (holding is not None)
 
@@ -313,7 +313,7 @@ def test_taper_between_centres() -> None:
     said = tailstock_words(tilt, LATHE.say)
     assert "0.06 mm of taper" in said
     assert "away from the indicator's side by 0.02 mm for every 100 mm" in said
-    level = findings(job, [turns[0], replace(turns[0], plane=2)], 0.001).tilt
+    level = findings(job, [turns[0], turns[0]._replace(plane=2)], 0.001).tilt
     assert level is not None
     assert "in line" in tailstock_words(level, LATHE.say)
 

@@ -339,7 +339,7 @@ def test_given_readings_carry_their_drift() -> None:
     job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
     assert job is not None
     assert [turn.drift_mm for turn in given_turns(job)] == pytest.approx([0.01, 0.01])
-    assert given_turns(replace(job, readings_mm=())) == ()
+    assert given_turns(job._replace(readings_mm=())) == ()
 
 
 def test_an_inch_lathe_is_spoken_to_in_inches() -> None:

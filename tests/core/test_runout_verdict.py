@@ -21,7 +21,7 @@ LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))
 
 
 def _job(**keys: Any) -> RunoutJob:
-    return replace(RunoutJob(angles_deg=evenly_spaced(8), diameter_mm=40), **keys)
+    return RunoutJob(angles_deg=evenly_spaced(8), diameter_mm=40)._replace(**keys)
 
 
 def _found(size: float, high: float, surface: Surface = "outside", graduation: float = 0.01) -> Analysis:
@@ -62,7 +62,7 @@ def test_what_is_good_at_a_screwed_on_part(size: float, word: str) -> None:
     job = _job(holding="screwed on")
     assert word in good_enough_words([_found(size, 0)], job, mm_text)
     assert good_enough_words([_found(size, 0)], _job(), mm_text) == ""
-    assert "Within" in good_enough_words([_found(size, 0)], replace(job, tolerance_mm=1.0), mm_text)
+    assert "Within" in good_enough_words([_found(size, 0)], job._replace(tolerance_mm=1.0), mm_text)
 
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])

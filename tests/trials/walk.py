@@ -199,4 +199,3 @@ async def walk(
 def starts() -> list[Path | None]:
     """Return what the program can be started with: the samples, and no job."""
     return [*JOBS, None]
-

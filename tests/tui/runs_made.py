@@ -62,9 +62,7 @@ def begin(book: Logbook, job: Job, name: str, clock: Clock, session: str = "earl
 
 def begin_by_hand(book: Logbook, basis: Basis, plan: Plan, clock: Clock) -> ActiveRun:
     """Begin a run that no job holds, of a plan made for the test."""
-    return ActiveRun.begin(
-        book, plan=plan, basis=run_basis_of(basis), origin=None, clock=clock, session="earlier"
-    )
+    return ActiveRun.begin(book, plan=plan, basis=run_basis_of(basis), origin=None, clock=clock, session="earlier")
 
 
 def run_through(run: ActiveRun) -> None:

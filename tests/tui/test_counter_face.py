@@ -55,7 +55,7 @@ async def test_only_what_changed_is_painted(make: MakeApp, monkeypatch: pytest.M
         face.show(WORDS)
         await pilot.pause()
         assert made == []
-        face.show(FaceWords(**{**vars(WORDS), "logged": "time 13 min"}))
+        face.show(WORDS._replace(logged="time 13 min"))
         await pilot.pause()
         assert len(made) == 1
         assert "time 13 min" in painted(pilot.app)

@@ -252,9 +252,7 @@ async def export(pilot: Pilot[None], form: str, path: Path) -> None:
     await pilot.pause()
 
 
-async def test_export_to_csv_json_and_text(
-    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
-) -> None:
+async def test_export_to_csv_json_and_text(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
     """The standard readers of CSV and JSON find every event in the file; text holds a line for each."""
     run = pinned(book, told_time)
     run.note('quote " and, comma')

@@ -1,7 +1,6 @@
 """The counter: what to set, as large as the screen allows, and one key for each pass."""
 
 from collections.abc import Callable, Coroutine
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
@@ -165,7 +164,7 @@ class CounterScreen(BaseScreen[None]):
         pattern.show_run(self.basis, self.state)
         held = pattern.held(self.basis, self.state)
         with_hands = self.size.height >= _ROWS_FOR_HANDS and not pattern.crowds
-        self._shown = replace(_face_words(self.view, held, with_hands), logged=self._logged_words())
+        self._shown = _face_words(self.view, held, with_hands)._replace(logged=self._logged_words())
         self.query_one(CounterFace).show(self._shown)
 
     def on_resize(self) -> None:
@@ -180,7 +179,7 @@ class CounterScreen(BaseScreen[None]):
         """Let the run's time move on, and nothing else."""
         if not self.is_attached:
             return
-        self._shown = replace(self._shown, logged=self._logged_words())
+        self._shown = self._shown._replace(logged=self._logged_words())
         self.query_one(CounterFace).show(self._shown)
 
     def _logged_words(self) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from textual.app import ComposeResult
@@ -185,7 +185,7 @@ class RingsForm(OperationForm):
         try:
             self._left_out(said)
         except PlanError as error:
-            return replace(problem, message=error.message)
+            return problem._replace(message=error.message)
         return problem
 
     # The rings.

@@ -1,7 +1,6 @@
 """The counter's body: title and progress, the big number with its dial beside it, the words below."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import zip_longest
 from typing import ClassVar, Literal, NamedTuple, get_args
@@ -29,8 +28,7 @@ Row = tuple[tuple[str, Ink], ...]
 """Pieces of text, left to right, each with what it is written in."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class FaceWords:
+class FaceWords(NamedTuple):
     """What the counter shows; text from outside is clean already."""
 
     title: str = ""

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from textual import on
 from textual.app import ComposeResult
@@ -17,8 +17,7 @@ from tui.widgets.plain_input import LONGEST_LINE
 from tui.widgets.quantity_field import QuantityField
 
 
-@dataclass(frozen=True, kw_only=True)
-class Entry:
+class Entry(NamedTuple):
     """A key whose value is typed."""
 
     key: str
@@ -36,8 +35,7 @@ class Entry:
     """Characters that are keys of the screen here."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Choice:
+class Choice(NamedTuple):
     """A key whose value is one of a few; or, where no option has a value, a choice for the screen alone."""
 
     key: str
