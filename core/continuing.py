@@ -63,7 +63,8 @@ def readings_given(basis: Basis, state: State) -> dict[str, Any] | None:
     if any(step.expects == "reading" for step in state.open_steps()):
         return None
     # Only an indicator is read in rounds.
-    from core.runout.rounds import graduation_of, rounds_of
+    from core.runout.job import graduation_of
+    from core.runout.rounds import rounds_of
 
     logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
     turns = rounds_of(logged, graduation_of(basis.lathe))[-1]

@@ -11,7 +11,7 @@ from core.indexing.angle_text import dms_text
 from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
 from core.plan import Step
-from core.rings.geometry import HEAD
+from core.rings import HEAD
 from core.state import State
 
 if TYPE_CHECKING:

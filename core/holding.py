@@ -4,7 +4,7 @@ from core.continuing import shown_settings
 from core.dials import Setting
 from core.lathe import Lathe, dial_words
 from core.plan import Step
-from core.rings.geometry import HEAD
+from core.rings import HEAD
 from core.rings.head import head_shown
 from core.state import State
 

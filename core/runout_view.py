@@ -9,9 +9,9 @@ from core.lathe import Lathe
 from core.operations import Basis, parameters_of
 from core.plan import Step
 from core.runout.analysis import Analysis
-from core.runout.job import RunoutJob
+from core.runout.job import RunoutJob, graduation_of
 from core.runout.picture import PolarView, Read, polar_view
-from core.runout.rounds import Findings, Turn, findings, given_turns, graduation_of, plane_analysis, rounds_of
+from core.runout.rounds import Findings, Turn, findings, given_turns, plane_analysis, rounds_of
 from core.runout.told import PLANES, FigureWords, Told, figure_words, told, told_so_far, waiting_words
 from core.runout.verdict import verdict
 from core.state import State

@@ -8,8 +8,9 @@ from core.indexing.cautions import coarse_mark, dividing_cautions, index_safety,
 from core.indexing.pattern import Pattern
 from core.lathe import Lathe
 from core.quantities import number_text
+from core.rings import HEAD
 from core.rings.effects import height_effect, position_effect, rings_turned_mm
-from core.rings.geometry import HEAD, RingShape
+from core.rings.geometry import RingShape
 from core.rings.job import Ring, RingsJob
 
 HEAD_BY_HAND = "Turn the head over by hand at every new radius, offset and depth before power."

@@ -8,9 +8,6 @@ r whose centres lie on a circle of radius R about the table's axis.
 import math
 from dataclasses import dataclass
 
-HEAD = "cutter_head"
-"""The name of the dial that sets the cutter radius."""
-
 
 def groove_width_mm(tip_angle_deg: float, tip_flat_mm: float, depth_mm: float) -> float:
     """Return the width of a groove at the face: flat + 2 depth tan(included angle / 2) [mm].

@@ -12,8 +12,8 @@ from typing import NamedTuple
 from core.dials import Dial, Setting
 from core.lathe import Lathe, to_tell
 from core.plan import Step
+from core.rings import HEAD
 from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY, SEEN_MM
-from core.rings.geometry import HEAD
 from core.rings.job import Ring, RingsJob
 from core.safety import MEASURE_STOPPED
 

@@ -5,6 +5,7 @@ from typing import Any, Literal, NamedTuple, cast
 
 from core.errors import PlanError, QuantityError
 from core.fields import Table
+from core.lathe import Lathe
 from core.plain_text import quoted
 from core.quantities import number_text, read_quantity
 from core.runout.harmonics import determines, evenly_spaced
@@ -19,6 +20,10 @@ LEAST_POSITIONS, MOST_POSITIONS = 3, 360
 MOST_STYLUS_DEG = 80.0
 
 _SAME_MARK_DEG = 1e-6
+
+
+USUAL_GRADUATION_MM = 0.01
+"""Of an indicator that the lathe file does not describe."""
 
 
 class RunoutJob(NamedTuple):
@@ -159,3 +164,8 @@ def _lengths(turn: Any, accepted: str) -> tuple[float, ...]:
     if not isinstance(turn, list) or len(turn) > MOST_POSITIONS:
         raise QuantityError(f"found {quoted(turn)}; accepted is {accepted}")
     return tuple(float(read_quantity(item, "length").value) for item in turn)
+
+
+def graduation_of(lathe: Lathe) -> float:
+    """Return the graduation of the lathe's indicator [mm], the usual one where its file has none."""
+    return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM

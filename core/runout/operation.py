@@ -1,6 +1,6 @@
 """The runout operation as a plan: prepare, read each mark, make the move; then again, as often as it takes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from core import safety
@@ -8,12 +8,7 @@ from core.cutting import Progress
 from core.errors import PlanError
 from core.lathe import Lathe, to_tell
 from core.plan import Plan, Step, numbered
-from core.runout.advice import advice
-from core.runout.figures import runout_figures
-from core.runout.job import RunoutJob, angle_words
-from core.runout.remarks import questions, remarks
-from core.runout.rounds import USUAL_GRADUATION_MM, Findings, Turn, findings, given_turns, graduation_of
-from core.runout.verdict import what_it_means
+from core.runout.job import USUAL_GRADUATION_MM, RunoutJob, angle_words, graduation_of
 
 
 def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
@@ -21,17 +16,18 @@ def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
 
     Raises PlanError where those readings cannot be worked out.
     """
-    graduation = graduation_of(lathe)
-    found = findings(job, given_turns(job), graduation) if job.readings_mm else None
-    steps = [_prepare(job, lathe)]
-    if found is not None:
-        steps += _moving(job, lathe, found)
+    steps, figures, said = [_prepare(job, lathe)], {}, []
+    if job.readings_mm:
+        from core.runout.curing import curing_steps, said_of
+        from core.runout.figures import runout_figures
+        from core.runout.rounds import findings, given_turns
+
+        found = findings(job, given_turns(job), graduation_of(lathe))
+        steps += curing_steps(found, job, lathe)
+        figures, said = runout_figures(found, job, lathe), said_of(found, job, lathe)
     steps += _round(job, lathe, 1)
-    return Plan(
-        figures={} if found is None else runout_figures(found, job, lathe),
-        cautions=(*_cautions(job, lathe, found), *safety.AT_THE_MACHINE, safety.INDICATOR_OFF, safety.ADVICE),
-        steps=numbered(steps),
-    )
+    cautions = (*said, *_cautions(job, lathe), *safety.AT_THE_MACHINE, safety.INDICATOR_OFF, safety.ADVICE)
+    return Plan(figures=figures, cautions=cautions, steps=numbered(steps))
 
 
 def replan_runout(
@@ -56,33 +52,12 @@ def replan_runout(
         raise PlanError(f'found the cause "{cause}"; accepted are {accepted}')
     if given.get("again") is True:
         return numbered(_round(job, lathe, None), progress.next_id)
-    found = findings(job, _typed_turns(job, given), graduation_of(lathe))
-    return numbered(_moving(job, lathe, found), progress.next_id)
+    # Before there are readings, nothing that works them out need be loaded.
+    from core.runout.curing import curing_steps, typed_turns
+    from core.runout.rounds import findings
 
-
-def _typed_turns(job: RunoutJob, given: Mapping[str, Any]) -> list[Turn]:
-    """Return the turns of a round as a screen gives them."""
-    turns = []
-    closings = _by_plane(job, given.get("closing_mm"))
-    for key, again in (("readings_mm", False), ("again_mm", True)):
-        for plane, readings in enumerate(_by_plane(job, given.get(key)), start=1):
-            turns.append(
-                Turn(
-                    angles_deg=job.angles_deg[: len(readings)],
-                    readings_mm=tuple(float(reading) for reading in readings),
-                    closing_mm=closings[plane - 1] if not again and plane <= len(closings) else None,
-                    plane=plane,
-                    again=again,
-                )
-            )
-    return turns
-
-
-def _by_plane(job: RunoutJob, found: Any) -> Sequence[Any]:
-    """Return what was given, one item for each plane."""
-    if found is None:
-        return ()
-    return found if job.planes == 2 else (found,)
+    found = findings(job, typed_turns(job, given), graduation_of(lathe))
+    return numbered(curing_steps(found, job, lathe), progress.next_id)
 
 
 def _prepare(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:
@@ -167,21 +142,6 @@ def _look(job: RunoutJob) -> Step:
     )
 
 
-def _moving(job: RunoutJob, lathe: Lathe, found: Findings) -> list[Step]:
-    """Return how it stands and, one step each, what to do about it."""
-    advised = advice(found, job, lathe)
-    stands = Step(action="check", text=" ".join((*advised.stands, *advised.expect)), extra={"stands": True})
-    cautions = (safety.TURN_BY_HAND, safety.SOFT_HAMMER)
-    count = len(advised.to_do)
-    return [
-        stands,
-        *(
-            Step(action="check", text=line, cautions=cautions, extra={"move": f"{number} of {count}"})
-            for number, line in enumerate(advised.to_do, start=1)
-        ),
-    ]
-
-
 def _jaw_words(job: RunoutJob, angle_deg: float) -> str:
     """Return " (jaw 2)" for a mark at which a jaw sits, "" for any other."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.holding or "", 0)
@@ -189,16 +149,10 @@ def _jaw_words(job: RunoutJob, angle_deg: float) -> str:
     return f" (jaw {round(jaw) % count + 1})" if count and abs(jaw - round(jaw)) < 1e-6 else ""
 
 
-def _cautions(job: RunoutJob, lathe: Lathe, found: Findings | None) -> list[str]:
-    """Return what must be said of the readings, grave things first."""
+def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
+    """Return what must be said before anything is read."""
     said: list[str] = []
-    if found is not None:
-        for asked in (questions, remarks):
-            for analysis in found.analyses:
-                said += [line for line in asked(analysis, job, lathe.say) if line not in said]
-        if not found.first.below_indicator:
-            said += what_it_means(found.first, lathe.say)
-    elif job.drift_mm:
+    if not job.readings_mm and job.drift_mm:
         said.append("drift belongs to readings in the job; a turn read now has its own closing reading.")
     if lathe.indicator is None:
         said.append(

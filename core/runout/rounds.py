@@ -4,15 +4,11 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from core.lathe import Lathe
 from core.plan import Step
 from core.runout.analysis import Analysis, analyse
 from core.runout.job import RunoutJob
 from core.runout.readings import reading_mm
 from core.runout.tilt import Tilt
-
-USUAL_GRADUATION_MM = 0.01
-"""Of an indicator that the lathe file does not describe."""
 
 
 class Turn(NamedTuple):
@@ -42,11 +38,6 @@ class Findings(NamedTuple):
     def analyses(self) -> tuple[Analysis, ...]:
         """One for each plane read."""
         return (self.first,) if self.second is None else (self.first, self.second)
-
-
-def graduation_of(lathe: Lathe) -> float:
-    """Return the graduation of the lathe's indicator [mm], the usual one where its file has none."""
-    return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM
 
 
 def given_turns(job: RunoutJob) -> tuple[Turn, ...]:

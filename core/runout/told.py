@@ -7,11 +7,11 @@ from core.lathe import Lathe
 from core.quantities import number_text
 from core.runout.advice import advice, worth_making
 from core.runout.analysis import FOR_OVAL, FOR_THREE_LOBES, Analysis, Lobes, analyse
-from core.runout.job import RunoutJob, angle_words
+from core.runout.job import RunoutJob, angle_words, graduation_of
 from core.runout.moves import moves
 from core.runout.refits import REFITTED, refit_words
 from core.runout.remarks import aliases, is_seen, mistaken_words, questions, remarks
-from core.runout.rounds import Findings, graduation_of
+from core.runout.rounds import Findings
 from core.runout.verdict import what_changed
 
 Say = Callable[[float], str]

@@ -1,24 +1,16 @@
 """From what a drawing says ("M30x3.5-6g", "1/4-20 UNC") to a Thread."""
 
 import re
+from collections.abc import Callable, Iterator
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from core.errors import ThreadError
-from core.threads import unified, whitworth
-from core.threads.acme import read_acme
-from core.threads.ba import read_ba
-from core.threads.bsp import read_bsp
-from core.threads.custom import custom_thread
-from core.threads.inch_series import threads_meant
-from core.threads.inch_spelling import InchWords, inch_text, read_inch_words, size_and_pitch_text
-from core.threads.metric import read_metric
 from core.threads.spelling import accepted, prepare, refusal
 from core.threads.thread import Thread
-from core.threads.trapezoidal import read_trapezoidal
-from core.threads.unified import LISTED_SERIES, read_unified
-from core.threads.whitworth import read_whitworth
 
-__all__ = ["custom_thread", "read_thread"]
+if TYPE_CHECKING:
+    from core.threads.inch_spelling import InchWords
 
 ACCEPTED = (
     'accepted are designations such as "M10", "M30x3.5-6g", "1/4-20 UNC-2A", "1/2 BSW", "G1/2 A", "BA 4", '
@@ -39,28 +31,54 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
     ('M10x1.5-6g', '1/4-20 UNC-2B')
     """
     prepared = prepare(text)
-    for read in (read_trapezoidal, read_metric, read_bsp, read_ba):
+    for read in _readers():
         thread = read(prepared, side)
         if thread is not None:
             return thread
+    from core.threads.inch_spelling import read_inch_words
+
     words = read_inch_words(prepared)
     if words is None or (not words.series and words.tpi is None) or _TAPER.match(prepared):
         raise _unknown(prepared)
     return _read_inch(words, side)
 
 
-def _read_inch(words: InchWords, side: str | None) -> Thread:
+def _readers() -> Iterator[Callable[[str, str | None], Thread | None]]:
+    """Yield what reads one standard each; a module with its tables is imported when those before it knew nothing."""
+    from core.threads.metric import read_metric
+
+    yield read_metric
+    from core.threads.trapezoidal import read_trapezoidal
+
+    yield read_trapezoidal
+    from core.threads.bsp import read_bsp
+
+    yield read_bsp
+    from core.threads.ba import read_ba
+
+    yield read_ba
+
+
+def _read_inch(words: "InchWords", side: str | None) -> Thread:
+    from core.threads import unified, whitworth
+
     if words.series in unified.SERIES:
-        return read_unified(words, side)
+        return unified.read_unified(words, side)
     if words.series in whitworth.SERIES:
-        return read_whitworth(words, side)
+        return whitworth.read_whitworth(words, side)
     if words.series:
+        from core.threads.acme import read_acme
+
         return read_acme(words, side)
     raise _needs_series(words)
 
 
-def _needs_series(words: InchWords) -> ThreadError:
+def _needs_series(words: "InchWords") -> ThreadError:
     """Say which series have this size and pitch: it is not for us to choose one."""
+    from core.threads.inch_series import threads_meant
+    from core.threads.inch_spelling import inch_text, size_and_pitch_text
+    from core.threads.unified import LISTED_SERIES
+
     ways = [thread.name for thread in threads_meant(words, (*LISTED_SERIES, "BSW", "BSF", "Acme"))]
     size_text = f"{'#' * words.is_number}{inch_text(words.size)}"
     special = f"{size_and_pitch_text(size_text, words.tpi or Fraction(1), 1)} UNS"

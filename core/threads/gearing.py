@@ -24,9 +24,6 @@ class Gearing(NamedTuple):
     """Every wheel of the chasing dial, the best first."""
     nut_stays_closed: bool
     """True where nothing is known that lets the half nuts be opened."""
-    pairs: tuple[Train, ...] = ()
-    """The best of two wheels alone, and of four alone, as far as they are near: the user chooses the handier."""
-    fours: tuple[Train, ...] = ()
 
     @property
     def exact(self) -> bool:
@@ -42,25 +39,25 @@ def gearing(lead: Fraction, lathe: Lathe) -> Gearing:
     gears = lathe.change_gears
     in_gearbox = lead in lathe.gearbox_mm
     trains: tuple[Train, ...] = ()
-    pairs: tuple[Train, ...] = ()
-    fours: tuple[Train, ...] = ()
     if gears is not None and not in_gearbox:
         trains = _trains(lead, screw, gears.teeth, gears.fixed_ratio, (2, 4))
-        pairs, fours = (_near(_trains(lead, screw, gears.teeth, gears.fixed_ratio, (size,))) for size in (2, 4))
     exact = not trains or trains[0].error_ppm == 0
     wheels = lathe.chasing_dial.wheels if lathe.chasing_dial else ()
     return Gearing(
         in_gearbox=in_gearbox,
         trains=trains,
-        pairs=pairs,
-        fours=fours,
         dial_uses=chasing_dial_uses(lead, screw, wheels, exact=exact),
         nut_stays_closed=nut_stays_closed(lead, screw, wheels, exact=exact),
     )
 
 
-def _near(trains: tuple[Train, ...]) -> tuple[Train, ...]:
-    return tuple(train for train in trains[:_BEST] if abs(train.error_ppm) <= _NEAR_PPM)
+def best_of(size: int, lead: Fraction, lathe: Lathe) -> tuple[Train, ...]:
+    """Return the best trains of so many wheels, as far as they are near: the user chooses the handier."""
+    screw, gears = lathe.leadscrew_mm, lathe.change_gears
+    if screw is None or gears is None:
+        return ()
+    found = _trains(lead, screw, gears.teeth, gears.fixed_ratio, (size,))
+    return tuple(train for train in found[:_BEST] if abs(train.error_ppm) <= _NEAR_PPM)
 
 
 @lru_cache(maxsize=64)

@@ -9,7 +9,7 @@ from core.fields import Table
 from core.lathe import Lathe
 from core.quantities import number_text
 from core.threads.blank import blank_default_mm
-from core.threads.designation import custom_thread, read_thread
+from core.threads.designation import read_thread
 from core.threads.schedule import PassLimits
 from core.threads.thread import Thread
 from core.threads.tool import Groove, ToolTip, groove_for
@@ -151,6 +151,8 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
     pitch = table.value("pitch", "pitch", required=True, above=0)
     if form is None or major is None or pitch is None:
         return None
+    from core.threads.custom import custom_thread
+
     try:
         return custom_thread(
             included_angle_deg=form, major_mm=major, pitch_mm=pitch, internal=side == "inside", say=lathe.say

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.errors import ThreadError
-from core.threads.designation import custom_thread, read_thread
+from core.threads.custom import custom_thread
+from core.threads.designation import read_thread
 from core.threads.drills import (
     clearance_hole_mm,
     drill_series,

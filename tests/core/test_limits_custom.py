@@ -6,7 +6,8 @@ import pytest
 
 from core.errors import ThreadError
 from core.threads.blank import blank_default_mm
-from core.threads.designation import custom_thread, read_thread
+from core.threads.custom import custom_thread
+from core.threads.designation import read_thread
 
 
 @pytest.mark.parametrize("text", ["M30x3.5", "1-8 UNC", "1/2 BSW", "G1/2", "4 BA", "Tr20x4", "3/4-6 Acme"])

@@ -8,7 +8,7 @@ from core.dials import Setting
 from core.lathe import Lathe, dial_words
 from core.plan import Plan
 from core.quantities import number_text
-from core.rings.geometry import HEAD
+from core.rings import HEAD
 from core.rings.head import head_shown
 from core.rings.job import Ring, RingsJob
 from tui.widgets.figure_list import Figure

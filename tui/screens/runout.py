@@ -11,10 +11,10 @@ from core.errors import PlanError
 from core.plan import Plan
 from core.runout.advice import found_words
 from core.runout.conventions import CONVENTIONS, DRAWING
-from core.runout.job import HOLDINGS, SURFACES, USUAL_POSITIONS
+from core.runout.job import HOLDINGS, SURFACES, USUAL_POSITIONS, graduation_of
 from core.runout.lists import as_typed, listed, two_lists
 from core.runout.picture import polar_view
-from core.runout.rounds import Findings, findings, given_turns, graduation_of
+from core.runout.rounds import Findings, findings, given_turns
 from core.runout.told import before_reading, given_words
 from core.runout_view import Round, reads_of
 from tui.glyphs import glyphs_of

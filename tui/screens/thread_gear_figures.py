@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from core.lathe import Lathe
 from core.threads.change_gears import Train, error_words, idler_words, length_error_mm, train_words
 from core.threads.chasing_dial import words as half_nut_words
-from core.threads.gearing import Gearing, gearing
+from core.threads.gearing import Gearing, best_of, gearing
 from core.threads.job import ThreadJob
 from core.threads.starts import index_words
 from core.threads.way import way_words
@@ -34,12 +34,13 @@ def _trains(found: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     best = found.trains[0]
     yield Figure("Change gears", train_words(best), _error_note(best, job, lathe))
     yield Figure("", idler_words(best, left_hand=job.thread.left_hand))
-    for name, trains in (("  of 2 wheels", found.pairs), ("  of 4 wheels", found.fours)):
+    for size in (2, 4):
+        trains = best_of(size, job.thread.exact_lead, lathe)
         for train in trains:
             if train != best:
-                yield Figure(name, train_words(train), _error_note(train, job, lathe))
+                yield Figure(f"  of {size} wheels", train_words(train), _error_note(train, job, lathe))
         if not trains:
-            yield Figure(name, "none comes near")
+            yield Figure(f"  of {size} wheels", "none comes near")
 
 
 def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:

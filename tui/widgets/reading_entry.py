@@ -10,8 +10,8 @@ from textual.widget import Widget
 from core.errors import QuantityError
 from core.lathe import Lathe
 from core.plain_text import clean
+from core.runout.job import graduation_of
 from core.runout.readings import in_words, nudged, reading_mm
-from core.runout.rounds import graduation_of
 from tui.glyphs import glyphs_of
 from tui.widgets.wrapping import wrapped
 
