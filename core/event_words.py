@@ -11,7 +11,7 @@ from core.events import Event, canonical
 from core.lathe import Lathe, dial_words
 from core.logbook_schema import RunInfo
 from core.operations import OPERATIONS
-from core.plain_text import clean
+from core.plain_text import clean, counted
 from core.plan import Step
 from core.quantities import number_text
 from core.session import apply
@@ -117,9 +117,9 @@ def _begun(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     operation = OPERATIONS.get(state.basis.kind)
     what = operation.title if operation else state.basis.kind
     cuts = state.plan.figures.get("passes")
-    counted = _counted(len(state.steps), "step") + (f", {cuts} of them cuts" if cuts else "")
+    steps = counted(len(state.steps), "step") + (f", {cuts} of them cuts" if cuts else "")
     stand_in = " (stand-in)" if state.basis.stand_in else ""
-    return f"Begun: {what}, {counted}; lathe: {state.basis.lathe_name}{stand_in}"
+    return f"Begun: {what}, {steps}; lathe: {state.basis.lathe_name}{stand_in}"
 
 
 def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
@@ -186,14 +186,14 @@ def _listed(step_ids: Sequence[int], state: State) -> str:
     """Return steps by their words; many by the first of them and their number."""
     first = state.step(step_ids[0])
     words = first.text if first else f"step {step_ids[0]}"
-    return words if len(step_ids) == 1 else f"{words}, and {_counted(len(step_ids) - 1, 'other step')}"
+    return words if len(step_ids) == 1 else f"{words}, and {counted(len(step_ids) - 1, 'other step')}"
 
 
 def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     cause = body["cause"]
     given = "" if cause == "edited" else ", ".join(_given(body["given"], lathe))
     words = _CAUSES[cause] + (f": {given}" if given else "")
-    return f"{words}; {_counted(len(body['steps']), 'step')} planned"
+    return f"{words}; {counted(len(body['steps']), 'step')} planned"
 
 
 def _given(given: Mapping[str, Any], lathe: Lathe | None) -> Iterator[str]:
@@ -228,7 +228,7 @@ def _note(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _finished(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
-    return f"Finished with {_counted(state.steps_open, 'step')} still open" if state.steps_open else "Finished"
+    return f"Finished with {counted(state.steps_open, 'step')} still open" if state.steps_open else "Finished"
 
 
 def _abandoned(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
@@ -248,10 +248,6 @@ def _traced(trace: Trace, state: State) -> str:
     if trace.kind == "revised":
         return f"the planning of event {trace.seq}, the steps before it hold again"
     return {"finished": "the end, the run is open again", "abandoned": "giving up, the run is open again"}[trace.kind]
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def notes_of(lines: Iterable[EventLine]) -> list[EventLine]:

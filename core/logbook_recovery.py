@@ -29,6 +29,7 @@ from core.logbook_schema import (
     run_row,
     standing_of,
 )
+from core.plain_text import counted
 from core.session import replay_start
 
 
@@ -47,8 +48,8 @@ class Carried(NamedTuple):
         if self.strays:
             strays = f"; {self.strays} more could be read but follow on a lost one, and are kept apart"
         return (
-            f"{why}. It was set aside as {name_of(self.aside)}; {self.events} events of {self.runs} runs "
-            f"were carried over into a new {name_of(path)}{strays}"
+            f"{why}. It was set aside as {name_of(self.aside)}; {counted(self.events, 'event')} of "
+            f"{counted(self.runs, 'run')} were carried over into a new {name_of(path)}{strays}"
         )
 
 

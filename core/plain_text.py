@@ -53,3 +53,12 @@ def quoted(value: object, longest: int = 60) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     return clean(str(value), longest)
+
+
+def counted(count: int, what: str) -> str:
+    """Return so many of a thing, in the singular or the plural.
+
+    >>> counted(1, "step"), counted(3, "step")
+    ('1 step', '3 steps')
+    """
+    return f"{count} {what}{'' if count == 1 else 's'}"

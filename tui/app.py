@@ -76,6 +76,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.job, self.lathe_path = job, lathe_path
         self.logbook: Logbook | None = None
         """Opened by tui.log_access when it is first needed: that costs more than the first paint may."""
+        self.notices_told = 0
+        """So many of its notices have been said."""
         self.session = urandom(16).hex()
         self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
         self.presses = presses or Presses()

@@ -36,22 +36,6 @@ def origin_of(job: "Job", operation: "JobOperation") -> Origin:
     return Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=operation.name)
 
 
-def go_on_unfinished(app: "HalfnutApp") -> None:
-    """Go on with the run of the open job that was begun last and is not finished, if there is one."""
-    job = app.job
-    if job is None:
-        return
-    try:
-        unfinished = logbook_of(app).unfinished(str(job.path.resolve()), limit=1)
-    except CoreError as error:
-        app.say(error.message)
-        return
-    names = {run.origin.op_name for run in unfinished if run.origin is not None}
-    for operation in job.operations:
-        if operation.name in names:
-            go_on(app, operation)
-
-
 async def _go_on(app: "HalfnutApp", job: "Job", operation: "JobOperation") -> None:
     origin = origin_of(job, operation)
     try:

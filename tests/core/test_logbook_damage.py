@@ -164,7 +164,7 @@ def test_events_after_a_lost_one_are_kept_apart(tmp_path: Path) -> None:
         again = ActiveRun.resume(logbook, run.uid, StepClock(), "second")
         assert again.state.last_seq == 2
         assert [event.seq for _, event in logbook.strays()] == [4, 5]
-        assert "3 events of 1 runs were carried over" in logbook.notices[0]
+        assert "3 events of 1 run were carried over" in logbook.notices[0]
         assert "2 more could be read but follow on a lost one" in logbook.notices[0]
         again.done()
         found = logbook.verify()

@@ -13,6 +13,7 @@ from core.errors import CoreError
 from core.operations import Basis
 from core.pictures import picture_of
 from core.plain_text import clean
+from tui.log_access import untold_notices
 from tui.screens import counter_questions as ask
 from tui.screens.base import BaseScreen, Body
 from tui.widgets.counter_face import CounterFace, FaceWords
@@ -132,8 +133,11 @@ class CounterScreen(BaseScreen[None]):
         """Paint, and let the run's time move on; nothing else moves by itself."""
         self.paint("")
         self.set_interval(_CLOCK_S, self._paint_logged)
+        notices = untold_notices(self.halfnut)
         if self.asks_first and not self.blocked:
-            self._ask(ask.resumed(self))
+            self._ask(ask.resumed(self, notices))
+        else:
+            self.say(notices)
         if self.blocked:
             self.set_interval(_LOOK_S, self._look_again)
 

@@ -207,13 +207,16 @@ async def find_again(counter: "CounterScreen") -> None:
         counter.revise("moved", {}, "planned again after a move")
 
 
-async def resumed(counter: "CounterScreen") -> None:
-    """Ask the first question after an interruption; an unanswered one is asked again next time."""
+async def resumed(counter: "CounterScreen", notices: str = "") -> None:
+    """Ask the first question after an interruption; an unanswered one is asked again next time.
+
+    `notices`: what the log has to tell first, such as passes that were lost with a damaged file.
+    """
     moved: bool | None = True
     before = counter.state.last_seq
     # Something was moved, and then nothing was found again: the question stands as before.
     while moved and counter.state.last_seq == before:
-        moved = await _ask(counter, _was_anything_moved(counter))
+        moved = await _ask(counter, _was_anything_moved(counter, notices))
         if moved:
             await find_again(counter)
     if moved is False:
@@ -222,7 +225,7 @@ async def resumed(counter: "CounterScreen") -> None:
         )
 
 
-def _was_anything_moved(counter: "CounterScreen") -> YesNo:
+def _was_anything_moved(counter: "CounterScreen", notices: str) -> YesNo:
     cuts = counter.state.basis.kind not in {"runout", "check"}
     under_way = "The pass that was under way may be half cut: repeating the same reading is harmless."
     return YesNo(
@@ -230,7 +233,7 @@ def _was_anything_moved(counter: "CounterScreen") -> YesNo:
         yes="Yes, or not sure: find the place again",
         no="No, nothing: go on at the same reading",
         detail=["Power off or chuck open in between counts.", *([under_way] if cuts else [])],
-        cautions=["Tool out by hand before power returns." if cuts else INDICATOR_OFF],
+        cautions=[*([notices] if notices else []), "Tool out by hand before power returns." if cuts else INDICATOR_OFF],
     )
 
 

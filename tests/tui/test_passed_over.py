@@ -1,0 +1,122 @@
+"""An interrupted run is gone on with before the board is made; the board comes when it is come back to."""
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+from textual.app import App
+from textual.pilot import Pilot
+
+from core.errors import LogbookError
+from core.jobs import read_job
+from core.logbook import Logbook
+from core.logbook_schema import FILE_NAME
+from core.running import ActiveRun
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.painted import painted
+from tests.tui.runs_made import JOB, begin, job_file
+from tui.paths import Paths
+from tui.screens.ask import OneOf, YesNo
+from tui.screens.board import BoardScreen
+from tui.screens.counter import CounterScreen
+from tui.widgets.operation_list import OperationList
+
+NAME = "Thread the stem"
+DONE = 3
+
+
+@pytest.fixture
+def left(tmp_path: Path, paths: Paths, told_time: ToldTime) -> Path:
+    """Return a job of which one run was begun by another session and not finished."""
+    path = job_file(tmp_path)
+    with Logbook.open(paths.data) as book:
+        run = begin(book, read_job(path), NAME, told_time.clock())
+        for _ in range(DONE):
+            run.done()
+        run.close()
+    return path
+
+
+async def until(pilot: Pilot[None], kind: type) -> None:
+    """Wait for a screen of a kind."""
+    for _ in range(100):
+        if isinstance(pilot.app.screen, kind):
+            return
+        await pilot.pause()
+    raise AssertionError(painted(pilot.app))
+
+
+async def press(pilot: Pilot[None], key: str) -> None:
+    """Press a key and let it be worked off."""
+    await pilot.press(key)
+    await pilot.pause()
+
+
+def shows_the_board(app: App[None]) -> bool:
+    """Tell whether the board is painted, with how far the run has come."""
+    lines = [line for line in painted(app).splitlines() if NAME in line]
+    return isinstance(app.screen, BoardScreen) and len(lines) == 1 and f"{DONE} of " in lines[0]
+
+
+async def test_the_counter_comes_first_and_then_the_board(make: MakeApp, left: Path) -> None:
+    """Nothing of the board is made while the counter is up; left, it points at the run and takes keys."""
+    app = make(job=left)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, YesNo)
+        assert not app.screen_stack[0].query(OperationList)
+        await press(pilot, "0")
+        assert isinstance(app.screen, CounterScreen)
+        await press(pilot, "f3")
+        await press(pilot, "f2")
+        assert isinstance(app.screen, CounterScreen)
+        await press(pilot, "0")
+        await press(pilot, "1")
+        await until(pilot, BoardScreen)
+        await pilot.pause()
+        assert shows_the_board(app)
+        assert app.screen.query_one(OperationList).cursor == 2
+        await press(pilot, "up")
+        assert app.screen.query_one(OperationList).cursor == 1
+
+
+async def test_giving_up_how_to_go_on_leads_to_the_board(make: MakeApp, left: Path) -> None:
+    """The job was changed since; Esc leaves the question unanswered, and the run as it was."""
+    left.write_text(JOB.replace('length = "12 mm"', 'length = "13 mm"'))
+    app = make(job=left)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, OneOf)
+        await press(pilot, "escape")
+        await until(pilot, BoardScreen)
+        await pilot.pause()
+        assert shows_the_board(app)
+
+
+async def test_a_run_that_cannot_be_gone_on_with_is_said_on_the_board(
+    make: MakeApp, left: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The board comes and says why, and is not left blank."""
+
+    def refused(*_: object, **__: object) -> None:
+        raise LogbookError("the disk does not answer")
+
+    monkeypatch.setattr(ActiveRun, "resume", refused)
+    app = make(job=left)
+    async with app.run_test(size=(80, 24)) as pilot:
+        for _ in range(9):
+            await pilot.pause()
+        assert shows_the_board(app)
+        assert "the disk does not answer" in painted(app)
+
+
+async def test_what_the_log_says_is_said_on_the_counter(make: MakeApp, left: Path, paths: Paths) -> None:
+    """The log was damaged and set aside: who goes on counting is told so."""
+    with sqlite3.connect(paths.data / FILE_NAME) as connection:
+        connection.execute("DELETE FROM event WHERE seq = 2")
+    connection.close()
+    app = make(job=left)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, YesNo)
+        await pilot.pause()
+        box = " ".join(line.split("│")[1].strip() for line in painted(app).splitlines() if line.count("│") == 2)
+        assert "It was set aside as" in box
+        assert "1 more could be read but follow on a lost one" in box
