@@ -85,7 +85,7 @@ def _by_plane(values: list[Any]) -> Any:
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
     """Return the last pass once more, taking nothing, and the open steps under new ids."""
-    last = next((step for step in reversed(state.done_steps) if step.depth_mm is not None), None)
+    last = next((step for step in state.done_latest_first() if step.depth_mm is not None), None)
     if last is None:
         raise PlanError("no pass has been taken yet; a spring pass repeats one")
     latest = state.undoable

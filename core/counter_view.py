@@ -182,7 +182,7 @@ def _position(setting: Setting) -> Fraction:
 def _stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     """Return where a dial stands now: where the last step that set it left it, else at its zero."""
     zero = state.zeros.get(dial_name, Fraction(0))
-    for step in reversed(state.done_steps):
+    for step in state.done_latest_first():
         if dial_name in step.zeroes:
             return zero
         for setting in shown_settings(lathe, state, step):

@@ -188,7 +188,12 @@ class State:
     @property
     def done_steps(self) -> tuple[Step, ...]:
         """The steps that count as done, in order of their ids."""
-        return tuple(step for step in self.steps if self.status_of(step.id) == "done")
+        return tuple(self.done_latest_first())[::-1]
+
+    def done_latest_first(self) -> Iterator[Step]:
+        """Yield the steps that count as done, the highest id first."""
+        marks = self.marks
+        return (step for step in reversed(self.steps) if step.id in marks and marks[step.id].status == "done")
 
     def upcoming(self, count: int) -> tuple[Step, ...]:
         """Return the next `count` open steps after the cursor."""
@@ -207,15 +212,20 @@ class State:
     @cached_property
     def pass_number(self) -> int:
         """The n of "pass n of m": of the pass at the cursor, else of the last one before it."""
-        before = sum(self._is_done_cut(step) for step in self.steps[: self.frame.cursor_at])
+        marks = self.marks
+        before = sum(
+            step.action == "cut" and step.id in marks and marks[step.id].status == "done"
+            for step in self.steps[: self.frame.cursor_at]
+        )
         return before + (self.cursor is not None and self.cursor.action == "cut")
 
     @cached_property
     def pass_count(self) -> int:
         """The m of "pass n of m": cuts done and still open."""
-        return sum(step.action == "cut" and self.status_of(step.id) != "skipped" for step in self.steps)
+        skipped = {step_id for step_id, mark in self.marks.items() if mark.status == "skipped"}
+        return sum(step.action == "cut" and step.id not in skipped for step in self.steps)
 
-    @property
+    @cached_property
     def steps_done(self) -> int:
         """Number of steps done."""
         return sum(mark.status == "done" for mark in self.marks.values())
@@ -229,9 +239,6 @@ class State:
     def undoable(self) -> Trace | None:
         """The event that can be taken back now, None where there is none."""
         return self.trail[-1] if self.trail else None
-
-    def _is_done_cut(self, step: Step) -> bool:
-        return step.action == "cut" and self.status_of(step.id) == "done"
 
 
 def index_of(steps: tuple[Step, ...], step_id: int) -> int | None:

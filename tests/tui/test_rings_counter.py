@@ -130,7 +130,7 @@ async def test_an_operation_without_a_pattern_has_no_picture(make: MakeApp) -> N
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, 0)
         await press(pilot, "asterisk")
-        assert not screen.query_one(RunPattern).display and "Picture" not in painted(pilot.app)
+        assert not screen.query(RunPattern) and "Picture" not in painted(pilot.app)
 
 
 async def test_by_numbers_on_the_console(make: MakeApp) -> None:

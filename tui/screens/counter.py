@@ -17,13 +17,13 @@ from tui.log_access import untold_notices
 from tui.screens import counter_questions as ask
 from tui.screens.base import BaseScreen, Body
 from tui.widgets.counter_face import CounterFace, FaceWords
-from tui.widgets.pattern_drawing import LEGEND
-from tui.widgets.run_pattern import RunPattern
+from tui.widgets.pattern_legend import LEGEND
 
 if TYPE_CHECKING:
     from core.lathe import Lathe
     from core.running import ActiveRun
     from core.state import State
+    from tui.widgets.run_pattern import RunPattern
 
 _TAKE_BACK_QUIET_MS = 500
 _CLOCK_S = 20
@@ -95,7 +95,8 @@ class CounterScreen(BaseScreen[None]):
         self._shown = FaceWords()
         self._basis: Basis = basis_of(run.state.basis)
         self._basis_seen = run.state.basis
-        self._has_pattern = picture_of(self._basis) is not None
+        self._pattern: RunPattern | None = None
+        self._face = CounterFace(id="face")
         self._last_back_ms = -_TAKE_BACK_QUIET_MS
         self.set_reactive(CounterScreen.blocked, who_has(run))
         self.title = ask.run_name(run.state)
@@ -126,8 +127,13 @@ class CounterScreen(BaseScreen[None]):
 
     def compose_body(self) -> ComposeResult:
         """Title and progress, the big number with its dial beside it, what comes, what the hands do."""
-        yield RunPattern(id="pattern")
-        yield CounterFace(id="face")
+        if picture_of(self._basis) is not None:
+            # A run without a pattern is on the screen sooner without what draws one.
+            from tui.widgets.run_pattern import RunPattern
+
+            self._pattern = RunPattern(id="pattern")
+            yield self._pattern
+        yield self._face
 
     def on_mount(self) -> None:
         """Paint, and let the run's time move on; nothing else moves by itself."""
@@ -153,7 +159,7 @@ class CounterScreen(BaseScreen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim what cannot be done while another program has the run."""
         if action == "picture":
-            return self._has_pattern
+            return self._pattern is not None
         if self.blocked and action not in {"leave", "help", "mode", "look", "quit", "scroll_body"}:
             return None
         return True
@@ -164,12 +170,13 @@ class CounterScreen(BaseScreen[None]):
         """Show the state; `logged` is what has just been logged."""
         if logged is not None:
             self._logged = logged
-        pattern = self.query_one(RunPattern)
-        pattern.show_run(self.basis, self.state)
-        held = pattern.held(self.basis, self.state)
-        with_hands = self.size.height >= _ROWS_FOR_HANDS and not pattern.crowds
+        held, crowded = "", False
+        if self._pattern is not None:
+            self._pattern.show_run(self.basis, self.state)
+            held, crowded = self._pattern.held(self.basis, self.state), self._pattern.crowds
+        with_hands = self.size.height >= _ROWS_FOR_HANDS and not crowded
         self._shown = _face_words(self.view, held, with_hands)._replace(logged=self._logged_words())
-        self.query_one(CounterFace).show(self._shown)
+        self._face.show(self._shown)
 
     def on_resize(self) -> None:
         """Let the picture have its part of the new size."""
@@ -184,7 +191,7 @@ class CounterScreen(BaseScreen[None]):
         if not self.is_attached:
             return
         self._shown = self._shown._replace(logged=self._logged_words())
-        self.query_one(CounterFace).show(self._shown)
+        self._face.show(self._shown)
 
     def _logged_words(self) -> str:
         """Say what is on disk, and how long the run has lasted."""
@@ -289,10 +296,10 @@ class CounterScreen(BaseScreen[None]):
 
     def action_picture(self) -> None:
         """Show the pattern, or send it away."""
-        pattern = self.query_one(RunPattern)
-        pattern.switch()
-        self.paint()
-        self.say(pattern.legend if pattern.display else "")
+        if self._pattern is not None:
+            self._pattern.switch()
+            self.paint()
+            self.say(self._pattern.legend if self._pattern.display else "")
 
     def action_leave(self) -> None:
         """Ask whether to leave."""

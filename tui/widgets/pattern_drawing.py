@@ -11,9 +11,6 @@ from core.pictures import Fate, PatternPicture, Place, Standing
 from tui.terminal import Dots
 from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
 
-LEGEND = "Solid: cut. Close dots: begun. Wide dots: to come. The number: the position at hand."
-ASCII_LEGEND = "#: cut. +: begun. Numbers and dots: to come. In [ ]: the position at hand."
-
 _EVERY: dict[Fate, int] = {"coming": 4, "begun": 2, "cut": 1}
 _EVERY_COARSE: dict[Fate, int] = {"coming": 6, "begun": 3, "cut": 1}
 """Of how many dots of an outline one is drawn; of coarse dots fewer, or they would join."""
