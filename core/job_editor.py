@@ -1,4 +1,4 @@
-"""Changes, removes and moves operations of a job file as text: what need not change stays byte for byte.
+"""Changes a job file as text, its material and its operations: what need not change stays byte for byte.
 
 The new text is read back and compared with what was wanted before it takes the
 file's place; a file written in a way that this reader of lines cannot follow is
@@ -82,6 +82,42 @@ def move_operation(
     return _edited(path, name, edit, lathe_path, own_lathe)
 
 
+def change_material(
+    path: Path, material: str | None, lathe_path: Path | None = None, own_lathe: Path | None = None
+) -> Job:
+    """Let a job file name another material, None for none, and return the job as it is then. Raises FileError."""
+    before = read_text(path)
+    check_usable(before, path, lathe_path, own_lathe)
+    wanted = parse_toml(before, path)
+    old = wanted.pop("material", None)
+    if material is not None:
+        wanted["material"] = material
+    head, blocks = _blocks(before)
+    end = line_end(before)
+    changed = _with_material(_ended(head, end), old, material, end)
+    after = "".join(line for block in (changed, *blocks) for line in block)
+    refusal = f"{name_of(path)}: its material is not written on one line, so only a hand can change it"
+    return _written(path, after, wanted, f"{refusal}; nothing was written", lathe_path, own_lathe)
+
+
+def _with_material(head: Block, old: str | None, new: str | None, end: str) -> Block:
+    """Return the lines before the first operation with another material; a new one stands below the title."""
+    places = {key: place for place, line in enumerate(head) if (key := _key_of(line)) and _read(line)}
+    place = places.get("material")
+    if old is None:
+        behind = places.get("title", -1) + 1
+        return [*head[:behind], *_lines(table_text({"material": new}), end), *head[behind:]] if new else head
+    if place is None:
+        return head
+    anew = [] if new is None else [_with_value(head[place], "material", old, new, end)]
+    return [*head[:place], *anew, *head[place + 1 :]]
+
+
+def _key_of(line: str) -> str:
+    found = _KEY_LINE.match(line)
+    return found[1] if found else ""
+
+
 def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lathe: Path | None) -> Job:
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
@@ -94,8 +130,15 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
         raise FileError([_only_by_hand(path)])
     edit(blocks, wanted["operation"], names.index(name))
     after = "".join(line for block in (head, *blocks) for line in _ended(block, line_end(before)))
-    if parse_toml(after, path) != wanted:
-        raise FileError([_only_by_hand(path)])
+    return _written(path, after, wanted, _only_by_hand(path), lathe_path, own_lathe)
+
+
+def _written(
+    path: Path, after: str, wanted: Mapping[str, Any], refusal: str, lathe_path: Path | None, own_lathe: Path | None
+) -> Job:
+    """Write a file's new text if it says what is wanted, and return its job; refused in a sentence if not."""
+    if _read(after) != wanted:
+        raise FileError([refusal])
     job = parse_job(after, path, lathe_path, own_lathe)
     write_text(path, byte_order_mark(path) + after)
     return job
@@ -151,8 +194,7 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
     seen: set[str] = set()
     behind = 0
     for line in block[first:last]:
-        found = _KEY_LINE.match(line)
-        key = found[1] if found else ""
+        key = _key_of(line)
         if key not in old:
             kept.append(line)
             continue

@@ -5,6 +5,8 @@ machine's manual, local rules and, where they apply, licensed trades come first.
 """
 
 import re
+from collections.abc import Sequence
+from itertools import takewhile
 
 ADVICE = "This is advice only: the machine's manual and local rules come first."
 
@@ -47,3 +49,13 @@ def for_material(material: str | None) -> tuple[str, ...]:
     if any(name in words for name in ("zinc", "galvan")):
         found.append(ZINC)
     return tuple(found)
+
+
+def own_and_usual(cautions: Sequence[str]) -> tuple[Sequence[str], Sequence[str]]:
+    """Return the cautions that a very plan calls for, and the usual ones behind them.
+
+    >>> own_and_usual(["no mark inside the limits", *AT_THE_MACHINE])[0]
+    ['no mark inside the limits']
+    """
+    own = list(takewhile(lambda caution: caution != AT_THE_MACHINE[0], cautions))
+    return own, cautions[len(own) :]

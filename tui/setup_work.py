@@ -71,6 +71,19 @@ def other_lathe(app: "HalfnutApp") -> str:
     return ""
 
 
+def in_use_as(app: "HalfnutApp", path: "Path") -> str:
+    """Say in what way a lathe file is in use now, "" where it is not."""
+    if path == app.paths.own_lathe:
+        return "is the lathe that counts"
+    if app.lathe_path is not None and app.lathe_path.resolve() == path.resolve():
+        return "is the lathe the program was started with"
+    try:
+        named = app.job and lathe_file(app.job)
+    except FileError:
+        named = None
+    return "is the lathe of the open job" if named and named.resolve() == path.resolve() else ""
+
+
 def _without_job(app: "HalfnutApp", error: FileError) -> str:
     """Close a job that cannot be planned on the lathe that counts now, as it could not be opened either."""
     closed, app.job = app.job, None

@@ -10,6 +10,7 @@ from core.plain_text import quoted
 from core.quantities import MM_PER_INCH, read_number, read_quantity
 
 _MOST_TURNS = 10_000
+_UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
 
 _ALONG_THE_AXIS = {"saddle", "tailstock"}
 """Slides that change no diameter."""
@@ -56,7 +57,7 @@ def read_position(dial: Dial, text: str) -> Fraction:
         quantity = read_quantity(text, "length")
         if quantity.is_inch != (dial.unit == "in"):
             raise QuantityError(
-                f"found {quoted(text)}; the {dial_words(dial.name)} is engraved in {dial.unit}; "
+                f"found {quoted(text)}; the {dial_words(dial.name)} is engraved in {_UNITS[dial.unit]}; "
                 "accepted is a number as it is engraved"
             ) from None
         position = quantity.value / MM_PER_INCH if dial.unit == "in" else quantity.value

@@ -12,9 +12,9 @@ from core.files import name_of, read_text, read_toml, write_text
 from core.lathe import LATHE_FORMAT
 from core.lathe_file import lathe_from
 from core.lathe_writer import is_untouched, write_lathe
-from core.plain_text import quoted
-from core.setup.draft import draft_path, read_draft
-from core.setup.in_use import USUAL_FILE, is_lathe_name, own_lathe
+from core.plain_text import clean, quoted
+from core.setup.draft import draft_path, forget_draft, read_draft
+from core.setup.in_use import DRAFTS_FOLDER, USUAL_FILE, is_lathe_name, own_lathe
 
 LONGEST_NAME = 80
 _MOST_ALIKE = 999
@@ -32,16 +32,25 @@ class KnownLathe(NamedTuple):
     waiting: bool
     """Answers wait in its draft."""
     errors: tuple[str, ...] = ()
+    filed: bool = True
+    """There is a file; False where all that was answered waits."""
 
 
 def lathes_in(folder: Path) -> tuple[KnownLathe, ...]:
-    """Return the lathes in the user's folder by file name, those with errors among them."""
+    """Return the lathes in the user's folder by file name, those with errors and those only answered among them."""
     chosen = own_lathe(folder)
+    names = {path.name for path in _files_in(folder) if is_lathe_name(path.name)}
+    drafted = {f"{path.stem}{chosen.suffix}" for path in _files_in(folder / DRAFTS_FOLDER) if path.suffix == ".json"}
+    drafted = {name for name in drafted - names if is_lathe_name(name)}
+    known = [_known(folder / name, counts=folder / name == chosen) for name in sorted(names | drafted)]
+    return tuple(lathe for lathe in known if lathe.filed or lathe.waiting)
+
+
+def _files_in(folder: Path) -> list[Path]:
     try:
-        names = sorted(entry.name for entry in folder.iterdir() if is_lathe_name(entry.name) and entry.is_file())
+        return [path for path in folder.iterdir() if path.is_file()]
     except OSError:
-        return ()
-    return tuple(_known(folder / name, counts=folder / name == chosen) for name in names)
+        return []
 
 
 def new_lathe(folder: Path, name: str, like: Mapping[str, Any] | None = None) -> Path:
@@ -68,6 +77,22 @@ def export_lathe(path: Path, target: Path) -> None:
     write_text(target, text)
 
 
+def remove_lathe(path: Path) -> None:
+    """Remove a lathe file, and with it the answers that wait for it.
+
+    Raises FileError for the lathe that counts, which cannot go, and where a file cannot be removed.
+    """
+    if path == own_lathe(path.parent):
+        raise FileError(
+            [f"{name_of(path)}: is the lathe that counts; accepted is one that does not: let another count"]
+        )
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        raise FileError([f"{name_of(path)}: cannot be removed: {clean(error.strerror or 'unknown reason')}"]) from None
+    forget_draft(path)
+
+
 def lathe_name(text: str) -> str:
     """Return a name for a lathe; raises CoreError."""
     name = text.strip()
@@ -87,6 +112,9 @@ def spare_name(name: str, names: Collection[str]) -> str:
 
 
 def _known(path: Path, *, counts: bool) -> KnownLathe:
+    if not path.exists():
+        waiting = bool(read_draft(path).open_answers)
+        return KnownLathe(path=path, name="", counts=False, by_hand=False, waiting=waiting, filed=False)
     try:
         by_hand = not is_untouched(read_text(path))
         name = lathe_from(read_toml(path), name_of(path)).name

@@ -11,11 +11,13 @@ from typing import Any, NamedTuple
 
 from core.errors import CoreError, QuantityError
 from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, Quantity, mm_text, read_number, read_quantity
+from core.quantities import MM_PER_INCH, Quantity, mm_text, number_text, read_number, read_quantity
 
 SIZE_UNIT = "size"
 _FINEST_SHARE = Fraction(8, 1000)
 """A metric screw engraved as an inch one (1 mm as 40 thou) is off by 16 thousandths: half of it must show."""
+_MIXED_UP = (MM_PER_INCH * Fraction(2, 5), MM_PER_INCH * Fraction(5, 2))
+"""A number in the wrong unit is 25.4 times too large or small: half or twice that by the sense, some more by spring."""
 _DECIMALS = re.compile(r"\d*[.,](\d+)")
 _PARTS = re.compile(r"\d+/(\d+)")
 
@@ -37,6 +39,24 @@ class Found(NamedTuple):
     sentence: str
 
 
+class _Size(NamedTuple):
+    """What was measured, told as it was typed."""
+
+    mm: Fraction
+    is_inch: bool
+
+    @property
+    def text(self) -> str:
+        """The size in the unit it was typed in."""
+        return self.like(self.mm)
+
+    def like(self, size_mm: Fraction) -> str:
+        """Return another size in that unit, to 0.0001 of it."""
+        if self.is_inch:
+            return f"{number_text(size_mm / MM_PER_INCH, 4)} in"
+        return mm_text(float(size_mm), 4)
+
+
 class Finding(NamedTuple):
     """How something is found out by measuring."""
 
@@ -50,28 +70,31 @@ class Finding(NamedTuple):
 
 def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
     """Tell from a cut between two measured diameters whether the dial's numbers are travel or diameter."""
-    before, after = (_length(typed, key) for key in ("before", "after"))
-    return _sense(abs(before - after), typed, "The diameter changed by", diameter_for=1, travel_for=2)
+    before, after = (read_typed(typed, key, "length") for key in ("before", "after"))
+    changed = _Size(abs(before.value - after.value), before.is_inch and after.is_inch)
+    return _sense(changed, typed, "The diameter changed by", diameter_for=1, travel_for=2)
 
 
 def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
     """Tell from an indicator on the slide whether the dial's numbers are its travel or twice that."""
-    moved = _length(typed, "moved")
-    return _sense(abs(moved), typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
+    moved = read_typed(typed, "moved", "length")
+    size = _Size(abs(moved.value), moved.is_inch)
+    return _sense(size, typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
 
 
 def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
     """Tell from the travel of several turns whether a dial's engraving is true, and what a turn moves if not."""
     per_turn = _told_length(table, "per_turn")
     told_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
-    lead_mm, unsure_mm = _travel_of_a_turn(typed)
+    lead, unsure_mm = _travel_of_a_turn(typed)
+    lead_mm = lead.mm
     if unsure_mm > told_mm * _FINEST_SHARE:
         raise QuantityError(
-            f"found {quoted(typed['moved'])}, which tells one turn only to {mm_text(float(unsure_mm), 4)}; "
+            f"found {quoted(typed['moved'])}, which tells one turn only to {lead.like(unsure_mm)}; "
             "accepted is a finer measurement, or more turns",
             field="moved",
         )
-    words = f"One turn moves {mm_text(float(lead_mm), 4)}; the numbers say {mm_text(float(told_mm), 4)}"
+    words = f"One turn moves {lead.text}; the numbers say {lead.like(told_mm)}"
     if abs(lead_mm - told_mm) <= unsure_mm:
         return Found(value=None, sentence=f"{words}: the engraving is true, as far as this measurement tells.")
     doubled = told_mm * (2 if table.get("reads") == "diameter" else Fraction(1, 2))
@@ -84,9 +107,9 @@ def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
 
 def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
     """Return the pitch of a screw from the travel of several turns."""
-    lead_mm, unsure_mm = _travel_of_a_turn(typed)
-    taken, why = _likely_screw(lead_mm, unsure_mm)
-    return Found(value=taken, sentence=f"One turn moves {mm_text(float(lead_mm), 4)}. {why}")
+    lead, unsure_mm = _travel_of_a_turn(typed)
+    taken, why = _likely_screw(lead.mm, unsure_mm)
+    return Found(value=taken, sentence=f"One turn moves {lead.text}. {why}")
 
 
 def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
@@ -143,34 +166,38 @@ def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
 
 
 def _sense(
-    changed_mm: Fraction, typed: Mapping[str, str], what: str, *, diameter_for: Fraction | int, travel_for: int
+    changed: "_Size", typed: Mapping[str, str], what: str, *, diameter_for: Fraction | int, travel_for: int
 ) -> Found:
     turned = read_typed(typed, "turned", "length")
     if not turned.value:
         raise QuantityError("found 0; accepted is what the dial was turned by", field="turned")
     # The dial's part in the dial's own unit, as it was read there.
     on_dial = f"{exact_text(abs(turned.number))} {turned.unit}"
-    words = f"{what} {mm_text(float(changed_mm), 4)} for {on_dial} on the dial"
-    share = changed_mm / abs(turned.value)
+    words = f"{what} {changed.text} for {on_dial} on the dial"
+    share = changed.mm / abs(turned.value)
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
         # The two senses differ by 2; a cut that springs by a fifth still tells them apart.
         if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):
             return Found(value=value, sentence=f"{words}: its numbers are {value}.")
+    inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
+    advice = (
+        "One of them seems to be in inches and the other in millimetres: type the unit behind the number"
+        if inches
+        else "Measure once more, with the play taken up the same way both times"
+    )
     raise CoreError(
-        f"{words}: neither as much nor {'twice' if travel_for == 2 else 'half'} as much. Measure once more, with the "
-        "play taken up the same way both times",
-        field="turned",
+        f"{words}: neither as much nor {'twice' if travel_for == 2 else 'half'} as much. {advice}", field="turned"
     )
 
 
-def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple[Fraction, Fraction]:
+def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
     """Return what one turn moves and how far that is unsure [mm]."""
     turns = _whole(typed, "turns", most=200)
     moved = read_typed(typed, "moved", "length")
     if not moved.value:
         raise QuantityError("found 0; accepted is how far it moved", field="moved")
     unit_mm = moved.value / moved.number
-    return abs(moved.value) / turns, _last_place(typed["moved"]) * unit_mm / turns
+    return _Size(abs(moved.value) / turns, moved.is_inch), _last_place(typed["moved"]) * unit_mm / turns
 
 
 def _last_place(text: str) -> Fraction:
@@ -197,10 +224,6 @@ def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:
     """Return how far two readings lie apart, the shorter way round a turn."""
     apart = abs(difference) % turn
     return min(apart, turn - apart)
-
-
-def _length(typed: Mapping[str, str], key: str) -> Fraction:
-    return read_typed(typed, key, "length").value
 
 
 def _whole(typed: Mapping[str, str], key: str, most: int) -> int:

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from core.errors import FileError
-from core.job_editor import change_operation, move_operation, remove_operation
+from core.job_editor import change_material, change_operation, move_operation, remove_operation
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 BY_HAND = """# Mine
@@ -229,3 +229,34 @@ def test_refusals_leave_the_file(tmp_path: Path) -> None:
     remove_operation(path, "Hours")
     with pytest.raises(FileError, match="only operation"):
         remove_operation(path, "Rim")
+
+
+@pytest.mark.parametrize("ends", ["\n", "\r\n"])
+def test_the_material_is_changed_in_place(tmp_path: Path, ends: str) -> None:
+    """Given below the title, changed with the comment behind it kept, taken away again: all else byte for byte."""
+    before = BY_HAND.replace("\n", ends)
+    path = job_file(tmp_path, before)
+    job = change_material(path, 'brass "A"')
+    title = f'title = "Dial plate"  # two spaces{ends}'
+    given = before.replace(title, f'{title}material = "brass \\"A\\""{ends}')
+    assert path.read_bytes().decode() == given and job.material == 'brass "A"'
+    path.write_bytes(given.replace('"A\\""', '"A\\"" # bar end').encode())
+    change_material(path, "cast iron")
+    changed = before.replace(title, f'{title}material = "cast iron"  # bar end{ends}')
+    assert path.read_bytes().decode() == changed
+    assert tomllib.loads(changed)["material"] == "cast iron"
+    assert change_material(path, None).material is None
+    assert path.read_bytes().decode() == before
+
+
+def test_a_material_on_several_lines_is_left_to_a_hand(tmp_path: Path) -> None:
+    """What looks like the key inside a title over several lines is none; a material of that kind is refused."""
+    text = BY_HAND.replace('title = "Dial plate"  # two spaces', 'title = """Dial\nmaterial = "x"\nplate"""')
+    path = job_file(tmp_path, text)
+    assert change_material(path, "brass").material == "brass"
+    assert tomllib.loads(path.read_text())["title"] == 'Dial\nmaterial = "x"\nplate'
+    text = BY_HAND.replace("format = 1", 'format = 1\nmaterial = """brass\nbar"""')
+    path.write_text(text)
+    with pytest.raises(FileError, match="only a hand"):
+        change_material(path, "steel")
+    assert path.read_text() == text

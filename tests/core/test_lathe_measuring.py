@@ -44,6 +44,23 @@ def test_neither_travel_nor_diameter(after: str) -> None:
         found(findings.BY_CUT, {}, before="30 mm", turned="0 mm", after=after)
 
 
+def test_a_measurement_in_inches_is_told_in_inches() -> None:
+    """20 thou of travel is 0.040 in off a diameter; ten turns of a 10 tpi screw are 1 in, a turn 0.1 in."""
+    cut = findings.BY_CUT.work_out({}, {"before": "1.000 in", "turned": "20 thou", "after": "0.960 in"})
+    assert cut.sentence == "The diameter changed by 0.04 in for 20 thou on the dial: its numbers are travel."
+    lead = findings.LEAD.work_out({"per_turn": "100 thou"}, {"turns": "10", "moved": "1.000 in"})
+    assert lead.sentence.startswith("One turn moves 0.1 in; the numbers say 0.1 in: the engraving is true")
+
+
+@pytest.mark.parametrize(("moved", "turned"), [("0.50 in", "0.5 mm"), ("0.25 in", "0.5 mm"), ("0.5 mm", "500 thou")])
+def test_inches_taken_for_millimetres(moved: str, turned: str) -> None:
+    """A number that is 25.4 times too large or small by its unit is told as that, not as a bad measurement."""
+    with pytest.raises(CoreError, match="seems to be in inches"):
+        found(findings.BY_SLIDE, {}, moved=moved, turned=turned)
+    with pytest.raises(CoreError, match="Measure once more"):
+        found(findings.BY_SLIDE, {}, moved="3 mm", turned="0.5 mm")
+
+
 @pytest.mark.parametrize(
     ("per_turn", "reads", "lead_mm", "turns", "told"),
     [

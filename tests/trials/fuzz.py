@@ -42,6 +42,8 @@ def walks(minutes: float, seed: int) -> Walked:
                 shutil.copytree(ROOT / "sample_jobs", folder / "jobs")
                 own = folder / "jobs" / job.name if job else None
                 for size in (*SIZES, SIZES[number % 2]):
+                    if size == SIZES[1]:
+                        keep_lathes(folder / "config")
                     number += 1
                     found = asyncio.run(walk(folder, seed + number, KEYS, size, own))
                     for fault in found.faults:
@@ -50,6 +52,15 @@ def walks(minutes: float, seed: int) -> Walked:
             if time.monotonic() > until:
                 break
     return seen
+
+
+def keep_lathes(folder: Path) -> None:
+    """Let the user have three lathes, where no walk has made them yet; the first in the list has an error."""
+    folder.mkdir(exist_ok=True)
+    for name, like in (("lathe.toml", "metric_lathe.toml"), ("other.toml", "inch_lathe.toml")):
+        if not (folder / name).exists():
+            shutil.copy(ROOT / "sample_jobs" / like, folder / name)
+    (folder / "a_bad_one.toml").write_text('format = 1\nname = "Bad"\nwheels = 3\n', encoding="utf-8")
 
 
 class Read:

@@ -35,6 +35,17 @@ GENERAL = [
     *"0123456789",
 ]
 TYPED = ["0", "1", "2.5", "-3", "12", "26.85", "0.02", "24", "5", *QUANTITIES, *DESIGNATIONS, *EXPRESSIONS, *NASTY]
+OPENINGS = (
+    (),
+    ("l", "t"),
+    ("l", "l", "home", "enter"),
+    ("l", "l", "end", "d"),
+    ("l", "home", "down", "enter", "enter", "enter", "enter", "f4"),
+    ("enter", "y"),
+    ("f3", "enter"),
+)
+"""Keys from the board to screens that few random walks find: the dial test, a lathe file with errors, removing a lathe,
+a finding of set-up, the counter, the log of a run."""
 _LEAVING = {"ctrl+q"}
 """Keys that end the walk."""
 
@@ -104,6 +115,8 @@ class Walker:
     async def walk(self, keys: int) -> None:
         """Press so many keys."""
         while self.seen.keys < keys and self._app.is_running:
+            for key in self._rng.choice(OPENINGS):
+                await self._measured(key)
             for _ in range(OUT_AFTER):
                 await self._one()
             await self._way_out()

@@ -197,7 +197,7 @@ async def test_dial_test(make: MakeApp, paths: Paths) -> None:
         assert "The slide goes 0.525 mm" in painted(pilot.app)
         assert "mark 21 of the 40 in a turn" in painted(pilot.app)
         await keys(pilot, "ctrl+u", "=0.42 mm")
-        assert "is engraved in in" in painted(pilot.app)
+        assert "is engraved in inches" in painted(pilot.app)
         await keys(pilot, "enter")
         assert "The saddle shows 2.1 mm" in painted(pilot.app)
         await keys(pilot, "ctrl+u", "=17")

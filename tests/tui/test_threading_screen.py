@@ -152,7 +152,9 @@ async def test_every_field_stands_under_its_key(make: MakeApp) -> None:
             form.choices[key][1].focus()
             await press(pilot, "left")
         form.choices["infeed"][1].focus()
-        await press(pilot, "left", "down", *"28")
+        # The field of the angle comes into sight once the choice has been judged.
+        await press(pilot, "left")
+        await press(pilot, "down", *"28")
         typed = {"major": "20", "pitch": "2", "passes": "12", "deepest_pass": "0.2", "lightest_pass": "0.05"}
         for key, text in {**typed, "spring_passes": "0", "speed": "95", "wire": "1.2"}.items():
             await fill(pilot, key, text)
@@ -318,6 +320,7 @@ async def test_the_material_of_the_job_counts(make: MakeApp, job_path: Path) -> 
         await paste(pilot, "M10")
         await fill(pilot, "material", "brass")
         await press(pilot, "f4", "enter")
+        await press(pilot, "0")
         assert "The job's own material counts there: mild steel." in " ".join(painted(pilot.app).split())
 
 

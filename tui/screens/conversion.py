@@ -118,7 +118,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._walk = Recall(self._memory.asked)
         self._walk.typed(self._first)
         self._entry.focus()
-        self._entry.cursor_position = len(self._entry.value)
+        self._entry.select_all()
         self._read()
         self._tell_once()
         self.follow_lathe(self._read)
@@ -231,7 +231,7 @@ class ConversionScreen(BaseScreen[str | None]):
             return
         event.stop()
         self._entry.focus()
-        self._entry.insert_text_at_cursor(event.character)
+        self._entry.replace(event.character, *self._entry.selection)
 
     def action_enter(self) -> None:
         """Keep what was asked; go to the readings, or send back the one pointed at."""
@@ -270,7 +270,9 @@ class ConversionScreen(BaseScreen[str | None]):
         self._say_what_enter_does()
 
     def on_descendant_focus(self) -> None:
-        """Say what Enter does where the keys go now."""
+        """Say what Enter does where the keys go now; in the readings nothing typed replaces what was asked."""
+        if not self._entry.has_focus:
+            self._entry.cursor_position = len(self._entry.value)
         self._say_what_enter_does()
 
     def _say_what_enter_does(self) -> None:

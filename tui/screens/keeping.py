@@ -4,15 +4,15 @@ import re
 import unicodedata
 from collections.abc import Collection, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from core.errors import CoreError, FileError
-from core.job_editor import change_operation
+from core.job_editor import change_material, change_operation
 from core.job_writer import JOB_SUFFIX, append_operation, lathe_file, new_job
 from core.jobs import Job
 from core.operations import Parameters
-from core.plain_text import quoted
-from tui.screens.ask import Typed
+from core.plain_text import clean, quoted
+from tui.screens.ask import Typed, YesNo
 from tui.screens.open_job import new_file
 
 if TYPE_CHECKING:
@@ -20,6 +20,30 @@ if TYPE_CHECKING:
 
 LONGEST_NAME = 80
 _LONGEST_TITLE = 200
+_LONGEST_MATERIAL = 200
+_NO_MATERIAL = "none"
+
+
+class Kept(NamedTuple):
+    """What was added to a job last: its name there, and the rest of its table."""
+
+    name: str
+    rest: Parameters
+
+    @classmethod
+    def newest(cls, job: Job | None) -> "Kept":
+        """Return the last operation of a job as kept, of none nothing."""
+        return cls.of(job.operations[-1].basis.parameters) if job else cls(name="", rest={})
+
+    @classmethod
+    def of(cls, table: Parameters) -> "Kept":
+        """Return an operation's table in two."""
+        return cls(name=str(table["name"]), rest={key: value for key, value in table.items() if key != "name"})
+
+    def name_in(self, job: Job | None, table: Parameters) -> str:
+        """Return the name under which this very table stands in a job already, "" where it does not."""
+        stands = job is not None and any(operation.name == self.name for operation in job.operations)
+        return self.name if stands and Kept.of(table).rest == self.rest else ""
 
 
 async def keep_in_job(app: "HalfnutApp", job: Job, parameters: Parameters) -> str:
@@ -46,6 +70,56 @@ def keep_change(app: "HalfnutApp", job: Job, parameters: Parameters) -> str:
     if changed.text == job.text:
         return f"{quoted(name)} is as it was: nothing was changed."
     return f"{quoted(name)} is changed in {quoted(str(job.path), 100)}."
+
+
+async def keep_material(app: "HalfnutApp", material: str | None) -> str:
+    """Ask whether a material typed for one operation counts for the open job, where it has another.
+
+    Returns what was done or could not be, "" where nothing was to be asked.
+    """
+    job = app.job
+    if job is None or (material or None) == job.material:
+        return ""
+    question = YesNo(
+        "Does this material count for the whole job from now on?",
+        detail=[f"Typed here: {material or _NO_MATERIAL}. The job has: {job.material or _NO_MATERIAL}."],
+    )
+    if await app.push_screen_wait(question):
+        try:
+            return change_job_material(app, material)
+        except FileError as error:
+            return f"The material is not kept. {told(error)}"
+    return f"The job's own material counts there: {clean(job.material or _NO_MATERIAL, 60)}."
+
+
+async def ask_material(app: "HalfnutApp") -> str:
+    """Ask what the open job is cut from and keep it in its file; return what was done, "" where given up."""
+    if app.job is None:
+        return ""
+    question = Typed(
+        "What is this job cut from?",
+        _material,
+        label="Material",
+        text=app.job.material or "",
+        hint=f"such as brass, or {_NO_MATERIAL}",
+        detail=["All its operations take their cautions and usual passes from it.", f"{_NO_MATERIAL}: not told."],
+    )
+    material = await app.push_screen_wait(question)
+    return "" if material is None else change_job_material(app, material or None)
+
+
+def change_job_material(app: "HalfnutApp", material: str | None) -> str:
+    """Let the open job's file name another material; return what was done. Raises FileError."""
+    if app.job is None:
+        return ""
+    adopt(app, change_material(app.job.path, material or None, app.lathe_path, app.paths.own_lathe))
+    return f"The job's material is {clean(material or _NO_MATERIAL, 60)} now; runs under way go on as begun."
+
+
+def _material(text: str) -> str:
+    """Return a material, "" for none."""
+    found = text_up_to(text, _LONGEST_MATERIAL)
+    return "" if found.casefold() == _NO_MATERIAL else found
 
 
 async def keep_in_new_file(app: "HalfnutApp", parameters: Parameters, material: str | None) -> str:

@@ -13,9 +13,9 @@ from core.operations import OPERATIONS
 from tui.known_jobs import KnownJob, own_copy, recent_jobs, sample_jobs, unfinished_without_job
 from tui.screens.ask import OneOf, Typed, YesNo
 from tui.screens.file_errors import FileErrorsScreen
-from tui.screens.keeping import LONGEST_NAME, adopt, keep_in_job, keep_in_new_file, text_up_to
+from tui.screens.keeping import LONGEST_NAME, adopt, ask_material, keep_in_job, keep_in_new_file, text_up_to
 from tui.screens.kinds import screen_for
-from tui.screens.open_job import existing_file
+from tui.screens.open_job import existing_file, short_path
 from tui.screens.setup_entry import setup_entry
 from tui.widgets.start_list import Entry
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from core.logbook import Logbook
     from tui.screens.board import BoardScreen
 
-_CHANGE, _UP, _DOWN, _REMOVE = range(4)
+_CHANGE, _UP, _DOWN, _REMOVE, _MATERIAL = range(5)
 _PLACES = {_UP: -1, _DOWN: 1}
 _LONGEST_TEXT = 500
 """Of something done by hand, as the job file takes it."""
@@ -42,7 +42,7 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
     samples = [job for job in _samples() if (folder / job.path.name).resolve() not in known]
     return [
         *(_unfinished(board, logbook) if logbook else []),
-        *(_job_entry(board, "recent", job, _short(job.path)) for job in recent),
+        *(_job_entry(board, "recent", job, short_path(job.path)) for job in recent),
         *(Entry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
         setup_entry(board),
         Entry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
@@ -93,7 +93,7 @@ def ask_for_file(board: "BoardScreen") -> None:
         if path is not None:
             board.open(path)
 
-    board.app.push_screen(existing_file("Which job file?", f"{_folder(board)}/"), answered)
+    board.app.push_screen(existing_file("Which job file?", _folder(board)), answered)
 
 
 def begin_job(board: "BoardScreen") -> None:
@@ -140,7 +140,10 @@ def change(board: "BoardScreen", operation: JobOperation) -> None:
 
 
 async def _change(board: "BoardScreen", operation: JobOperation) -> None:
-    question = OneOf(f"What about {operation.name}?", ["Change it", "Move it up", "Move it down", "Remove it"])
+    job = board.halfnut.job
+    material = f"Material of the job: {job.material if job and job.material else 'not told'}"
+    ways = ["Change it", "Move it up", "Move it down", "Remove it", material]
+    question = OneOf(f"What about {operation.name}?", ways)
     chosen = await board.app.push_screen_wait(question)
     if chosen == _CHANGE and operation.kind == "check":
         await _change_check(board, operation)
@@ -150,6 +153,8 @@ async def _change(board: "BoardScreen", operation: JobOperation) -> None:
         board.app.push_screen(screen)
     elif chosen == _REMOVE:
         await _remove(board, operation)
+    elif chosen == _MATERIAL:
+        await _change_material(board, operation)
     elif chosen is not None:
         _move(board, operation, _PLACES[chosen])
 
@@ -168,6 +173,16 @@ async def _remove(board: "BoardScreen", operation: JobOperation) -> None:
         _keep_edit(board, remove_operation, operation, "removed")
 
 
+async def _change_material(board: "BoardScreen", operation: JobOperation) -> None:
+    try:
+        done = await ask_material(board.halfnut)
+    except FileError as error:
+        _show_errors(board, error)
+        return
+    if done:
+        _show_done(board, done, operation.name)
+
+
 async def _change_check(board: "BoardScreen", operation: JobOperation) -> None:
     """Ask for another sentence for something done by hand."""
     before = operation.basis.parameters
@@ -184,9 +199,14 @@ def _keep_edit(board: "BoardScreen", edit: Callable[..., Job], operation: JobOpe
     try:
         adopt(app, edit(app.job.path, operation.name, lathe_path=app.lathe_path, own_lathe=app.paths.own_lathe))
     except FileError as error:
-        app.push_screen(FileErrorsScreen(app.job.path, error.messages))
+        _show_errors(board, error)
         return
     _show_done(board, f"{operation.name} is {done}.", operation.name)
+
+
+def _show_errors(board: "BoardScreen", error: FileError) -> None:
+    job = board.halfnut.job
+    board.app.push_screen(FileErrorsScreen(job.path if job else Path("job"), error.messages))
 
 
 def _show_done(board: "BoardScreen", done: str, name: str = "") -> None:
@@ -209,7 +229,7 @@ async def _make_check(board: "BoardScreen") -> None:
         else:
             done = await keep_in_job(app, app.job, parameters)
     except FileError as error:
-        app.push_screen(FileErrorsScreen(app.job.path if app.job else Path("job"), error.messages))
+        _show_errors(board, error)
         return
     if done:
         _show_done(board, done)
@@ -232,12 +252,4 @@ def _kinds() -> list[str]:
 def _folder(board: "BoardScreen") -> str:
     """Return the folder that files are looked for in first: the open job's, else the one the program runs in."""
     job = board.halfnut.job
-    return _short(job.path.resolve().parent if job else Path.cwd())
-
-
-def _short(path: Path) -> str:
-    """Return a path with the user's own folder as ~."""
-    try:
-        return f"~/{path.relative_to(Path.home())}" if path.is_relative_to(Path.home()) else str(path)
-    except RuntimeError:
-        return str(path)
+    return f"{short_path(job.path.resolve().parent if job else Path.cwd()).rstrip('/')}/"

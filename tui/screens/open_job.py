@@ -115,6 +115,15 @@ class PathQuestion(Question[Path]):
         self.query_one("#names", LineList).show(self._names)
 
 
+def short_path(path: Path) -> str:
+    """Return a path with the user's own folder as ~."""
+    try:
+        inside = path.relative_to(Path.home()).parts
+    except (RuntimeError, ValueError):
+        return str(path)
+    return "/".join(("~", *inside))
+
+
 def _begun_anew(text: str) -> str:
     """Return a path from where a hand began another one behind a folder: at a second / or at ~.
 

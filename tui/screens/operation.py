@@ -2,7 +2,7 @@
 
 from abc import abstractmethod
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from itertools import takewhile
+from functools import partial
 from typing import Any, ClassVar
 
 from textual import on
@@ -14,17 +14,17 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core import safety
 from core.card import STAND_IN_WORDS
 from core.errors import FileError
 from core.fields import Problem, Table
 from core.operations import OPERATIONS, Basis, plan_of, read_operation
-from core.plain_text import clean
+from core.plain_text import clean, quoted
 from core.plan import Plan
+from core.safety import own_and_usual
 from tui.glyphs import glyphs_of
 from tui.screens.ask import YesNo
 from tui.screens.base import BaseScreen
-from tui.screens.keeping import keep_change, keep_in_job, keep_in_new_file, told
+from tui.screens.keeping import Kept, keep_change, keep_in_job, keep_in_new_file, keep_material, told
 from tui.widgets.caution_list import CautionList
 from tui.widgets.column_table import ColumnTable
 from tui.widgets.doings import Doings
@@ -41,12 +41,13 @@ _FIELD_COLUMNS = 57
 class OperationScreen(BaseScreen[None]):
     """One operation made up on screen: judged by core as a job file would be, planned at every key."""
 
+    CSS_PATH = "operation.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "keep", "Keep", tooltip="Add it to the job, or keep what was changed there; saves the file."),
         Binding("f5", "start", "Start counting", tooltip="Begin at once, without any job file."),
         Binding("f6", "turn(1)", "Next page", tooltip="Figures, steps, pictures, and back to the fields."),
         Binding("f7", "turn(-1)", "Page before", show=False, tooltip="The other way round."),
-        Binding("f8", "keep_anew", "New job", show=False, tooltip="Keep it in a new job file."),
+        Binding("f8", "keep(True)", "New job", show=False, tooltip="Keep it in a new job file."),
         # These see their keys first, so that what is typed right behind one goes into the field that it leads to.
         Binding(
             "enter",
@@ -66,6 +67,8 @@ class OperationScreen(BaseScreen[None]):
 
     ready = reactive(False, bindings=True)
     """What is typed makes a plan."""
+    in_job = reactive("", bindings=True, init=False)
+    """The name under which what is typed was just added to the open job; "" once something is changed."""
     page = reactive(FIELDS)
     """The page whose turn it is where not all are in sight."""
 
@@ -83,6 +86,7 @@ class OperationScreen(BaseScreen[None]):
         self._untold: list[Problem] = []
         self._field: Widget | None = None
         self._unkept = False
+        self._kept_last = Kept.newest(None)
 
     # What each operation says for itself.
 
@@ -202,6 +206,7 @@ class OperationScreen(BaseScreen[None]):
         self._untold = form.tell(problems)
         self.title = self.changing or (OPERATIONS[self.kind].title if self.plan is None else self.suggested_name())
         self.ready = self.plan is not None
+        self.in_job = self._kept_last.name_in(self.halfnut.job, table.data)
         form.hint({} if self.plan is None else self.hints(self.plan))
         self._show_results()
         self.show_pictures()
@@ -230,7 +235,7 @@ class OperationScreen(BaseScreen[None]):
         if plan is None:
             results.show(None, (), lathe)
             return
-        own, usual = _cautions(plan)
+        own, usual = own_and_usual(plan.cautions)
         stand_in = [STAND_IN_WORDS] if lathe.stand_in else []
         figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), usual)
         results.show(figures, plan.steps, lathe)
@@ -246,7 +251,7 @@ class OperationScreen(BaseScreen[None]):
             cautions = [f"{form.label_of(problem.key)}: {problem.message}" for problem in self._untold]
         elif FIELDS in shown and FIGURES not in shown:
             words = self.summary(self.plan)
-            own, _ = _cautions(self.plan)
+            own, _ = own_and_usual(self.plan.cautions)
             if own:
                 words += f" {len(own)} caution{'s' if len(own) > 1 else ''}: F6"
             cautions = own if self.has_class("-high") else ()
@@ -255,25 +260,31 @@ class OperationScreen(BaseScreen[None]):
         ready.update(Content(glyphs_of(self.app).text(words)))
         self.query_one("#wrong", CautionList).show(cautions)
 
+    def watch_in_job(self) -> None:
+        """What was just added to the job need not be added again."""
+        self._show_doings()
+
     def _show_doings(self) -> None:
         self.query_one(Doings).show([words for words, _ in self._doings()])
 
     def _doings(self) -> list[tuple[str, Callable[[], None]]]:
         """Return what can be done with what is typed, in words, and what does it."""
         job = self.halfnut.job
-        anew = (f"Keep in a new job file ({'F8' if job else 'F4'})", self.action_keep_anew)
+        anew = (f"Keep in a new job file ({'F8' if job else 'F4'})", partial(self.action_keep, anew=True))
         if job is not None and self.changing is not None:
             return [(f"Keep the change in the job {clean(job.title, 60)} (F4)", self.action_keep), anew]
+        if job is not None and self.in_job:
+            return [(f"Back to the job {clean(job.title, 60)} (Esc)", self.action_back), anew]
         kept = [(f"Add to the job {clean(job.title, 60)} (F4)", self.action_keep)] if job else []
         return [("Start counting at once (F5)", self.action_start), *kept, anew]
 
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim what needs a plan as long as there is none; what is changed in a job is begun from the job."""
-        if action == "start" and self.changing is not None:
+        """Dim what needs a plan as long as there is none; what stands in a job is begun from the job."""
+        if action == "start" and (self.changing is not None or self.in_job):
             return False
-        return True if action not in {"start", "keep", "keep_anew"} or self.ready else None
+        return True if action not in {"start", "keep"} or self.ready else None
 
     def action_turn(self, step: int) -> None:
         """Go to another page."""
@@ -323,16 +334,10 @@ class OperationScreen(BaseScreen[None]):
         """A run was begun: what was typed is in the log now."""
         self._unkept = False
 
-    def action_keep(self) -> None:
-        """Add it to the open job, or to a new one where none is open."""
-        self._keep(anew=self.halfnut.job is None)
-
-    def action_keep_anew(self) -> None:
-        """Keep it in a new job file."""
-        self._keep(anew=True)
-
-    def _keep(self, *, anew: bool) -> None:
-        self._when_settled(lambda: self.run_worker(self._kept(anew), exclusive=True))
+    def action_keep(self, anew: bool = False) -> None:
+        """Add it to the open job; to a new one where none is open, or where that is wanted."""
+        in_new_file = anew or self.halfnut.job is None
+        self._when_settled(lambda: self.run_worker(self._kept(in_new_file), exclusive=True))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
         """Do something once the keys typed just before have reached their field and were judged."""
@@ -351,19 +356,22 @@ class OperationScreen(BaseScreen[None]):
             if anew or job is None:
                 done = await keep_in_new_file(app, table, material)
             elif self.changing is not None:
-                self._go_back_with(keep_change(app, job, {**table, "name": self.changing}))
+                done = keep_change(app, job, {**table, "name": self.changing})
+                self._go_back_with(f"{done} {await keep_material(app, material)}".strip())
                 return
+            elif self.in_job:
+                done = f"{quoted(self.in_job)} stands in the job already; change something to add another one."
             else:
                 done = await keep_in_job(app, job, table)
-                if done and material != job.material:
-                    done += f" The job's own material counts there: {clean(job.material or 'none', 60)}."
         except FileError as error:
             self.say(f"Not kept. {told(error)}")
             return
         if done:
             self._unkept = False
+            self._kept_last = self._kept_last if self.in_job else Kept.newest(app.job)
+            self.judge()
             self._show_doings()
-            self.say(done)
+            self.say(f"{done} {await keep_material(app, material)}".strip())
 
     def _go_back_with(self, done: str) -> None:
         self.dismiss()
@@ -385,9 +393,3 @@ class OperationScreen(BaseScreen[None]):
     def _leave(self, leave: bool | None) -> None:
         if leave:
             self.dismiss()
-
-
-def _cautions(plan: Plan) -> tuple[Sequence[str], Sequence[str]]:
-    """Return the cautions that this very plan calls for, and the usual ones behind them."""
-    own = list(takewhile(lambda caution: caution != safety.AT_THE_MACHINE[0], plan.cautions))
-    return own, plan.cautions[len(own) :]

@@ -20,6 +20,7 @@ from core.setup.question import Chapter
 from tui.glyphs import glyphs_of
 from tui.screens.ask import Typed
 from tui.screens.base import BaseScreen
+from tui.screens.open_job import short_path
 from tui.setup_work import SetupWork, other_lathe
 from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import cut, wrapped
@@ -31,6 +32,7 @@ _LONGEST_DIAL = 40
 class SetupScreen(BaseScreen[None]):
     """The chapters of one lathe; Enter asks, and everything can be answered, skipped or changed at any time."""
 
+    CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
         "Each line is a part of the lathe with what is told of it. Enter asks about the part pointed at, in plain "
@@ -136,9 +138,9 @@ class SetupScreen(BaseScreen[None]):
         if not path.exists():
             where = "No lathe file yet, so a stand-in lathe counts. Answer what you know; the rest can wait."
         elif path == app.paths.own_lathe:
-            where = f"In {_short(path)}, which counts."
+            where = f"In {short_path(path)}, which counts."
         else:
-            where = f"In {_short(path)}, which does not count now (l: lathes)."
+            where = f"In {short_path(path)}, which does not count now (l: lathes)."
         waiting = unfinished(self._work.draft)
         more = f"Not in the file yet: {waiting[0]}" if waiting and not self.has_class("-low") else ""
         return [part for part in (where, self._work.notice, other_lathe(app), more) if part]
@@ -230,11 +232,3 @@ class SetupScreen(BaseScreen[None]):
     def action_leave(self) -> None:
         """Leave; what is complete is in the file already, the rest in the draft."""
         self.dismiss()
-
-
-def _short(path: Path) -> str:
-    """Return a path with the user's own folder as ~."""
-    try:
-        return f"~/{path.relative_to(Path.home())}" if path.is_relative_to(Path.home()) else str(path)
-    except RuntimeError:
-        return str(path)

@@ -38,6 +38,7 @@ class ChapterScreen(BaseScreen[str]):
     Dismissed with the name of the chapter asked last.
     """
 
+    CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
         "One question at a time. Enter takes the answer and goes on; an empty field, or what stands there already, "
@@ -126,9 +127,8 @@ class ChapterScreen(BaseScreen[str]):
         options.display = not is_typed
         if question is not None and is_typed:
             table = self._work.draft.table(self._chapter.section)
-            entry.value = text_of(question, table.get(question.key))
+            entry.offer(text_of(question, table.get(question.key)))
             entry.placeholder = question.example
-            entry.cursor_position = len(entry.value)
             self._show_unit(question)
             entry.focus()
         else:

@@ -30,6 +30,7 @@ _LEAST_FOR_COLLAR = 16
 class DialTestScreen(BaseScreen[None]):
     """A dial and a reading are chosen; turns, mark, travel, diameter and the way of the handle are shown."""
 
+    CSS_PATH = "setup.tcss"
     HELP = (
         "Choose a dial with the left and right keys, type a reading, and set that dial of the lathe to it, from 0 and "
         "with the play taken up. Put an indicator against the slide. What it shows and what stands here must agree; "

@@ -24,6 +24,7 @@ from tui.widgets.wrapping import wrapped
 class FindingScreen(BaseScreen[Found | None]):
     """A few measurements; answers what follows from them, None where given up."""
 
+    CSS_PATH = "setup.tcss"
     HELP = (
         "Do what the sentences say and type what you read; a bare number counts in the unit behind its field. As soon "
         "as all is typed the answer stands below; Enter takes it. Esc goes back to the question and changes nothing."

@@ -12,15 +12,16 @@ from textual.widgets import Static
 from core.errors import FileError
 from core.files import read_toml
 from core.lathe_file import read_lathe
+from core.setup.draft import forget_draft
 from core.setup.in_use import use_lathe
-from core.setup.lathes import KnownLathe, export_lathe, lathe_name, lathes_in, new_lathe, spare_name
+from core.setup.lathes import KnownLathe, export_lathe, lathe_name, lathes_in, new_lathe, remove_lathe, spare_name
 from core.setup.part_questions import THE_LATHE
 from tui.glyphs import glyphs_of
 from tui.screens.ask import OneOf, Typed, YesNo
 from tui.screens.base import BaseScreen
 from tui.screens.file_errors import FileErrorsScreen
 from tui.screens.open_job import PathQuestion, new_file
-from tui.setup_work import SetupWork, follow, other_lathe
+from tui.setup_work import SetupWork, follow, in_use_as, other_lathe
 from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import wrapped
 
@@ -28,11 +29,13 @@ from tui.widgets.wrapping import wrapped
 class LathesScreen(BaseScreen[Path | None]):
     """Lists the lathe files of the user's folder; dismissed with the one to be set up, or None."""
 
+    CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
         "One lathe counts: all numbers are for it, unless a job names its own. Enter sets up the lathe pointed at, "
         "u lets it count. A new one is asked from the beginning, or begins as a copy of another one or of any lathe "
-        "file. x copies the file to where you say, as it is: a job may name it, another machine may use it."
+        "file. x copies the file to where you say, as it is: a job may name it, another machine may use it. d removes "
+        "a lathe that is not in use, or only the answers that wait to be written to its file."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "set_up", "Set up", tooltip="Ask about the lathe pointed at."),
@@ -40,6 +43,7 @@ class LathesScreen(BaseScreen[Path | None]):
         Binding("n", "new", "New", tooltip="Another lathe: empty, or a copy."),
         Binding("r", "rename", "Rename", tooltip="Give this lathe another name."),
         Binding("x", "export", "Export", tooltip="Copy its file to a place of your choice."),
+        Binding("d,delete", "remove", "Remove", key_display="d", tooltip="Remove it, or its answers that wait; asks."),
         Binding("escape,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the list of parts."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next line, as Down."),
         Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The line before, as Up."),
@@ -51,6 +55,8 @@ class LathesScreen(BaseScreen[Path | None]):
         self.title = "Lathes"
         self._at = at
         self._lathes: tuple[KnownLathe, ...] = ()
+        self._is_gone = False
+        """What was being set up is no more as it was."""
 
     def compose_body(self) -> ComposeResult:
         """The folder, and what is in it."""
@@ -97,6 +103,7 @@ class LathesScreen(BaseScreen[Path | None]):
         notes = [
             "counts" if lathe.counts else "",
             "cannot be read" if lathe.errors else "changed by hand" if lathe.by_hand else "",
+            "" if lathe.filed else "no file yet",
             "answers wait" if lathe.waiting else "",
         ]
         note = ", ".join(part for part in notes if part)
@@ -123,6 +130,9 @@ class LathesScreen(BaseScreen[Path | None]):
         lathe = self.lathe
         if lathe is None:
             return
+        if not lathe.filed:
+            self.say(f"{lathe.path.name} is no file yet: answer the questions to a part of it first (Enter).")
+            return
         if lathe.errors:
             self.app.push_screen(FileErrorsScreen(lathe.path, lathe.errors))
             return
@@ -142,7 +152,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.run_worker(self._make(), exclusive=True)
 
     async def _make(self) -> None:
-        known = [lathe for lathe in self._lathes if not lathe.errors]
+        known = [lathe for lathe in self._lathes if lathe.filed and not lathe.errors]
         options = ["Empty: asked from the beginning", "A copy of a lathe file, by its path"]
         options += [f"A copy of {lathe.name} ({lathe.path.name})" for lathe in known]
         chosen = await self.app.push_screen_wait(OneOf("What does the new lathe begin as?", options))
@@ -222,6 +232,45 @@ class LathesScreen(BaseScreen[Path | None]):
 
         self.app.push_screen(new_file("Copy it to which file?", f"{Path.cwd()}/{path.name}"), answered)
 
+    def action_remove(self) -> None:
+        """Ask what of the lathe pointed at is to go."""
+        lathe = self.lathe
+        if lathe is not None:
+            self.run_worker(self._ask_to_remove(lathe), exclusive=True)
+
+    async def _ask_to_remove(self, lathe: KnownLathe) -> None:
+        used = in_use_as(self.halfnut, lathe.path) if lathe.filed else ""
+        if used and not lathe.waiting:
+            self.say(f"{lathe.path.name} {used}: it cannot be removed.")
+            return
+        options = ["Nothing"]
+        options += ["The answers that wait; the file stays"] if lathe.waiting and lathe.filed else []
+        options += [] if used else [f"The file {lathe.path.name}" if lathe.filed else "The answers that wait"]
+        detail = [f"It {used}: its file cannot go."] if used else []
+        if lathe.filed and not used:
+            detail = [f"A job that names {lathe.path} could not be opened any more.", "There is no way back."]
+        question = OneOf(f"What of {lathe.name or lathe.path.name} is to be removed?", options, detail=detail)
+        chosen = await self.app.push_screen_wait(question)
+        if chosen:
+            self._remove(lathe.path, whole=not used and chosen == len(options) - 1)
+
+    def _remove(self, path: Path, *, whole: bool) -> None:
+        try:
+            if whole and path.exists():
+                remove_lathe(path)
+                said = f"{path} is removed."
+            else:
+                forget_draft(path)
+                said = f"The answers to {path.name} that waited are removed."
+        except FileError as error:
+            said = error.messages[0]
+        self._is_gone = self._is_gone or path == self._at
+        self._show()
+        self.say(said)
+
     def action_leave(self) -> None:
-        """Back, with the lathe that is set up unchanged."""
-        self.dismiss(None)
+        """Back, with the lathe that is set up unchanged; where that is gone, to the one that counts."""
+        self.dismiss(self._still_there() if self._is_gone else None)
+
+    def _still_there(self) -> Path:
+        return self._at if self._at is not None and self._at.exists() else self.halfnut.paths.own_lathe

@@ -40,6 +40,11 @@ class PlainInput(Input, inherit_bindings=False):
         room = self.longest - len(self.value) + abs(end - start)
         super().replace(clean(text, self.longest)[: max(room, 0)], start, end)
 
+    def offer(self, text: str) -> None:
+        """Put a text into the field as when the cursor comes to it: the first character typed replaces it all."""
+        self.value = clean(text, self.longest)
+        self.select_all()
+
     def check_consume_key(self, key: str, character: str | None) -> bool:
         """Tell whether a key is typed here, and so means nothing else."""
         return super().check_consume_key(key, character) and (character or "") not in self.leave_out

@@ -82,7 +82,8 @@ class QuantityField(Generic[Value], Widget):
         text = clean(text, self._entry.longest)
         self._judge(text)
         if self._first_text is None:
-            self._entry.value = text
+            # In the field with the cursor it is replaced by what is typed next, as when the cursor comes to it.
+            self._entry.offer(text)
             self._lay_out()
         else:
             self._first_text = text

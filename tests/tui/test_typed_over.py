@@ -1,0 +1,83 @@
+"""What a field shows already is replaced by what is typed, as long as no arrow key went into it first."""
+
+from core.quantities import length_mm
+from tests.conftest import MakeApp
+from tests.tui.painted import painted
+from tests.tui.setup_keys import keys, set_up
+from tests.tui.shown import Shown
+from tui.screens.conversion import ConversionScreen
+from tui.screens.setup_chapter import ChapterScreen
+from tui.screens.setup_dial_test import DialTestScreen
+from tui.widgets.plain_input import PlainInput
+from tui.widgets.quantity_field import QuantityField
+
+
+async def test_a_field_of_a_form(make: MakeApp) -> None:
+    """The first character replaces all; behind an arrow key it is put where the cursor is."""
+    app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm", unit="mm")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        field = app.screen.query_one(QuantityField)
+        await pilot.press("7")
+        assert field.text == "7"
+        field.text = "12 mm"
+        await pilot.press("left", "1")
+        assert field.text == "112 mm"
+        field.text = "12"
+        await pilot.press("right", "5")
+        assert field.text == "125"
+
+
+async def test_a_question_of_set_up(make: MakeApp) -> None:
+    """Of a dial told before, going through again: 4 mm is typed over by 5, and kept by Enter alone."""
+    async with set_up(make) as pilot:
+        await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "=0.05", "enter", "escape", "escape")
+        screen = pilot.app.screen
+        assert isinstance(screen, ChapterScreen) and screen.stated == "4 mm"
+        await pilot.press("5")
+        assert screen.stated == "5 mm"
+        await pilot.press("enter")
+        assert screen.stated == "0.05 mm"
+        await pilot.press("end", "1", "escape")
+        assert screen.stated == "5 mm"
+
+
+async def test_the_dial_test(make: MakeApp) -> None:
+    """The example of the next dial is typed over as that of the first one."""
+    async with set_up(make) as pilot:
+        dial = ["enter", "1", "1", "=4", "enter", "=0.05", "enter", "1", "f8"]
+        await keys(pilot, "down", *dial, "down", *dial, "t")
+        screen = pilot.app.screen
+        assert isinstance(screen, DialTestScreen)
+        field = screen.query_one("#reading", QuantityField)
+        await pilot.press("2")
+        assert field.text == "2"
+        await pilot.press("enter")
+        assert field.text not in {"", "2"}
+        await pilot.press("3")
+        assert field.text == "3"
+
+
+async def test_the_conversion_of_a_field(make: MakeApp) -> None:
+    """What it was opened with is typed over; what stands there once the readings had the keys is typed behind."""
+    app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f12")
+        await pilot.pause()
+        assert isinstance(app.screen, ConversionScreen)
+        entry = app.screen.query_one(PlainInput)
+        assert entry.value == "25 mm"
+        await pilot.press(*"1 in")
+        assert entry.value == "1 in"
+        assert "25.4 mm" in painted(app)
+        await pilot.press("tab", "plus", "1")
+        assert entry.value == "1 in+1"
+
+
+async def test_the_readings_keep_what_a_field_brought(make: MakeApp) -> None:
+    """To look at the readings first does not put the text at risk of the next key."""
+    app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f12")
+        await pilot.pause()
+        await pilot.press("tab", "asterisk", "2")
+        assert app.screen.query_one(PlainInput).value == "25 mm*2"
