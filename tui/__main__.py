@@ -64,12 +64,12 @@ def make_app(
 ) -> "HalfnutApp":
     """Return the program on its screens, for the command line and for tests alike.
 
-    `lathe` is --lathe; `opening` makes the first screen (the board where it is None).
+    `lathe` is --lathe; `opening` makes the first screen; see tui.screens.opening for the usual one.
     Raises FileError with every error in the job's or the lathe's file.
     """
     from core.jobs import read_job
     from core.lathe_file import find_lathe
-    from tui.app import BOARD, HalfnutApp
+    from tui.app import HalfnutApp
 
     found = None if job is None else read_job(job, lathe, paths.own_lathe)
     return HalfnutApp(
@@ -79,7 +79,7 @@ def make_app(
         lathe=found.lathe if found else find_lathe(lathe, paths.own_lathe),
         lathe_path=lathe,
         job=found,
-        opening=opening or BOARD,
+        opening=opening,
         presses=presses,
     )
 

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from core.jobs import Job
     from core.logbook import Logbook
 
-BOARD = later("tui.screens.board", "BoardScreen")
 START_S = 2.0
 """When a start is over, also that of a run that is gone on with."""
 _FULL_AFTER = 1
@@ -67,7 +66,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         lathe: Lathe,
         lathe_path: Path | None = None,
         job: "Job | None" = None,
-        opening: Opening = BOARD,
+        opening: Opening | None = None,
         presses: Presses | None = None,
     ) -> None:
         # Without colours nothing but the terminal's own two may be asked for.
@@ -81,7 +80,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.session = urandom(16).hex()
         self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
         self.presses = presses or Presses()
-        self.add_mode(self.DEFAULT_MODE, opening)
+        self.add_mode(self.DEFAULT_MODE, opening or self._first_screen)
         self._paint_filter = PaintFilter(self.glyphs)
         ScrollBar.renderer = PlainScrollBar
         for theme in THEMES:
@@ -89,6 +88,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.theme = CONSOLE if terminal.one_look else kept_look(paths.theme)
         self.lathe_changed_signal: Signal[Lathe] = Signal(self, "lathe changed")
         self.set_reactive(HalfnutApp.lathe, lathe)
+
+    def _first_screen(self) -> BaseScreen[None]:
+        from tui.screens.opening import first_screen
+
+        return first_screen(self)
 
     def get_line_filters(self) -> list[LineFilter]:
         """Return what every painted line goes through, the net for characters last."""

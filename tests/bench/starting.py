@@ -19,9 +19,9 @@ PRINTED = {
 }
 HEAVY = ("textual", "pint")
 _CAUSE_START = (
-    "of what goes beyond the floor half is core's modules, most of them for the kinds of operation in the job: to make "
-    "80 frozen dataclasses alone takes a fifth of the floor; planning the job takes a tenth; the rest is Textual, "
-    "which mounts, styles and lays out three screens (board, counter, question) where the floor has one line"
+    "of what goes beyond the floor half is the modules of core and tui that job, log and screens need, a tenth is "
+    "reading and planning the job, the rest is Textual, which mounts, styles and paints counter and question where "
+    "the floor has one line"
 )
 
 

@@ -89,6 +89,8 @@ async def test_a_run_under_way_is_what_is_next(
         while not isinstance(app.screen, BoardScreen):
             app.pop_screen()
             await pilot.pause()
+        # The board is made now, and reads the log once it has been painted.
+        await pilot.pause()
         assert f"3 of {steps}" in line_of(app, "Thread the stem")
         assert app.screen.query_one(OperationList).cursor == 2
 

@@ -22,7 +22,6 @@ from tui.screens.base import HEIGHTS, WIDTHS, Body, take_size
 from tui.widgets.caution_list import CautionList
 from tui.widgets.key_bar import KeyBar
 from tui.widgets.line_list import LineList
-from tui.widgets.quantity_field import QuantityField
 from tui.widgets.wrapping import wrapped
 
 Answer = TypeVar("Answer")
@@ -247,6 +246,9 @@ class Typed(Question[Value]):
         cautions: Sequence[str] = (),
     ) -> None:
         super().__init__(question, detail=detail, cautions=cautions)
+        # The first question after an interruption is yes or no, and is there sooner without it.
+        from tui.widgets.quantity_field import QuantityField
+
         self._field = QuantityField(
             label, read, text=text, unit=unit, hint=hint, required=True, leave_out="*" if unit else ""
         )

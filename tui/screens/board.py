@@ -7,20 +7,17 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container
-from textual.events import ScreenResume, ScreenSuspend
+from textual.events import ScreenResume
 from textual.reactive import reactive
 
 from core.errors import CoreError
-from core.jobs import Job, JobOperation
+from core.jobs import Job
 from tui.screens.base import BaseScreen
 from tui.screens.setup_entry import offer, open_setup
 from tui.widgets.line_list import LineList
 from tui.widgets.operation_detail import OperationDetail
 from tui.widgets.operation_list import OperationList, Runs, next_operation
 from tui.widgets.start_list import StartList
-
-_SETTLED_S = 0.5
-"""After so long a counter that was gone on with has been painted, and the first pass is not yet taken."""
 
 
 class BoardScreen(BaseScreen[None]):
@@ -58,22 +55,13 @@ class BoardScreen(BaseScreen[None]):
     choosing = reactive(False, bindings=True)
     """What can be opened is shown in place of the job."""
 
-    def __init__(self) -> None:
+    def __init__(self, said: str = "") -> None:
+        """`said`: a sentence to begin with."""
         super().__init__()
+        self._said = said
         self._job: Job | None = None
         self._runs: Runs | None = None
         self._log_is_read = False
-        self._passed_over: JobOperation | None = None
-        """What is gone on with at once: an interrupted run, whose counter comes before the board is made at all."""
-        self._was_left = False
-        self._unsaid = ""
-
-    def compose(self) -> ComposeResult:
-        """As every screen; at the machine the counter of an interrupted run is wanted, and the board later."""
-        if not self._log_is_read:
-            self._passed_over = self._interrupted()
-        if self._passed_over is None:
-            yield from super().compose()
 
     def compose_body(self) -> ComposeResult:
         """The list, and what there is to know about the operation pointed at."""
@@ -83,29 +71,15 @@ class BoardScreen(BaseScreen[None]):
         yield StartList(id="start")
 
     def on_mount(self) -> None:
-        """Paint first, then read the log; nothing is painted before the counter of an interrupted run."""
-        self.watch(self.app, "log_changes", self._log_changed, init=False)
-        if self._passed_over is not None:
-            from tui.runs import go_on
-
-            go_on(self.halfnut, self._passed_over)
-            self.set_timer(_SETTLED_S, self._take_in)
-            return
+        """Paint first, then read the log."""
         self.show_job()
-        self.say(offer(self.halfnut))
+        self.say(self._said or offer(self.halfnut))
         self.call_after_refresh(self.read_log)
-
-    @on(ScreenSuspend)
-    def _leave(self) -> None:
-        self._was_left = True
+        self.watch(self.app, "log_changes", self._log_changed, init=False)
 
     @on(ScreenResume)
-    async def _come_back(self) -> None:
+    def _come_back(self) -> None:
         """Show what was done meanwhile: another job, an operation added, passes taken."""
-        if self._passed_over is not None:
-            if self._was_left:
-                await self._make()
-            return
         if self.halfnut.job is not self._job:
             self.show_job()
         if self._log_is_read:
@@ -120,24 +94,6 @@ class BoardScreen(BaseScreen[None]):
         if action == "back":
             return self.choosing and self.halfnut.job is not None
         return True
-
-    async def _make(self) -> None:
-        """Make the board that was passed over."""
-        if self._passed_over is None:
-            return
-        self._passed_over, self._log_is_read = None, True
-        await self.recompose()
-        self.show_job()
-        self.say(self._unsaid)
-        self.read_log()
-
-    def say(self, sentence: str) -> None:
-        """Show a sentence; a board that was passed over is made for it."""
-        if self._passed_over is None:
-            super().say(sentence)
-        else:
-            self._unsaid = sentence
-            self.call_later(self._make)
 
     # The job.
 
@@ -198,17 +154,6 @@ class BoardScreen(BaseScreen[None]):
         if self.is_current:
             self.read_log()
 
-    def _interrupted(self) -> JobOperation | None:
-        """Return the operation whose run is gone on with at once; what is wrong with the log is said later."""
-        from tui.log_access import unfinished_operation
-
-        if self.halfnut.job is None or not self.halfnut.paths.data.exists():
-            return None
-        try:
-            return unfinished_operation(self.halfnut)
-        except CoreError:
-            return None
-
     def read_log(self) -> None:
         """Read how the operations stand, and point at what is next; without a log the board still works."""
         from tui.log_access import logbook_of, untold_notices
@@ -226,21 +171,14 @@ class BoardScreen(BaseScreen[None]):
                 self._show_runs({info.origin.op_name: info for info in newest if info and info.origin})
             self._show_start()
             if first:
-                self._take_in()
+                # What is left over from before is taken in now, not while passes are being taken.
+                logbook.checkpoint()
             if notices := untold_notices(self.halfnut):
                 self.say(notices)
         except CoreError as error:
             self._runs = None
             self._show_operations()
             self._say_no_log(error)
-
-    def _take_in(self) -> None:
-        """Take in what is left over from before now, not while passes are being taken."""
-        if self.halfnut.logbook is not None:
-            try:
-                self.halfnut.logbook.checkpoint()
-            except CoreError as error:
-                self.halfnut.say(error.message)
 
     def _show_runs(self, runs: Runs) -> None:
         assert self._job is not None
