@@ -91,11 +91,13 @@ def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | N
 
 
 def _turning(read: Callable[[Table, Lathe], Any]) -> Work:
-    from core.turning import plan_cutting, replan_cutting
+    from core.turning import plan_cutting
 
     def again(
         found: Any, lathe: Lathe, material: str | None, progress: "Progress", cause: str, given: Mapping[str, Any]
     ) -> tuple[Step, ...]:
+        from core.turning_again import replan_cutting
+
         return replan_cutting(found, lathe, progress, cause, given)
 
     return Work(read=read, plan=plan_cutting, replan=again)

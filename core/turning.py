@@ -6,14 +6,13 @@ carry the difference over, finish.
 """
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 from itertools import accumulate
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from core import safety
-from core.cutting import Infeed, Progress, cut_steps, play_words, rounding_note, touch_off_step
+from core.cutting import Infeed, cut_steps, play_words, rounding_note, touch_off_step
 from core.errors import PlanError
 from core.fields import Table
 from core.lathe import Lathe, dial_words
@@ -43,6 +42,11 @@ class Cutting(NamedTuple):
         """Return what is left to cut at a measured size [mm]; below 0 where it has gone too far."""
         sense = 1 if self.from_mm > self.to_mm else -1
         return sense * (measured_mm - self.to_mm) / (2 if self.on_diameter else 1)
+
+    def size_mm(self, depth_mm: float) -> float:
+        """Return the size [mm] at a depth from the start [mm], on the radius where a diameter is cut."""
+        sense = 1 if self.to_mm > self.from_mm else -1
+        return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
 
     def infeed(self, lathe: Lathe) -> Infeed:
         """Return the infeed on this lathe; raises PlanError where the dial is missing."""
@@ -115,12 +119,12 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
             f"{dial_words(cutting.dial)} ({lathe.say(infeed.mark_mm)}); accepted is at least one mark",
             field="to",
         )
+    note = ending_note(cutting, lathe, infeed, total, cutting.total_mm)
     steps = [
-        _touch_off(cutting, lathe, infeed),
-        *_passes(cutting, infeed, Fraction(0), total, 0.0, cutting.total_mm),
+        touch_off(cutting, lathe, infeed, cutting.from_mm),
+        *told_last(passes(cutting, infeed, Fraction(0), total, 0.0, cutting.total_mm), note),
+        last_check(cutting, lathe, note),
     ]
-    note = rounding_note(infeed, total, cutting.total_mm, cutting.on_diameter, lathe.say)
-    steps.append(_last_check(cutting, lathe, note))
     return Plan(
         figures={
             "from_mm": cutting.from_mm,
@@ -133,39 +137,7 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
     )
 
 
-def replan_cutting(
-    cutting: Cutting, lathe: Lathe, progress: Progress, cause: str, given: Mapping[str, Any]
-) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones.
-
-    `cause` "measured" wants given["size_mm"] (the diameter, or the place reached);
-    "set" wants given["position"], where the dial was really set; "spring" adds a
-    pass at the last reading; "picked up" and "moved" touch off anew on the size
-    measured. Raises PlanError.
-    """
-    infeed = cutting.infeed(lathe)
-    now = progress.marks(infeed)
-    if cause == "measured":
-        remaining = cutting.remaining_mm(float(given["size_mm"]))
-        return numbered(_after_measuring(cutting, lathe, infeed, now, remaining), progress.next_id)
-    if cause in {"picked up", "moved"}:
-        remaining = cutting.remaining_mm(float(given["size_mm"]))
-        steps = _after_measuring(cutting, lathe, infeed, Fraction(0), remaining)
-        return numbered([_touch_off(cutting, lathe, infeed), *steps], progress.next_id)
-    depth_mm = progress.depth_at_dial_mm(infeed)
-    remaining = cutting.total_mm - depth_mm
-    total = round(now + infeed.marks(remaining))
-    if cause == "set":
-        mark = infeed.marks_at(Fraction(str(given["position"])))
-        steps = _set_differently(cutting, lathe, infeed, (now, mark, total), depth_mm)
-        return numbered(steps, progress.next_id)
-    if cause == "edited":
-        steps = _after_measuring(cutting, lathe, infeed, now, remaining)
-        return numbered(steps if now else [_touch_off(cutting, lathe, infeed), *steps], progress.next_id)
-    raise PlanError(f'found the cause "{cause}"; accepted are measured, set, picked up, moved and edited')
-
-
-def _passes(
+def passes(
     cutting: Cutting, infeed: Infeed, now: Fraction, last: int, depth_mm: float, exact_mm: float | None
 ) -> list[Step]:
     """Return rough, measure, semi-finish, measure, finish, from where the dial stands to the last mark."""
@@ -193,13 +165,19 @@ def _passes(
 
 
 def _split(total: int, cutting: Cutting, infeed: Infeed) -> tuple[list[int], list[int], list[int]]:
-    """Split whole marks into roughing cuts (equal, none too deep), a semi-finishing and a finishing cut."""
-    finish, deepest = _finish_marks(cutting, infeed), _deepest_marks(cutting, infeed)
+    """Split whole marks into roughing cuts (equal, none too deep), a semi-finishing and a finishing cut.
+
+    Up to half a finishing cut left for roughing is no cut of its own, it would only
+    rub: the semi-finishing cut takes it too, where it may be that deep.
+    """
+    finish, deepest = finish_marks(cutting, infeed), _deepest_marks(cutting, infeed)
     if total <= finish:
         return [], [], [total]
     if total <= 2 * finish:
         return [], [total - total // 2], [total // 2]
     rough = total - 2 * finish
+    if 2 * rough <= finish and finish + rough <= deepest:
+        return [], [finish + rough], [finish]
     count = math.ceil(rough / deepest)
     ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
     return [end - start for start, end in zip([0, *ends], ends, strict=False)], [finish], [finish]
@@ -209,82 +187,39 @@ def _deepest_marks(cutting: Cutting, infeed: Infeed) -> int:
     return max(1, math.floor(cutting.cut_mm / infeed.mark_mm + 1e-9))
 
 
-def _finish_marks(cutting: Cutting, infeed: Infeed) -> int:
+def finish_marks(cutting: Cutting, infeed: Infeed) -> int:
     """Return the finishing cut in marks; rounding must not make it deeper than a cut may be."""
     return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
 
 
-def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, remaining_mm: float) -> list[Step]:
-    """Return what is left after a measurement, the difference carried over to the last mark."""
-    last = round(now + Fraction(remaining_mm / infeed.mark_mm))
-    depth_mm = cutting.total_mm - remaining_mm
-    if last <= now:
-        return [_last_check(cutting, lathe, _gone_words(cutting, lathe, infeed, remaining_mm))]
-    finish = _finish_marks(cutting, infeed)
-    exact_mm = infeed.depth_mm(now) + remaining_mm
-    if last - now <= min(1.5 * finish, max(finish, cutting.cut_mm / infeed.mark_mm)):
-        steps = cut_steps(
-            infeed,
-            [last],
-            name="Finish",
-            from_marks=now,
-            start_depth_mm=depth_mm,
-            last_marks=last,
-            last_exact_depth_mm=exact_mm,
-        )
-    else:
-        steps = _passes(cutting, infeed, now, last, depth_mm, exact_mm)
-    return [
-        *steps,
-        _last_check(cutting, lathe, rounding_note(infeed, last, exact_mm, cutting.on_diameter, lathe.say)),
-    ]
+def ending_note(cutting: Cutting, lathe: Lathe, infeed: Infeed, last: int, exact_mm: float) -> str:
+    """Say what the last mark leaves against the wanted size; past it, what a mark less would leave."""
+    note = rounding_note(infeed, last, exact_mm, cutting.on_diameter, lathe.say)
+    past_mm = infeed.depth_mm(last) - exact_mm
+    if past_mm < infeed.mark_mm / 4 or last < 2:
+        return note
+    short_mm = (infeed.mark_mm - past_mm) * (2 if cutting.on_diameter else 1)
+    return f"{note}; one mark less ends {lathe.say(short_mm)} short of it"
 
 
-def _gone_words(cutting: Cutting, lathe: Lathe, infeed: Infeed, remaining_mm: float) -> str:
-    """Say plainly how the size stands when nothing more can be cut."""
-    amount = lathe.say(abs(remaining_mm) * (2 if cutting.on_diameter else 1))
-    if remaining_mm < -infeed.mark_mm / 2:
-        return f"it has gone {amount} past the wanted size and cannot be put back"
-    return f"it is within half a mark of the wanted size ({amount} off)"
+def told_last(steps: list[Step], note: str) -> list[Step]:
+    """Return the passes with the note at the last of them, before it is cut."""
+    return [*steps[:-1], replace(steps[-1], cautions=(*steps[-1].cautions, note))] if note else steps
 
 
-def _set_differently(
-    cutting: Cutting, lathe: Lathe, infeed: Infeed, marks: tuple[Fraction, Fraction, int], depth_mm: float
-) -> list[Step]:
-    """Return the pass at the reading that was really set, then the rest as it was to be."""
-    now, mark, last = marks
-    if mark.denominator != 1:
-        mark = Fraction(round(mark))
-    past = mark > last
-    first = cut_steps(
-        infeed,
-        [int(mark)],
-        name="As set",
-        from_marks=now,
-        start_depth_mm=depth_mm,
-        last_marks=max(last, int(mark)),
-    )
-    if past:
-        over = infeed.depth_mm(mark - last) * (2 if cutting.on_diameter else 1)
-        caution = f"this reading is {lathe.say(over)} past the last planned one: wind back if it is not cut yet"
-        return [replace(first[0], cautions=(caution,)), _last_check(cutting, lathe, caution)]
-    if mark == last:
-        return [*first, _last_check(cutting, lathe, "")]
-    rest = _passes(cutting, infeed, mark, last, depth_mm + infeed.depth_mm(mark - now), None)
-    return [*first, *rest, _last_check(cutting, lathe, "")]
-
-
-def _touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed) -> Step:
+def touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
+    """Return the touching-off on what is there now: the blank, or what was measured when the place is found again."""
     name = dial_words(infeed.dial.name)
     if cutting.on_diameter:
         text = f"{name.capitalize()}: play taken up{play_words(infeed.dial)}, tool just touching the work"
-        return touch_off_step(infeed.dial, f"{text} at {lathe.say(cutting.from_mm)}", cutting.from_mm)
-    text = f"{name.capitalize()}: play taken up{play_words(infeed.dial)}, tool just touching where the cut starts"
+        return touch_off_step(infeed.dial, f"{text} at {lathe.say(size_mm)}", size_mm)
+    where = "where the cut starts" if size_mm == cutting.from_mm else f"the ground reached, at {lathe.say(size_mm)}"
+    text = f"{name.capitalize()}: play taken up{play_words(infeed.dial)}, tool just touching {where}"
     return touch_off_step(infeed.dial, text)
 
 
 def _measure(cutting: Cutting) -> Step:
-    what = "Measure the diameter" if cutting.on_diameter else "Measure how far it has come"
+    what = "Measure the diameter" if cutting.on_diameter else "Measure which place it has come to"
     return Step(
         action="measure",
         text=f"{what} and type it: the difference is carried over",
@@ -293,7 +228,8 @@ def _measure(cutting: Cutting) -> Step:
     )
 
 
-def _last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
+def last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
+    """Return the measurement at the end, with what the dial says of it, "" for nothing."""
     text = f"Measure: {lathe.say(cutting.to_mm)} is wanted; then break the edges"
     return Step(
         action="check",

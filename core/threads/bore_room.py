@@ -3,7 +3,10 @@
 Lengths in mm. On the line through the axis: a round bar of diameter B whose point
 stands out by p needs B + p. At full depth the bar must clear the crest, so p is at
 least the depth and a gap; drawn back, the point must clear the crest and the bar
-the wall opposite, by a gap each. Derived; the gap is common practice, no source.
+the wall opposite, by a gap each. With flank infeed the cross-slide goes back to one
+reading after every pass, far enough for the last: after the first, when the compound
+has hardly come out, the bar lies nearer to the wall opposite by the whole depth.
+Derived; the gap is common practice, no source.
 """
 
 import math
@@ -41,22 +44,23 @@ def bore_room(job: ThreadJob) -> BoreRoom:
     >>> from core.lathe_file import stand_in_lathe
     >>> from core.threads.job import read_thread_job
     >>> job = read_thread_job(Table({"thread": "M20x1.5-6H", "blank": "18.5 mm"}, "", []), stand_in_lathe())
-    >>> room = bore_room(job)  # 0.96 deep: 18.5 - 0.96 - 3 x 0.5
+    >>> room = bore_room(job)  # 0.96 deep, by the flank: 18.5 - 2 x 0.96 - 3 x 0.5
     >>> round(room.bar_mm, 2), round(room.back_mm, 2)
-    (16.04, 1.46)
+    (15.08, 1.46)
     """
     depth_mm = job.groove.depth_mm
     gap_mm = min(GAP_MM, job.blank_mm / 20)
+    nearest_wall_mm = depth_mm if job.straight else 2 * depth_mm
     return BoreRoom(
         gap_mm=gap_mm,
         stands_out_mm=depth_mm + gap_mm,
-        bar_mm=job.blank_mm - depth_mm - 3 * gap_mm,
+        bar_mm=job.blank_mm - nearest_wall_mm - 3 * gap_mm,
         back_mm=depth_mm + gap_mm,
     )
 
 
 def bar_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say what bar goes in: "round bar of at most 16.04 mm, its point 1.46 mm out of it"."""
+    """Say what bar goes in: "round bar of at most 15.08 mm, its point 1.46 mm out of it"."""
     room = bore_room(job)
     return f"round bar of at most {lathe.say(room.bar_mm)}, its point {lathe.say(room.stands_out_mm)} out of it"
 

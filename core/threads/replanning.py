@@ -32,6 +32,8 @@ WONT_START_MM, TIGHT_MM = 0.03, 0.01
 """On the radius: how much further a thread is cut that does not start, or is tight; common practice, no source."""
 
 
+_OVERSHOT = "Cut no more: it is past its limits. Try the gauge or the mating part to learn what it still serves for"
+
 FITS = ("won't start", "tight", "does not go", "fits", "goes", "loose")
 """How a gauge or mating part may go on; logs of old say "does not go" for tight and "goes" for fits."""
 
@@ -56,13 +58,13 @@ def replan_thread(
     if cause == "measured":
         steps = _measured(job, lathe, material, infeed, progress, given)
     elif cause == "fit":
-        steps = _tried(job, lathe, infeed, progress, str(given["fit"]))
+        steps = _tried(job, lathe, material, infeed, progress, str(given["fit"]))
     elif cause == "set":
         steps = _set_differently(job, lathe, material, infeed, progress, Fraction(str(given["position"])))
     elif cause in {"picked up", "moved"}:
         steps = picking_up(job, lathe, infeed, str(given.get("moved", "other")))
     elif cause == "edited":
-        steps = _rest(job, material, infeed, progress, job.groove.depth_mm - depth_now_mm, measure=True)
+        steps = _rest(job, lathe, material, infeed, progress, job.groove.depth_mm - depth_now_mm, measure=True)
         if not progress.positions:
             steps = [*touch_off(job, lathe, infeed), *steps]
     else:
@@ -104,20 +106,45 @@ def _measured(
         words: tuple[str, ...] = (
             f"groove {lathe.say(crest_mm)} deep, {lathe.say(max(left_mm, 0.0))} to go on the radius",
         )
-        tapered = False
+        tapered, overshot = False, job.thread.has_limits and crest_mm > job.groove.most_depth_mm
+        if overshot:
+            words += (f"{lathe.say(crest_mm - job.groove.most_depth_mm)} deeper than the limits allow",)
     else:
         measured = measured_pitch_diameters(job, lathe, given)
         refuse_impossible(job, lathe, measured)
         left_mm = remaining_mm(job, measured.diameters_mm)
-        tapered = is_tapered(measured) and not is_overshot(job, measured.diameters_mm)
-        words = verdict(job, lathe, measured, infeed, _marks_left(infeed, progress, left_mm))
-    rest = _rest(job, material, infeed, progress, left_mm)
+        overshot = is_overshot(job, measured.diameters_mm)
+        tapered = is_tapered(measured) and not overshot
+        words = (
+            *_unexpected_words(job, lathe, infeed, progress, left_mm),
+            *verdict(job, lathe, measured, infeed, _marks_left(infeed, progress, left_mm)),
+        )
+    rest = _rest(job, lathe, material, infeed, progress, left_mm)
+    if overshot:
+        rest[0] = replace(rest[0], text=_OVERSHOT)
     if tapered:
         # More infeed would make the thin end too small; the fat one first gets its chance to spring back.
         rest = [*_springs(job, infeed, progress, left_mm), _measure_again(), *rest]
     first = rest[0]
     rest[0] = replace(first, cautions=(*words, *first.cautions))
     return rest
+
+
+def _unexpected_words(
+    job: ThreadJob, lathe: Lathe, infeed: Infeed, progress: Progress, left_mm: float
+) -> tuple[str, ...]:
+    """Say so where a measurement is off what the dial has cut by more than a quarter of the whole depth."""
+    by_dial_mm = job.groove.depth_mm - progress.depth_at_dial_mm(infeed)
+    if infeed.dial.name not in progress.positions or abs(left_mm - by_dial_mm) <= job.groove.depth_mm / 4:
+        return ()
+    sense = -1 if job.thread.internal else 1
+    by_dial, typed = (
+        lathe.say(job.thread.wanted_pitch_diameter_mm + sense * 2 * left) for left in (by_dial_mm, left_mm)
+    )
+    return (
+        f"by the dial {by_dial} was to be expected, not {typed}: measure again before you cut "
+        "(a size over wires is no pitch diameter)",
+    )
 
 
 def _marks_left(infeed: Infeed, progress: Progress, left_mm: float) -> int:
@@ -128,6 +155,7 @@ def _marks_left(infeed: Infeed, progress: Progress, left_mm: float) -> int:
 
 def _rest(
     job: ThreadJob,
+    lathe: Lathe,
     material: str | None,
     infeed: Infeed,
     progress: Progress,
@@ -156,12 +184,23 @@ def _rest(
         last_marks=last,
         last_exact_depth_mm=infeed.depth_mm(now) + remaining_mm,
     )
+    cuts[-1] = replace(cuts[-1], cautions=_outside_words(job, lathe, cuts[-1].depth_mm or 0.0))
     end = end_of_cutting(job, infeed, cuts[-1], last)
     before = sum((cut.depth_mm or 0.0) <= measured_until_mm(job) for cut in cuts) if measure else 0
     if not before:
         return [*cuts, *end]
     middle = measuring(job, infeed, cuts[before - 1], whole + planned.marks[before - 1])
     return [*cuts[:before], *middle, *cuts[before:], *end]
+
+
+def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
+    """Say so, before it is cut, where the mark nearest to the middle of the limits lies outside them."""
+    groove = job.groove
+    if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
+        return ()
+    past_mm, short_mm = 2 * (depth_mm - groove.most_depth_mm), 2 * (groove.least_depth_mm - depth_mm)
+    how = f"{lathe.say(past_mm)} past" if past_mm > 0 else f"{lathe.say(short_mm)} short of"
+    return (f"no mark lies inside the limits: this one ends {how} them on the pitch diameter; try the gauge first",)
 
 
 def _schedule_of_rest(
@@ -183,8 +222,13 @@ def _schedule_of_rest(
     )
 
 
-def _tried(job: ThreadJob, lathe: Lathe, infeed: Infeed, progress: Progress, fit: str) -> list[Step]:
-    """Return what follows a trial: nothing where it fits, a small step and a spring pass where it does not."""
+def _tried(
+    job: ThreadJob, lathe: Lathe, material: str | None, infeed: Infeed, progress: Progress, fit: str
+) -> list[Step]:
+    """Return what follows a trial: nothing where it fits, a small step and a spring pass where it does not.
+
+    A gauge that does not start before the limits are reached tells nothing new: the passes go on as planned.
+    """
     if fit not in FITS:
         raise PlanError(f'found the fit "{fit}"; accepted are {", ".join(FITS)}')
     if fit in {"goes", "fits"}:
@@ -203,8 +247,20 @@ def _tried(job: ThreadJob, lathe: Lathe, infeed: Infeed, progress: Progress, fit
         start_depth_mm=progress.depth_at_dial_mm(infeed),
         last_marks=marks,
     )
+    short_mm = job.groove.least_depth_mm - (cuts[0].depth_mm or 0.0)
+    if wont_start and job.thread.has_limits and short_mm > 0:
+        return _not_yet(job, lathe, material, infeed, progress)
     cuts = [replace(cuts[0], cautions=_small_step_words(job, lathe, cuts[0].depth_mm or 0.0))]
     return [*cuts, spring_step(infeed, marks, cuts[0].depth_mm or 0.0, 0.0), trying(job)]
+
+
+def _not_yet(job: ThreadJob, lathe: Lathe, material: str | None, infeed: Infeed, progress: Progress) -> list[Step]:
+    """Return the passes as they were still to come, and say why no gauge starts yet."""
+    depth_mm = progress.depth_at_dial_mm(infeed)
+    short_mm = 2 * (job.groove.least_depth_mm - depth_mm)
+    words = f"by the dial it is still {lathe.say(short_mm)} short of its limits: no gauge starts before them"
+    rest = _rest(job, lathe, material, infeed, progress, job.groove.depth_mm - depth_mm)
+    return [replace(rest[0], cautions=(words, *rest[0].cautions)), *rest[1:]]
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
@@ -264,7 +320,7 @@ def _set_differently(
         positions={infeed.dial.name: position},
         last_removed_mm=first[0].removed_mm,
     )
-    return [*first, *_rest(job, material, infeed, after, job.groove.depth_mm - after.depth_mm, measure=True)]
+    return [*first, *_rest(job, lathe, material, infeed, after, job.groove.depth_mm - after.depth_mm, measure=True)]
 
 
 def _measure_again() -> Step:

@@ -17,7 +17,7 @@ def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float
     """Return how far bar and point stay from the walls, by circles sampled all round; the groove is not counted.
 
     The point lies on the line through the axis, the bar is a circle behind it; the
-    slide has moved the point inwards from full depth by `drawn_back_mm`.
+    slide has moved the point inwards from that depth by `drawn_back_mm`.
     """
     tip = bore_mm / 2 + depth_mm - drawn_back_mm
     centre = tip - point_mm - bar_mm / 2
@@ -35,18 +35,35 @@ def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float
     straight=st.booleans(),
 )
 def test_the_largest_bar_goes_in_cuts_and_comes_out(thread: str, flat_pitches: float, straight: bool) -> None:
-    """At full depth and drawn back it clears every wall by the gap, and touches that gap: no larger one would do."""
+    """Drawn back at any depth it clears every wall by the gap, and somewhere touches that gap: no larger one would do.
+
+    By the flank the cross-slide goes back to one reading at every depth, so that the first pass is nearest to the
+    wall opposite; straight infeed goes back to the same place in the bore, whatever the depth.
+    """
     pitch_mm = job_of(thread=thread, side="inside").thread.pitch_mm
     flat = {"tool_flat": f"{flat_pitches * pitch_mm:.3f} mm"}
     infeed = {"infeed": "straight"} if straight else {}
     job = job_of(thread=thread, side="inside", **flat, **infeed)
     room, depth_mm = bore_room(job), job.groove.depth_mm
     cutting = wall_gaps_mm(job.blank_mm, depth_mm, room.stands_out_mm, room.bar_mm, 0)
-    drawn = wall_gaps_mm(job.blank_mm, depth_mm, room.stands_out_mm, room.bar_mm, room.back_mm)
     assert cutting[0] >= room.gap_mm - 1e-9
-    assert min(drawn) >= room.gap_mm - 1e-9
-    larger = wall_gaps_mm(job.blank_mm, depth_mm, room.stands_out_mm, room.bar_mm + 0.1, room.back_mm)
-    assert min(larger) < room.gap_mm - 1e-6
+    depths_mm = [depth_mm * part / 8 for part in range(9)]
+
+    def drawn(bar_mm: float) -> float:
+        return min(
+            gap_mm
+            for now_mm in depths_mm
+            for gap_mm in wall_gaps_mm(
+                job.blank_mm,
+                now_mm,
+                room.stands_out_mm,
+                bar_mm,
+                room.back_mm - (depth_mm - now_mm) * straight,
+            )
+        )
+
+    assert drawn(room.bar_mm) >= room.gap_mm - 1e-9
+    assert drawn(room.bar_mm + 0.1) < room.gap_mm - 1e-6
 
 
 @pytest.mark.parametrize("infeed", ["flank", "straight"])

@@ -32,7 +32,7 @@ def again(basis: Basis, cause: str, given: dict[str, Any], *, after_all_cuts: bo
 )
 def test_each_word_plans_its_step(fit: str, marks: int) -> None:
     """On marks of 0.02 mm at 29 degrees: two for what does not start, one for what is tight, none for what fits."""
-    steps = again(basis_of(**M30), "fit", {"fit": fit})
+    steps = again(basis_of(**M30), "fit", {"fit": fit}, after_all_cuts=True)
     cuts = [step for step in steps if step.action == "cut"]
     assert sum(step.removed_mm or 0 for step in cuts) == pytest.approx(marks * 0.02 * COS)
     assert [step.action for step in steps] == (["cut", "spring", "measure", "check"] if marks else ["check"])
@@ -42,9 +42,27 @@ def test_a_small_step_is_one_in_mm_too() -> None:
     """On a readout of 0.001 mm a step for tight is 0.01 mm on the radius, not one mark."""
     fine = {"per_turn": "2 mm", "graduation": "0.001 mm", "reads": "travel"}
     its = lathe(dial={"compound": fine, "cross_slide": fine})
-    tight, wont = (again(basis_of(its, **M30), "fit", {"fit": fit})[0].removed_mm for fit in ("tight", "won't start"))
+    basis = basis_of(its, **M30)
+    tight, wont = (
+        again(basis, "fit", {"fit": fit}, after_all_cuts=True)[0].removed_mm for fit in ("tight", "won't start")
+    )
     assert tight == pytest.approx(0.01, abs=0.001)
     assert wont == pytest.approx(0.03, abs=0.001)
+
+
+def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
+    """Tried before the limits are reached it cannot start: the passes still to come stay, and that is said."""
+    basis = basis_of(**M30)
+    plan = make_plan(basis)
+    at = [step.action for step in plan.steps].index("measure")
+    planned = [step.settings[0] for step in plan.steps[at:] if step.action == "cut"]
+    steps = again(basis, "fit", {"fit": "won't start"})
+    assert [step.settings[0] for step in steps if step.action == "cut"] == planned and len(planned) > 1
+    # By the dial 27.674 (ISO 965-2) is still the difference of the depths away, on the diameter.
+    short_mm = 2 * ((29.85 - 27.674) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))) - 2 * (
+        plan.steps[at - 1].depth_mm or 0.0
+    )
+    assert f"still {short_mm:.3f} mm short of its limits: no gauge starts before them" in steps[0].cautions[0]
 
 
 def test_loose_cannot_be_cut() -> None:
@@ -78,6 +96,50 @@ def test_overshoot_plans_neither_cut_nor_spring_pass() -> None:
     steps = again(basis_of(**M30), "measured", {"pitch_diameter_mm": {"shoulder": 27.44, "free": 27.40}})
     assert [step.action for step in steps] == ["measure", "check"]
     assert any("cannot be put back" in word for word in steps[0].cautions)
+    assert steps[0].text.startswith("Cut no more: it is past its limits.") and "first mark" not in steps[0].text
+
+
+def test_a_groove_touched_deeper_than_the_limits_allow_is_told() -> None:
+    """27.462 (ISO 965-2), a flat of 0.30: 1.194 - 0.053 below the blank's middle is the deepest that may be."""
+    deepest_mm = (29.85 - 27.462) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))
+    steps = again(basis_of(**M30), "measured", {"crest_mm": deepest_mm + 0.03})
+    assert [step.action for step in steps] == ["measure", "check"]
+    assert steps[0].text.startswith("Cut no more") and "0.03 mm deeper than the limits allow" in steps[0].cautions
+    assert not again(basis_of(**M30), "measured", {"crest_mm": deepest_mm - 0.01})[0].text.startswith("Cut no more")
+
+
+def test_within_the_limits_it_may_still_be_tried_mark_by_mark() -> None:
+    """Only past the limits there is nothing left to try by cutting."""
+    steps = again(basis_of(**M30), "measured", {"pitch_diameter_mm": 27.5}, after_all_cuts=True)
+    assert steps[0].action == "measure" and "stop at the first mark at which it goes" in steps[0].text
+
+
+@pytest.mark.parametrize(("thread", "side", "sense"), [("M30x3.5-6g", "outside", 1), ("M30x3.5-6H", "inside", -1)])
+def test_a_size_far_from_what_the_dial_cut_is_told(thread: str, side: str, sense: int) -> None:
+    """A size over wires typed as a pitch diameter (0.866 P more, with the best wire) is not cut away unasked."""
+    basis = basis_of(thread=thread, side=side, tool_flat="0.30 mm")
+    plan = make_plan(basis)
+    at = [step.action for step in plan.steps].index("measure")
+    middle_mm = (plan.figures["pitch_diameter_max_mm"] + plan.figures["pitch_diameter_min_mm"]) / 2
+    by_dial_mm = middle_mm + sense * 2 * (plan.figures["depth_mm"] - (plan.steps[at - 1].depth_mm or 0.0))
+    near, far = (
+        again(basis, "measured", {"pitch_diameter_mm": by_dial_mm + sense * off_mm})[0].cautions
+        for off_mm in (0.2, 0.866 * 3.5)
+    )
+    assert not any("was to be expected" in word for word in near)
+    assert f"by the dial {by_dial_mm:.3f}".rstrip("0") in far[0] and "a size over wires is no" in far[0]
+
+
+def test_a_last_mark_outside_the_limits_is_told_before_it_is_cut() -> None:
+    """Marks of 0.25 mm: 27.87 measured, 0.437 of diameter a mark, 27.433 is 0.029 past 27.462 (ISO 965-2)."""
+    coarse = {"per_turn": "2 mm", "graduation": "0.25 mm", "reads": "travel"}
+    its = lathe(dial={"compound": coarse, "cross_slide": coarse})
+    steps = again(basis_of(its, **M30), "measured", {"pitch_diameter_mm": 27.87})
+    ends_mm = 27.87 - 2 * 0.25 * COS
+    cut = next(step for step in steps if step.action == "cut")
+    assert any(f"ends {27.462 - ends_mm:.3f} mm past them" in word for word in cut.cautions)
+    inside = again(basis_of(its, **M30), "measured", {"pitch_diameter_mm": 28.0})
+    assert not any("no mark lies inside" in word for step in inside for word in step.cautions)
 
 
 @pytest.mark.parametrize("given", [{"pitch_diameter_mm": 276.0}, {"pitch_diameter_mm": 2.76}, {"crest_mm": 24.0}])

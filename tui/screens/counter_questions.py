@@ -71,10 +71,24 @@ async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None
 
 
 async def _measured_size(counter: "CounterScreen") -> None:
-    what = "diameter" if counter.basis.kind == "turn" else "place reached, counted from where the cut starts"
-    size_mm = await _length(counter, f"Which {what} was measured?")
+    question = "Which diameter was measured?" if counter.basis.kind == "turn" else "Which place has the cut reached?"
+    size_mm = await _size(counter, question)
     if size_mm is not None:
         counter.revise("measured", {"size_mm": size_mm}, f"measured {counter.basis.lathe.say(size_mm)}")
+
+
+async def _size(counter: "CounterScreen", question: str) -> float | None:
+    """Ask for a diameter, or for a place, which may lie at 0 or on its other side."""
+    turning = counter.basis.kind == "turn"
+    return await _length(counter, question, detail=[_size_counts(counter)], above_zero=turning)
+
+
+def _size_counts(counter: "CounterScreen") -> str:
+    """Say from which size or place the work is cut to which: in these numbers what is measured counts."""
+    figures, say = counter.state.plan.figures, counter.basis.lathe.say
+    if counter.basis.kind == "turn":
+        return f"From {say(figures['from_mm'])} it is to come to {say(figures['to_mm'])}."
+    return f"In the numbers in which it starts at {say(figures['from_mm'])} and is to end at {say(figures['to_mm'])}."
 
 
 async def _measured_circle(counter: "CounterScreen") -> None:
@@ -199,8 +213,9 @@ async def find_again(counter: "CounterScreen") -> None:
 
         await ask_what_was_moved(counter)
     elif counter.basis.kind in {"turn", "cut"}:
-        what = "diameter of the work" if counter.basis.kind == "turn" else "place reached"
-        size_mm = await _length(counter, f"What does the {what} measure now?")
+        turning = counter.basis.kind == "turn"
+        question = "What does the diameter of the work measure now?" if turning else "Which place has the cut reached?"
+        size_mm = await _size(counter, question)
         if size_mm is not None:
             counter.revise("moved", {"size_mm": size_mm}, "to be touched off anew")
     else:
@@ -293,19 +308,21 @@ async def _ask(counter: "CounterScreen", question: Question[Answer]) -> Answer |
     return await counter.app.push_screen_wait(question)
 
 
-async def _length(counter: "CounterScreen", question: str, detail: list[str] | None = None) -> float | None:
+async def _length(
+    counter: "CounterScreen", question: str, detail: list[str] | None = None, *, above_zero: bool = True
+) -> float | None:
     unit = counter.basis.lathe.unit
-    read = _length_reader(unit)
+    read = _length_reader(unit, above_zero)
     return await _ask(counter, Typed(question, read, label="Size", unit=unit, detail=detail or []))
 
 
-def _length_reader(unit: str) -> Callable[[str], float]:
-    """Return what reads a length above zero; a bare number counts in `unit`."""
+def _length_reader(unit: str, above_zero: bool) -> Callable[[str], float]:
+    """Return what reads a length, above zero or any; a bare number counts in `unit`."""
 
     def read(text: str) -> float:
         bare = text.strip() and text.strip()[-1].isdecimal()
         value = read_quantity(f"{text} {unit}" if bare else text, "length").value
-        if value <= 0:
+        if above_zero and value <= 0:
             raise QuantityError("a size above 0 is wanted")
         return float(value)
 

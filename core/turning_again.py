@@ -1,0 +1,146 @@
+"""Planning the rest of a turning or a facing again, from what was measured, set or moved. Lengths in mm."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+from core.cutting import Infeed, Progress, cut_steps
+from core.errors import PlanError
+from core.lathe import Lathe
+from core.plan import Step, numbered
+from core.turning import Cutting, ending_note, finish_marks, last_check, passes, told_last, touch_off
+
+
+def replan_cutting(
+    cutting: Cutting, lathe: Lathe, progress: Progress, cause: str, given: Mapping[str, Any]
+) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones.
+
+    `cause` "measured" wants given["size_mm"] (the diameter, or the place reached);
+    "set" wants given["position"], where the dial was really set; "spring" adds a
+    pass at the last reading; "picked up" and "moved" touch off anew on the size
+    measured. Raises PlanError.
+    """
+    infeed = cutting.infeed(lathe)
+    now = progress.marks(infeed)
+    if cause == "measured":
+        size_mm = float(given["size_mm"])
+        steps = _after_measuring(cutting, lathe, infeed, now, _checked_remaining_mm(cutting, lathe, size_mm))
+        words = _unexpected_words(cutting, lathe, infeed, progress, size_mm)
+        steps[0] = replace(steps[0], cautions=(*words, *steps[0].cautions))
+        return numbered(steps, progress.next_id)
+    if cause in {"picked up", "moved"}:
+        size_mm = float(given["size_mm"])
+        remaining = _checked_remaining_mm(cutting, lathe, size_mm)
+        steps = _after_measuring(cutting, lathe, infeed, Fraction(0), remaining)
+        return numbered([touch_off(cutting, lathe, infeed, size_mm), *steps], progress.next_id)
+    depth_mm = progress.depth_at_dial_mm(infeed)
+    remaining = cutting.total_mm - depth_mm
+    total = round(now + infeed.marks(remaining))
+    if cause == "set":
+        mark = infeed.marks_at(Fraction(str(given["position"])))
+        steps = _set_differently(cutting, lathe, infeed, (now, mark, total), depth_mm)
+        return numbered(steps, progress.next_id)
+    if cause == "edited":
+        steps = _after_measuring(cutting, lathe, infeed, now, remaining)
+        if not now:
+            steps = [touch_off(cutting, lathe, infeed, cutting.size_mm(depth_mm)), *steps]
+        return numbered(steps, progress.next_id)
+    raise PlanError(f'found the cause "{cause}"; accepted are measured, set, picked up, moved and edited')
+
+
+def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, remaining_mm: float) -> list[Step]:
+    """Return what is left after a measurement, to the mark nearest the size; of two alike to the one before it."""
+    last = math.ceil(now + Fraction(remaining_mm / infeed.mark_mm - 1e-6) - Fraction(1, 2))
+    depth_mm = cutting.total_mm - remaining_mm
+    if last <= now:
+        gone = _gone_words(cutting, lathe, infeed, remaining_mm)
+        return [replace(last_check(cutting, lathe, ""), text=f"{gone}; break the edges")]
+    finish = finish_marks(cutting, infeed)
+    exact_mm = infeed.depth_mm(now) + remaining_mm
+    if last - now <= min(1.5 * finish, max(finish, cutting.cut_mm / infeed.mark_mm)):
+        steps = cut_steps(
+            infeed,
+            [last],
+            name="Finish",
+            from_marks=now,
+            start_depth_mm=depth_mm,
+            last_marks=last,
+            last_exact_depth_mm=exact_mm,
+        )
+    else:
+        steps = passes(cutting, infeed, now, last, depth_mm, exact_mm)
+    note = ending_note(cutting, lathe, infeed, last, exact_mm)
+    return [*told_last(steps, note), last_check(cutting, lathe, note)]
+
+
+def _checked_remaining_mm(cutting: Cutting, lathe: Lathe, size_mm: float) -> float:
+    """Return what is left to cut at a measured size [mm]; a slip of the hand must not plan a hundred passes.
+
+    Raises PlanError where twice the whole cut, and a cut more, would be left.
+    """
+    remaining_mm = cutting.remaining_mm(size_mm)
+    most_mm = 2 * cutting.total_mm + cutting.cut_mm
+    if remaining_mm > most_mm:
+        least_or_most = "at most" if cutting.from_mm > cutting.to_mm else "at least"
+        accepted = lathe.say(cutting.size_mm(cutting.total_mm - most_mm))
+        raise PlanError(
+            f"found {lathe.say(size_mm)} measured; accepted is {least_or_most} {accepted} "
+            f"for a cut from {lathe.say(cutting.from_mm)} to {lathe.say(cutting.to_mm)}",
+            field="measured",
+        )
+    return remaining_mm
+
+
+def _unexpected_words(
+    cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: Progress, size_mm: float
+) -> tuple[str, ...]:
+    """Say so where a size is off what the dial has cut by more than a finishing cut, or two marks."""
+    if infeed.dial.name not in progress.positions:
+        return ()
+    expected_mm = cutting.size_mm(progress.depth_at_dial_mm(infeed))
+    off_mm = abs(size_mm - expected_mm)
+    if off_mm / (2 if cutting.on_diameter else 1) <= max(cutting.finish_mm, 2 * infeed.mark_mm) + 1e-9:
+        return ()
+    return (
+        f"by the dial {lathe.say(expected_mm)} was to be expected, {lathe.say(size_mm)} was typed, "
+        f"{lathe.say(off_mm)} off: measure again before you cut",
+    )
+
+
+def _gone_words(cutting: Cutting, lathe: Lathe, infeed: Infeed, remaining_mm: float) -> str:
+    """Say plainly how the size stands when nothing more can be cut."""
+    amount = lathe.say(abs(remaining_mm) * (2 if cutting.on_diameter else 1))
+    if remaining_mm < -infeed.mark_mm / 2:
+        return f"As measured it has gone {amount} past the wanted size and cannot be put back: cut no more"
+    side = "past" if remaining_mm < 0 else "short of"
+    return f"As measured it is within half a mark, {amount} {side} the wanted size: nothing more to cut"
+
+
+def _set_differently(
+    cutting: Cutting, lathe: Lathe, infeed: Infeed, marks: tuple[Fraction, Fraction, int], depth_mm: float
+) -> list[Step]:
+    """Return the pass at the reading that was really set, then the rest as it was to be."""
+    now, mark, last = marks
+    if mark.denominator != 1:
+        mark = Fraction(round(mark))
+    past = mark > last
+    first = cut_steps(
+        infeed,
+        [int(mark)],
+        name="As set",
+        from_marks=now,
+        start_depth_mm=depth_mm,
+        last_marks=max(last, int(mark)),
+    )
+    if past:
+        over = infeed.depth_mm(mark - last) * (2 if cutting.on_diameter else 1)
+        past_it = f"{lathe.say(over)} past the last planned one"
+        caution = f"this reading is {past_it}: wind back if it is not cut yet"
+        return [replace(first[0], cautions=(caution,)), last_check(cutting, lathe, f"the last reading was {past_it}")]
+    if mark == last:
+        return [*first, last_check(cutting, lathe, "")]
+    rest = passes(cutting, infeed, mark, last, depth_mm + infeed.depth_mm(mark - now), None)
+    return [*first, *rest, last_check(cutting, lathe, "")]

@@ -1,0 +1,52 @@
+"""The counter's questions about turning and facing, by real keys: in which numbers what is measured counts."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import MakeApp
+from tests.tui.counters import Opening, logged, press
+from tests.tui.painted import painted
+from tui.runs import go_on
+from tui.screens.counter import CounterScreen
+
+FACING = """format = 1
+title = "Plate of the dial"
+[[operation]]
+kind = "cut"
+name = "Face to length"
+dial = "saddle"
+from = "{start}"
+to = "{end}"
+cut = "2 mm"
+finish = "0.5 mm"
+"""
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "typed", "left_mm"),
+    [("5 mm", "9 mm", "7", 2.0), ("4 mm", "0 mm", "0.5", 0.5), ("1 mm", "-1 mm", "-.4", 0.6)],
+)
+async def test_a_place_counts_in_the_numbers_of_its_job(
+    make: MakeApp, tmp_path: Path, start: str, end: str, typed: str, left_mm: float
+) -> None:
+    """From 5 to 9 a 7 leaves 2, however far the slide has come; a place may lie at 0 or beyond it."""
+    job = tmp_path / "job.toml"
+    job.write_text(FACING.format(start=start, end=end), encoding="utf-8")
+    async with make(job=job, opening=Opening).run_test(size=(80, 24)) as pilot:
+        app = pilot.app
+        go_on(app, app.job.operations[0])  # type: ignore[attr-defined, arg-type]
+        await pilot.pause()
+        await press(pilot, "1")
+        screen = app.screen
+        assert isinstance(screen, CounterScreen)
+        while screen.state.cursor is not None and screen.state.cursor.action != "measure":
+            screen.run.done()
+        screen.paint()
+        await press(pilot, "1")
+        shown = " ".join(painted(app).split())
+        assert "Which place has the cut reached?" in shown
+        assert f"In the numbers in which it starts at {start} and is to end at {end}." in shown
+        await press(pilot, *typed, "enter")
+        cuts = [step for step in logged(app).open_steps() if step.action == "cut"]
+        assert sum(step.removed_mm or 0.0 for step in cuts) == pytest.approx(left_mm)
