@@ -14,6 +14,7 @@ from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.screens.threading import ThreadingScreen
 from tui.terminal import Terminal
 from tui.widgets.operation_form import OperationForm
+from tui.widgets.operation_results import PICTURES
 from tui.widgets.pager import Pager
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -147,3 +148,13 @@ async def test_inches_alone_on_an_inch_lathe(make: MakeApp) -> None:
     seen = await figures_page(make, INCH, {"thread": "1/2-12 BSW", "length": "1 in", "relief": "0.2 in", "passes": 3})
     assert "Full profile" in seen and " in " in seen
     assert " mm" not in seen
+
+
+async def test_nothing_is_typed_unseen(make: MakeApp) -> None:
+    """Help over a page without fields and back: digits change no field."""
+    async with opened(make, ThreadingScreen()) as (pilot, screen):
+        await press(pilot, *"M16-6H")
+        await press(pilot, "f7")
+        assert screen.page == PICTURES
+        await press(pilot, "f1", "escape", "1", "2")
+        assert screen.query_one(OperationForm).entries["thread"][1].value == "M16-6H"

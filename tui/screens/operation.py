@@ -165,12 +165,18 @@ class OperationScreen(BaseScreen[None]):
         if self.focused is not None and self.query_one("#left") in self.focused.ancestors:
             self._field = self.focused
         self._lay_out()
-        page = self._sight.shown(self.page)[-1]
-        if FIELDS in self._sight.shown(page):
-            if self._field is not None:
-                self._field.focus()
-        else:
-            widget = self.query_one(OperationResults).page_widget(page)
+        self._leave_the_fields()
+        if FIELDS in self._sight.shown(self.page) and self._field is not None:
+            self._field.focus()
+
+    def on_screen_resume(self) -> None:
+        """Textual finds a field for the keys, also where none is in sight."""
+        self.call_next(self._leave_the_fields)
+
+    def _leave_the_fields(self) -> None:
+        shown = self._sight.shown(self.page)
+        if FIELDS not in shown:
+            widget = self.query_one(OperationResults).page_widget(shown[-1])
             self.set_focus(widget if widget.focusable else None)
 
     @property
