@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -63,10 +64,16 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     gc.freeze()
 
 
+@pytest.fixture(scope="session")
+def homes(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of all tests' own folders: pytest looks through its own at each new one, thousands of times."""
+    return tmp_path_factory.mktemp("homes")
+
+
 @pytest.fixture(autouse=True)
-def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+def own_folders(homes: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Cut every test off from the user's folders, look and locale."""
-    home = tmp_path_factory.mktemp("home")
+    home = Path(mkdtemp(dir=homes))
     monkeypatch.setenv("HOME", str(home))
     for name in ("CONFIG", "DATA", "CACHE", "STATE"):
         monkeypatch.setenv(f"XDG_{name}_HOME", str(home / name.lower()))
