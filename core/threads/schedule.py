@@ -12,7 +12,7 @@ from core.quantities import mm_text
 from core.threads.thread import Say
 from core.threads.tool import ToolTip
 
-_HALVINGS = 24
+_TRIALS, _CLOSE_MARKS, _CLOSE_SHARE = 40, 1e-6, 1e-7
 
 
 class PassLimits(NamedTuple):
@@ -105,17 +105,25 @@ def _even_area_steps(
 ) -> list[float]:
     """Return the steps in marks (not whole yet) whose areas are equal but for the bounds.
 
-    The depth reached grows with the area allowed a pass, so that the right
-    area is found by halving.
+    The depth reached grows with the area allowed a pass, so that the right area lies
+    between one that is too small and one that is too large. Where no bound is met it is
+    an equal share; else it is looked for on the straight line between the two.
     """
-    least, most = bounds
-    end_mm = start_mm + total * mark_mm
-    low, high = 0.0, tip.area_mm2(end_mm)
+    whole_mm2 = tip.area_mm2(start_mm + total * mark_mm)
+    low, high = (0.0, count * bounds[0] - total), (whole_mm2, count * bounds[1] - total)
+    area = (whole_mm2 - tip.area_mm2(start_mm)) / count
     steps: list[float] = []
-    for _ in range(_HALVINGS):
-        area = (low + high) / 2
-        steps = _steps_of_area(area, mark_mm, count, (least, most), tip, start_mm)
-        low, high = (area, high) if sum(steps) < total else (low, area)
+    off = 0.0
+    for _ in range(_TRIALS):
+        before = off
+        steps = _steps_of_area(area, mark_mm, count, bounds, tip, start_mm)
+        off = sum(steps) - total
+        if abs(off) < _CLOSE_MARKS or high[0] - low[0] < whole_mm2 * _CLOSE_SHARE:
+            break
+        # An end that is kept twice weighs half as much, or the line would hold on to it.
+        kept = 0.5 if off * before > 0 else 1
+        low, high = ((area, off), (high[0], high[1] * kept)) if off < 0 else ((low[0], low[1] * kept), (area, off))
+        area = (low[0] * high[1] - high[0] * low[1]) / (high[1] - low[1]) if high[1] > low[1] else low[0]
     return steps
 
 

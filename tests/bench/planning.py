@@ -39,7 +39,7 @@ PLATES: tuple[Sequence[Sequence[int]], ...] = (
 RATIO, DIVISIONS = 40, range(2, 401)
 
 _CAUSE_STEPS = "each pass is a step with its setting, remade once to be numbered"
-_CAUSE_AREAS = "the area of an even pass is found by 24 halvings, each of which goes through all passes"
+_CAUSE_AREAS = "the area of an even pass is found in some eight trials, each of which goes through all passes"
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:

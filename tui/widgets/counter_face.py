@@ -24,7 +24,7 @@ _TITLE_COLUMNS = 18
 _BESIDE_COLUMNS = 22
 _LEAST_NUMBER_COLUMNS = 5
 _LEAST_NUMBER_ROWS = 5
-_MOST_STRIPS = 200
+_MOST_STRIPS = 60
 """Rows that are kept; what comes up again are digits and sentences."""
 
 Ink = Literal["plain", "strong", "caution", "logged"]
