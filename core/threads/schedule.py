@@ -110,7 +110,7 @@ def _even_area_steps(
     an equal share; else it is looked for on the straight line between the two.
     """
     whole_mm2 = tip.area_mm2(start_mm + total * mark_mm)
-    low, high = (0.0, count * bounds[0] - total), (whole_mm2, count * bounds[1] - total)
+    low, high = (0.0, float(count * bounds[0] - total)), (whole_mm2, float(count * bounds[1] - total))
     area = (whole_mm2 - tip.area_mm2(start_mm)) / count
     steps: list[float] = []
     off = 0.0
@@ -121,7 +121,7 @@ def _even_area_steps(
         if abs(off) < _CLOSE_MARKS or high[0] - low[0] < whole_mm2 * _CLOSE_SHARE:
             break
         # An end that is kept twice weighs half as much, or the line would hold on to it.
-        kept = 0.5 if off * before > 0 else 1
+        kept = 0.5 if off * before > 0 else 1.0
         low, high = ((area, off), (high[0], high[1] * kept)) if off < 0 else ((low[0], low[1] * kept), (area, off))
         area = (low[0] * high[1] - high[0] * low[1]) / (high[1] - low[1]) if high[1] > low[1] else low[0]
     return steps
