@@ -206,6 +206,15 @@ async def test_dial_test(make: MakeApp, paths: Paths) -> None:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
+async def test_a_dial_test_without_a_dial(make: MakeApp) -> None:
+    """Nothing is told yet: it says so, and every key of it is harmless."""
+    async with set_up(make) as pilot:
+        await keys(pilot, "t")
+        assert "No dial is told yet" in painted(pilot.app)
+        await keys(pilot, "pageup", "pagedown", "enter", "escape")
+        assert isinstance(pilot.app.screen, SetupScreen)
+
+
 async def test_the_conversion_answers_a_question(make: MakeApp, paths: Paths) -> None:
     """F12 out of a question takes its text along; what is chosen there stands in the field."""
     async with set_up(make) as pilot:

@@ -125,8 +125,9 @@ class DialTestScreen(BaseScreen[None]):
 
     def action_scroll_body(self, pages: int) -> None:
         """Scroll the sentences, where they are longer than their room."""
-        known = self.query_one("#setup-known")
-        known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
+        if self._dials:
+            known = self.query_one("#setup-known")
+            known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def action_back(self) -> None:
         """Back to where it was asked for."""
