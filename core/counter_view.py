@@ -61,13 +61,15 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
     others = [setting for setting in settings if setting.dial != TABLE]
     set_to = "" if main is None else f"{main.name} {main.number} {main.unit}".rstrip()
     if main is None and others:
-        set_to = _set_to(lathe, state, others[0])
+        # Both readouts of a mill belong to one place.
+        readouts = [setting for setting in others if setting.dial not in lathe.dials]
+        set_to = ", ".join(_set_to(lathe, state, setting) for setting in readouts or others[:1])
         main = _dial_shown(lathe, state, step, others.pop(0))
     return CounterView(
         title=_title(state, step),
         text=table.text if table else step.text,
         dial=main,
-        also=tuple(_also(lathe, setting) for setting in others),
+        also=tuple(_also(lathe, state, setting) for setting in others),
         amounts=_amounts(lathe, state, step),
         set_to=set_to,
         before="" if last is None else _short(lathe, state, last),
@@ -207,13 +209,18 @@ def _direction(dial: Dial, change: Fraction) -> str:
     return f"{'clockwise' if clockwise else 'anticlockwise'}, {way}"
 
 
-def _also(lathe: Lathe, setting: Setting) -> str:
+def _also(lathe: Lathe, state: State, setting: Setting) -> str:
     name, dial = dial_words(setting.dial), lathe.dials.get(setting.dial)
     if dial is None:
         shown = _readout_shown(setting)
         return f"{name} at {shown.number} {shown.unit}"
     if setting.position == 0 and dial.per_turn is not None:
         return f"{name} at 0, in the same turn"
+    if dial.name == HEAD and not state.zeros.get(HEAD):
+        from core.rings.head import head_shown
+
+        # It goes below its zero as often as above.
+        return f"{name} at {head_shown(dial, setting)}"
     return f"{name} at {dial.setting_text(setting)}"
 
 

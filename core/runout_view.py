@@ -147,7 +147,8 @@ class Following:
         if self.step is None:
             return ""
         if "stands" in self.step.extra:
-            return "All is read: see what it tells; Enter goes on to what to do."
+            on = " to what to do" if any(line.kind == "do" for line in self.says) else ""
+            return f"All is read: see what it tells; Enter goes on{on}."
         return self.step.text
 
     @property

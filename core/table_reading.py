@@ -10,7 +10,7 @@ from core.indexing.words import holes_text
 from core.lathe import Lathe, RotaryTable
 from core.plan import PlateSetting, Step
 from core.state import State
-from core.table_view import is_falling
+from core.table_view import is_falling, way_words
 
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
@@ -25,14 +25,21 @@ def step_at_table(state: State, table: RotaryTable) -> Step | None:
 
 
 def where_is_it(lathe: Lathe, state: State, text: str) -> str:
-    """Say which position the table stands at, from what it was read to show; raises QuantityError."""
+    """Say which position the table stands at, from what it was read to show, and the way to the one asked for.
+
+    Raises QuantityError.
+    """
     table = _table_of(lathe)
     step = step_at_table(state, table)
     if step is None:
         raise QuantityError("this plan has no positions on the table")
     ring, near = step.extra.get("ring"), step.extra.get("position")
     place = read_at(text, step, table)
-    return where_am_i(place, state.steps, table, ring=ring, near=near, falling=is_falling(state)).words
+    found = where_am_i(place, state.steps, table, ring=ring, near=near, falling=is_falling(state))
+    if len(found.numbers) > 1 or (near in found.numbers and found.off_deg == 0):
+        return found.words
+    way = way_words(table, state, step, place) or found.remedy.rstrip(".")
+    return f"{found.words}. {way}." if way else found.words
 
 
 def set_place(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:

@@ -1,22 +1,26 @@
 """The rotary table as the counter shows it: the move from where it really stands, whatever was skipped or repeated."""
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
 from core.dial_shown import DialShown
 from core.dials import Setting
 from core.indexing.by_dial import TABLE
-from core.indexing.dividing import Dividing, Position
+from core.indexing.dividing import Dividing, Position, move_deg
 from core.indexing.reach import reach
 from core.indexing.rest import AS_SET
-from core.indexing.whereabouts import table_angle_deg
-from core.indexing.words import FALLING, RISING
+from core.indexing.whereabouts import Place, table_angle_deg
+from core.indexing.words import FALLING, RISING, play_text, side_of
 from core.lathe import Lathe, RotaryTable, dial_words
 from core.plan import PlateSetting, Step
 from core.state import State
 
 _FINEST = 10**6
 """Denominators of wanted angles [deg] up to this are found back from the floats that steps carry."""
+
+_ROUND_DEG = 360
+"""A place that comes again only after so much is known for certain."""
 
 
 class TableView(NamedTuple):
@@ -48,6 +52,35 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
         absolute=found.absolute,
     )
     return TableView(step.text if as_set else f"{head}: {found.words}", dial)
+
+
+def way_words(table: RotaryTable, state: State, step: Step, place: Place) -> str:
+    """Say how the table comes from a place to the position of a step, its play taken up; "" where it cannot be told.
+
+    Which turn a reading alone belongs to is not known, nor how many are wanted from there.
+    """
+    position = _position(step, table)
+    if position is None:
+        return ""
+    target = f"position {position.number}"
+    if place.every_deg != _ROUND_DEG:
+        return f"How many turns it is from there to {target}, only the whole turns tell: type them too"
+    dividing = replace(_dividing(table, state, step, position, None), both_circles=None)
+    here = Position(position.number, place.angle_deg, place.angle_deg)
+    found, side = reach(dividing, position, here, "from there"), side_of(dividing)
+    if not _too_short(dividing, move_deg(dividing, here, position)):
+        return f"To {target}: {found.words}"
+    to = f"{found.number} ({found.absolute})" if dividing.way == "dial" else found.absolute
+    back = "up" if dividing.falling else "back"
+    return f"To {target}: {back} by more than the play{play_text(table)}, then {side.up} to {to}"
+
+
+def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
+    """Tell whether a movement on is too short to take up the play for certain: not told, it is less than a turn."""
+    table = dividing.table
+    goes_on = moved_deg != 0 and (moved_deg < 0) == dividing.falling
+    play_deg = table.backlash_deg or 360 / table.ratio
+    return dividing.way != "direct" and goes_on and abs(moved_deg) <= play_deg
 
 
 def zero_shown(state: State, step: Step) -> DialShown | None:

@@ -10,6 +10,10 @@ from core.cutting import Infeed, cut_steps
 from core.errors import PlanError
 from core.lathe import Lathe, dial_words
 from core.plan import Step
+from core.quantities import mm_text
+
+LEAST_ROOM_MM = 0.5
+"""So far off a depth may be measured, however shallow it is to be; common practice, no source."""
 
 Order = Literal["round", "position"]
 ORDERS: tuple[Order, ...] = ("round", "position")
@@ -98,6 +102,21 @@ def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: 
     for deeper in range(1, len(marks)):
         marks[deeper] = max(marks[deeper], marks[deeper - 1])
     return passes._replace(marks=tuple(marks), surface=surface, planned=planned)
+
+
+def refuse_impossible_depth(infeed: Infeed, wanted_mm: float, cut_mm: float, measured_mm: float) -> None:
+    """Refuse a depth that the dial did not cut: a slip of the hand must not shift all that is still to be cut.
+
+    `wanted_mm`: in the end; `cut_mm`: by the dial, so far. However it was touched off,
+    more than the whole depth is never made up for. Raises PlanError.
+    """
+    room_mm = max(wanted_mm, LEAST_ROOM_MM) + infeed.mark_mm
+    if abs(measured_mm - cut_mm) > room_mm:
+        raise PlanError(
+            f"found a depth of {mm_text(measured_mm)} where the dial has gone in {mm_text(cut_mm)}; accepted is up to "
+            f"{mm_text(cut_mm + room_mm)}: look at the number, or at whether the dial is a turn off",
+            field="depth",
+        )
 
 
 def named(cut: Step, name: str, extra: Mapping[str, Any]) -> Step:

@@ -10,6 +10,8 @@ from core.indexing.compound import compound_words
 from core.indexing.dividing import Dividing, Position, compound_move, move_deg, whole_and_holes
 from core.indexing.words import holes_text, play_text, reading_words, side_of, turns_text
 
+FROM_LAST = "from the last"
+
 
 class Reach(NamedTuple):
     """One move of the table, as a hand makes it."""
@@ -37,17 +39,20 @@ def position_words(dividing: Dividing, position: Position, before: Position | No
     return f"{position.number} of {dividing.count}: {reach(dividing, position, before).words}"
 
 
-def reach(dividing: Dividing, position: Position, before: Position | None) -> Reach:
-    """Return how a position is reached from where the table stands; None for `before`: counted from zero."""
+def reach(dividing: Dividing, position: Position, before: Position | None, whence: str = FROM_LAST) -> Reach:
+    """Return how a position is reached from where the table stands; None for `before`: counted from zero.
+
+    `whence` says what `before` is.
+    """
     if dividing.way == "dial":
-        return _by_dial(dividing, position, before)
+        return _by_dial(dividing, position, before, whence)
     if dividing.way == "direct":
-        return _by_notches(dividing, position, before)
-    return _by_holes(dividing, position, before)
+        return _by_notches(dividing, position, before, whence)
+    return _by_holes(dividing, position, before, whence)
 
 
-def _by_dial(dividing: Dividing, position: Position, before: Position | None) -> Reach:
-    lead, side = _dial_lead(dividing, position, before), side_of(dividing).side
+def _by_dial(dividing: Dividing, position: Position, before: Position | None, whence: str) -> Reach:
+    lead, side = _dial_lead(dividing, position, before, whence), side_of(dividing).side
     absolute = _turn_and_scale(dividing, position.set_deg)
     reading = reading_words(dividing.table, position.set_deg)
     return Reach(
@@ -60,7 +65,7 @@ def _by_dial(dividing: Dividing, position: Position, before: Position | None) ->
     )
 
 
-def _dial_lead(dividing: Dividing, position: Position, before: Position | None) -> str:
+def _dial_lead(dividing: Dividing, position: Position, before: Position | None, whence: str) -> str:
     side = side_of(dividing)
     if before is None:
         return f"{side.up} to"
@@ -71,9 +76,9 @@ def _dial_lead(dividing: Dividing, position: Position, before: Position | None) 
         return f"{_back(dividing, abs(move))} and past it by more than the play{_play(dividing)}, then {side.up} to"
     whole, rest = divmod(abs(move), 1)
     if whole == 0:
-        return f"{side.on} from the last to"
+        return f"{side.on} {whence} to"
     join = "stop at" if rest == 0 else f"then {side.on} to"
-    return f"{turns_text(whole)} {side.on} from the last, {join}"
+    return f"{turns_text(whole)} {side.on} {whence}, {join}"
 
 
 def _back(dividing: Dividing, turns: Fraction) -> str:
@@ -98,7 +103,7 @@ def _turn_and_scale(dividing: Dividing, set_deg: Fraction) -> str:
     return f"the {ordinal(turn)} turn{backwards}, {scale}"
 
 
-def _by_holes(dividing: Dividing, position: Position, before: Position | None) -> Reach:
+def _by_holes(dividing: Dividing, position: Position, before: Position | None, whence: str) -> Reach:
     circle = dividing.circle or 1
     total = holes_text(dividing.place_turns(position.set_deg), circle)
     exactly = _exactly(dividing, before, position)
@@ -114,12 +119,12 @@ def _by_holes(dividing: Dividing, position: Position, before: Position | None) -
     on, behind = side.on, side.side
     if goes_back:
         on, behind = ("up" if dividing.falling else "back"), f"by more than the play past it and {side.up} again"
-    amount = f"{holes_text(abs(move), circle)} {on} from the last" if move else "as it stands"
-    lead, number, unit = f"{turns_text(turns)} {on} from the last, then", str(holes), f"{_holes(holes)} {on}"
+    amount = f"{holes_text(abs(move), circle)} {on} {whence}" if move else "as it stands"
+    lead, number, unit = f"{turns_text(turns)} {on} {whence}, then", str(holes), f"{_holes(holes)} {on}"
     if not turns:
-        lead = f"{on} from the last" if move else "as it stands, on from the last"
+        lead = f"{on} {whence}" if move else f"as it stands, on {whence}"
     elif not holes:
-        lead, number, unit = f"{on} from the last", str(turns), f"whole turn{'' if turns == 1 else 's'} {on}"
+        lead, number, unit = f"{on} {whence}", str(turns), f"whole turn{'' if turns == 1 else 's'} {on}"
     words = f"{amount}{f', {behind}' if goes_back else ''}, in the {circle} circle ({total} from zero){exactly}"
     return Reach(lead, number, f"{unit} in the {circle} circle", behind, f"{total} from zero", words)
 
@@ -134,7 +139,7 @@ def _exactly(dividing: Dividing, before: Position | None, position: Position) ->
     return "" if found is None else f"; exact with both circles: {compound_words(found)}"
 
 
-def _by_notches(dividing: Dividing, position: Position, before: Position | None) -> Reach:
+def _by_notches(dividing: Dividing, position: Position, before: Position | None, whence: str) -> Reach:
     notches = dividing.circle or 1
     _, notch = whole_and_holes(dividing.place_turns(position.set_deg), notches)
     angle = dms_text(position.set_deg % 360)
@@ -143,6 +148,6 @@ def _by_notches(dividing: Dividing, position: Position, before: Position | None)
         return Reach("", str(notch), f"is the notch, of {notches}", "", angle, words)
     move = int(move_deg(dividing, before, position) * notches / 360)
     way = "back " if (move < 0) != dividing.falling and move else ""
-    unit = f"notch{'' if abs(move) == 1 else 'es'} {way or 'on '}from the last"
+    unit = f"notch{'' if abs(move) == 1 else 'es'} {way or 'on '}{whence}"
     absolute = f"notch {notch} of {notches}, {angle}"
-    return Reach("", str(abs(move)), unit, "", absolute, f"{words}, {way}{abs(move)} from the last")
+    return Reach("", str(abs(move)), unit, "", absolute, f"{words}, {way}{abs(move)} {whence}")

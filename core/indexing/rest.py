@@ -11,7 +11,7 @@ from core.errors import PlanError
 from core.indexing.angle_text import ARCSEC_PER_DEG, arcsec_text
 from core.indexing.by_dial import TABLE, dial_setting, table_dial
 from core.indexing.cautions import arc_mm
-from core.indexing.depth import DepthPasses, carried_over
+from core.indexing.depth import DepthPasses, carried_over, refuse_impossible_depth
 from core.indexing.dividing import Dividing, whole_and_holes
 from core.indexing.numbering import OpenSteps, number_of, shift_of, unshifted
 from core.indexing.pattern import Pattern, pattern_steps
@@ -42,6 +42,7 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
     passes = pattern.passes
     if passes is None or passes.infeed.dial.name not in progress.positions:
         raise PlanError("no pass has been taken at this position yet; a depth is measured after one", field="depth")
+    refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm)
     now = progress.marks(passes.infeed)
     begun = pattern.first_number not in is_open
     level = _level(passes, progress.depth_mm) if pattern.order == "round" and begun else None

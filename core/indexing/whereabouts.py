@@ -39,6 +39,8 @@ class Whereabouts(NamedTuple):
     off_deg: Fraction
     """Place minus position [deg]; 0 where the table stands on it."""
     words: str
+    remedy: str
+    """What to do where the table has gone past it, "" where it has not."""
 
 
 def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Place:
@@ -139,8 +141,16 @@ def where_am_i(
         numbers.sort(key=lambda number: (abs(number - near), number))
     of = _count(steps, ring) or len(stands)
     found = off[numbers[0]]
-    words = _words(numbers, of, found, table, falling)
-    return Whereabouts(numbers=tuple(numbers), of=of, off_deg=found, words=words)
+    # Midway between two it is past the one and short of the other.
+    numbers = [number for number in numbers if off[number] == found]
+    is_past = found != 0 and (found < 0) == falling
+    return Whereabouts(
+        numbers=tuple(numbers),
+        of=of,
+        off_deg=found,
+        words=_words(numbers, of, found, table, is_past),
+        remedy=overshoot_words(table, falling) if is_past else "",
+    )
 
 
 def _stands(steps: Sequence[Step], table: RotaryTable, ring: int | None) -> dict[int, Fraction]:
@@ -181,7 +191,7 @@ def _off_deg(place: Place, angle_deg: Fraction) -> Fraction:
     return raw - place.every_deg if 2 * raw > place.every_deg else raw
 
 
-def _words(numbers: Sequence[int], of: int, off_deg: Fraction, table: RotaryTable, falling: bool) -> str:
+def _words(numbers: Sequence[int], of: int, off_deg: Fraction, table: RotaryTable, is_past: bool) -> str:
     named = ", ".join(str(number) for number in numbers[:_MOST_NAMED])
     if len(numbers) > _MOST_NAMED:
         named += f" and {len(numbers) - _MOST_NAMED} more"
@@ -191,6 +201,4 @@ def _words(numbers: Sequence[int], of: int, off_deg: Fraction, table: RotaryTabl
         return f"that is {which}{unsure}"
     smallest = smallest_deg(table) if table.dial_graduation_deg is not None else Fraction(1, 3600)
     amount = dms_text(abs(off_deg), smallest)
-    if (off_deg < 0) != falling:
-        return f"{amount} short of {which}{unsure}"
-    return f"{amount} past {which}{unsure}. {overshoot_words(table, falling)}"
+    return f"{amount} {'past' if is_past else 'short of'} {which}{unsure}"

@@ -10,12 +10,16 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from core.dials import Dial, Setting
+from core.errors import PlanError
 from core.lathe import Lathe, to_tell
 from core.plan import Step
 from core.rings import HEAD
 from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY, SEEN_MM
 from core.rings.job import Ring, RingsJob
 from core.safety import MEASURE_STOPPED
+
+LEAST_CIRCLE = 0.6
+"""A trial circle is at least this share of the one wanted; its radius, typed for it, is half."""
 
 
 class Head(NamedTuple):
@@ -95,6 +99,21 @@ def measure_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
         cautions=(MEASURE_STOPPED,),
         extra=extra,
     )
+
+
+def refuse_impossible_circle(ring: Ring, lathe: Lathe, measured_mm: float) -> None:
+    """Refuse a trial circle [mm] that no setting by rule leaves so far off: most likely its radius was typed.
+
+    Raises PlanError.
+    """
+    wanted_mm = 2 * ring.cutter_radius_mm
+    least_mm, most_mm = LEAST_CIRCLE * wanted_mm, wanted_mm / LEAST_CIRCLE
+    if not least_mm < measured_mm < most_mm:
+        raise PlanError(
+            f"found a trial circle of {lathe.say(measured_mm)} across; accepted is {lathe.say(least_mm)} to "
+            f"{lathe.say(most_mm)} across, from groove centre to groove centre: is that its radius, or another circle?",
+            field="circle_mm",
+        )
 
 
 def is_near(head: Head, ring: Ring, measured_mm: float) -> bool:

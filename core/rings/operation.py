@@ -15,7 +15,14 @@ from core.lathe import Lathe, dial_words
 from core.plan import MOST_STEPS, Plan, Step, numbered
 from core.rings.cautions import ring_cautions
 from core.rings.figures import ring_figures
-from core.rings.head import change_steps, head_after_trial, is_near, measure_step, trial_step
+from core.rings.head import (
+    change_steps,
+    head_after_trial,
+    is_near,
+    measure_step,
+    refuse_impossible_circle,
+    trial_step,
+)
 from core.rings.job import RingsJob
 from core.rings.steps import BY_RULE, MEASURED, RING_SET, TRIAL, Block, block_steps, blocks, set_up_steps
 
@@ -122,8 +129,7 @@ def _if_touched(block: Block, lathe: Lathe) -> Step:
 
 def _circle_measured(job: RingsJob, lathe: Lathe, current: Block, measured_mm: float, is_open: OpenSteps) -> list[Step]:
     """Return the head's move by the difference where it can be set, another trial to make sure, and what is open."""
-    if measured_mm <= 0:
-        raise PlanError(f"found {measured_mm:g} mm; accepted is a diameter above 0 mm", field="circle_mm")
+    refuse_impossible_circle(current.ring, lathe, measured_mm)
     head = head_after_trial(current.head, current.ring, measured_mm)
     tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
     rest = {number: shift for number, shift in is_open.items() if number not in tried}

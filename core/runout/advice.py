@@ -11,7 +11,7 @@ from core.runout.moves import Move, moves, packs_as_flat
 from core.runout.remarks import lobes_words
 from core.runout.rounds import Findings
 from core.runout.tilt import tailstock_words, tilt_moves, what_first
-from core.runout.verdict import good_enough_words, verdict
+from core.runout.verdict import good_enough_words, judged_fim_mm, verdict
 
 Say = Callable[[float], str]
 
@@ -34,7 +34,7 @@ class Advice(NamedTuple):
     """What one round of readings comes to, each item a sentence or two."""
 
     stands: tuple[str, ...]
-    """What was found, and whether it is good enough."""
+    """What was found, whether it is good enough, and why it is best left where it is."""
     to_do: tuple[str, ...]
     """One thing each, in order; () where it is best left."""
     expect: tuple[str, ...]
@@ -44,20 +44,50 @@ class Advice(NamedTuple):
 def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
     """Return what to do about one round of readings."""
     say, moving = lathe.say, moves(found.first, job, lathe)
-    stands = [found_words(found.first, job, say), good_enough_words(found.analyses, job, say)]
-    to_do = [_sentence(move.words(say)) for move in worth_making(moving, found.first)]
-    to_do = to_do or list(_without_moves(found.first, job))
+    worth = worth_making(moving, found.first)
+    to_do = [move.words(say) for move in worth] or list(_without_moves(found.first, job))
     if found.tilt is not None:
-        stands.append(_sentence(what_first(found.tilt, job, say)))
-        tilting = [_sentence(move.words(say)) for move in tilt_moves(found.tilt, job, lathe)]
+        tilting = [move.words(say) for move in tilt_moves(found.tilt, job, lathe)]
         to_do = [*tilting, *to_do] if job.holding == "flange" else [*to_do, *tilting]
+    left = why_left(found, job, say) if to_do or moving else ""
+    stands = [found_words(found.first, job, say), good_enough_words(found.analyses, job, say), left]
+    to_do = [] if left else to_do
+    if found.tilt is not None:
+        stands.append(_sentence(what_first(found.tilt, job, say, left=bool(left))))
         if job.holding == "between centres":
-            to_do.append(_sentence(tailstock_words(found.tilt, say)))
+            # It makes a taper, however true the work runs.
+            to_do.append(tailstock_words(found.tilt, say))
     return Advice(
         stands=tuple(line for line in stands if line),
-        to_do=tuple(to_do),
-        expect=tuple(_expectations(found, moving, job, lathe)),
+        to_do=tuple(map(_sentence, to_do)),
+        expect=tuple(_to_better_it(worth, say) if left else _expectations(found, moving, job, lathe)),
     )
+
+
+def why_left(found: Findings, job: RunoutJob, say: Say) -> str:
+    """Say why no move is called for by the tolerance, "" where one is or there is no tolerance."""
+    if job.tolerance_mm is None:
+        return ""
+    judged = verdict(found.analyses, job.tolerance_mm)
+    if judged.answer == "within":
+        return "No move is needed for that."
+    form = _form_mm(found)
+    if judged.answer == "outside" or form + judged.uncertainty_mm <= job.tolerance_mm:
+        return ""
+    return (
+        f"No move would settle it: with no eccentricity at all {say(form)} ± {say(judged.uncertainty_mm)} would stand "
+        f"against {say(job.tolerance_mm)}."
+    )
+
+
+def _form_mm(found: Findings) -> float:
+    """Return the full indicator movement that stays once no eccentricity is left [mm]."""
+    return max(analysis.fim_after_mm((0.0, 0.0)) for analysis in found.analyses)
+
+
+def _to_better_it(worth: Sequence[Move], say: Say) -> list[str]:
+    """Return the moves of work that is best left, as something one may do."""
+    return [f"To better it all the same: {'; '.join(move.words(say) for move in worth)}."] if worth else []
 
 
 def found_words(analysis: Analysis, job: RunoutJob, say: Say) -> str:
@@ -76,8 +106,25 @@ def found_words(analysis: Analysis, job: RunoutJob, say: Say) -> str:
 
 
 def worth_making(moving: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
-    """Return the moves worth making: of two pairs of jaws one may have less to do than the indicator can tell."""
-    return [move for move in moving if move.amount_mm > 2 * analysis.error_mm] or moving
+    """Return the moves worth making: none where the indicator could not tell afterwards that they were made.
+
+    Of two pairs of jaws one may have less to do than can be told, or followed on the
+    indicator: half a mark at least.
+    """
+    gain_mm = judged_fim_mm(analysis) - analysis.fim_after_mm((0.0, 0.0))
+    if gain_mm <= _movement_error_mm(analysis):
+        return ()
+    return [move for move in moving if move.amount_mm > 2 * analysis.error_mm and _is_followed(move, analysis)]
+
+
+def _is_followed(move: Move, analysis: Analysis) -> bool:
+    """Tell whether the indicator shows that a move is made: packing is measured by itself."""
+    return move.reading_mm is None or abs(move.reading_mm) >= analysis.graduation_mm / 2
+
+
+def _movement_error_mm(analysis: Analysis) -> float:
+    """Return twice the standard error of a movement, the difference of two readings [mm]."""
+    return 2 * sqrt(2) * analysis.reading_error_mm
 
 
 def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
@@ -91,27 +138,30 @@ def _expectations(found: Findings, moving: Sequence[Move], job: RunoutJob, lathe
     say, first = lathe.say, found.first
     if not moving:
         return [line for line in (_why_none(first, job),) if line]
-    lines = []
-    if job.tolerance_mm is not None:
-        form = max(analysis.fim_after_mm((0.0, 0.0)) for analysis in found.analyses)
-        if verdict(found.analyses, job.tolerance_mm).answer == "within":
-            lines.append("No move is needed; the next steps only better it.")
-        elif form > job.tolerance_mm:
-            lines.append(
-                f"The part's own form of {say(form)} is more than the tolerance: moving it does not get it within; "
-                "true it in place."
-            )
+    lines, form = [], _form_mm(found)
+    if job.tolerance_mm is not None and form > job.tolerance_mm:
+        lines.append(
+            f"The part's own form of {say(form)} is more than the tolerance: moving it does not get it within; "
+            "true it in place."
+        )
+    if not worth_making(moving, first):
+        return [*lines, "Leave the offset: what there is to move is less than this indicator can tell."]
     if job.holding == "three jaw" and job.surface != "face":
         lines.append(_jaw_faces(first, job, lathe))
-    lines.append(_left_words(first, moving[-1], say))
+    if moving[0].how == "pack":
+        lines.append("Packing that is in already stays: this comes on top of it.")
+    lines.append(_left_words(first, moving, say))
     return [line for line in lines if line]
 
 
-def _left_words(analysis: Analysis, last: Move, say: Say) -> str:
+def _left_words(analysis: Analysis, moving: Sequence[Move], say: Say) -> str:
     """Say what the moves leave, with the packing at hand; the indicator's own doubt stays."""
+    if all(move.none_near for move in moving):
+        return "No packing at hand betters it; thinner sheet would."
+    last = moving[-1]
     if last.left_mm > 2 * analysis.error_mm:
         return f"The packing at hand leaves {say(last.fim_left_mm)} of movement, {say(2 * last.left_mm)} once a turn."
-    left = max(last.fim_left_mm, 2 * sqrt(2) * analysis.reading_error_mm)
+    left = max(last.fim_left_mm, _movement_error_mm(analysis))
     return f"The moves should leave no more than {say(left)} of movement: the part's own form and what marks hide."
 
 

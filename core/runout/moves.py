@@ -36,6 +36,8 @@ class Move(NamedTuple):
     """Of the jaw's screw, and as much back at the opposite one; None where its lead is not known."""
     pieces_mm: tuple[float, ...] = ()
     """The nearest packing in the drawer, thickest first."""
+    none_near: bool = False
+    """There is packing at hand, but to leave it out comes nearer than any of it."""
 
     def words(self, say: Say) -> str:
         """Return what to do in one sentence without a stop."""
@@ -45,7 +47,7 @@ class Move(NamedTuple):
         elif self.how == "tap":
             text = f"tap at {self.where} towards the axis by {say(self.amount_mm)}, the screws just nipped"
             if self.where.startswith("the far end"):
-                text = f"tap {self.where}, towards the axis by {say(self.amount_mm)}"
+                text = f"tap {self.where}, towards the axis by {say(self.amount_mm)} at the second plane"
         else:
             text = f"pack {say(self.amount_mm)} under {self.where}"
             if self.where.startswith("mark"):
@@ -53,6 +55,8 @@ class Move(NamedTuple):
             if self.pieces_mm:
                 pieces = " + ".join(say(piece) for piece in self.pieces_mm)
                 text += f" (nearest in the drawer: {pieces})"
+            elif self.none_near:
+                text += " (nothing in the drawer comes nearer than leaving it out)"
         if self.reading_mm is None:
             return text
         way, amount = "falls" if self.reading_mm < 0 else "rises", say(abs(self.reading_mm))
@@ -129,6 +133,7 @@ def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, 
                 amount_mm=exact[jaw],
                 reading_mm=None,
                 pieces_mm=pieces,
+                none_near=bool(lathe.packing_mm) and not pieces,
                 left_mm=hypot(*left),
                 fim_left_mm=analysis.fim_after_mm(left),
             )
@@ -171,6 +176,7 @@ def _face(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
             amount_mm=amount,
             reading_mm=None,
             pieces_mm=pieces,
+            none_near=bool(lathe.packing_mm) and not pieces,
             left_mm=abs(over),
             fim_left_mm=analysis.fim_after_mm((over * cos(high), over * sin(high))),
         ),
@@ -199,5 +205,6 @@ def _opposite_jaw(where: str) -> str:
 
 def _turn_words(turns: float) -> str:
     if turns < 1:
-        return f"{360 * turns:.0f}°"
+        degrees = 360 * turns
+        return f"{degrees:.0f}°" if degrees >= 3 else f"{degrees:.1f}°"
     return f"{turns:.2f} turns"

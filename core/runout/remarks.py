@@ -67,7 +67,6 @@ def lobes_words(analysis: Analysis, say: Say) -> str:
 
 def is_seen(lobes: Lobes) -> bool:
     """Tell whether lobes stand out from the scatter of the readings."""
-    """Tell whether lobes stand out from the scatter of the readings."""
     return lobes.height_mm > 2 * lobes.error_mm
 
 

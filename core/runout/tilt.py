@@ -81,6 +81,7 @@ def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
             amount_mm=amount,
             reading_mm=None,
             pieces_mm=pieces,
+            none_near=bool(lathe.packing_mm) and not pieces,
             left_mm=abs(over),
             fim_left_mm=tilt.second.fim_after_mm(left),
         ),
@@ -99,8 +100,11 @@ def _far_end(tilt: Tilt, job: RunoutJob, angle_deg: float, lean_mm: float) -> Mo
     )
 
 
-def what_first(tilt: Tilt, job: RunoutJob, say: Say) -> str:
-    """Say what is offset, what is tilt, and which to take out first. Common practice, no source."""
+def what_first(tilt: Tilt, job: RunoutJob, say: Say, *, left: bool = False) -> str:
+    """Say what is offset, what is tilt, and which to take out first. Common practice, no source.
+
+    left: nothing is to be taken out [-].
+    """
     off = hypot(*tilt.first.work_off_mm)
     if tilt.below_indicator:
         return f"the axes lie parallel, as far as this indicator can tell: {say(off)} of plain offset"
@@ -108,6 +112,8 @@ def what_first(tilt: Tilt, job: RunoutJob, say: Say) -> str:
         f"{say(off)} of offset at the first plane, and the axis leans {say(hypot(*tilt.lean_mm))} over "
         f"{say(tilt.apart_mm)} ({tilt.tilt_deg:.3f}°) towards mark {angle_words(tilt.lean_deg)}"
     )
+    if left:
+        return words
     if job.holding in {"four jaw", "three jaw"}:
         return f"{words}: first the jaws, by the first plane; then the far end with a soft hammer; then read both again"
     if job.holding == "flange":

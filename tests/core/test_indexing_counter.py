@@ -293,8 +293,27 @@ def test_what_is_next_must_be_set_at_all() -> None:
         ("160-0", "that is position 17 of 36"),
         ("32 turns 0-0", "that is position 17 of 36"),
         ("32+0-0", "that is position 17 of 36"),
-        ("160d4m", "0°04' past position 17 of 36. Gone past: go back by more than the play (0°03')"),
-        ("159-58", "0°02' short of position 17 of 36"),
+        (
+            "160d4m",
+            "0°04' past position 17 of 36. To position 17: back and past it by more than the play (0°03'), then up to"
+            " 0°00' (the 32nd turn, 160°00'), from below.",
+        ),
+        (
+            "159-58",
+            "0°02' short of position 17 of 36. To position 17: back by more than the play (0°03'), then up to 0°00'"
+            " (the 32nd turn, 160°00').",
+        ),
+        (
+            "12 turns 0-4",
+            "0°04' past position 7 of 36. To position 17: 19 turns on from there, then on to 0°00' (the 32nd turn,"
+            " 160°00'), from below.",
+        ),
+        ("0-4", "0°04' past positions 17, 16, 18"),
+        (
+            "355-0",
+            "5°00' short of position 1 of 36. To position 17: 33 turns on from there, stop at 0°00' (the 32nd turn,"
+            " 160°00'), from below.",
+        ),
         ("0-0", "that is positions 17, 16, 18"),
     ],
 )
@@ -304,7 +323,7 @@ def test_where_am_i_at_seventeen(typed: str, said: str) -> None:
     run.to_position(17)
     words = where_is_it(run.lathe, run.state, typed)
     assert words.startswith(said)
-    assert ("type the whole turns too" in words) == (typed == "0-0")
+    assert ("type the whole turns too" in words) == (typed in {"0-0", "0-4"})
 
 
 def test_where_am_i_while_cutting_by_plate() -> None:
@@ -314,21 +333,16 @@ def test_where_am_i_while_cutting_by_plate() -> None:
     run.done()
     assert run.cursor.action == "cut"
     assert where_is_it(run.lathe, run.state, "17+3") == "that is position 4 of 7"
+    way = "To position 4: 5 turns and 2 holes on from there, in the 21 circle (17 turns and 3 holes from zero)."
+    assert where_is_it(run.lathe, run.state, "12+1").endswith(f"past position 3 of 7. {way}")
+    # Less than a turn, and nothing is told of the play.
+    way = "To position 4: back by more than the play, then up to 17 turns and 3 holes from zero."
+    assert where_is_it(run.lathe, run.state, "17+1").endswith(f"short of position 4 of 7. {way}")
+    assert "only the whole turns tell" in where_is_it(run.lathe, run.state, "9")
     table = run.lathe.rotary_table
     assert table is not None
     step = step_at_table(run.state, table)
     assert step is not None and "from 0 to 20" in reading_example(step, table)
-
-
-def test_where_am_i_by_notches_and_falling() -> None:
-    """Notches count round the whole table; going down, a lower reading is past."""
-    run = Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
-    run.to_position(3)
-    assert where_is_it(run.lathe, run.state, "9") == "that is position 4 of 8"
-    falling = by_dial(36, sense="falling")
-    falling.to_position(3)
-    assert where_is_it(falling.lathe, falling.state, "340-4").startswith("0°04' short of position 3 of 36")
-    assert "then down again" in where_is_it(falling.lathe, falling.state, "339-56")
 
 
 @pytest.mark.parametrize("typed", ["", "3-60", "17+21 holes", "left"])

@@ -376,7 +376,7 @@ def test_where_am_i_finds_every_position_back(ratio: int, count: int, data: st.D
     if past >= 360 / Fraction(ratio):
         off = where_am_i(read_place(f"{float(past)} deg", lathe.rotary_table), steps, lathe.rotary_table)
         assert off.numbers == (number,) and float(off.off_deg) == pytest.approx(1 / 60, abs=1e-6)
-        assert "go back by more than the play" in off.words
+        assert "go back by more than the play" in off.remedy
 
 
 def test_where_am_i_by_holes_and_notches() -> None:

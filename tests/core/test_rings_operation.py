@@ -298,8 +298,13 @@ def test_the_change_is_shown_in_the_heads_own_unit() -> None:
     assert steps[0].zeroes == ("cutter_head",)
     assert position(steps[1], "cutter_head") == pytest.approx(0.020)
     assert "0.25 mm larger in radius (0.020 in on its dial)" in steps[1].text
-    with pytest.raises(PlanError, match="above 0 mm"):
-        after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": 0})
+
+
+@pytest.mark.parametrize("slip", [0, 12, 14, 41, 240])
+def test_a_radius_typed_for_a_trial_circle_is_refused(slip: float) -> None:
+    """24 mm across is wanted: 12 is its radius; the head would be moved by 6 mm."""
+    with pytest.raises(PlanError, match=r"14\.4 mm to 40 mm across"):
+        after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": slip})
 
 
 @pytest.mark.parametrize(("measured", "moves"), [(24.012, False), (23.988, False), (24.014, True), (23.986, True)])

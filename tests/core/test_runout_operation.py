@@ -320,6 +320,7 @@ def test_the_move_after_a_round() -> None:
     texts = " ".join(step.text for step in steps)
     assert "press jaw 1 in by 0.08 mm" in texts
     assert "tap the far end" in texts.lower()
+    assert "at the second plane" in texts
     assert steps[0].id == 20
     bad = {"readings_mm": readings, "closing_mm": [9.0, None]}
     with pytest.raises(PlanError, match="slipped"):

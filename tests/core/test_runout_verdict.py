@@ -140,7 +140,7 @@ def test_screwed_on_says_what_can_be_done() -> None:
         (0.3, {"holding": "three jaw", "diameter_mm": None}, "give diameter"),
         (0.3, {"holding": "flange", "surface": "face", "diameter_mm": None}, "Without diameter"),
         (30.0, {"holding": "flange"}, "before reading and diameter agree"),
-        (0.3, {"holding": "flange", "tolerance_mm": 1.0}, "No move is needed"),
+        (0.3, {"holding": "flange", "tolerance_mm": 1.0}, "To better it all the same: tap at mark 77°"),
         (0.3, {"holding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "true it in place"),
         (0.3, {"holding": "flange"}, "no more than 0.008 mm"),
     ],
@@ -150,8 +150,86 @@ def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
     assert words in " ".join(_advice(size, **keys).expect)
 
 
+@pytest.mark.parametrize("holding", ["four jaw", "three jaw", "flange", "screwed on", "between centres"])
+@pytest.mark.parametrize(
+    ("size", "tolerance_mm", "lobes", "words"),
+    [
+        (0.02, 0.06, 0.0, "No move is needed"),
+        (0.006, 0.005, 0.0, "with no eccentricity at all"),
+        (0.008, 0.05, 0.045, "with no eccentricity at all"),
+    ],
+)
+def test_no_move_where_it_decides_nothing(
+    holding: Holding, size: float, tolerance_mm: float, lobes: float, words: str
+) -> None:
+    """Twice the standard error of a difference of two readings is 2 sqrt 2 0.01 / sqrt 12 = 0.0082 (GUM F.2.2.1).
+
+    0.04 + 0.0082 is below 0.06; 0.012 against 0.005 is open, and would be with 0 + 0.0082
+    too; so it is with a form of 0.045 + 0.0082 against 0.05.
+    """
+    advised = _advice(size, holding=holding, tolerance_mm=tolerance_mm, lobes=lobes)
+    assert advised.to_do == ()
+    assert words in " ".join(advised.stands)
+
+
+def test_a_move_that_settles_it_is_advised() -> None:
+    """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
+    advised = _advice(0.01, holding="flange", tolerance_mm=0.02)
+    assert "Cannot be told" in advised.stands[1]
+    assert "Tap at mark 77°" in advised.to_do[0]
+
+
+def test_no_move_that_could_not_be_told_afterwards() -> None:
+    """An offset of 0.004 moves the indicator by 0.008, less than its 0.0082; one of 0.006 by 0.012."""
+    advised = _advice(0.004, holding="flange")
+    assert advised.to_do == ()
+    assert "less than this indicator can tell" in " ".join(advised.expect)
+    assert _advice(0.006, holding="flange").to_do
+
+
+def test_no_move_that_could_not_be_followed() -> None:
+    """0.006 towards 77: 0.0058 along one pair of jaws, 0.0013 along the other; towards 45 it is 0.0042 along both."""
+    job = _job(holding="four jaw")
+    found = [
+        findings(job, [Turn(angles_deg=job.angles_deg, readings_mm=tuple(readings))], 0.01)
+        for readings in ([0.006 * cos(radians(angle - high)) for angle in job.angles_deg] for high in (77, 45))
+    ]
+    (line,) = advice(found[0], job, replace(LATHE, chuck=Chuck(jaw_lead_mm=4))).to_do
+    # 0.0058 mm of 4 mm to the turn.
+    assert "press jaw 2 in by 0.006 mm (0.5° of each screw)" in line
+    assert advice(found[1], job, LATHE).to_do == ()
+
+
+def test_of_two_planes_within_nothing_is_said_to_come_first() -> None:
+    """The lean is told, but no order in which to take things out."""
+    job = _job(holding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
+    readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
+    turns = [Turn(angles_deg=job.angles_deg, readings_mm=turn, plane=plane) for plane, turn in enumerate(readings, 1)]
+    advised = advice(findings(job, turns, 0.01), job, LATHE)
+    assert advised.to_do == ()
+    assert "leans 0.02 mm over 40 mm" in advised.stands[-1]
+    assert "first the jaws" not in advised.stands[-1]
+
+
+def test_the_tailstock_is_told_however_true_the_work_runs() -> None:
+    """A bar that runs true between centres 0.03 nearer at the far end: 0.06 of taper over 150."""
+    job = _job(holding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
+    turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
+    advised = advice(findings(job, turns, 0.01), job, LATHE)
+    assert "0.06 mm of taper" in advised.to_do[-1]
+
+
+def test_packing_thinner_than_any_at_hand() -> None:
+    """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 to leave it out comes nearer."""
+    lathe = replace(LATHE, packing_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
+    advised = _advice(0.1, lathe=lathe, holding="three jaw")
+    assert all("comes nearer than leaving it out" in line for line in advised.to_do)
+    assert "No packing at hand betters it" in " ".join(advised.expect)
+
+
 def test_packing_that_is_not_at_hand() -> None:
     """A drawer with one thick sheet: what stays is told."""
     lathe = replace(LATHE, packing_mm=(0.5,))
     said = " ".join(_advice(0.3, lathe=lathe, holding="three jaw").expect)
     assert "The packing at hand leaves" in said
+    assert "comes on top of it" in said

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from core.carried_on import groove_of, meaning
+from core.continuing import readings_given
 from core.lathe import Chuck, Indicator, Lathe
 from core.lathe_file import lathe_from
 from core.quantities import mm_text
@@ -95,6 +96,17 @@ def test_before_and_after_a_move() -> None:
     check.read(*_readings(0.02, 200), 0.0)
     assert check.seen.before is not None
     assert check.seen.before.turn(1).readings_mm == (0.0, *_readings(0.01, 77)[1:])
+
+
+def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
+    """0.2 mm of movement within 0.3: read, and no more."""
+    for tolerance, promised in (("0.3 mm", False), ("0.02 mm", True)):
+        check = Check(tolerance=tolerance)
+        check.read(*_readings(0.10, 77), 0.02)
+        check.revise("measured", **(readings_given(check.basis, check.state) or {}))
+        assert check.seen.heading == "How it stands"
+        assert ("goes on to what to do" in check.seen.text) == promised
+        assert check.seen.moves_wait == promised
 
 
 def test_a_round_broken_off_is_not_compared_with() -> None:

@@ -184,6 +184,14 @@ async def test_the_reckoner_takes_the_line_pointed_at(make: MakeApp, plates: Pat
         assert screen.basis.parameters["divisions"] == 4
 
 
+async def test_by_the_dial_it_is_said_what_would_be_exact(make: MakeApp, tmp_path: Path) -> None:
+    """72 / 7 is 10 turns and 6 of 21 holes; on a dial of 2' the worst of the seven is 51.4" off."""
+    both = tmp_path / "both.toml"
+    both.write_text(METRIC.read_text().replace("[rotary_table]", "[rotary_table]\nplates = [[21, 23]]"))
+    async with opened(make, IndexingScreen({"divisions": 7}), lathe=both) as (pilot, _):
+        assert 'the worst 51.4" off (exact by circle 21)' in " ".join(painted(pilot.app).split())
+
+
 async def test_the_reckoner_has_every_whole_degree(make: MakeApp) -> None:
     """At 72:1 a step of 10 deg is two turns, one of 8 deg 1 turn and 3 deg; all 24 can be reached by scrolling."""
     async with opened(make, IndexingScreen(), lathe=METRIC) as (pilot, _):
@@ -262,7 +270,7 @@ async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
         await press(pilot, "7", "1")
         assert "5 of 36: 4 turns on from the last, stop at 0°00' (the 8th turn, 40°00')" in shown(pilot)
         await press(pilot, "8", *"40-4", "enter")
-        assert "0°04' past position 5 of 36. Gone past: go back by more than the play (0°03')" in shown(pilot)
+        assert "0°04' past position 5 of 36. To position 5: back and past it by more than the play" in shown(pilot)
         await press(pilot, "2", *"0-6", "enter")
         assert "5 of 36, as set: 0°06'" in shown(pilot)
         # 6 minutes of arc at 50 mm: 50 * 0.1 * pi / 180 = 0.087 mm.

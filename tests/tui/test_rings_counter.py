@@ -62,6 +62,21 @@ async def test_the_present_one_moves_and_cut_ones_stay(make: MakeApp) -> None:
         assert not any("11" in line[left:] for line in after.splitlines())
 
 
+async def test_a_radius_typed_for_the_trial_circle_stays_in_its_field(make: MakeApp) -> None:
+    """Refused beside the field, which stays: nothing is logged, and the next digits go nowhere else."""
+    async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, BORDER)
+        while (step := screen.state.cursor) is not None and step.expects != "circle":
+            screen.run.done()
+        screen.paint()
+        counted = screen.state.steps_done
+        await press(pilot, "1", *"3.554", "enter")
+        assert "is that its radius" in " ".join(painted(pilot.app).replace("│", " ").split())
+        assert screen.state.steps_done == counted and pilot.app.screen is not screen
+        await press(pilot, *["backspace"] * 5, *"7.0", "enter")
+        assert pilot.app.screen is screen and "trial circle 7 mm" in painted(pilot.app)
+
+
 async def test_by_a_key_on_a_small_screen(make: MakeApp) -> None:
     """At 80x24 * puts the picture beside the words, and again the number alone; at 40x12 it takes the whole body."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:

@@ -93,6 +93,18 @@ async def test_what_was_left_open_is_worked_out_and_filled_in(make: MakeApp) -> 
             assert float(found) == pytest.approx(expected, abs=6e-5)
 
 
+async def test_the_key_that_fills_in_does_so_from_every_field(make: MakeApp) -> None:
+    """Neither = nor * belongs into any field of numbers, nor among the positions left out."""
+    async with opened(make, RingsScreen(), lathe=LATHE) as (pilot, screen):
+        field = screen.query_one(RingsForm).entries
+        for key in ("tip_angle", "start", "depth", "left_out", "tilt"):
+            for other, text in {"cutter_radius": "", "count": "36", "offset": "20"}.items():
+                await fill(pilot, other, text)
+            field[key][1].focus()
+            await press(pilot, "equals_sign")
+            assert screen.ready, key
+
+
 async def test_circles_that_meet_at_the_centre_and_grooves_that_touch(make: MakeApp) -> None:
     """The choice beside the fields says what the one that was left open is for."""
     given = {"tip_angle": "90 deg", "ring": [{"count": 12, "offset": "20 mm", "depth": "0.5 mm"}]}

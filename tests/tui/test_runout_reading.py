@@ -155,6 +155,7 @@ async def test_reading_again_after_the_move(make: MakeApp, job: Path) -> None:
         await press(pilot, "k")
         assert "~ Eccentricity 0.085 mm before, 0.005 mm now" in told(screen)
         assert "= Within the tolerance" in told(screen)
+        assert "= No move is needed" in told(screen) and "> " not in told(screen)
         assert [revision.cause for revision in logged(pilot.app).revisions] == ["measured", "moved", "measured"]
         # Within the tolerance nothing is asked any more.
         while screen.state.cursor is not None:

@@ -12,7 +12,7 @@ from textual.binding import Binding, BindingType
 
 from core.continuing import position_shown, read_shown
 from core.dials import Setting
-from core.errors import QuantityError
+from core.errors import PlanError, QuantityError
 from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
 from core.plain_text import clean
@@ -22,6 +22,7 @@ from core.safety import INDICATOR_OFF
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 
 if TYPE_CHECKING:
+    from core.operations import Basis
     from core.state import State
     from tui.screens.counter import CounterScreen
 
@@ -92,15 +93,21 @@ def _size_counts(counter: "CounterScreen") -> str:
 
 
 async def _measured_circle(counter: "CounterScreen") -> None:
-    circle_mm = await _length(counter, "How large is the trial circle, from groove centre to groove centre?")
+    from core.table_measuring import check_circle
+
+    question = "How large is the trial circle, from groove centre to groove centre?"
+    circle_mm = await _length(counter, question, check=check_circle)
     if circle_mm is not None:
         counter.revise("measured", {"circle_mm": circle_mm}, f"trial circle {counter.basis.lathe.say(circle_mm)}")
 
 
 async def _measured_depth(counter: "CounterScreen") -> None:
-    depth_mm = await _length(counter, "How deep is it cut now?")
+    from core.table_measuring import check_depth, depth_found_words
+
+    depth_mm = await _length(counter, "How deep is it cut now?", check=check_depth)
     if depth_mm is not None:
-        counter.revise("measured", {"depth_mm": depth_mm}, f"depth {counter.basis.lathe.say(depth_mm)}")
+        words = depth_found_words(counter.basis, counter.state, depth_mm)
+        counter.revise("measured", {"depth_mm": depth_mm}, words)
 
 
 async def where(counter: "CounterScreen") -> None:
@@ -309,10 +316,26 @@ async def _ask(counter: "CounterScreen", question: Question[Answer]) -> Answer |
 
 
 async def _length(
-    counter: "CounterScreen", question: str, detail: list[str] | None = None, *, above_zero: bool = True
+    counter: "CounterScreen",
+    question: str,
+    detail: list[str] | None = None,
+    *,
+    above_zero: bool = True,
+    check: Callable[["Basis", "State", float], None] | None = None,
 ) -> float | None:
+    """Ask for a length; one that `check` refuses by a PlanError stays in its field, with the reason."""
     unit = counter.basis.lathe.unit
-    read = _length_reader(unit, above_zero)
+    read_length = _length_reader(unit, above_zero)
+
+    def read(text: str) -> float:
+        value_mm = read_length(text)
+        try:
+            if check is not None:
+                check(counter.basis, counter.state, value_mm)
+        except PlanError as error:
+            raise QuantityError(error.message) from error
+        return value_mm
+
     return await _ask(counter, Typed(question, read, label="Size", unit=unit, detail=detail or []))
 
 

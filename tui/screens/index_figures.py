@@ -36,10 +36,13 @@ def index_figures(plan: Plan, job: IndexJob, dividing: Dividing, lathe: Lathe) -
     yield Figure("Time", hours_and_minutes(round(plan.figures["estimated_time_s"] * 1000)), "roughly")
 
 
-def set_by_words(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
-    """Return the first move and the worst error in a sentence."""
-    exact = dividing.worst_error_deg == 0
-    error = "all exact" if exact else f"the worst {off_words(dividing, radius_mm, lathe)} off"
+def set_by_words(dividing: Dividing, job: IndexJob, lathe: Lathe) -> str:
+    """Return the first move and the worst error in a sentence, and by what else there would be none."""
+    error = "all exact"
+    if dividing.worst_error_deg != 0:
+        error = f"the worst {off_words(dividing, job.radius_mm, lathe)} off"
+        ways = "" if job.divisions is None or job.start_deg else ways_words(dividing.table, job.divisions)
+        error += f" (exact by {ways})" if ways else ""
     first = f"{step_text(dividing)} from the first to the second" if dividing.count > 1 else "one position"
     circle = f" in the {dividing.circle} circle" if dividing.way == "plate" else ""
     return f"{dividing.count} positions by {_WAYS[dividing.way]}: {first}{circle}; {error}."

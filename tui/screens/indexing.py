@@ -142,7 +142,7 @@ class IndexingScreen(OperationScreen):
     def summary(self, plan: Plan) -> str:
         """Return how the first move goes and how far off the worst position is."""
         dividing = self.dividing
-        return "" if dividing is None else set_by_words(dividing, self.found.radius_mm, self.halfnut.lathe)
+        return "" if dividing is None else set_by_words(dividing, self.found, self.halfnut.lathe)
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return errors and means."""

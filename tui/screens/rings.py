@@ -1,6 +1,7 @@
 """The rings screen: circles cut by a cutter turning in the spindle, the work offset on the rotary table."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from functools import partial
 from typing import Any
 
 from textual import on
@@ -33,6 +34,8 @@ _LEGEND = (
 )
 _SADDLE = "saddle"
 _FILL_IN = "=*"
+_entry = partial(Entry, leave_out=_FILL_IN)
+"""A field of this screen's own: the key that fills in is never typed there."""
 
 
 class RingsScreen(OperationScreen):
@@ -85,15 +88,15 @@ class RingsScreen(OperationScreen):
         say = self.halfnut.lathe.say
         return (
             "The cutter's point, and the work",
-            Entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not given)"),
-            Entry(key="tip_flat", label="Flat at the tip", unit=unit, hint="(sharp)"),
-            Entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not given)"),
-            Entry(key="axis_height_error", label="Table axis too high by", unit=unit, hint="(level)"),
+            _entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not given)"),
+            _entry(key="tip_flat", label="Flat at the tip", unit=unit, hint="(sharp)"),
+            _entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not given)"),
+            _entry(key="axis_height_error", label="Table axis too high by", unit=unit, hint="(level)"),
             Entry(key="material", label="Material", hint="(not given)"),
             "The rings",
             *self._of_one_ring(unit),
             "How deep at a time",
-            Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
+            _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
             Choice(key="depth_dial", label="Depth is set on", options=self._depth_dials()),
             Choice(
                 key="order",
@@ -101,23 +104,23 @@ class RingsScreen(OperationScreen):
                 options=(("round by round", self.given.get("order") and "round"), ("each at once", "position")),
             ),
             "What if (errors to reckon with)",
-            Entry(key="face_runout", label="Face runs out by", unit=unit, hint=f"({say(usual.face_fim_mm)})"),
-            Entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_fim_mm)})"),
-            Entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
-            Entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),
+            _entry(key="face_runout", label="Face runs out by", unit=unit, hint=f"({say(usual.face_fim_mm)})"),
+            _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_fim_mm)})"),
+            _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
+            _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),
         )
 
     def _of_one_ring(self, unit: str) -> tuple[Row, ...]:
         radius = tuple((words, None) for words in (A_LENGTH, "touch", "touch grooves"))
         return (
-            Entry(key="count", label="Circles", whole=True, required=True, leave_out=_FILL_IN),
-            Entry(key="offset", label="Offset", unit=unit, required=True, leave_out=_FILL_IN),
+            _entry(key="count", label="Circles", whole=True, required=True),
+            _entry(key="offset", label="Offset", unit=unit, required=True),
             Choice(key=RADIUS_IS, label="Radius of the cutter is", options=radius, start=self._first_radius()),
-            Entry(key="cutter_radius", label="Cutter radius", unit=unit, required=True, leave_out=_FILL_IN),
+            _entry(key="cutter_radius", label="Cutter radius", unit=unit, required=True),
             Choice(key=MEETING, label="One left empty, so that", options=tuple((words, None) for words in _MEETINGS)),
-            Entry(key="start", label="First circle at", unit="deg", hint="(0°)"),
-            Entry(key="depth", label="Depth", unit=unit, hint="(not given)"),
-            Entry(key="left_out", label="Left out", hint="(none)"),
+            _entry(key="start", label="First circle at", unit="deg", hint="(0°)"),
+            _entry(key="depth", label="Depth", unit=unit, hint="(not given)"),
+            _entry(key="left_out", label="Left out", hint="(none)"),
         )
 
     def _first_radius(self) -> str:
