@@ -174,8 +174,7 @@ class OperationScreen(BaseScreen[None]):
         self.call_next(self._leave_the_fields)
 
     def _leave_the_fields(self) -> None:
-        shown = self._sight.shown(self.page)
-        if FIELDS not in shown:
+        if FIELDS not in (shown := self._sight.shown(self.page)):
             widget = self.query_one(OperationResults).page_widget(shown[-1])
             self.set_focus(widget if widget.focusable else None)
 
