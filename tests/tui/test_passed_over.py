@@ -7,7 +7,7 @@ import pytest
 from textual.app import App
 from textual.pilot import Pilot
 
-from core.errors import LogbookError
+from core.errors import LogbookError, PlanError
 from core.jobs import read_job
 from core.logbook import Logbook
 from core.logbook_schema import FILE_NAME
@@ -89,6 +89,26 @@ async def test_giving_up_how_to_go_on_leads_to_the_board(make: MakeApp, left: Pa
         await until(pilot, BoardScreen)
         await pilot.pause()
         assert shows_the_board(app)
+
+
+async def test_what_cannot_be_planned_anew_is_said_on_the_board(
+    make: MakeApp, left: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The board is only being made when it is to say so."""
+
+    def refused(*_: object) -> None:
+        raise PlanError("that leaves nothing to cut")
+
+    monkeypatch.setattr("tui.runs.plan_anew", refused)
+    left.write_text(JOB.replace('length = "12 mm"', 'length = "13 mm"'))
+    app = make(job=left)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, OneOf)
+        await press(pilot, "2")
+        await until(pilot, BoardScreen)
+        await pilot.pause()
+        assert shows_the_board(app)
+        assert "that leaves nothing to cut" in painted(app)
 
 
 async def test_a_run_that_cannot_be_gone_on_with_is_said_on_the_board(

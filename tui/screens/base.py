@@ -97,8 +97,11 @@ class BaseScreen(Screen[ScreenResultType]):
         self.halfnut.lathe_changed_signal.subscribe(self, lambda _: changed())
 
     def say(self, sentence: str) -> None:
-        """Show a sentence above the keys, until another or "" takes its place."""
-        self.query_one(MessageLine).say(sentence)
+        """Show a sentence above the keys, until another or "" takes its place; a screen being made says it then."""
+        if found := self.query(MessageLine):
+            found.first().say(sentence)
+        elif not self.is_mounted:
+            self.call_later(self.say, sentence)
 
     def action_scroll_body(self, pages: int) -> None:
         """Scroll what a small terminal cannot hold."""
