@@ -51,7 +51,8 @@ async def test_a_lathe_goes_with_its_answers(make: MakeApp, paths: Paths, two_la
         assert "The file other.toml" in shown and "There is no way back." in shown
         await keys(pilot, "3")
         await pilot.pause()
-        assert "other.toml is removed." in "".join(painted(pilot.app).split("\n"))
+        # A long path is broken wherever the line ends.
+        assert "other.tomlisremoved." in "".join(painted(pilot.app).split())
         await keys(pilot, "escape")
         assert isinstance(pilot.app.screen, SetupScreen)
         assert "lathe.toml, which counts" in " ".join(painted(pilot.app).split())
