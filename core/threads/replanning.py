@@ -97,18 +97,9 @@ def _measured(
 ) -> list[Step]:
     if "crest_mm" in given:
         crest_mm = float(given["crest_mm"])
-        left_mm = job.groove.depth_mm - crest_mm
-        if abs(left_mm) > job.groove.depth_mm:
-            raise PlanError(
-                f"found a groove {lathe.say(crest_mm)} deep; accepted is at most {lathe.say(2 * job.groove.depth_mm)}",
-                field="measured",
-            )
-        words: tuple[str, ...] = (
-            f"groove {lathe.say(crest_mm)} deep, {lathe.say(max(left_mm, 0.0))} to go on the radius",
-        )
-        tapered, overshot = False, job.thread.has_limits and crest_mm > job.groove.most_depth_mm
-        if overshot:
-            words += (f"{lathe.say(crest_mm - job.groove.most_depth_mm)} deeper than the limits allow",)
+        left_mm, tapered = job.groove.depth_mm - crest_mm, False
+        overshot = job.thread.has_limits and crest_mm > job.groove.most_depth_mm
+        words = _groove_words(job, lathe, crest_mm)
     else:
         measured = measured_pitch_diameters(job, lathe, given)
         refuse_impossible(job, lathe, measured)
@@ -128,6 +119,19 @@ def _measured(
     first = rest[0]
     rest[0] = replace(first, cautions=(*words, *first.cautions))
     return rest
+
+
+def _groove_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
+    """Say how a groove stands that the tool was touched to; raises PlanError where it cannot be that deep."""
+    groove, say = job.groove, lathe.say
+    if abs(groove.depth_mm - depth_mm) > groove.depth_mm:
+        raise PlanError(
+            f"found a groove {say(depth_mm)} deep; accepted is at most {say(2 * groove.depth_mm)}", field="measured"
+        )
+    words = f"groove {say(depth_mm)} deep, {say(max(groove.depth_mm - depth_mm, 0.0))} to go on the radius"
+    if job.thread.has_limits and depth_mm > groove.most_depth_mm:
+        return words, f"{say(depth_mm - groove.most_depth_mm)} deeper than the limits allow"
+    return (words,)
 
 
 def _unexpected_words(
