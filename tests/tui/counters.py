@@ -5,7 +5,9 @@ from typing import Any
 from core.logbook import Logbook
 from core.session import replay
 from core.state import State
+from tui.runs import go_on
 from tui.screens.base import BaseScreen
+from tui.screens.counter import CounterScreen
 
 
 class Opening(BaseScreen[None]):
@@ -19,6 +21,21 @@ async def press(pilot: Any, *keys: str) -> None:
     for key in keys:
         await pilot.press(key)
         await pilot.pause()
+
+
+async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
+    """Open the counter of an operation, counted from 0, and take every step up to its first measurement."""
+    app = pilot.app
+    go_on(app, app.job.operations[operation])
+    await pilot.pause()
+    await press(pilot, "1")
+    screen = app.screen
+    assert isinstance(screen, CounterScreen)
+    while screen.state.cursor is not None and screen.state.cursor.action != "measure":
+        screen.run.done()
+    screen.paint()
+    await pilot.pause()
+    return screen
 
 
 def logged(app: Any) -> State:

@@ -1,38 +1,21 @@
 """The counter's questions about a thread, by real keys: what is logged of each answer, and what is planned of it."""
 
 from pathlib import Path
-from typing import Any
 
 from core.jobs import read_job
 from tests.conftest import MakeApp
-from tests.tui.counters import Opening, logged, press
+from tests.tui.counters import Opening, at_first_measurement, logged, press
 from tests.tui.painted import painted
-from tui.runs import go_on
-from tui.screens.counter import CounterScreen
 
 ARBOR = Path(__file__).parents[2] / "sample_jobs" / "sundial_arbor.toml"
 """Operation 3: M27x3-6g, pitch diameter 24.803 to 25.003 (ISO 965-2), wires of 1.73 mm."""
-
-
-async def at_first_measurement(pilot: Any) -> CounterScreen:
-    """Open the counter of the thread and take every step up to the first measurement."""
-    app = pilot.app
-    go_on(app, app.job.operations[2])
-    await pilot.pause()
-    await press(pilot, "1")
-    screen = app.screen
-    assert isinstance(screen, CounterScreen)
-    while screen.state.cursor is not None and screen.state.cursor.action != "measure":
-        screen.run.done()
-    screen.paint()
-    await pilot.pause()
-    return screen
+THREAD = 2
 
 
 async def test_over_wires_at_both_ends(make: MakeApp) -> None:
     """The wanted size stands in the question; the answer is logged with how sure it is, and told against the limits."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
-        screen = await at_first_measurement(pilot)
+        screen = await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "2")
         assert "Wanted: 27.395 mm to 27.595 mm." in painted(pilot.app)
         await press(pilot, *"27.70", "enter", "1", *"27.69+-.005", "enter")
@@ -48,7 +31,7 @@ async def test_over_wires_at_both_ends(make: MakeApp) -> None:
 async def test_other_wires_and_one_wire(make: MakeApp) -> None:
     """Each asks for what it needs besides, and both mean the same thread."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
-        await at_first_measurement(pilot)
+        await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "5", *"1.8", "enter", *"27.91", "enter", "0")
         revision = logged(pilot.app).revisions[-1].given
         assert revision == {"over_wires_mm": {"shoulder": 27.91}, "wire_mm": 1.8, "reading_error_mm": 0.01}
@@ -68,7 +51,7 @@ async def test_four_words_for_a_trial(make: MakeApp) -> None:
     as_planned = ["cut", "cut", "spring", "spring", "measure", "check"]
     words = {"fits": ["check"], "won't start": as_planned, "tight": small_step, "loose": ["measure", "check"]}
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
-        screen = await at_first_measurement(pilot)
+        screen = await at_first_measurement(pilot, THREAD)
         for key, (fit, actions) in enumerate(words.items(), start=1):
             await press(pilot, "space", "3", str(key))
             assert logged(pilot.app).revisions[-1].given == {"fit": fit}
@@ -80,7 +63,7 @@ async def test_four_words_for_a_trial(make: MakeApp) -> None:
 async def test_overshoot_is_said_on_the_screen(make: MakeApp) -> None:
     """24.70 is 0.103 below the least: past the limits, what it can still be, nothing more to cut."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
-        screen = await at_first_measurement(pilot)
+        screen = await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "1", *"24.70", "enter", "0")
         shown = " ".join(painted(pilot.app).split())
         assert "0.103 mm past the limits" in shown and "cannot be put back" in shown and "class" in shown
@@ -91,7 +74,7 @@ async def test_what_was_moved_is_asked(make: MakeApp) -> None:
     """Key 5, yes, and then which: each case is logged and has its own words."""
     words = {"tool": "by the gauge", "work": "indicator", "half nuts": "nothing is lost", "other": "play"}
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
-        screen = await at_first_measurement(pilot)
+        screen = await at_first_measurement(pilot, THREAD)
         for key, (moved, said) in enumerate(words.items(), start=1):
             await press(pilot, "5", "1", str(key))
             assert logged(pilot.app).revisions[-1].given == {"moved": moved}
@@ -103,7 +86,7 @@ async def test_what_was_moved_is_asked(make: MakeApp) -> None:
 async def test_what_is_no_size_is_refused_beside_the_field(make: MakeApp) -> None:
     """Nothing is logged until it can be read."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
-        await at_first_measurement(pilot)
+        await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "1", *"25.1+-0", "enter")
         assert "accepted is a size above 0" in " ".join(painted(pilot.app).split())
         await press(pilot, "escape")

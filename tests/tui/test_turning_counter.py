@@ -5,10 +5,8 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import MakeApp
-from tests.tui.counters import Opening, logged, press
+from tests.tui.counters import Opening, at_first_measurement, logged, press
 from tests.tui.painted import painted
-from tui.runs import go_on
-from tui.screens.counter import CounterScreen
 
 FACING = """format = 1
 title = "Plate of the dial"
@@ -35,14 +33,7 @@ async def test_a_place_counts_in_the_numbers_of_its_job(
     job.write_text(FACING.format(start=start, end=end), encoding="utf-8")
     async with make(job=job, opening=Opening).run_test(size=(80, 24)) as pilot:
         app = pilot.app
-        go_on(app, app.job.operations[0])  # type: ignore[attr-defined, arg-type]
-        await pilot.pause()
-        await press(pilot, "1")
-        screen = app.screen
-        assert isinstance(screen, CounterScreen)
-        while screen.state.cursor is not None and screen.state.cursor.action != "measure":
-            screen.run.done()
-        screen.paint()
+        await at_first_measurement(pilot, 0)
         await press(pilot, "1")
         shown = " ".join(painted(app).split())
         assert "Which place has the cut reached?" in shown
