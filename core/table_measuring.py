@@ -41,7 +41,7 @@ def check_depth(basis: Basis, state: State, measured_mm: float) -> None:
     setting = None if cut is None else _setting(cut)
     if cut is not None and setting is not None:
         infeed = Infeed(dial=basis.lathe.dial(setting.dial))
-        refuse_impossible_depth(infeed, _wanted_mm(basis, cut), cut.depth_mm or 0.0, measured_mm)
+        refuse_impossible_depth(infeed, _wanted_mm(basis, cut), cut.depth_mm or 0.0, measured_mm, basis.lathe.say)
 
 
 def check_circle(basis: Basis, state: State, measured_mm: float) -> None:

@@ -1,7 +1,7 @@
 """Depth at every position: one dial, in equal passes, and the difference of a measurement carried over."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from typing import Any, Literal, NamedTuple
@@ -104,17 +104,20 @@ def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: 
     return passes._replace(marks=tuple(marks), surface=surface, planned=planned)
 
 
-def refuse_impossible_depth(infeed: Infeed, wanted_mm: float, cut_mm: float, measured_mm: float) -> None:
+def refuse_impossible_depth(
+    infeed: Infeed, wanted_mm: float, cut_mm: float, measured_mm: float, say: Callable[[float], str] = mm_text
+) -> None:
     """Refuse a depth that the dial did not cut: a slip of the hand must not shift all that is still to be cut.
 
     `wanted_mm`: in the end; `cut_mm`: by the dial, so far. However it was touched off,
-    more than the whole depth is never made up for. Raises PlanError.
+    more than the whole depth is never made up for. `say` words a length [mm].
+    Raises PlanError.
     """
     room_mm = max(wanted_mm, LEAST_ROOM_MM) + infeed.mark_mm
     if abs(measured_mm - cut_mm) > room_mm:
         raise PlanError(
-            f"found a depth of {mm_text(measured_mm)} where the dial has gone in {mm_text(cut_mm)}; accepted is up to "
-            f"{mm_text(cut_mm + room_mm)}: look at the number, or at whether the dial is a turn off",
+            f"found a depth of {say(measured_mm)} where the dial has gone in {say(cut_mm)}; accepted is up to "
+            f"{say(cut_mm + room_mm)}: look at the number, or at whether the dial is a turn off",
             field="depth",
         )
 

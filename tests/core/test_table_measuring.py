@@ -84,6 +84,22 @@ def test_a_depth_that_the_dial_did_not_cut_is_refused(depth_mm: float) -> None:
     check_depth(run.basis, run.state, 0.9)
 
 
+def test_a_refused_depth_is_told_in_the_unit_of_the_lathe() -> None:
+    """1 in typed for 0.1 in on an inch lathe: the sentence speaks inches."""
+    table = {
+        "format": 1,
+        "name": "Inch bench",
+        "dial": {"cross_slide": {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}},
+        "rotary_table": {"ratio": 90, "dial_graduation": "1 arcmin"},
+    }
+    run = Counted(lathe_from(table, "lathe"), "index", divisions=6, depth="0.1 in", depth_dial="cross_slide")
+    run.to_position(1)
+    run.done(2)
+    with pytest.raises(PlanError) as refused:
+        check_depth(run.basis, run.state, 25.4)
+    assert "found a depth of 1.0000 in where the dial has gone in 0.1000 in" in str(refused.value)
+
+
 def test_a_head_below_its_zero_is_shown_so_beside_the_cross_slide() -> None:
     """12 mm to 8 mm of radius on a dial of 0.05 in in diameter: 0.315 in below 0, 6 turns and 0.015 in."""
     table = {
