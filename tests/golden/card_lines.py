@@ -1,0 +1,109 @@
+"""A card as lines without sentences: one for each figure, one for each step; of a refused file, one for each refusal.
+
+Every line begins with the number of its operation, so that a diff without context can be read. Steps are not
+numbered: one step more is one line more.
+"""
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from core.card import card_data
+from core.errors import FileError
+from core.fields import Problem, Table
+from core.files import parse_toml, read_text
+from core.jobs import read_job
+from core.lathe import Lathe
+from core.lathe_file import find_lathe, problems_in
+from core.operations import plan_of, read_operation
+
+WORDING = frozenset({"text", "cautions"})
+"""Keys of a card that hold sentences: no golden card has them."""
+IDENTIFIERS = frozenset(
+    {"action", "designation", "dial", "how", "lie", "name", "tapping_basis", "tapping_drill"}
+    | {"unit", "verdict", "way", "where"}
+)
+"""Keys of figures and steps that hold a short name: "cut", "press", "jaw 1", "M10x1.5-6g", a drill's "5.1 mm"."""
+
+
+def golden_lines(path: Path) -> list[str]:
+    """Return the card of a job file as lines, or its refusals; of a lathe file, its refusals."""
+    data = parse_toml(read_text(path), path)
+    if "operation" not in data:
+        return _refused(problems_in(data), "")
+    try:
+        job = read_job(path)
+    except FileError:
+        return list(_refused_operations(data, path))
+    return card_lines(card_data(job))
+
+
+def card_lines(card: Mapping[str, Any]) -> list[str]:
+    """Return a card as lines: its figures and steps. Title and names are their user's, and no figures."""
+    lines = [f"{key} = {_plain(key, card[key])}" for key in ("format", "stand_in")]
+    for operation in json.loads(json.dumps(card["operations"])):
+        number = operation["number"]
+        lines.append(f"{number} kind = {operation['kind']}")
+        lines += [f"{number} {path} = {text}" for path, text in _leaves("", "", operation["figures"])]
+        lines += [f"{number} step {_step_text(step)}" for step in operation["steps"]]
+    return lines
+
+
+def _step_text(step: Mapping[str, Any]) -> str:
+    """Return a step on one line: its action, each dial in brackets, then its other figures."""
+    dials = [
+        f"{_plain('dial', setting['dial'])}({_pairs({key: setting[key] for key in setting if key != 'dial'})})"
+        for setting in step.get("settings", ())
+    ]
+    rest = {key: step[key] for key in step if key not in {"number", "action", "settings"}}
+    return " ".join(part for part in (_plain("action", step["action"]), *dials, _pairs(rest)) if part)
+
+
+def _pairs(values: Mapping[str, Any]) -> str:
+    """Return values on one line, sorted by key."""
+    return " ".join(f"{path}={text}" for path, text in _leaves("", "", values))
+
+
+def _leaves(path: str, key: str, value: Any) -> Iterator[tuple[str, str]]:
+    """Yield each value with its path, such as "rings[0].offset_mm"; a list of bare values is one."""
+    if isinstance(value, dict):
+        for name in sorted(value.keys() - WORDING):
+            yield from _leaves(f"{path}.{name}" if path else name, name, value[name])
+    elif isinstance(value, list) and any(isinstance(item, dict | list) for item in value):
+        for index, item in enumerate(value):
+            yield from _leaves(f"{path}[{index}]", key, item)
+    else:
+        yield path, _plain(key, value)
+
+
+def _plain(key: str, value: Any) -> str:
+    """Return a number, a flag, a short name, or a list of such; raises ValueError for a text that may be a sentence."""
+    items = value if isinstance(value, list) else [value]
+    if key not in IDENTIFIERS and any(isinstance(item, str) for item in items):
+        raise ValueError(f'"{key}" holds the text {value!r}: add it to WORDING or IDENTIFIERS of {Path(__file__).name}')
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+
+
+def _refused_operations(data: Mapping[str, Any], path: Path) -> Iterator[str]:
+    """Yield which key of which operation is refused; each is read alone, for a FileError holds only sentences."""
+    named = data.get("lathe")
+    lathe = find_lathe(None if named is None else path.parent / named, None)
+    for number, table in enumerate(data["operation"], start=1):
+        yield from _refused(_problems(table, lathe, data.get("material")), f"{number} ")
+
+
+def _problems(data: Mapping[str, Any], lathe: Lathe, material: str | None) -> list[Problem]:
+    """Return all that is wrong with the table of an operation."""
+    problems: list[Problem] = []
+    table = Table(data, "", problems)
+    found = read_operation(table, lathe)
+    if found is not None:
+        plan_of(table, found, data["kind"], lathe, material)
+    return problems
+
+
+def _refused(problems: Sequence[Problem], head: str) -> list[str]:
+    """Return a line for each problem: the table within the file or operation, and the key. The rest is wording."""
+    places = sorted((problem.where.strip(", "), problem.key) for problem in problems)
+    return [f"{head}refused: {', '.join(part for part in place if part)}" for place in places]

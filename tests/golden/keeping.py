@@ -1,0 +1,62 @@
+"""Which files have a golden card, where it is kept, and how it differs from what the program gives now."""
+
+from collections.abc import Mapping, Sequence
+from difflib import unified_diff
+from pathlib import Path
+
+from tests.golden.card_lines import golden_lines
+
+HERE = Path(__file__).parent
+SAMPLES, JOBS, CARDS = HERE.parents[1] / "sample_jobs", HERE / "jobs", HERE / "cards"
+COMMAND = "python -m tests.golden"
+ENDING = ".txt"
+
+
+def sources() -> Mapping[str, Path]:
+    """Return every job file by name; a lathe that jobs name ("..._lathe.toml") has no card of its own."""
+    files = [*sorted(SAMPLES.glob("*.toml")), *sorted(JOBS.glob("*.toml"))]
+    found: dict[str, Path] = {}
+    for path in files:
+        if path.stem in found:
+            raise ValueError(f"{path} and {found[path.stem]} have one name: give one of them another")
+        if not path.stem.endswith("_lathe"):
+            found[path.stem] = path
+    return found
+
+
+def kept_names() -> set[str]:
+    """Return the names of the cards kept."""
+    return {path.stem for path in CARDS.glob(f"*{ENDING}")}
+
+
+def kept_lines(name: str) -> list[str]:
+    """Return the card as kept, [] where there is none."""
+    path = _kept(name)
+    return path.read_text(encoding="utf-8").splitlines() if path.exists() else []
+
+
+def keep(name: str, lines: Sequence[str]) -> None:
+    """Write a card."""
+    CARDS.mkdir(exist_ok=True)
+    _kept(name).write_text("".join(f"{line}\n" for line in lines), encoding="utf-8", newline="\n")
+
+
+def drop(name: str) -> None:
+    """Remove the card of a job that is no longer there."""
+    _kept(name).unlink()
+
+
+def _kept(name: str) -> Path:
+    return CARDS / f"{name}{ENDING}"
+
+
+def differences(kept: Sequence[str], now: Sequence[str]) -> list[str]:
+    """Return the lines that differ, "-" before those kept and "+" before those of now."""
+    changed = unified_diff(kept, now, n=0, lineterm="")
+    # The first two lines name the files compared.
+    return [line for line in list(changed)[2:] if not line.startswith("@@")]
+
+
+def changes(name: str, path: Path) -> list[str]:
+    """Return the lines in which the card of a job differs from the one kept."""
+    return differences(kept_lines(name), golden_lines(path))
