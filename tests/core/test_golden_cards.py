@@ -1,0 +1,96 @@
+"""Golden cards: no figure, setting or refusal of any job changes by accident. They prove nothing else: tests.golden."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.card import card_data
+from core.errors import FileError
+from core.jobs import read_job
+from core.lathe_file import read_lathe
+from core.operations import OPERATIONS
+from tests.golden.card_lines import card_lines, golden_lines
+from tests.golden.keeping import COMMAND, JOBS, SAMPLES, changes, differences, kept_lines, kept_names, sources
+
+MOST_SHOWN = 60
+AGAIN = f"If every one of them is meant, write the golden cards again: {COMMAND}"
+
+
+@pytest.fixture
+def card() -> dict[str, Any]:
+    """Return the card of a sample job with turning, threading, facing and runout."""
+    return card_data(read_job(SAMPLES / "sundial_arbor.toml"))
+
+
+@pytest.mark.parametrize(("name", "path"), sources().items(), ids=sources())
+def test_card_is_the_one_kept(name: str, path: Path) -> None:
+    """The lines that differ are shown, those kept with "-", those of now with "+"."""
+    found = changes(name, path)
+    if found:
+        more = [f"... and {len(found) - MOST_SHOWN} more"] if len(found) > MOST_SHOWN else []
+        lines = [f"{name}: {len(found)} lines differ from the golden card", *found[:MOST_SHOWN], *more, AGAIN]
+        pytest.fail("\n".join(lines), pytrace=False)
+
+
+def test_every_job_has_a_golden_card_and_every_card_a_job() -> None:
+    """A job added, renamed or removed is noticed."""
+    names = set(sources())
+    without, left = sorted(names - kept_names()), sorted(kept_names() - names)
+    assert (without, left) == ([], []), f"jobs without a card {without}, cards without a job {left}. {AGAIN}"
+
+
+def test_every_kind_of_operation_is_covered() -> None:
+    """A new kind wants a job in tests/golden/jobs, unless a sample has it."""
+    kinds = {line.partition(" kind = ")[2] for name in kept_names() for line in kept_lines(name) if " kind = " in line}
+    assert kinds == set(OPERATIONS)
+
+
+@pytest.mark.parametrize("path", sorted(JOBS.glob("*refused*.toml")), ids=lambda path: path.stem)
+def test_every_sentence_of_a_refusal_has_its_line(path: Path) -> None:
+    """The program refuses the file for just the keys that are kept, no more and no fewer."""
+    with pytest.raises(FileError) as refusal:
+        (read_lathe if path.stem.startswith("lathe") else read_job)(path)
+    assert len(golden_lines(path)) == len(refusal.value.messages)
+
+
+def test_a_changed_figure_is_one_line(card: dict[str, Any]) -> None:
+    """One line kept, one line of now."""
+    before = card_lines(card)
+    card["operations"][2]["figures"]["depth_mm"] += 0.000001
+    found = differences(before, card_lines(card))
+    assert [line.partition(" = ")[0] for line in found] == ["-3 depth_mm", "+3 depth_mm"]
+
+
+def test_a_changed_setting_is_one_line(card: dict[str, Any]) -> None:
+    """The step it belongs to, and no other."""
+    before = card_lines(card)
+    step = next(step for step in card["operations"][2]["steps"] if step["action"] == "cut")
+    step["settings"][0]["reading"] += 0.02
+    assert len(differences(before, card_lines(card))) == 2
+
+
+def test_a_step_more_is_one_line(card: dict[str, Any]) -> None:
+    """Those after it stay as they are."""
+    before = card_lines(card)
+    steps = card["operations"][0]["steps"]
+    steps.insert(1, {**steps[1], "depth_mm": 0.01})
+    assert len(differences(before, card_lines(card))) == 1
+
+
+def test_changed_wording_is_no_line(card: dict[str, Any]) -> None:
+    """Titles, names, sentences and cautions are not kept."""
+    before = card_lines(card)
+    card["title"] = card["lathe"] = "Something else"
+    for operation in card["operations"]:
+        operation["name"], operation["cautions"] = "Another name", ["One caution."]
+        for step in operation["steps"]:
+            step["text"], step["cautions"] = "Other words", ["One caution."]
+    assert card_lines(card) == before
+
+
+def test_a_text_of_a_new_key_is_not_kept_unseen(card: dict[str, Any]) -> None:
+    """Somebody must decide whether it is wording."""
+    card["operations"][0]["figures"]["advice"] = "Turn slowly."
+    with pytest.raises(ValueError, match="WORDING or IDENTIFIERS"):
+        card_lines(card)
