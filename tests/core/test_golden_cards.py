@@ -46,6 +46,12 @@ def test_every_kind_of_operation_is_covered() -> None:
     assert kinds == set(OPERATIONS)
 
 
+def test_only_what_is_named_so_is_refused() -> None:
+    """A job that comes to be refused by accident does not become a card of refusals."""
+    refused = {name for name in kept_names() if any(" refused: " in f" {line}" for line in kept_lines(name))}
+    assert refused == {name for name in sources() if "refused" in name}
+
+
 @pytest.mark.parametrize("path", sorted(JOBS.glob("*refused*.toml")), ids=lambda path: path.stem)
 def test_every_sentence_of_a_refusal_has_its_line(path: Path) -> None:
     """The program refuses the file for just the keys that are kept, no more and no fewer."""
