@@ -1,8 +1,6 @@
 """What all tests stand on: folders of their own, a clock that is told the time, programs made for a test."""
 
-import asyncio
 import gc
-import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -10,8 +8,8 @@ from tempfile import mkdtemp
 from typing import TYPE_CHECKING, Any
 
 import pytest
-import textual.app
-import textual.pilot
+
+from tests.quick_screens import every_frame as every_frame
 
 if TYPE_CHECKING:
     from tui.app import HalfnutApp
@@ -21,20 +19,6 @@ if TYPE_CHECKING:
 BEGUN = datetime(2026, 3, 14, 9, 26, 53, tzinfo=UTC)
 _BEGUN_MS = 1_000_000
 MakeApp = Callable[..., "HalfnutApp"]
-
-_QUIET_S, _IDLE_S, _QUIET_SPELLS = 0.003, 0.0005, 3
-
-
-async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
-    """Wait until nothing is done any more; a pilot does so at each key, by default 20 ms and more each time."""
-    quiet, until = 0, time.monotonic() + max_sleep
-    while quiet < _QUIET_SPELLS and time.monotonic() < until:
-        before = time.process_time()
-        await asyncio.sleep(_QUIET_S)
-        quiet = quiet + 1 if time.process_time() - before < _IDLE_S else 0
-
-
-textual.app.wait_for_idle = textual.pilot.wait_for_idle = _quick_wait
 
 
 class ToldTime:

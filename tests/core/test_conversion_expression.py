@@ -3,9 +3,7 @@
 import time
 from fractions import Fraction
 from math import cos, pi, radians, sin, tan
-from typing import Any
 
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,9 +13,9 @@ from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, S
 from core.conversion.expression import evaluate
 from core.conversion.units import unit_value
 from core.errors import QuantityError
+from tests.core.units_oracle import exact_registry
 
 INCH = Fraction(254, 10)
-REGISTRY: Any = pint.UnitRegistry(non_int_type=Fraction)
 
 # Units as a sum takes them, with their dimension and size, from the international inch and the minute.
 UNITS: dict[str, tuple[str, Fraction]] = {
@@ -263,7 +261,7 @@ def test_whatever_is_typed(text: str) -> None:
 )
 def test_lengths_as_pint(number: object, unit: str, wanted: tuple[str, str]) -> None:
     """Every pair of length units agrees with pint."""
-    asked = REGISTRY.Quantity(Fraction(str(number)), "micrometer" if unit == "um" else unit)
+    asked = exact_registry().Quantity(Fraction(str(number)), "micrometer" if unit == "um" else unit)
     if asked.to("m").magnitude > 100:
         return
     figure = convert(f"{number} {unit}", None).figures[wanted[0]]
@@ -275,7 +273,7 @@ def test_lengths_as_pint(number: object, unit: str, wanted: tuple[str, str]) -> 
 def test_angles_as_pint(unit: str, wanted: str) -> None:
     """Every pair of angle units agrees with pint."""
     name = {"°": "degree", "'": "arcmin"}.get(unit, unit)
-    expected = pint.UnitRegistry().Quantity(7.25, name).to(wanted).magnitude
+    expected = float(exact_registry().Quantity(Fraction(29, 4), name).to(wanted).magnitude)
     assert convert(f"7.25 {unit}", None).figures[wanted] == pytest.approx(expected, rel=1e-12)
 
 
@@ -286,7 +284,7 @@ def test_angles_as_pint(unit: str, wanted: str) -> None:
 )
 def test_speeds_as_pint(unit: str, key: str, wanted: str) -> None:
     """Every pair of speed units agrees with pint."""
-    expected = pint.UnitRegistry().Quantity(12.5, unit).to(wanted).magnitude
+    expected = float(exact_registry().Quantity(Fraction(25, 2), unit).to(wanted).magnitude)
     assert convert(f"12.5 {unit}", None).figures[key] == pytest.approx(expected, rel=1e-12)
 
 
@@ -304,9 +302,10 @@ def test_speeds_as_pint(unit: str, key: str, wanted: str) -> None:
 )
 def test_other_units_as_pint(units: list[str], shown: dict[str, str]) -> None:
     """Every pair of units beyond the lathe's own agrees with pint, through the reader of sums."""
-    registry: Any = pint.UnitRegistry()
+    registry = exact_registry()
     for unit in units:
         values = {one["unit"]: one["value"] for one in convert(f"3.5 {unit}", None).figures["values"]}
         assert set(values) >= set(shown)
         for name, pint_name in shown.items():
-            assert values[name] == pytest.approx(registry.Quantity(3.5, unit).to(pint_name).magnitude, rel=1e-9), unit
+            expected = float(registry.Quantity(Fraction(7, 2), unit).to(pint_name).magnitude)
+            assert values[name] == pytest.approx(expected, rel=1e-9), unit

@@ -5,7 +5,6 @@ from itertools import product
 from math import pi
 from typing import Any
 
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -18,10 +17,10 @@ from core.conversion.units import unit_value
 from core.errors import QuantityError
 from core.lathe_file import lathe_from, stand_in_lathe
 from core.quantities import Kind, read_number, read_quantity, shop_dependent, unit_size
+from tests.core.units_oracle import exact_registry
 from tests.published import Printed, printed_rows
 
 INCH = Fraction(254, 10)
-REGISTRY: Any = pint.UnitRegistry(non_int_type=Fraction)
 LENGTH_UNITS = {
     "mm": "millimeter", "cm": "centimeter", "m": "meter", "um": "micrometer", "in": "inch", "inch": "inch",
     "thou": "thou", "ft": "foot", "feet": "foot",
@@ -228,14 +227,14 @@ def test_round_trips_are_exact_both_ways(number: Fraction, unit: str, data: st.D
     there = evaluate(f"{number.numerator}/{number.denominator} {unit} / (1 {other})", unit_value).number
     back = evaluate(f"{there.numerator}/{there.denominator} {other} / (1 {unit})", unit_value).number
     assert back == number
-    factor = REGISTRY.Quantity(Fraction(1), LENGTH_UNITS[unit]).to(LENGTH_UNITS[other]).magnitude
+    factor = exact_registry().Quantity(Fraction(1), LENGTH_UNITS[unit]).to(LENGTH_UNITS[other]).magnitude
     assert there == number * factor
 
 
 @pytest.mark.parametrize(("unit", "other"), list(product(LENGTH_UNITS, LENGTH_UNITS)))
 def test_every_pair_of_lengths_as_pint(unit: str, other: str) -> None:
     """pint's factor between two units is ours, exactly."""
-    expected = REGISTRY.Quantity(Fraction(37, 8), LENGTH_UNITS[unit]).to(LENGTH_UNITS[other]).magnitude
+    expected = exact_registry().Quantity(Fraction(37, 8), LENGTH_UNITS[unit]).to(LENGTH_UNITS[other]).magnitude
     assert evaluate(f"4 5/8 {unit} / (1 {other})", unit_value).number == expected
 
 

@@ -14,7 +14,8 @@ from core.logbook_schema import FILE_NAME
 from core.running import ActiveRun
 from tests.core.run_samples import ROOT, StepClock, begin
 
-KILLS = 20
+KILLS = 3
+"""So many here; `python -m tests.trials.kills` kills the whole program as often as one likes."""
 
 COUNT = """
 import sys
@@ -59,7 +60,7 @@ def test_nothing_that_was_called_logged_is_lost_to_a_kill(tmp_path: Path) -> Non
         begun.close()
     uid, last, said_anything = begun.uid, 0, 0
     for kill in range(KILLS):
-        said = killed_after(tmp_path, uid, f"session {kill}", chance.uniform(0.0, 0.08))
+        said = killed_after(tmp_path, uid, f"session {kill}", chance.uniform(0.02, 0.08))
         with Logbook.open(tmp_path, read_only=True) as logbook:
             events = logbook.events(uid)
             found = logbook.verify()
@@ -95,7 +96,7 @@ while True:
 def test_killed_while_the_file_is_made_it_is_made_the_next_time(tmp_path: Path) -> None:
     """No kill leaves half a logbook, or one that is taken for damaged or for another program's."""
     chance = random.Random(3)
-    for kill in range(8):
+    for kill in range(3):
         folder = tmp_path / str(kill)
         program = subprocess.Popen(
             [sys.executable, "-c", BEGIN, str(folder)], stdout=subprocess.PIPE, text=True, cwd=ROOT

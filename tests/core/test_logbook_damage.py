@@ -41,9 +41,10 @@ def clean(killed: tuple[Path, Runs], tmp_path_factory: pytest.TempPathFactory) -
 def lengths(size: int) -> Sequence[int]:
     """Return lengths to cut a file to: all kinds within its header, around pages, and anywhere."""
     chance = random.Random(7)
+    # The trial of damage cuts at every so many bytes; here one of each kind.
     near_pages = [page + by for page in range(PAGE_SIZE, size, PAGE_SIZE) for by in (-1, 0, 1)]
-    anywhere = [chance.randrange(size) for _ in range(14)]
-    return [0, 1, 15, 16, 17, 60, 68, 71, 72, 99, 100, 101, 512, *chance.sample(near_pages, 14), *anywhere]
+    anywhere = [chance.randrange(size) for _ in range(4)]
+    return [0, 1, 16, 60, 71, 99, 101, 512, *chance.sample(near_pages, 4), *anywhere]
 
 
 def test_a_logbook_cut_to_any_length(clean: tuple[Path, Runs], tmp_path: Path) -> None:
@@ -63,7 +64,7 @@ def test_a_logbook_cut_short_with_its_write_ahead_log(killed: tuple[Path, Runs],
     """The log stands for what it holds, even where nothing is left of the file."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
-    for length in lengths(len(content))[:26]:
+    for length in [0, 16, 101, *lengths(len(content))[-4:]]:
         files = {FILE_NAME: content[:length], WAL_NAME: wal}
         found = open_damaged(tmp_path / str(length), files, runs)
         assert found >= whole_in(content[:length] + wal, runs) - 1
@@ -76,7 +77,7 @@ def test_a_logbook_with_changed_bytes(clean: tuple[Path, Runs], tmp_path: Path, 
     folder, runs = clean
     content = bytearray((folder / FILE_NAME).read_bytes())
     chance = random.Random(seed)
-    for case in range(18):
+    for case in range(6):
         # Every other one in the first two pages: header, schema, list of runs.
         place = chance.randrange(2 * PAGE_SIZE if case % 2 else len(content))
         harmed = bytearray(content)
@@ -90,7 +91,7 @@ def test_a_changed_header_with_a_write_ahead_log(killed: tuple[Path, Runs], tmp_
     """Each byte of the header that SQLite reads, while half of the log is not in the file yet."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
-    for place in (0, 15, 16, 17, 18, 19, 20, 21, 24, 28, 31, 36, 40, 44, 52, 56, 59, 68, 71, 95, 99):
+    for place in (0, 16, 18, 21, 28, 40, 52, 59, 68, 95):
         harmed = bytearray(content)
         harmed[place] ^= 0x03
         files = {FILE_NAME: bytes(harmed), WAL_NAME: wal}
@@ -104,7 +105,7 @@ def test_a_write_ahead_log_with_changed_bytes(killed: tuple[Path, Runs], tmp_pat
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     chance = random.Random(11)
-    places = [0, 16, 24, 32, 36, 40, 48, *(chance.randrange(len(wal)) for _ in range(14))]
+    places = [0, 24, 36, *(chance.randrange(len(wal)) for _ in range(3))]
     lost = 0
     for place in places:
         harmed = bytearray(wal)
@@ -125,7 +126,7 @@ def test_a_commit_that_a_power_cut_tore_is_no_damage(killed: tuple[Path, Runs], 
     frame = PAGE_SIZE + 24
     frames = [wal[place : place + frame] for place in range(32, len(wal), frame)]
     ends = [number for number, found in enumerate(frames) if found[4:8] != bytes(4)]
-    for commit, damage in [(-1, False), (-2, True), (-3, True)]:
+    for commit, damage in [(-1, False), (-2, True)]:
         first, last = ends[commit - 1] + 1, ends[commit]
         # Free room within the page, where no row can be hit.
         rooms = {torn: frames[torn].find(bytes(40), 200) for torn in range(first, last + 1)}

@@ -1,11 +1,11 @@
 """Damages a logbook in every way and opens it: what was set aside, and what was carried over.
 
-    python -m tests.trials.damage [STEP]
+    python -m tests.trials.damage [STEP [FLIPS]]
 
-Cut to every STEP-th length (default 97; 1 is every one, and takes an hour), with and
-without its write-ahead log; bytes and whole sectors changed at random; zeros; files of other
-programs. Every event that stands whole in what is left must be had, none may be another
-than it was, what was found must stand unchanged under a new name, and both names be told.
+Cut to every STEP-th length (default 97; 1 is every one, and takes an hour), with and without its write-ahead log;
+FLIPS bytes (default 1500) and a fifth as many whole sectors changed at random, some to zeros. Every event that is
+whole in what remains must be read, none may differ from what it was, the damaged file must be kept unchanged under
+a new name, and the program must name both.
 """
 
 import random
@@ -20,7 +20,7 @@ from core.logbook import Logbook
 from core.logbook_schema import FILE_NAME
 from tests.core.damaged_logs import WAL_NAME, Runs, count_of, open_damaged, whole_in, written
 
-FLIPS, SECTORS = 1_500, 300
+FLIPS = 1_500
 Files = Mapping[str, bytes]
 
 
@@ -31,9 +31,9 @@ def cut_short(files: Files, step: int) -> Iterator[tuple[str, Files]]:
             yield f"{name} cut short", {**files, name: content[:length]}
 
 
-def flipped(files: Files, rng: random.Random) -> Iterator[tuple[str, Files]]:
+def flipped(files: Files, flips: int, rng: random.Random) -> Iterator[tuple[str, Files]]:
     """Yield the files with one byte, or one sector, other than it was."""
-    for count, size, what in ((FLIPS, 1, "a byte changed"), (SECTORS, 512, "a sector lost")):
+    for count, size, what in ((flips, 1, "a byte changed"), (flips // 5, 512, "a sector lost")):
         for _ in range(count):
             name = rng.choice(list(files))
             content = bytearray(files[name])
@@ -60,6 +60,7 @@ def judge(place: Path, files: Files, runs: Runs) -> str:
 def main() -> int:
     """Print what was tried and what was lost."""
     step = int(sys.argv[1]) if len(sys.argv) > 1 else 97
+    flips = int(sys.argv[2]) if len(sys.argv) > 2 else FLIPS
     tried: Counter[str] = Counter()
     faults: list[str] = []
     memory = Path("/dev/shm")
@@ -71,7 +72,7 @@ def main() -> int:
         ended = {FILE_NAME: (place / "killed" / FILE_NAME).read_bytes()}
         rng = random.Random(20261125)
         for state, files in (("after a kill", killed), ("after a clean end", ended)):
-            for what, harmed in (*cut_short(files, step), *flipped(files, rng)):
+            for what, harmed in (*cut_short(files, step), *flipped(files, flips, rng)):
                 tried[f"{state}, {what}"] += 1
                 if tried.total() % 100 == 0:
                     print(f"{tried.total()} opened, {len(faults)} faults", flush=True)

@@ -10,6 +10,8 @@ from tui.screens.help import HelpScreen
 from tui.screens.reckoner import ReckonerScreen
 from tui.widgets.header_line import HeaderLine
 
+pytestmark = pytest.mark.usefixtures("every_frame")
+
 
 def _count(kind: type[object]) -> int:
     gc.collect()

@@ -13,6 +13,8 @@ from tui.paths import Paths
 
 PATHS = ("/jobs/\x00.toml", "\x1b]0;owned\x07", "\ud800.toml", "/" + "n" * 5000, "", "..", "/dev/zero")
 
+pytestmark = pytest.mark.usefixtures("every_frame")
+
 
 async def test_a_log_with_impossible_names_is_listed(make: MakeApp, paths: Paths) -> None:
     """On the board as recent jobs, in the history, and in what is tried to be opened."""

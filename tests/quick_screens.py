@@ -1,0 +1,54 @@
+"""Lets a program on a test screen take as long as its work does, by three changes to Textual's own test driver.
+
+Import this before anything of Textual. Waits between keys are short, frames are no longer apart than a
+millisecond, and a frame is worked out only when somebody looks at it (`tests.tui.painted`), which `every_frame`
+puts right for tests that are about painting.
+"""
+
+import asyncio
+import os
+import time
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+os.environ["TEXTUAL_FPS"] = "1000"
+
+import textual.app
+import textual.pilot
+from textual._compositor import Compositor
+
+_QUIET_S, _IDLE_S, _QUIET_SPELLS = 0.0012, 0.0003, 2
+
+
+async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
+    """Wait until the program has nothing to do; a pilot waits so three times a key, by default 20 ms or more each.
+
+    Nothing to do: no callback is due in the loop, and for two spells no thread has used the processor.
+    """
+    due = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]
+    quiet, until = 0, time.monotonic() + max_sleep
+    while quiet < _QUIET_SPELLS and time.monotonic() < until:
+        before = time.process_time()
+        await asyncio.sleep(_QUIET_S)
+        quiet = quiet + 1 if not due and time.process_time() - before < _IDLE_S else 0
+
+
+def _paint_nothing(
+    compositor: Compositor, full: bool = False, screen_stack: Any = None, simplify: bool = False
+) -> None:
+    compositor._dirty_regions.clear()
+
+
+_paint = Compositor.render_update
+textual.app.wait_for_idle = textual.pilot.wait_for_idle = _quick_wait
+Compositor.render_update = _paint_nothing  # type: ignore[method-assign]
+
+
+@pytest.fixture
+def every_frame(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Paint every frame, as the program does for a terminal."""
+    with monkeypatch.context() as patched:
+        patched.setattr(Compositor, "render_update", _paint)
+        yield
