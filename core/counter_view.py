@@ -74,7 +74,7 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
         set_to=set_to,
         before="" if last is None else _short(lathe, state, last),
         coming=tuple(_short(lathe, state, coming) for coming in state.upcoming(3)),
-        cautions=step.cautions,
+        cautions=(*((table.caution,) if table and table.caution else ()), *step.cautions),
         hands=state.plan.hands if step.action in {"cut", "spring"} else (),
         done=state.steps_done,
         total=state.steps_done + state.steps_open,
@@ -83,7 +83,7 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
 
 def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialShown | None]":
     """Return what the rotary table shows at a step that turns it or sets it to zero, and its dial."""
-    if step.action != "index" and TABLE not in step.zeroes:
+    if all(setting.dial != TABLE for setting in step.settings):
         return None, None
     # A thread's counter needs nothing of dividing, and is there sooner without it.
     from core.table_view import table_view, zero_shown

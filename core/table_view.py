@@ -6,21 +6,17 @@ from typing import NamedTuple
 
 from core.dial_shown import DialShown
 from core.dials import Setting
+from core.indexing.angle_text import dms_text
 from core.indexing.by_dial import TABLE
 from core.indexing.dividing import Dividing, Position, move_deg
-from core.indexing.reach import reach
+from core.indexing.reach import AS_IT_STANDS, FROM_LAST, reach
 from core.indexing.rest import AS_SET
 from core.indexing.whereabouts import Place, table_angle_deg
 from core.indexing.words import FALLING, RISING, play_text, side_of
 from core.lathe import Lathe, RotaryTable, dial_words
 from core.plan import PlateSetting, Step
 from core.state import State
-
-_FINEST = 10**6
-"""Denominators of wanted angles [deg] up to this are found back from the floats that steps carry."""
-
-_ROUND_DEG = 360
-"""A place that comes again only after so much is known for certain."""
+from core.table_stand import Stand, stands_at, wanted_deg
 
 
 class TableView(NamedTuple):
@@ -28,19 +24,24 @@ class TableView(NamedTuple):
 
     text: str
     dial: DialShown
+    caution: str = ""
+    """What is not certain of where the table stands, "" where nothing is."""
 
 
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
-    """Return how the table comes to a position; None where the step sets no table."""
+    """Return how the table comes to a position, or back to its zero; None where the step turns no table."""
     table = lathe.rotary_table
-    if table is None or step.action != "index":
+    if table is None or TABLE in step.zeroes:
         return None
     position = _position(step, table)
     if position is None:
         return None
-    last = stands_at(state, step)
-    before = None if last is None else _position(last, table)
-    found = reach(_dividing(table, state, step, position, last), position, before)
+    stand = stands_at(state, table)
+    before = None if stand is None else _counted_from(stand, step, position)
+    dividing = _dividing(table, state, step, position, stand)
+    if stand is not None and before is not None and not _in_holes(dividing, stand, position):
+        stand = before = None
+    found = reach(dividing, position, before, _whence(stand, step), _stays(stand))
     as_set = step.extra.get(AS_SET, False)
     head = step.text.partition(":")[0]
     dial = DialShown(
@@ -51,20 +52,57 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
         direction=found.behind,
         absolute=found.absolute,
     )
-    return TableView(step.text if as_set else f"{head}: {found.words}", dial)
+    return TableView(step.text if as_set else f"{head}: {found.words}", dial, _caution(stand, position))
+
+
+def _counted_from(stand: Stand, step: Step, position: Position) -> Position | None:
+    """Return where the table stands, for the movement from there; None where all is counted from zero."""
+    if stand.is_zero and not stand.undone:
+        return None
+    # Of another ring, or with the count undone, it is reached the shorter way, whichever round that is.
+    goes_round = stand.number > 0 and stand.ring == step.extra.get("ring")
+    number = stand.number if goes_round else position.number
+    return Position(number, stand.wanted_deg, stand.set_deg)
+
+
+def _in_holes(dividing: Dividing, stand: Stand, position: Position) -> bool:
+    """Tell whether the way from where the table stands is a whole number of holes of the circle it is set by."""
+    if dividing.way == "dial":
+        return True
+    turns = dividing.place_turns(position.set_deg - stand.set_deg)
+    return (turns * (dividing.circle or 1)).denominator == 1
+
+
+def _whence(stand: Stand | None, step: Step) -> str:
+    if stand is None:
+        return FROM_LAST
+    is_last = stand.number > 0 and stand.ring == step.extra.get("ring") and not stand.undone
+    return FROM_LAST if is_last else f"from {stand.words}"
+
+
+def _stays(stand: Stand | None) -> str:
+    return AS_IT_STANDS if stand is None or not stand.undone else "set there before the undo: check"
+
+
+def _caution(stand: Stand | None, position: Position) -> str:
+    """Say what is not certain of where the table stands; no undo turns it back."""
+    to = dms_text(position.set_deg % 360)
+    if stand is None:
+        return f"Where the table is now is not certain. Its own degree scale must show {to} here; Where? tells the way."
+    if not stand.undone:
+        return ""
+    return (
+        f"Undo does not turn the table. This counts from {stand.words} ({dms_text(stand.set_deg % 360)}), where it "
+        "was set last. Is it elsewhere? Where? tells the way."
+    )
 
 
 def way_words(table: RotaryTable, state: State, step: Step, place: Place) -> str:
-    """Say how the table comes from a place to the position of a step, its play taken up; "" where it cannot be told.
-
-    Which turn a reading alone belongs to is not known, nor how many are wanted from there.
-    """
+    """Say how the table comes from a known place to the position of a step, its play taken up; "" where it has none."""
     position = _position(step, table)
     if position is None:
         return ""
     target = f"position {position.number}"
-    if place.every_deg != _ROUND_DEG:
-        return f"How many turns it is from there to {target}, only the whole turns tell: type them too"
     dividing = replace(_dividing(table, state, step, position, None), both_circles=None)
     here = Position(position.number, place.angle_deg, place.angle_deg)
     found, side = reach(dividing, position, here, "from there"), side_of(dividing)
@@ -95,22 +133,6 @@ def zero_shown(state: State, step: Step) -> DialShown | None:
     return DialShown(name=name, number="0", unit="of the plate", turns="", direction="")
 
 
-def stands_at(state: State, step: Step) -> Step | None:
-    """Return the position that the table was turned to last, None where it stands at its zero or another ring's.
-
-    In the order in which things were done: a position that is repeated is where it stands afterwards.
-    """
-    for trace in reversed(state.trail):
-        last = state.step(trace.marks[0][0]) if trace.kind == "done" else None
-        if last is None:
-            continue
-        if TABLE in last.zeroes:
-            return None
-        if last.action == "index":
-            return last if last.extra.get("ring") == step.extra.get("ring") else None
-    return None
-
-
 def left_out_with(state: State, step: Step) -> tuple[Step, ...]:
     """Return what is left out with a step: with a position all that is open there, for its cuts belong nowhere else."""
     if step.action != "index" or "position" not in step.extra:
@@ -124,20 +146,19 @@ def _place(step: Step) -> tuple[object, object]:
 
 def _position(step: Step, table: RotaryTable) -> Position | None:
     set_deg = table_angle_deg(step, table)
-    if set_deg is None or "position" not in step.extra:
+    if set_deg is None:
         return None
-    wanted = Fraction(step.extra.get("angle_deg", float(set_deg))).limit_denominator(_FINEST)
-    return Position(step.extra["position"], wanted, set_deg)
+    return Position(step.extra.get("position", 0), wanted_deg(step, set_deg), set_deg)
 
 
-def _dividing(table: RotaryTable, state: State, step: Step, position: Position, last: Step | None) -> Dividing:
+def _dividing(table: RotaryTable, state: State, step: Step, position: Position, stand: Stand | None) -> Dividing:
     """Return as much of the pattern as the words for one of its positions need."""
     setting = next(found for found in step.settings if found.dial == TABLE)
     plate = setting if isinstance(setting, PlateSetting) else None
     compound = plate.compound if plate is not None else None
     both = None
     # Where a hole was taken otherwise than asked no movement from there is exact.
-    if compound is not None and not (last is not None and last.extra.get(AS_SET, False)):
+    if compound is not None and not (stand is not None and stand.as_set):
         first, second = compound["circles"]
         both = (int(first), int(second))
     return Dividing(
