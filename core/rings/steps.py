@@ -26,6 +26,7 @@ from core.indexing.targets import even_targets_deg
 from core.lathe import Lathe, dial_words
 from core.plan import Step
 from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY
+from core.rings.directions import AWAY, direction
 from core.rings.head import Head, by_rule_step, head_zero_step, measure_step, planned_head, ring_words, trial_step
 from core.rings.job import Ring, RingsJob
 
@@ -165,8 +166,8 @@ def _axes_meet(dial: Dial) -> Step:
     return Step(
         action="set",
         text="Cross-slide to where table and spindle axes meet: an indicator in the spindle, swung by hand round "
-        "the table's bore or a turned boss, reads alike on both sides; end the move in the direction of the "
-        f"offset, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
+        "the table's bore or a turned boss, reads alike on both sides; end the move going in, which from "
+        f"there on is {AWAY}, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
         "is the axis height error",
         settings=(dial.at_marks(0),),
         zeroes=(dial.name,),
@@ -244,12 +245,11 @@ def _needs_trial(block: Block) -> bool:
 def _ring_set(block: Block, lathe: Lathe) -> Step:
     ring, dial, head = block.ring, lathe.dial(CROSS_SLIDE), block.head
     offset = dial.at_travel(ring.offset_mm)
-    back = ""
-    if block.before is not None and ring.offset_mm < block.before.offset_mm:
-        back = ", coming back past it by more than the play and out again"
+    change = ring.offset_mm - (0.0 if block.before is None else block.before.offset_mm)
+    way = f", {direction(dial.name, change > 0)}" if change else ", as it stands"
     text = (
         f"Ring {ring.number}: {dial_words(dial.name)} to {dial.setting_text(offset)} "
-        f"(offset {lathe.say(ring.offset_mm)}){back}, lock it; {ring_words(head, ring, block.before)}"
+        f"(offset {lathe.say(ring.offset_mm)}){way}, lock it; {ring_words(head, ring, block.before)}"
     )
     return Step(
         action="set",
