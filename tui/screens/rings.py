@@ -105,6 +105,7 @@ class RingsScreen(OperationScreen):
             ),
             "What if (errors to reckon with)",
             _entry(key="face_runout", label="Face runs out by", unit=unit, hint=f"({say(usual.face_fim_mm)})"),
+            _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each ring's)"),
             _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_fim_mm)})"),
             _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
             _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),
