@@ -115,7 +115,7 @@ def _title(state: State, step: Step) -> str:
     if step.action == "cut":
         count = f"pass {state.pass_number} of {state.pass_count}"
         return f"{step.text.partition(':')[0]}, {count}" if "position" in step.extra else count.capitalize()
-    if step.zeroes:
+    if step.zeroes and step.action != "check":
         return _zero_title(step)
     if step.action == "index" and {"position", "of"} <= set(step.extra):
         ring = f"Ring {step.extra['ring']}: " if "ring" in step.extra else ""
@@ -273,7 +273,7 @@ def _short(lathe: Lathe, state: State, step: Step) -> str:
         return "spring pass" if step.action == "spring" else name + reading
     if step.action == "index" and "position" in step.extra:
         return f"position {step.extra['position']}{_short_place(step)}"
-    return (_zero_title(step) if step.zeroes else _kind(step)).lower()
+    return (_zero_title(step) if step.zeroes and step.action != "check" else _kind(step)).lower()
 
 
 def _short_place(step: Step) -> str:

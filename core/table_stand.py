@@ -8,7 +8,7 @@ from core.indexing.rest import AS_SET
 from core.indexing.set_up import TO_ZERO
 from core.indexing.whereabouts import table_angle_deg
 from core.lathe import RotaryTable
-from core.plan import Step
+from core.plan import PlateSetting, Step
 from core.state import Act, State
 
 _FINEST = 10**6
@@ -34,6 +34,11 @@ class Stand(NamedTuple):
     def ring(self) -> int | None:
         """The ring of that position, None where there are no rings."""
         return None if self.step is None else self.step.extra.get("ring")
+
+    @property
+    def circle(self) -> int | None:
+        """The circle or notches that it was set by, None by dial and where that is not known."""
+        return None if self.step is None else circle_of(self.step)
 
     @property
     def is_zero(self) -> bool:
@@ -82,6 +87,11 @@ def _set_by(act: Act, table: RotaryTable) -> Stand | None:
     if act.step is None or set_deg is None:
         return None
     return Stand(set_deg, wanted_deg(act.step, set_deg), act.step, act.undone)
+
+
+def circle_of(step: Step) -> int | None:
+    """Return the circle, or notches of the plate, that a step sets the table by; None by dial."""
+    return next((setting.circle for setting in step.settings if isinstance(setting, PlateSetting)), None)
 
 
 def wanted_deg(step: Step, set_deg: Fraction) -> Fraction:

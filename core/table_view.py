@@ -37,10 +37,9 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     if position is None:
         return None
     stand = stands_at(state, table)
-    before = None if stand is None else _counted_from(stand, step, position)
     dividing = _dividing(table, state, step, position, stand)
-    if stand is not None and before is not None and not _in_holes(dividing, stand, position):
-        stand = before = None
+    caution = _caution(stand, dividing, position)
+    before = None if stand is None else _counted_from(stand, step, dividing, position)
     found = reach(dividing, position, before, _whence(stand, step), _stays(stand))
     as_set = step.extra.get(AS_SET, False)
     head = step.text.partition(":")[0]
@@ -52,25 +51,26 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
         direction=found.behind,
         absolute=found.absolute,
     )
-    return TableView(step.text if as_set else f"{head}: {found.words}", dial, _caution(stand, position))
+    return TableView(step.text if as_set else f"{head}: {found.words}", dial, caution)
 
 
-def _counted_from(stand: Stand, step: Step, position: Position) -> Position | None:
+def _counted_from(stand: Stand, step: Step, dividing: Dividing, position: Position) -> Position | None:
     """Return where the table stands, for the movement from there; None where all is counted from zero."""
-    if stand.is_zero and not stand.undone:
+    if (stand.is_zero and not stand.undone) or not _in_holes(stand, dividing, position):
         return None
-    # Of another ring, or with the count undone, it is reached the shorter way, whichever round that is.
-    goes_round = stand.number > 0 and stand.ring == step.extra.get("ring")
-    number = stand.number if goes_round else position.number
-    return Position(number, stand.wanted_deg, stand.set_deg)
+    if position.number and stand.number and stand.ring != step.extra.get("ring"):
+        # Between rings a dry run turns the table all round, and back to its zero.
+        return None
+    # Where the count was undone it is reached the shorter way, whichever round that is.
+    return Position(stand.number or position.number, stand.wanted_deg, stand.set_deg)
 
 
-def _in_holes(dividing: Dividing, stand: Stand, position: Position) -> bool:
+def _in_holes(stand: Stand, dividing: Dividing, position: Position) -> bool:
     """Tell whether the way from where the table stands is a whole number of holes of the circle it is set by."""
     if dividing.way == "dial":
         return True
     turns = dividing.place_turns(position.set_deg - stand.set_deg)
-    return (turns * (dividing.circle or 1)).denominator == 1
+    return stand.circle in {None, dividing.circle} and (turns * (dividing.circle or 1)).denominator == 1
 
 
 def _whence(stand: Stand | None, step: Step) -> str:
@@ -84,16 +84,30 @@ def _stays(stand: Stand | None) -> str:
     return AS_IT_STANDS if stand is None or not stand.undone else "set there before the undo: check"
 
 
-def _caution(stand: Stand | None, position: Position) -> str:
-    """Say what is not certain of where the table stands; no undo turns it back."""
-    to = dms_text(position.set_deg % 360)
+def _caution(stand: Stand | None, dividing: Dividing, position: Position) -> str:
+    """Say what is not certain of where the table stands, which no undo turns, or that the pin is in another circle."""
     if stand is None:
+        to = dms_text(position.set_deg % 360)
         return f"Where the table is now is not certain. Its own degree scale must show {to} here; Where? tells the way."
+    if dividing.circle is not None and stand.circle not in {None, dividing.circle}:
+        return _other_circle(stand.circle or 0, dividing)
     if not stand.undone:
         return ""
     return (
         f"Undo does not turn the table. This counts from {stand.words} ({dms_text(stand.set_deg % 360)}), where it "
         "was set last. Is it elsewhere? Where? tells the way."
+    )
+
+
+def _other_circle(circle: int, dividing: Dividing) -> str:
+    if dividing.way == "direct":
+        return (
+            f"The plate with {circle} notches was used last, this is on the one with {dividing.circle}: first turn the "
+            "table to 0, lock it, and change the plate without turning the table."
+        )
+    return (
+        f"The pin was last in the {circle} circle, this is on the {dividing.circle} circle: first turn the table to 0, "
+        f"lock it, and set the pin to hole 0 of the {dividing.circle} circle without turning the worm."
     )
 
 

@@ -51,7 +51,14 @@ def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str
         settings=(setting_of(before, zero, last),),
         extra={**extra, "way": before.way, TO_ZERO: True},
     )
-    return [to_zero, Step(action="check", text=_change_words(before, dividing, name), extra=extra)]
+    change = Step(
+        action="check",
+        text=_change_words(before, dividing, name),
+        settings=(_zero_setting(dividing),),
+        zeroes=(TABLE,),
+        extra=extra,
+    )
+    return [to_zero, change]
 
 
 def _what(before: Dividing, dividing: Dividing) -> str:

@@ -232,3 +232,45 @@ def test_a_number_that_is_edited_onto_another_circle_finds_its_zero_again() -> N
     texts = [step.text for step in run.state.open_steps()]
     assert texts[0].startswith("Dividing plate 1: put it on the table") and "18 circle" in texts[1]
     assert texts[2].startswith("4 of 9: pin 13 turns and 6 holes from zero in the 18 circle")
+
+
+def test_back_to_a_ring_on_another_circle_says_so() -> None:
+    """Ring 1 done again while the pin is in the circle of ring 2, and on from there: each time the pin is set first."""
+    run = Counted(
+        table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),
+        "rings",
+        depth_dial="cross_slide",
+        ring=rings((7, 9)),
+    )
+    run.to_position(7)
+    while not (run.cursor.action == "index" and run.cursor.extra == {**run.cursor.extra, "ring": 2, "position": 3}):
+        run.done()
+    assert run.view.text.startswith("Ring 2, 3 of 9: 4 turns and 12 holes on from the last, in the 27 circle")
+    assert not any("circle" in caution for caution in run.view.cautions)
+    run.again(3)
+    assert run.view.text == "Ring 1, 3 of 7: pin 11 turns and 9 holes from zero in the 21 circle"
+    assert run.view.cautions[0].startswith("The pin was last in the 27 circle, this is on the 21 circle: first turn")
+    run.done()
+    assert run.view.text.startswith("Ring 2, 3 of 9: pin 8 turns and 24 holes from zero in the 27 circle")
+    assert run.view.cautions[0].startswith("The pin was last in the 21 circle, this is on the 27 circle")
+    run.done(2)
+    assert run.view.cautions == () and run.view.text.startswith("Ring 2, 4 of 9: 4 turns and 12 holes on from the last")
+
+
+def test_the_change_of_a_circle_is_named_in_the_counter() -> None:
+    """Its title is the circle, and hole 0 is what the pin goes into."""
+    run = Counted(
+        table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),
+        "rings",
+        depth_dial="cross_slide",
+        ring=rings((7, 9)),
+    )
+    while TO_ZERO not in run.cursor.extra:
+        run.done()
+    assert run.view.text.startswith(
+        "Ring 2, table to 0 before the circle changes: 5 turns and 15 holes on from position 7"
+    )
+    assert run.view.coming[0] == "ring 2, 27 circle"
+    run.done()
+    assert run.view.title == "Ring 2, 27 circle"
+    assert run.view.dial is not None and run.view.dial.number == "0"
