@@ -12,7 +12,7 @@ from core.indexing.dividing import Dividing, Position, move_deg
 from core.indexing.reach import AS_IT_STANDS, FROM_LAST, reach
 from core.indexing.rest import AS_SET
 from core.indexing.whereabouts import Place, table_angle_deg
-from core.indexing.words import FALLING, RISING, play_text, side_of
+from core.indexing.words import FALLING, RISING, holes_text, play_text, side_of, turns_text
 from core.lathe import Lathe, RotaryTable, dial_words
 from core.plan import PlateSetting, Step
 from core.state import State
@@ -122,17 +122,26 @@ def way_words(table: RotaryTable, state: State, step: Step, place: Place) -> str
     found, side = reach(dividing, position, here, "from there"), side_of(dividing)
     if not _too_short(dividing, move_deg(dividing, here, position)):
         return f"To {target}: {found.words}"
-    to = f"{found.number} ({found.absolute})" if dividing.way == "dial" else found.absolute
     back = "up" if dividing.falling else "back"
+    if dividing.way == "plate":
+        # The turns from zero are seen nowhere, so those from here are counted: some back, and as many more on.
+        turns = dividing.place_turns(table.backlash_deg) // 1 + 1
+        moved = abs(dividing.place_turns(move_deg(dividing, here, position))) + turns
+        return (
+            f"To {target}: {back} {turns_text(turns)}, more than the play{play_text(table)}, then "
+            f"{holes_text(moved, dividing.circle or 1)} {side.on}, in the {dividing.circle} circle ({found.absolute})"
+        )
+    to = f"{found.number} ({found.absolute})"
     return f"To {target}: {back} by more than the play{play_text(table)}, then {side.up} to {to}"
 
 
 def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
-    """Tell whether a movement on is too short to take up the play for certain: not told, it is less than a turn."""
+    """Tell whether a movement on may not take up the play: where that is not known, one of less than a turn."""
     table = dividing.table
     goes_on = moved_deg != 0 and (moved_deg < 0) == dividing.falling
-    play_deg = table.backlash_deg or 360 / table.ratio
-    return dividing.way != "direct" and goes_on and abs(moved_deg) <= play_deg
+    if dividing.way == "direct" or not goes_on:
+        return False
+    return abs(moved_deg) <= table.backlash_deg if table.backlash_deg else abs(moved_deg) < 360 / table.ratio
 
 
 def zero_shown(state: State, step: Step) -> DialShown | None:

@@ -228,8 +228,8 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
         Step(
             action="check",
             text=f"Ring {ring.number}: dry run, cutter just clear of the face: once round all positions, the head "
-            "turned over by hand; nothing must foul, and the circles must lie where they should. Then turn the table back "
-            "to 0",
+            "turned over by hand; nothing must foul, and the circles must lie where they should. Then turn the table "
+            "back to 0",
             cautions=(HEAD_BY_HAND,),
             extra=block.extra(DRY_RUN),
         ),

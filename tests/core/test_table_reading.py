@@ -110,7 +110,10 @@ def test_where_am_i_while_cutting_by_plate() -> None:
     way = "To position 4: 5 turns and 2 holes on from there, in the 21 circle (17 turns and 3 holes from zero)."
     assert where_is_it(run.lathe, run.state, "12+1").words.endswith(f"past position 3 of 7. {way}")
     # Less than a turn, and nothing is told of the play.
-    way = "To position 4: back by more than the play, then up to 17 turns and 3 holes from zero, 154°17'."
+    way = (
+        "To position 4: back 1 turn, more than the play, then 1 turn and 2 holes on, in the 21 circle (17 turns and 3 "
+        "holes from zero, 154°17')."
+    )
     assert where_is_it(run.lathe, run.state, "17+1").words.endswith(f"short of position 4 of 7. {way}")
     table = run.lathe.rotary_table
     assert table is not None
@@ -135,6 +138,10 @@ def test_a_turn_too_few_by_plate() -> None:
     assert where_is_it(run.lathe, run.state, "3 holes at 154 deg").words.startswith("That is position 4 of 7. To posi")
     short = where_is_it(run.lathe, run.state, "3 holes at 145 deg").words
     assert short.startswith("9°00' short of position 4 of 7. To position 5: 6 turns and 15 holes on from there")
+    run.take_back()
+    short = where_is_it(run.lathe, run.state, "3 holes at 145 deg").words
+    assert short.startswith("9°00' short of position 4 of 7. To position 4: 1 turn on from there, in the 21 circle")
+    run.done()
     assert where_is_it(run.lathe, run.state, "145 deg").words.startswith("9°17'09\" short of position 4 of 7. The ")
     assert where_is_it(run.lathe, run.state, "206 deg").words == "That is position 5 of 7."
     with pytest.raises(QuantityError, match="enter the hole"):
