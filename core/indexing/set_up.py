@@ -23,7 +23,7 @@ def mounting_steps(dividing: Dividing, extra: dict[str, int]) -> list[Step]:
     else:
         text = (
             f"Dividing plate {dividing.plate}: put it on the table, the one with the circles {_circles(dividing)}. "
-            f"Index pin in the {dividing.circle} circle. Sector arms: {sector_words(dividing)}"
+            f"Index pin in the {dividing.circle} circle. Sector arms: {sector_words(dividing)}{_both_words(dividing)}"
         )
     return [Step(action="check", text=text, extra=extra)]
 
@@ -81,6 +81,18 @@ def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
     return (
         f"{new}, without turning the worm. Turn the plate, not the worm, until the pin drops into a hole: that is hole "
         f"0. Sector arms: {sector_words(dividing)}. Only if the worm moved: find the table's 0 again"
+        f"{_both_words(dividing)}"
+    )
+
+
+def _both_words(dividing: Dividing) -> str:
+    """Return which plate has the two circles that are exact together, "" where one circle is, or none are."""
+    both = dividing.both_circles
+    if both is None:
+        return ""
+    plates = (number for number, plate in enumerate(dividing.table.plates, start=1) if set(both) <= set(plate))
+    return (
+        f". Not exact; exact with dividing plate {next(plates)} instead, its circles {both[0]} and {both[1]} together"
     )
 
 

@@ -163,6 +163,13 @@ def test_sector_arms_are_set_for_the_positions_that_are_cut() -> None:
     assert "Sector arms: 15 spaces apart" in steps[0].text
 
 
+def test_the_plate_of_two_circles_together_is_named() -> None:
+    """51 is on no circle: nearest on 49 of plate 3, exact with 15 and 17, which are on plate 1 (a handbook's pair)."""
+    steps = planned((51,))
+    assert steps[0].text.startswith("Dividing plate 3: put it on the table") and "Index pin in the 49" in steps[0].text
+    assert steps[0].text.endswith(". Not exact; exact with dividing plate 1 instead, its circles 15 and 17 together")
+
+
 def test_plates_of_notches_are_changed_too() -> None:
     """8 is on 24 and not on 60, 10 on 60 alone; 12 is on both, and stays on the plate of 10 before it."""
     lathe = lathe_with(40, minutes=None, direct=(24, 60))
