@@ -102,17 +102,38 @@ def _of_height(job: RingsJob, lathe: Lathe) -> Iterator[Seen]:
             yield Seen(f"{cause}: rings {one.number}, {other.number}", amount, f"{lathe.say(length)} at the smaller")
 
 
+def bare_patches(job: RingsJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[str]:
+    """Yield a caution for every ring whose cutter does not reach a face that runs out so far, with the numbers."""
+    for ring in job.rings:
+        lower_mm = _lower_mm(job, ring, errors)
+        if ring.depth_mm is not None and ring.depth_mm < lower_mm:
+            yield (
+                f"Ring {ring.number}: a patch stays bare. {_lower_words(lower_mm, ring.depth_mm, lathe).capitalize()}: "
+                "cut deeper, or set the face true."
+            )
+
+
+def _lower_mm(job: RingsJob, ring: Ring, errors: SetUpErrors) -> float:
+    """Return how far below its highest place the face lies within a ring [mm]."""
+    return errors.face_fim_mm * _reach(job, ring, errors)
+
+
+def _reach(job: RingsJob, ring: Ring, errors: SetUpErrors) -> float:
+    return 1.0 if errors.face_radius_mm is None else job.shape(ring).outer_mm / errors.face_radius_mm
+
+
+def _lower_words(lower_mm: float, depth_mm: float, lathe: Lathe) -> str:
+    return f"the face is up to {lathe.say(lower_mm)} lower, the cut {lathe.say(depth_mm)} deep"
+
+
 def _of_face(job: RingsJob, ring: Ring, errors: SetUpErrors, lathe: Lathe) -> Iterator[Seen]:
     if job.tip is None or ring.depth_mm is None:
         return
-    say, tir_mm, depth_mm = lathe.say, errors.face_fim_mm, ring.depth_mm
-    outer_mm = job.shape(ring).outer_mm
-    reach = 1.0 if errors.face_radius_mm is None else outer_mm / errors.face_radius_mm
-    effect = face_runout(tir_mm, job.tip.angle_deg, depth_mm, reach)
-    cause = f"Face {say(tir_mm)}: ring {ring.number}"
+    say, depth_mm = lathe.say, ring.depth_mm
+    effect = face_runout(errors.face_fim_mm, job.tip.angle_deg, depth_mm, _reach(job, ring, errors))
+    cause = f"Face {say(errors.face_fim_mm)}: ring {ring.number}"
     if effect.leaves_face:
-        lower = f"the face is up to {say(tir_mm * reach)} lower, the cut {say(depth_mm)} deep"
-        yield Seen(cause, "a patch stays bare", lower)
+        yield Seen(cause, "a patch stays bare", _lower_words(_lower_mm(job, ring, errors), depth_mm, lathe))
         return
     width = job.tip.groove_width_mm
     yield Seen(
