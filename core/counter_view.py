@@ -12,6 +12,7 @@ from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
 from core.plan import Step
 from core.rings import HEAD
+from core.rings.directions import direction as ring_direction
 from core.state import State
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
         set_to=set_to,
         before="" if last is None else _short(lathe, state, last),
         coming=tuple(_short(lathe, state, coming) for coming in state.upcoming(3)),
-        cautions=step.cautions,
+        cautions=(*((table.caution,) if table and table.caution else ()), *step.cautions),
         hands=state.plan.hands if step.action in {"cut", "spring"} else (),
         done=state.steps_done,
         total=state.steps_done + state.steps_open,
@@ -83,7 +84,7 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
 
 def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialShown | None]":
     """Return what the rotary table shows at a step that turns it or sets it to zero, and its dial."""
-    if step.action != "index" and TABLE not in step.zeroes:
+    if all(setting.dial != TABLE for setting in step.settings):
         return None, None
     # A thread's counter needs nothing of dividing, and is there sooner without it.
     from core.table_view import table_view, zero_shown
@@ -114,7 +115,7 @@ def _title(state: State, step: Step) -> str:
     if step.action == "cut":
         count = f"pass {state.pass_number} of {state.pass_count}"
         return f"{step.text.partition(':')[0]}, {count}" if "position" in step.extra else count.capitalize()
-    if step.zeroes:
+    if step.zeroes and step.action != "check":
         return _zero_title(step)
     if step.action == "index" and {"position", "of"} <= set(step.extra):
         ring = f"Ring {step.extra['ring']}: " if "ring" in step.extra else ""
@@ -145,7 +146,11 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
     comes_in = step.action == "cut" and "position" in step.extra
     stands_at = zero if comes_in else _stands_at(lathe, state, setting.dial)
-    direction = "" if step.zeroes else _direction(dial, _position(setting) - stands_at)
+    places = step.action == "set" and state.basis.kind == "rings"
+    direction = "" if step.zeroes else _direction(dial, _position(setting) - stands_at, places)
+    if places and _was_undone(state, setting.dial):
+        # An undo turns no handle: where the slide is, its reading tells, and no way from elsewhere.
+        direction = ""
     if step.action == "cut" and dial.per_turn is not None and abs(_position(setting) - zero) < abs(stands_at - zero):
         # Wound back to its mark a slide lies the play of its screw deeper than that says.
         direction += " past it, then back to it"
@@ -193,16 +198,23 @@ def _stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     return zero
 
 
-def _direction(dial: Dial, change: Fraction) -> str:
-    """Say which way to turn for a change of the dial's count."""
+def _was_undone(state: State, dial_name: str) -> bool:
+    """Tell whether the step that set a dial last was undone since."""
+    for act in state.acts_latest_first():
+        if act.step is not None and any(setting.dial == dial_name for setting in act.step.settings):
+            return act.undone
+    return False
+
+
+def _direction(dial: Dial, change: Fraction, places: bool = False) -> str:
+    """Say which way to turn for a change of the dial's count; `places`: it sets a ring's offset or radius."""
     if change == 0:
         return "as it stands"
     inwards = (change > 0) == dial.rising_inwards
-    if dial.name == HEAD:
-        # "In" is deeper into a bore, but a cutter that goes outwards cuts a larger circle.
-        way = "to a larger circle" if inwards else "to a smaller circle"
-    else:
-        way = "inwards" if inwards else "outwards"
+    way = "inwards" if inwards else "outwards"
+    if places or dial.name == HEAD:
+        # "In" is away from the table's axis, and for the head "in" is deeper into a bore: a larger circle.
+        way = ring_direction(dial.name, inwards)
     if dial.clockwise_goes is None:
         return way
     clockwise = inwards == (dial.clockwise_goes == "in")
@@ -261,7 +273,7 @@ def _short(lathe: Lathe, state: State, step: Step) -> str:
         return "spring pass" if step.action == "spring" else name + reading
     if step.action == "index" and "position" in step.extra:
         return f"position {step.extra['position']}{_short_place(step)}"
-    return (_zero_title(step) if step.zeroes else _kind(step)).lower()
+    return (_zero_title(step) if step.zeroes and step.action != "check" else _kind(step)).lower()
 
 
 def _short_place(step: Step) -> str:

@@ -18,7 +18,7 @@ from core.errors import CoreError, EventError
 from core.events import Event, time_between_ms
 from core.plain_text import quoted
 from core.plan import plan_from_data
-from core.state import Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace
+from core.state import Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace, act_of
 
 __all__ = ["LEGAL", "Mark", "Note", "Origin", "RunBasis", "State", "apply", "interrupted", "replay", "replay_start"]
 
@@ -80,6 +80,7 @@ class _Fold:
         self.frame = state.frame
         self.marks = dict(state.marks)
         self.trail = list(state.trail)
+        self._undone = state.undone
         self.next_step_id = state.next_step_id
         self._notes = state.notes
         self._last = state.last
@@ -107,6 +108,7 @@ class _Fold:
             frame=self.frame,
             marks=self.marks,
             trail=tuple(self.trail),
+            undone=self._undone,
             notes=self._notes,
             next_step_id=self.next_step_id,
             last=self._last,
@@ -131,6 +133,7 @@ class _Fold:
                 field="seq",
             )
         self.trail.pop()
+        self._undone = (*self._undone, act_of(latest, self.frame, undone=True))
         self._set_marks(dict(latest.marks))
         self.frame = latest.frame
 
@@ -180,6 +183,7 @@ def _begun(event: Event, run: str) -> State:
         frame=frame,
         marks={},
         trail=(),
+        undone=(),
         notes=(),
         next_step_id=next_step_id,
         last=event,

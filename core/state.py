@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from heapq import merge
 from operator import attrgetter
 from typing import Any, Literal, NamedTuple
 
@@ -101,6 +102,17 @@ class Trace(NamedTuple):
     """The steps it touched, each with its mark before (None: it was open)."""
 
 
+class Act(NamedTuple):
+    """What an event says of the machine. Undoing the count of it turns no handle back there."""
+
+    seq: int
+    step: Step | None
+    """The step that was counted as done, as it was then; None for other events."""
+    revision: Revision | None
+    undone: bool
+    """The event was undone since."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class State:
     """A run as its events leave it. Frozen: the next event makes a new one."""
@@ -118,6 +130,8 @@ class State:
     """By step id; a step without one is open."""
     trail: tuple[Trace, ...]
     """The effective events, those that could be taken back, oldest first."""
+    undone: tuple[Act, ...]
+    """What was undone, in the order in which that happened."""
     notes: tuple[Note, ...]
     next_step_id: int
     """Ids are never used twice in a run, not even those of a revision that was taken back."""
@@ -195,6 +209,12 @@ class State:
         marks = self.marks
         return (step for step in reversed(self.steps) if step.id in marks and marks[step.id].status == "done")
 
+    def acts_latest_first(self) -> Iterator[Act]:
+        """Yield what happened at the machine, undone or not, the latest first."""
+        effective = (act_of(trace, self.frame) for trace in reversed(self.trail))
+        undone = sorted(self.undone, key=attrgetter("seq"), reverse=True)
+        return merge(effective, undone, key=attrgetter("seq"), reverse=True)
+
     def upcoming(self, count: int) -> tuple[Step, ...]:
         """Return the next `count` open steps after the cursor."""
         steps = self.open_steps()
@@ -239,6 +259,18 @@ class State:
     def undoable(self) -> Trace | None:
         """The event that can be taken back now, None where there is none."""
         return self.trail[-1] if self.trail else None
+
+
+def act_of(trace: Trace, after: Frame, *, undone: bool = False) -> Act:
+    """Return what an event says of the machine; `after`: the run as it left it, or later."""
+    step = revision = None
+    if trace.kind == "done":
+        # As the step was then: one that was reopened and planned again is in no later frame.
+        index = index_of(trace.frame.steps, trace.marks[0][0])
+        step = None if index is None else trace.frame.steps[index]
+    elif trace.kind == "revised":
+        revision = next((found for found in reversed(after.revisions) if found.seq == trace.seq), None)
+    return Act(trace.seq, step, revision, undone)
 
 
 def index_of(steps: tuple[Step, ...], step_id: int) -> int | None:

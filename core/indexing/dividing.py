@@ -9,7 +9,7 @@ from math import lcm
 from typing import Literal, NamedTuple
 
 from core.indexing.by_dial import TABLE, dial_setting, handle_turns, nearest_mark_deg, smallest_deg, table_dial
-from core.indexing.by_plate import best_circle, nearest_hole, notched_plate
+from core.indexing.by_plate import Circle, best_circles, nearest_hole, notched_plates
 from core.indexing.compound import Compound, compound_on, compound_pairs
 from core.lathe import RotaryTable
 from core.plan import AnySetting, PlateSetting
@@ -42,6 +42,8 @@ class Dividing:
     falling: bool = False
     circle: int | None = None
     """Holes of the circle, or notches of the plate, that every position stands on."""
+    plate: int | None = None
+    """Number of the plate it is on, counted from 1 as the lathe file lists them."""
     both_circles: tuple[int, int] | None = None
     """Two circles of one plate that together are exact, where no single one is."""
 
@@ -73,47 +75,54 @@ def usual_way(table: RotaryTable) -> Way:
     return "direct" if table.direct and not table.plates else "plate"
 
 
-def divide(
-    table: RotaryTable, way: Way, targets_deg: Sequence[Fraction], *, falling: bool = False, wanted: str = ""
-) -> Dividing:
-    """Return every target with the mark, hole or notch nearest to it.
+def circle_choices(table: RotaryTable, way: Way, targets_deg: Sequence[Fraction], wanted: str = "") -> list[Circle]:
+    """Return the circles, or plates of notches, that serve all targets equally well, the usual one first.
 
-    Each is counted from the table's zero, so that no error adds up. Raises
-    PlanError where the table has not the means, or a notched plate has no notch there.
+    By dial there are none. Raises PlanError where the table has not the means, or no notch at a target.
     """
     if way == "dial":
-        smallest = smallest_deg(table)
-        return _dividing(
-            table, way, targets_deg, [nearest_mark_deg(target, smallest) for target in targets_deg], falling
-        )
+        return []
     if way == "direct":
-        notches = notched_plate(targets_deg, table.direct, wanted or f"{len(targets_deg)} divisions")
-        return _dividing(table, way, targets_deg, targets_deg, falling, notches)
-    places = [handle_turns(table, target) for target in targets_deg]
-    circle = best_circle(places, table.plates)
-    hole_deg = 360 / (table.ratio * circle.holes)
-    set_deg = [nearest_hole(place, circle.holes) * hole_deg for place in places]
-    both = _both_circles(table, places) if circle.worst_turns else None
-    return _dividing(table, way, targets_deg, set_deg, falling, circle.holes, both)
+        return notched_plates(targets_deg, table.direct, wanted or f"{len(targets_deg)} divisions")
+    return best_circles([handle_turns(table, target) for target in targets_deg], table.plates)
 
 
-def _dividing(
+def divide(
     table: RotaryTable,
     way: Way,
     targets_deg: Sequence[Fraction],
-    set_deg: Sequence[Fraction],
-    falling: bool,
-    circle: int | None = None,
-    both_circles: tuple[int, int] | None = None,
+    *,
+    falling: bool = False,
+    wanted: str = "",
+    circle: Circle | None = None,
 ) -> Dividing:
-    places = zip(targets_deg, set_deg, strict=True)
+    """Return every target with the mark, hole or notch nearest to it.
+
+    Each is counted from the table's zero, so that no error adds up. `circle`: one of
+    `circle_choices`, else the first of them. Raises PlanError where the table has not
+    the means, or a notched plate has no notch there.
+    """
+    both: tuple[int, int] | None = None
+    if way == "dial":
+        smallest = smallest_deg(table)
+        set_deg = [nearest_mark_deg(target, smallest) for target in targets_deg]
+    else:
+        circle = circle or circle_choices(table, way, targets_deg, wanted)[0]
+    if way == "direct":
+        set_deg = list(targets_deg)
+    elif circle is not None:
+        places, hole_deg = [handle_turns(table, target) for target in targets_deg], 360 / (table.ratio * circle.holes)
+        set_deg = [nearest_hole(place, circle.holes) * hole_deg for place in places]
+        both = _both_circles(table, places) if set_deg != list(targets_deg) else None
+    pairs = zip(targets_deg, set_deg, strict=True)
     return Dividing(
         table=table,
         way=way,
-        positions=tuple(Position(number, *place) for number, place in enumerate(places, start=1)),
+        positions=tuple(Position(number, *pair) for number, pair in enumerate(pairs, start=1)),
         falling=falling,
-        circle=circle,
-        both_circles=both_circles,
+        circle=None if circle is None else circle.holes,
+        plate=None if circle is None else circle.plate,
+        both_circles=both,
     )
 
 

@@ -13,6 +13,9 @@ NUMBER, SHIFT = "pattern_step", "shift_marks"
 _BOTH, _STRIDE = "start", 1_000_000
 """Runs begun with schema 1 may tell number and shift in one: the number, plus so many for each mark of shift."""
 
+MOUNTING = 0
+"""The number of putting the dividing plate on the table; runs begun before there was such a step count from 1 too."""
+
 OpenSteps = Mapping[int, int]
 """The steps still open: by number in the pattern, the marks each is shifted by."""
 

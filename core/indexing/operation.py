@@ -19,10 +19,10 @@ from core.indexing.cautions import (
 from core.indexing.depth import depth_passes
 from core.indexing.duration import estimated_time_s
 from core.indexing.job import IndexJob
-from core.indexing.numbering import OpenSteps, numbered_extra, open_numbers, unshifted
+from core.indexing.numbering import MOUNTING, OpenSteps, number_of, numbered_extra, open_numbers, unshifted
 from core.indexing.pattern import Pattern, pattern_steps
-from core.indexing.rest import measured_depth, open_steps, set_differently
-from core.indexing.set_up import depth_touch_off, table_zero_step
+from core.indexing.rest import circle_of, measured_depth, open_steps, set_differently
+from core.indexing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.lathe import Lathe, RotaryTable, dial_words, to_tell
 from core.plan import Plan, Step, numbered
 
@@ -59,12 +59,21 @@ def replan_index(
         steps = set_differently(pattern, lathe, _still_open(pattern, is_open), given, job.radius_mm)
     elif cause in {"moved", "picked up"}:
         # Touched off anew, so what a measurement said of the old zero no longer holds.
-        steps = [*_set_up(pattern, again=True), *pattern_steps(pattern, unshifted(is_open), restart=True)]
+        steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
     elif cause == "edited":
-        steps = _still_open(pattern, from_first_open(is_open, pattern.next_number))
+        from_here = from_first_open(is_open, pattern.next_number)
+        is_other = circle_of(progress.open_steps) not in {None, (pattern.dividing.way, pattern.dividing.circle)}
+        # The table stands on the circle of before, which the new one does not share but at zero.
+        steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
     else:
         raise PlanError(f'found the cause "{cause}"; accepted are measured, set, moved, picked up and edited')
     return numbered([*steps, _last_check(job, pattern, lathe)], progress.next_id)
+
+
+def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
+    """Return the open steps with the zeros found again; `mount`: the plate is not on the table yet."""
+    set_up = [step for step in _set_up(pattern, again=True) if mount or number_of(step.extra) != MOUNTING]
+    return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
 
 
 def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
@@ -97,7 +106,8 @@ def rotary_of(lathe: Lathe) -> RotaryTable:
 
 
 def _set_up(pattern: Pattern, again: bool = False) -> list[Step]:
-    steps = [table_zero_step(pattern.dividing, numbered_extra(_TABLE_ZERO), again)]
+    steps = mounting_steps(pattern.divided_cuts, numbered_extra(MOUNTING))
+    steps.append(table_zero_step(pattern.dividing, numbered_extra(_TABLE_ZERO), again))
     if pattern.passes is not None:
         steps.append(
             depth_touch_off(pattern.passes.infeed, "the work at the first position", numbered_extra(_TOUCH_OFF))

@@ -66,6 +66,11 @@ class Pattern:
         return [position for position in self.dividing.positions if position.number not in self.left_out]
 
     @property
+    def divided_cuts(self) -> Dividing:
+        """The dividing with the positions that are cut alone."""
+        return replace(self.dividing, positions=tuple(self.positions))
+
+    @property
     def levels(self) -> int:
         """Passes at every position; 1 where no depth is given."""
         return 1 if self.passes is None else len(self.passes.marks)

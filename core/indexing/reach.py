@@ -11,6 +11,7 @@ from core.indexing.dividing import Dividing, Position, compound_move, move_deg, 
 from core.indexing.words import holes_text, play_text, reading_words, side_of, turns_text
 
 FROM_LAST = "from the last"
+AS_IT_STANDS = "as it stands"
 
 
 class Reach(NamedTuple):
@@ -39,20 +40,26 @@ def position_words(dividing: Dividing, position: Position, before: Position | No
     return f"{position.number} of {dividing.count}: {reach(dividing, position, before).words}"
 
 
-def reach(dividing: Dividing, position: Position, before: Position | None, whence: str = FROM_LAST) -> Reach:
+def reach(
+    dividing: Dividing,
+    position: Position,
+    before: Position | None,
+    whence: str = FROM_LAST,
+    stays: str = AS_IT_STANDS,
+) -> Reach:
     """Return how a position is reached from where the table stands; None for `before`: counted from zero.
 
-    `whence` says what `before` is.
+    `whence` says what `before` is, `stays` what to do where it is the position itself.
     """
     if dividing.way == "dial":
-        return _by_dial(dividing, position, before, whence)
+        return _by_dial(dividing, position, before, whence, stays)
     if dividing.way == "direct":
-        return _by_notches(dividing, position, before, whence)
-    return _by_holes(dividing, position, before, whence)
+        return _by_notches(dividing, position, before, whence, stays)
+    return _by_holes(dividing, position, before, whence, stays)
 
 
-def _by_dial(dividing: Dividing, position: Position, before: Position | None, whence: str) -> Reach:
-    lead, side = _dial_lead(dividing, position, before, whence), side_of(dividing).side
+def _by_dial(dividing: Dividing, position: Position, before: Position | None, whence: str, stays: str) -> Reach:
+    lead, side = _dial_lead(dividing, position, before, whence, stays), side_of(dividing).side
     absolute = _turn_and_scale(dividing, position.set_deg)
     reading = reading_words(dividing.table, position.set_deg)
     return Reach(
@@ -65,13 +72,13 @@ def _by_dial(dividing: Dividing, position: Position, before: Position | None, wh
     )
 
 
-def _dial_lead(dividing: Dividing, position: Position, before: Position | None, whence: str) -> str:
+def _dial_lead(dividing: Dividing, position: Position, before: Position | None, whence: str, stays: str) -> str:
     side = side_of(dividing)
     if before is None:
         return f"{side.up} to"
     move = dividing.place_turns(move_deg(dividing, before, position))
     if move == 0:
-        return "as it stands, at"
+        return f"{stays}, at"
     if (move < 0) != dividing.falling:
         return f"{_back(dividing, abs(move))} and past it by more than the play{_play(dividing)}, then {side.up} to"
     whole, rest = divmod(abs(move), 1)
@@ -103,30 +110,36 @@ def _turn_and_scale(dividing: Dividing, set_deg: Fraction) -> str:
     return f"the {ordinal(turn)} turn{backwards}, {scale}"
 
 
-def _by_holes(dividing: Dividing, position: Position, before: Position | None, whence: str) -> Reach:
+def _by_holes(dividing: Dividing, position: Position, before: Position | None, whence: str, stays: str) -> Reach:
     circle = dividing.circle or 1
-    total = holes_text(dividing.place_turns(position.set_deg), circle)
+    total = f"{holes_text(dividing.place_turns(position.set_deg), circle)} from zero"
+    # No eye tells the turns from zero; the table's own degrees show whether one is missing.
+    absolute = f"{total}, {dms_text(position.set_deg % 360)}"
     exactly = _exactly(dividing, before, position)
     if before is None:
         turns, holes = whole_and_holes(abs(dividing.place_turns(position.set_deg)), circle)
         lead = f"{turns_text(turns)} from zero, then" if turns else "from zero"
-        words = f"pin {total} from zero in the {circle} circle{exactly}"
-        return Reach(lead, str(holes), f"{_holes(holes)} in the {circle} circle", "", f"{total} from zero", words)
+        words = f"pin {total} in the {circle} circle{exactly}"
+        return Reach(lead, str(holes), f"{_holes(holes)} in the {circle} circle", "", absolute, words)
     move = dividing.place_turns(move_deg(dividing, before, position))
+    if move == 0:
+        words = f"{stays}, in the {circle} circle ({total})"
+        _, holes = whole_and_holes(dividing.place_turns(position.set_deg), circle)
+        return Reach(f"{stays}, in hole", str(holes), f"of the {circle} circle", "", absolute, words)
     turns, holes = whole_and_holes(abs(move), circle)
     side = side_of(dividing)
-    goes_back = move != 0 and (move < 0) != dividing.falling
+    goes_back = (move < 0) != dividing.falling
     on, behind = side.on, side.side
     if goes_back:
         on, behind = ("up" if dividing.falling else "back"), f"by more than the play past it and {side.up} again"
-    amount = f"{holes_text(abs(move), circle)} {on} {whence}" if move else "as it stands"
+    amount = f"{holes_text(abs(move), circle)} {on} {whence}"
     lead, number, unit = f"{turns_text(turns)} {on} {whence}, then", str(holes), f"{_holes(holes)} {on}"
     if not turns:
-        lead = f"{on} {whence}" if move else f"as it stands, on {whence}"
+        lead = f"{on} {whence}"
     elif not holes:
         lead, number, unit = f"{on} {whence}", str(turns), f"whole turn{'' if turns == 1 else 's'} {on}"
-    words = f"{amount}{f', {behind}' if goes_back else ''}, in the {circle} circle ({total} from zero){exactly}"
-    return Reach(lead, number, f"{unit} in the {circle} circle", behind, f"{total} from zero", words)
+    words = f"{amount}{f', {behind}' if goes_back else ''}, in the {circle} circle ({total}){exactly}"
+    return Reach(lead, number, f"{unit} in the {circle} circle", behind, absolute, words)
 
 
 def _holes(count: int) -> str:
@@ -139,7 +152,7 @@ def _exactly(dividing: Dividing, before: Position | None, position: Position) ->
     return "" if found is None else f"; exact with both circles: {compound_words(found)}"
 
 
-def _by_notches(dividing: Dividing, position: Position, before: Position | None, whence: str) -> Reach:
+def _by_notches(dividing: Dividing, position: Position, before: Position | None, whence: str, stays: str) -> Reach:
     notches = dividing.circle or 1
     _, notch = whole_and_holes(dividing.place_turns(position.set_deg), notches)
     angle = dms_text(position.set_deg % 360)
@@ -147,7 +160,9 @@ def _by_notches(dividing: Dividing, position: Position, before: Position | None,
     if before is None:
         return Reach("", str(notch), f"is the notch, of {notches}", "", angle, words)
     move = int(move_deg(dividing, before, position) * notches / 360)
-    way = "back " if (move < 0) != dividing.falling and move else ""
+    if move == 0:
+        return Reach("", str(notch), f"is the notch, of {notches}; {stays}", "", angle, f"{words}, {stays}")
+    way = "back " if (move < 0) != dividing.falling else ""
     unit = f"notch{'' if abs(move) == 1 else 'es'} {way or 'on '}{whence}"
     absolute = f"notch {notch} of {notches}, {angle}"
     return Reach("", str(abs(move)), unit, "", absolute, f"{words}, {way}{abs(move)} {whence}")

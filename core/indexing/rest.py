@@ -1,6 +1,6 @@
 """What is left of a pattern once a depth has been measured, or something was set otherwise than planned."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from itertools import takewhile
@@ -26,6 +26,18 @@ AS_SET = "as_set"
 def open_steps(steps: list[Step], is_open: Collection[int]) -> list[Step]:
     """Return those of the numbered steps that are still open."""
     return [step for step in steps if number_of(step.extra) in is_open]
+
+
+def circle_of(steps: Iterable[Step], ring: int | None = None) -> tuple[str, int | None] | None:
+    """Return how the table is set at the positions among some steps: the way, and the circle or notches (dial: None).
+
+    `ring`: those of one ring of a pattern. None where no position is among them.
+    """
+    for step in steps:
+        if step.action == "index" and "way" in step.extra and step.extra.get("ring") == ring:
+            plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
+            return step.extra["way"], None if plate is None else plate.circle
+    return None
 
 
 ALIKE_NO_MORE = (

@@ -1,13 +1,99 @@
-"""What is prepared before a pattern is cut: the table's zero, and touching off."""
+"""What is prepared before a pattern is cut: the dividing plate, the table's zero, and touching off."""
 
 from core.cutting import Infeed, play_words, touch_off_step
 from core.dials import Setting
 from core.indexing.angle_text import dms_text
 from core.indexing.by_dial import TABLE, table_dial
-from core.indexing.dividing import Dividing
+from core.indexing.dividing import Dividing, Position, setting_of
+from core.indexing.reach import reach
 from core.indexing.words import play_text, sector_words, side_of
 from core.lathe import dial_words
 from core.plan import AnySetting, PlateSetting, Step
+
+TO_ZERO = "to_zero"
+"""In the extra of a step that turns the table back to its zero."""
+
+
+def mounting_steps(dividing: Dividing, extra: dict[str, int]) -> list[Step]:
+    """Return the step that puts the dividing plate on the table, before it is first used; none by dial."""
+    if dividing.way == "dial":
+        return []
+    if dividing.way == "direct":
+        text = f"Plate, {dividing.circle} notches: put it on the table's spindle"
+    else:
+        text = (
+            f"Dividing plate {dividing.plate}: put it on the table, the one with the circles {_circles(dividing)}. "
+            f"Index pin in the {dividing.circle} circle. Sector arms: {sector_words(dividing)}{_both_words(dividing)}"
+        )
+    return [Step(action="check", text=text, extra=extra)]
+
+
+def _circles(dividing: Dividing) -> str:
+    plate = dividing.table.plates[(dividing.plate or 1) - 1]
+    return ", ".join(str(circle) for circle in plate)
+
+
+def is_same_circle(one: Dividing, other: Dividing) -> bool:
+    """Tell whether two patterns are divided by the same circle of the same plate, or both by dial."""
+    return (one.way, one.plate, one.circle) == (other.way, other.plate, other.circle)
+
+
+def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, extra: dict[str, int]) -> list[Step]:
+    """Return the steps from the circle of one pattern, cut up to `last`, to that of the next, called `name`.
+
+    Whole turns are the only places that all circles share, so the table is turned to
+    its zero first.
+    """
+    zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
+    to_zero = Step(
+        action="set",
+        text=f"{name}, table to 0 before the {_what(before, dividing)} changes: {reach(before, zero, last).words}",
+        settings=(setting_of(before, zero, last),),
+        extra={**extra, "way": before.way, TO_ZERO: True},
+    )
+    change = Step(
+        action="check",
+        text=_change_words(before, dividing, name),
+        settings=(_zero_setting(dividing),),
+        zeroes=(TABLE,),
+        extra=extra,
+    )
+    return [to_zero, change]
+
+
+def _what(before: Dividing, dividing: Dividing) -> str:
+    return "circle" if before.plate == dividing.plate else "plate"
+
+
+def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
+    if dividing.way == "direct":
+        return (
+            f"{name}, new plate: lock the table. Change to the plate with {dividing.circle} notches without turning "
+            "the table; the notch that the latch then drops into is notch 0. Only if the table turned: find its zero "
+            "again"
+        )
+    new = f"{name}, {dividing.circle} circle: lock the table. Set the index pin to the {dividing.circle} circle"
+    if before.plate != dividing.plate:
+        new = (
+            f"{name}, plate {dividing.plate}: lock the table. Change to dividing plate {dividing.plate} (circles "
+            f"{_circles(dividing)}), index pin in the {dividing.circle} circle"
+        )
+    return (
+        f"{new}, without turning the worm. Turn the plate, not the worm, until the pin drops into a hole: that is hole "
+        f"0. Sector arms: {sector_words(dividing)}. Only if the worm moved: find the table's 0 again"
+        f"{_both_words(dividing)}"
+    )
+
+
+def _both_words(dividing: Dividing) -> str:
+    """Return which plate has the two circles that are exact together, "" where one circle is, or none are."""
+    both = dividing.both_circles
+    if both is None:
+        return ""
+    plates = (number for number, plate in enumerate(dividing.table.plates, start=1) if set(both) <= set(plate))
+    return (
+        f". Not exact; exact with dividing plate {next(plates)} instead, its circles {both[0]} and {both[1]} together"
+    )
 
 
 def table_zero_step(dividing: Dividing, extra: dict[str, int], again: bool = False) -> Step:
@@ -38,8 +124,8 @@ def _zero_words(dividing: Dividing) -> str:
             f"and set its dial to 0. One turn of the handle is {dms_text(360 / dividing.table.ratio)}"
         )
     return (
-        f"Table: plate with the {dividing.circle} circle; {side.up} to the table's 0° {side.side}, so that the "
-        f"play{play} is taken up, pin in a hole: that is hole 0. Sector arms: {sector_words(dividing)}"
+        f"Table: {side.up} to the table's 0° {side.side}, so that the play{play} is taken up, index pin in a hole of "
+        f"the {dividing.circle} circle: that is hole 0"
     )
 
 

@@ -113,12 +113,10 @@ def step_text(dividing: Dividing) -> str:
 
 def plate_words(dividing: Dividing) -> str:
     """Return which plate the circle is on, by its number and circles; "" where no plate is used."""
-    if dividing.way != "plate":
+    if dividing.way != "plate" or dividing.plate is None:
         return ""
-    for number, plate in enumerate(dividing.table.plates, start=1):
-        if dividing.circle in plate:
-            return f"plate {number}, with {', '.join(str(circle) for circle in plate)}"
-    return ""
+    circles = ", ".join(str(circle) for circle in dividing.table.plates[dividing.plate - 1])
+    return f"plate {dividing.plate}, with {circles}"
 
 
 def formula(move: Compound) -> str:

@@ -17,10 +17,15 @@ from core.quantities import read_quantity
 
 _TURNS = r"(?:(?P<turns>\d{1,4})\s*(?:(?:turns?|t)\s*(?:and|\+|,)?|\+)\s*)?"
 _HOLES = re.compile(rf"{_TURNS}(?:notch\s*)?(?P<holes>\d{{1,4}})\s*(?:holes?|notch(?:es)?|h)?", re.IGNORECASE)
+_HOLE_AT = re.compile(r"(?P<holes>\d{1,4})\s*(?:holes?|h)\s*(?:at|,|\+)?\s*(?P<angle>\d.*)", re.IGNORECASE | re.DOTALL)
 _ANGLE = re.compile(rf"{_TURNS}(?P<angle>.+)", re.IGNORECASE | re.DOTALL)
 _DASHED = re.compile(r"(\d{1,3})-(\d{1,2})(?:-(\d{1,2}))?", re.ASCII)
 """Degrees, minutes, seconds as a number pad types them."""
 _MOST_NAMED = 6
+ROUND_DEG = 360
+"""A place that comes again only after so much is known for certain."""
+_SCALE_DEG = Fraction(1, 2)
+"""A table's degree scale is read to this, mostly; common practice, no source."""
 
 
 class Place(NamedTuple):
@@ -29,12 +34,15 @@ class Place(NamedTuple):
     angle_deg: Fraction
     every_deg: Fraction
     """The place comes again every so many degrees: 360 where it is known, else one turn of the handle."""
+    by_scale: bool = False
+    """Read on the table's own degree scale, which tells the turn of the handle but no hole."""
 
 
 class Whereabouts(NamedTuple):
     """The position a place belongs to; several where a reading alone cannot tell."""
 
     numbers: tuple[int, ...]
+    """Those that fit the reading alike, the nearest to where one was looked for first."""
     of: int
     off_deg: Fraction
     """Place minus position [deg]; 0 where the table stands on it."""
@@ -48,7 +56,8 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Plac
 
     By dial: "3°26'" is the handle's reading, "12 turns 3°26'" counts from zero, an
     angle of a turn or more is the table's own scale. On a `circle` of holes: "9
-    holes" or "12 turns 9 holes". Raises QuantityError.
+    holes", "12 turns 9 holes", "9 holes at 154 deg" or the scale alone: "154 deg".
+    Raises QuantityError.
     """
     typed = text.strip()
     per_turn = Fraction(360) / table.ratio
@@ -104,15 +113,36 @@ def nearest_deg(place: Place, planned_deg: Fraction) -> Fraction:
 
 def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> Place:
     found = _HOLES.fullmatch(typed)
+    if found is None and per_turn < ROUND_DEG:
+        return _place_with_scale(typed, per_turn, circle)
     if found is None or int(found["holes"]) >= circle:
-        raise QuantityError(
-            f'found {quoted(typed)}; accepted is a hole from 0 to {circle - 1}, such as "9 holes", '
-            '"12 turns 9 holes" or "12+9"'
-        )
+        raise _no_hole(typed, circle)
     holes_deg = int(found["holes"]) * per_turn / circle
     if found["turns"] is None:
         return Place(angle_deg=holes_deg, every_deg=per_turn)
-    return Place(angle_deg=int(found["turns"]) * per_turn + holes_deg, every_deg=Fraction(360))
+    return Place(angle_deg=int(found["turns"]) * per_turn + holes_deg, every_deg=Fraction(ROUND_DEG))
+
+
+def _place_with_scale(typed: str, per_turn: Fraction, circle: int) -> Place:
+    """Return the place that the table's degree scale tells, to the hole where that is typed before it."""
+    found = _HOLE_AT.fullmatch(typed)
+    try:
+        scale_deg = _angle_deg(typed if found is None else found["angle"].strip())
+    except QuantityError:
+        raise _no_hole(typed, circle) from None
+    if found is None:
+        return Place(angle_deg=scale_deg, every_deg=Fraction(ROUND_DEG), by_scale=True)
+    if int(found["holes"]) >= circle:
+        raise _no_hole(typed, circle)
+    hole = Place(angle_deg=int(found["holes"]) * per_turn / circle, every_deg=per_turn)
+    return Place(angle_deg=nearest_deg(hole, scale_deg), every_deg=Fraction(ROUND_DEG))
+
+
+def _no_hole(typed: str, circle: int) -> QuantityError:
+    return QuantityError(
+        f'found {quoted(typed)}; accepted is a hole from 0 to {circle - 1}, such as "9 holes", '
+        '"12 turns 9 holes" or "12+9", and the table\'s degrees with it or alone, such as "9 holes at 154 deg"'
+    )
 
 
 def where_am_i(
@@ -131,10 +161,12 @@ def where_am_i(
     turning, which says what is past and what is short. Raises QuantityError where
     the plan has no positions.
     """
-    stands = _stands(steps, table, ring)
+    stands = positions_deg(steps, table, ring)
     if not stands:
         raise QuantityError("this plan has no positions on the table")
     off = {number: _off_deg(place, angle) for number, angle in stands.items()}
+    if place.by_scale:
+        off = {number: amount if abs(amount) > _SCALE_DEG else Fraction(0) for number, amount in off.items()}
     least = min(abs(amount) for amount in off.values())
     numbers = sorted(number for number, amount in off.items() if abs(amount) == least)
     if near is not None:
@@ -153,7 +185,7 @@ def where_am_i(
     )
 
 
-def _stands(steps: Sequence[Step], table: RotaryTable, ring: int | None) -> dict[int, Fraction]:
+def positions_deg(steps: Sequence[Step], table: RotaryTable, ring: int | None) -> dict[int, Fraction]:
     """Return where the table stands at each position [deg]."""
     found: dict[int, Fraction] = {}
     for step in steps:
@@ -196,9 +228,8 @@ def _words(numbers: Sequence[int], of: int, off_deg: Fraction, table: RotaryTabl
     if len(numbers) > _MOST_NAMED:
         named += f" and {len(numbers) - _MOST_NAMED} more"
     which = f"position{'s' if len(numbers) > 1 else ''} {named} of {of}"
-    unsure = "" if len(numbers) == 1 else "; type the whole turns too, or the table's own degrees, to tell which"
     if off_deg == 0:
-        return f"that is {which}{unsure}"
+        return f"that is {which}"
     smallest = smallest_deg(table) if table.dial_graduation_deg is not None else Fraction(1, 3600)
     amount = dms_text(abs(off_deg), smallest)
-    return f"{amount} {'past' if is_past else 'short of'} {which}{unsure}"
+    return f"{amount} {'past' if is_past else 'short of'} {which}"

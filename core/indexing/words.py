@@ -79,7 +79,7 @@ def sector_words(dividing: Dividing) -> str:
     if moves <= {0}:
         return "whole turns only: the arms are not needed"
     if len(moves) > 1:
-        return "the spaces differ from move to move: set the arms anew, or count, each time"
+        return "the spaces differ from move to move: set the arms for each, or count"
     (spaces,) = moves
     return f"{spaces} space{'' if spaces == 1 else 's'} apart ({spaces + 1} holes, both ends counted)"
 

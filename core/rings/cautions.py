@@ -103,7 +103,7 @@ def _height(job: RingsJob, lathe: Lathe) -> list[str]:
         effect = height_effect(job.rings[0].offset_mm, job.rings[0].count, height)
         found.append(
             f"The axis height error turns the whole ring by {number_text(effect.turned_by_deg, 3)} deg and sets it "
-            f"{lathe.say(effect.offset_change_mm)} further out; a ring alone shows neither."
+            f"{lathe.say(effect.offset_change_mm)} further from the table's axis; a ring alone shows neither."
         )
     for one, other in pairwise(job.rings):
         angle, length = rings_turned_mm(one.offset_mm, other.offset_mm, height)

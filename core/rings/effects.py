@@ -39,22 +39,31 @@ def rings_turned_mm(offset_1_mm: float, offset_2_mm: float, axis_height_error_mm
 
 
 class FaceRunout(NamedTuple):
-    """What runout of the work's face does to the grooves. The number of circles does not matter."""
+    """What runout of the work's face does to grooves that are touched off where the face stands highest under them."""
 
+    depth_min_mm: float
+    """Least depth, where the face stands lowest; 0 where the cutter does not reach it. The greatest is the one set."""
     width_change_mm: float
     """Widest groove minus narrowest, while the cutter touches everywhere."""
     leaves_face: bool
-    """The cut is shallower than half the runout: in places the cutter does not touch."""
+    """The face runs out by more than the depth: a patch stays bare."""
 
 
-def face_runout(fim_mm: float, tip_angle_deg: float, depth_mm: float) -> FaceRunout:
-    """Return what a full indicator movement of the face over the pattern does: 2 FIM tan(included angle / 2).
+def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, reach: float = 1.0) -> FaceRunout:
+    """Return what a total indicator reading of the face does to a groove of a depth.
 
-    >>> round(face_runout(0.05, 120, 0.3).width_change_mm, 3)
-    0.173
+    `reach`: largest radius that the grooves reach, by the radius at which the face was
+    read [-]. The width changes by 2 TIR reach tan(included angle / 2).
+
+    >>> effect = face_runout(0.05, 120, 0.3)
+    >>> round(effect.width_change_mm, 3), round(effect.depth_min_mm, 3)
+    (0.173, 0.25)
     """
+    lower_mm = tir_mm * reach
     return FaceRunout(
-        width_change_mm=2 * fim_mm * math.tan(math.radians(tip_angle_deg / 2)), leaves_face=depth_mm < fim_mm / 2
+        depth_min_mm=max(0.0, depth_mm - lower_mm),
+        width_change_mm=2 * lower_mm * math.tan(math.radians(tip_angle_deg / 2)),
+        leaves_face=depth_mm < lower_mm,
     )
 
 

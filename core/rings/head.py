@@ -15,6 +15,7 @@ from core.lathe import Lathe, to_tell
 from core.plan import Step
 from core.rings import HEAD
 from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY, SEEN_MM
+from core.rings.directions import LARGER, SMALLER, direction
 from core.rings.job import Ring, RingsJob
 from core.safety import MEASURE_STOPPED
 
@@ -77,7 +78,7 @@ def by_rule_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
     return Step(
         action="set",
         text=f"Ring {ring.number}: cutter head by rule to a radius of {lathe.say(radius)} "
-        f"({lathe.say(2 * radius)} across), coming up from a smaller one so that its play is taken up",
+        f"({lathe.say(2 * radius)} across), going {LARGER}, so that its backlash is taken up",
         cautions=(HEAD_KEY, HEAD_BY_HAND),
         extra=extra,
     )
@@ -125,19 +126,20 @@ def is_near(head: Head, ring: Ring, measured_mm: float) -> bool:
 def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> list[Step]:
     """Return the move that a trial circle of that diameter [mm] asks for."""
     change = ring.cutter_radius_mm - measured_mm / 2
-    words = (
-        f"Ring {ring.number}: cutter head {lathe.say(abs(change))} {'larger' if change > 0 else 'smaller'} in radius"
-    )
+    words = f"Ring {ring.number}: cutter head by {lathe.say(abs(change))} of radius"
     if head.dial is None:
-        text = f"{words}, by trial: this lathe has no dial for the head ({to_tell(f'[dial.{HEAD}]')})"
+        text = (
+            f"{words} {LARGER if change > 0 else SMALLER}, by trial: this lathe has no dial for the head "
+            f"({to_tell(f'[dial.{HEAD}]')})"
+        )
         return [Step(action="set", text=text, cautions=(HEAD_KEY, HEAD_BY_HAND))]
     by_dial = head.dial.at_travel(change)
-    words += f" ({head.dial.reading_text(abs(by_dial.position))} on its dial)"
+    words += f" ({head.dial.reading_text(abs(by_dial.position))} on its dial), {direction(HEAD, change > 0)}"
     if ring.number == 1:
         setting, first = by_dial, [head_zero_step(head.dial, "the move is counted from here")]
     else:
         setting, first = head.dial.at_travel(ring.cutter_radius_mm - head.zero_radius_mm), []
-    text = f"{words}: to {head_shown(head.dial, setting)}{_same_side(change)}"
+    text = f"{words}: to {head_shown(head.dial, setting)}"
     return [*first, Step(action="set", text=text, settings=(setting,), cautions=(HEAD_KEY, HEAD_BY_HAND))]
 
 
@@ -163,13 +165,6 @@ def head_shown(dial: Dial, setting: Setting) -> str:
     return f"{amount} {'above' if setting.position > 0 else 'below'} 0{reading}"
 
 
-def _same_side(change_mm: float) -> str:
-    """Say how the play is kept on one side when the circle is made smaller."""
-    if change_mm >= 0:
-        return ""
-    return "; go past it by more than the play and come back up to it"
-
-
 def ring_words(head: Head, ring: Ring, before: Ring | None) -> str:
     """Return what is set on the head for a ring, in words."""
     if before is None:
@@ -180,4 +175,4 @@ def ring_words(head: Head, ring: Ring, before: Ring | None) -> str:
     if head.dial is None or setting is None:
         return "cutter head by a trial circle"
     change = ring.cutter_radius_mm - before.cutter_radius_mm
-    return f"cutter head to {head_shown(head.dial, setting)}{_same_side(change)}"
+    return f"cutter head to {head_shown(head.dial, setting)}, {direction(HEAD, change > 0)}"

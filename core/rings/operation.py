@@ -7,10 +7,10 @@ from typing import Any
 from core.cutting import Progress
 from core.errors import PlanError
 from core.indexing.depth import carried_over
-from core.indexing.numbering import OpenSteps, open_numbers, unshifted
+from core.indexing.numbering import MOUNTING, OpenSteps, number_of, open_numbers, unshifted
 from core.indexing.operation import from_first_open
 from core.indexing.pattern import SET_UP_STEPS
-from core.indexing.rest import measured_depth, open_steps, set_differently
+from core.indexing.rest import circle_of, measured_depth, open_steps, set_differently
 from core.lathe import Lathe, dial_words
 from core.plan import MOST_STEPS, Plan, Step, numbered
 from core.rings.cautions import ring_cautions
@@ -24,7 +24,7 @@ from core.rings.head import (
     trial_step,
 )
 from core.rings.job import RingsJob
-from core.rings.steps import BY_RULE, MEASURED, RING_SET, TRIAL, Block, block_steps, blocks, set_up_steps
+from core.rings.steps import BY_RULE, CIRCLE_SET, MEASURED, RING_SET, TRIAL, Block, block_steps, blocks, set_up_steps
 
 
 def plan_rings(job: RingsJob, lathe: Lathe, material: str | None) -> Plan:
@@ -56,23 +56,23 @@ def replan_rings(
     the first open step on.
     """
     is_open = open_numbers(progress.open_steps)
-    found = blocks(job, lathe, is_open)
+    found = blocks(job, lathe, is_open, planned_steps=progress.open_steps)
     current = _current(found, is_open)
     if cause == "measured" and "circle_mm" in given:
-        steps = _circle_measured(job, lathe, current, float(given["circle_mm"]), is_open)
+        steps = _circle_measured(job, lathe, current, float(given["circle_mm"]), progress)
     elif cause == "measured":
         steps = _depth_measured(lathe, found, current, progress, float(given["depth_mm"]), is_open)
     elif cause == "set":
         steps = _open(lathe, found, is_open)
         steps = set_differently(current.pattern, lathe, steps, given, current.ring.offset_mm)
     elif cause in {"moved", "picked up"}:
-        steps = [*set_up_steps(current, lathe, again=True), _if_touched(current, lathe)]
+        steps = [*_zeros_again(current, lathe, is_open), _if_touched(current, lathe)]
         # Touched off anew, so what a measurement said of the old zero of depth no longer holds.
         steps += block_steps(current, lathe, unshifted(is_open), restart=True)
         for block in found[current.ring.number :]:
             steps += block_steps(block, lathe, unshifted(is_open))
     elif cause == "edited":
-        steps = _open(lathe, found, from_first_open(is_open, found[-1].pattern.next_number))
+        steps = _edited(lathe, found, current, progress)
     else:
         raise PlanError(f'found the cause "{cause}"; accepted are measured, set, moved, picked up and edited')
     return numbered([*steps, _last_check(job)], progress.next_id)
@@ -97,6 +97,25 @@ def _open(lathe: Lathe, found: list[Block], is_open: OpenSteps) -> list[Step]:
     steps = open_steps(set_up_steps(found[0], lathe), is_open)
     for block in found:
         steps += block_steps(block, lathe, is_open)
+    return steps
+
+
+def _zeros_again(block: Block, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
+    """Return the steps that find the zeros again, the dividing plate only where it is still to be put on."""
+    steps = set_up_steps(block, lathe, again=True)
+    mounts = MOUNTING in is_open or (block.changes_circle and block.first + CIRCLE_SET in is_open)
+    return steps if mounts else [step for step in steps if number_of(step.extra) != MOUNTING]
+
+
+def _edited(lathe: Lathe, found: list[Block], current: Block, progress: Progress) -> list[Step]:
+    """Return all from the first open step on; the table's zero again where the ring at hand has got another circle."""
+    from_here = from_first_open(open_numbers(progress.open_steps), found[-1].pattern.next_number)
+    dividing = current.pattern.dividing
+    if circle_of(progress.open_steps, current.ring.number) in {None, (dividing.way, dividing.circle)}:
+        return _open(lathe, found, from_here)
+    steps = [*set_up_steps(current, lathe, again=True), *block_steps(current, lathe, from_here, restart=True)]
+    for block in found[current.ring.number :]:
+        steps += block_steps(block, lathe, from_here)
     return steps
 
 
@@ -127,11 +146,12 @@ def _if_touched(block: Block, lathe: Lathe) -> Step:
     return replace(step, text=f"Only if the cutter head was touched, else go on: cut a trial circle. {step.text}")
 
 
-def _circle_measured(job: RingsJob, lathe: Lathe, current: Block, measured_mm: float, is_open: OpenSteps) -> list[Step]:
+def _circle_measured(job: RingsJob, lathe: Lathe, current: Block, measured_mm: float, progress: Progress) -> list[Step]:
     """Return the head's move by the difference where it can be set, another trial to make sure, and what is open."""
     refuse_impossible_circle(current.ring, lathe, measured_mm)
     head = head_after_trial(current.head, current.ring, measured_mm)
     tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
+    is_open = open_numbers(progress.open_steps)
     rest = {number: shift for number, shift in is_open.items() if number not in tried}
     steps = open_steps(set_up_steps(current, lathe), rest)
     moved = not is_near(current.head, current.ring, measured_mm)
@@ -142,7 +162,7 @@ def _circle_measured(job: RingsJob, lathe: Lathe, current: Block, measured_mm: f
         again = trial_step(current.ring, current.extra(TRIAL))
         steps.append(replace(again, text=f"{again.text} once more, to make sure"))
         steps.append(measure_step(current.ring, lathe, current.extra(MEASURED)))
-    for block in blocks(job, lathe, rest, head):
+    for block in blocks(job, lathe, rest, head, progress.open_steps):
         steps += block_steps(block, lathe, rest)
     return steps
 

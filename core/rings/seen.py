@@ -29,7 +29,9 @@ class SetUpErrors(NamedTuple):
     """Errors that may be left in a set-up; the usual ones are easily left. Common practice, no source."""
 
     face_fim_mm: float = 0.05
-    """Runout of the face, full indicator movement."""
+    """Runout of the face, total indicator reading."""
+    face_radius_mm: float | None = None
+    """Radius at which the face was read; None: as far out as each ring reaches."""
     table_fim_mm: float = 0.05
     """Runout of the work's rim on the turning table, full indicator movement."""
     position_deg: Fraction = Fraction(1, 60)
@@ -38,7 +40,7 @@ class SetUpErrors(NamedTuple):
     """Spindle and table axes out of parallel by this."""
 
 
-KEYS = ("face_runout", "table_runout", "position_error", "tilt")
+KEYS = ("face_runout", "face_radius", "table_runout", "position_error", "tilt")
 
 
 class Seen(NamedTuple):
@@ -52,11 +54,12 @@ class Seen(NamedTuple):
 def read_errors(table: Table) -> SetUpErrors:
     """Read the errors to reckon with; the usual one where a key is not given or wrong."""
     usual = SetUpErrors()
-    face, rim = (table.length(key, least=0, most=10) for key in KEYS[:2])
+    face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
     position = table.quantity("position_error", "angle", least=0, most=10)
     tilt = table.angle("tilt", least=0, most=10)
     return SetUpErrors(
         face_fim_mm=usual.face_fim_mm if face is None else face,
+        face_radius_mm=table.length("face_radius", above=0),
         table_fim_mm=usual.table_fim_mm if rim is None else rim,
         position_deg=usual.position_deg if position is None else position.value,
         tilt_deg=usual.tilt_deg if tilt is None else tilt,
@@ -67,7 +70,7 @@ def seen(job: RingsJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[Seen]:
     """Yield what each error does to width and spacing of the grooves, ring by ring."""
     yield from _of_height(job, lathe)
     for ring in job.rings:
-        yield from _of_face(job, ring, errors.face_fim_mm, lathe)
+        yield from _of_face(job, ring, errors, lathe)
     yield Seen(
         f"Rim {lathe.say(errors.table_fim_mm)}",
         f"{lathe.say(off_centre_mm(errors.table_fim_mm))} off centre",
@@ -99,19 +102,45 @@ def _of_height(job: RingsJob, lathe: Lathe) -> Iterator[Seen]:
             yield Seen(f"{cause}: rings {one.number}, {other.number}", amount, f"{lathe.say(length)} at the smaller")
 
 
-def _of_face(job: RingsJob, ring: Ring, fim_mm: float, lathe: Lathe) -> Iterator[Seen]:
+def bare_patches(job: RingsJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[str]:
+    """Yield a caution for every ring whose cutter does not reach a face that runs out so far, with the numbers."""
+    for ring in job.rings:
+        lower_mm = _lower_mm(job, ring, errors)
+        if ring.depth_mm is not None and ring.depth_mm < lower_mm:
+            yield (
+                f"Ring {ring.number}: a patch stays bare. {_lower_words(lower_mm, ring.depth_mm, lathe).capitalize()}: "
+                "cut deeper, or set the face true."
+            )
+
+
+def _lower_mm(job: RingsJob, ring: Ring, errors: SetUpErrors) -> float:
+    """Return how far below its highest place the face lies within a ring [mm]."""
+    return errors.face_fim_mm * _reach(job, ring, errors)
+
+
+def _reach(job: RingsJob, ring: Ring, errors: SetUpErrors) -> float:
+    return 1.0 if errors.face_radius_mm is None else job.shape(ring).outer_mm / errors.face_radius_mm
+
+
+def _lower_words(lower_mm: float, depth_mm: float, lathe: Lathe) -> str:
+    return f"the face is up to {lathe.say(lower_mm)} lower, the cut {lathe.say(depth_mm)} deep"
+
+
+def _of_face(job: RingsJob, ring: Ring, errors: SetUpErrors, lathe: Lathe) -> Iterator[Seen]:
     if job.tip is None or ring.depth_mm is None:
         return
-    effect = face_runout(fim_mm, job.tip.angle_deg, ring.depth_mm)
-    width = job.tip.groove_width_mm(ring.depth_mm)
-    narrow, wide = width - effect.width_change_mm / 2, width + effect.width_change_mm / 2
-    cause = f"Face {lathe.say(fim_mm)}: ring {ring.number}"
+    say, depth_mm = lathe.say, ring.depth_mm
+    effect = face_runout(errors.face_fim_mm, job.tip.angle_deg, depth_mm, _reach(job, ring, errors))
+    cause = f"Face {say(errors.face_fim_mm)}: ring {ring.number}"
     if effect.leaves_face:
-        yield Seen(cause, "the cutter leaves the face", f"{lathe.say(ring.depth_mm)} is less than half the runout")
-    else:
-        yield Seen(
-            cause, f"groove {lathe.say(max(narrow, 0.0))} to {lathe.say(wide)}", f"in place of {lathe.say(width)}"
-        )
+        yield Seen(cause, "a patch stays bare", _lower_words(_lower_mm(job, ring, errors), depth_mm, lathe))
+        return
+    width = job.tip.groove_width_mm
+    yield Seen(
+        cause,
+        f"groove {say(width(effect.depth_min_mm))} to {say(width(depth_mm))}",
+        f"{say(effect.depth_min_mm)} to {say(depth_mm)} deep, touched off at the highest place",
+    )
 
 
 def _of_position(shape: RingShape, number: int, error_deg: Fraction, lathe: Lathe) -> Iterator[Seen]:

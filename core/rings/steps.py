@@ -4,24 +4,29 @@ Every step but measuring a depth has a number in the pattern, by which planning
 again finds those still open.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
+from fractions import Fraction
 from typing import NamedTuple
 
 from core.cutting import play_words
 from core.dials import Dial, Setting
 from core.errors import PlanError
+from core.indexing.by_plate import Circle, staying_circles
 from core.indexing.cautions import LOCK_ALL, SPINDLE_STOPPED, with_caution
 from core.indexing.depth import depth_passes
-from core.indexing.dividing import divide
-from core.indexing.numbering import OpenSteps, numbered_extra
+from core.indexing.dividing import circle_choices, divide
+from core.indexing.numbering import MOUNTING, OpenSteps, numbered_extra
 from core.indexing.operation import rotary_of
 from core.indexing.pattern import Pattern, pattern_steps
-from core.indexing.set_up import depth_touch_off, table_zero_step
+from core.indexing.rest import circle_of
+from core.indexing.set_up import change_steps, depth_touch_off, is_same_circle, mounting_steps, table_zero_step
 from core.indexing.targets import even_targets_deg
 from core.lathe import Lathe, dial_words
 from core.plan import Step
 from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY
+from core.rings.directions import AWAY, direction
 from core.rings.head import Head, by_rule_step, head_zero_step, measure_step, planned_head, ring_words, trial_step
 from core.rings.job import Ring, RingsJob
 
@@ -29,6 +34,8 @@ CROSS_SLIDE = "cross_slide"
 AXES_MEET, TABLE_ZERO, FIRST_BLOCK = 1, 2, 3
 BY_RULE, TRIAL, MEASURED, HEAD_ZERO, RING_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
 """What each block of a ring begins with, in order."""
+CIRCLE_SET = HEAD_ZERO
+"""Changing to the circle of a later ring, after it is set; the head's zero is only the first ring's."""
 
 
 class Block(NamedTuple):
@@ -39,30 +46,78 @@ class Block(NamedTuple):
     first: int
     pattern: Pattern
     head: Head
+    pattern_before: Pattern | None
     touches: bool
     """The depth dial is touched off here; its zero serves every later ring of a flat face."""
+
+    @property
+    def changes_circle(self) -> bool:
+        """The ring before was divided by another circle, or on another plate."""
+        before = self.pattern_before
+        return before is not None and not is_same_circle(before.dividing, self.pattern.dividing)
 
     def extra(self, what: int) -> dict[str, int]:
         """Return the extra that numbers one of the steps before the pattern."""
         return numbered_extra(self.first + what, self.pattern.held_shift if what == RING_SET else 0)
 
 
-def blocks(job: RingsJob, lathe: Lathe, is_open: OpenSteps | None = None, head: Head | None = None) -> list[Block]:
+def blocks(
+    job: RingsJob,
+    lathe: Lathe,
+    is_open: OpenSteps | None = None,
+    head: Head | None = None,
+    planned_steps: Iterable[Step] = (),
+) -> list[Block]:
     """Return every ring with its pattern on this lathe; raises PlanError.
 
     `head` is what a trial circle has just said of it; without one, open steps
-    still know by how many marks an earlier trial shifted them.
+    still know by how many marks an earlier trial shifted them. `planned_steps`: those
+    still open, whose circles stay.
     """
     found: list[Block] = []
-    first, before, planned = FIRST_BLOCK, None, planned_head(job, lathe)
-    for ring in job.rings:
-        pattern = _pattern(job, ring, lathe, first + BEFORE_PATTERN)
+    first, planned = FIRST_BLOCK, planned_head(job, lathe)
+    circles = _circles(job, lathe, list(planned_steps))
+    for index, ring in enumerate(job.rings):
+        pattern = _pattern(job, ring, lathe, first + BEFORE_PATTERN, circles[index] if circles else None)
         here = head or planned.shifted(_head_shift(first, pattern, is_open or {}))
         pattern = replace(pattern, held=_held(lathe, ring, here), held_shift=here.shift(ring.cutter_radius_mm))
-        touches = pattern.passes is not None and not any(block.touches for block in found)
-        found.append(Block(ring=ring, before=before, first=first, pattern=pattern, head=here, touches=touches))
-        first, before = pattern.next_number, ring
+        before = found[-1] if found else None
+        block = Block(
+            ring=ring,
+            before=before and before.ring,
+            first=first,
+            pattern=pattern,
+            head=here,
+            pattern_before=before and before.pattern,
+            touches=pattern.passes is not None and not any(block.touches for block in found),
+        )
+        found.append(block)
+        first = pattern.next_number
     return found
+
+
+def _circles(job: RingsJob, lathe: Lathe, planned_steps: list[Step]) -> tuple[Circle, ...]:
+    """Return the circle of every ring, plates changed as seldom as can be; () by dial."""
+    choices = []
+    for ring in job.rings:
+        with _naming(ring):
+            found = circle_choices(rotary_of(lathe), job.way, _targets(ring), f"{ring.count} circles")
+        kept = circle_of(planned_steps, ring.number)
+        choices.append([circle for circle in found if kept == (job.way, circle.holes)] or found)
+    return staying_circles(choices) if all(choices) else ()
+
+
+def _targets(ring: Ring) -> tuple[Fraction, ...]:
+    return even_targets_deg(ring.count, ring.start_deg)
+
+
+@contextmanager
+def _naming(ring: Ring) -> Iterator[None]:
+    """Say which ring an error is about."""
+    try:
+        yield
+    except PlanError as error:
+        raise PlanError(f"ring {ring.number}: {error.message}", field=error.field) from None
 
 
 def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
@@ -71,15 +126,12 @@ def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
     return next((is_open[number] for number in with_head if number in is_open), 0)
 
 
-def _pattern(job: RingsJob, ring: Ring, lathe: Lathe, first_number: int) -> Pattern:
-    try:
+def _pattern(job: RingsJob, ring: Ring, lathe: Lathe, first_number: int, circle: Circle | None) -> Pattern:
+    with _naming(ring):
         passes = None
         if ring.depth_mm is not None:
             passes = depth_passes(lathe, job.depth_dial, ring.depth_mm, job.cut_mm or ring.depth_mm)
-        targets = even_targets_deg(ring.count, ring.start_deg)
-        dividing = divide(rotary_of(lathe), job.way, targets, wanted=f"{ring.count} circles")
-    except PlanError as error:
-        raise PlanError(f"ring {ring.number}: {error.message}", field=error.field) from None
+        dividing = divide(rotary_of(lathe), job.way, _targets(ring), circle=circle)
     pattern = Pattern(
         dividing=dividing,
         order=job.order,
@@ -101,8 +153,9 @@ def _held(lathe: Lathe, ring: Ring, head: Head) -> tuple[Setting, ...]:
 
 
 def set_up_steps(block: Block, lathe: Lathe, again: bool = False) -> list[Step]:
-    """Return the zeros that everything is counted from: where the axes meet, and the table's 0."""
+    """Return the dividing plate, and the zeros that everything is counted from: where the axes meet, the table's 0."""
     return [
+        *mounting_steps(block.pattern.divided_cuts, numbered_extra(MOUNTING)),
         _axes_meet(lathe.dial(CROSS_SLIDE)),
         table_zero_step(block.pattern.dividing, numbered_extra(TABLE_ZERO), again),
     ]
@@ -113,8 +166,8 @@ def _axes_meet(dial: Dial) -> Step:
     return Step(
         action="set",
         text="Cross-slide to where table and spindle axes meet: an indicator in the spindle, swung by hand round "
-        "the table's bore or a turned boss, reads alike on both sides; end the move in the direction of the "
-        f"offset, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
+        "the table's bore or a turned boss, reads alike on both sides; end the move going in, which from "
+        f"there on is {AWAY}, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
         "is the axis height error",
         settings=(dial.at_marks(0),),
         zeroes=(dial.name,),
@@ -127,11 +180,14 @@ def _axes_meet(dial: Dial) -> Step:
 def block_steps(block: Block, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
     """Return the steps of one ring; with `keep`, those still open.
 
-    `restart`: zeros were found again, so the ring is set and touched off anew.
+    `restart`: zeros were found again, the table's on this ring's circle, so the ring
+    is set and touched off once more.
     """
     steps = []
     for what, step in _before_pattern(block, lathe, restart):
         is_wanted = keep is None or block.first + what in keep
+        # Runs begun before circles were changed by a step have none open: it belongs to setting the ring.
+        is_wanted |= what == CIRCLE_SET and block.before is not None and block.first + RING_SET in (keep or ())
         if is_wanted or (restart and what in {RING_SET, TOUCH_OFF}):
             steps.append(step)
     pattern = _warned_of_depth(pattern_steps(block.pattern, keep, restart))
@@ -158,6 +214,12 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
     if block.before is None and block.head.dial is not None:
         yield HEAD_ZERO, head_zero_step(block.head.dial, "it stands at the radius of ring 1", block.extra(HEAD_ZERO))
     yield RING_SET, _ring_set(block, lathe)
+    if block.changes_circle and block.pattern_before is not None and not restart:
+        before, name = block.pattern_before, f"Ring {ring.number}"
+        for step in change_steps(
+            before.dividing, before.positions[-1], block.pattern.divided_cuts, name, block.extra(CIRCLE_SET)
+        ):
+            yield CIRCLE_SET, step
     if block.pattern.passes is not None and (block.touches or restart):
         extra = block.extra(TOUCH_OFF)
         yield TOUCH_OFF, depth_touch_off(block.pattern.passes.infeed, "the face where it stands highest", extra)
@@ -166,7 +228,8 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
         Step(
             action="check",
             text=f"Ring {ring.number}: dry run, cutter just clear of the face: once round all positions, the head "
-            "turned over by hand; nothing must foul, and the circles must lie where they should",
+            "turned over by hand; nothing must foul, and the circles must lie where they should. Then turn the table "
+            "back to 0",
             cautions=(HEAD_BY_HAND,),
             extra=block.extra(DRY_RUN),
         ),
@@ -183,12 +246,11 @@ def _needs_trial(block: Block) -> bool:
 def _ring_set(block: Block, lathe: Lathe) -> Step:
     ring, dial, head = block.ring, lathe.dial(CROSS_SLIDE), block.head
     offset = dial.at_travel(ring.offset_mm)
-    back = ""
-    if block.before is not None and ring.offset_mm < block.before.offset_mm:
-        back = ", coming back past it by more than the play and out again"
+    change = ring.offset_mm - (0.0 if block.before is None else block.before.offset_mm)
+    way = f", {direction(dial.name, change > 0)}" if change else ", as it stands"
     text = (
         f"Ring {ring.number}: {dial_words(dial.name)} to {dial.setting_text(offset)} "
-        f"(offset {lathe.say(ring.offset_mm)}){back}, lock it; {ring_words(head, ring, block.before)}"
+        f"(offset {lathe.say(ring.offset_mm)}){way}, lock it; {ring_words(head, ring, block.before)}"
     )
     return Step(
         action="set",

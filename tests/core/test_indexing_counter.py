@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from core.errors import PlanError, QuantityError
 from core.indexing.by_plate import COMMON_PLATES
 from core.plan import INNER_KEYS
-from core.table_reading import reading_example, set_place, sets_table, step_at_table, where_is_it
+from core.table_reading import set_place, sets_table
 from tests.core.counted import Counted, table_lathe
 
 PLATES: dict[str, Any] = {"ratio": 40, "plates": [list(plate) for plate in COMMON_PLATES], "direct": [24]}
@@ -74,12 +74,89 @@ def test_the_same_position_again_stays_as_it_is() -> None:
     assert run.view.text.startswith("3 of 7: as it stands, at 2°52' (the 21st turn, 102°52')")
 
 
-def test_taken_back_is_told_from_the_one_before() -> None:
-    """17 taken back: it is reached from 16 once more."""
+UNDONE = "Undo does not turn the table. This counts from position "
+
+
+def test_three_undone_are_told_from_where_the_table_is() -> None:
+    """Set to 6 and three undone: 3 is 6 turns back from there, and nothing is said to come from the last one."""
+    run = by_dial()
+    run.to_position(7)
+    for _ in range(3):
+        run.take_back()
+    assert run.view.text == (
+        "4 of 36: back 4 turns and past it by more than the play (0°03'), then up to 0°00' (the 6th turn, 30°00'), "
+        "from below"
+    )
+    assert run.view.cautions[0].startswith(f"{UNDONE}6 (50°00'), where it was set last")
+    run.done()
+    assert run.view.text.startswith("5 of 36: 2 turns on from the last")
+    assert not any("Undo" in caution for caution in run.view.cautions)
+
+
+def test_one_undone_is_checked_and_not_taken_as_set() -> None:
+    """17 undone: the table is there, or the key was pressed too early; neither is claimed."""
     run = by_dial()
     run.to_position(18)
     run.take_back()
-    assert run.view.text.startswith("17 of 36: 2 turns on from the last")
+    assert run.view.text == (
+        "17 of 36: set there before the undo: check, at 0°00' (the 32nd turn, 160°00'), from below"
+    )
+    assert run.view.cautions[0].startswith(f"{UNDONE}17 (160°00')")
+
+
+def test_undone_by_plate_and_by_notch() -> None:
+    """From position 4: three positions back are 17 turns 3 holes of 21, or 9 notches."""
+    run = by_plate(7)
+    run.to_position(5)
+    for _ in range(4):
+        run.take_back()
+    assert run.view.text.startswith(
+        "1 of 7: 17 turns and 3 holes back from position 4, by more than the play past it and up again, in the 21 "
+    )
+    notches = Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
+    notches.to_position(5)
+    for _ in range(4):
+        notches.take_back()
+    assert notches.view.text == "1 of 8: notch 0 of 24 (0°00'), back 9 from position 4"
+    for found in (run, notches):
+        assert found.view.cautions[0].startswith(f"{UNDONE}4 (")
+
+
+def test_a_repeated_position_that_is_undone_and_planned_again() -> None:
+    """3 repeated from 17, that undone: the table is at 3. Planned again meanwhile, the step of 3 is in no plan."""
+    run = by_dial(**DEEP)
+    run.to_position(17)
+    run.again(3)
+    run.done()
+    run.take_back()
+    run.take_back()
+    assert run.view.text.startswith("17 of 36: 28 turns on from position 3, stop at 0°00' (the 32nd turn")
+    assert run.view.cautions[0].startswith(f"{UNDONE}3 (20°00')")
+    run.again(3)
+    run.done()
+    run.again(3)
+    run.revise("edited")
+    assert run.view.text.startswith("3 of 36: as it stands, at 0°00' (the 4th turn")
+
+
+def test_where_the_table_is_after_a_setting_that_is_undone() -> None:
+    """It was said to show 0°06': undoing that plans the step again, and leaves the table where it is."""
+    run = by_dial()
+    run.to_position(17)
+    position, shown = set_place(run.lathe, run.cursor, "0d6m")
+    run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+    run.take_back()
+    assert run.view.text.startswith("17 of 36: back and past it by more than the play (0°03'), then up to 0°00'")
+
+
+def test_before_its_zero_is_found_nothing_is_told_from_the_table() -> None:
+    """After a move, the zero passed over: counted from zero alone, and said that the place is not certain."""
+    run = by_dial()
+    run.to_position(7)
+    run.revise("moved")
+    run.skip()
+    assert run.view.text.startswith("7 of 36: up to 0°00' (the 12th turn, 60°00'), from below")
+    assert run.view.cautions[0].startswith("Where the table is now is not certain. Its own degree scale must show 60°")
 
 
 def test_falling_goes_down_and_comes_from_above() -> None:
@@ -96,7 +173,9 @@ def test_the_zero_is_shown_as_a_zero() -> None:
     view = by_dial().view
     assert view.title == "Table to zero"
     assert view.dial is not None and (view.dial.number, view.dial.turns) == ("0°00'", "")
-    plate = by_plate(7).view
+    run = by_plate(7)
+    run.done()
+    plate = run.view
     assert plate.dial is not None and plate.dial.number == "0"
 
 
@@ -111,7 +190,7 @@ def test_by_plate_the_holes_from_the_last_are_the_number() -> None:
     assert view.dial is not None
     assert (view.dial.turns, view.dial.number) == ("5 turns on from the last, then", "15")
     assert view.dial.unit == "holes on in the 21 circle"
-    assert view.dial.absolute == "17 turns and 3 holes from zero"
+    assert view.dial.absolute == "17 turns and 3 holes from zero, 154°17'"
 
 
 def test_whole_turns_by_plate_are_counted_as_turns() -> None:
@@ -285,73 +364,6 @@ def test_what_is_next_must_be_set_at_all() -> None:
         set_place(run.lathe, run.state.steps[-1], "0d6m")
     with pytest.raises(PlanError, match="sets neither a depth nor the table"):
         run.revise("set", dial="rotary_table", position="1", shown="1")
-
-
-@pytest.mark.parametrize(
-    ("typed", "said"),
-    [
-        ("160-0", "that is position 17 of 36"),
-        ("32 turns 0-0", "that is position 17 of 36"),
-        ("32+0-0", "that is position 17 of 36"),
-        (
-            "160d4m",
-            "0°04' past position 17 of 36. To position 17: back and past it by more than the play (0°03'), then up to"
-            " 0°00' (the 32nd turn, 160°00'), from below.",
-        ),
-        (
-            "159-58",
-            "0°02' short of position 17 of 36. To position 17: back by more than the play (0°03'), then up to 0°00'"
-            " (the 32nd turn, 160°00').",
-        ),
-        (
-            "12 turns 0-4",
-            "0°04' past position 7 of 36. To position 17: 19 turns on from there, then on to 0°00' (the 32nd turn,"
-            " 160°00'), from below.",
-        ),
-        ("0-4", "0°04' past positions 17, 16, 18"),
-        (
-            "355-0",
-            "5°00' short of position 1 of 36. To position 17: 33 turns on from there, stop at 0°00' (the 32nd turn,"
-            " 160°00'), from below.",
-        ),
-        ("0-0", "that is positions 17, 16, 18"),
-    ],
-)
-def test_where_am_i_at_seventeen(typed: str, said: str) -> None:
-    """The table's own degrees or turns from zero tell the position; the reading alone cannot, and says so."""
-    run = by_dial()
-    run.to_position(17)
-    words = where_is_it(run.lathe, run.state, typed)
-    assert words.startswith(said)
-    assert ("type the whole turns too" in words) == (typed in {"0-0", "0-4"})
-
-
-def test_where_am_i_while_cutting_by_plate() -> None:
-    """At the pass of a position the table is still read by its holes."""
-    run = by_plate(7, **DEEP)
-    run.to_position(4)
-    run.done()
-    assert run.cursor.action == "cut"
-    assert where_is_it(run.lathe, run.state, "17+3") == "that is position 4 of 7"
-    way = "To position 4: 5 turns and 2 holes on from there, in the 21 circle (17 turns and 3 holes from zero)."
-    assert where_is_it(run.lathe, run.state, "12+1").endswith(f"past position 3 of 7. {way}")
-    # Less than a turn, and nothing is told of the play.
-    way = "To position 4: back by more than the play, then up to 17 turns and 3 holes from zero."
-    assert where_is_it(run.lathe, run.state, "17+1").endswith(f"short of position 4 of 7. {way}")
-    assert "only the whole turns tell" in where_is_it(run.lathe, run.state, "9")
-    table = run.lathe.rotary_table
-    assert table is not None
-    step = step_at_table(run.state, table)
-    assert step is not None and "from 0 to 20" in reading_example(step, table)
-
-
-@pytest.mark.parametrize("typed", ["", "3-60", "17+21 holes", "left"])
-def test_readings_that_no_table_shows(typed: str) -> None:
-    """Refused with what is accepted."""
-    dial, plate = by_dial(), by_plate(7)
-    for run in (dial, plate):
-        with pytest.raises(QuantityError):
-            where_is_it(run.lathe, run.state, typed)
 
 
 @pytest.mark.parametrize("cause", ["moved", "measured", "set"])

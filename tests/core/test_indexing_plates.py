@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.errors import PlanError
-from core.indexing.by_plate import COMMON_PLATES, nearest_hole, notched_plate
+from core.indexing.by_plate import COMMON_PLATES, nearest_hole, notched_plates
 from core.indexing.compound import Compound, compound_on, compound_pairs
 from core.indexing.dividing import compound_move, divide, setting_of, whole_and_holes
 from core.indexing.reckoner import dividing_table, exact_divisions, ways_to_divide
@@ -186,14 +186,14 @@ def test_exact_circles_have_no_compound() -> None:
 
 def test_direct_dividing_needs_a_notch_at_every_position() -> None:
     """24 notches give 8 but not 7 or 5; 60 give 5; an angle between notches is refused with what there is."""
-    assert notched_plate(even_targets_deg(8), (24, 60), "8 divisions") == 24
-    assert notched_plate(even_targets_deg(5), (24, 60), "5 divisions") == 60
+    assert notched_plates(even_targets_deg(8), (24, 60), "8 divisions")[0].holes == 24
+    assert notched_plates(even_targets_deg(5), (24, 60), "5 divisions")[0].holes == 60
     with pytest.raises(PlanError, match="2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 24, 30, 60"):
-        notched_plate(even_targets_deg(7), (24, 60), "7 divisions")
+        notched_plates(even_targets_deg(7), (24, 60), "7 divisions")
     with pytest.raises(PlanError, match="8 divisions"):
-        notched_plate(even_targets_deg(8, Fraction(1)), (24, 60), "8 divisions")
+        notched_plates(even_targets_deg(8, Fraction(1)), (24, 60), "8 divisions")
     with pytest.raises(PlanError, match="add direct"):
-        notched_plate(even_targets_deg(8), (), "8 divisions")
+        notched_plates(even_targets_deg(8), (), "8 divisions")
 
 
 def test_half_way_between_holes_is_the_lower_one() -> None:

@@ -17,7 +17,7 @@ def test_the_way_from_where_it_stands_ends_at_the_position(sense: str, stands_de
     run.to_position(12)
     sign, wanted_deg = (-1, 250.0) if sense == "falling" else (1, 110.0)
     text = where_is_it(run.lathe, run.state, f"{stands_deg:g} deg" if stands_deg >= 5 else f"0+{stands_deg:g} deg")
-    way = text.partition("To position 12: ")[2]
+    way = text.words.partition("To position 12: ")[2]
     shown = re.search(r"to (\d+)°(\d+)'|stop at (\d+)°(\d+)'", way)
     assert way and shown
     degrees, minutes = (int(part) for part in shown.groups() if part is not None)
@@ -36,9 +36,9 @@ def test_where_am_i_by_notches_and_falling() -> None:
     run = Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
     run.to_position(3)
     way = "To position 3: notch 6 of 24 (90°00'), back 3 from there."
-    assert where_is_it(run.lathe, run.state, "9") == f"that is position 4 of 8. {way}"
+    assert where_is_it(run.lathe, run.state, "9").words == f"That is position 4 of 8. {way}"
     falling = by_dial(36, sense="falling")
     falling.to_position(3)
-    assert where_is_it(falling.lathe, falling.state, "340-4").startswith("0°04' short of position 3 of 36")
-    assert "up and past it by more than the play" in where_is_it(falling.lathe, falling.state, "339-56")
-    assert "then down to 0°00'" in where_is_it(falling.lathe, falling.state, "339-56")
+    assert where_is_it(falling.lathe, falling.state, "340-4").words.startswith("0°04' short of position 3 of 36")
+    assert "up and past it by more than the play" in where_is_it(falling.lathe, falling.state, "339-56").words
+    assert "then down to 0°00'" in where_is_it(falling.lathe, falling.state, "339-56").words

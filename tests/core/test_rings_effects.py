@@ -90,38 +90,50 @@ def test_one_position_set_wrong(offset: float, count: int, error: float) -> None
         assert one == pytest.approx(-other, abs=second_order)
 
 
-def groove_widths(fim: float, tip_angle: float, depth: float, radius: float) -> list[float]:
-    """Cut a face that runs out by `fim` over the tip's circle with a V, and measure the groove all round.
+def depths_cut(tir: float, face_radius: float, offset: float, radius: float, count: int, depth: float) -> np.ndarray:
+    """Cut circles into a face that runs out, touched off on its highest place under them: depths all round each.
 
-    The cut's section is sampled across the tip line; where the face stands above
-    the V's flank there is metal left, where it is below there is groove.
+    The face is a plane: `tir` from highest to lowest on a circle of `face_radius`. Written without the program's own.
     """
-    across = np.linspace(-5, 5, 200_001)
-    flank = np.abs(across) / math.tan(math.radians(tip_angle / 2)) - depth
-    widths = []
-    for turn in np.linspace(0, 2 * math.pi, 73):
-        face = fim / 2 * math.cos(turn)
-        open_there = flank < face
-        widths.append(float(open_there.sum() * (across[1] - across[0])))
-    return widths
+    centres = offset * np.exp(2j * np.pi * np.arange(count) / count)
+    tip = centres[:, None] + radius * np.exp(2j * np.pi * np.arange(3600) / 3600)
+    face = tir / 2 * np.real(tip) / face_radius
+    bottom = face.max() - depth
+    return np.maximum(face - bottom, 0.0)
 
 
 @pytest.mark.parametrize(
-    ("fim", "tip_angle", "depth"), [(0.05, 120, 0.3), (0.1, 90, 0.6), (0.02, 60, 0.4), (0.1, 60, 1)]
+    ("tir", "face_radius", "depth"), [(0.05, 12.0, 0.5), (0.05, 40.0, 0.5), (0.2, 12.0, 0.15), (0.2, 6.0, 0.5)]
 )
-def test_face_runout_on_a_cut_section(fim: float, tip_angle: float, depth: float) -> None:
-    """Widest less narrowest, from sections of a simulated groove."""
-    widths = groove_widths(fim, tip_angle, depth, 10)
-    effect = face_runout(fim, tip_angle, depth)
-    assert max(widths) - min(widths) == pytest.approx(effect.width_change_mm, abs=3e-4)
-    assert effect.leaves_face is False
+def test_face_runout_on_a_cut_face(tir: float, face_radius: float, depth: float) -> None:
+    """One circle about the table's axis: greatest and least depth as it is cut; the greatest is the one that is set."""
+    cut = depths_cut(tir, face_radius, 0, 12, 1, depth)
+    effect = face_runout(tir, 90, depth, 12 / face_radius)
+    assert cut.max() == pytest.approx(depth)
+    assert cut.min() == pytest.approx(effect.depth_min_mm, abs=1e-9)
+    assert effect.leaves_face == (cut.min() == 0)
+    if not effect.leaves_face:
+        # A 90 degree point cuts twice as wide as deep.
+        assert 2 * (cut.max() - cut.min()) == pytest.approx(effect.width_change_mm, abs=1e-9)
 
 
-@pytest.mark.parametrize(("fim", "depth"), [(0.2, 0.09), (0.2, 0.11), (0.5, 0.2), (0.5, 0.3)])
-def test_a_cut_that_leaves_the_face(fim: float, depth: float) -> None:
-    """Shallower than half the runout: somewhere there is no groove at all."""
-    widths = groove_widths(fim, 90, depth, 10)
-    assert face_runout(fim, 90, depth).leaves_face == (min(widths) == 0)
+@given(st.integers(1, 40), st.floats(1, 40), st.floats(1, 20), st.floats(0.01, 0.2), st.floats(0.2, 1))
+def test_no_circle_of_a_ring_is_cut_shallower(
+    count: int, offset: float, radius: float, tir: float, depth: float
+) -> None:
+    """Whatever the ring: nowhere shallower than is said, and with 40 circles nearly that where the face is lowest."""
+    effect = face_runout(tir, 90, depth, (offset + radius) / 30)
+    cut = depths_cut(tir, 30, offset, radius, count, depth)
+    assert cut.min() >= effect.depth_min_mm - 1e-9
+    if count % 2 == 0:
+        assert cut.min() == pytest.approx(effect.depth_min_mm, abs=1e-9)
+
+
+def test_a_groove_of_one_millimetre_on_a_face_that_runs_out() -> None:
+    """90 degrees, 0.5 mm deep, 1 mm wide; 0.05 mm lower it is 0.45 mm deep: 0.9 to 1 mm wide, never wider than set."""
+    effect = face_runout(0.05, 90, 0.5)
+    assert (effect.depth_min_mm, 2 * effect.depth_min_mm) == pytest.approx((0.45, 0.90))
+    assert face_runout(0.05, 90, 0.04).leaves_face and not face_runout(0.05, 90, 0.06).leaves_face
 
 
 WORKED: dict[str, Callable[[dict[str, Any]], float]] = {

@@ -152,19 +152,25 @@ def test_effects_in_words_hold_the_numbers_of_a_calculator() -> None:
         f"{turned[1] - turned[0]:.3f} deg against each other; {math.radians(turned[1] - turned[0]) * 25:.1f} mm"
         in between
     )
-    # The groove is 1.732 mm wide where the face runs true, and changes by 2 x 0.1 mm x tan 60 deg either way.
+    # 0.5 mm deep where it was touched off, 0.2 mm less where the face stands lowest; tan 60 deg either side.
     wide = 2 * math.tan(math.radians(60))
-    assert found["Face 0.2 mm: ring 1"].startswith(f"groove {0.4 * wide:.3f} mm to {0.6 * wide:.3f} mm")
+    assert found["Face 0.2 mm: ring 1"].startswith(f"groove {0.3 * wide:.3f} mm to {0.5 * wide:.3f} mm")
     assert found["Rim 0.2 mm"] == "0.1 mm off centre; the border is 0.2 mm wider on one side"
     assert found["Position 0°01': ring 1"].startswith("0.015 mm out of place; one gap 0.014 mm wider")
     assert found["Tilt 0.2 deg: ring 1"].startswith(f"one side {20 * math.sin(math.radians(0.2)):.2f} mm deeper")
 
 
-def test_a_cut_shallower_than_half_the_runout_is_told() -> None:
-    """0.5 mm deep on a face that runs out by 1.2 mm."""
+def test_a_cut_shallower_than_the_runout_leaves_a_bare_patch() -> None:
+    """0.5 mm deep on a face that runs out by 0.6 mm over the 60 mm that the ring reaches; by 0.3 mm read at 30 mm."""
     job = rings_job(LATHE, RING, tip_angle="90 deg")
-    found = {effect.cause: effect.amount for effect in seen(job, SetUpErrors(face_fim_mm=1.2), LATHE)}
-    assert found["Face 1.2 mm: ring 1"] == "the cutter leaves the face"
+    for errors, cause in (
+        (SetUpErrors(face_fim_mm=0.6), "Face 0.6 mm: ring 1"),
+        (SetUpErrors(face_fim_mm=0.3, face_radius_mm=30), "Face 0.3 mm: ring 1"),
+    ):
+        found = {effect.cause: (effect.amount, effect.meaning) for effect in seen(job, errors, LATHE)}
+        assert found[cause] == ("a patch stays bare", "the face is up to 0.6 mm lower, the cut 0.5 mm deep")
+    read = read_errors(Table({"face_runout": "0.3 mm", "face_radius": "30 mm"}, "", []))
+    assert (read.face_fim_mm, read.face_radius_mm) == (0.3, 30)
 
 
 def test_a_circle_at_no_offset_is_off_centre_by_all_of_the_height() -> None:

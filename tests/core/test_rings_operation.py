@@ -173,7 +173,7 @@ def test_the_head_shows_the_change_from_the_first_ring_in_its_own_unit() -> None
     assert position(first, "cutter_head") == 0
     change = 2 * (10 * math.sin(math.radians(60)) - 12) / 25.4
     assert position(second, "cutter_head") == pytest.approx(change, abs=0.0005)
-    assert "below 0" in second.text and "come back up" in second.text
+    assert "below 0" in second.text and "to a smaller circle, past it by more than the backlash, then" in second.text
 
 
 def test_a_head_whose_numbers_run_the_other_way() -> None:
@@ -297,7 +297,7 @@ def test_the_change_is_shown_in_the_heads_own_unit() -> None:
     steps = after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": 23.5})
     assert steps[0].zeroes == ("cutter_head",)
     assert position(steps[1], "cutter_head") == pytest.approx(0.020)
-    assert "0.25 mm larger in radius (0.020 in on its dial)" in steps[1].text
+    assert "by 0.25 mm of radius (0.020 in on its dial), to a larger circle: to 0.020 in above 0" in steps[1].text
 
 
 @pytest.mark.parametrize("slip", [0, 12, 14, 41, 240])
@@ -325,7 +325,7 @@ def test_a_trial_circle_without_a_dial_says_the_change() -> None:
     """No [dial.cutter_head]: by so much, by trial, and a trial once more."""
     lathe = lathe_with(head=False)
     steps = after(rings_job(lathe, WIDE), lathe, 5, "measured", {"circle_mm": 24.3})
-    assert "0.15 mm smaller in radius, by trial" in steps[0].text
+    assert "by 0.15 mm of radius to a smaller circle, by trial" in steps[0].text
     assert steps[2].expects == "circle"
 
 

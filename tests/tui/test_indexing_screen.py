@@ -281,8 +281,23 @@ async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
 async def test_a_hole_taken_otherwise(make: MakeApp, plates: Path) -> None:
     """By plate the hole is asked, and the next move counts from it."""
     async with opened(make, IndexingScreen({"divisions": 7}), lathe=plates) as (pilot, _):
-        counter = await counting(pilot, *["space"] * 3)
+        counter = await counting(pilot, *["space"] * 4)
         assert counter.query_one(BigNumber).number == "15"
         await press(pilot, "2", *"10", "enter", "space")
         # 2 * 5 5/7 = 11 turns and 9 holes was wanted for the third; 10 was taken, so 14 in place of 15 are left.
         assert "4 of 7: 5 turns and 14 holes on from the last" in shown(pilot)
+
+
+async def test_where_by_a_reading_alone(make: MakeApp, plates: Path) -> None:
+    """Hole 15 of 21 after position 2: likeliest, a turn out, and how to make sure; more is entered at once."""
+    async with opened(make, IndexingScreen({"divisions": 7}), lathe=plates) as (pilot, _):
+        counter = await counting(pilot, *["space"] * 4)
+        await press(pilot, "8", *"15", "enter")
+        # What the question leaves of the counter stands beside its lines, so parts of lines are looked for.
+        for words in ("position 2 of 7", "at 42°26' of the table", "at 60°26'", "own degree scale (51°26')"):
+            assert words in shown(pilot)
+        await press(pilot, "2", *"15 h 42d", "enter")
+        assert pilot.app.screen is counter
+        assert "9°00' short of position 2 of 7. To position 3: 6 turns and 15 holes on from there" in shown(pilot)
+        await press(pilot, "8", *"15", "enter", "1")
+        assert pilot.app.screen is counter and counter.state.steps_done == 4

@@ -207,7 +207,15 @@ async def test_figures_effects_and_picture(make: MakeApp) -> None:
         screen.action_scroll_body(1)
         await press(pilot, "f6", "f7")
         found = {figure.name: figure.value for figure in screen.further_figures(screen.plan)}  # type: ignore[arg-type]
-        assert found["Face 0.1 mm: ring 1"] == "groove 0.7 mm to 0.9 mm"
+        assert found["Face 0.1 mm: ring 1"] == "groove 0.6 mm to 0.8 mm"
+        assert not any("bare" in caution for caution in screen.cautions(screen.plan))  # type: ignore[arg-type]
+        await fill(pilot, "face_runout", "0.5")
+        bare = [caution for caution in screen.cautions(screen.plan) if "bare" in caution]  # type: ignore[arg-type]
+        assert bare[0] == (
+            "Ring 1: a patch stays bare. The face is up to 0.5 mm lower, the cut 0.4 mm deep: "
+            "cut deeper, or set the face true."
+        )
+        await fill(pilot, "face_runout", "0.1")
         assert "Holds" not in shown
         await press(pilot, "f6", "f6")
         assert sum("\u2800" < letter <= "\u28ff" for letter in painted(pilot.app)) > 200

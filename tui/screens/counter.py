@@ -69,7 +69,7 @@ class CounterScreen(BaseScreen[None]):
             "where",
             "Where?",
             key_display="8",
-            tooltip="Rotary table: type what it shows, and be told which position that is.",
+            tooltip="Rotary table: enter what it shows; which positions fit, and the way from there.",
         ),
         Binding(
             "asterisk,multiply,v",

@@ -122,17 +122,25 @@ async def where(counter: "CounterScreen") -> None:
     if step is None:
         counter.say("This plan has no positions on the table.")
         return
-    words = await _ask(
-        counter,
-        Typed(
-            "What does the table show now?",
-            lambda text: where_is_it(counter.basis.lathe, counter.state, text),
-            label="Shows",
-            detail=[reading_example(step, table)],
-        ),
-    )
-    if words is not None:
-        counter.say(f"{words[0].upper()}{words[1:]}")
+    lathe, asks = counter.basis.lathe, True
+    while asks:
+        found = await _ask(
+            counter,
+            Typed(
+                "What does the table show now?",
+                lambda text: where_is_it(lathe, counter.state, text),
+                label="Shows",
+                detail=[reading_example(step, table)],
+            ),
+        )
+        if found is None:
+            return
+        if not found.more:
+            counter.say(found.words)
+            return
+        asks = (
+            await _ask(counter, OneOf(found.words, ["Close", "Enter more: degrees or turns"], detail=found.more)) == 1
+        )
 
 
 async def shown_at_touch_off(counter: "CounterScreen", step: Step) -> None:

@@ -114,6 +114,10 @@ class OperationScreen(BaseScreen[None]):
     def figures(self, plan: Plan) -> Iterable[Figure]:
         """Return what is wanted first: limits, depth, what to set."""
 
+    def cautions(self, plan: Plan) -> Sequence[str]:
+        """Return what is to be said of it, grave things first."""
+        return plan.cautions
+
     def further_figures(self, plan: Plan) -> Iterable[Figure]:
         """Return the figures that come behind the cautions of this very plan."""
         return ()
@@ -205,9 +209,8 @@ class OperationScreen(BaseScreen[None]):
         table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
         lathe = self.halfnut.lathe
         self.found = None if form.missing() else read_operation(table, lathe)
-        self.plan = None
-        if self.found is not None and not problems:
-            self.plan = plan_of(table, self.found, self.kind, lathe, self.material)
+        is_right = self.found is not None and not problems
+        self.plan = plan_of(table, self.found, self.kind, lathe, self.material) if is_right else None
         self._untold = form.tell(problems)
         self.title = self.changing or (OPERATIONS[self.kind].title if self.plan is None else self.suggested_name())
         self.ready = self.plan is not None
@@ -240,15 +243,14 @@ class OperationScreen(BaseScreen[None]):
         if plan is None:
             results.show(None, (), lathe)
             return
-        own, usual = own_and_usual(plan.cautions)
+        own, usual = own_and_usual(self.cautions(plan))
         stand_in = [STAND_IN_WORDS] if lathe.stand_in else []
         figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), usual)
         results.show(figures, plan.steps, lathe)
 
     def _show_summary(self) -> None:
         """Say below what is still to be typed or is wrong; or, where the figures are out of sight, what comes of it."""
-        words = ""
-        cautions: Sequence[str] = ()
+        words, cautions = "", list[str]()
         form, shown = self.query_one(OperationForm), self._sight.shown(self.page)
         if self.plan is None:
             missing = form.missing()
@@ -256,10 +258,10 @@ class OperationScreen(BaseScreen[None]):
             cautions = [f"{form.label_of(problem.key)}: {problem.message}" for problem in self._untold]
         elif FIELDS in shown and FIGURES not in shown:
             words = self.summary(self.plan)
-            own, _ = own_and_usual(self.plan.cautions)
+            own, _ = own_and_usual(self.cautions(self.plan))
             if own:
                 words += f" {len(own)} caution{'s' if len(own) > 1 else ''}: F6"
-            cautions = own if self.has_class("-high") else ()
+            cautions = list(own) if self.has_class("-high") else []
         ready = self.query_one("#ready", Static)
         ready.display = bool(words)
         ready.update(Content(glyphs_of(self.app).text(words)))
@@ -324,10 +326,8 @@ class OperationScreen(BaseScreen[None]):
             focused.action_lines(step)
         elif focused is None:
             self.action_scroll_body(step)
-        elif step > 0:
-            self.focus_next()
         else:
-            self.focus_previous()
+            (self.focus_next if step > 0 else self.focus_previous)()
 
     def action_start(self) -> None:
         """Begin to count at once."""

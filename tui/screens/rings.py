@@ -17,7 +17,7 @@ from core.pictures import picture_from
 from core.plan import Plan
 from core.rings.job import MOST_RINGS, RingsJob
 from core.rings.open_quantity import answer
-from core.rings.seen import KEYS, SetUpErrors, read_errors, seen
+from core.rings.seen import KEYS, SetUpErrors, bare_patches, read_errors, seen
 from core.rings.solving import Meeting
 from tui.screens.operation import OperationScreen
 from tui.screens.rings_figures import circles_text, ring_figures, time_text
@@ -105,6 +105,7 @@ class RingsScreen(OperationScreen):
             ),
             "What if (errors to reckon with)",
             _entry(key="face_runout", label="Face runs out by", unit=unit, hint=f"({say(usual.face_fim_mm)})"),
+            _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each ring's)"),
             _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_fim_mm)})"),
             _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
             _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),
@@ -242,10 +243,19 @@ class RingsScreen(OperationScreen):
         """Return how each ring comes out, and how rings lie to each other."""
         return ring_figures(self.found, plan, self.halfnut.lathe)
 
+    @property
+    def _errors(self) -> SetUpErrors:
+        return read_errors(Table(self._form.screen_table(), "", []))
+
+    def cautions(self, plan: Plan) -> Sequence[str]:
+        """Return first where a face that runs out so far stays bare."""
+        is_told = "face_runout" in self._form.screen_table()
+        bare = bare_patches(self.found, self._errors, self.halfnut.lathe) if is_told else ()
+        return (*bare, *plan.cautions)
+
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
         """Return what errors do to what is seen."""
-        errors = read_errors(Table(self._form.screen_table(), "", []))
-        return (Figure(*effect) for effect in seen(self.found, errors, self.halfnut.lathe))
+        return (Figure(*effect) for effect in seen(self.found, self._errors, self.halfnut.lathe))
 
     def pictures(self) -> Sequence[Widget]:
         """Return the pattern, and what it shows."""

@@ -1,0 +1,86 @@
+"""One word for one direction in a ring pattern: what a step says is what its dial shows, whichever way numbers run."""
+
+import re
+from typing import Any
+
+import pytest
+
+from core.lathe import Lathe
+from core.lathe_file import lathe_from
+from core.plan import Step
+from tests.core.counted import TABLE, Counted
+
+RINGS = [
+    {"count": 3, "offset": f"{offset} mm", "cutter_radius": f"{radius} mm", "depth": "0.5 mm"}
+    for offset, radius in ((20, 6), (12, 4), (28, 7), (28, 7))
+]
+WAYS = ("away from the table's axis", "towards the table's axis, past it by more than the backlash, then away again")
+
+
+def lathe(numbers: str, clockwise: str | None) -> Lathe:
+    """Return a lathe whose cross-slide counts that way."""
+    slide: dict[str, Any] = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter", "numbers": numbers}
+    slide |= {} if clockwise is None else {"clockwise": clockwise}
+    head = {"per_turn": "0.050 in", "graduation": "0.001 in", "reads": "diameter"}
+    saddle = {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}
+    dials = {"cross_slide": slide, "cutter_head": head, "saddle": saddle}
+    return lathe_from({"format": 1, "name": "Bench", "dial": dials, "rotary_table": TABLE}, "bench.toml")
+
+
+def is_ring_set(step: Step) -> bool:
+    """Tell whether a step sets the offset of a ring."""
+    return step.action == "set" and not step.zeroes and step.setting("cross_slide") is not None
+
+
+@pytest.mark.parametrize("numbers", ["rise", "fall"])
+@pytest.mark.parametrize("clockwise", [None, "in", "out"])
+def test_text_and_dial_say_the_same_way(numbers: str, clockwise: str | None) -> None:
+    """20, 12, 28 and 28 mm: away, towards, away, and as it stands; never out, nor outwards."""
+    run, said = Counted(lathe(numbers, clockwise), "rings", ring=RINGS), []
+    while run.state.cursor is not None:
+        if is_ring_set(run.cursor):
+            dial = run.view.dial
+            assert dial is not None and dial.name == "cross-slide"
+            way = dial.direction.removeprefix("anticlockwise, ").removeprefix("clockwise, ")
+            assert f"), {way}, lock it" in run.cursor.text
+            said.append(way)
+            for words in (run.cursor.text, way):
+                assert not re.search(r"\b(out|in|outwards|inwards)\b(?! above| below| and|;)", words)
+        run.done()
+    assert said == [WAYS[0], WAYS[1], WAYS[0], "as it stands"]
+
+
+def test_clockwise_goes_with_the_way() -> None:
+    """In is clockwise, and in is away from the table's axis."""
+    run, said = Counted(lathe("rise", "in"), "rings", ring=RINGS[:2]), []
+    while run.state.cursor is not None:
+        if is_ring_set(run.cursor) and run.view.dial is not None:
+            said.append(run.view.dial.direction.partition(",")[0])
+        run.done()
+    assert said == ["clockwise", "anticlockwise"]
+
+
+def test_the_head_goes_to_a_larger_or_a_smaller_circle() -> None:
+    """6, 4 and 7 mm of radius: the smaller one is passed, and come up to."""
+    run = Counted(lathe("rise", None), "rings", ring=RINGS)
+    heads = [step.text.partition("cutter head ")[2] for step in run.state.steps if is_ring_set(step)]
+    assert heads[0] == heads[3] == "as it stands"
+    assert heads[1].endswith(", to a smaller circle, past it by more than the backlash, then to a larger circle")
+    assert heads[2].endswith(", to a larger circle")
+
+
+def test_a_ring_that_is_undone_claims_no_way() -> None:
+    """The slide may be at the ring's offset, or where it was; its reading stands, no way from elsewhere."""
+    run = Counted(lathe("rise", None), "rings", ring=RINGS)
+    while not (is_ring_set(run.cursor) and run.cursor.text.startswith("Ring 2")):
+        run.done()
+    assert run.view.dial is not None and run.view.dial.direction == WAYS[1]
+    run.done()
+    run.take_back()
+    assert run.view.dial is not None and (run.view.dial.direction, run.view.dial.number) == ("", "0.00")
+
+
+def test_the_first_move_says_which_way_the_offset_goes() -> None:
+    """Where the axes meet the slide comes in, which from there on is away from the table's axis."""
+    run = Counted(lathe("rise", None), "rings", ring=RINGS)
+    assert "end the move going in, which from there on is away from the table's axis" in run.state.steps[0].text
