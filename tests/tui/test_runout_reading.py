@@ -17,6 +17,7 @@ from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.runs import go_on
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.base import BaseScreen
+from tui.screens.resumed import WasItMoved
 from tui.screens.runout_reading import RunoutCounter
 from tui.terminal import Terminal
 from tui.widgets.pager import Pager
@@ -325,9 +326,9 @@ async def test_going_on_after_an_interruption(make: MakeApp, job: Path) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         assert app.job is not None
         go_on(app, app.job.operations[0])
-        while not isinstance(app.screen, YesNo):
+        while not isinstance(app.screen, WasItMoved):
             await pilot.pause()
-        await press(pilot, "0")
+        await press(pilot, "n")
         assert isinstance(app.screen, RunoutCounter)
         assert "Turn the 180° mark" in painted(app)
         assert app.screen.query_one(ReadingEntry).unit == "marks"
@@ -345,9 +346,9 @@ async def test_ended_between_reading_and_moves(make: MakeApp, job: Path) -> None
     async with app.run_test(size=(80, 24)) as pilot:
         assert app.job is not None
         go_on(app, app.job.operations[0])
-        while not isinstance(app.screen, YesNo):
+        while not isinstance(app.screen, WasItMoved):
             await pilot.pause()
-        await press(pilot, "0")
+        await press(pilot, "n")
         assert logged(app).revisions[-1].cause == "measured"
         assert "How it stands" in painted(app)
 

@@ -18,7 +18,6 @@ from core.lathe import Lathe, dial_words
 from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_quantity
-from core.safety import INDICATOR_OFF
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 
 if TYPE_CHECKING:
@@ -227,36 +226,6 @@ async def find_again(counter: "CounterScreen") -> None:
             counter.revise("moved", {"size_mm": size_mm}, "to be touched off anew")
     else:
         counter.revise("moved", {}, "planned again after a move")
-
-
-async def resumed(counter: "CounterScreen", notices: str = "") -> None:
-    """Ask the first question after an interruption; an unanswered one is asked again next time.
-
-    `notices`: what the log has to tell first, such as passes that were lost with a damaged file.
-    """
-    moved: bool | None = True
-    before = counter.state.last_seq
-    # Something was moved, and then nothing was found again: the question stands as before.
-    while moved and counter.state.last_seq == before:
-        moved = await _ask(counter, _was_anything_moved(counter, notices))
-        if moved:
-            await find_again(counter)
-    if moved is False:
-        counter.attempt(
-            lambda: counter.run.note("gone on after an interruption; nothing was moved"), "nothing was moved"
-        )
-
-
-def _was_anything_moved(counter: "CounterScreen", notices: str) -> YesNo:
-    cuts = counter.state.basis.kind not in {"runout", "check"}
-    under_way = "The pass that was under way may be half cut: repeating the same reading is harmless."
-    return YesNo(
-        "This run was interrupted. Has work, tool, slide or dial been moved since?",
-        yes="Yes, or not sure: find the place again",
-        no="No, nothing: go on at the same reading",
-        detail=["Power off or chuck open in between counts.", *([under_way] if cuts else [])],
-        cautions=[*([notices] if notices else []), "Tool out by hand before power returns." if cuts else INDICATOR_OFF],
-    )
 
 
 async def go_back(counter: "CounterScreen") -> None:

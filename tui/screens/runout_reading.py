@@ -63,6 +63,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         Binding("k,7", "skip", "Skip", key_display="K", tooltip="Leave this step out, such as the closing reading."),
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write something down in the log."),
         Binding("g,6", "go_back", "Go to", key_display="G", tooltip="Read a mark again that was read before."),
+        Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("f6", "picture", "Picture", tooltip="Where there is no room for both: picture, or figures and advice."),
         Binding("escape,0", "leave", "Leave", key_display="Esc", tooltip="Leave the counter; everything is kept."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, tooltip="Read what stands above."),
