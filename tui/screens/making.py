@@ -233,6 +233,8 @@ async def _make_check(board: "BoardScreen") -> None:
         return
     if done:
         _show_done(board, done)
+    else:
+        board.say(f'Not saved: "{text}"')
 
 
 def _by_hand(text: str) -> Typed[str]:
