@@ -224,7 +224,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
         """Ask about a reading far from the others; it is taken if it is meant."""
         question = YesNo(
-            f"{self.basis.lathe.say(value_mm)} lies far from the other readings. A typing slip?",
+            f"{self.basis.lathe.say_reading(value_mm)} lies far from the other readings. A typing slip?",
             yes="Correct it",
             no="Take it as it is: a keyway, a hole, or really so far off",
             default=True,
@@ -236,7 +236,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     def _record(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
         mark = "closing reading" if step.extra.get("closing") else f"{step.extra['angle_deg']:g}°"
         self.query_one(ReadingEntry).text = ""
-        if self.attempt(lambda: self.run.done(*typed), f"{mark} reads {self.basis.lathe.say(value_mm)}"):
+        if self.attempt(lambda: self.run.done(*typed), f"{mark} reads {self.basis.lathe.say_reading(value_mm)}"):
             self._plan_from_readings()
         else:
             self.query_one(ReadingEntry).text = typed[0]
