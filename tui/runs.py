@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from core.continuing import revised_steps, run_basis_of
 from core.errors import CoreError
-from core.operations import Basis, make_plan
+from core.operations import Basis, asks_of, make_plan
 from core.plan import Plan
 from core.running import ActiveRun
 from core.state import Origin
@@ -148,7 +148,7 @@ def counter_for(run: ActiveRun) -> CounterScreen:
 
 def _counter(run: ActiveRun, *, asks_first: bool) -> CounterScreen:
     """Return the counter for a run: the one that reads an indicator where that is what it does."""
-    if run.state.basis.kind == "runout":
+    if asks_of(run.state.basis.kind) == "readings":
         from tui.screens.runout_reading import RunoutCounter
 
         return RunoutCounter(run, asks_first=asks_first)
