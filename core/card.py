@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
-from core.figure_words import figure_lines
+from core.figure_words import lines_for
 from core.jobs import Job, JobOperation
 from core.lathe import SET_UP, Lathe
 from core.plan import INNER_KEYS, Step, setting_as_data
@@ -89,7 +89,7 @@ def _operation_lines(operation: JobOperation, lathe: Lathe, markdown: bool, pict
     if not markdown:
         yield "-" * len(heading)
     bullet = "- " if markdown else "  "
-    figures = list(figure_lines(operation.plan.figures, lathe.unit))
+    figures = list(lines_for(lathe, operation.plan.figures))
     if figures:
         yield ""
         width = max(len(name) for name, _ in figures)

@@ -27,6 +27,8 @@ _CAUSES = {
     "picked up": "Found the place again",
     "edited": "Planned anew, from job and lathe as they were changed",
 }
+_READ_OFF = {"readings_mm", "again_mm", "closing_mm"}
+"""Read off an indicator, in its unit."""
 _SAID_OTHERWISE = {"dial", "position"}
 """Parts of what was given that its `shown` says better."""
 
@@ -218,8 +220,12 @@ def _named(key: str) -> str:
 
 
 def _amount(key: str, value: Any, lathe: Lathe | None) -> str:
+    if key in _READ_OFF and isinstance(value, list):
+        return ", ".join(_amount(key, one, lathe) for one in value)
     if key.endswith("_mm") and isinstance(value, int | float):
-        return lathe.say(value) if lathe else f"{number_text(value, 3)} mm"
+        if lathe is None:
+            return f"{number_text(value, 3)} mm"
+        return lathe.say_reading(value) if key in _READ_OFF else lathe.say(value)
     return _plain(value)
 
 

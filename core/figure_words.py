@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from core.dials import Unit
-from core.lathe import dial_words
+from core.lathe import Lathe, dial_words
 from core.quantities import length_text, number_text
 
 _UNITS = {
@@ -94,6 +94,11 @@ _WHOLE_LISTS = {"rings", "between_rings", "holes"}
 """Lists of which a card leaves nothing out."""
 _USUAL: Mapping[str, Any] = {"internal": False, "left_hand": False, "starts": 1, "pitch_error_ppm": 0.0}
 """What goes without saying."""
+
+
+def lines_for(lathe: Lathe, figures: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Yield the figures in words for a lathe: those read off an indicator in its own unit, others as sizes are told."""
+    return figure_lines(figures, lathe.indicator_unit if "fim_mm" in figures else lathe.unit)
 
 
 def figure_lines(figures: Mapping[str, Any], unit: Unit = "mm") -> Iterator[tuple[str, str]]:

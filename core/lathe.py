@@ -118,6 +118,8 @@ class Indicator(NamedTuple):
 
     graduation_mm: float
     kind: Literal["plunger", "lever"] = "plunger"
+    unit: Unit = "mm"
+    """Unit of its dial: that of its graduation in the lathe file."""
 
 
 class Chuck(NamedTuple):
@@ -175,6 +177,15 @@ class Lathe:
     def say(self, length_mm: float) -> str:
         """Return a length as this lathe's user measures it."""
         return length_text(length_mm, self.unit)
+
+    @property
+    def indicator_unit(self) -> Unit:
+        """Unit of the indicator's dial; of one that the lathe file does not describe that of sizes."""
+        return self.indicator.unit if self.indicator else self.unit
+
+    def say_reading(self, length_mm: float) -> str:
+        """Return a length as the indicator shows it, whatever unit the lathe's own dials are in."""
+        return length_text(length_mm, self.indicator_unit)
 
 
 def to_tell(part: str) -> str:

@@ -280,9 +280,12 @@ def _rotary_table(table: Table) -> RotaryTable | None:
 
 
 def _indicator(table: Table) -> Indicator | None:
-    graduation = table.length("graduation", required=True, above=0, most=1)
+    graduation = table.quantity("graduation", "length", required=True, above=0, most=1)
     kind = table.word("kind", ("plunger", "lever"))
-    return None if graduation is None else Indicator(graduation_mm=graduation, kind=cast(Any, kind or "plunger"))
+    if graduation is None:
+        return None
+    unit: Unit = "in" if graduation.is_inch else "mm"
+    return Indicator(graduation_mm=float(graduation.value), kind=cast(Any, kind or "plunger"), unit=unit)
 
 
 def _chuck(table: Table) -> Chuck:

@@ -30,11 +30,14 @@ from core.logbook_schema import (
     run_row,
 )
 from core.plain_text import quoted
+from core.run_marks import RunMarks
 
 if TYPE_CHECKING:
     from core.logbook_check import Verification
 
 _UID = re.compile(r"[0-9a-f]{32}")
+_MOST_UNFINISHED = 500
+"""Looked through for the one opened last."""
 _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
     AND later.op_name = run.op_name AND later.number > run.number)"""
 
@@ -44,6 +47,8 @@ class Logbook:
 
     def __init__(self, file: LogbookFile) -> None:
         self._file = file
+        self.marks = RunMarks(file.path.parent, file.held)
+        """Which runs were opened, and how they were left."""
 
     @classmethod
     def open(cls, folder: Path, *, read_only: bool = False) -> Self:
@@ -144,9 +149,14 @@ class Logbook:
         return next(iter(self._runs(wanted, 1)), None)
 
     def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunInfo, ...]:
-        """Return running runs, newest first, but for those that were begun afresh: of a job, or of all."""
+        """Return running runs of a job, or of all, the one opened last first; of an operation only the newest.
+
+        Of those without a mark of their opening, which older versions did not make, the newest comes first.
+        """
         wanted = {} if job_path is None else {"job_path = ?": as_column(job_path)}
-        return self._runs(wanted, limit, f"status = 'running' AND {_NONE_LATER}")
+        found = self._runs(wanted, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
+        order = {run: place for place, run in enumerate(self.marks.read())}
+        return tuple(sorted(found, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
 
     def lock_run(self, uid: str) -> RunLock | RunHolder:
         """Take the right to record events of a run, or tell who has it."""

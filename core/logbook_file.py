@@ -3,7 +3,7 @@
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import AbstractContextManager, closing, contextmanager, suppress
 from pathlib import Path
 
 from core.errors import LogbookError
@@ -73,6 +73,10 @@ class LogbookFile:
             finally:
                 self._roll_back()
             self._check_in_place()
+
+    def held(self) -> AbstractContextManager[None]:
+        """Hold the write lock for what stands beside the file."""
+        return self._lock.held()
 
     def settle(self) -> None:
         """After a failed commit: see that what is read from now on is on the disk.

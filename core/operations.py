@@ -5,11 +5,12 @@ would cost a start several times what one job needs.
 """
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from core.errors import FileError, PlanError
 from core.fields import Problem, Table
 from core.lathe import Lathe
+from core.plain_text import quoted
 from core.plan import Plan, Step
 
 if TYPE_CHECKING:
@@ -17,6 +18,11 @@ if TYPE_CHECKING:
 
 Parameters = Mapping[str, Any]
 """An operation's own table as it stands in a job file: the canonical form, kept in the log."""
+
+
+Asks = Literal["", "diameter", "place", "thread", "depth", "readings"]
+"""What the counter asks when something was measured or moved: a diameter, the place a cut has reached, the sizes of
+a thread, a depth at positions of the table, readings of an indicator; "" nothing."""
 
 
 class Work(NamedTuple):
@@ -35,6 +41,7 @@ class Operation(NamedTuple):
     summary: str
     work: Callable[[], Work]
     """Imports its modules."""
+    asks: Asks = ""
 
 
 class Basis(NamedTuple):
@@ -44,6 +51,26 @@ class Basis(NamedTuple):
     parameters: Parameters
     lathe: Lathe
     material: str | None = None
+
+
+class _Given(dict[str, Any]):
+    """What was entered, as planning again takes it; what was not entered is refused in words."""
+
+    def __missing__(self, key: str) -> Any:
+        name = key.removesuffix("_mm").replace("_", " ")
+        raise PlanError(f"nothing can be planned from this: no {name} was entered. Write a note instead")
+
+
+def operation_of(kind: str) -> Operation:
+    """Return a kind of operation; raises PlanError for one that only another version of the program has."""
+    if kind not in OPERATIONS:
+        raise PlanError(f"this program has no operation {quoted(kind)}: nothing can be planned for it")
+    return OPERATIONS[kind]
+
+
+def asks_of(kind: str) -> Asks:
+    """Return what the counter asks about a kind of operation, "" for one that only another version has."""
+    return OPERATIONS[kind].asks if kind in OPERATIONS else ""
 
 
 def read_operation(table: Table, lathe: Lathe) -> Any:
@@ -59,7 +86,7 @@ def read_operation(table: Table, lathe: Lathe) -> Any:
 
 def make_plan(basis: Basis) -> Plan:
     """Return the plan of an operation; raises FileError with every problem, or PlanError."""
-    return OPERATIONS[basis.kind].work().plan(parameters_of(basis), basis.lathe, basis.material)
+    return operation_of(basis.kind).work().plan(parameters_of(basis), basis.lathe, basis.material)
 
 
 def replan(basis: Basis, progress: "Progress", cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
@@ -68,8 +95,8 @@ def replan(basis: Basis, progress: "Progress", cause: str, given: Mapping[str, A
     Pure: from what the run was begun with, where it stands, and what was
     `given` (typed). Raises FileError or PlanError.
     """
-    found = parameters_of(basis)
-    return OPERATIONS[basis.kind].work().replan(found, basis.lathe, basis.material, progress, cause, given)
+    work = operation_of(basis.kind).work()
+    return work.replan(parameters_of(basis), basis.lathe, basis.material, progress, cause, _Given(given))
 
 
 def parameters_of(basis: Basis) -> Any:
@@ -186,30 +213,35 @@ OPERATIONS: Mapping[str, Operation] = {
             title="Turn a diameter",
             summary="rough, measure, finish: outside or a bore",
             work=_turn,
+            asks="diameter",
         ),
         Operation(
             kind="cut",
             title="Face or groove",
             summary="any slide from one place to another, in passes",
             work=_cut,
+            asks="place",
         ),
         Operation(
             kind="thread",
             title="Cut a thread",
             summary="limits, depth, passes, measuring",
             work=_thread,
+            asks="thread",
         ),
         Operation(
             kind="runout",
             title="Check the runout",
             summary="readings round a turn, and the move that cures them",
             work=_runout,
+            asks="readings",
         ),
         Operation(
             kind="index",
             title="Divide on the rotary table",
             summary="divisions or angles, by dial, plate or notches",
             work=_index,
+            asks="depth",
         ),
         Operation(
             kind="bolts",
@@ -222,6 +254,7 @@ OPERATIONS: Mapping[str, Operation] = {
             title="Rings of circles",
             summary="a cutter in the spindle, the work on the rotary table",
             work=_rings,
+            asks="depth",
         ),
         Operation(
             kind="check",

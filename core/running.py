@@ -4,7 +4,7 @@ import uuid
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import fields, replace
-from typing import Any, Protocol, Self
+from typing import Any, Literal, Protocol, Self
 
 from core.errors import CoreError, EventError, LogbookError
 from core.events import SCHEMA, Event, as_read_back
@@ -13,8 +13,11 @@ from core.logbook import Logbook
 from core.logbook_errors import LogbookDamagedError
 from core.logbook_schema import standing_of
 from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
-from core.session import apply, replay
+from core.session import apply, from_another_session, replay
 from core.state import Origin, RunBasis, State
+
+Left = Literal["here", "in order", "interrupted"]
+"""How a run was left before it was opened: by this very session, closed in order, or cut off."""
 
 
 class Clock(Protocol):
@@ -39,6 +42,8 @@ class ActiveRun:
         self.state: State
         self.holder: RunHolder | None = None
         """Who counts this run, where it is another program; then this one looks on."""
+        self.left: Left = "here"
+        self._is_marked = False
         self._logbook = logbook
         self._clock = clock
         self._session = session
@@ -77,6 +82,7 @@ class ActiveRun:
             run.close()
             raise
         run.state = state
+        run._mark_opened()
         return run
 
     @classmethod
@@ -97,6 +103,7 @@ class ActiveRun:
         except LogbookError:
             run.close()
             raise
+        run._mark_opened()
         return run
 
     @property
@@ -188,13 +195,33 @@ class ActiveRun:
             self._try_lock()
             if self._lock is not None:
                 self.state = self._read()
+                self._mark_opened()
         return self._lock is not None
 
-    def close(self) -> None:
-        """Hand the run back; everything is kept."""
+    def close(self, *, in_order: bool = True) -> None:
+        """Hand the run back; everything is kept. `in_order`: its user closed it, nothing cut it off."""
         if self._lock is not None:
+            if in_order and self._is_marked:
+                self._mark_closed()
             self._lock.release()
         self._lock = None
+
+    def _mark_opened(self) -> None:
+        """Note how the run was left, and that it is the one opened last; nothing where it is only looked at."""
+        if self._lock is None:
+            return
+        if from_another_session(self.state, self._session):
+            # Of a run without a mark, of an older version, nobody knows: the question that warns more is asked.
+            self.left = "in order" if self._logbook.marks.read().get(self.uid) else "interrupted"
+        self._logbook.marks.opened(self.uid)
+        self._is_marked = True
+
+    def _mark_closed(self) -> None:
+        if self.state.status != "running":
+            self._logbook.marks.ended(self.uid)
+        elif self.left != "interrupted" or not from_another_session(self.state, self._session):
+            # As long as nothing is logged after an interruption, what may have been moved is not answered.
+            self._logbook.marks.closed(self.uid)
 
     def _try_lock(self) -> None:
         got = self._logbook.lock_run(self.uid)

@@ -182,14 +182,18 @@ class Following:
         for plane in sorted(self.now.planes, key=lambda plane: plane != self.plane):
             heading = PLANES[plane - 1].capitalize() if self.job.planes == 2 else ""
             whole = self.now.is_whole(plane)
-            found.append((heading, tuple(figure_words(self.now.planes[plane], self.lathe.say, whole=whole))))
+            found.append((heading, tuple(figure_words(self.now.planes[plane], self.lathe.say_reading, whole=whole))))
         return tuple(found)
 
     @cached_property
     def picture(self) -> PolarView:
         """The turn being read, the other plane, and the round before."""
         return polar_view(
-            self._reads(), self.job, mark_deg=self.mark_deg, graduation_mm=self.graduation_mm, say=self.lathe.say
+            self._reads(),
+            self.job,
+            mark_deg=self.mark_deg,
+            graduation_mm=self.graduation_mm,
+            say=self.lathe.say_reading,
         )
 
     def _reads(self) -> list[Read]:

@@ -16,6 +16,7 @@ AT_THE_MACHINE = (
 )
 MEASURE_STOPPED = "Spindle stopped and its drive isolated while you measure, file or clear swarf."
 INDICATOR_OFF = "Indicator and its base off before power."
+SWITCH_OFF_AND_WITHDRAW = "Switch off at the machine, withdraw the tool by hand."
 SOFT_HAMMER = "Tap with a soft hammer, spindle stopped; jaws or screws tight again and chuck key out before power."
 TURN_BY_HAND = "Spindle stopped, its drive isolated, out of gear: turn it by hand only."
 BY_HAND_FIRST = "Turn the work over by hand once before power; lock the slides that do not move."

@@ -20,7 +20,18 @@ from core.plain_text import quoted
 from core.plan import plan_from_data
 from core.state import Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace, act_of
 
-__all__ = ["LEGAL", "Mark", "Note", "Origin", "RunBasis", "State", "apply", "interrupted", "replay", "replay_start"]
+__all__ = [
+    "LEGAL",
+    "Mark",
+    "Note",
+    "Origin",
+    "RunBasis",
+    "State",
+    "apply",
+    "from_another_session",
+    "replay",
+    "replay_start",
+]
 
 LEGAL: Mapping[RunStatus | None, frozenset[str]] = {
     None: frozenset({"begun"}),
@@ -64,7 +75,7 @@ def replay_start(events: Iterable[Event], run: str = "") -> State | None:
     return None if fold is None else fold.result()
 
 
-def interrupted(state: State, session: str) -> bool:
+def from_another_session(state: State, session: str) -> bool:
     """Tell whether the last event was recorded by another session.
 
     Then the first question is whether work, tool, slide or dial has been moved.

@@ -1,12 +1,14 @@
 """The one logbook of the program: opened when first needed, closed at a clean end."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from core.errors import LogbookError
 from core.logbook import Logbook
 
 if TYPE_CHECKING:
-    from core.jobs import JobOperation
+    from core.jobs import Job, JobOperation
+    from core.logbook_schema import RunInfo
+    from core.state import Origin
     from tui.app import HalfnutApp
 
 
@@ -26,15 +28,47 @@ def untold_notices(app: "HalfnutApp") -> str:
 
 
 def unfinished_operation(app: "HalfnutApp") -> "JobOperation | None":
-    """Return the operation of the open job whose run was begun last and is not finished.
+    """Return the operation of the open job whose run was opened last and is not finished.
 
     Raises LogbookError where the log cannot be read.
     """
     if app.job is None:
         return None
-    unfinished = logbook_of(app).unfinished(str(app.job.path.resolve()), limit=1)
-    names = {run.origin.op_name for run in unfinished if run.origin is not None}
-    return next((operation for operation in app.job.operations if operation.name in names), None)
+    return next((operation for operation, _ in unfinished_operations(app, app.job)), None)
+
+
+def unfinished_operations(app: "HalfnutApp", job: "Job") -> "list[tuple[JobOperation, RunInfo]]":
+    """Return the operations of a job whose runs are not finished, with these, the one opened last first.
+
+    Raises LogbookError where the log cannot be read.
+    """
+    operations = {operation.name: operation for operation in job.operations}
+    runs = logbook_of(app).unfinished(str(job.path.resolve()))
+    return [(operations[run.origin.op_name], run) for run in runs if run.origin and run.origin.op_name in operations]
+
+
+class OtherRun(NamedTuple):
+    """An unfinished run of the open job beside the one that is counted."""
+
+    operation: "JobOperation"
+    steps_done: int
+    steps: int
+    """Done and still open."""
+
+
+def other_runs(app: "HalfnutApp", origin: "Origin | None") -> list[OtherRun]:
+    """Return the unfinished runs of the open job but the one of `origin`; [] where that is not of this job."""
+    if app.job is None or origin is None or origin.job_path != str(app.job.path.resolve()):
+        return []
+    try:
+        found = unfinished_operations(app, app.job)
+    except LogbookError:
+        return []
+    return [
+        OtherRun(operation, info.steps_done, info.steps_done + info.steps_open)
+        for operation, info in found
+        if operation.name != origin.op_name
+    ]
 
 
 def close_logbook(app: "HalfnutApp") -> None:

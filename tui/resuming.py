@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING
 
 from core.errors import CoreError
 from core.running import ActiveRun
-from core.session import interrupted
 from tui.log_access import logbook_of
 from tui.runs import counter_for
 
@@ -19,4 +18,4 @@ def go_on_run(app: "HalfnutApp", uid: str) -> None:
     except CoreError as error:
         app.say(error.message)
         return
-    app.push_screen(counter_for(run, interrupted(run.state, app.session)))
+    app.push_screen(counter_for(run))

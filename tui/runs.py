@@ -4,10 +4,9 @@ from typing import TYPE_CHECKING, Any
 
 from core.continuing import revised_steps, run_basis_of
 from core.errors import CoreError
-from core.operations import Basis, make_plan
+from core.operations import Basis, asks_of, make_plan
 from core.plan import Plan
 from core.running import ActiveRun
-from core.session import interrupted
 from core.state import Origin
 from tui.log_access import logbook_of
 from tui.screens.ask import OneOf, YesNo
@@ -29,6 +28,19 @@ def go_on(app: "HalfnutApp", operation: "JobOperation") -> None:
     """Go on with an operation of the open job where it was left, or begin it."""
     if app.job is not None:
         app.run_worker(_go_on(app, app.job, operation), exclusive=True)
+
+
+async def open_instead(app: "HalfnutApp", operation: "JobOperation") -> bool:
+    """Open the unfinished run of an operation in the place of the screen on top; tell whether it was opened."""
+    if app.job is None:
+        return False
+    origin = origin_of(app.job, operation)
+    try:
+        found = logbook_of(app).newest_run(origin.job_path, origin.op_name)
+        return found is not None and await _resume(app, operation, origin, found.uid, instead=True)
+    except CoreError as error:
+        app.say(error.message)
+        return False
 
 
 def origin_of(job: "Job", operation: "JobOperation") -> Origin:
@@ -81,11 +93,14 @@ async def _agreed(app: "HalfnutApp", plan: Plan, name: str) -> bool:
     return answer is True
 
 
-async def _resume(app: "HalfnutApp", operation: "JobOperation", origin: Origin, uid: str) -> None:
-    """Go on with a run; where job or lathe file have changed since, ask how."""
+async def _resume(
+    app: "HalfnutApp", operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
+) -> bool:
+    """Continue a run, and tell whether its counter was opened; where job or lathe file have changed since, ask how.
+
+    `instead`: its counter takes the place of the screen on top.
+    """
     run = ActiveRun.resume(logbook_of(app), uid, clock=app.clock, session=app.session)
-    # Told from the last event, which planning anew would add to.
-    was_interrupted = interrupted(run.state, app.session)
     chosen: int | None = AS_BEGUN
     try:
         if not run.looks_on and run.state.basis.digest != run_basis_of(operation.basis).digest:
@@ -99,11 +114,15 @@ async def _resume(app: "HalfnutApp", operation: "JobOperation", origin: Origin, 
         run.close()
         raise
     if chosen in {AS_BEGUN, ANEW}:
-        app.push_screen(counter_for(run, was_interrupted))
-        return
+        if instead:
+            app.switch_screen(counter_for(run))
+        else:
+            app.push_screen(counter_for(run))
+        return True
     run.close()
     if chosen == AFRESH:
         await _begin(app, operation.basis, origin, operation.name)
+    return chosen == AFRESH
 
 
 async def _how_to_go_on(app: "HalfnutApp", run: ActiveRun, name: str) -> int | None:
@@ -122,14 +141,14 @@ def plan_anew(run: ActiveRun, basis: Basis) -> None:
     run.revise("edited", given, revised_steps(basis, run.state, "edited", given))
 
 
-def counter_for(run: ActiveRun, was_interrupted: bool) -> CounterScreen:
-    """Return the counter of a run that was begun before; after an interruption it asks what was moved."""
-    return _counter(run, asks_first=was_interrupted and run.state.steps_done > 0)
+def counter_for(run: ActiveRun) -> CounterScreen:
+    """Return the counter of a run that was begun before; of one left by another session it asks what was moved."""
+    return _counter(run, asks_first=run.left != "here" and run.state.steps_done > 0)
 
 
 def _counter(run: ActiveRun, *, asks_first: bool) -> CounterScreen:
     """Return the counter for a run: the one that reads an indicator where that is what it does."""
-    if run.state.basis.kind == "runout":
+    if asks_of(run.state.basis.kind) == "readings":
         from tui.screens.runout_reading import RunoutCounter
 
         return RunoutCounter(run, asks_first=asks_first)

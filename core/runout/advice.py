@@ -43,11 +43,11 @@ class Advice(NamedTuple):
 
 def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
     """Return what to do about one round of readings."""
-    say, moving = lathe.say, moves(found.first, job, lathe)
+    say, moving = lathe.say_reading, moves(found.first, job, lathe)
     worth = worth_making(moving, found.first)
-    to_do = [move.words(say) for move in worth] or list(_without_moves(found.first, job))
+    to_do = [move.words(lathe) for move in worth] or list(_without_moves(found.first, job))
     if found.tilt is not None:
-        tilting = [move.words(say) for move in tilt_moves(found.tilt, job, lathe)]
+        tilting = [move.words(lathe) for move in tilt_moves(found.tilt, job, lathe)]
         to_do = [*tilting, *to_do] if job.holding == "flange" else [*to_do, *tilting]
     left = why_left(found, job, say) if to_do or moving else ""
     stands = [found_words(found.first, job, say), good_enough_words(found.analyses, job, say), left]
@@ -60,7 +60,7 @@ def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
     return Advice(
         stands=tuple(line for line in stands if line),
         to_do=tuple(map(_sentence, to_do)),
-        expect=tuple(_to_better_it(worth, say) if left else _expectations(found, moving, job, lathe)),
+        expect=tuple(_to_better_it(worth, lathe) if left else _expectations(found, moving, job, lathe)),
     )
 
 
@@ -85,9 +85,10 @@ def _form_mm(found: Findings) -> float:
     return max(analysis.fim_after_mm((0.0, 0.0)) for analysis in found.analyses)
 
 
-def _to_better_it(worth: Sequence[Move], say: Say) -> list[str]:
+def _to_better_it(worth: Sequence[Move], lathe: Lathe) -> list[str]:
     """Return the moves of work that is best left, as something one may do."""
-    return [f"To better it all the same: {'; '.join(move.words(say) for move in worth)}."] if worth else []
+    words = "; ".join(move.words(lathe) for move in worth)
+    return [f"To better it all the same: {words}."] if worth else []
 
 
 def found_words(analysis: Analysis, job: RunoutJob, say: Say) -> str:
@@ -135,7 +136,7 @@ def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
 
 
 def _expectations(found: Findings, moving: Sequence[Move], job: RunoutJob, lathe: Lathe) -> list[str]:
-    say, first = lathe.say, found.first
+    say, first = lathe.say_reading, found.first
     if not moving:
         return [line for line in (_why_none(first, job),) if line]
     lines, form = [], _form_mm(found)

@@ -33,9 +33,9 @@ def said_of(found: Findings, job: RunoutJob, lathe: Lathe) -> list[str]:
     said: list[str] = []
     for asked in (questions, remarks):
         for analysis in found.analyses:
-            said += [line for line in asked(analysis, job, lathe.say) if line not in said]
+            said += [line for line in asked(analysis, job, lathe.say_reading) if line not in said]
     if not found.first.below_indicator:
-        said += what_it_means(found.first, lathe.say)
+        said += what_it_means(found.first, lathe.say_reading)
     return said
 
 

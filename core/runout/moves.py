@@ -7,13 +7,12 @@ from typing import Any, Literal, NamedTuple
 from core.lathe import Lathe
 from core.runout.analysis import Analysis
 from core.runout.harmonics import direction_deg
-from core.runout.job import RunoutJob, angle_words
+from core.runout.job import RunoutJob, angle_words, graduation_of
 from core.runout.packing import JAWS_DEG, moved_by_mm, nearest_packing, packing_mm
+from core.runout.readings import in_words
 
 How = Literal["press", "tap", "pack"]
 Vector = tuple[float, float]
-Say = Callable[[float], str]
-
 _NOTHING_MM = 1e-6
 
 
@@ -39,8 +38,12 @@ class Move(NamedTuple):
     none_near: bool = False
     """There is packing at hand, but to leave it out comes nearer than any of it."""
 
-    def words(self, say: Say) -> str:
-        """Return what to do in one sentence without a stop."""
+    def words(self, lathe: Lathe) -> str:
+        """Return what to do in one sentence without a stop; what the reading does also in graduations.
+
+        What the indicator shows is said in its unit, packing in the unit that sizes are measured in.
+        """
+        say = lathe.say if self.how == "pack" else lathe.say_reading
         if self.how == "press":
             text = f"slacken {_opposite_jaw(self.where)} and press {self.where} in by {say(self.amount_mm)}"
             text += "" if self.turns is None else f" ({_turn_words(self.turns)} of each screw)"
@@ -61,7 +64,8 @@ class Move(NamedTuple):
             return text
         way, amount = "falls" if self.reading_mm < 0 else "rises", say(abs(self.reading_mm))
         by = "as much" if amount == say(self.amount_mm) else amount
-        return f"{text}: the reading at {angle_words(self.angle_deg)} {way} by {by}"
+        marks = in_words(abs(self.reading_mm), "mm", graduation_of(lathe), say)
+        return f"{text}: the reading at {angle_words(self.angle_deg)} {way} by {by}, {marks}"
 
     def as_data(self) -> dict[str, Any]:
         """Return the move as the card prints it."""

@@ -156,12 +156,12 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
         said.append("drift belongs to readings in the job; a turn read now has its own closing reading.")
     if lathe.indicator is None:
         said.append(
-            f"This lathe has no [indicator]: a graduation of {lathe.say(USUAL_GRADUATION_MM)} is taken for it; "
+            f"This lathe has no [indicator]: a graduation of {lathe.say_reading(USUAL_GRADUATION_MM)} is taken for it; "
             f"{to_tell('yours')}."
         )
     if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):
         said.append(
-            f"The tolerance of {lathe.say(job.tolerance_mm)} is smaller than the indicator's graduation of "
-            f"{lathe.say(graduation_of(lathe))}: it cannot be proved with it."
+            f"The tolerance of {lathe.say_reading(job.tolerance_mm)} is smaller than the indicator's graduation of "
+            f"{lathe.say_reading(graduation_of(lathe))}: it cannot be proved with it."
         )
     return said

@@ -88,13 +88,13 @@ def told_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int)
 
     plane: the one being read, 1 or 2 [-]; jaws and flange are moved by the first.
     """
-    say = lathe.say
+    say = lathe.say_reading
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
     found = [Told("asked", line) for line in questions(analysis, job, say)]
     if read < wanted:
         found.append(Told("known", f"So far, with {read} of {wanted} readings; each one more makes it surer."))
     heading = worth_making(moves(analysis, job, lathe), analysis) if plane == 1 else ()
-    return found + [Told("do", f"So far: {move.words(say)}.") for move in heading]
+    return found + [Told("do", f"So far: {move.words(lathe)}.") for move in heading]
 
 
 def told(found: Findings, earlier: Sequence[Findings], job: RunoutJob, lathe: Lathe) -> list[Told]:
@@ -102,7 +102,7 @@ def told(found: Findings, earlier: Sequence[Findings], job: RunoutJob, lathe: La
 
     earlier: the complete rounds before it, oldest first [-].
     """
-    say, advised = lathe.say, advice(found, job, lathe)
+    say, advised = lathe.say_reading, advice(found, job, lathe)
     lines = [Told("asked", line) for analysis in found.analyses for line in questions(analysis, job, say)]
     # The first sentence says in words what the figures say.
     lines += [Told("verdict", line) for line in advised.stands[1:]]
@@ -146,8 +146,8 @@ def before_reading(job: RunoutJob, lathe: Lathe) -> list[FigureWords]:
     found = [
         FigureWords("Readings", f"{count} round one turn{planes}", "and a closing one"),
         FigureWords("They tell", form),
-        FigureWords("Eccentricity to", f"± {lathe.say(2 * flat.error_mm)}", "from the graduation alone"),
-        FigureWords("Graduation", lathe.say(graduation), "" if lathe.indicator else "none in the lathe file"),
+        FigureWords("Eccentricity to", f"± {lathe.say_reading(2 * flat.error_mm)}", "from the graduation alone"),
+        FigureWords("Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "none in the lathe file"),
     ]
     return [*found, FigureWords("Not told apart", mistaken_words(job.angles_deg) or "nothing of up to five lobes")]
 
@@ -157,7 +157,7 @@ def given_words(found: Findings, job: RunoutJob, lathe: Lathe) -> list[FigureWor
     figures: list[FigureWords] = []
     for name, analysis in zip(PLANES, found.analyses, strict=False):
         lead = f"{name.capitalize()}: " if found.second is not None else ""
-        figures += [figure._replace(name=lead + figure.name) for figure in figure_words(analysis, lathe.say)]
+        figures += [figure._replace(name=lead + figure.name) for figure in figure_words(analysis, lathe.say_reading)]
     names = {"verdict": "Good enough?", "do": "To do"}
     # Remarks and questions stand among the cautions of the plan.
     wanted = [line for line in told(found, (), job, lathe) if line.kind in {"verdict", "do"}]

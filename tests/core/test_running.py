@@ -14,7 +14,7 @@ from core.logbook_errors import LogbookDamagedError
 from core.logbook_schema import FILE_NAME
 from core.plan import Step
 from core.running import ActiveRun
-from core.session import interrupted, replay
+from core.session import from_another_session, replay
 from core.state import RunBasis
 from tests.core.run_samples import BASIS, JOB, StepClock, begin, sample_plan
 
@@ -125,9 +125,9 @@ def test_a_run_goes_on_where_it_was_left(tmp_path: Path) -> None:
     with Logbook.open(tmp_path) as logbook:
         again = ActiveRun.resume(logbook, run.uid, StepClock(), "second")
         assert (again.state, again.looks_on) == (left, False)
-        assert interrupted(again.state, "second")
+        assert from_another_session(again.state, "second")
         again.done()
-        assert not interrupted(again.state, "second")
+        assert not from_another_session(again.state, "second")
 
 
 def test_a_move_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:

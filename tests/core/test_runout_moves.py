@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 
 from core.fields import Problem, Table
 from core.lathe import Chuck, Indicator, Lathe
-from core.quantities import mm_text
 from core.runout.analysis import analyse
 from core.runout.harmonics import evenly_spaced
 from core.runout.job import Holding, RunoutJob, Surface, read_runout
@@ -137,9 +136,7 @@ def test_turns_of_the_jaw_screw() -> None:
     job = RunoutJob(angles_deg=evenly_spaced(4), holding="four jaw")
     found = analyse((0.10, 0.02, -0.06, 0.04), job.angles_deg, job, graduation_mm=0.001)
     assert [move.turns for move in moves(found, job, lathe)] == pytest.approx([0.08 / 4, 0.01 / 4])
-    assert "slacken jaw 3 and press jaw 1 in by 0.08 mm (7° of each screw)" in moves(found, job, lathe)[0].words(
-        lathe.say
-    )
+    assert "slacken jaw 3 and press jaw 1 in by 0.08 mm (7° of each screw)" in moves(found, job, lathe)[0].words(lathe)
 
 
 def test_packing_as_published() -> None:
@@ -212,7 +209,7 @@ def test_the_reading_falls_or_rises_as_told(surface: Surface) -> None:
         (before,) = bar.readings([move.angle_deg], surface)
         (after,) = bar.moved(move.angle_deg, move.amount_mm).readings([move.angle_deg], surface)
         assert move.reading_mm == pytest.approx(after - before, abs=2e-3)
-        assert ("rises" in move.words(LATHE.say)) is (surface == "bore")
+        assert ("rises" in move.words(LATHE)) is (surface == "bore")
 
 
 @pytest.mark.parametrize("holding", ["screwed on", "between centres", None])
@@ -326,4 +323,4 @@ def test_a_lever_shows_more_than_the_work_goes(surface: Surface, way: str) -> No
     found = analyse([2 * reading for reading in work.readings(marks, surface)], marks, job, graduation_mm=0.01)
     (move,) = moves(found, job, NARROW)
     assert move.amount_mm == pytest.approx(0.05, abs=1e-4)
-    assert f"the reading at 180° {way} by 0.1 mm" in move.words(mm_text)
+    assert f"the reading at 180° {way} by 0.1 mm" in move.words(NARROW)

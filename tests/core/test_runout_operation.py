@@ -14,7 +14,9 @@ from core import safety
 from core.cutting import Progress
 from core.errors import PlanError, QuantityError
 from core.fields import Problem, Table
+from core.figure_words import lines_for
 from core.lathe import Indicator, Lathe
+from core.lathe_file import lathe_from
 from core.plan import Plan, Step, plan_as_data, plan_from_data
 from core.runout.harmonics import evenly_spaced
 from core.runout.job import RunoutJob, read_runout
@@ -349,9 +351,32 @@ def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
 
     lathe = stand_in_lathe()
     dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
-    texts = " ".join(step.text for step in _plan(replace(lathe, dials=dials), readings=FOUR, holding="four jaw").steps)
+    inch = replace(lathe, dials=dials, indicator=Indicator(graduation_mm=0.0127, unit="in"))
+    texts = " ".join(step.text for step in _plan(inch, readings=FOUR, holding="four jaw").steps)
     assert "0.0031 in" in texts
     assert " mm" not in texts
+
+
+def test_an_indicator_is_spoken_of_in_its_own_unit() -> None:
+    """An inch lathe, an indicator graduated in millimetres: what is read off it is in mm, and in its graduations."""
+    from core.lathe_file import stand_in_lathe
+
+    lathe = stand_in_lathe()
+    dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
+    plan = _plan(replace(lathe, dials=dials), readings=FOUR, holding="four jaw", tolerance="0.005 mm")
+    texts = " ".join([*(step.text for step in plan.steps), *plan.cautions])
+    assert "press jaw 1 in by 0.08 mm: the reading at 0° falls by as much, 8 graduations" in texts
+    assert "The tolerance of 0.005 mm is smaller than the indicator's graduation of 0.01 mm" in texts
+    assert "0.0031 in" not in texts
+    assert dict(lines_for(replace(lathe, dials=dials), plan.figures))["full indicator movement"] == "0.16 mm"
+
+
+@pytest.mark.parametrize(("graduation", "unit"), [("0.01 mm", "mm"), ("0.0005 in", "in"), ("0.5 thou", "in")])
+def test_the_indicators_unit_is_that_of_its_graduation(graduation: str, unit: str) -> None:
+    """As the lathe file writes it, whatever unit its dials are in."""
+    lathe = lathe_from({"format": 1, "name": "trial", "indicator": {"graduation": graduation}}, "trial")
+    assert lathe.indicator is not None
+    assert lathe.indicator_unit == lathe.indicator.unit == unit
 
 
 def test_no_library_is_loaded() -> None:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from core.errors import EventError
 from core.events import KINDS, Event, digest, run_time_ms
 from core.plan import Plan, Step, numbered
-from core.session import apply, interrupted, replay, replay_start
+from core.session import apply, from_another_session, replay, replay_start
 from core.state import State
 from tests.core.events_made import begun, cursor_id, done, event, revised, run_of, sample_body
 from tests.core.run_samples import BASIS, JOB, sample_plan
@@ -172,7 +172,7 @@ def test_time_is_counted_inside_sessions_only() -> None:
 def test_a_run_left_by_another_session_was_interrupted() -> None:
     """Then the first question is asked."""
     state = run_of(*done(1))
-    assert (interrupted(state, "s"), interrupted(state, "later")) == (False, True)
+    assert (from_another_session(state, "s"), from_another_session(state, "later")) == (False, True)
 
 
 # Any sequence of moves, against a model that is slow and plain

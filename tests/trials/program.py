@@ -150,9 +150,9 @@ def newest(data: Path) -> State | None:
 def begin(program: Painted, *, resumed: bool) -> None:
     """Come from the start of the program to the counter; a resumed run asks its question by itself."""
     if resumed:
-        program.wait_for("This run was interrupted")
+        program.wait_for("Switching off or opening")
         time.sleep(0.3)
-        program.press("0")
+        program.press("n")
         program.wait_for(NOT_MOVED)
     else:
         program.wait_for("not begun")

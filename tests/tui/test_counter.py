@@ -14,8 +14,9 @@ from tests.tui.counters import Opening, logged, press
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.runs import go_on
-from tui.screens.ask import OneOf, YesNo
+from tui.screens.ask import OneOf
 from tui.screens.counter import CounterScreen
+from tui.screens.resumed import WasItMoved
 from tui.terminal import Terminal
 from tui.widgets.big_number import BigNumber
 
@@ -113,11 +114,11 @@ async def test_resuming_asks_first_and_goes_on_at_the_same_reading(make: MakeApp
         left_at = number(screen)
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         go_on(pilot.app, pilot.app.job.operations[2])
-        while not isinstance(pilot.app.screen, YesNo):
+        while not isinstance(pilot.app.screen, WasItMoved):
             await pilot.pause()
         await pilot.pause()
-        assert "This run was interrupted." in painted(pilot.app)
-        await press(pilot, "0")
+        assert "Has work, tool, slide or dial been moved since this run was closed?" in painted(pilot.app)
+        await press(pilot, "n")
         assert isinstance(pilot.app.screen, CounterScreen)
         assert number(pilot.app.screen) == left_at
         assert logged(pilot.app).notes[-1].text.endswith("nothing was moved")
@@ -137,9 +138,9 @@ async def test_a_job_changed_meanwhile(make: MakeApp, tmp_path: Path) -> None:
         while not isinstance(pilot.app.screen, OneOf):
             await pilot.pause()
         await press(pilot, "2")
-        while not isinstance(pilot.app.screen, YesNo):
+        while not isinstance(pilot.app.screen, WasItMoved):
             await pilot.pause()
-        await press(pilot, "0")
+        await press(pilot, "n")
         state = logged(pilot.app)
         assert state.steps_done == BEFORE_CUTS + 3
         assert state.basis.parameters["blank"] == "26.75 mm"

@@ -16,9 +16,10 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, begin, job_file
 from tui.paths import Paths
-from tui.screens.ask import OneOf, YesNo
+from tui.screens.ask import OneOf
 from tui.screens.board import BoardScreen
 from tui.screens.counter import CounterScreen
+from tui.screens.resumed import WasItMoved
 from tui.widgets.operation_list import OperationList
 
 NAME = "Thread the stem"
@@ -62,9 +63,9 @@ async def test_the_counter_comes_first_and_then_the_board(make: MakeApp, left: P
     """Nothing of the board is made while the counter is up; left, it points at the run and takes keys."""
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:
-        await until(pilot, YesNo)
+        await until(pilot, WasItMoved)
         assert not app.screen_stack[0].query(OperationList)
-        await press(pilot, "0")
+        await press(pilot, "n")
         assert isinstance(app.screen, CounterScreen)
         await press(pilot, "f3")
         await press(pilot, "f2")
@@ -135,7 +136,7 @@ async def test_what_the_log_says_is_said_on_the_counter(make: MakeApp, left: Pat
     connection.close()
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:
-        await until(pilot, YesNo)
+        await until(pilot, WasItMoved)
         await pilot.pause()
         box = " ".join(line.split("│")[1].strip() for line in painted(app).splitlines() if line.count("│") == 2)
         assert "It was set aside as" in box

@@ -1,5 +1,6 @@
 """The counter of a runout check, by real keys: what is logged, the state, and what is shown."""
 
+import re
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -17,6 +18,7 @@ from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.runs import go_on
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.base import BaseScreen
+from tui.screens.resumed import WasItMoved
 from tui.screens.runout_reading import RunoutCounter
 from tui.terminal import Terminal
 from tui.widgets.pager import Pager
@@ -325,9 +327,9 @@ async def test_going_on_after_an_interruption(make: MakeApp, job: Path) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         assert app.job is not None
         go_on(app, app.job.operations[0])
-        while not isinstance(app.screen, YesNo):
+        while not isinstance(app.screen, WasItMoved):
             await pilot.pause()
-        await press(pilot, "0")
+        await press(pilot, "n")
         assert isinstance(app.screen, RunoutCounter)
         assert "Turn the 180° mark" in painted(app)
         assert app.screen.query_one(ReadingEntry).unit == "marks"
@@ -345,9 +347,9 @@ async def test_ended_between_reading_and_moves(make: MakeApp, job: Path) -> None
     async with app.run_test(size=(80, 24)) as pilot:
         assert app.job is not None
         go_on(app, app.job.operations[0])
-        while not isinstance(app.screen, YesNo):
+        while not isinstance(app.screen, WasItMoved):
             await pilot.pause()
-        await press(pilot, "0")
+        await press(pilot, "n")
         assert logged(app).revisions[-1].cause == "measured"
         assert "How it stands" in painted(app)
 
@@ -367,6 +369,36 @@ async def test_two_programs_on_one_check(make: MakeApp, job: Path) -> None:
             assert "Eccentricity" in painted(other)
             await press(second, "5", "enter")
             assert len(values(other)) == 3
+
+
+INCH_DIALS = """\
+[dial.cross_slide]
+per_turn = "0.1 in"
+graduation = "0.001 in"
+reads = "diameter"
+"""
+
+
+@pytest.mark.parametrize(("typed", "keys", "value_mm"), [("0.03", (), 0.03), ("3", ("slash",), 0.03)])
+async def test_readings_count_in_the_unit_of_the_indicator(
+    make: MakeApp, job: Path, typed: str, keys: tuple[str, ...], value_mm: float
+) -> None:
+    """Inch dials, an indicator graduated in millimetres: a bare number is in mm, as shown, or in graduations."""
+    (job.parent / "lathe.toml").write_text(LATHE + INCH_DIALS)
+    async with opened(make, job) as (pilot, screen):
+        entry = screen.query_one(ReadingEntry)
+        assert entry.units == ("mm", "marks", "in")
+        assert "_        ] mm" in painted(pilot.app)
+        await press(pilot, *keys, *typed)
+        assert entry.read_mm() == pytest.approx(value_mm)
+        shown = painted(pilot.app)
+        assert ("= 3 graduations" in shown) is not keys and ("= 0.03 mm" in shown) is bool(keys)
+        await press(pilot, "enter")
+        assert "0° reads 0.03 mm" in painted(pilot.app)
+        await read(pilot, *(f"{reading} mm" for reading in TURN[1:]), typed)
+        # The closing reading counts in the same unit, and all that is told is in the indicator's.
+        assert "Movement (FIM) 0.11 mm" in told(screen)
+        assert not re.search(r"\.\d+ in\b", told(screen))
 
 
 @pytest.mark.parametrize(

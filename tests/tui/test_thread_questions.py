@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import pytest
+
 from core.jobs import read_job
 from tests.conftest import MakeApp
 from tests.tui.counters import Opening, at_first_measurement, logged, press
@@ -40,6 +42,33 @@ async def test_other_wires_and_one_wire(make: MakeApp) -> None:
         revision = logged(pilot.app).revisions[-1].given
         assert revision == {"over_one_wire_mm": {"shoulder": 27.25}, "major_mm": 26.8, "reading_error_mm": 0.01}
         assert "25.108 mm" in painted(pilot.app)
+
+
+@pytest.mark.parametrize("keys", [("escape",), ("1", "escape"), ("1", *"27.6", "escape")])
+async def test_esc_at_the_free_end_keeps_the_shoulder(make: MakeApp, keys: tuple[str, ...]) -> None:
+    """Whether at the question or in the field: what was entered first is logged, and the question says so before."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        await at_first_measurement(pilot, THREAD)
+        await press(pilot, "space", "2", *"27.70", "enter")
+        assert "Esc continues with the shoulder end alone, 27.7 mm." in painted(pilot.app)
+        await press(pilot, *keys)
+        given = logged(pilot.app).revisions[-1].given
+        assert given == {"over_wires_mm": {"shoulder": 27.7}, "reading_error_mm": 0.01}
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"), [(("5", *"1.8"), "The wires, 1.8 mm"), (("6", *"26.8"), "The diameter over the crests, 26.8 mm")]
+)
+async def test_an_answer_that_goes_with_a_cancelled_one_is_said(
+    make: MakeApp, keys: tuple[str, ...], words: str
+) -> None:
+    """What tells nothing alone is not kept, and that is said."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        await at_first_measurement(pilot, THREAD)
+        before = logged(pilot.app).last_seq
+        await press(pilot, "space", *keys, "enter", "escape")
+        assert logged(pilot.app).last_seq == before
+        assert f"Nothing is logged. {words}, must be entered again." in " ".join(painted(pilot.app).split())
 
 
 async def test_four_words_for_a_trial(make: MakeApp) -> None:

@@ -130,7 +130,7 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
         self.give(None)
 
 
-class _Listed(Question[Answer]):
+class Listed(Question[Answer]):
     """A question whose answers stand in a list, each with a key of its own."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -180,7 +180,7 @@ class _Listed(Question[Answer]):
         self.give(self._answers[index][2])
 
 
-class YesNo(_Listed[bool]):
+class YesNo(Listed[bool]):
     """Yes (1 or y) or no (0 or n); None where given up."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -206,7 +206,7 @@ class YesNo(_Listed[bool]):
         self.give(yes)
 
 
-class OneOf(_Listed[int]):
+class OneOf(Listed[int]):
     """One of a list, by number key (the first nine) or by arrows and Enter; answers its index."""
 
     def __init__(

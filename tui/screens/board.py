@@ -156,7 +156,7 @@ class BoardScreen(BaseScreen[None]):
 
     def read_log(self) -> None:
         """Read how the operations stand, and point at what is next; without a log the board still works."""
-        from tui.log_access import logbook_of, untold_notices
+        from tui.log_access import logbook_of, unfinished_operation, untold_notices
 
         if not self.is_attached:
             # The program was left before it had painted.
@@ -168,7 +168,9 @@ class BoardScreen(BaseScreen[None]):
             if self._job is not None:
                 path = str(self._job.path.resolve())
                 newest = [logbook.newest_run(path, operation.name) for operation in self._job.operations]
-                self._show_runs({info.origin.op_name: info for info in newest if info and info.origin})
+                latest = unfinished_operation(self.halfnut)
+                runs = {info.origin.op_name: info for info in newest if info and info.origin}
+                self._show_runs(runs, latest.name if latest else None)
             self._show_start()
             if first:
                 # What is left over from before is taken in now, not while passes are being taken.
@@ -180,13 +182,13 @@ class BoardScreen(BaseScreen[None]):
             self._show_operations()
             self._say_no_log(error)
 
-    def _show_runs(self, runs: Runs) -> None:
+    def _show_runs(self, runs: Runs, opened_last: str | None) -> None:
         assert self._job is not None
         changed = self._runs != runs
         self._runs = runs
         self._show_operations()
         if changed:
-            self.query_one(OperationList).cursor = next_operation(self._job.operations, runs)
+            self.query_one(OperationList).cursor = next_operation(self._job.operations, runs, opened_last)
 
     def _show_start(self) -> None:
         if self.choosing:

@@ -8,7 +8,7 @@ from textual.binding import Binding
 from textual.content import Content
 
 from core.card import cautions
-from core.figure_words import figure_lines
+from core.figure_words import lines_for
 from core.jobs import JobOperation
 from core.lathe import Lathe
 from core.pictures import picture_of
@@ -57,7 +57,7 @@ class CardScreen(BaseScreen[None]):
 def card_contents(operation: JobOperation, lathe: Lathe, columns: int, app: "HalfnutApp") -> list[Content]:
     """Return the lines of a card: cautions first, which must not be scrolled past unread."""
     glyphs = app.glyphs
-    figures = [Figure(*line) for line in figure_lines(operation.plan.figures, lathe.unit)]
+    figures = [Figure(*line) for line in lines_for(lathe, operation.plan.figures)]
     mark = f"{glyphs['caution']} "
     lines = [_heading("Cautions")]
     for caution in cautions(operation, lathe):

@@ -1,6 +1,7 @@
 """The counter: what to set, as large as the screen allows, and one key for each pass."""
 
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
@@ -13,9 +14,11 @@ from core.errors import CoreError
 from core.operations import Basis
 from core.pictures import picture_of
 from core.plain_text import clean
-from tui.log_access import untold_notices
+from core.safety import SWITCH_OFF_AND_WITHDRAW
+from tui.log_access import OtherRun, other_runs, untold_notices
 from tui.screens import counter_questions as ask
 from tui.screens.base import BaseScreen, Body
+from tui.screens.resumed import open_other_run, resumed
 from tui.widgets.counter_face import CounterFace, FaceWords
 from tui.widgets.pattern_legend import LEGEND
 
@@ -78,6 +81,7 @@ class CounterScreen(BaseScreen[None]):
             key_display="*",
             tooltip="Show the pattern, or the number alone. " + LEGEND,
         ),
+        Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("9", "app.convert", "Convert", key_display="9", tooltip="What is it on each dial? As F12."),
         Binding("0,escape", "leave", "Leave", key_display="0", tooltip="Leave the counter; everything is kept."),
     ]
@@ -85,7 +89,7 @@ class CounterScreen(BaseScreen[None]):
     """Why nothing can be counted here: another program has the run, or the log is read only."""
 
     def __init__(self, run: "ActiveRun", *, asks_first: bool = False) -> None:
-        """`asks_first`: the run was interrupted, see counter_questions.resumed."""
+        """`asks_first`: the run was opened before, see tui.screens.resumed."""
         super().__init__()
         self.run = run
         self.asks_first = asks_first
@@ -110,6 +114,11 @@ class CounterScreen(BaseScreen[None]):
     def lathe_shown(self) -> "Lathe":
         """The lathe of this run, whatever the job has now."""
         return self.basis.lathe
+
+    @cached_property
+    def other_runs(self) -> "Sequence[OtherRun]":
+        """The other unfinished runs of the job, the one opened last first; () where the log cannot be read."""
+        return other_runs(self.halfnut, self.state.origin)
 
     @property
     def basis(self) -> Basis:
@@ -141,9 +150,10 @@ class CounterScreen(BaseScreen[None]):
         self.set_interval(_CLOCK_S, self._paint_logged)
         notices = untold_notices(self.halfnut)
         if self.asks_first and not self.blocked:
-            self._ask(ask.resumed(self, notices))
+            self._ask(resumed(self, notices))
         else:
-            self.say(notices)
+            cut_off = self.run.left == "interrupted" and not self.blocked
+            self.say(" ".join([*([notices] if notices else []), *([SWITCH_OFF_AND_WITHDRAW] if cut_off else [])]))
         if self.blocked:
             self.set_interval(_LOOK_S, self._look_again)
 
@@ -152,14 +162,16 @@ class CounterScreen(BaseScreen[None]):
         self.paint()
 
     def on_unmount(self) -> None:
-        """Let another program have the run."""
-        self.run.close()
+        """Let another program have the run; a program that is ended from outside has not closed it in order."""
+        self.run.close(in_order=not self.app.return_code)
         self.halfnut.log_has_changed()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim what cannot be done while another program has the run."""
         if action == "picture":
             return self._pattern is not None
+        if action == "other_run":
+            return bool(self.other_runs)
         if self.blocked and action not in {"leave", "help", "mode", "look", "quit", "scroll_body"}:
             return None
         return True
@@ -208,8 +220,10 @@ class CounterScreen(BaseScreen[None]):
                 self.paint()
             if self.run.take_over():
                 self.blocked = ""
-                self.say("The other program has left this run: it can be counted here now.")
+                self.say("The other program has closed this run: it can be counted here now.")
                 self.paint()
+                if self.run.left != "here" and self.state.steps_done > 0:
+                    self._ask(resumed(self))
         except CoreError as error:
             self.say(error.message)
 
@@ -301,11 +315,15 @@ class CounterScreen(BaseScreen[None]):
             self.paint()
             self.say(self._pattern.legend if self._pattern.display else "")
 
+    def action_other_run(self) -> None:
+        """Open another unfinished run of this job."""
+        self._ask(open_other_run(self))
+
     def action_leave(self) -> None:
         """Ask whether to leave."""
         self._ask(ask.leave(self))
 
-    def _ask(self, question: Coroutine[Any, Any, None]) -> None:
+    def _ask(self, question: Coroutine[Any, Any, object]) -> None:
         """Ask a chain of questions, one chain at a time."""
         self.run_worker(question, group="question", exclusive=True)
 

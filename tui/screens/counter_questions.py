@@ -15,10 +15,10 @@ from core.dials import Setting
 from core.errors import PlanError, QuantityError
 from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
+from core.operations import asks_of
 from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_quantity
-from core.safety import INDICATOR_OFF
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 
 if TYPE_CHECKING:
@@ -41,16 +41,16 @@ def run_name(state: "State") -> str:
 async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None:
     """Ask for a measurement of a kind that this operation can be planned from."""
     asks: dict[str, Callable[[CounterScreen], Any]] = {}
-    kind = counter.basis.kind
-    if kind in {"index", "rings"}:
+    about = asks_of(counter.basis.kind)
+    if about == "depth":
         step = counter.state.cursor
         if step is not None and step.expects == "circle":
             asks["Type the circle across its groove centres"] = _measured_circle
         else:
             asks["Type the depth that was measured"] = _measured_depth
-    elif kind in {"turn", "cut"}:
+    elif about in {"diameter", "place"}:
         asks["Type what was measured"] = _measured_size
-    elif kind == "thread":
+    elif about == "thread":
         # Here and below: what only one kind is asked would keep the first paint of every counter waiting.
         from tui.screens.thread_questions import thread_asks
 
@@ -72,7 +72,7 @@ async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None
 
 
 async def _measured_size(counter: "CounterScreen") -> None:
-    question = "Which diameter was measured?" if counter.basis.kind == "turn" else "Which place has the cut reached?"
+    question = "Which diameter was measured?" if _is_diameter(counter) else "Which place has the cut reached?"
     size_mm = await _size(counter, question)
     if size_mm is not None:
         counter.revise("measured", {"size_mm": size_mm}, f"measured {counter.basis.lathe.say(size_mm)}")
@@ -80,16 +80,22 @@ async def _measured_size(counter: "CounterScreen") -> None:
 
 async def _size(counter: "CounterScreen", question: str) -> float | None:
     """Ask for a diameter, or for a place, which may lie at 0 or on its other side."""
-    turning = counter.basis.kind == "turn"
-    return await _length(counter, question, detail=[_size_counts(counter)], above_zero=turning)
+    return await _length(counter, question, detail=_size_counts(counter), above_zero=_is_diameter(counter))
 
 
-def _size_counts(counter: "CounterScreen") -> str:
+def _is_diameter(counter: "CounterScreen") -> bool:
+    return asks_of(counter.basis.kind) == "diameter"
+
+
+def _size_counts(counter: "CounterScreen") -> list[str]:
     """Say from which size or place the work is cut to which: in these numbers what is measured counts."""
     figures, say = counter.state.plan.figures, counter.basis.lathe.say
-    if counter.basis.kind == "turn":
-        return f"From {say(figures['from_mm'])} it is to come to {say(figures['to_mm'])}."
-    return f"In the numbers in which it starts at {say(figures['from_mm'])} and is to end at {say(figures['to_mm'])}."
+    if not {"from_mm", "to_mm"} <= figures.keys():
+        return []
+    start, end = say(figures["from_mm"]), say(figures["to_mm"])
+    if _is_diameter(counter):
+        return [f"From {start} it is to come to {end}."]
+    return [f"In the numbers in which it starts at {start} and is to end at {end}."]
 
 
 async def _measured_circle(counter: "CounterScreen") -> None:
@@ -113,7 +119,7 @@ async def _measured_depth(counter: "CounterScreen") -> None:
 async def where(counter: "CounterScreen") -> None:
     """Ask what the rotary table shows, and say which position that is."""
     table = counter.basis.lathe.rotary_table
-    if table is None or counter.basis.kind not in {"index", "rings"}:
+    if table is None or not any(step.action == "index" for step in counter.state.steps):
         counter.say("Only positions on a rotary table can be looked up.")
         return
     from core.table_reading import reading_example, step_at_table, where_is_it
@@ -223,48 +229,22 @@ async def pick_up(counter: "CounterScreen") -> None:
 
 async def find_again(counter: "CounterScreen") -> None:
     """Plan finding the place again; turned work is touched off on its measured size."""
-    if counter.basis.kind == "thread":
+    about = asks_of(counter.basis.kind)
+    if about == "thread":
         from tui.screens.thread_questions import ask_what_was_moved
 
         await ask_what_was_moved(counter)
-    elif counter.basis.kind in {"turn", "cut"}:
-        turning = counter.basis.kind == "turn"
-        question = "What does the diameter of the work measure now?" if turning else "Which place has the cut reached?"
+    elif about in {"diameter", "place"}:
+        question = (
+            "What does the diameter of the work measure now?"
+            if about == "diameter"
+            else "Which place has the cut reached?"
+        )
         size_mm = await _size(counter, question)
         if size_mm is not None:
             counter.revise("moved", {"size_mm": size_mm}, "to be touched off anew")
     else:
         counter.revise("moved", {}, "planned again after a move")
-
-
-async def resumed(counter: "CounterScreen", notices: str = "") -> None:
-    """Ask the first question after an interruption; an unanswered one is asked again next time.
-
-    `notices`: what the log has to tell first, such as passes that were lost with a damaged file.
-    """
-    moved: bool | None = True
-    before = counter.state.last_seq
-    # Something was moved, and then nothing was found again: the question stands as before.
-    while moved and counter.state.last_seq == before:
-        moved = await _ask(counter, _was_anything_moved(counter, notices))
-        if moved:
-            await find_again(counter)
-    if moved is False:
-        counter.attempt(
-            lambda: counter.run.note("gone on after an interruption; nothing was moved"), "nothing was moved"
-        )
-
-
-def _was_anything_moved(counter: "CounterScreen", notices: str) -> YesNo:
-    cuts = counter.state.basis.kind not in {"runout", "check"}
-    under_way = "The pass that was under way may be half cut: repeating the same reading is harmless."
-    return YesNo(
-        "This run was interrupted. Has work, tool, slide or dial been moved since?",
-        yes="Yes, or not sure: find the place again",
-        no="No, nothing: go on at the same reading",
-        detail=["Power off or chuck open in between counts.", *([under_way] if cuts else [])],
-        cautions=[*([notices] if notices else []), "Tool out by hand before power returns." if cuts else INDICATOR_OFF],
-    )
 
 
 async def go_back(counter: "CounterScreen") -> None:

@@ -16,11 +16,13 @@ _SCREENS: Mapping[str, tuple[str, str]] = {
 }
 
 
-def screen_for(kind: str, parameters: Mapping[str, Any] | None = None) -> "OperationScreen":
-    """Return the screen for an operation of a kind, filled in with its table where there is one."""
+def screen_for(kind: str, parameters: Mapping[str, Any] | None = None) -> "OperationScreen | None":
+    """Return the screen for an operation of a kind, filled in with its table; None for a kind that has no screen."""
     if kind in {"turn", "cut"}:
         from tui.screens.turning import TurningScreen
 
         return TurningScreen(kind, parameters)
+    if kind not in _SCREENS:
+        return None
     module, name = _SCREENS[kind]
     return cast("OperationScreen", getattr(import_module(f"tui.screens.{module}"), name)(parameters))

@@ -22,6 +22,7 @@ from tui.widgets.start_list import Entry
 if TYPE_CHECKING:
     from core.logbook import Logbook
     from tui.screens.board import BoardScreen
+    from tui.screens.operation import OperationScreen
 
 _CHANGE, _UP, _DOWN, _REMOVE, _MATERIAL = range(5)
 _PLACES = {_UP: -1, _DOWN: 1}
@@ -121,7 +122,15 @@ def make(board: "BoardScreen", kind: str) -> None:
     if kind == "check":
         board.run_worker(_make_check(board), exclusive=True)
     else:
-        board.app.push_screen(screen_for(kind))
+        _show_form(board, screen_for(kind), kind)
+
+
+def _show_form(board: "BoardScreen", screen: "OperationScreen | None", kind: str) -> None:
+    """Show the form of an operation; of a kind without one, say where it is entered instead."""
+    if screen is None:
+        board.say(f"{OPERATIONS[kind].title}: there is no form for it. Write it into the job file, then open that.")
+    else:
+        board.app.push_screen(screen)
 
 
 def add(board: "BoardScreen") -> None:
@@ -149,8 +158,9 @@ async def _change(board: "BoardScreen", operation: JobOperation) -> None:
         await _change_check(board, operation)
     elif chosen == _CHANGE:
         screen = screen_for(operation.kind, operation.basis.parameters)
-        screen.changing = operation.name
-        board.app.push_screen(screen)
+        if screen is not None:
+            screen.changing = operation.name
+        _show_form(board, screen, operation.kind)
     elif chosen == _REMOVE:
         await _remove(board, operation)
     elif chosen == _MATERIAL:
@@ -233,6 +243,8 @@ async def _make_check(board: "BoardScreen") -> None:
         return
     if done:
         _show_done(board, done)
+    else:
+        board.say(f'Not saved: "{text}"')
 
 
 def _by_hand(text: str) -> Typed[str]:

@@ -93,7 +93,7 @@ class RunoutScreen(OperationScreen):
 
     def rows(self) -> Sequence[Row]:
         """Return the questions in the order in which a turner asks."""
-        unit = self.halfnut.lathe.unit
+        unit, reads = self.halfnut.lathe.unit, self.halfnut.lathe.indicator_unit
         return (
             "What is indicated",
             Choice(key="surface", label="Surface", options=self._surfaces()),
@@ -108,11 +108,11 @@ class RunoutScreen(OperationScreen):
             Entry(key="positions", label="How many", whole=True, required=True),
             Entry(key="angles", label="Marks, in degrees", required=True, longest=_LONGEST_LIST),
             Entry(key="stylus_angle", label="Stylus off the surface", unit="deg", hint="(0°)"),
-            Entry(key="tolerance", label="Tolerance of movement", unit=unit, hint="(not given)"),
+            Entry(key="tolerance", label="Tolerance of movement", unit=reads, hint="(not given)"),
             "Readings taken beforehand",
-            Entry(key="readings", label=f"Readings, {unit}", hint="(none)", longest=_LONGEST_LIST),
-            Entry(key=_SECOND, label=f"Second plane, {unit}", required=True, longest=_LONGEST_LIST),
-            Entry(key="drift", label="Closing less first", unit=unit, hint="(0)"),
+            Entry(key="readings", label=f"Readings, {reads}", hint="(none)", longest=_LONGEST_LIST),
+            Entry(key=_SECOND, label=f"Second plane, {reads}", required=True, longest=_LONGEST_LIST),
+            Entry(key="drift", label="Closing less first", unit=reads, hint="(0)"),
         )
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
@@ -132,12 +132,12 @@ class RunoutScreen(OperationScreen):
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
         """Return fields that take lists."""
         planes = table.get("planes")
-        return RunoutForm(self.rows(), table if planes is None else {**table, "planes": str(planes)}, self.unit)
+        return RunoutForm(self.rows(), table if planes is None else {**table, "planes": str(planes)}, self.reading_unit)
 
     @property
-    def unit(self) -> str:
-        """What a bare length counts in."""
-        return self.halfnut.lathe.unit
+    def reading_unit(self) -> str:
+        """What a bare reading counts in."""
+        return self.halfnut.lathe.indicator_unit
 
     def unused(self, form: OperationForm) -> Collection[str]:
         """Return what does not go with surface, holding, planes and marks."""
@@ -177,7 +177,7 @@ class RunoutScreen(OperationScreen):
         """Return what the readings say, or how many there will be."""
         taken = self._taken
         if taken is not None:
-            return found_words(taken.first, self.found, self.halfnut.lathe.say)
+            return found_words(taken.first, self.found, self.halfnut.lathe.say_reading)
         readings, _, error, *_ = before_reading(self.found, self.halfnut.lathe)
         return f"{readings.value}; eccentricity to {error.value}."
 
@@ -204,7 +204,7 @@ class RunoutScreen(OperationScreen):
         job, lathe = self.found, self.halfnut.lathe
         graduation = graduation_of(lathe)
         reads = reads_of(Round(job=job, turns=given_turns(job), graduation_mm=graduation), 1)
-        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, say=lathe.say)
+        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, say=lathe.say_reading)
         picture.show_view(view)
         legend.update(glyphs_of(self.app).text(f"{view.scale} {view.legend}."))
 

@@ -63,6 +63,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         Binding("k,7", "skip", "Skip", key_display="K", tooltip="Leave this step out, such as the closing reading."),
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write something down in the log."),
         Binding("g,6", "go_back", "Go to", key_display="G", tooltip="Read a mark again that was read before."),
+        Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("f6", "picture", "Picture", tooltip="Where there is no room for both: picture, or figures and advice."),
         Binding("escape,0", "leave", "Leave", key_display="Esc", tooltip="Leave the counter; everything is kept."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, tooltip="Read what stands above."),
@@ -223,7 +224,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
         """Ask about a reading far from the others; it is taken if it is meant."""
         question = YesNo(
-            f"{self.basis.lathe.say(value_mm)} lies far from the other readings. A typing slip?",
+            f"{self.basis.lathe.say_reading(value_mm)} lies far from the other readings. A typing slip?",
             yes="Correct it",
             no="Take it as it is: a keyway, a hole, or really so far off",
             default=True,
@@ -235,7 +236,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     def _record(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
         mark = "closing reading" if step.extra.get("closing") else f"{step.extra['angle_deg']:g}°"
         self.query_one(ReadingEntry).text = ""
-        if self.attempt(lambda: self.run.done(*typed), f"{mark} reads {self.basis.lathe.say(value_mm)}"):
+        if self.attempt(lambda: self.run.done(*typed), f"{mark} reads {self.basis.lathe.say_reading(value_mm)}"):
             self._plan_from_readings()
         else:
             self.query_one(ReadingEntry).text = typed[0]

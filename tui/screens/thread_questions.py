@@ -63,40 +63,54 @@ async def _over_wires(counter: "CounterScreen") -> None:
 
 async def _over_other_wires(counter: "CounterScreen") -> None:
     wire = await _reading(counter, "How thick are the wires?", [])
-    if wire is not None:
-        await _two_ends(counter, "size over the wires", "over_wires_mm", {"wire_mm": wire.size_mm})
+    if wire is not None and not await _two_ends(
+        counter, "size over the wires", "over_wires_mm", {"wire_mm": wire.size_mm}
+    ):
+        _say_dropped(counter, "wires", wire)
 
 
 async def _over_one_wire(counter: "CounterScreen") -> None:
     lathe, wire_mm = counter.basis.lathe, counter.state.plan.figures["wire_mm"]
     detail = [f"The wire is the planned one, {lathe.say(wire_mm)}."]
     crest = await _reading(counter, "Which diameter over the crests, without a wire?", detail)
-    if crest is not None:
-        await _two_ends(counter, "size over one wire and the crest", "over_one_wire_mm", {"major_mm": crest.size_mm})
+    if crest is not None and not await _two_ends(
+        counter, "size over one wire and the crest", "over_one_wire_mm", {"major_mm": crest.size_mm}
+    ):
+        _say_dropped(counter, "diameter over the crests", crest)
 
 
-async def _two_ends(counter: "CounterScreen", what: str, key: str, more: Mapping[str, float]) -> None:
-    """Ask for a size at the shoulder and at the free end; one end alone will do."""
+def _say_dropped(counter: "CounterScreen", what: str, entered: Reading) -> None:
+    """Say that an answer goes with the question after it, which was cancelled: alone it tells nothing."""
+    counter.say(f"Nothing is logged. The {what}, {counter.basis.lathe.say(entered.size_mm)}, must be entered again.")
+
+
+async def _two_ends(counter: "CounterScreen", what: str, key: str, more: Mapping[str, float]) -> bool:
+    """Ask for a size at the shoulder and at the free end; one end alone will do. False where it was cancelled."""
     wanted = limits_words(counter.basis.lathe, counter.state.plan.figures, key, more)
     detail = [*([wanted] if wanted else []), _HOW_SURE.get(counter.basis.lathe.unit, _HOW_SURE["mm"])]
     shoulder = await _reading(counter, f"Which {what} at the shoulder end?", detail)
     if shoulder is None:
-        return
+        return False
     ends, error_mm = {"shoulder": shoulder.size_mm}, shoulder.error_mm
     words = counter.basis.lathe.say(shoulder.size_mm)
-    also = await _ask(
-        counter,
-        YesNo("Is the free end measured too?", default=True, detail=["Two ends tell taper and spring from size."]),
-    )
-    if also is None:
-        return
-    if also:
-        free = await _reading(counter, f"Which {what} at the free end?", detail)
-        if free is None:
-            return
+    free = await _free_end(counter, what, detail, words)
+    if free is not None:
         ends["free"], error_mm = free.size_mm, max(error_mm, free.error_mm)
         words += f" at the shoulder, {counter.basis.lathe.say(free.size_mm)} at the free end"
     counter.revise("measured", {key: ends, **more, "reading_error_mm": error_mm}, f"{what} {words}")
+    return True
+
+
+async def _free_end(counter: "CounterScreen", what: str, detail: list[str], shoulder: str) -> Reading | None:
+    """Ask for the size at the free end too; None where it was not measured, and then the shoulder alone counts.
+
+    What was entered for the `shoulder` is not lost by Esc: that cancels only this question.
+    """
+    keeps = f"Esc continues with the shoulder end alone, {shoulder}."
+    told = ["Two ends tell taper and spring from size.", keeps]
+    if not await _ask(counter, YesNo("Is the free end measured too?", default=True, detail=told)):
+        return None
+    return await _reading(counter, f"Which {what} at the free end?", [*detail, keeps])
 
 
 async def _tried(counter: "CounterScreen") -> None:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from core.figure_words import figure_lines
+from core.figure_words import lines_for
 from core.jobs import JobOperation
 from core.operations import OPERATIONS
 from core.plain_text import clean
@@ -39,7 +39,7 @@ class OperationDetail(Pager, can_focus=False):
         lines = [Content.styled(glyphs.text(OPERATIONS[operation.kind].title), "bold $text-primary")]
         for sentence in self._standing(operation):
             lines += [Content(line) for line in wrapped(glyphs.text(clean(sentence)), columns)]
-        figures = [Figure(*line) for line in figure_lines(operation.plan.figures, operation.basis.lathe.unit)]
+        figures = [Figure(*line) for line in lines_for(operation.basis.lathe, operation.plan.figures)]
         lines += figure_contents(figures, columns, glyphs)
         rows = self.size.height
         if len(lines) > rows > 1:

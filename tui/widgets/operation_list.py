@@ -81,15 +81,11 @@ def progress_words(info: "RunInfo | None", columns: int, glyphs: Glyphs) -> str:
     return f"given up at {done} of {total}" if columns >= _LEAST_FOR_BAR else "given up"
 
 
-def next_operation(operations: Sequence[JobOperation], runs: Runs) -> int:
-    """Return the index of what is next: the run begun last of those under way, else the first not finished."""
-    under_way = [
-        (runs[operation.name].number, index)
-        for index, operation in enumerate(operations)
-        if operation.name in runs and runs[operation.name].status == "running"
-    ]
-    if under_way:
-        return max(under_way)[1]
+def next_operation(operations: Sequence[JobOperation], runs: Runs, opened_last: str | None) -> int:
+    """Return the index of what is next: the one whose run was opened last, else the first not finished."""
+    for index, operation in enumerate(operations):
+        if operation.name == opened_last:
+            return index
     for index, operation in enumerate(operations):
         if operation.name not in runs or runs[operation.name].status != "finished":
             return index

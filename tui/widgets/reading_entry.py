@@ -31,8 +31,10 @@ class ReadingEntry(Widget, can_focus=True):
 
     def __init__(self, lathe: Lathe, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self.graduation_mm, self._say = graduation_of(lathe), lathe.say
-        self.units: Sequence[str] = ("in", "thou", "marks") if lathe.unit == "in" else ("mm", "marks")
+        self.graduation_mm, self._say = graduation_of(lathe), lathe.say_reading
+        own: Sequence[str] = ("in", "thou", "marks") if lathe.indicator_unit == "in" else ("mm", "marks")
+        # First what is engraved on the indicator; the lathe's other unit only for one who asks for it.
+        self.units = (*own, *([] if lathe.unit in own else [lathe.unit]))
         self.start_mm = 0.0
         """What Up and Down begin from in an empty field."""
         self._corrected_s = 0.0

@@ -1,0 +1,119 @@
+"""How a run was left, and which was opened last: known after a power cut, and harmless where it is not known."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from core.logbook import Logbook
+from core.run_marks import FILE_NAME
+from core.running import ActiveRun
+from core.state import Origin
+from tests.core.run_samples import ROOT, StepClock, begin
+
+CUT_OFF = """
+import os, sys
+from pathlib import Path
+from core.logbook import Logbook
+from core.running import ActiveRun
+from tests.core.run_samples import StepClock
+logbook = Logbook.open(Path(sys.argv[1]))
+run = ActiveRun.resume(logbook, sys.argv[2], StepClock(), "cut off")
+os.kill(os.getpid(), 9)
+"""
+
+
+def resumed(logbook: Logbook, run: ActiveRun, session: str) -> ActiveRun:
+    """Open a run in another session."""
+    return ActiveRun.resume(logbook, run.uid, StepClock(), session)
+
+
+def cut_off(folder: Path, run: ActiveRun) -> None:
+    """Let another program open a run and be killed before it logs anything."""
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    subprocess.run([sys.executable, "-c", CUT_OFF, str(folder), run.uid], cwd=ROOT, env=environment, check=False)
+
+
+def test_a_run_closed_in_order_is_not_interrupted(tmp_path: Path) -> None:
+    """Closed, then opened by another session."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        assert run.left == "here"
+        run.done()
+        run.close()
+        assert resumed(logbook, run, "second").left == "in order"
+
+
+def test_a_killed_run_was_interrupted(tmp_path: Path) -> None:
+    """Opening alone leaves the mark, before anything is logged."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done()
+        run.close()
+    cut_off(tmp_path, run)
+    with Logbook.open(tmp_path) as logbook:
+        assert resumed(logbook, run, "third").left == "interrupted"
+
+
+def test_an_interruption_stays_until_something_is_logged(tmp_path: Path) -> None:
+    """Opened and closed again with the question unanswered, it is asked in the same words."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done()
+        run.close(in_order=False)
+        resumed(logbook, run, "second").close()
+        third = resumed(logbook, run, "third")
+        assert third.left == "interrupted"
+        third.note("nothing was moved")
+        third.close()
+        assert resumed(logbook, run, "fourth").left == "in order"
+
+
+def test_the_run_opened_last_comes_first(tmp_path: Path) -> None:
+    """Not the one begun last, nor the one counted in last; a killed program changes nothing in it."""
+    with Logbook.open(tmp_path) as logbook:
+        first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
+        second.done()
+        for run in (first, second):
+            run.close()
+        assert [info.uid for info in logbook.unfinished("/jobs/a.toml")] == [second.uid, first.uid]
+    cut_off(tmp_path, first)
+    with Logbook.open(tmp_path) as logbook:
+        assert [info.uid for info in logbook.unfinished("/jobs/a.toml")] == [first.uid, second.uid]
+        assert [info.uid for info in logbook.unfinished("/jobs/a.toml", limit=1)] == [first.uid]
+
+
+@pytest.mark.parametrize("content", [None, b"", b"{}", b"[1]", b"\xff\0", b"[" * 5000])
+def test_without_marks_the_newest_comes_first_and_was_interrupted(tmp_path: Path, content: bytes | None) -> None:
+    """A log of an older version has none; a broken file counts as none."""
+    with Logbook.open(tmp_path) as logbook:
+        first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
+        for run in (second, first):
+            run.close()
+        (tmp_path / FILE_NAME).unlink()
+        if content is not None:
+            (tmp_path / FILE_NAME).write_bytes(content)
+        assert [info.uid for info in logbook.unfinished()] == [second.uid, first.uid]
+        assert resumed(logbook, first, "later").left == "interrupted"
+
+
+def test_an_ended_run_leaves_no_mark(tmp_path: Path) -> None:
+    """The file does not grow with every piece."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.abandon("chuck slipped")
+        run.close()
+        assert logbook.marks.read() == {}
+
+
+def test_marks_that_cannot_be_written_keep_no_run_from_being_counted(tmp_path: Path) -> None:
+    """Something stands in the way of the file; the pass is logged all the same."""
+    (tmp_path / f"{FILE_NAME}.new").mkdir(parents=True)
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done()
+        run.close()
+        assert logbook.marks.read() == {}
+        assert resumed(logbook, run, "second").state.steps_done == 1

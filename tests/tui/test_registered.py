@@ -1,0 +1,160 @@
+"""An operation that is in the registry alone, walked through every screen: each key is answered in words."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.continuing import run_basis_of
+from core.cutting import Progress
+from core.dials import Setting
+from core.errors import PlanError
+from core.fields import Table
+from core.lathe import Lathe
+from core.lathe_file import stand_in_lathe
+from core.operations import OPERATIONS, Basis, Operation, Work, asks_of, make_plan, replan
+from core.plan import Plan, Step, numbered
+from core.state import RunBasis
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.counters import logged, press
+from tests.tui.painted import painted
+from tui.screens.ask import OneOf
+from tui.screens.board import BoardScreen
+from tui.screens.counter import CounterScreen
+
+REAM = """\
+format = 1
+title = "Hub of the dial"
+[[operation]]
+kind = "ream"
+name = "Ream the hub"
+to = "12 mm"
+"""
+SWEEP = REAM.replace("ream", "sweep").replace('to = "12 mm"', 'from = "14 mm"\nto = "12 mm"\ncut = "0.5 mm"')
+
+
+def _plan_ream(to_mm: float, lathe: Lathe, material: str | None) -> Plan:
+    place = Setting(dial="compound", unit="mm", position=0.5, turns=0, reading=0.5, rounding=0.0)
+    steps = (
+        Step(action="set", text="Reamer in the tailstock"),
+        Step(action="cut", text="Ream", settings=(place,), depth_mm=0.5, removed_mm=0.5, remaining_mm=0.0),
+        Step(action="measure", text="Measure the bore", expects="bore"),
+        Step(action="check", text="Deburr"),
+    )
+    return Plan(figures={"bore_mm": to_mm}, steps=numbered(steps))
+
+
+def _replan_ream(
+    to_mm: float, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+) -> tuple[Step, ...]:
+    # Wants what no screen asks for it.
+    text = f"Ream again from {given['size_mm']}"
+    return (Step(id=progress.next_id, action="check", text=text),)
+
+
+def _read_ream(table: Table, lathe: Lathe) -> float | None:
+    return table.length("to", required=True, above=0)
+
+
+@pytest.fixture(autouse=True)
+def registered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Register two kinds and nothing else: one of its own, one that turns under another name."""
+    ream = Operation(
+        kind="ream",
+        title="Ream a bore",
+        summary="one pass",
+        work=lambda: Work(read=_read_ream, plan=_plan_ream, replan=_replan_ream),
+    )
+    sweep = Operation(kind="sweep", title="Sweep a bore", summary="as turning", work=OPERATIONS["turn"].work)
+    for operation in (ream, sweep):
+        monkeypatch.setitem(OPERATIONS, operation.kind, operation)  # type: ignore[arg-type]
+
+
+@pytest.fixture(params=[REAM, SWEEP], ids=["its own plan", "turning by another name"])
+def job(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    """Return a job of one such operation."""
+    path = tmp_path / "hub.toml"
+    path.write_text(request.param, encoding="utf-8")
+    return path
+
+
+def shown(pilot: Any) -> str:
+    """Return what is painted, on one line."""
+    return " ".join(painted(pilot.app).replace("│", " ").split())
+
+
+async def test_each_key_of_the_counter_is_answered(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+    """Measured, moved, set, spring, note, where, done again, undone: logged, or refused in words."""
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, BoardScreen)
+        await press(pilot, "enter", "1")
+        screen = pilot.app.screen
+        assert isinstance(screen, CounterScreen)
+        await press(pilot, "1")
+        assert "Nothing is planned from a measurement in this operation" in shown(pilot)
+        await press(pilot, "space", "5", "1")
+        assert "Not logged: nothing can be planned from this: no size was entered" in shown(pilot)
+        await press(pilot, "8")
+        assert "Only positions on a rotary table can be looked up." in shown(pilot)
+        await press(pilot, "2")
+        if pilot.app.screen is not screen:
+            await press(pilot, *"0.4", "enter")
+        await press(pilot, "3", "1", "4", *"oil", "enter")
+        assert logged(pilot.app).notes[-1].text == "oil"
+        for keys in (("6", "1"), ("7", "1")):
+            before = logged(pilot.app).steps_done
+            await press(pilot, *keys, "minus")
+            assert logged(pilot.app).steps_done == before
+            told_time.pass_s(2)
+        assert pilot.app.screen is screen
+        done = logged(pilot.app).steps_done
+        await press(pilot, "space")
+        assert logged(pilot.app).steps_done == done + 1
+
+
+async def test_board_card_and_history_show_it(make: MakeApp, job: Path) -> None:
+    """Its title, its name and its figures; without a form the board says where it is entered."""
+    kinds = list(OPERATIONS)
+    async with make(job=job).run_test(size=(120, 40)) as pilot:
+        await pilot.pause()
+        assert any(title in shown(pilot) for title in ("Ream a bore", "Sweep a bore"))
+        await press(pilot, "c")
+        assert "the hub" in shown(pilot)
+        await press(pilot, "escape", "enter", "1", "space", "escape", "escape", "f3")
+        assert "the hub" in shown(pilot)
+        await press(pilot, "enter")
+        assert "Begun:" in shown(pilot)
+        await press(pilot, "escape", "f2", "e", "1")
+        assert "there is no form for it. Write it into the job file" in shown(pilot)
+        await press(pilot, "a")
+        assert isinstance(pilot.app.screen, OneOf)
+        await press(pilot, *["down"] * kinds.index("ream"), "enter")
+        assert "Ream a bore: there is no form for it." in shown(pilot)
+
+
+async def test_after_an_interruption_it_asks_as_others_do(make: MakeApp, job: Path) -> None:
+    """Something was moved, nothing can be planned from it: refused in words, and asked again."""
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await press(pilot, "enter", "1", "space")
+        pilot.app.exit(return_code=143)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        for _ in range(50):
+            await pilot.pause()
+        assert "This run was interrupted." in shown(pilot)
+        await press(pilot, "1")
+        assert "This run was interrupted." in shown(pilot)
+        await press(pilot, "n")
+        assert logged(pilot.app).notes[-1].text.endswith("nothing was moved")
+
+
+def test_a_kind_of_another_version_is_refused_in_words() -> None:
+    """A log may hold what this program does not know."""
+    basis = Basis(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=stand_in_lathe())
+    assert isinstance(run_basis_of(basis), RunBasis)
+    assert asks_of("engrave") == ""
+    for plan in (make_plan, lambda basis: replan(basis, Progress, "moved", {})):  # type: ignore[arg-type]
+        with pytest.raises(PlanError, match='no operation "engrave"'):
+            plan(basis)

@@ -1,0 +1,197 @@
+"""The question before a run continues, and which of two runs comes back: by real keys."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.jobs import read_job
+from core.logbook import Logbook
+from core.running import ActiveRun
+from core.safety import SWITCH_OFF_AND_WITHDRAW
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.counters import logged, press
+from tests.tui.painted import painted
+from tests.tui.runs_made import begin, job_file
+from tui.paths import Paths
+from tui.screens.ask import OneOf, Question
+from tui.screens.counter import CounterScreen
+from tui.screens.resumed import WasItMoved
+from tui.widgets.operation_list import OperationList
+
+TURNED, BY_HAND, THREADED = "Rough the base", "Deburr", "Thread the stem"
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """Return a job of three operations."""
+    return job_file(tmp_path)
+
+
+def left(paths: Paths, job: Path, told_time: ToldTime, name: str, *, done: int, in_order: bool) -> ActiveRun:
+    """Begin a run in another session, count some steps, and close it or cut it off."""
+    with Logbook.open(paths.data) as book:
+        run = begin(book, read_job(job), name, told_time.clock(), session=name.replace(" ", ""))
+        for _ in range(done):
+            run.done()
+        run.close(in_order=in_order)
+    return run
+
+
+async def until(pilot: Any, kind: type) -> Any:
+    """Wait for a screen of a kind, and return it."""
+    for _ in range(100):
+        if isinstance(pilot.app.screen, kind):
+            await pilot.pause()
+            return pilot.app.screen
+        await pilot.pause()
+    raise AssertionError(painted(pilot.app))
+
+
+def shown(pilot: Any) -> str:
+    """Return what is painted, on one line."""
+    return " ".join(painted(pilot.app).replace("│", " ").split())
+
+
+@pytest.mark.parametrize("key", ["enter", "space", "1", "y", "0"])
+async def test_no_counting_key_says_that_nothing_was_moved(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, key: str
+) -> None:
+    """Enter, Space, digits: at most they find the position again."""
+    left(paths, job, told_time, TURNED, done=2, in_order=False)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await until(pilot, WasItMoved)
+        await press(pilot, key)
+        assert logged(pilot.app).notes == ()
+        assert isinstance(pilot.app.screen, Question)
+        await press(pilot, "down", "down", "enter")
+        assert logged(pilot.app).notes == ()
+
+
+@pytest.mark.parametrize("key", ["n", "slash"])
+async def test_nothing_moved_has_its_own_key(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, key: str
+) -> None:
+    """A letter, or / on a number pad; it is logged, and the run continues at the same step."""
+    run = left(paths, job, told_time, TURNED, done=2, in_order=False)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await until(pilot, WasItMoved)
+        await press(pilot, key)
+        assert isinstance(pilot.app.screen, CounterScreen)
+        assert logged(pilot.app).notes[-1].text == "continued after an interruption; nothing was moved"
+        assert logged(pilot.app).cursor == run.state.cursor
+
+
+@pytest.mark.parametrize("in_order", [True, False])
+async def test_only_a_run_that_was_cut_off_is_called_interrupted(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, in_order: bool
+) -> None:
+    """Closed in order it is asked about all the same: chucks are opened overnight."""
+    left(paths, job, told_time, TURNED, done=2, in_order=in_order)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await until(pilot, WasItMoved)
+        words = shown(pilot)
+        assert ("This run was interrupted." in words) is not in_order
+        assert (SWITCH_OFF_AND_WITHDRAW in words) is not in_order
+        assert "moved since" in words
+        assert "Switching off or opening the chuck counts as moving it." in words
+
+
+@pytest.mark.parametrize(("return_code", "interrupted"), [(0, False), (143, True)])
+async def test_a_program_that_was_quit_has_closed_its_run(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, return_code: int, interrupted: bool
+) -> None:
+    """Quit with Ctrl+Q it is closed in order; ended by a signal, such as a terminal that went, it is not."""
+    left(paths, job, told_time, TURNED, done=2, in_order=True)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await until(pilot, WasItMoved)
+        await press(pilot, "n", "space")
+        if return_code:
+            pilot.app.exit(return_code=return_code)
+        else:
+            await press(pilot, "ctrl+q")
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await until(pilot, WasItMoved)
+        assert ("This run was interrupted." in shown(pilot)) is interrupted
+
+
+async def test_the_run_opened_last_comes_back(make: MakeApp, job: Path, paths: Paths, told_time: ToldTime) -> None:
+    """Begun first, opened last, not counted in since: it comes back, and the other is one key away."""
+    left(paths, job, told_time, TURNED, done=2, in_order=True)
+    with Logbook.open(paths.data) as book:
+        earlier = book.runs()[0].uid
+    left(paths, job, told_time, THREADED, done=3, in_order=True)
+    with Logbook.open(paths.data) as book:
+        ActiveRun.resume(book, earlier, told_time.clock(), "cutoff").close(in_order=False)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        question = await until(pilot, WasItMoved)
+        assert pilot.app.screen_stack[-2].title == TURNED
+        assert f"Open another run first: {THREADED}" in shown(pilot)
+        await press(pilot, "o")
+        assert await until(pilot, WasItMoved) is not question
+        assert pilot.app.screen_stack[-2].title == THREADED
+        assert sum(isinstance(screen, CounterScreen) for screen in pilot.app.screen_stack) == 1
+        await press(pilot, "n", "o")
+        await until(pilot, WasItMoved)
+        assert pilot.app.screen_stack[-2].title == TURNED
+
+
+async def test_a_run_begun_but_not_counted_in_comes_back(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
+) -> None:
+    """Its counter has nothing to ask, says how to make safe, and has a key for the other run."""
+    left(paths, job, told_time, THREADED, done=3, in_order=True)
+    left(paths, job, told_time, TURNED, done=0, in_order=False)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        screen = await until(pilot, CounterScreen)
+        assert screen.title == TURNED
+        assert SWITCH_OFF_AND_WITHDRAW in shown(pilot)
+        assert "O Other run" in shown(pilot)
+        await press(pilot, "o")
+        await until(pilot, WasItMoved)
+        assert pilot.app.screen_stack[-2].title == THREADED
+
+
+async def test_one_of_several_other_runs_is_chosen(make: MakeApp, job: Path, paths: Paths, told_time: ToldTime) -> None:
+    """The one opened last stands first; cancelled, the question about this run is asked again."""
+    left(paths, job, told_time, TURNED, done=2, in_order=True)
+    left(paths, job, told_time, BY_HAND, done=0, in_order=True)
+    left(paths, job, told_time, THREADED, done=3, in_order=False)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await until(pilot, WasItMoved)
+        await press(pilot, "o")
+        await until(pilot, OneOf)
+        words = shown(pilot)
+        assert 0 < words.index(f"1 {BY_HAND}: 0 of 1 steps done") < words.index(f"2 {TURNED}: 2 of")
+        await press(pilot, "escape")
+        await until(pilot, WasItMoved)
+        assert pilot.app.screen_stack[-2].title == THREADED
+        await press(pilot, "o", "2")
+        await until(pilot, WasItMoved)
+        assert pilot.app.screen_stack[-2].title == TURNED
+
+
+async def test_without_another_run_no_key_for_one_is_shown(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
+) -> None:
+    """Alone in its job."""
+    left(paths, job, told_time, TURNED, done=2, in_order=True)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await until(pilot, WasItMoved)
+        assert "another run" not in shown(pilot)
+        await press(pilot, "n", "o")
+        assert isinstance(pilot.app.screen, CounterScreen)
+        assert "Other run" not in shown(pilot)
+
+
+async def test_the_board_points_at_the_run_opened_last(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
+) -> None:
+    """Left, the counter leads to the board, with the cursor on its operation."""
+    left(paths, job, told_time, THREADED, done=3, in_order=True)
+    left(paths, job, told_time, TURNED, done=0, in_order=True)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await until(pilot, CounterScreen)
+        await press(pilot, "escape", "escape")
+        await pilot.pause()
+        assert pilot.app.screen.query_one(OperationList).cursor == 0
