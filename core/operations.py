@@ -14,6 +14,7 @@ from core.plan import Plan, Step
 
 if TYPE_CHECKING:
     from core.cutting import Progress
+    from core.dial_shown import DialsShown
 
 Parameters = Mapping[str, Any]
 """An operation's own table as it stands in a job file: the canonical form, kept in the log."""
@@ -27,6 +28,10 @@ class Work(NamedTuple):
     replan: Callable[[Any, Lathe, str | None, "Progress", str, Mapping[str, Any]], tuple[Step, ...]]
 
 
+MovementsOf = Callable[[Any, Lathe, Step, "DialsShown", int], tuple[str, ...]]
+"""Returns the movements of a step from the checked parameters, the lathe, what its dials show and the start cut."""
+
+
 class Operation(NamedTuple):
     """One kind of operation."""
 
@@ -35,6 +40,8 @@ class Operation(NamedTuple):
     summary: str
     work: Callable[[], Work]
     """Imports its modules."""
+    movements: "Callable[[], MovementsOf] | None" = None
+    """Imports what tells the movements of a pass; None where the plan's own list serves every pass."""
 
 
 class Basis(NamedTuple):
@@ -129,6 +136,12 @@ def _thread() -> Work:
     return Work(read=read_thread_job, plan=plan_thread, replan=again)
 
 
+def _thread_movements() -> MovementsOf:
+    from core.threads.movements import thread_movements
+
+    return thread_movements
+
+
 def _runout() -> Work:
     from core.runout.job import read_runout
     from core.runout.operation import plan_runout, replan_runout
@@ -198,6 +211,7 @@ OPERATIONS: Mapping[str, Operation] = {
             title="Cut a thread",
             summary="limits, depth, passes, measuring",
             work=_thread,
+            movements=_thread_movements,
         ),
         Operation(
             kind="runout",

@@ -1,0 +1,52 @@
+"""The movements of the pass at hand, in order, as the counter lists them; the last is always the key.
+
+What a dial is set to is told from what it really shows, never from the plan's own count.
+"""
+
+from typing import Any
+
+from core.dial_shown import DialsShown
+from core.errors import CoreError
+from core.operations import OPERATIONS, Basis, parameters_of
+from core.state import State
+
+
+class Movements:
+    """Tells the movements at the cursor of a run; what they are made from is read once for a basis."""
+
+    def __init__(self, basis: Basis) -> None:
+        self._basis = basis
+        operation = OPERATIONS.get(basis.kind)
+        self._load = operation.movements if operation else None
+        self._read: Any = None
+
+    def __call__(self, state: State) -> tuple[str, ...]:
+        """Return the movements at the cursor, () for a step that is no pass.
+
+        Kinds whose movements name no reading have them in the plan, as have runs that this
+        version can no longer read.
+        """
+        step = state.cursor
+        if step is None:
+            return ()
+        if self._load is not None and self._readable():
+            dials = DialsShown(self._basis.lathe.dials, state.zeros)
+            return self._load()(self._read, self._basis.lathe, step, dials, _start(state))
+        return state.plan.hands if step.action in {"cut", "spring"} else ()
+
+    def _readable(self) -> bool:
+        if self._read is None:
+            try:
+                self._read = parameters_of(self._basis)
+            except CoreError:
+                self._load = None
+        return self._read is not None
+
+
+def _start(state: State) -> int:
+    """Return which start of a thread is cut now, from 1."""
+    cursor = state.cursor
+    for step in state.done_latest_first():
+        if "start" in step.extra and cursor is not None and step.id < cursor.id:
+            return int(step.extra["start"])
+    return 1
