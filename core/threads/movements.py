@@ -54,7 +54,7 @@ def thread_movements(job: ThreadJob, lathe: Lathe, step: Step, dials: DialsShown
         closed=half_nuts_stay_closed(job, lathe),
         by_hand=bool(by_hand_words(job, lathe)),
     )
-    return (*_depth(found, step, dry), *_cut(found), *_stop(found), "Then the key")
+    return (*_depth(found, step, dry), *_cut(found, dry), *_stop(found), "Then the key")
 
 
 def _depth(found: _Pass, step: Step, dry: bool) -> Iterator[str]:
@@ -71,9 +71,11 @@ def _depth(found: _Pass, step: Step, dry: bool) -> Iterator[str]:
         yield f"Cross-slide back to {dials.words(cross_slide)}, in the same turn"
 
 
-def _cut(found: _Pass) -> Iterator[str]:
+def _cut(found: _Pass, dry: bool) -> Iterator[str]:
     if not found.closed:
         yield closing_words(found.job, found.lathe, found.start)
+    elif dry:
+        yield "Close the half nuts and leave them closed"
     if found.by_hand:
         yield "Drive isolated, turn the spindle by hand"
     elif found.closed:
