@@ -1,5 +1,6 @@
 """What the counter shows of a run, in words and numbers ready to be painted."""
 
+from collections.abc import Collection
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -76,7 +77,7 @@ def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterV
         amounts=_amounts(lathe, state, step),
         set_to=set_to,
         before="" if last is None else _short(lathe, state, last),
-        coming=tuple(_short(lathe, state, coming) for coming in state.upcoming(3)),
+        coming=tuple(_short(lathe, state, coming, entered) for coming in state.upcoming(3)),
         cautions=step.cautions,
         hands=movements(state),
         done=state.steps_done,
@@ -226,7 +227,7 @@ def _also(lathe: Lathe, state: State, setting: Setting) -> str:
         return f"{name} at {head_shown(dial, setting)}"
     zero = state.zeros.get(setting.dial, Fraction(0))
     # Its mark may be the one beside what it showed at touch-off.
-    back = dial.per_turn is not None and abs(_position(setting) - zero) < dial.graduation
+    back = dial.per_turn is not None and dial.name != HEAD and abs(_position(setting) - zero) < dial.graduation
     same_turn = ", in the same turn" if back else ""
     return f"{name} at {place_words(dial, setting, zero)}{same_turn}"
 
@@ -256,9 +257,14 @@ def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
     return f"{dial_words(dial.name)} {_reading(dial, setting, state.zeros.get(dial.name, Fraction(0)))} {dial.unit}"
 
 
-def _short(lathe: Lathe, state: State, step: Step) -> str:
-    """Return a step in two or three words: its reading, or what kind it is."""
+def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()) -> str:
+    """Return a step in two or three words: its reading, or what kind it is.
+
+    unknown: dials whose reading is only being entered; what they will show is not known yet.
+    """
     settings = shown_settings(lathe, state, step)
+    if step.action == "cut" and settings and settings[0].dial in unknown:
+        return "cut"
     if step.action in {"cut", "spring"} and settings:
         zero = state.zeros.get(settings[0].dial, Fraction(0))
         dial = lathe.dials.get(settings[0].dial)

@@ -7,6 +7,7 @@ from typing import Any
 
 from core.dial_shown import DialsShown
 from core.errors import CoreError
+from core.lathe import CARRIAGE
 from core.operations import OPERATIONS, Basis, parameters_of
 from core.state import State
 
@@ -31,7 +32,8 @@ class Movements:
             return ()
         if self._load is not None and self._readable():
             dials = DialsShown(self._basis.lathe.dials, state.zeros)
-            return self._load()(self._read, self._basis.lathe, step, dials, _start(state))
+            starts = _start(state, step.id), _start(state, _zeroed_last(state, CARRIAGE))
+            return self._load()(self._read, self._basis.lathe, step, dials, starts)
         return state.plan.hands if step.action in {"cut", "spring"} else ()
 
     def _readable(self) -> bool:
@@ -43,10 +45,14 @@ class Movements:
         return self._read is not None
 
 
-def _start(state: State) -> int:
-    """Return which start of a thread is cut now, from 1."""
-    cursor = state.cursor
+def _start(state: State, step_id: int) -> int:
+    """Return which start of a thread is cut at a step, from 1."""
     for step in state.done_latest_first():
-        if "start" in step.extra and cursor is not None and step.id < cursor.id:
+        if "start" in step.extra and step.id < step_id:
             return int(step.extra["start"])
     return 1
+
+
+def _zeroed_last(state: State, dial: str) -> int:
+    """Return the id of the step that set a dial to zero last, 0 for none."""
+    return next((step.id for step in state.done_latest_first() if dial in step.zeroes), 0)

@@ -28,8 +28,8 @@ class Work(NamedTuple):
     replan: Callable[[Any, Lathe, str | None, "Progress", str, Mapping[str, Any]], tuple[Step, ...]]
 
 
-MovementsOf = Callable[[Any, Lathe, Step, "DialsShown", int], tuple[str, ...]]
-"""Returns the movements of a step from the checked parameters, the lathe, what its dials show and the start cut."""
+MovementsOf = Callable[[Any, Lathe, Step, "DialsShown", tuple[int, int]], tuple[str, ...]]
+"""Returns the movements of a step: from the checked parameters, the lathe, what its dials show, the starts cut."""
 
 
 class Operation(NamedTuple):

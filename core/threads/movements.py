@@ -9,12 +9,12 @@ from typing import NamedTuple
 
 from core.dial_shown import DialsShown
 from core.dials import Setting
-from core.lathe import Lathe
+from core.lathe import CARRIAGE, Lathe
 from core.plan import Step
 from core.threads.bore_room import way_out_setting
 from core.threads.half_nuts import closing_words, half_nuts_stay_closed
 from core.threads.job import ThreadJob
-from core.threads.stopping import CARRIAGE, StopMarks, by_hand_words, stop_marks
+from core.threads.stopping import StopMarks, by_hand_words, stop_marks
 from core.threads.way import spindle_backwards
 
 DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"
@@ -36,11 +36,15 @@ class _Pass(NamedTuple):
     """The spindle is turned by hand."""
 
 
-def thread_movements(job: ThreadJob, lathe: Lathe, step: Step, dials: DialsShown, start: int) -> tuple[str, ...]:
+def thread_movements(
+    job: ThreadJob, lathe: Lathe, step: Step, dials: DialsShown, starts: tuple[int, int]
+) -> tuple[str, ...]:
     """Return the movements of a pass, () for a step that is none.
 
-    dials: what the dials show; start: of a thread of several, from 1.
+    dials: what the dials show; starts: of a thread of several, from 1, the one cut now and
+    the one that was cut when the carriage dial was set.
     """
+    start, start_at_zero = starts
     dry = step.extra.get(PASS_OF_CHECK) == DRY_RUN
     if step.action not in {"cut", "spring"} and PASS_OF_CHECK not in step.extra:
         return ()
@@ -49,7 +53,7 @@ def thread_movements(job: ThreadJob, lathe: Lathe, step: Step, dials: DialsShown
         lathe=lathe,
         dials=dials,
         # A dial that was not set at its face in this run shows nothing of the place.
-        marks=stop_marks(job, lathe, start) if CARRIAGE in dials.zeros else None,
+        marks=stop_marks(job, lathe, start - start_at_zero) if CARRIAGE in dials.zeros else None,
         start=start,
         closed=half_nuts_stay_closed(job, lathe),
         by_hand=bool(by_hand_words(job, lathe)),

@@ -4,14 +4,12 @@ import math
 from typing import NamedTuple
 
 from core.dials import Dial, Setting
-from core.lathe import Lathe
+from core.lathe import CARRIAGE, Lathe
 from core.plan import Step
 from core.quantities import number_text
 from core.threads.gearing import gearing, step_up
 from core.threads.job import ThreadJob
 
-CARRIAGE = "saddle"
-"""The carriage's dial, as lathe files name it."""
 
 NO_SOLID_STOP = "Never run against a solid stop: with the half nuts closed the leadscrew drives on."
 
@@ -118,16 +116,16 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
     return min(least, most), most
 
 
-def stop_marks(job: ThreadJob, lathe: Lathe, start: int = 1) -> StopMarks | None:
+def stop_marks(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopMarks | None:
     """Return the marks of the carriage dial to stop at; None without that dial or without a known place.
 
-    start: of a thread of several, from 1; with straight infeed the compound has moved the tip
-    on by a pitch for each, so that the carriage stops that much sooner.
+    starts_on: starts cut since that dial was set; with straight infeed the compound has moved
+    the tip on by a pitch for each, so that the carriage stops that much sooner.
     """
     carriage, place = lathe.dials.get(CARRIAGE), stopping_place_mm(job, lathe)
     if carriage is None or place is None:
         return None
-    on_mm = (start - 1) * job.thread.pitch_mm if job.straight and "compound" in lathe.dials else 0.0
+    on_mm = starts_on * job.thread.pitch_mm if job.straight and "compound" in lathe.dials else 0.0
     first = math.ceil((place[0] - on_mm) / carriage.mark_mm - 1e-9)
     last = math.floor((place[1] - on_mm) / carriage.mark_mm + 1e-9)
     # Where no mark lies inside, the one before it: a little short spares the shoulder.

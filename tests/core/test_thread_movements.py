@@ -73,6 +73,10 @@ def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
     while run.cursor.zeroes != ("compound",):
         run.done()
     assert run.view.dial is None and "type what it shows" in run.view.text
+    slide = {**MIXED.data["dial"]["cross_slide"], "can_zero": False}
+    pinned = lathe_from({**MIXED.data, "dial": {**MIXED.data["dial"], "cross_slide": slide}}, "test")
+    turned = Counted(pinned, "turn", from_="30 mm", to="28 mm", cut="0.5 mm")
+    assert turned.view.dial is None and turned.view.coming[0] == "cut"
 
 
 def test_texts_of_steps_say_what_the_dials_show() -> None:
@@ -176,7 +180,7 @@ def test_closed_half_nuts_leave_room_to_coast() -> None:
 def test_the_compound_parallel_to_the_axis_moves_the_stop() -> None:
     """Start 2 is cut with the compound a pitch of 4 mm further on: the carriage stops 4 mm sooner."""
     job = job_of(METRIC, thread="Tr20x8P4-7e", relief="12 mm", length="40 mm", infeed="straight")
-    first, second = (stop_marks(job, METRIC, start) for start in (1, 2))
+    first, second = (stop_marks(job, METRIC, starts_on) for starts_on in (0, 1))
     assert first is not None and second is not None
     assert first.aim.position - second.aim.position == pytest.approx(4)
     run = counted_to_cut(METRIC, thread="Tr20x8P4-7e", relief="12 mm", length="40 mm", infeed="straight")
@@ -185,6 +189,12 @@ def test_the_compound_parallel_to_the_axis_moves_the_stop() -> None:
         run.done()
     run.done()
     assert run.view.hands != before
+    # Picked up in start 2 the tip is brought level with the face again, the compound where it is: as in start 1.
+    run.revise("picked up", moved="tool")
+    while run.cursor.action != "measure":
+        run.done()
+    run.revise("measured", crest_mm=0.5)
+    assert run.view.hands[-4:] == before[-4:]
 
 
 def test_in_a_bore_the_tool_withdraws_inwards_to_what_the_dial_shows() -> None:
