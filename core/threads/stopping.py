@@ -10,7 +10,6 @@ from core.quantities import number_text
 from core.threads.gearing import gearing, step_up
 from core.threads.job import ThreadJob
 
-
 NO_SOLID_STOP = "Never run against a solid stop: with the half nuts closed the leadscrew drives on."
 
 
