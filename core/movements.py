@@ -3,12 +3,14 @@
 What a dial is set to is told from what it really shows, never from the plan's own count.
 """
 
-from typing import Any
+from collections.abc import Callable
+from functools import cached_property
 
 from core.dial_shown import DialsShown
 from core.errors import CoreError
 from core.lathe import CARRIAGE
 from core.operations import OPERATIONS, Basis, parameters_of
+from core.plan import Step
 from core.state import State
 
 
@@ -17,9 +19,6 @@ class Movements:
 
     def __init__(self, basis: Basis) -> None:
         self._basis = basis
-        operation = OPERATIONS.get(basis.kind)
-        self._load = operation.movements if operation else None
-        self._read: Any = None
 
     def __call__(self, state: State) -> tuple[str, ...]:
         """Return the movements at the cursor, () for a step that is no pass.
@@ -30,19 +29,20 @@ class Movements:
         step = state.cursor
         if step is None:
             return ()
-        if self._load is not None and self._readable():
-            dials = DialsShown(self._basis.lathe.dials, state.zeros)
-            starts = _start(state, step.id), _start(state, _zeroed_last(state, CARRIAGE))
-            return self._load()(self._read, self._basis.lathe, step, dials, starts)
-        return state.plan.hands if step.action in {"cut", "spring"} else ()
+        if self._of_step is None:
+            return state.plan.hands if step.action in {"cut", "spring"} else ()
+        starts = _start(state, step.id), _start(state, _zeroed_last(state, CARRIAGE))
+        return self._of_step(step, DialsShown(self._basis.lathe.dials, state.zeros), starts)
 
-    def _readable(self) -> bool:
-        if self._read is None:
-            try:
-                self._read = parameters_of(self._basis)
-            except CoreError:
-                self._load = None
-        return self._read is not None
+    @cached_property
+    def _of_step(self) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]] | None:
+        operation = OPERATIONS.get(self._basis.kind)
+        if operation is None or operation.movements is None:
+            return None
+        try:
+            return operation.movements()(parameters_of(self._basis), self._basis.lathe)
+        except CoreError:
+            return None
 
 
 def _start(state: State, step_id: int) -> int:

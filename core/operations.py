@@ -28,8 +28,8 @@ class Work(NamedTuple):
     replan: Callable[[Any, Lathe, str | None, "Progress", str, Mapping[str, Any]], tuple[Step, ...]]
 
 
-MovementsOf = Callable[[Any, Lathe, Step, "DialsShown", tuple[int, int]], tuple[str, ...]]
-"""Returns the movements of a step: from the checked parameters, the lathe, what its dials show, the starts cut."""
+MovementsOf = Callable[[Any, Lathe], Callable[[Step, "DialsShown", tuple[int, int]], tuple[str, ...]]]
+"""Returns, from the checked parameters and the lathe, what tells the movements of a step: see core.movements."""
 
 
 class Operation(NamedTuple):
@@ -137,9 +137,9 @@ def _thread() -> Work:
 
 
 def _thread_movements() -> MovementsOf:
-    from core.threads.movements import thread_movements
+    from core.threads.movements import ThreadMovements
 
-    return thread_movements
+    return ThreadMovements
 
 
 def _runout() -> Work:

@@ -5,6 +5,7 @@ practice, no source: depth, half nuts, cut, stop, withdraw, carriage back, and o
 """
 
 from collections.abc import Iterator
+from functools import cache
 from typing import NamedTuple
 
 from core.dial_shown import DialsShown
@@ -29,36 +30,47 @@ class _Pass(NamedTuple):
     lathe: Lathe
     dials: DialsShown
     marks: StopMarks | None
-    start: int
-    closed: bool
-    """The half nuts stay closed."""
+    closing: str
+    """Where the half nuts are closed; "" where they stay closed."""
     by_hand: bool
     """The spindle is turned by hand."""
 
+    @property
+    def closed(self) -> bool:
+        """The half nuts stay closed."""
+        return not self.closing
 
-def thread_movements(
-    job: ThreadJob, lathe: Lathe, step: Step, dials: DialsShown, starts: tuple[int, int]
-) -> tuple[str, ...]:
-    """Return the movements of a pass, () for a step that is none.
 
-    dials: what the dials show; starts: of a thread of several, from 1, the one cut now and
-    the one that was cut when the carriage dial was set.
-    """
-    start, start_at_zero = starts
-    dry = step.extra.get(PASS_OF_CHECK) == DRY_RUN
-    if step.action not in {"cut", "spring"} and PASS_OF_CHECK not in step.extra:
-        return ()
-    found = _Pass(
-        job=job,
-        lathe=lathe,
-        dials=dials,
-        # A dial that was not set at its face in this run shows nothing of the place.
-        marks=stop_marks(job, lathe, start - start_at_zero) if CARRIAGE in dials.zeros else None,
-        start=start,
-        closed=half_nuts_stay_closed(job, lathe),
-        by_hand=bool(by_hand_words(job, lathe)),
-    )
-    return (*_depth(found, step, dry), *_cut(found, dry), *_stop(found), "Then the key")
+class ThreadMovements:
+    """The movements of one thread on one lathe; what no pass changes is worked out once."""
+
+    def __init__(self, job: ThreadJob, lathe: Lathe) -> None:
+        self._job, self._lathe = job, lathe
+        self._by_hand = bool(by_hand_words(job, lathe))
+        self._closed = half_nuts_stay_closed(job, lathe)
+        self._marks = cache(lambda starts_on: stop_marks(job, lathe, starts_on))
+        self._closing = cache(lambda start: closing_words(job, lathe, start))
+
+    def __call__(self, step: Step, dials: DialsShown, starts: tuple[int, int]) -> tuple[str, ...]:
+        """Return the movements of a pass, () for a step that is none.
+
+        dials: what the dials show; starts: of a thread of several, from 1, the one cut now and
+        the one that was cut when the carriage dial was set.
+        """
+        dry = step.extra.get(PASS_OF_CHECK) == DRY_RUN
+        if step.action not in {"cut", "spring"} and PASS_OF_CHECK not in step.extra:
+            return ()
+        start, start_at_zero = starts
+        found = _Pass(
+            job=self._job,
+            lathe=self._lathe,
+            dials=dials,
+            # A dial that was not set at its face in this run shows nothing of the place.
+            marks=self._marks(start - start_at_zero) if CARRIAGE in dials.zeros else None,
+            closing="" if self._closed else self._closing(start),
+            by_hand=self._by_hand,
+        )
+        return (*_depth(found, step, dry), *_cut(found, dry), *_stop(found), "Then the key")
 
 
 def _depth(found: _Pass, step: Step, dry: bool) -> Iterator[str]:
@@ -77,7 +89,7 @@ def _depth(found: _Pass, step: Step, dry: bool) -> Iterator[str]:
 
 def _cut(found: _Pass, dry: bool) -> Iterator[str]:
     if not found.closed:
-        yield closing_words(found.job, found.lathe, found.start)
+        yield found.closing
     elif dry:
         yield "Close the half nuts and leave them closed"
     if found.by_hand:

@@ -246,3 +246,15 @@ def test_the_face_is_named_as_its_user_names_it() -> None:
     run = Counted(METRIC, "thread", **M27, zero_face="the flange")
     text = next(step.text for step in run.state.steps if step.zeroes == ("saddle",))
     assert "level with the flange" in text and "Set its dial to 0. Stop at 1 turn and " in text
+
+
+def test_from_the_chuck_the_carriage_goes_back_into_the_relief() -> None:
+    """30 to 36 mm is relief: the tip starts inside it, and the half nuts are opened past the free end."""
+    keys = {"thread": "M20x2.5-LH", "relief": "6 mm", "length": "30 mm", "runs": "from the chuck"}
+    job, hands = job_of(METRIC, **keys), at_first_cut(METRIC, **keys)
+    marks = stop_marks(job, METRIC)
+    assert marks is not None
+    moved_mm = job.groove.depth_mm * 0.5543  # tan 29 degrees: the compound moves the tip away from the chuck
+    assert 30 <= marks.aim.position - moved_mm and marks.aim.position <= 36 - job.tip.width_mm(job.groove.depth_mm) / 2
+    assert f"Carriage back to 1 turn {marks.aim.position - 18:.1f} mm" in hands
+    assert "Past the end of the thread open the half nuts" in hands
