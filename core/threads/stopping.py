@@ -174,16 +174,18 @@ def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
 
 
 def place_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say where the carriage stops, from the zero face and on its dial, "" where it is not known."""
-    place = stopping_place_mm(job, lathe)
+    """Say where the carriage stops, from the zero face and on its dial, "" where it is not known.
+
+    Without that dial nothing shows a distance: the relief itself, or a mark on the bed, does.
+    """
+    place, marks, carriage = stopping_place_mm(job, lathe), stop_marks(job, lathe), lathe.dials.get(CARRIAGE)
     if place is None:
         return ""
+    if marks is None or carriage is None:
+        return "at a mark on the bed, the tip in the relief" if job.relief_mm is not None else "at a mark on the bed"
     least, most = place
-    words = f"tip {lathe.say(least)} from {job.place.zero_face}"
-    if most - least > 0.0005:
-        words = f"tip {lathe.say(least)} to {lathe.say(most)} from {job.place.zero_face}"
-    marks, carriage = stop_marks(job, lathe), lathe.dials.get(CARRIAGE)
-    return words if marks is None or carriage is None else f"{words}; {_marks_words(carriage, marks)}"
+    to = f" to {lathe.say(most)}" if most - least > 0.0005 else ""
+    return f"tip {lathe.say(least)}{to} from {job.place.zero_face}; {_marks_words(carriage, marks)}"
 
 
 def _marks_words(carriage: Dial, marks: StopMarks) -> str:
