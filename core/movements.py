@@ -1,6 +1,6 @@
 """The movements of the pass at hand, in order, as the counter lists them; the last is always the key.
 
-What a dial is set to is told from what it really shows, never from the plan's own count.
+A reading that they name is what its dial really shows, never the plan's own count.
 """
 
 from collections.abc import Callable

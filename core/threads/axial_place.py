@@ -51,10 +51,8 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     if shoulder_at is not None:
         end = (relief_at if relief_at is not None else start) + (relief or 0.0)
         if shoulder_at < end - 1e-9:
-            table.problem(
-                "shoulder_at", f"found {lathe.say(shoulder_at)}, nearer than the end of the thread and its relief; "
-                f"accepted is at least {lathe.say(end)}"
-            )  # fmt: skip
+            found = f"found {lathe.say(shoulder_at)}, nearer than the end of the thread and its relief"
+            table.problem("shoulder_at", f"{found}; enter {lathe.say(end)} or more")
     elif relief_at is not None and relief is not None:
         shoulder_at = relief_at + relief
     return AxialPlace(

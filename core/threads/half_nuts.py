@@ -36,7 +36,7 @@ def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
         return "From now on keep the half nuts closed. The spindle, reversed, brings the carriage back."
     if not found.dial_uses or found.dial_uses[0].anywhere:
         return ""
-    return f"The chasing dial line you close on first{_wheel(found.dial_uses)} is line 0 from now on."
+    return f"Chasing dial{_wheel(found.dial_uses)}: the line you close on first is line 0."
 
 
 def _wheel(uses: tuple[DialUse, ...]) -> str:

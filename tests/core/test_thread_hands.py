@@ -51,7 +51,7 @@ def test_the_dry_run_says_it_first() -> None:
         for thread in ("M30x3.5", "7/8-9 UNC")
     )
     assert "From now on keep the half nuts closed" in closed
-    assert "The chasing dial line you close on first is line 0 from now on" in lines
+    assert "Chasing dial: the line you close on first is line 0" in lines
 
 
 def test_starts_by_the_chasing_dial_have_lines_of_their_own() -> None:
