@@ -41,13 +41,17 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     relief_at, shoulder_at = table.length("relief_at", above=0), table.length("shoulder_at", above=0)
     if relief_at is None and length is not None:
         relief_at = start + length
-    elif relief_at is not None and not _in_order(table, lathe, "relief_at", start, relief_at, length):
-        return AxialPlace()
-    elif relief_at is not None and length is None:
-        length = relief_at - start
-    if relief_at is None and relief is not None:
+    elif relief_at is None and shoulder_at is not None and relief is not None:
+        relief_at = shoulder_at - relief
+    if length is None and relief_at is None and relief is not None and face is None and not start:
         # Nothing is known but the relief itself: its near edge is as good a zero as any.
-        return AxialPlace(zero_face=face or RELIEF_EDGE, relief_mm=relief, relief_at_mm=0.0, shoulder_at_mm=relief)
+        return AxialPlace(zero_face=RELIEF_EDGE, relief_mm=relief, relief_at_mm=0.0, shoulder_at_mm=relief)
+    if relief_at is not None and not _in_order(
+        table, lathe, "relief_at" if table.has("relief_at") else "shoulder_at", start, relief_at, length
+    ):
+        return AxialPlace()
+    if relief_at is not None and length is None:
+        length = relief_at - start
     if shoulder_at is not None:
         end = (relief_at if relief_at is not None else start) + (relief or 0.0)
         if shoulder_at < end - 1e-9:
@@ -71,8 +75,8 @@ def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: flo
     if relief_at <= start or relief_at < end - 1e-9:
         table.problem(
             key,
-            f"found {lathe.say(relief_at)}, before the thread ends at {lathe.say(end)}; "
-            "enter where the relief starts, counted from the zero face",
+            f"the relief would start at {lathe.say(relief_at)}, before the thread ends at {lathe.say(end)}; "
+            "enter places counted from the zero face towards the chuck",
         )
         return False
     return True

@@ -214,7 +214,10 @@ def test_in_a_bore_the_tool_withdraws_inwards_to_what_the_dial_shows() -> None:
         ({"thread_at": "10 mm", "length": "20 mm", "relief": "5 mm"}, 30, 20, 35),
         ({"thread_at": "10 mm", "relief_at": "30 mm"}, 30, 20, None),
         ({"length": "20 mm", "relief": "5 mm", "shoulder_at": "26 mm"}, 20, 20, 26),
+        ({"relief": "5 mm", "shoulder_at": "25 mm"}, 20, 20, 25),
         ({"relief": "5 mm"}, 0, None, 5),
+        # A face is named but not how far the relief is from it: nothing is made of that.
+        ({"relief": "5 mm", "zero_face": "the flange"}, None, None, None),
         ({}, None, None, None),
     ],
 )
@@ -232,6 +235,7 @@ def test_the_place_follows_from_what_is_given(
         ({"length": "20 mm", "relief_at": "15 mm"}, "relief_at"),
         ({"thread_at": "20 mm", "relief_at": "15 mm"}, "relief_at"),
         ({"length": "20 mm", "relief": "5 mm", "shoulder_at": "24 mm"}, "shoulder_at"),
+        ({"relief": "5 mm", "shoulder_at": "4 mm"}, "shoulder_at"),
     ],
 )
 def test_places_that_contradict_each_other_are_refused(keys: dict[str, str], key: str) -> None:
