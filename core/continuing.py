@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from core.cutting import Progress, progress_of
+from core.dial_shown import DialsShown
 from core.dials import Setting
 from core.errors import PlanError, QuantityError
 from core.lathe import Lathe, dial_words
@@ -106,16 +107,28 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
 
 def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:
     """Return what the dials show at a step: counted from what they showed at touch-off."""
-    found = []
+    dials = DialsShown(lathe.dials, state.zeros)
+    # A dial being zeroed at this very step does not yet count from its new zero.
+    return tuple(
+        setting if setting.dial in step.zeroes else dials.setting(setting)
+        for setting in step.settings
+        if isinstance(setting, Setting)
+    )
+
+
+def shown_text(lathe: Lathe, state: State, step: Step) -> str:
+    """Return a step's text with the readings that its dials really show.
+
+    A plan is written before any dial is touched off: its texts name readings that count from 0.
+    """
+    dials, text = DialsShown(lathe.dials, state.zeros), step.text
     for setting in step.settings:
-        if not isinstance(setting, Setting):
+        dial = lathe.dials.get(setting.dial)
+        if dial is None or not isinstance(setting, Setting) or setting.dial in step.zeroes:
             continue
-        dial, zero = lathe.dials.get(setting.dial), state.zeros.get(setting.dial)
-        # A dial being zeroed at this very step does not yet count from its new zero.
-        if dial is not None and zero and setting.dial not in step.zeroes:
-            setting = dial.from_zero(setting, zero)
-        found.append(setting)
-    return tuple(found)
+        if state.zeros.get(setting.dial):
+            text = text.replace(f" to {dial.setting_text(setting)}", f" to {dials.words(setting)}")
+    return text
 
 
 def read_shown(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = False) -> Fraction:

@@ -1,11 +1,11 @@
 """What the counter shows of a run, in words and numbers ready to be painted."""
 
-import math
+from collections.abc import Collection
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
-from core.continuing import shown_settings
-from core.dial_shown import DialShown
+from core.continuing import shown_settings, shown_text
+from core.dial_shown import DialShown, counts_in_size, place_words, times_past_0
 from core.dials import Dial, Setting
 from core.indexing.angle_text import dms_text
 from core.indexing.by_dial import TABLE
@@ -16,6 +16,7 @@ from core.rings.directions import direction as ring_direction
 from core.state import State
 
 if TYPE_CHECKING:
+    from core.movements import Movements
     from core.table_view import TableView
 
 _LONGEST_KIND = 18
@@ -48,16 +49,19 @@ class CounterView(NamedTuple):
     coming: tuple[str, ...]
     cautions: tuple[str, ...]
     hands: tuple[str, ...]
+    """The movements of this pass, in order, ending with the key."""
     done: int
     total: int
 
 
-def counter_view(lathe: Lathe, state: State) -> CounterView:
-    """Return what to show of a run; `lathe` is the one it was planned for."""
+def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterView:
+    """Return what to show of a run; `lathe` is the one it was planned for, `movements` those of its operation."""
     step, last = state.cursor, state.last_done
     if step is None:
         return _ended(state)
-    settings = shown_settings(lathe, state, step)
+    # A dial whose reading is to be entered stays where it is: a number would be taken for one to set.
+    entered = step.zeroes if step.extra.get("must") else ()
+    settings = [setting for setting in shown_settings(lathe, state, step) if setting.dial not in entered]
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
     set_to = "" if main is None else f"{main.name} {main.number} {main.unit}".rstrip()
@@ -68,15 +72,15 @@ def counter_view(lathe: Lathe, state: State) -> CounterView:
         main = _dial_shown(lathe, state, step, others.pop(0))
     return CounterView(
         title=_title(state, step),
-        text=table.text if table else step.text,
+        text=table.text if table else shown_text(lathe, state, step),
         dial=main,
         also=tuple(_also(lathe, state, setting) for setting in others),
         amounts=_amounts(lathe, state, step),
         set_to=set_to,
         before="" if last is None else _short(lathe, state, last),
-        coming=tuple(_short(lathe, state, coming) for coming in state.upcoming(3)),
+        coming=tuple(_short(lathe, state, coming, entered) for coming in state.upcoming(3)),
         cautions=(*((table.caution,) if table and table.caution else ()), *step.cautions),
-        hands=state.plan.hands if step.action in {"cut", "spring"} else (),
+        hands=movements(state),
         done=state.steps_done,
         total=state.steps_done + state.steps_open,
     )
@@ -176,9 +180,9 @@ def _turns(dial: Dial, setting: Setting, zero: Fraction) -> str:
     if zero == 0:
         turns = dial.handle_turns(setting)
         return f"{turns} full turn{'s' if turns != 1 else ''} and" if turns else ""
-    if zero >= dial.per_turn:
+    if counts_in_size(dial, zero):
         return f"size {dial.reading_text(setting.position)}, at"
-    passed = abs(math.floor(_position(setting) / dial.per_turn) - math.floor(zero / dial.per_turn))
+    passed = times_past_0(dial, setting, zero)
     return {0: "", 1: "past its 0 once, to"}.get(passed, f"past its 0 {passed} times, to")
 
 
@@ -233,7 +237,11 @@ def _also(lathe: Lathe, state: State, setting: Setting) -> str:
 
         # It goes below its zero as often as above.
         return f"{name} at {head_shown(dial, setting)}"
-    return f"{name} at {dial.setting_text(setting)}"
+    zero = state.zeros.get(setting.dial, Fraction(0))
+    # Its mark may be the one beside what it showed at touch-off.
+    back = dial.per_turn is not None and dial.name != HEAD and abs(_position(setting) - zero) < dial.graduation
+    same_turn = ", in the same turn" if back else ""
+    return f"{name} at {place_words(dial, setting, zero)}{same_turn}"
 
 
 def _amounts(lathe: Lathe, state: State, step: Step) -> str:
@@ -261,9 +269,14 @@ def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
     return f"{dial_words(dial.name)} {_reading(dial, setting, state.zeros.get(dial.name, Fraction(0)))} {dial.unit}"
 
 
-def _short(lathe: Lathe, state: State, step: Step) -> str:
-    """Return a step in two or three words: its reading, or what kind it is."""
+def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()) -> str:
+    """Return a step in two or three words: its reading, or what kind it is.
+
+    unknown: dials whose reading is only being entered; what they will show is not known yet.
+    """
     settings = shown_settings(lathe, state, step)
+    if step.action == "cut" and settings and settings[0].dial in unknown:
+        return "cut"
     if step.action in {"cut", "spring"} and settings:
         zero = state.zeros.get(settings[0].dial, Fraction(0))
         dial = lathe.dials.get(settings[0].dial)

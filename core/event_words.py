@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from core.continuing import basis_of, shown_settings
+from core.continuing import basis_of, shown_settings, shown_text
+from core.dial_shown import place_words
 from core.dials import Setting
 from core.errors import CoreError
 from core.events import Event, canonical
@@ -136,11 +137,14 @@ def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
     """Return a step with what its dials really showed, and what it took off."""
-    if lathe is None or step.action not in {"cut", "spring"}:
+    if lathe is None:
         return step.text
+    if step.action not in {"cut", "spring"}:
+        return shown_text(lathe, state, step)
     name = "Spring pass" if step.action == "spring" else step.text.partition(":")[0]
     readings = [
-        f"{dial_words(setting.dial)} {_reading(lathe, setting)}" for setting in shown_settings(lathe, state, step)
+        f"{dial_words(setting.dial)} {_reading(lathe, state, setting)}"
+        for setting in shown_settings(lathe, state, step)
     ]
     words = f"{name}: {', '.join(readings)}" if readings else step.text
     took = f"took {lathe.say(step.removed_mm)}, " if step.removed_mm else ""
@@ -149,9 +153,11 @@ def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
     return words
 
 
-def _reading(lathe: Lathe, setting: Setting) -> str:
+def _reading(lathe: Lathe, state: State, setting: Setting) -> str:
     dial = lathe.dials.get(setting.dial)
-    return dial.setting_text(setting) if dial else f"{number_text(setting.position, 4)} {setting.unit}"
+    if dial is None:
+        return f"{number_text(setting.position, 4)} {setting.unit}"
+    return place_words(dial, setting, state.zeros.get(setting.dial, Fraction(0)))
 
 
 def _typed(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
@@ -177,17 +183,19 @@ def _plain(value: Any) -> str:
 
 
 def _skipped(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
-    return f"Left out: {_listed(body['steps'], state)}; why: {body['reason']}"
+    return f"Left out: {_listed(body['steps'], state, lathe)}; why: {body['reason']}"
 
 
 def _reopened(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
-    return f"To be done again: {_listed(body['steps'], state)}"
+    return f"To be done again: {_listed(body['steps'], state, lathe)}"
 
 
-def _listed(step_ids: Sequence[int], state: State) -> str:
+def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
     """Return steps by their words; many by the first of them and their number."""
     first = state.step(step_ids[0])
-    words = first.text if first else f"step {step_ids[0]}"
+    words = f"step {step_ids[0]}"
+    if first is not None:
+        words = first.text if lathe is None else shown_text(lathe, state, first)
     return words if len(step_ids) == 1 else f"{words}, and {counted(len(step_ids) - 1, 'other step')}"
 
 
@@ -243,14 +251,14 @@ def _abandoned(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> st
 
 def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     latest = state.undoable
-    return f"Taken back: {_traced(latest, state)}" if latest else "Taken back"
+    return f"Taken back: {_traced(latest, state, lathe)}" if latest else "Taken back"
 
 
-def _traced(trace: Trace, state: State) -> str:
+def _traced(trace: Trace, state: State, lathe: Lathe | None) -> str:
     """Return what an event that is taken back had been, in a few words."""
     if trace.marks:
         words = {"skipped": "left out: ", "reopened": "to be done again: "}.get(trace.kind, "")
-        return words + _listed([step_id for step_id, _ in trace.marks], state)
+        return words + _listed([step_id for step_id, _ in trace.marks], state, lathe)
     if trace.kind == "revised":
         return f"the planning of event {trace.seq}, the steps before it hold again"
     return {"finished": "the end, the run is open again", "abandoned": "giving up, the run is open again"}[trace.kind]

@@ -1,6 +1,9 @@
 """What is left as it stands while a ring is cut: cutter radius, head and cross-slide, in words for the counter."""
 
+from fractions import Fraction
+
 from core.continuing import shown_settings
+from core.dial_shown import place_words
 from core.dials import Setting
 from core.lathe import Lathe, dial_words
 from core.plan import Step
@@ -45,7 +48,7 @@ def _held(lathe: Lathe, state: State, setting: Setting) -> str:
     if dial is None:
         return ""
     if dial.name != HEAD:
-        return f"{dial_words(dial.name)} at {dial.setting_text(setting)}"
+        return f"{dial_words(dial.name)} at {place_words(dial, setting, state.zeros.get(dial.name, Fraction(0)))}"
     if state.zeros.get(HEAD) and setting.reading is not None:
         return f"head at {dial.number_text(setting.reading)} {dial.unit}"
     return f"head at {head_shown(dial, setting)}"

@@ -18,6 +18,8 @@ SET_UP = "set-up (key l on the board)"
 """Where a lathe is asked in plain questions, as every sentence names it that says what a lathe file lacks."""
 DIAL_NAMES = ("cross_slide", "compound", "saddle", "cutter_head", "tailstock")
 """The names that operations look for; a lathe file may hold others."""
+CARRIAGE = "saddle"
+"""The carriage's dial, as lathe files name it."""
 
 
 class CompoundScale(NamedTuple):

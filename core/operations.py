@@ -15,6 +15,7 @@ from core.plan import Plan, Step
 
 if TYPE_CHECKING:
     from core.cutting import Progress
+    from core.dial_shown import DialsShown
 
 Parameters = Mapping[str, Any]
 """An operation's own table as it stands in a job file: the canonical form, kept in the log."""
@@ -33,6 +34,10 @@ class Work(NamedTuple):
     replan: Callable[[Any, Lathe, str | None, "Progress", str, Mapping[str, Any]], tuple[Step, ...]]
 
 
+MovementsOf = Callable[[Any, Lathe], Callable[[Step, "DialsShown", tuple[int, int]], tuple[str, ...]]]
+"""Returns, from the checked parameters and the lathe, what tells the movements of a step: see core.movements."""
+
+
 class Operation(NamedTuple):
     """One kind of operation."""
 
@@ -42,6 +47,8 @@ class Operation(NamedTuple):
     work: Callable[[], Work]
     """Imports its modules."""
     asks: Asks = ""
+    movements: "Callable[[], MovementsOf] | None" = None
+    """Imports what tells the movements of a pass; None where the plan's own list serves every pass."""
 
 
 class Basis(NamedTuple):
@@ -156,6 +163,12 @@ def _thread() -> Work:
     return Work(read=read_thread_job, plan=plan_thread, replan=again)
 
 
+def _thread_movements() -> MovementsOf:
+    from core.threads.movements import ThreadMovements
+
+    return ThreadMovements
+
+
 def _runout() -> Work:
     from core.runout.job import read_runout
     from core.runout.operation import plan_runout, replan_runout
@@ -228,6 +241,7 @@ OPERATIONS: Mapping[str, Operation] = {
             summary="limits, depth, passes, measuring",
             work=_thread,
             asks="thread",
+            movements=_thread_movements,
         ),
         Operation(
             kind="runout",

@@ -15,7 +15,9 @@ Action = Literal["set", "cut", "spring", "measure", "index", "read", "check"]
 ACTIONS: tuple[Action, ...] = ("set", "cut", "spring", "measure", "index", "read", "check")
 
 MOST_STEPS = 20_000
-INNER_KEYS = frozenset({"must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero"})
+INNER_KEYS = frozenset(
+    {"must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass"}
+)
 """What of a step's `extra` only the program itself reads; no card shows it."""
 
 
@@ -73,7 +75,7 @@ class Plan:
     figures: Mapping[str, Any] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
     hands: tuple[str, ...] = ()
-    """The round of movements at every cut, in order."""
+    """The movements of every cut, in order; a kind that makes them for each step has none here (see core.movements)."""
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:

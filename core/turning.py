@@ -258,4 +258,4 @@ def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, note: str, materia
 
 def _hands(infeed: Infeed) -> tuple[str, ...]:
     name = dial_words(infeed.dial.name)
-    return (f"{name.capitalize()} to its reading", "Cut", "Tool clear, back to the start", "Then the key")
+    return (f"{name.capitalize()} to its reading", "Cut", "Withdraw the tool, back to the start", "Then the key")

@@ -11,6 +11,12 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
+def test_one_rule_for_the_key() -> None:
+    """README, help and every list of movements of a thread: tool withdrawn, carriage back, and only then the key."""
+    rule = "Withdraw the tool, bring the carriage back, then press Space"
+    assert rule in " ".join(README.split()) and rule in CounterScreen.HELP
+
+
 def test_the_first_paragraph_states_the_job() -> None:
     """The first paragraph tells what it is for."""
     first = README.split("\n\n")[1]

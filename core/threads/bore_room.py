@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from core.dials import Dial
+from core.dials import Dial, Setting
 from core.lathe import Lathe
 from core.threads.job import ThreadJob
 
@@ -65,16 +65,20 @@ def bar_words(job: ThreadJob, lathe: Lathe) -> str:
     return f"round bar of at most {lathe.say(room.bar_mm)}, its point {lathe.say(room.stands_out_mm)} out of it"
 
 
-def way_out_words(job: ThreadJob, cross_slide: Dial) -> str:
-    """Say where the cross-slide is turned to before the tool comes out: "inwards to 1 turn and 0.95 mm, past its 0".
+def way_out_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
+    """Return where the cross-slide is turned to, inwards past its 0, before the tool comes out.
 
     With flank infeed the cross-slide stands at 0 in the cut, so that it goes in by
     depth and gap; with straight infeed it only passes its zero by the gap.
     """
     room = bore_room(job)
     past_mm = room.gap_mm if job.straight else room.back_mm
-    marks = math.ceil(past_mm / cross_slide.mark_mm - 1e-9)
-    return f"inwards to {cross_slide.setting_text(cross_slide.at_marks(marks))}, past its 0"
+    return cross_slide.at_marks(math.ceil(past_mm / cross_slide.mark_mm - 1e-9))
+
+
+def way_out_words(job: ThreadJob, cross_slide: Dial) -> str:
+    """Say where that is, counted from 0: "inwards to 1 turn and 0.95 mm, past its 0"."""
+    return f"inwards to {cross_slide.setting_text(way_out_setting(job, cross_slide))}, past its 0"
 
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:

@@ -39,16 +39,19 @@ def best_trains(
     fixed_ratio: Fraction = Fraction(1),
     most: int = 10,
     sizes: tuple[int, ...] = (2, 4),
+    starts: int = 1,
 ) -> tuple[Train, ...]:
     """Return the trains with the least error, best first, of all that there are.
 
     Every wheel is used once (a count that stands twice in `wheels` is two wheels), and
     four wheels must have room to mesh. The same wheels as drivers and the same as driven
-    are one train, in the order with most room. Of equal errors the train with fewer
-    wheels comes first, then the one with fewer teeth.
+    are one train, in the order with most room. Of equal errors a train that can index the
+    starts comes first: the teeth of its first driver divide by them. Then the one with
+    fewer wheels, then the one with fewer teeth.
     wanted_lead, screw_pitch: [mm], exact, above 0; wheels: owned [teeth], above 0;
     fixed_ratio: turns of the first driver for one of the spindle [-], above 0;
-    most: trains wanted [-], 1 or more; sizes: wheels of a train [-]. Fewer than two wheels give ().
+    most: trains wanted [-], 1 or more; sizes: wheels of a train [-]; starts: of the thread [-], 1 or more.
+    Fewer than two wheels give ().
     Raises PlanError for a value out of range.
     Source: ratios from first principles; room to mesh is common practice, no source.
 
@@ -62,8 +65,8 @@ def best_trains(
     _refuse_not_above_0("change_gears", *wheels)
     wanted = wanted_lead / (screw_pitch * fixed_ratio)
     trains = list(_two_wheel_trains(wanted, wheels)) if 2 in sizes else []
-    trains += _four_wheel_trains(wanted, wheels, most) if 4 in sizes else []
-    trains.sort(key=lambda found: (found[0], len(found[1]), sum(found[1] + found[2]), found))
+    trains += _four_wheel_trains(wanted, wheels, most, starts) if 4 in sizes else []
+    trains.sort(key=lambda found: (found[0], found[1][0] % starts != 0, len(found[1]), sum(found[1] + found[2]), found))
     return tuple(_train(drivers, driven, wanted, wanted_lead) for _, drivers, driven in trains[:most])
 
 
@@ -125,14 +128,16 @@ def _two_wheel_trains(wanted: Fraction, wheels: Wheels) -> Iterator[tuple[float,
         yield _error(driver, driven, wanted.numerator, wanted.denominator), (driver,), (driven,)
 
 
-def _four_wheel_trains(wanted: Fraction, wheels: Wheels, most: int) -> Iterator[tuple[float, Wheels, Wheels]]:
+def _four_wheel_trains(
+    wanted: Fraction, wheels: Wheels, most: int, starts: int
+) -> Iterator[tuple[float, Wheels, Wheels]]:
     """The `most` best trains of four wheels and all that equal the last of them, with their errors."""
     pairs = sorted(set(combinations(sorted(wheels), 2)), key=prod)
     found, last_error = 0, 0.0
     for error, drivers, driven in _by_error(wanted, pairs):
         if found >= most and error > last_error:
             return
-        in_order = _with_most_room(drivers, driven)
+        in_order = _in_best_order(drivers, driven, starts)
         if _are_owned((*drivers, *driven), wheels) and _room_teeth(*in_order) >= ROOM_TEETH:
             found, last_error = found + 1, error
             yield error, *in_order
@@ -169,10 +174,18 @@ def _error(drivers: int, driven: int, above: int, below: int) -> float:
     return abs(drivers * below - driven * above) / (driven * above)
 
 
-def _with_most_room(drivers: tuple[int, int], driven: tuple[int, int]) -> tuple[Wheels, Wheels]:
-    """Which driver first and which driven first leaves most room; the ratio is the same."""
+def _in_best_order(drivers: tuple[int, int], driven: tuple[int, int], starts: int) -> tuple[Wheels, Wheels]:
+    """Return which driver and which driven wheel come first; the ratio is the same.
+
+    One that can index the starts and has room comes before all; then the one with most room.
+    """
     orders = [(first, second) for first in (drivers, drivers[::-1]) for second in (driven, driven[::-1])]
-    return max(orders, key=lambda order: _room_teeth(*order))
+
+    def rank(order: tuple[Wheels, Wheels]) -> tuple[bool, int]:
+        room = _room_teeth(*order)
+        return starts > 1 and room >= ROOM_TEETH and order[0][0] % starts == 0, room
+
+    return max(orders, key=rank)
 
 
 def _room_teeth(drivers: Wheels, driven: Wheels) -> int:

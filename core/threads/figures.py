@@ -162,7 +162,7 @@ def _clearance_holes(job: ThreadJob) -> Figures:
 
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
     """Change gears and chasing dial, where the lathe file describes them."""
-    found = gearing(job.thread.exact_lead, lathe)
+    found = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     figures: Figures = {"in_gearbox": True} if found.in_gearbox else {}
     if found.trains:
         figures["change_gears"] = [_as_lists(train._asdict()) for train in found.trains]

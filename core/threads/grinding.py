@@ -62,6 +62,13 @@ def tip_words(job: ThreadJob, lathe: Lathe) -> str:
     return f"flat {lathe.say(found.tip_flat_mm)}"
 
 
+def own_tip_words(job: ThreadJob, lathe: Lathe) -> str:
+    """Say which tip the depth is worked out for: "flat 0.3 mm", "radius 0.5 mm", "sharp"."""
+    if job.tip.radius_mm:
+        return f"radius {lathe.say(job.tip.radius_mm)}"
+    return f"flat {lathe.say(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
+
+
 def clearance_words(job: ThreadJob) -> tuple[str, str]:
     """Return the clearances of the leading and of the trailing flank, each with its side."""
     found, leads = grinding(job), leading_side(job)

@@ -1,43 +1,42 @@
-"""What is done with the half nuts at every pass: where they are closed again, or that they stay closed.
+"""Where the half nuts are closed at every pass, or that they stay closed.
 
 A thread whose half nuts are opened where the lathe does not find it again is lost,
-so that the round of movements says it, not the figures alone.
+so that the list of movements says it, not the figures alone.
 """
 
 from core.lathe import Lathe
 from core.threads.chasing_dial import DialUse, where
 from core.threads.gearing import gearing
 from core.threads.job import ThreadJob
-from core.threads.starts import starts_by_chasing_dial
+from core.threads.starts import line_words, starts_by_chasing_dial
 
 
-def way_back_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say how the saddle goes back: "Saddle back: half nuts stay closed, spindle reversed"."""
-    back = "Saddle to its start by the chuck" if job.from_chuck else "Saddle back"
-    stays = gearing(job.thread.exact_lead, lathe).nut_stays_closed
-    return f"{back}: half nuts stay closed, spindle reversed" if stays else f"{back}, half nuts open"
+def half_nuts_stay_closed(job: ThreadJob, lathe: Lathe) -> bool:
+    """Tell whether the half nuts are never opened and the spindle, reversed, brings the carriage back."""
+    return gearing(job.thread.exact_lead, lathe).nut_stays_closed
 
 
-def cut_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say how the cut begins: "Cut: half nuts closed on every 2nd line (0, 2)"."""
+def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
+    """Say where the half nuts are closed: "Close the half nuts on every 2nd line (0, 2)".
+
+    start: of a thread of several, from 1; where another line is another start it has lines of its own.
+    """
     found = gearing(job.thread.exact_lead, lathe)
-    if found.nut_stays_closed:
-        return "Cut"
     if starts_by_chasing_dial(job, lathe):
-        return "Cut: half nuts closed on a line of this start"
+        return f"Close the half nuts on line {line_words(job, lathe, start)}"
     if not found.dial_uses:
-        return "Cut: half nuts closed wherever they go in"
-    return f"Cut: half nuts closed {where(found.dial_uses[0])}"
+        return "Close the half nuts wherever they go in"
+    return f"Close the half nuts {where(found.dial_uses[0])}"
 
 
 def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Say how the half nuts are closed for the first time, at the dry pass."""
+    """Say what the first closing of the half nuts settles, at the dry run, as a sentence; "" for nothing."""
     found = gearing(job.thread.exact_lead, lathe)
     if found.nut_stays_closed:
-        return "half nuts closed, and from now on kept closed: the spindle, reversed, brings the saddle back"
+        return "From now on keep the half nuts closed. The spindle, reversed, brings the carriage back."
     if not found.dial_uses or found.dial_uses[0].anywhere:
-        return "half nuts closed"
-    return f"half nuts closed on a line of the chasing dial{_wheel(found.dial_uses)}, which from now on is line 0"
+        return ""
+    return f"Chasing dial{_wheel(found.dial_uses)}: the line you close on first is line 0."
 
 
 def _wheel(uses: tuple[DialUse, ...]) -> str:

@@ -8,6 +8,7 @@ from core.errors import CoreError, PlanError
 from core.fields import Table
 from core.lathe import Lathe
 from core.quantities import number_text
+from core.threads.axial_place import AxialPlace, read_axial_place
 from core.threads.blank import blank_default_mm
 from core.threads.designation import read_thread
 from core.threads.schedule import PassLimits
@@ -17,6 +18,8 @@ from core.threads.tool import Groove, ToolTip, groove_for
 DEEPEST_PASS_MM = 0.25
 LIGHTEST_PASS_MM = 0.03
 SPRING_PASSES = 2
+FLAT_ROOTED_DEG = 15.0
+"""Up to this half angle a standard's root is a wide flat: trapezoidal and 29 degree threads."""
 FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
@@ -38,6 +41,7 @@ class ThreadJob(NamedTuple):
     spring_passes: int = SPRING_PASSES
     speed_rpm: float | None = None
     wire_mm: float | None = None
+    place: AxialPlace = AxialPlace()
 
     @property
     def groove(self) -> Groove:
@@ -72,14 +76,13 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     before = len(table.problems)
     thread = _read_thread(table, lathe)
     given: dict[str, Any] = {
-        "relief_mm": table.length("relief", above=0),
         "relief_diameter_mm": table.length("relief_diameter", above=0),
         "from_chuck": table.word("runs", ("to the chuck", "from the chuck")) == "from the chuck",
-        "length_mm": table.length("length", above=0),
         "passes": table.whole("passes", least=1, most=1000),
         "speed_rpm": table.value("speed", "rotation", above=0, most=100_000),
         "wire_mm": table.length("wire", above=0),
     }
+    place = read_axial_place(table, lathe, internal=thread is not None and thread.internal)
     springs = table.whole("spring_passes", least=0, most=20)
     blank = table.length("blank", above=0)
     flat, radius = table.length("tool_flat", least=0), table.length("tool_radius", least=0)
@@ -89,6 +92,8 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     set_over = _read_infeed(table, lathe, thread)
     if thread is None:
         return None
+    if flat is None and radius is None:
+        flat = usual_flat_mm(thread)
     tip = ToolTip(half_angle_deg=thread.half_angle_deg, flat_mm=flat or 0.0, radius_mm=radius or 0.0)
     blank_mm = blank if blank is not None else blank_default_mm(thread)
     _note_impossible(table, thread, blank_mm, tip, lathe)
@@ -101,6 +106,9 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
         tip=tip,
         set_over_deg=set_over,
         limits=limits,
+        relief_mm=place.relief_mm,
+        length_mm=place.length_mm,
+        place=place,
         spring_passes=SPRING_PASSES if springs is None else springs,
         **given,
     )
@@ -191,6 +199,15 @@ def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | N
     if set_over is not None or thread is None:
         return set_over
     return usual_set_over_deg(lathe, thread.half_angle_deg)
+
+
+def usual_flat_mm(thread: Thread) -> float:
+    """Return the flat of the tool where no tip is given [mm]: the standard's own at 30 and 29 degrees, else none.
+
+    Ground sharp, such a tool would go half as deep again for nothing. Source: ISO 2904,
+    0.366 P - 0.536 ac; ASME B1.5, 0.3707 P - 0.259 x clearance on the diameter.
+    """
+    return thread.root_flat_mm if thread.half_angle_deg <= FLAT_ROOTED_DEG else 0.0
 
 
 def usual_set_over_deg(lathe: Lathe, half_angle_deg: float) -> float:

@@ -8,6 +8,7 @@ from core.lathe import Lathe, dial_words
 from core.plan import Step
 from core.threads.gearing import gearing
 from core.threads.job import ThreadJob, angle_text
+from core.threads.stopping import stop_steps
 
 MOVED = ("tool", "work", "half nuts", "other")
 """What may have been moved, as it is logged."""
@@ -16,6 +17,8 @@ MOVED = ("tool", "work", "half nuts", "other")
 def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: str = "other") -> list[Step]:
     """Return how a thread is found again; `moved` is one of MOVED. Depth comes from a measurement at the end."""
     steps = [*_first(job, lathe, moved)]
+    if moved != "half nuts":
+        steps += stop_steps(job, lathe)
     steps.append(
         Step(
             action="check",

@@ -13,14 +13,15 @@ from core.cutting import SCRATCH_DEPTH_MM, Infeed, cut_steps, play_words, spring
 from core.lathe import Lathe, dial_words
 from core.plan import Plan, Step, numbered
 from core.quantities import MM_PER_INCH, mm_text, number_text
-from core.threads.bore_room import bar_words, bore_words, way_out_words
+from core.threads.bore_room import bar_words, bore_room, bore_words
 from core.threads.cautions import thread_cautions
 from core.threads.figures import thread_figures
-from core.threads.half_nuts import cut_words, first_closing_words, way_back_words
+from core.threads.half_nuts import first_closing_words
 from core.threads.job import ThreadJob, angle_text
+from core.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS
 from core.threads.schedule import Schedule, schedule, usual_passes
 from core.threads.starts import next_start_steps
-from core.threads.stopping import place_words, stopping
+from core.threads.stopping import by_hand_words, stop_steps
 from core.threads.thread import Thread
 from core.threads.way import way_words
 
@@ -70,7 +71,6 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
     return Plan(
         figures=thread_figures(job, lathe, cut),
         cautions=tuple(thread_cautions(job, lathe, passes.infeed, passes.schedule, material)),
-        hands=hands(job, lathe, passes.infeed),
         steps=numbered(steps),
     )
 
@@ -86,7 +86,7 @@ def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     if job.relief_mm is not None:
         steps.append(Step(action="check", text=_groove_words(job, lathe)))
     steps += touch_off(job, lathe, infeed)
-    steps.append(_dry_pass(job, lathe))
+    steps.append(dry_run(job, lathe))
     marks = max(1, math.ceil(SCRATCH_DEPTH_MM / infeed.mark_mm - 1e-9))
     steps.append(
         Step(
@@ -94,6 +94,7 @@ def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
             text=f"Scratch pass: {infeed.set_words(marks)}; stop the spindle and check "
             f"{_pitch_words(job, lathe)} with a rule or gauge",
             settings=infeed.settings(marks),
+            extra={PASS_OF_CHECK: SCRATCH_PASS},
         )
     )
     return steps
@@ -105,31 +106,26 @@ def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
         Step(action="check", text=f"Bore: {bore_words(job, lathe)}, and measure it: the depth is counted from it"),
         Step(
             action="check",
-            text=f"Boring tool: {bar_words(job, lathe)}; before it comes out, cross-slide "
-            f"{way_out_words(job, lathe.dial('cross_slide'))}",
+            text=f"Boring tool: {bar_words(job, lathe)}. Its point withdraws {lathe.say(bore_room(job).back_mm)} "
+            "inwards to clear the crest",
         ),
     ]
 
 
-def _dry_pass(job: ThreadJob, lathe: Lathe) -> Step:
-    """Return the pass without cutting, with the place where the tool stops, or begins by the chuck."""
-    place = place_words(job, lathe)
-    if job.from_chuck:
-        end = f"away from the chuck, begun with the {place}" if place else "away from the chuck"
-    else:
-        end = f"and stop with the {place}" if place else "and stop where it must stop"
-    stop = stopping(job, lathe)
-    by_hand = stop is not None and stop.rpm is not None and stop.rpm_most is None
-    hand = ("Every pass turned by hand: no speed here leaves time to stop. Drive isolated.",) if by_hand else ()
+def dry_run(job: ThreadJob, lathe: Lathe) -> Step:
+    """Return the pass without cutting, at which the stop is tried and the half nuts are closed for the first time."""
+    end = "away from the chuck" if job.from_chuck else "and try the stop"
+    by_hand = by_hand_words(job, lathe)
     return Step(
         action="check",
-        text=f"Dry pass: tool clear of the work, {first_closing_words(job, lathe)}; run the length {end}",
-        cautions=(*hand, safety.BY_HAND_FIRST, safety.TOOL_OUT_FIRST),
+        text=f"Dry run: run the length with the tool clear, {end}. {first_closing_words(job, lathe)}".rstrip(),
+        cautions=(*([by_hand] if by_hand else []), safety.BY_HAND_FIRST, safety.TOOL_OUT_FIRST),
+        extra={PASS_OF_CHECK: DRY_RUN},
     )
 
 
 def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return the steps that set the dials to zero with the tool on the work."""
+    """Return the steps that set the dials to zero with the tool on the work, the carriage's at the zero face."""
     side = "the bore" if job.thread.internal else "the blank"
     way = "outwards" if job.thread.internal else "inwards"
     cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
@@ -144,7 +140,7 @@ def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
         f"Cross-slide: {way}{play_words(cross_slide)} until the tool just touches {side} at {lathe.say(job.blank_mm)}"
     )
     steps.append(touch_off_step(cross_slide, text, job.blank_mm))
-    return steps
+    return [*steps, *stop_steps(job, lathe)]
 
 
 def cutting(job: ThreadJob, passes: Passes) -> list[Step]:
@@ -286,15 +282,3 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
     if thread.system in _BY_THE_INCH:
         return tpi if lathe.unit == "in" else f"{tpi} ({lathe.say(pitch_mm)})"
     return mm_text(pitch_mm) if lathe.unit == "mm" else f"{mm_text(pitch_mm)} ({lathe.say(pitch_mm)})"
-
-
-def hands(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> tuple[str, ...]:
-    """Return the round of movements at every pass, in order."""
-    out, way = "out", "in"
-    if job.thread.internal:
-        cross_slide = infeed.dial if job.straight else infeed.back_to_zero[0]
-        out, way = f"clear of the bore: cross-slide {way_out_words(job, cross_slide)}", "out"
-    depth: tuple[str, ...] = ("Compound to its reading", "Cross-slide to 0 in the same turn")
-    if job.straight:
-        depth = (f"Cross-slide {way} to its reading",)
-    return (f"Tool {out}", way_back_words(job, lathe), *depth, cut_words(job, lathe), "Tool clear: the key")

@@ -67,7 +67,7 @@ def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
     gears = lathe.change_gears
     if gears is None or gears.fixed_ratio != 1:
         return None
-    trains = gearing(job.thread.exact_lead, lathe).trains
+    trains = gearing(job.thread.exact_lead, lathe, job.thread.starts).trains
     as_good = (train for train in trains if train.error_ppm == trains[0].error_ppm)
     return next((train for train in as_good if train.drivers[0] % job.thread.starts == 0), None)
 
@@ -100,6 +100,15 @@ def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
         return None
     wheels = lathe.chasing_dial.wheels
     return next(iter(start_lines(job.thread.exact_lead, job.thread.starts, lathe.leadscrew_mm, wheels)), None)
+
+
+def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
+    """Return the lines of the chasing dial that belong to a start, from 1: "1 or 3"; "of this start" where unknown."""
+    lines = lines_for_starts(job, lathe)
+    if lines is None or not 0 < start <= len(lines.of_start):
+        return "of this start"
+    *most, last = (str(line) for line in lines.of_start[start - 1])
+    return f"{', '.join(most)} or {last}" if most else last
 
 
 def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:

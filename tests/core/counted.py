@@ -9,6 +9,7 @@ from core.counter_view import CounterView, counter_view
 from core.events import Event, as_read_back
 from core.lathe import Lathe
 from core.lathe_file import lathe_from
+from core.movements import Movements
 from core.operations import Basis, make_plan
 from core.plan import Step, numbered, plan_as_data, step_as_data
 from core.session import apply
@@ -54,7 +55,7 @@ class Counted:
     @property
     def view(self) -> CounterView:
         """What the counter shows."""
-        return counter_view(self.lathe, self.state)
+        return counter_view(self.lathe, self.state, Movements(self.basis))
 
     def done(self, times: int = 1) -> None:
         """Do the step at hand, and so on."""

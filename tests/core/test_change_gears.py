@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 
 from core.errors import PlanError
 from core.threads.change_gears import Train, best_trains, idler_words, length_error_mm
+from core.threads.stopping import by_hand_words
+from tests.core.thread_jobs import at_first_cut, job_of, lathe, plan_of
 from tests.published import Printed, printed_rows
 
 INCH = Fraction(254, 10)
@@ -213,3 +215,34 @@ def test_sizes_that_cannot_be(
     """Nothing that is not above 0 is reckoned with; the sentence names it."""
     with pytest.raises(PlanError, match=named):
         best_trains(Fraction(lead), Fraction(screw), wheels, Fraction(ratio), most)
+
+
+@pytest.mark.parametrize("starts", [2, 3, 4])
+def test_a_train_that_can_index_the_starts_comes_first(starts: int) -> None:
+    """Among all exact trains, found here one by one, the first driver's teeth divide by the starts where any do."""
+    wheels, screw = (20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80), Fraction(3)
+    lead = Fraction(starts) * 2
+    best = best_trains(lead, screw, wheels, starts=starts)
+    assert best[0].error_ppm == 0 and best[0].drivers[0] % starts == 0
+    assert [train.error_ppm for train in best] == sorted(train.error_ppm for train in best)
+    plain = best_trains(lead, screw, wheels)
+    assert best[0].error_ppm == plain[0].error_ppm
+
+
+def test_the_order_of_a_trains_wheels_keeps_its_room() -> None:
+    """A driver that can index is put first only where the wheels still mesh: the rule of room for each pair."""
+    for train in best_trains(Fraction(8), Fraction(3), (20, 25, 30, 35, 40, 45, 50, 60, 63, 75, 80), starts=2):
+        if len(train.drivers) == 2:
+            (first, second), (third, fourth) = train.drivers, train.driven
+            assert first + third >= second + 15 and second + fourth >= third + 15
+
+
+@pytest.mark.parametrize(("thread", "turns"), [("Tr20x8P4", "2.67"), ("M36x4", ""), ("M24xPh6P3", "2")])
+def test_gears_that_step_up_are_turned_by_hand(thread: str, turns: str) -> None:
+    """A lead of 8 on a screw of 3 mm: 2.67 turns of it for one of the spindle (common practice, no source)."""
+    words = by_hand_words(job_of(thread=thread), lathe())
+    assert words.startswith(f"Turn the spindle by hand: the leadscrew makes {turns} turns for one of it") == bool(turns)
+    dry = next(step for step in plan_of(thread=thread).steps if step.text.startswith("Dry run"))
+    assert any("the leadscrew makes" in caution for caution in dry.cautions) == bool(turns)
+    hands = at_first_cut(thread=thread)
+    assert ("Drive isolated, turn the spindle by hand" in hands) == bool(turns)

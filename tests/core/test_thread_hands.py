@@ -9,48 +9,62 @@ from core.lathe import Lathe
 from core.lathe_file import read_lathe
 from core.threads.job import read_thread_job
 from tests.core.counted import Counted
-from tests.core.thread_jobs import job_of, lathe, plan_of
+from tests.core.thread_jobs import at_first_cut, counted_to_cut, job_of, lathe, plan_of
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 INCH, METRIC = (read_lathe(SAMPLES / f"{unit}_lathe.toml") for unit in ("inch", "metric"))
 
 
 @pytest.mark.parametrize(
-    ("its", "thread", "back", "cut"),
+    ("its", "thread", "close"),
     [
         # 8 to the inch; a wheel of 32 with 8 lines has a line every 4 threads. Worked by hand from trade rules: 12 to
         # the inch any line, 9 every 2nd line; a metric lead on an inch screw is never found again.
-        (INCH, "1/2-12 BSW", "half nuts open", "half nuts closed on any line"),
-        (INCH, "7/8-9 UNC", "half nuts open", "half nuts closed on every 2nd line (0, 2, 4, 6)"),
-        (INCH, "1-8 UNC", "half nuts open", "half nuts closed wherever they go in"),
-        (INCH, "M30x3.5", "half nuts stay closed, spindle reversed", None),
-        (METRIC, "G1/2", "half nuts stay closed, spindle reversed", None),
+        (INCH, "1/2-12 BSW", "Close the half nuts on any line"),
+        (INCH, "7/8-9 UNC", "Close the half nuts on every 2nd line (0, 2, 4, 6)"),
+        (INCH, "1-8 UNC", "Close the half nuts wherever they go in"),
+        (INCH, "M30x3.5", None),
+        (METRIC, "G1/2", None),
     ],
 )
-def test_the_round_says_what_the_half_nuts_do(its: Lathe, thread: str, back: str, cut: str | None) -> None:
-    """Where the thread is not found again nothing in the round of movements lets the half nuts be opened."""
-    hands = plan_of(its, thread=thread).hands
-    assert back in hands[1]
-    assert hands[-2] == ("Cut" if cut is None else f"Cut: {cut}")
-    assert any("half nuts" in hand and "open" in hand for hand in hands) == (cut is not None)
+def test_the_movements_say_what_the_half_nuts_do(its: Lathe, thread: str, close: str | None) -> None:
+    """Where the thread is not found again no movement lets the half nuts be opened: withdraw, stop, reverse."""
+    hands = at_first_cut(its, thread=thread)
+    if close is not None:
+        opened = next(n for n, hand in enumerate(hands) if "open the half nuts" in hand)
+        assert hands.index(close) < opened
+        return
+    assert not any("open" in hand for hand in hands)
+    heads = (
+        "Spindle forward",
+        "At the end of the thread withdraw",
+        "Switch off, let it stop",
+        "Reverse, half nuts closed",
+    )
+    assert [hand.startswith(head) for hand, head in zip(hands[2:6], heads, strict=True)] == [True] * 4
 
 
-def test_the_dry_pass_says_it_first() -> None:
+def test_the_dry_run_says_it_first() -> None:
     """The line first used is named before it is counted from, and closed nuts are told before anyone opens them."""
     closed, lines = (
-        next(step.text for step in plan_of(INCH, thread=thread).steps if step.text.startswith("Dry pass"))
+        next(step.text for step in plan_of(INCH, thread=thread).steps if step.text.startswith("Dry run"))
         for thread in ("M30x3.5", "7/8-9 UNC")
     )
-    assert "from now on kept closed" in closed
-    assert "on a line of the chasing dial, which from now on is line 0" in lines
+    assert "From now on keep the half nuts closed" in closed
+    assert "Chasing dial: the line you close on first is line 0" in lines
 
 
 def test_starts_by_the_chasing_dial_have_lines_of_their_own() -> None:
-    """With the compound set over, another line is another start: the round must not name those of the first."""
+    """With the compound set over, another line is another start: the movements must not name those of the first."""
     its = lathe(leadscrew={"pitch": "3 mm"}, chasing_dial={"teeth": [16], "lines": [16]})
-    assert plan_of(its, thread="M24xPh6P3").hands[-2] == "Cut: half nuts closed on a line of this start"
-    by_compound = plan_of(its, thread="M24xPh6P3", infeed="straight").hands
-    assert "this start" not in by_compound[-2]
+    run = counted_to_cut(its, thread="M24xPh6P3")
+    # Every line is a leadscrew thread of 3 mm, half the lead: even lines are one start, odd ones the other.
+    assert "Close the half nuts on line 0, 2, 4, 6, 8, 10, 12 or 14" in run.view.hands
+    while "For start 2" not in run.cursor.text:
+        run.done()
+    run.done()
+    assert "Close the half nuts on line 1, 3, 5, 7, 9, 11, 13 or 15" in run.view.hands
+    assert "Close the half nuts on every 2nd line" in " ".join(at_first_cut(its, thread="M24xPh6P3", infeed="straight"))
 
 
 @pytest.mark.parametrize(

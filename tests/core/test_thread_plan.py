@@ -86,11 +86,13 @@ def test_shoulder_times_of_the_trade() -> None:
 
 
 def test_order_of_work() -> None:
-    """Touch off, dry and scratch pass, cut, spring, measure, cut, spring passes, try, deburr."""
+    """Touch off, the carriage at its face, dry run, scratch pass, cut, spring, measure, cut, springs, try, deburr."""
     plan = make_plan(thread(relief="5 mm", **M30))
     actions = [step.action for step in plan.steps]
     first_cut, measure = actions.index("cut"), actions.index("measure")
-    assert [step.zeroes for step in plan.steps[:first_cut] if step.zeroes] == [("compound",), ("cross_slide",)]
+    zeroes = [step.zeroes for step in plan.steps[:first_cut] if step.zeroes]
+    assert zeroes == [("compound",), ("cross_slide",), ("saddle",)]
+    assert plan.steps[first_cut - 2].text.startswith("Dry run")
     assert "Scratch pass" in plan.steps[first_cut - 1].text
     assert actions[measure - 1] == "spring"
     assert "cut" in actions[measure:]

@@ -10,6 +10,7 @@ from scipy.integrate import quad
 from core.errors import PlanError
 from core.threads.designation import read_thread
 from core.threads.tool import ToolTip, groove_for
+from tests.core.thread_jobs import job_of
 
 H_60 = math.sqrt(3) / 2  # height of the sharp triangle for a pitch of 1
 
@@ -89,3 +90,32 @@ def test_impossible_blank_and_tool(blank: float, tip: ToolTip, field: str) -> No
     with pytest.raises(PlanError) as refusal:
         groove_for(read_thread("M30x3.5-6g"), blank, tip)
     assert refusal.value.field == field
+
+
+@pytest.mark.parametrize(
+    ("keys", "flat_mm"),
+    [
+        # ISO 2904: 0.366 P - 0.536 ac, ac 0.25 for P 4 and 0.5 for P 6. ASME B1.5: 0.3707 P - 0.259 x clearance, which
+        # is 0.020 in up to 10 to the inch; printed as 0.0566 in for 6 to the inch (from memory).
+        ({"thread": "Tr20x4-7e"}, 0.366 * 4 - 0.536 * 0.25),
+        ({"thread": "Tr36x6-7H"}, 0.366 * 6 - 0.536 * 0.5),
+        ({"thread": "3/4-6 Acme-2G"}, 0.0566 * 25.4),
+        ({"form": "30 deg", "major": "20 mm", "pitch": "4 mm"}, 0.366 * 4),
+        ({"form": "29 deg", "major": "1 in", "pitch": "5 tpi"}, 0.3707 * 5.08),
+        ({"thread": "M20"}, 0.0),
+        ({"thread": "1/2 BSW"}, 0.0),
+        ({"thread": "Tr20x4-7e", "tool_flat": "0 mm"}, 0.0),
+        ({"thread": "Tr20x4-7e", "tool_flat": "1.2 mm"}, 1.2),
+    ],
+)
+def test_the_standards_flat_is_the_usual_tip(keys: dict[str, str], flat_mm: float) -> None:
+    """Where no tip is given a wide-rooted thread is cut to its standard's root; a sharp one is asked for as 0."""
+    assert job_of(**keys).tip.flat_mm == pytest.approx(flat_mm, abs=0.0015)
+
+
+def test_a_trapezoidal_thread_goes_no_deeper_than_its_standard() -> None:
+    """Tr20x4: h3 = P/2 + ac = 2.25 mm from a blank of 20 mm (ISO 2904), and half of what 7e lies below 18."""
+    job = job_of(thread="Tr20x4-7e", blank="20 mm")
+    limits = job.thread.limits
+    below_mm = (18 - ((limits.pitch_diameter_max_mm or 0) + (limits.pitch_diameter_min_mm or 0)) / 2) / 2
+    assert job.groove.depth_mm == pytest.approx(2.25 + below_mm, abs=1e-6)

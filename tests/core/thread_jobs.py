@@ -1,5 +1,6 @@
 """Threads as a job file gives them, for tests: jobs, plans, lathes with tables changed."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from core.fields import Table
@@ -8,6 +9,7 @@ from core.lathe_file import lathe_from, stand_in_lathe
 from core.operations import Basis, make_plan
 from core.plan import Plan, Step
 from core.threads.job import ThreadJob, read_thread_job
+from tests.core.counted import Counted
 
 
 def lathe(**changes: Any) -> Lathe:
@@ -37,6 +39,28 @@ def basis_of(its_lathe: Lathe | None = None, material: str | None = None, **keys
 def plan_of(its_lathe: Lathe | None = None, **keys: Any) -> Plan:
     """Return the plan of a `thread` operation."""
     return make_plan(basis_of(its_lathe, **keys))
+
+
+def at_first_cut(its_lathe: Lathe | None = None, **keys: Any) -> tuple[str, ...]:
+    """Return the movements of the first cut, every step before it done."""
+    return counted_to_cut(its_lathe, **keys).view.hands
+
+
+def counted_to_cut(its_lathe: Lathe | None = None, zeros: Mapping[str, str] | None = None, **keys: Any) -> Counted:
+    """Return a run of a thread at its first cut; `zeros`: what dials showed at touch-off, 0 for the others."""
+    run = Counted(its_lathe or lathe(), "thread", **keys)
+    while run.cursor.action != "cut":
+        touched_off(run, zeros or {})
+    return run
+
+
+def touched_off(run: Counted, zeros: Mapping[str, str]) -> None:
+    """Do the step at hand; where it zeroes a dial of `zeros`, with what that shows."""
+    shown = zeros.get(run.cursor.zeroes[0]) if run.cursor.zeroes else None
+    if shown is None:
+        run.done()
+    else:
+        run.log("done", step=run.cursor.id, value=shown, unit=run.lathe.dial(run.cursor.zeroes[0]).unit)
 
 
 def cuts(plan: Plan) -> list[Step]:

@@ -22,7 +22,7 @@ from tui.widgets.big_number import BigNumber
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 ARBOR = SAMPLES / "sundial_arbor.toml"
-BEFORE_CUTS = 7
+BEFORE_CUTS = 8
 
 
 async def opened(pilot: Any, number: int = 2) -> CounterScreen:
@@ -154,9 +154,13 @@ async def test_moved_means_picking_up_and_measuring(make: MakeApp) -> None:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 4), "5", "1", "4")
         assert not any(step.action == "cut" for step in screen.state.open_steps())
-        await press(pilot, "space", "space")
+        await press(pilot, "space", "space", "space")
         await press(pilot, "2", *"0.34", "enter", "2", *"1.10", "enter")
-        assert screen.state.zeros == {"compound": pytest.approx(0.34), "cross_slide": pytest.approx(1.1)}
+        assert screen.state.zeros == {
+            "compound": pytest.approx(0.34),
+            "cross_slide": pytest.approx(1.1),
+            "saddle": 0,
+        }
         await press(pilot, "7")
         assert "cannot be left out" in painted(pilot.app)
         await press(pilot, "space", "1", *"25.6", "enter", "0")

@@ -45,12 +45,12 @@ def words_of(book: Logbook, run: ActiveRun) -> list[str]:
 
 
 def test_a_reading_is_what_the_dial_showed(book: Logbook, told_time: ToldTime) -> None:
-    """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in: 1 turn of 0.040 and 0.002."""
+    """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in: 0.002 past its 0."""
     run = pinned(book, told_time)
     run.done()
     touched, cut = words_of(book, run)[1:]
     assert touched == "Touch off; typed: 0.012 in"
-    assert cut == "Cut: compound 1 turn and 0.002 in; took 0.25 mm, 0.25 mm to go"
+    assert cut == "Cut: compound 0.002 in, past its 0; took 0.25 mm, 0.25 mm to go"
 
 
 def test_what_was_taken_back_stays_and_says_so(book: Logbook, told_time: ToldTime) -> None:
@@ -195,7 +195,7 @@ async def test_every_event_of_a_run_with_step_reading_and_time(
         assert isinstance(app.screen, RunLogScreen)
         text = painted(app)
         assert "2026-03-14 09:26:53  1 of 3" in text
-        assert "2026-03-14 09:28:33  2 of 3    Cut: compound 1 turn and 0.002 in" in text
+        assert "2026-03-14 09:28:33  2 of 3    Cut: compound 0.002 in, past its 0" in text
         assert "END" in text
         await pilot.press("n")
         await pilot.pause()

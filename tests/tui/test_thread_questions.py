@@ -101,7 +101,7 @@ async def test_overshoot_is_said_on_the_screen(make: MakeApp) -> None:
 
 async def test_what_was_moved_is_asked(make: MakeApp) -> None:
     """Key 5, yes, and then which: each case is logged and has its own words."""
-    words = {"tool": "by the gauge", "work": "indicator", "half nuts": "nothing is lost", "other": "play"}
+    words = {"tool": "by the gauge", "work": "indicator", "half nuts": "nothing is lost", "other": "the end face"}
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
         for key, (moved, said) in enumerate(words.items(), start=1):

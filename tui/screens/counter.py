@@ -11,6 +11,7 @@ from textual.reactive import reactive
 from core.continuing import basis_of, revised_steps
 from core.counter_view import CounterView, counter_view, hours_and_minutes
 from core.errors import CoreError
+from core.movements import Movements
 from core.operations import Basis
 from core.pictures import picture_of
 from core.plain_text import clean
@@ -40,9 +41,8 @@ class CounterScreen(BaseScreen[None]):
 
     AUTO_FOCUS = ""
     HELP = (
-        "The big number is what the dial shows at its mark. Set it, take the pass, bring the tool out and the "
-        "carriage back, then press Space: only then is the pass counted, and it is on disk before the screen "
-        "says so.\n\n"
+        "The big number is what the dial shows at its mark. Set it and cut. Withdraw the tool, bring the carriage "
+        "back, then press Space: only then is the pass counted, and it is on disk before the screen says so.\n\n"
         "A second Space within 0.8 s is not counted, nor is a held key. A pass can always be taken back. Every "
         "key stands on a number pad as well; all but counting and taking back ask once.\n\n"
         "After an interruption the pass under way may be half cut: repeating the same reading is harmless."
@@ -99,6 +99,7 @@ class CounterScreen(BaseScreen[None]):
         self._shown = FaceWords()
         self._basis: Basis = basis_of(run.state.basis)
         self._basis_seen = run.state.basis
+        self._movements = Movements(self._basis)
         self._pattern: RunPattern | None = None
         self._face = CounterFace(id="face")
         self._last_back_ms = -_TAKE_BACK_QUIET_MS
@@ -125,13 +126,15 @@ class CounterScreen(BaseScreen[None]):
         """What the rest is planned from; read anew only when an edit has changed it."""
         if self.state.basis is not self._basis_seen:
             self._basis, self._basis_seen = basis_of(self.state.basis), self.state.basis
+            self._movements = Movements(self._basis)
         return self._basis
 
     @property
     def view(self) -> CounterView:
         """The step at hand in words and numbers; worked out once for each state."""
         if self._view is None or self._viewed is not self.state:
-            self._view, self._viewed = counter_view(self.basis.lathe, self.state), self.state
+            basis = self.basis
+            self._view, self._viewed = counter_view(basis.lathe, self.state, self._movements), self.state
         return self._view
 
     def compose_body(self) -> ComposeResult:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from textual.binding import Binding, BindingType
 
-from core.continuing import position_shown, read_shown
+from core.continuing import position_shown, read_shown, shown_text
 from core.dials import Setting
 from core.errors import PlanError, QuantityError
 from core.indexing.by_dial import TABLE
@@ -254,10 +254,11 @@ async def go_back(counter: "CounterScreen") -> None:
         counter.say("No step has been done yet.")
         return
     latest_first = list(reversed(done))
-    chosen = await _ask(counter, OneOf("Which step is to be done again?", [step.text for step in latest_first]))
+    texts = [shown_text(counter.basis.lathe, counter.state, step) for step in latest_first]
+    chosen = await _ask(counter, OneOf("Which step is to be done again?", texts))
     if chosen is not None:
         step = latest_first[chosen]
-        counter.attempt(lambda: counter.run.reopen([step.id]), f'to be done again: "{clean(step.text, 40)}"')
+        counter.attempt(lambda: counter.run.reopen([step.id]), f'to be done again: "{clean(texts[chosen], 40)}"')
 
 
 async def skip(counter: "CounterScreen") -> None:
@@ -274,7 +275,7 @@ async def skip(counter: "CounterScreen") -> None:
 
 
 async def _leave_out(counter: "CounterScreen", steps: Sequence[Step]) -> None:
-    detail = [steps[0].text]
+    detail = [shown_text(counter.basis.lathe, counter.state, steps[0])]
     if len(steps) > 1:
         detail.append(f"What else is open at this position is left out with it: {len(steps) - 1} more.")
     if await _ask(counter, YesNo("Leave this step out?", detail=detail)):

@@ -8,7 +8,7 @@ from core.plan import Plan
 from core.threads.bore_room import bar_words, way_out_words
 from core.threads.compound_view import scale_words
 from core.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
-from core.threads.grinding import clearance_note, full_profile_words, lean_words, tip_words
+from core.threads.grinding import clearance_note, full_profile_words, lean_words, own_tip_words, tip_words
 from core.threads.grinding import clearance_words as side_words
 from core.threads.job import ThreadJob, angle_text
 from core.threads.planning import pitch_text, swing_words
@@ -65,6 +65,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     say, figures = lathe.say, plan.figures
     what = "Bore" if job.thread.internal else "Blank"
     yield Figure(what, say(job.blank_mm), "as measured" if job.blank_given else "not typed: this is assumed")
+    yield Figure("Tool tip", own_tip_words(job, lathe))
     yield Figure("Depth", say(figures["depth_mm"]), "on the radius")
     yield Figure("Root", say(figures["root_mm"]), "diameter that the tip reaches")
     if job.straight:

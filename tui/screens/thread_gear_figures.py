@@ -5,16 +5,17 @@ from collections.abc import Iterator
 from core.lathe import Lathe
 from core.threads.change_gears import Train, error_words, idler_words, length_error_mm, train_words
 from core.threads.chasing_dial import words as half_nut_words
-from core.threads.gearing import Gearing, best_of, gearing
+from core.threads.gearing import Gearing, best_of, gearing, step_up
 from core.threads.job import ThreadJob
 from core.threads.starts import index_words
+from core.threads.stopping import by_hand_words
 from core.threads.way import way_words
 from tui.widgets.figure_list import Figure
 
 
 def gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """Yield which way all goes, the best trains, the half nuts for every wheel, and the way to the next start."""
-    found = gearing(job.thread.exact_lead, lathe)
+    found = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     yield Figure("Direction", *way_words(job).rsplit(", the cut ", 1))
     yield from _trains(found, job, lathe)
     yield from _half_nuts(found, lathe)
@@ -34,8 +35,10 @@ def _trains(found: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     best = found.trains[0]
     yield Figure("Change gears", train_words(best), _error_note(best, job, lathe))
     yield Figure("", idler_words(best, left_hand=job.thread.left_hand))
+    if step_up(job.thread.exact_lead, lathe) is not None:
+        yield Figure("", by_hand_words(job, lathe))
     for size in (2, 4):
-        trains = best_of(size, job.thread.exact_lead, lathe)
+        trains = best_of(size, job.thread.exact_lead, lathe, job.thread.starts)
         for train in trains:
             if train != best:
                 yield Figure(f"  of {size} wheels", train_words(train), _error_note(train, job, lathe))

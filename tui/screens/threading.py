@@ -18,7 +18,7 @@ from tui.widgets.operation_results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.widgets.profile_sketch import LEGEND, ProfileSketch
 
 _BY_NAME, _BY_SIZE = "its name", "angle and sizes"
-_SHARP, _FLAT, _ROUND = "sharp", "flat", "rounded"
+_USUAL, _FLAT, _ROUND = "as usual", "flat", "rounded"
 _FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
@@ -32,6 +32,10 @@ class ThreadingScreen(OperationScreen):
         "in brackets in an empty field counts if nothing is typed. + and - choose among words.\n\n"
         "Measure the blank, or the bore, before you trust the depth: it is counted from there. Depths are on the "
         "radius. A left-hand thread is best cut towards the tailstock: the spindle then turns forward.\n\n"
+        "Places along the axis count from one face towards the chuck. With the tip level with that face the carriage "
+        "dial is set to 0. The relief starts where the thread ends, and the shoulder where the relief ends, unless you "
+        "enter another place. Every pass then says where to stop.\n\n"
+        "As usual, the tip is sharp; of trapezoidal and 29 degree threads it has the standard's flat.\n\n"
         "The compound is shown as its own scale reads, whichever way its zero lies. Set-over is counted from square to "
         "the spindle axis."
     )
@@ -51,14 +55,18 @@ class ThreadingScreen(OperationScreen):
             Entry(key="blank", label="Blank or bore", unit=unit),
             Entry(key="material", label="Material", hint="(not given)"),
             "The tool",
-            Choice(key="tip", label="Its tip", options=_screen_words(_SHARP, _FLAT, _ROUND), start=self._tip()),
+            Choice(key="tip", label="Its tip", options=_screen_words(_USUAL, _FLAT, _ROUND), start=self._tip()),
             Entry(key="tool_flat", label="Width of the flat", unit=unit, required=True),
             Entry(key="tool_radius", label="Radius of the tip", unit=unit, required=True),
-            "Room at its end",
+            "Relief (undercut) and places along the axis",
             Choice(key="runs", label="Cut towards", options=(("the chuck", None), ("the tailstock", "from the chuck"))),
-            Entry(key="relief", label="Groove width", unit=unit, hint="(none)"),
-            Entry(key="relief_diameter", label="Groove diameter", unit=unit, hint="(not given)"),
+            Entry(key="relief", label="Relief width", unit=unit, hint="(none)"),
+            Entry(key="relief_diameter", label="Relief diameter", unit=unit, hint="(not given)"),
             Entry(key="length", label="Thread length", unit=unit, hint="(not given)"),
+            Entry(key="zero_face", label="Carriage dial 0 at", hint="(the end face)", longest=40),
+            Entry(key="thread_at", label="Thread starts at", unit=unit, hint="(that face)"),
+            Entry(key="relief_at", label="Relief starts at", unit=unit, hint="(where the thread ends)"),
+            Entry(key="shoulder_at", label="Shoulder or bottom at", unit=unit, hint="(not given)"),
             "How to cut",
             *self._how(unit),
         )
@@ -90,7 +98,7 @@ class ThreadingScreen(OperationScreen):
         )
 
     def _tip(self) -> str:
-        return _FLAT if "tool_flat" in self.given else _ROUND if "tool_radius" in self.given else _SHARP
+        return _FLAT if "tool_flat" in self.given else _ROUND if "tool_radius" in self.given else _USUAL
 
     def unused(self, form: OperationForm) -> Collection[str]:
         """Return the fields of the other ways to name the thread, of other tips, of flank infeed."""
@@ -108,7 +116,12 @@ class ThreadingScreen(OperationScreen):
         """Return what counts where nothing is typed."""
         job, say, figures = self.found, self.halfnut.lathe.say, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
+        place = job.place
         return {
+            "zero_face": place.zero_face,
+            "length": "" if place.length_mm is None else say(place.length_mm),
+            "relief_at": "" if place.relief_at_mm is None else say(place.relief_at_mm),
+            "shoulder_at": "" if place.shoulder_at_mm is None else say(place.shoulder_at_mm),
             "blank": say(job.blank_mm),
             "set_over": "" if job.set_over_deg is None else angle_text(job.set_over_deg),
             "passes": str(figures["passes"]),
