@@ -1,7 +1,8 @@
 """Reads a figure of a thread by the name that a printed table gives it."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from fractions import Fraction
 from functools import cache
 
 from core.threads.designation import read_thread
@@ -50,6 +51,16 @@ def wrong_rows(rows: Iterable[Printed]) -> list[str]:
         found = figure(designation, row.quantity, unit)
         if abs(found - float(row.printed)) > row.tolerance + 1e-9:
             lines.append(f"{designation}, {row.quantity}: {row.printed} in {row.source}, here {found:.6f} {unit}")
+    return lines
+
+
+def wrong_sizes(designation: str, unit: str, worked_out: Mapping[str, Fraction]) -> list[str]:
+    """Return a line for each size, worked out and rounded as its standard does, that the core does not agree with."""
+    lines = []
+    for quantity, size in worked_out.items():
+        found = figure(designation, quantity, unit)
+        if abs(found - float(size)) > 1e-7:
+            lines.append(f"{designation}, {quantity}: worked out {float(size)}, here {found:.6f} {unit}")
     return lines
 
 
