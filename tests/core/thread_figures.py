@@ -54,12 +54,12 @@ def wrong_rows(rows: Iterable[Printed]) -> list[str]:
     return lines
 
 
-def wrong_sizes(designation: str, unit: str, worked_out: Mapping[str, Fraction]) -> list[str]:
+def wrong_sizes(designation: str, unit: str, worked_out: Mapping[str, Fraction], *, within: float = 1e-7) -> list[str]:
     """Return a line for each size, worked out and rounded as its standard does, that the core does not agree with."""
     lines = []
     for quantity, size in worked_out.items():
         found = figure(designation, quantity, unit)
-        if abs(found - float(size)) > 1e-7:
+        if abs(found - float(size)) > within:
             lines.append(f"{designation}, {quantity}: worked out {float(size)}, here {found:.6f} {unit}")
     return lines
 
