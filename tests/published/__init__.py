@@ -19,6 +19,11 @@ class Printed(NamedTuple):
     tolerance: float
     source: str
 
+    @property
+    def from_memory(self) -> bool:
+        """True where the value was not checked against a print."""
+        return "from memory" in self.source
+
 
 def printed_rows(name: str) -> list[Printed]:
     """Return the rows of a table beside this file; lines that begin with "# " are remarks."""
@@ -34,3 +39,8 @@ def printed_rows(name: str) -> list[Printed]:
         )
         for row in csv.DictReader(lines)
     ]
+
+
+def none_wrong(lines: list[str]) -> None:
+    """Fail with every line, one for each row that differs; a plain comparison would show the first few."""
+    assert not lines, "\n" + "\n".join(lines)
