@@ -27,7 +27,7 @@ _BASIC: dict[str, Callable[[Thread], float]] = {
     "external minor diameter max, root radius H/6": lambda thread: (
         _size(thread.limits, "pitch_diameter", "max") - 2 * thread.root_depth_mm
     ),
-    "external minor diameter max, UN flat root": lambda thread: (
+    "external minor diameter max, flat root": lambda thread: (
         thread.minor_basic_mm - thread.major_basic_mm + _size(thread.limits, "major", "max")
     ),
 }
