@@ -13,6 +13,8 @@ import pytest
 import textual.app
 import textual.pilot
 
+from tests.published.count import pytest_terminal_summary as pytest_terminal_summary
+
 if TYPE_CHECKING:
     from tui.app import HalfnutApp
     from tui.paths import Paths

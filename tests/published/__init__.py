@@ -1,4 +1,4 @@
-"""Values as printed in standards, handbooks and charts, each row with its source.
+"""Values as printed in standards, handbooks and charts, each row with its source, or "from memory".
 
 Columns of the tables that `printed_rows` reads: quantity, inputs (JSON), printed, tolerance, source.
 The tolerance is half of the last printed digit unless the source rounds more.
@@ -25,9 +25,9 @@ class Printed(NamedTuple):
         return "from memory" in self.source
 
 
-def printed_rows(name: str) -> list[Printed]:
-    """Return the rows of a table beside this file; lines that begin with "# " are remarks."""
-    text = Path(__file__).with_name(f"{name}.csv").read_text(encoding="utf-8")
+def printed_rows(name: str, folder: Path = Path(__file__).parent) -> list[Printed]:
+    """Return the rows of a table, of those beside this file by default; lines that begin with "# " are remarks."""
+    text = (folder / f"{name}.csv").read_text(encoding="utf-8")
     lines = (line for line in text.splitlines() if not line.startswith("# "))
     return [
         Printed(
