@@ -63,7 +63,7 @@ CRESTS_BY_HAND = {Fraction(pitch) for pitch in (10, 12, 14, 18, 32, 44)}
 
 
 def trapezoidal_tolerances_mm(size: Fraction, pitch: Fraction, grade: int) -> dict[str, Fraction]:
-    """Return the tolerances of ISO 2903, which are those of ISO 965-1; crests always in grade 4 [mm]."""
+    """Return the tolerances of ISO 2903: by the formulas of ISO 965-1, crests in grade 4, from memory [mm]."""
     range_mm = next(ends for ends in RANGES_MM if ends[0] < size <= ends[1])
     worked_out = {"external major diameter tolerance": cell_um("Td", pitch, None, PLACES_BY_GRADE["Td"][4])}
     if (range_mm[0], pitch) not in CELLS_BY_HAND:
