@@ -9,9 +9,10 @@ from core.threads.designation import read_thread
 from core.threads.thread import Limits, Thread
 from tests.published import Printed, printed_rows
 
-UNIT_MM = {"mm": 1.0, "in": 25.4}
+UNIT_MM = {"mm": 1.0, "in": 25.4, "to the inch": 1.0}
 _BASIC: dict[str, Callable[[Thread], float]] = {
     "pitch": lambda thread: thread.pitch_mm,
+    "threads to the inch": lambda thread: 25.4 / thread.pitch_mm,
     "basic major diameter": lambda thread: thread.major_basic_mm,
     "basic pitch diameter": lambda thread: thread.pitch_diameter_basic_mm,
     "basic minor diameter": lambda thread: thread.minor_basic_mm,
