@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from tests.published.count import pytest_terminal_summary as pytest_terminal_summary
 from tests.quick_screens import every_frame as every_frame
 
 if TYPE_CHECKING:

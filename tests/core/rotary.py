@@ -13,6 +13,18 @@ from core.lathe_file import stand_in_lathe
 from core.rings.job import RingsJob, read_rings
 
 MINUTE = Fraction(1, 60)
+CIRCLES = (
+    *(15, 16, 17, 18, 19, 20),
+    *(21, 23, 27, 29, 31, 33),
+    *(37, 39, 41, 43, 47, 49),
+)
+"""Circles of the three plates most dividing heads come with; common practice, no source."""
+EXACT_AT_40 = [number for number in range(2, 361) if any(40 * circle % number == 0 for circle in CIRCLES)]
+"""Divisions that one circle gives exactly: 40 turns by the number of divisions are whole holes on it."""
+COMPOUND_AT_40 = (51, 57, 63, 69, 77, 87, 91, 93, 96, 99)
+"""Divisions that two circles of one plate give together, no single circle: the smaller ones handbooks list."""
+WHOLE_DEGREES = [number for number in range(1, 361) if 360 % number == 0]
+"""The divisors of 360; one published list leaves out 40."""
 HEAD = Dial(
     name="cutter_head",
     unit="in",

@@ -1,6 +1,7 @@
 """Bolt circles against printed coordinates and chords, and against roots of unity by numpy."""
 
 import json
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from core.dials import Setting
 from core.errors import PlanError
 from core.fields import Problem, Table
 from core.lathe_file import stand_in_lathe
+from tests.core.exact import power
 from tests.published import Printed, printed_rows
 
 
@@ -40,6 +42,41 @@ def test_printed_chords(row: Printed) -> None:
     assert plan_bolts(found, stand_in_lathe(), None).figures["chord_mm"] == pytest.approx(
         float(row.printed), abs=row.tolerance
     )
+
+
+def exact_chords() -> dict[int, Fraction]:
+    """Return chord over diameter, the sine of 180/n deg, from known cosines and the half-angle formulas."""
+    chords = {}
+    for count, cosine in ((2, Fraction(0)), (3, Fraction(1, 2)), (5, (1 + power(5, "1/2")) / 4)):
+        while count < 100:
+            chords[count] = power(1 - cosine**2, "1/2")
+            count, cosine = 2 * count, power((1 + cosine) / 2, "1/2")
+    return chords
+
+
+def test_chords_by_half_angles() -> None:
+    """2, 3 and 5 holes and their doubles: right angle, equilateral triangle and pentagon have exact cosines."""
+    for count, chord in exact_chords().items():
+        figures = plan_bolts(bolts(count=count, circle="1 mm"), stand_in_lathe(), None).figures
+        assert figures["chord_mm"] == pytest.approx(float(chord), abs=1e-12), count
+
+
+S, H = float(power("1/2", "1/2")), float(power("3/4", "1/2"))
+"""Half the diagonal of a unit square, and the height of a triangle of sides 1."""
+
+
+@pytest.mark.parametrize(
+    ("count", "start", "corners"),
+    [
+        (4, "45 deg", [(S, S), (-S, S), (-S, -S), (S, -S)]),
+        (6, "-90 deg", [(0, -1), (H, -1 / 2), (H, 1 / 2), (0, 1), (-H, 1 / 2), (-H, -1 / 2)]),
+    ],
+)
+def test_squares_and_hexagons(count: int, start: str, corners: list[tuple[float, float]]) -> None:
+    """Corners on a circle of radius 1, elementary geometry."""
+    holes = plan_bolts(bolts(count=count, circle="2 mm", start=start), stand_in_lathe(), None).figures["holes"]
+    for corner, hole in zip(corners, holes, strict=True):
+        assert (hole["x_mm"], hole["y_mm"]) == pytest.approx(corner, abs=1e-12)
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("bolts") if row.quantity == "coordinates"])

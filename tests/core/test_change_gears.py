@@ -75,6 +75,31 @@ def test_printed_trains(row: Printed) -> None:
     assert float(row.printed) == pytest.approx(same[0].error_ppm, abs=row.tolerance)
 
 
+@pytest.mark.parametrize(
+    ("want_mm", "screw_mm", "driver", "driven"),
+    [
+        # Substitutes for 127/100; then 5 x threads to the inch x pitch in mm, driven 127, which is exact.
+        ("1.27", Fraction(1), 80, 63),
+        ("1.27", Fraction(1), 47, 37),
+        ("1.27", Fraction(1), 33, 26),
+        ("1.27", Fraction(1), 14, 11),
+        ("1.5", INCH / 8, 60, 127),
+        ("1", INCH / 8, 40, 127),
+        ("1.25", INCH / 8, 50, 127),
+        ("2", INCH / 4, 40, 127),
+        ("1.5", INCH / 6, 45, 127),
+    ],
+)
+def test_errors_in_fractions(want_mm: str, screw_mm: Fraction, driver: int, driven: int) -> None:
+    """The error is lead cut over lead wanted, less 1, with its sign."""
+    wanted = Fraction(want_mm)
+    (train,) = best_trains(wanted, screw_mm, (driver, driven), most=1)
+    assert (train.drivers, train.driven) == ((driver,), (driven,))
+    error = screw_mm * driver / driven / wanted - 1
+    assert train.error_ppm == pytest.approx(float(error * 10**6), rel=1e-9, abs=1e-9)
+    assert driven != 127 or error == 0
+
+
 @pytest.mark.parametrize("wheels", [SIXTEEN, TWENTY])
 @pytest.mark.parametrize("lead", LEADS)
 def test_as_good_as_numpy_brute_force(lead: str, wheels: tuple[int, ...]) -> None:

@@ -43,42 +43,21 @@ def _of_quantity(quantity: str) -> list[Printed]:
     return [row for row in PRINTED if row.quantity == quantity]
 
 
-def _figure(asked: str, key: str) -> float:
-    """Return a figure of an answer, or a value of its list of units."""
-    figures = convert(asked, None).figures
-    if key in figures:
-        return float(figures[key])
-    return float(next(one["value"] for one in figures["values"] if one["unit"] == key))
-
-
-@pytest.mark.parametrize("row", _of_quantity("figure"), ids=str)
-def test_factors_as_printed(row: Printed) -> None:
-    """Factors of NIST SP 811 appendix B and of handbooks, to their last digit."""
-    assert _figure(row.inputs["asked"], row.inputs["key"]) == pytest.approx(
-        float(row.printed), rel=0, abs=row.tolerance
-    )
-
-
-@pytest.mark.parametrize("row", _of_quantity("fraction"), ids=str)
-def test_decimal_equivalents_as_printed(row: Printed) -> None:
-    """Decimal equivalents give the fraction they are printed beside."""
-    assert convert(row.inputs["asked"], None).figures["fraction"] == row.printed
-
-
 @pytest.mark.parametrize("row", _of_quantity("exact drill"), ids=str)
 def test_drill_sizes_as_printed(row: Printed) -> None:
     """A printed drill size names its drill, with no difference."""
-    drills = as_data(convert(row.inputs["asked"], None))["drills"]
-    assert row.printed in {drill["name"] for drill in drills if abs(drill["difference_mm"]) < 1e-9}
+    assert row.printed in _exact_drills(row.inputs["asked"])
 
 
-@pytest.mark.parametrize("row", _of_quantity("half angle"), ids=str)
-def test_tapers_as_printed(row: Printed) -> None:
-    """The printed half angle of a Morse taper has the printed taper per foot, and the half angle comes back of it."""
-    per_foot = _figure(f"{row.printed} deg", "half_taper_per_foot_in")
-    assert per_foot == pytest.approx(row.inputs["per_foot"], abs=24 * row.tolerance * pi / 180)
-    one_to = 12 / row.inputs["per_foot"]
-    assert _figure(f"1:{one_to:.6f}", "deg") / 2 == pytest.approx(float(row.printed), abs=row.tolerance)
+@pytest.mark.parametrize(("asked", "name"), [("5.1 mm", "5.1 mm"), ("13/64 in", "13/64")])
+def test_drills_that_are_named_by_their_size(asked: str, name: str) -> None:
+    """Metric and fractional drills have their size as a name."""
+    assert name in _exact_drills(asked)
+
+
+def _exact_drills(asked: str) -> set[str]:
+    drills = as_data(convert(asked, None))["drills"]
+    return {drill["name"] for drill in drills if abs(drill["difference_mm"]) < 1e-9}
 
 
 @given(st.fractions(-100, 100, max_denominator=10**6))

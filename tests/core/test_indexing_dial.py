@@ -1,6 +1,5 @@
 """Dividing by the handle's dial: exact targets, nearest marks, nothing added up."""
 
-import json
 from fractions import Fraction
 from itertools import pairwise
 
@@ -14,8 +13,7 @@ from core.indexing.dividing import divide, repeated_step_cost_deg, setting_of
 from core.indexing.targets import even_targets_deg, listed_targets_deg, whole_degree_divisions
 from core.lathe import Lathe, RotaryTable
 from core.quantities import read_quantity
-from tests.core.rotary import lathe_with
-from tests.published import Printed, printed_rows
+from tests.core.rotary import WHOLE_DEGREES, lathe_with
 
 RATIOS = (36, 40, 60, 72, 80, 90, 120)
 
@@ -111,43 +109,42 @@ def test_a_vernier_is_read_to_its_own_smallest_part() -> None:
         assert divide(table, "dial", even_targets_deg(count)).worst_error_deg <= Fraction(5, 3600)
 
 
-@pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if row.quantity == "step by dial"])
-def test_worked_step(row: Printed) -> None:
-    """One seventh of the circle on a 90:1 table with a dial of minutes, as worked by hand."""
-    expected = {"turns": 12, "reading_arcmin": 206, "error_arcsec": 17.1}
-    assert expected == from_json(row.printed)
-    dividing = divide(by_minutes(1, row.inputs["ratio"]), "dial", even_targets_deg(row.inputs["n"]))
+def test_worked_step() -> None:
+    """360/7 deg at 90:1 with a dial of minutes: 12 turns of 4 deg and 3 deg 25.714 min, read as 3 deg 26 min."""
+    wanted = Fraction(360 * 60, 7)
+    turns, reading = divmod(round(wanted), 4 * 60)
+    assert (turns, reading) == (12, 206)
+    dividing = divide(by_minutes(1, 90), "dial", even_targets_deg(7))
     second = dividing.positions[1]
     setting = setting_of(dividing, second, None)
     assert isinstance(setting, Setting) and setting.reading is not None
-    assert setting.turns == expected["turns"]
-    assert setting.reading * 60 == pytest.approx(expected["reading_arcmin"], abs=1e-9)
-    assert float(second.error_deg) * 3600 == pytest.approx(expected["error_arcsec"], abs=row.tolerance)
+    assert setting.turns == turns
+    assert setting.reading * 60 == pytest.approx(reading, abs=1e-9)
+    assert second.error_deg == Fraction(round(wanted) - wanted, 60)
 
 
-def from_json(text: str) -> object:
-    """Return what a JSON text holds."""
-    return json.loads(text)
+@pytest.mark.parametrize(("count", "about_arcsec"), [(7, 25.7), (13, 27.7), (97, 29.7)])
+def test_largest_errors(count: int, about_arcsec: float) -> None:
+    """The largest error of any position to the nearest minute, in fractions."""
+    places = [Fraction(360 * 60 * number, count) for number in range(count)]
+    worst = max(abs(place - round(place)) for place in places) / 60
+    assert float(worst * 3600) == pytest.approx(about_arcsec, abs=0.06)
+    assert divide(by_minutes(1), "dial", even_targets_deg(count)).worst_error_deg == worst
 
 
-@pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if row.quantity == "largest error"])
-def test_largest_errors(row: Printed) -> None:
-    """The largest error of any position, as worked by hand."""
-    dividing = divide(by_minutes(row.inputs["graduation_arcmin"]), "dial", even_targets_deg(row.inputs["n"]))
-    assert float(dividing.worst_error_deg) * 3600 == pytest.approx(float(row.printed), abs=row.tolerance)
-
-
-@pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if row.quantity == "repeated step"])
-def test_what_repeating_a_rounded_step_costs(row: Printed) -> None:
+@pytest.mark.parametrize("count", [7, 13])
+def test_what_repeating_a_rounded_step_costs(count: int) -> None:
     """Seven times 51 deg 26 min is 2 minutes too far, thirteen times 27 deg 42 min 6 minutes."""
-    dividing = divide(by_minutes(row.inputs["graduation_arcmin"]), "dial", even_targets_deg(row.inputs["n"]))
-    assert float(repeated_step_cost_deg(dividing)) * 3600 == pytest.approx(float(row.printed), abs=row.tolerance)
+    too_far = count * round(Fraction(360 * 60, count)) - 360 * 60
+    assert too_far == {7: 2, 13: 6}[count]
+    dividing = divide(by_minutes(1), "dial", even_targets_deg(count))
+    assert repeated_step_cost_deg(dividing) == Fraction(too_far, 60)
 
 
 def test_whole_degree_divisions() -> None:
     """The 24 divisors of 360, 40 among them."""
-    (row,) = [row for row in printed_rows("indexing") if row.quantity == "whole degrees"]
-    assert list(whole_degree_divisions()) == from_json(row.printed)
+    assert len(WHOLE_DEGREES) == 24 and 40 in WHOLE_DEGREES
+    assert list(whole_degree_divisions()) == WHOLE_DEGREES
 
 
 @settings(deadline=None)

@@ -2,8 +2,8 @@
 
 import json
 from fractions import Fraction
+from itertools import combinations
 from math import lcm
-from typing import Any
 
 import numpy as np
 import pytest
@@ -12,33 +12,22 @@ from hypothesis import strategies as st
 
 from core.errors import PlanError
 from core.indexing.by_plate import COMMON_PLATES, nearest_hole, notched_plates
-from core.indexing.compound import Compound, compound_on, compound_pairs
+from core.indexing.compound import compound_on, compound_pairs
 from core.indexing.dividing import compound_move, divide, setting_of, whole_and_holes
 from core.indexing.reckoner import dividing_table, exact_divisions, ways_to_divide
 from core.indexing.targets import even_targets_deg, listed_targets_deg
 from core.lathe import RotaryTable
 from core.plan import PlateSetting
+from tests.core.rotary import CIRCLES, COMPOUND_AT_40, EXACT_AT_40
 from tests.published import Printed, printed_rows
 
-ROWS = printed_rows("indexing")
-CIRCLES = [circle for plate in COMMON_PLATES for circle in plate]
 FORTY = RotaryTable(ratio=Fraction(40), plates=COMMON_PLATES)
 
 
-def rows(quantity: str) -> list[Printed]:
-    """Return the printed rows of one quantity."""
-    return [row for row in ROWS if row.quantity == quantity]
-
-
-def printed(row: Printed) -> Any:
-    """Return what a row prints."""
-    return json.loads(row.printed)
-
-
-@pytest.mark.parametrize("row", rows("plate"))
+@pytest.mark.parametrize("row", printed_rows("indexing"))
 def test_printed_settings(row: Printed) -> None:
     """Turns and holes as printed, for a division or an angle, on the circle named."""
-    circle, turns, holes = printed(row)
+    circle, turns, holes = json.loads(row.printed)
     table = RotaryTable(ratio=Fraction(row.inputs["ratio"]), plates=(tuple(row.inputs["circles"]),))
     if "n" in row.inputs:
         targets = even_targets_deg(row.inputs["n"])
@@ -53,39 +42,43 @@ def test_printed_settings(row: Printed) -> None:
 
 
 def test_the_139_numbers_that_simple_indexing_gives() -> None:
-    """Of 2 to 360 just the numbers of the handbook's table divide exactly at 40:1; 96 is not among them."""
-    (row,) = rows("exact numbers")
-    expected = printed(row)
-    assert len(expected) == 139
-    assert [line.divisions for line in dividing_table(40, COMMON_PLATES, range(2, 361)) if line.exact] == expected
+    """Of 2 to 360 just the numbers whose step is whole holes divide exactly at 40:1: 139, and 96 is not among them."""
+    assert len(EXACT_AT_40) == 139 and 96 not in EXACT_AT_40
+    assert [line.divisions for line in dividing_table(40, COMMON_PLATES, range(2, 361)) if line.exact] == EXACT_AT_40
     ways = exact_divisions(FORTY, 360)
-    assert [number for number, means in ways.items() if "together" not in means[0]] == expected
+    assert [number for number, means in ways.items() if "together" not in means[0]] == EXACT_AT_40
 
 
-@pytest.mark.parametrize("row", rows("compound"))
-def test_printed_compound_movements(row: Printed) -> None:
-    """The printed movement is exact, no single circle is, and ours is found and needs no more holes."""
-    wanted = Fraction(row.inputs["ratio"], row.inputs["n"])
-    (first, second), holes = printed(row)["circles"], printed(row)["holes"]
-    theirs = Compound((first, second), tuple(holes), 0)
-    assert Fraction(holes[0], first) + Fraction(holes[1], second) == wanted % 1
+def fewest_holes(part_of_turn: Fraction) -> int:
+    """Return the fewest holes of two circles of one plate that are this part of a turn together, by trying them all."""
+    totals = []
+    for first, second in (pair for plate in COMMON_PLATES for pair in combinations(plate, 2)):
+        for held in range(1 - first, first):
+            other = (part_of_turn - Fraction(held, first)) * second
+            if other.denominator == 1 and abs(other) < second:
+                totals.append(abs(held) + abs(int(other)))
+    return min(totals)
+
+
+@pytest.mark.parametrize("number", COMPOUND_AT_40)
+def test_compound_movements(number: int) -> None:
+    """No single circle is exact; the movement on two is, and no other without an extra turn counts fewer holes."""
+    wanted = Fraction(40, number)
     assert [circle for circle in CIRCLES if circle % wanted.denominator == 0] == []
-    same_pair = compound_on(wanted, (first, second))
-    table = RotaryTable(ratio=Fraction(row.inputs["ratio"]), plates=COMMON_PLATES)
-    chosen = divide(table, "plate", even_targets_deg(row.inputs["n"])).both_circles
-    assert same_pair is not None and chosen is not None
+    chosen = divide(FORTY, "plate", even_targets_deg(number)).both_circles
+    assert chosen is not None
     best = compound_on(wanted, chosen)
-    assert best is not None
-    assert same_pair.total == wanted == best.total
-    assert sum(map(abs, best.holes)) <= sum(map(abs, same_pair.holes)) <= sum(map(abs, theirs.holes))
+    assert best is not None and best.total == wanted
+    assert sum(map(abs, best.holes)) == fewest_holes(wanted % 1)
 
 
-def test_numbers_that_no_compound_movement_gives() -> None:
+@pytest.mark.parametrize("number", [53, 59, 61, 67, 71, 73, 79, 83, 97, 127])
+def test_numbers_that_no_compound_movement_gives(number: int) -> None:
     """Primes that are in no circle cannot be had with two circles either."""
-    (row,) = rows("no compound")
-    for number in row.inputs["numbers"]:
-        assert divide(FORTY, "plate", even_targets_deg(number)).both_circles is None
-        assert ways_to_divide(FORTY, number) == ()
+    pairs = [pair for plate in COMMON_PLATES for pair in combinations(plate, 2)]
+    assert all(lcm(*pair) % Fraction(40, number).denominator for pair in pairs)
+    assert divide(FORTY, "plate", even_targets_deg(number)).both_circles is None
+    assert ways_to_divide(FORTY, number) == ()
 
 
 @settings(deadline=None)

@@ -19,15 +19,11 @@ from core.indexing.settings import setting_row
 from core.indexing.targets import even_targets_deg
 from core.lathe import RotaryTable
 from core.quantities import read_quantity
-from tests.core.rotary import lathe_with
+from tests.core.rotary import COMPOUND_AT_40, EXACT_AT_40, WHOLE_DEGREES, lathe_with
 from tests.published import Printed, printed_rows
 
-ROWS = printed_rows("indexing")
 HEAD = RotaryTable(ratio=Fraction(40), plates=COMMON_PLATES, direct=(24, 60))
-(_PRINTED,) = [row for row in ROWS if row.quantity == "degrees in a turn"]
-DEGREES_IN_A_TURN: dict[int, Fraction] = dict(
-    zip(_PRINTED.inputs["ratios"], map(Fraction, json.loads(_PRINTED.printed)), strict=True)
-)
+DEGREES_IN_A_TURN = {ratio: Fraction(360, ratio) for ratio in (36, 40, 60, 72, 80, 90, 120)}
 """Of the handle, as tables of these ratios are engraved."""
 _PARTS = re.compile(r"([+-])?\s*(\d+)(?:/(\d+))?")
 _TURNS = re.compile(r"(-?\d+) turns?")
@@ -62,7 +58,7 @@ def degrees_of(words: str, ratio: int) -> Fraction:
     return DEGREES_IN_A_TURN[ratio] * int(turns[1] if turns else 0) + read_quantity(rest.strip(), "angle").value
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if row.quantity == "plate" and "n" in row.inputs])
+@pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if "n" in row.inputs])
 def test_printed_settings_in_words(row: Printed) -> None:
     """As exercise sheets and manuals print them, on the circle they name."""
     circle, turns, holes = json.loads(row.printed)
@@ -75,25 +71,19 @@ def test_printed_settings_in_words(row: Printed) -> None:
 
 
 def test_the_reckoner_knows_the_139_numbers() -> None:
-    """Those of the handbook's table are exact by one circle; every other one says how far off the worst is."""
-    (row,) = [row for row in ROWS if row.quantity == "exact numbers"]
-    exact = json.loads(row.printed)
-    assert exact == [row.divisions for row in number_rows(HEAD)[:359] if "worst" not in row.by_plate]
-    for number in exact:
+    """Those whose step is whole holes are exact by one circle; every other one says how far off the worst is."""
+    assert [row.divisions for row in number_rows(HEAD)[:359] if "worst" not in row.by_plate] == EXACT_AT_40
+    for number in EXACT_AT_40:
         plate, _ = answers(HEAD, number)
         circle = int(plate.means.split()[0])
         assert turns_of(plate.step, circle) == Fraction(40, number)
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if row.quantity == "compound"])
-def test_printed_compound_movements_add_up(row: Printed) -> None:
-    """The formula shown adds up to 40/N, as the handbook's own does."""
-    (plate, _) = answers(HEAD, row.inputs["n"])
-    theirs = json.loads(row.printed)
-    assert sum_of(plate.both_circles) == Fraction(40, row.inputs["n"])
-    assert sum(Fraction(a, b) for a, b in zip(theirs["holes"], theirs["circles"], strict=True)) == Fraction(
-        40, row.inputs["n"]
-    )
+@pytest.mark.parametrize("number", COMPOUND_AT_40)
+def test_compound_movements_add_up(number: int) -> None:
+    """The formula shown adds up to 40/N."""
+    (plate, _) = answers(HEAD, number)
+    assert sum_of(plate.both_circles) == Fraction(40, number)
     assert plate.worst.startswith("worst ")
 
 
@@ -133,9 +123,7 @@ def test_exact_numbers_with_what_gives_them() -> None:
 def test_whole_degrees_in_words(ratio: int) -> None:
     """Every line of the table turns the table by the step it names, by dial and by plate; notches are counted so."""
     rows = whole_degree_rows(table(ratio, plates=True))
-    assert [row.divisions for row in rows] == json.loads(
-        next(row.printed for row in ROWS if row.quantity == "whole degrees")
-    )
+    assert [row.divisions for row in rows] == WHOLE_DEGREES
     for row in rows:
         step = Fraction(360, row.divisions)
         assert row.step == f"{step}°"

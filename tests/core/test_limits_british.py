@@ -1,21 +1,101 @@
 """Whitworth, BSP and BA sizes and limits against printed tables and the formulas of their standards."""
 
 import math
+from fractions import Fraction
 
 import pytest
 
 from core.data import read_table
 from core.threads.designation import read_thread
-from tests.core.thread_figures import figure, name_of
-from tests.published import Printed, printed_rows
+from tests.core.exact import power, rounded
+from tests.core.thread_figures import by_designation, wrong_rows, wrong_sizes
+from tests.published import none_wrong
 
-PRINTED = [row for name in ("whitworth", "bsp", "ba") for row in printed_rows(f"threads_{name}")]
+PRINTED = by_designation("threads_whitworth", "threads_bsp", "threads_ba")
 
 
-@pytest.mark.parametrize("row", PRINTED, ids=name_of)
-def test_printed_figures(row: Printed) -> None:
+@pytest.mark.parametrize("designation", PRINTED)
+def test_printed_figures(designation: str) -> None:
     """BS 84, BS 2779, ISO 228-1 and BS 93 print these."""
-    assert float(row.printed) == pytest.approx(figure(row), abs=row.tolerance + 1e-9)
+    none_wrong(wrong_rows(PRINTED[designation]))
+
+
+def whitworth_in(size_in: Fraction, tpi: Fraction) -> dict[str, Fraction]:
+    """Return basic sizes [in]: depth 0.640327 p, rounded to 0.0001 before it is subtracted; r = 0.137329 p (BS 84)."""
+    depth = rounded(Fraction("0.640327") / tpi, "0.0001")
+    return {
+        "thread depth": depth,
+        "basic major diameter": size_in,
+        "basic pitch diameter": size_in - depth,
+        "basic minor diameter": size_in - 2 * depth,
+        "root radius": Fraction("0.137329") / tpi,
+    }
+
+
+def ba_mm(number: int) -> dict[str, Fraction]:
+    """Return basic sizes [mm]: p = 0.9^k and d = 6 p^1.2 to two figures, depth 0.6 p to 0.005 (BS 93)."""
+    fine = Fraction(9, 10) ** number
+    pitch, major = two_figures(fine), two_figures(6 * power(fine, "1.2"))
+    depth = rounded(Fraction("0.6") * pitch, "0.005")
+    return {
+        "pitch": pitch,
+        "basic major diameter": major,
+        "basic pitch diameter": major - depth,
+        "basic minor diameter": major - 2 * depth,
+    }
+
+
+def two_figures(value: Fraction) -> Fraction:
+    """Return a value from 0.1 up to 10, rounded to two figures."""
+    return rounded(value, "0.1" if value >= 1 else "0.01")
+
+
+def test_the_formulas_give_what_is_printed() -> None:
+    """What BS 84 and BS 93 print comes out of their formulas, so that these can stand for other sizes."""
+    of_printed = [
+        ("1/4-20 BSW", whitworth_in(Fraction(1, 4), Fraction(20))),
+        ("5/16-18 BSW", whitworth_in(Fraction(5, 16), Fraction(18))),
+        ("3/8-16 BSW", whitworth_in(Fraction(3, 8), Fraction(16))),
+        ("1/2-12 BSW", whitworth_in(Fraction(1, 2), Fraction(12))),
+        ("2 BA", ba_mm(2)),
+        ("8 BA", ba_mm(8)),
+    ]
+    for designation, worked_out in of_printed:
+        for row in PRINTED[designation]:
+            assert Fraction(row.printed) == worked_out[row.quantity], row
+
+
+@pytest.mark.parametrize("series", ["BSW", "BSF"])
+def test_whitworth_sizes_by_formula(series: str) -> None:
+    """Basic sizes of the whole series, as BS 84 works them out."""
+    wrong = []
+    for row in read_table("whitworth_series"):
+        if row["series"] == series:
+            size = sum(map(Fraction, row["size"].split()), Fraction(0))
+            wrong += wrong_sizes(f"{row['size']} {series}", "in", whitworth_in(size, Fraction(row["tpi"])))
+    none_wrong(wrong)
+
+
+def test_ba_sizes_by_formula() -> None:
+    """Basic sizes of 0 to 16 BA, as BS 93 works them out; r = 0.1808346 p, whose last figure is not the form's."""
+    wrong = []
+    for number in range(17):
+        sizes = ba_mm(number)
+        wrong += wrong_sizes(f"{number} BA", "mm", sizes)
+        wrong += wrong_sizes(f"{number} BA", "in", {name: size / Fraction("25.4") for name, size in sizes.items()})
+        radius = Fraction("0.1808346") * sizes["pitch"]
+        wrong += wrong_sizes(f"{number} BA", "mm", {"root radius": radius}, within=1e-6)
+    none_wrong(wrong)
+
+
+def test_bsp_class_b_is_twice_class_a() -> None:
+    """ISO 228-1: class B has twice the tolerance of class A, which is printed for G1/8 to G1."""
+    rows = [row for block in PRINTED.values() for row in block if row.inputs["designation"].endswith(" A")]
+    rows = [row for row in rows if row.quantity == "external pitch diameter tolerance"]
+    assert len(rows) == 4
+    for row in rows:
+        class_b = row.inputs["designation"].replace(" A", " B")
+        none_wrong(wrong_sizes(class_b, "mm", {row.quantity: 2 * Fraction(row.printed)}))
 
 
 def _span_in(designation: str, which: str, side: str = "outside") -> float:
@@ -57,42 +137,30 @@ def test_bs_84_nuts_start_at_the_basic_sizes() -> None:
 
 
 @pytest.mark.parametrize("row", read_table("bsp_series"), ids=lambda row: f"G{row['size']}")
-def test_pipe_depth_is_that_of_the_whitworth_form(row: dict[str, str]) -> None:
-    """ISO 228-1: h = 0.640327 P, rounded to 0.001 mm; D2 = D - h, D1 = D - 2h."""
-    depth_mm = round(0.640327 * 25.4 / int(row["tpi"]), 3)
-    major = float(row["major_mm"])
-    assert major - depth_mm == pytest.approx(float(row["pitch_diameter_mm"]), abs=0.0001)
-    assert major - 2 * depth_mm == pytest.approx(float(row["minor_mm"]), abs=0.0001)
+def test_bsp_sizes_by_formula(row: dict[str, str]) -> None:
+    """ISO 228-1: P = 25.4/n; h = 0.640327 P, rounded to 0.001 mm; D2 = D - h, D1 = D - 2h."""
+    pitch, major = Fraction("25.4") / int(row["tpi"]), Fraction(row["major_mm"])
+    depth = rounded(Fraction("0.640327") * pitch, "0.001")
+    worked_out = {
+        "pitch": pitch,
+        "thread depth": depth,
+        "basic pitch diameter": major - depth,
+        "basic minor diameter": major - 2 * depth,
+    }
+    none_wrong(wrong_sizes(f"G{row['size']}", "mm", worked_out))
 
 
-def _two_figures(value: float) -> float:
-    return float(f"{value:.1e}")
-
-
-@pytest.mark.parametrize("number", range(17))
-def test_ba_sizes_follow_their_progression(number: int) -> None:
-    """BS 93: p = 0.9^k and d = 6 p^1.2, each rounded to two figures."""
-    thread = read_thread(f"{number} BA")
-    assert _two_figures(0.9**number) == pytest.approx(thread.pitch_mm)
-    assert _two_figures(6 * (0.9**number) ** 1.2) == pytest.approx(thread.major_basic_mm)
-
-
-@pytest.mark.parametrize(
-    ("name", "which", "side", "tolerance_mm"),
-    [
-        # BS 93 formulas as a handbook gives them, with p = 1 mm (0 BA) and p = 0.35 mm (10 BA); from memory.
-        ("0 BA close", "pitch_diameter", "outside", 0.100),
-        ("0 BA normal", "pitch_diameter", "outside", 0.125),
-        ("0 BA close", "major", "outside", 0.150),
-        ("0 BA normal", "major", "outside", 0.200),
-        ("0 BA", "pitch_diameter", "inside", 0.150),
-        ("0 BA", "minor", "inside", 0.375),
-        ("10 BA close", "pitch_diameter", "outside", 0.048),
-        ("10 BA normal", "pitch_diameter", "outside", 0.060),
-        ("10 BA", "pitch_diameter", "inside", 0.072),
-        ("16 BA", "major", "outside", 0.0475),
-    ],
-)
-def test_ba_tolerances(name: str, which: str, side: str, tolerance_mm: float) -> None:
-    """Tolerances by the formulas of BS 93."""
-    assert tolerance_mm == pytest.approx(_span_in(name, which, side) * 25.4, abs=0.00051)
+@pytest.mark.parametrize("number", range(11))
+def test_ba_tolerances(number: int) -> None:
+    """BS 93 for 0 to 10 BA, as a handbook gives it, formulas from memory: to 0.001 mm, p the pitch in mm."""
+    p = float(ba_mm(number)["pitch"])
+    for name, which, side, tolerance_mm in (
+        ("close", "pitch_diameter", "outside", 0.08 * p + 0.02),
+        ("normal", "pitch_diameter", "outside", 0.10 * p + 0.025),
+        ("close", "major", "outside", 0.15 * p),
+        ("normal", "major", "outside", 0.20 * p),
+        ("", "pitch_diameter", "inside", 0.12 * p + 0.03),
+        ("", "minor", "inside", 0.375 * p),
+    ):
+        found_mm = _span_in(f"{number} BA {name}", which, side) * 25.4
+        assert tolerance_mm == pytest.approx(found_mm, abs=0.00051), (name, which, side)

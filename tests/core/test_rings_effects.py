@@ -1,8 +1,7 @@
 """What errors of the set-up do, against a simulated cutter: tip and work moved in space, the work's view taken."""
 
 import math
-from collections.abc import Callable
-from typing import Any
+from fractions import Fraction
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +11,6 @@ from hypothesis import strategies as st
 from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
 from core.rings.effects import (
-    PositionEffect,
     face_runout,
     height_effect,
     off_centre_mm,
@@ -21,7 +19,7 @@ from core.rings.effects import (
     tilt_depth_change_mm,
 )
 from core.rings.geometry import RingShape
-from tests.published import Printed, printed_rows
+from tests.core.exact import power
 
 Path = npt.NDArray[np.complex128]
 
@@ -136,22 +134,20 @@ def test_a_groove_of_one_millimetre_on_a_face_that_runs_out() -> None:
     assert face_runout(0.05, 90, 0.04).leaves_face and not face_runout(0.05, 90, 0.06).leaves_face
 
 
-WORKED: dict[str, Callable[[dict[str, Any]], float]] = {
-    "face runout width": lambda row: face_runout(row["fim"], row["tip_angle"], 1).width_change_mm,
-    "position shift": lambda row: _position(row).shift_mm,
-    "position spacing": lambda row: _position(row).spacing_change_mm,
-}
+def test_a_face_that_runs_out_changes_the_width() -> None:
+    """0.05 mm under a tip of 120 deg: 2 x 0.05 x tan 60 deg, which is the root of 3, 0.173 mm."""
+    change_mm = face_runout(0.05, 120, 1).width_change_mm
+    assert change_mm == pytest.approx(float(Fraction("0.1") * power(3, "1/2")), abs=1e-12)
+    assert change_mm == pytest.approx(0.173, abs=0.0005)
 
 
-def _position(row: dict[str, Any]) -> PositionEffect:
-    ring = RingShape(count=row["n"], offset_mm=row["offset"], cutter_radius_mm=1)
-    return position_effect(ring, row["arcsec"] / 3600)
-
-
-@pytest.mark.parametrize("row", [row for row in printed_rows("rings") if row.quantity in WORKED])
-def test_worked_effects(row: Printed) -> None:
-    """Effects worked by hand."""
-    assert WORKED[row.quantity](row.inputs) == pytest.approx(float(row.printed), abs=row.tolerance)
+def test_a_position_out_by_a_minute() -> None:
+    """60 arcsec at 50 mm are 50 x pi/10800, 0.0145 mm; one of 12 moves so much times cos 15 deg from its neighbour."""
+    effect = position_effect(RingShape(count=12, offset_mm=50, cutter_radius_mm=1), 60 / 3600)
+    cosine = float(power((1 + power(3, "1/2") / 2) / 2, "1/2"))
+    assert effect.shift_mm == pytest.approx(50 * math.pi / 10800)
+    assert effect.shift_mm == pytest.approx(0.0145, abs=0.00005)
+    assert effect.spacing_change_mm == pytest.approx(50 * math.pi / 10800 * cosine, rel=1e-4)
 
 
 def test_table_runout_puts_the_pattern_off_centre() -> None:

@@ -1,7 +1,7 @@
 """Rings of circles against numpy brute force: crossings, envelopes, touching, rings to each other."""
 
 import math
-from collections.abc import Callable
+from fractions import Fraction
 from itertools import combinations
 from typing import Any
 
@@ -25,7 +25,7 @@ from core.rings.solving import (
     radius_to_touch_mm,
     solve,
 )
-from tests.published import Printed, printed_rows
+from tests.core.exact import power
 
 Points = npt.NDArray[np.complex128]
 
@@ -58,21 +58,31 @@ def brute_force_crossings(ring: RingShape) -> int:
     return len(found)
 
 
-WORKED: dict[str, Callable[[dict[str, Any]], float]] = {
-    "effective offset": lambda row: effective_offset_mm(row["offset"], row["height"]),
-    "turned by deg": lambda row: turned_by_deg(row["offset"], row["height"]),
-    "rings turned deg": lambda row: rings_turned_mm(row["offsets"][0], row["offsets"][1], row["height"])[0],
-    "rings turned mm": lambda row: rings_turned_mm(row["offsets"][0], row["offsets"][1], row["height"])[1],
-    "crossings": lambda row: crossing_count(shape(row["n"], row["offset"], row["radius"])),
-    "groove width": lambda row: groove_width_mm(row["tip_angle"], row["flat"], row["depth"]),
-    "touching radius": lambda row: radius_to_touch_mm(row["offset"], row["n"]),
-}
+def test_an_axis_out_in_height() -> None:
+    """Offset 20, 1 out: the root of 401, turned by atan 1/20. Rings of 20 and 10, 0.1 out, turn by unlike angles."""
+    assert effective_offset_mm(20, 1) == pytest.approx(float(power(401, "1/2")), abs=1e-12)
+    assert turned_by_deg(20, 1) == pytest.approx(math.degrees(math.atan(1 / 20)))
+    turned_deg, turned_mm = rings_turned_mm(20, 10, 0.1)
+    between = math.atan(0.1 / 10) - math.atan(0.1 / 20)
+    assert turned_deg == pytest.approx(math.degrees(between))
+    assert turned_mm == pytest.approx(10 * between, rel=1e-5)
 
 
-@pytest.mark.parametrize("row", [row for row in printed_rows("rings") if row.quantity in WORKED])
-def test_worked_figures(row: Printed) -> None:
-    """Figures worked by hand."""
-    assert WORKED[row.quantity](row.inputs) == pytest.approx(float(row.printed), abs=row.tolerance)
+def test_six_circles_through_one_point() -> None:
+    """Offset and radius alike: drawn by hand, 12 crossing and 3 touching pairs share the middle, 13 points in all."""
+    assert crossing_count(shape(6, 10, 10)) == 13
+
+
+def test_widths_of_grooves() -> None:
+    """A 90 deg tip cuts twice as wide as deep; 60 deg with a flat of 0.2, 1 deep: 0.2 + 2 tan 30 deg, 2/root of 3."""
+    assert groove_width_mm(90, 0, 0.6) == pytest.approx(1.2, abs=1e-12)
+    assert groove_width_mm(60, 0.2, 1) == pytest.approx(float(Fraction("0.2") + 2 / power(3, "1/2")), abs=1e-12)
+
+
+def test_circles_that_touch_their_neighbours() -> None:
+    """Six equal circles fit round a seventh; four on an offset of 10 have half the diagonal of a square of side 10."""
+    assert radius_to_touch_mm(20, 6) == pytest.approx(10, abs=1e-12)
+    assert radius_to_touch_mm(10, 4) == pytest.approx(float(power(200, "1/2") / 2), abs=1e-12)
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 16, 18, 24, 30])

@@ -1,5 +1,6 @@
-"""Harmonics against numpy and scipy, a textbook example, and what must hold whatever is read."""
+"""Harmonics against numpy and scipy, six ordinates in fractions, and what must hold whatever is read."""
 
+from fractions import Fraction
 from itertools import pairwise
 from math import radians
 
@@ -11,7 +12,7 @@ from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
 from core.errors import PlanError
 from core.runout.harmonics import LARGEST_FACTOR, determines, direction_deg, evenly_spaced, fit, leak
-from tests.published import Printed, printed_rows
+from tests.core.exact import power
 
 ORDERS = [(1,), (1, 2), (1, 2, 3)]
 
@@ -32,16 +33,19 @@ def uneven_turns(draw: st.DrawFn) -> tuple[tuple[float, ...], tuple[float, ...],
     return angles, tuple(readings), orders
 
 
-@pytest.mark.parametrize("row", [row for row in printed_rows("runout") if "readings" in row.inputs])
-def test_harmonics_as_a_textbook_prints_them(row: Printed) -> None:
-    """Six ordinates round a turn."""
-    readings = row.inputs["readings"]
-    found = fit(evenly_spaced(len(readings)), readings, (1, 2))
-    wanted = found.mean
-    if row.quantity != "mean":
-        part, order = row.quantity.split()
-        wanted = found.waves[int(order)][("cos", "sin").index(part)]
-    assert wanted == pytest.approx(float(row.printed), abs=row.tolerance)
+def test_harmonics_of_six_ordinates() -> None:
+    """A sixth of the turn apart, cosines are halves and sines half the root of 3: a = 2/N sum of y cos (k angle)."""
+    readings = [Fraction(tenths, 10) for tenths in (10, 14, 19, 17, 15, 12)]
+    half, high = Fraction(1, 2), power(3, "1/2") / 2
+    cosines, sines = (1, half, -half, -1, -half, half), (0, high, high, 0, -high, -high)
+    found = fit(evenly_spaced(6), list(map(float, readings)), (1, 2))
+    assert found.mean == pytest.approx(float(sum(readings) / 6), abs=1e-12)
+    for order in (1, 2):
+        parts = [
+            float(sum(reading * table[order * place % 6] for place, reading in enumerate(readings)) / 3)
+            for table in (cosines, sines)
+        ]
+        assert found.waves[order] == pytest.approx(parts, abs=1e-12)
 
 
 @given(uneven_turns())

@@ -1,8 +1,5 @@
 """What is said of a measured thread: limits, what is left on the dial, taper, overshoot and what it can still be."""
 
-import csv
-import json
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,11 +9,12 @@ from core.threads.designation import read_thread
 from core.threads.readings import measured_pitch_diameters
 from core.threads.verdict import is_tapered, remaining_mm, verdict
 from tests.core.thread_jobs import job_of, lathe
+from tests.published import printed_rows
 
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 """Pitch diameter 27.462 to 27.674, middle 27.568 (ISO 965-2)."""
 BORE = {"thread": "M20x1.5-6H", "blank": "18.5 mm"}
-"""Pitch diameter 19.026 to 19.216, middle 19.121 (ISO 965-2)."""
+"""Pitch diameter 19.026 to 19.216, middle 19.121 (by the formulas of ISO 965-1)."""
 
 
 def said(marks_left: int = 2, table: dict[str, str] | None = None, **given: Any) -> str:
@@ -120,23 +118,18 @@ def test_inches_on_an_inch_lathe() -> None:
     assert "0.4600 in ± 0.0005 in" in words and " mm" not in words
 
 
-def printed(designation: str, quantity: str) -> float:
-    """Return what ISO 965-2 prints, mm."""
-    with (Path(__file__).parents[1] / "published" / "threads_metric.csv").open(encoding="utf-8") as file:
-        for row in csv.DictReader(line for line in file if not line.startswith("#")):
-            if json.loads(row["inputs"])["designation"] == designation and row["quantity"] == quantity:
-                return float(row["printed"])
-    raise LookupError(designation)
-
-
 def test_a_class_is_kept_up_to_its_printed_limits() -> None:
-    """M10 6g reaches from 8.862 to 8.994 as printed (ISO 965-2): inside it is 6g, a thousandth below no more."""
-    least = printed("M10x1.5-6g", "external pitch diameter min")
-    fine = read_thread("M10-4h")
-    assert "6g" in classes_kept(fine, least, 9.85)
-    assert "6g" not in classes_kept(fine, least - 0.001, 9.85)
-    # The crest must be inside as well: 9.732 is the least major diameter of 6g.
-    assert "6g" not in classes_kept(fine, least, 9.731)
+    """M12 6g as ISO 965-2 prints it: its least pitch diameter is 6g, a thousandth less no more; so of its crest."""
+    limits = {
+        row.quantity: float(row.printed)
+        for row in printed_rows("threads_metric")
+        if row.inputs["designation"] == "M12 x 1.75 6g"
+    }
+    fine = read_thread("M12-4h")
+    least, crest = limits["external pitch diameter min"], limits["external major diameter min"]
+    assert "6g" in classes_kept(fine, least, crest)
+    assert "6g" not in classes_kept(fine, least - 0.001, crest)
+    assert "6g" not in classes_kept(fine, least, crest - 0.001)
 
 
 @pytest.mark.parametrize(

@@ -24,6 +24,7 @@ from core.threads.wires import (
     pitch_diameter_from_wires_mm,
     usable_wires_mm,
 )
+from tests.core.exact import power
 from tests.published import Printed, printed_rows
 
 IN = 25.4
@@ -67,6 +68,12 @@ def test_best_wire_as_printed(row: Printed) -> None:
     assert best == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
+def test_best_wire_of_a_trapezoidal_thread() -> None:
+    """P / (2 cos 15 deg), the cosine by the half-angle formula from that of 30 deg."""
+    cosine = power((1 + power(3, "1/2") / 2) / 2, "1/2")
+    assert best_wire_mm(4, 15) == pytest.approx(float(4 / (2 * cosine)), rel=1e-12)
+
+
 @pytest.mark.parametrize("row", _rows("constant per wire"))
 def test_constant_per_wire_as_printed(row: Printed) -> None:
     """A wire thicker by 1 reads more by the printed constant."""
@@ -103,13 +110,28 @@ def test_usable_wires_as_printed(row: Printed) -> None:
     assert found == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-@pytest.mark.parametrize("row", _rows("lead-angle correction"))
-def test_lead_correction_as_printed(row: Printed) -> None:
-    """A trapezoidal thread needs the correction."""
-    given_ = row.inputs
-    thread = _thread(given_["included_deg"], given_["pitch_mm"], given_["pitch_diameter_mm"])
-    correction = lead_correction_mm(given_["pitch_diameter_mm"], given_["wire_mm"], thread)
-    assert correction == pytest.approx(float(row.printed), abs=row.tolerance)
+def test_usable_wires_of_sharp_flanks() -> None:
+    """60 deg, crest 3H/8 up: level with the crest at 7H/8 / (3/2), touching the flank's end at 7H/8 / (3/4)."""
+    height = power(3, "1/2") / 2
+    usable = usable_wires_mm(_thread(60, 1, WIDE))
+    assert usable == pytest.approx((float(height * 7 / 8 / Fraction(3, 2)), float(height * 7 / 8 / Fraction(3, 4))))
+
+
+def test_usable_wires_of_rounded_crests() -> None:
+    """55 deg: level with the crest, H/3 up, and touching where the flank ends, r (1 - sin a) below it (BS 84)."""
+    a, crest, radius = radians(27.5), CREST[55], CREST_RADIUS[55]
+    least = (crest + 1 / (4 * tan(a))) / (0.5 + 0.5 / sin(a))
+    flank_end = crest - radius * (1 - sin(a))
+    most = 2 * (1 / 4 + flank_end * tan(a)) / cos(a)
+    assert usable_wires_mm(_thread(55, 1, WIDE)) == pytest.approx((least, most), abs=5e-6)
+
+
+def test_lead_correction_of_a_trapezoidal_thread() -> None:
+    """Tr20x4 over wires of 2.07 mm: 0.5 w tan^2 B cos a cot a, tan B = 4 / (18 pi) (handbook formula)."""
+    a = radians(15)
+    by_formula = 0.5 * 2.07 * (4 / (18 * pi)) ** 2 * cos(a) / tan(a)
+    assert by_formula == pytest.approx(0.019, abs=0.0005)
+    assert lead_correction_mm(18, 2.07, _thread(30, 4, 18)) == pytest.approx(by_formula, rel=0.002)
 
 
 def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -> float:

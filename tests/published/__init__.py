@@ -1,4 +1,4 @@
-"""Values as printed in standards, handbooks and charts, each row with its source.
+"""Values as printed in standards, handbooks and charts, each row with its source, or "from memory".
 
 Columns of the tables that `printed_rows` reads: quantity, inputs (JSON), printed, tolerance, source.
 The tolerance is half of the last printed digit unless the source rounds more.
@@ -19,10 +19,15 @@ class Printed(NamedTuple):
     tolerance: float
     source: str
 
+    @property
+    def from_memory(self) -> bool:
+        """True where the value was not checked against a print."""
+        return "from memory" in self.source
 
-def printed_rows(name: str) -> list[Printed]:
-    """Return the rows of a table beside this file; lines that begin with "# " are remarks."""
-    text = Path(__file__).with_name(f"{name}.csv").read_text(encoding="utf-8")
+
+def printed_rows(name: str, folder: Path = Path(__file__).parent) -> list[Printed]:
+    """Return the rows of a table, of those beside this file by default; lines that begin with "# " are remarks."""
+    text = (folder / f"{name}.csv").read_text(encoding="utf-8")
     lines = (line for line in text.splitlines() if not line.startswith("# "))
     return [
         Printed(
@@ -34,3 +39,8 @@ def printed_rows(name: str) -> list[Printed]:
         )
         for row in csv.DictReader(lines)
     ]
+
+
+def none_wrong(lines: list[str]) -> None:
+    """Fail with every line, one for each row that differs; a plain comparison would show the first few."""
+    assert not lines, "\n" + "\n".join(lines)

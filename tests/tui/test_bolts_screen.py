@@ -32,7 +32,7 @@ async def test_four_holes_by_number_pad(make: MakeApp, begun: Begun) -> None:
     async with opened(make, BoltsScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "4", "enter", *"64", "enter", *"45", "enter")
         shown = painted(pilot.app)
-        # Chord factor of 4 holes, 0.70711 by the handbook's table (from memory): 45.255 mm.
+        # The chord of 4 holes is half the square root of 2 times 64: 45.255 mm.
         assert "Chord to check by  45.255 mm" in shown
         await press(pilot, "f6")
         shown = painted(pilot.app)

@@ -1,0 +1,27 @@
+"""Exact arithmetic for values that a test works out from the formula of a standard."""
+
+from decimal import Decimal, localcontext
+from fractions import Fraction
+
+Number = int | str | Fraction
+"""A number that becomes a Fraction without loss; a decimal is written as text."""
+_PLACES = 30
+
+
+def power(base: Number, exponent: Number) -> Fraction:
+    """Return a positive number to a power, to 30 decimal places: no rounding of a standard depends on more.
+
+    A root that is exact comes out exact, so that ties remain ties.
+    """
+    with localcontext(prec=2 * _PLACES):
+        return Fraction(round(_decimal(Fraction(base)) ** _decimal(Fraction(exponent)), _PLACES))
+
+
+def rounded(value: Fraction, step: Number) -> Fraction:
+    """Return the nearest multiple of the step; a tie goes to the even one."""
+    step = Fraction(step)
+    return round(value / step) * step
+
+
+def _decimal(number: Fraction) -> Decimal:
+    return Decimal(number.numerator) / Decimal(number.denominator)

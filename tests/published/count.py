@@ -1,0 +1,26 @@
+"""Counts the rows of the published tables by kind, and says at the end of a run of the tests how many there are."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.published import Printed, printed_rows
+
+TABLES = Path(__file__).parent
+
+
+def every_row(folder: Path = TABLES) -> list[Printed]:
+    """Return the rows of all tables in a folder."""
+    return [row for path in sorted(folder.glob("*.csv")) for row in printed_rows(path.stem, folder)]
+
+
+def count_words(folder: Path = TABLES) -> str:
+    """Return how many rows there are of either kind, in words."""
+    rows = every_row(folder)
+    remembered = sum(row.from_memory for row in rows)
+    return f"published values: {len(rows) - remembered} with a printed source, {remembered} from memory"
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Write the count below the results; workers of a parallel run have no terminal and write nothing."""
+    terminalreporter.write_line(count_words())

@@ -1,0 +1,36 @@
+"""The tables of published values say where each value comes from, and are counted so."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.published.count import count_words, every_row
+
+TABLE = """# Two kinds of sources, and a remark that is no row.
+quantity,inputs,printed,tolerance,source
+length,{},1.5,0.05,"Handbook, 2nd ed., Table 3"
+length,{},2.5,0.05,"Handbook, from memory"
+length,{},3.5,0.05,"ISO 1, from memory, exact"
+"""
+
+
+def test_every_row_names_a_print_or_says_from_memory() -> None:
+    """No row is without a source, or has one that is neither: worked out, recalled, common practice."""
+    rows = every_row()
+    assert len(rows) > 400
+    neither = ("by hand", "recalled", "no source", "common practice", "elementary")
+    assert [row for row in rows if not row.source.strip() or any(words in row.source for words in neither)] == []
+
+
+def test_both_kinds_are_counted(tmp_path: Path) -> None:
+    """Rows of all tables of a folder, each by what its source says."""
+    (tmp_path / "one.csv").write_text(TABLE, encoding="utf-8")
+    assert count_words(tmp_path) == "published values: 1 with a printed source, 2 from memory"
+    (tmp_path / "two.csv").write_text(TABLE, encoding="utf-8")
+    assert count_words(tmp_path) == "published values: 2 with a printed source, 4 from memory"
+
+
+def test_a_run_ends_with_the_count(request: pytest.FixtureRequest) -> None:
+    """The hook that writes it is the one of this folder's conftest."""
+    hooks = request.config.hook.pytest_terminal_summary.get_hookimpls()
+    assert "tests.published.count" in {hook.function.__module__ for hook in hooks}
