@@ -5,7 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from core.cutting import Progress, progress_of
+from core.cutting import Progress, progress_of, takes_nothing
 from core.dials import Setting
 from core.errors import PlanError, QuantityError
 from core.lathe import Lathe, dial_words
@@ -85,7 +85,8 @@ def _by_plane(values: list[Any]) -> Any:
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
     """Return the last pass once more, taking nothing, and the open steps under new ids."""
-    last = next((step for step in state.done_latest_first() if step.depth_mm is not None), None)
+    done = (step for step in state.done_latest_first() if step.depth_mm is not None and not takes_nothing(step))
+    last = next(done, None)
     if last is None:
         raise PlanError("no pass has been taken yet; a spring pass repeats one")
     latest = state.undoable

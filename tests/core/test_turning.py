@@ -84,7 +84,7 @@ def test_a_measurement_carries_the_difference_over() -> None:
     lathe = stand_in_lathe()
     its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm", finish="0.15 mm")
     at_semi_finish = Progress(
-        next_id=20, depth_mm=1.45, last_removed_mm=0.15, positions={"cross_slide": Fraction("2.9")}
+        next_id=20, depth_mm=1.45, positions={"cross_slide": Fraction("2.9")}
     )
     steps = replan(its, at_semi_finish, "measured", {"size_mm": 27.16})
     assert [step.action for step in steps] == ["cut", "check"]
@@ -97,7 +97,7 @@ def ended(lathe: Lathe, position: str, size_mm: float, **keys: Any) -> tuple[Any
     """Return what is planned after a size is measured where the cross-slide stands at `position`."""
     its = basis(lathe, **({"from_": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"} | keys))
     depth_mm = float(position) / 2
-    there = Progress(next_id=20, depth_mm=depth_mm, last_removed_mm=0.15, positions={"cross_slide": Fraction(position)})
+    there = Progress(next_id=20, depth_mm=depth_mm, positions={"cross_slide": Fraction(position)})
     return replan(its, there, "measured", {"size_mm": size_mm})
 
 
@@ -162,7 +162,7 @@ def test_what_was_moved_is_touched_off_on_the_size_measured() -> None:
 def test_overshoot_is_said_plainly() -> None:
     """Past the size: no cut, and the amount."""
     its = basis(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
-    at_end = Progress(next_id=9, depth_mm=1.6, last_removed_mm=0.15, positions={"cross_slide": Fraction("3.2")})
+    at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
     steps = replan(its, at_end, "measured", {"size_mm": 26.70})
     assert [step.action for step in steps] == ["check"]
     assert steps[0].text.startswith("As measured it has gone 0.1 mm past the wanted size")
