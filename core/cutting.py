@@ -1,6 +1,6 @@
 """Infeed along one dial: depths into marks, marks into cut steps. All cutting operations use it."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
@@ -79,6 +79,12 @@ class Progress:
     open_steps: tuple[Step, ...] = ()
     """What is still to be done, in order."""
 
+    def zeroed(self, dials: Collection[str]) -> "Progress":
+        """Return the same with dials that are set to zero, or will be before the next cut."""
+        if not dials:
+            return self
+        return replace(self, positions={dial: at for dial, at in self.positions.items() if dial not in dials})
+
     def after(self, step: Step) -> "Progress":
         """Return where the run stands once a step is done; a cut set shallower than the last leaves it as it was."""
         if step.depth_mm is None or takes_nothing(step):
@@ -126,10 +132,7 @@ def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) 
     for step in done:
         if step.action == "index" or "start" in step.extra:
             reached = Progress(next_id=next_id)
-        if step.zeroes:
-            left = {dial: position for dial, position in reached.positions.items() if dial not in step.zeroes}
-            reached = replace(reached, positions=left)
-        reached = reached.after(step)
+        reached = reached.zeroed(step.zeroes).after(step)
     return replace(reached, open_steps=tuple(still_open))
 
 

@@ -65,11 +65,16 @@ def make_plan(basis: Basis) -> Plan:
 def replan(basis: Basis, progress: "Progress", cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
     """Return the steps that replace the open ones of a run.
 
-    Pure: from what the run was begun with, where it stands, and what was
-    `given` (typed). Raises FileError or PlanError.
+    Pure: from what the run was started with, how far it has come, and what was
+    `given` (typed). What is still to be set up before the next cut stays, whatever is
+    planned again. Raises FileError or PlanError.
     """
+    from core.setting_up import dials_to_zero, with_set_up
+
     found = parameters_of(basis)
-    return OPERATIONS[basis.kind].work().replan(found, basis.lathe, basis.material, progress, cause, given)
+    known = progress.zeroed(dials_to_zero(progress.open_steps))
+    steps = OPERATIONS[basis.kind].work().replan(found, basis.lathe, basis.material, known, cause, given)
+    return with_set_up(progress.open_steps, steps, progress.next_id)
 
 
 def parameters_of(basis: Basis) -> Any:

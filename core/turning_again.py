@@ -10,6 +10,7 @@ from core.cutting import Infeed, Progress, cut_steps
 from core.errors import PlanError
 from core.lathe import Lathe
 from core.plan import Step, numbered
+from core.setting_up import dials_to_zero
 from core.turning import Cutting, ending_note, finish_marks, last_check, passes, told_last, touch_off
 
 
@@ -30,6 +31,8 @@ def replan_cutting(
         steps = _after_measuring(cutting, lathe, infeed, now, _checked_remaining_mm(cutting, lathe, size_mm))
         words = _unexpected_words(cutting, lathe, infeed, progress, size_mm)
         steps[0] = replace(steps[0], cautions=(*words, *steps[0].cautions))
+        if infeed.dial.name in dials_to_zero(progress.open_steps):
+            steps = [touch_off(cutting, lathe, infeed, size_mm), *steps]
         return numbered(steps, progress.next_id)
     if cause in {"picked up", "moved"}:
         size_mm = float(given["size_mm"])

@@ -116,7 +116,7 @@ def rest_of(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimit
 
 
 def _even_split(marks: int, most: int) -> list[int]:
-    """Return whole marks in as few parts of at most `most` as there can be, alike but for one mark, larger ones first."""
+    """Split whole marks into as few parts of at most `most` as there can be, alike but for one mark, larger first."""
     count = math.ceil(marks / most)
     return [marks // count + (number < marks % count) for number in range(count)]
 
