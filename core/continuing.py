@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from core.cutting import Progress, progress_of, takes_nothing
 from core.dials import Setting
@@ -15,6 +15,9 @@ from core.plain_text import quoted
 from core.plan import Step, numbered
 from core.quantities import read_number
 from core.state import RunBasis, State
+
+if TYPE_CHECKING:
+    from core.jobs import JobOperation
 
 
 def basis_of(run_basis: RunBasis) -> Basis:
@@ -33,6 +36,12 @@ def run_basis_of(basis: Basis) -> RunBasis:
         lathe_name=basis.lathe.name,
         stand_in=basis.lathe.stand_in,
     )
+
+
+def goes_by(run_digest: str, operation: "JobOperation") -> bool:
+    """Tell whether a run was started from what job and lathe still say, also under the names of the first version."""
+    now = run_basis_of(operation.basis)
+    return run_digest in {now.digest, replace(now, parameters=dict(operation.written)).digest}
 
 
 def progress(state: State) -> Progress:

@@ -145,7 +145,9 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
     comes_in = step.action == "cut" and "position" in step.extra
     stands_at = zero if comes_in else _stands_at(lathe, state, setting.dial)
-    direction = "" if step.zeroes else _direction(dial, _position(setting) - stands_at)
+    deeper = abs(_position(setting) - zero) > abs(stands_at - zero)
+    goes = str(step.extra.get("direction", "")) if deeper else ""
+    direction = "" if step.zeroes else _direction(dial, _position(setting) - stands_at, goes)
     if step.action == "cut" and dial.per_turn is not None and abs(_position(setting) - zero) < abs(stands_at - zero):
         # Wound back to its mark a slide lies the play of its screw deeper than that says.
         direction += " past it, then back to it"
@@ -193,8 +195,8 @@ def _stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     return zero
 
 
-def _direction(dial: Dial, change: Fraction) -> str:
-    """Say which way to turn for a change of the dial's count."""
+def _direction(dial: Dial, change: Fraction, goes: str = "") -> str:
+    """Say which way to turn for a change of the dial's count; `goes`: where to, where in and out do not say it."""
     if change == 0:
         return "as it stands"
     inwards = (change > 0) == dial.rising_inwards
@@ -202,7 +204,7 @@ def _direction(dial: Dial, change: Fraction) -> str:
         # "In" is deeper into a bore, but a cutter that goes outwards cuts a larger circle.
         way = "to a larger circle" if inwards else "to a smaller circle"
     else:
-        way = "inwards" if inwards else "outwards"
+        way = goes or ("inwards" if inwards else "outwards")
     if dial.clockwise_goes is None:
         return way
     clockwise = inwards == (dial.clockwise_goes == "in")
@@ -229,7 +231,8 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
         return ""
     if step.action == "spring":
         return f"takes only what sprang away; {lathe.say(step.remaining_mm)} to go on the radius"
-    on = " on the radius" if state.basis.kind in {"thread", "turn"} else ""
+    on_radius = state.basis.kind in {"thread", "turn"} or str(step.extra.get("direction", "")).endswith("the axis")
+    on = " on the radius" if on_radius else ""
     return f"takes {lathe.say(step.removed_mm)}{on}; then {lathe.say(step.remaining_mm)} to go{on}"
 
 

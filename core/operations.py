@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core.errors import FileError, PlanError
 from core.fields import Problem, Table
-from core.lathe import Lathe
+from core.lathe import NEVER_ALONG_THE_BED, Lathe
 from core.plan import Plan, Step
 
 if TYPE_CHECKING:
@@ -46,20 +46,37 @@ class Basis(NamedTuple):
     material: str | None = None
 
 
+def operation_of(kind: str) -> Operation:
+    """Return a kind of operation, also one that only runs of the first version have; raises KeyError."""
+    return _OF_OLD_RUNS.get(kind) or OPERATIONS[kind]
+
+
+def current_parameters(table: Parameters) -> Parameters:
+    """Return an operation's table of a job file under today's names: a `cut` is a groove or a face, by its dial.
+
+    >>> current_parameters({"kind": "cut", "dial": "saddle", "from": "0 mm", "to": "2 mm"})["kind"]
+    'face'
+    """
+    if table.get("kind") != "cut":
+        return table
+    return {**table, "kind": "groove" if table.get("dial") in list(NEVER_ALONG_THE_BED) else "face"}
+
+
 def read_operation(table: Table, lathe: Lathe) -> Any:
     """Return the checked parameters of an operation's table, None where a problem was noted."""
     table.text("name", required=True, longest=80)
-    kind = table.word("kind", tuple(OPERATIONS), required=True)
+    is_old = table.has("kind") and table.data["kind"] in list(_OF_OLD_RUNS)
+    kind = table.data["kind"] if is_old else table.word("kind", tuple(OPERATIONS), required=True)
     if kind is None:
         return None
-    found = OPERATIONS[kind].work().read(table, lathe)
+    found = operation_of(kind).work().read(table, lathe)
     table.refuse_unknown()
     return found
 
 
 def make_plan(basis: Basis) -> Plan:
     """Return the plan of an operation; raises FileError with every problem, or PlanError."""
-    return OPERATIONS[basis.kind].work().plan(parameters_of(basis), basis.lathe, basis.material)
+    return operation_of(basis.kind).work().plan(parameters_of(basis), basis.lathe, basis.material)
 
 
 def replan(basis: Basis, progress: "Progress", cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
@@ -73,7 +90,7 @@ def replan(basis: Basis, progress: "Progress", cause: str, given: Mapping[str, A
 
     found = parameters_of(basis)
     known = progress.zeroed(dials_to_zero(progress.open_steps))
-    steps = OPERATIONS[basis.kind].work().replan(found, basis.lathe, basis.material, known, cause, given)
+    steps = operation_of(basis.kind).work().replan(found, basis.lathe, basis.material, known, cause, given)
     return with_set_up(progress.open_steps, steps, progress.next_id)
 
 
@@ -89,7 +106,7 @@ def parameters_of(basis: Basis) -> Any:
 def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
     """Return the plan, or note why there is none under the key concerned."""
     try:
-        return OPERATIONS[kind].work().plan(found, lathe, material)
+        return operation_of(kind).work().plan(found, lathe, material)
     except PlanError as error:
         table.problem(error.field, error.message)
         return None
@@ -114,10 +131,22 @@ def _turn() -> Work:
     return _turning(read_turn)
 
 
-def _cut() -> Work:
-    from core.turning import read_cut
+def _face() -> Work:
+    from core.facing import read_face
 
-    return _turning(read_cut)
+    return _turning(read_face)
+
+
+def _groove() -> Work:
+    from core.facing import read_groove
+
+    return _turning(read_groove)
+
+
+def _first_cut() -> Work:
+    from core.facing import read_first_cut
+
+    return _turning(read_first_cut)
 
 
 def _thread() -> Work:
@@ -193,10 +222,16 @@ OPERATIONS: Mapping[str, Operation] = {
             work=_turn,
         ),
         Operation(
-            kind="cut",
-            title="Face or groove",
-            summary="any slide from one place to another, in passes",
-            work=_cut,
+            kind="face",
+            title="Face to a length",
+            summary="by how much, or to a length",
+            work=_face,
+        ),
+        Operation(
+            kind="groove",
+            title="Cut a groove",
+            summary="a relief, a slot, parting off",
+            work=_groove,
         ),
         Operation(
             kind="thread",
@@ -236,3 +271,10 @@ OPERATIONS: Mapping[str, Operation] = {
         ),
     )
 }
+
+CUT_IN_PASSES = frozenset({"turn", "face", "groove", "cut"})
+"""The kinds that cut from one size to another: `core.turning`."""
+_OF_OLD_RUNS: Mapping[str, Operation] = {
+    "cut": Operation(kind="cut", title="Face or groove", summary="a run of the first version", work=_first_cut)
+}
+"""Kinds that no file and no screen has any more; their runs go on as they were started."""

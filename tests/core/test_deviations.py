@@ -3,14 +3,15 @@
 import math
 from collections.abc import Iterator, Sequence
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.cutting import progress_of
 from core.errors import PlanError
-from core.operations import make_plan, replan
+from core.operations import Basis, make_plan, replan
 from core.plan import Step
-from tests.core.thread_jobs import basis_of
+from tests.core.thread_jobs import basis_of, lathe
 
 MARK_MM = 0.02 * math.cos(math.radians(29))
 """Radial depth of one mark of 0.02 mm on a compound 29 degrees off square."""
@@ -84,4 +85,54 @@ def test_no_later_pass_of_a_thread_is_heavier_than_planned_at_its_depth(
             assert area_mm2(span) <= allowed_mm2(planned, span) + 1e-9
         if is_measured and (taken := list(spans(later))):
             assert area_mm2(taken[-1]) <= allowed_mm2(planned[-1:], planned[-1]) + 1e-9
+        still_open = list(steps)
+
+
+PASSES = {
+    "turn": {"kind": "turn", "from": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"},
+    "face": {"kind": "face", "dial": "compound", "length_now": "60 mm", "length": "57 mm", "cut": "0.7 mm"},
+    "groove": {"kind": "groove", "dial": "cross_slide", "depth": "2 mm", "cut": "0.4 mm", "finish": "0.1 mm"},
+}
+
+
+def depth_allowed_mm(planned: Sequence[Span], span: Span, mark_mm: float) -> float:
+    """Return the most that the plan takes in one pass anywhere between two depths [mm], a mark more or less along."""
+    near = [(before - mark_mm, after + mark_mm) for before, after in planned]
+    here = [own for own, at in zip(planned, near, strict=True) if at[0] < span[1] and span[0] < at[1]]
+    return max(after - before for before, after in here or planned[:1])
+
+
+@pytest.mark.parametrize("kind", PASSES)
+@given(deviations=DEVIATIONS)
+def test_no_later_cut_is_deeper_than_planned_there(kind: str, deviations: list[tuple[int, bool, int]]) -> None:
+    """Set too deep or too shallow, sizes off the dial, in any order: never deeper, and the last cut stays light."""
+    its = Basis(kind=kind, parameters={"name": "it", **PASSES[kind]}, lathe=lathe())
+    plan = make_plan(its)
+    planned = list(spans(plan.steps))
+    total_mm = planned[-1][1]
+    dial = its.lathe.dial("compound" if kind == "face" else "cross_slide")
+    done, still_open = list[Step](), list(plan.steps)
+    for passes, is_measured, marks in deviations:
+        while still_open and sum(step.action == "cut" for step in done) < passes:
+            done.append(still_open.pop(0))
+        cuts = [step for step in still_open if step.action == "cut"]
+        if not cuts or still_open[0].action not in {"cut", "measure"}:
+            continue
+        progress = progress_of(done, still_open, 1000 + len(done))
+        if is_measured:
+            size_mm = {"turn": 26.8, "face": 57.0, "groove": 2.0}[kind]
+            left_mm = total_mm - progress.depth_mm + marks * dial.mark_mm / 3
+            sense = {"turn": 2, "face": 1, "groove": -1}[kind]
+            steps = replan(its, progress, "measured", {"size_mm": size_mm + sense * left_mm})
+            later = list(steps)
+        else:
+            setting = cuts[0].setting(dial.name)
+            assert setting is not None
+            steps = replan(its, progress, "set", {"position": str(setting.position + marks * float(dial.graduation))})
+            later = list(steps[1:])
+        assert all((step.removed_mm or 0.0) >= 0 for step in steps)
+        for span in spans(later):
+            assert span[1] - span[0] <= depth_allowed_mm(planned, span, dial.mark_mm) + 1e-9
+        if is_measured and (taken := list(spans(later))):
+            assert taken[-1][1] - taken[-1][0] <= planned[-1][1] - planned[-1][0] + 1e-9
         still_open = list(steps)

@@ -19,10 +19,10 @@ SAMPLED = [
     for operation in read_job(SAMPLES / f"{name}.toml").operations
 ]
 GIVEN: dict[str, dict[str, Any]] = {
-    "measured": {"size_mm": 27.4, "left_mm": 1.0, "crest_mm": 0.1, "depth_mm": 0.1, "circle_mm": 6.4},
+    "measured": {"size_mm": 27.4, "to_go_mm": 1.0, "crest_mm": 0.1, "depth_mm": 0.1, "circle_mm": 6.4},
     "set": {"position": "0.1"},
-    "moved": {"size_mm": 27.4, "left_mm": 1.0},
-    "picked up": {"size_mm": 27.4, "left_mm": 1.0},
+    "moved": {"size_mm": 27.4, "to_go_mm": 1.0},
+    "picked up": {"size_mm": 27.4, "to_go_mm": 1.0},
     "edited": {},
     "fit": {"fit": "tight"},
 }

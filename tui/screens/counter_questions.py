@@ -15,6 +15,7 @@ from core.dials import Setting
 from core.errors import PlanError, QuantityError
 from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
+from core.operations import CUT_IN_PASSES, parameters_of
 from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_quantity
@@ -48,7 +49,7 @@ async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None
             asks["Type the circle across its groove centres"] = _measured_circle
         else:
             asks["Type the depth that was measured"] = _measured_depth
-    elif kind in {"turn", "cut"}:
+    elif kind in CUT_IN_PASSES:
         asks["Type what was measured"] = _measured_size
     elif kind == "thread":
         # Here and below: what only one kind is asked would keep the first paint of every counter waiting.
@@ -72,24 +73,20 @@ async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None
 
 
 async def _measured_size(counter: "CounterScreen") -> None:
-    question = "Which diameter was measured?" if counter.basis.kind == "turn" else "Which place has the cut reached?"
-    size_mm = await _size(counter, question)
-    if size_mm is not None:
-        counter.revise("measured", {"size_mm": size_mm}, f"measured {counter.basis.lathe.say(size_mm)}")
+    given = await _size(counter)
+    if given:
+        to_go = " to go" if "to_go_mm" in given else ""
+        counter.revise("measured", given, f"measured {counter.basis.lathe.say(*given.values())}{to_go}")
 
 
-async def _size(counter: "CounterScreen", question: str) -> float | None:
-    """Ask for a diameter, or for a place, which may lie at 0 or on its other side."""
-    turning = counter.basis.kind == "turn"
-    return await _length(counter, question, detail=[_size_counts(counter)], above_zero=turning)
+async def _size(counter: "CounterScreen", question: str = "") -> dict[str, float]:
+    """Ask for what is measured of work that is cut in passes; {} where the question was cancelled."""
+    from core.facing import asked_for
 
-
-def _size_counts(counter: "CounterScreen") -> str:
-    """Say from which size or place the work is cut to which: in these numbers what is measured counts."""
-    figures, say = counter.state.plan.figures, counter.basis.lathe.say
-    if counter.basis.kind == "turn":
-        return f"From {say(figures['from_mm'])} it is to come to {say(figures['to_mm'])}."
-    return f"In the numbers in which it starts at {say(figures['from_mm'])} and is to end at {say(figures['to_mm'])}."
+    lathe = counter.basis.lathe
+    asked = asked_for(parameters_of(counter.basis), lathe)
+    size_mm = await _length(counter, question or asked.question, detail=[asked.counts], above_zero=asked.above_zero)
+    return {} if size_mm is None else {asked.key: size_mm}
 
 
 async def _measured_circle(counter: "CounterScreen") -> None:
@@ -219,12 +216,11 @@ async def find_again(counter: "CounterScreen") -> None:
         from tui.screens.thread_questions import ask_what_was_moved
 
         await ask_what_was_moved(counter)
-    elif counter.basis.kind in {"turn", "cut"}:
+    elif counter.basis.kind in CUT_IN_PASSES:
         turning = counter.basis.kind == "turn"
-        question = "What does the diameter of the work measure now?" if turning else "Which place has the cut reached?"
-        size_mm = await _size(counter, question)
-        if size_mm is not None:
-            counter.revise("moved", {"size_mm": size_mm}, "to be touched off anew")
+        given = await _size(counter, "What does the diameter of the work measure now?" if turning else "")
+        if given:
+            counter.revise("moved", given, "to be touched off anew")
     else:
         counter.revise("moved", {}, "planned again after a move")
 
