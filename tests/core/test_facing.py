@@ -9,6 +9,7 @@ import pytest
 from core.continuing import basis_of, goes_by, run_basis_of
 from core.cutting import Progress, progress_of
 from core.errors import FileError
+from core.job_editor import change_operation
 from core.jobs import parse_job
 from core.lathe import Lathe
 from core.lathe_file import lathe_from, read_lathe, stand_in_lathe
@@ -162,6 +163,16 @@ def test_a_cut_of_an_old_file_is_a_face_or_a_groove(tmp_path: Path, dial: str, k
     operation = parse_job(FIRST.format(dial=dial), tmp_path / "job.toml").operations[0]
     assert (operation.kind, operation.basis.kind, operation.basis.parameters["kind"]) == (kind, kind, kind)
     assert all(step.settings[0].position > 0 for step in cuts(operation.plan))  # type: ignore[union-attr]
+
+
+def test_a_cut_of_an_old_file_is_changed_into_its_kind(tmp_path: Path) -> None:
+    """Changed on screen it is written as what it is now."""
+    path = tmp_path / "job.toml"
+    path.write_text(FIRST.format(dial="saddle"), encoding="utf-8")
+    before = parse_job(path.read_text(encoding="utf-8"), path).operations[0].basis.parameters
+    change_operation(path, "Face", {**before, "cut": "0.4 mm"})
+    written = path.read_text(encoding="utf-8")
+    assert 'kind = "face"' in written and 'kind = "cut"' not in written and 'cut = "0.4 mm"' in written
 
 
 def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
