@@ -99,7 +99,7 @@ def read_groove(table: Table, lathe: Lathe) -> Cutting | None:
 
 
 def read_first_cut(table: Table, lathe: Lathe) -> Cutting | None:
-    """Read a `cut` of a run that the first version started: it goes on the way it was started, out where to < from."""
+    """Read a `cut` of a run that the first version started: it continues as it was started, out where to < from."""
     dial = table.text("dial", required=True, longest=40)
     amount, sizes = _places(table, lathe), read_cut_sizes(table, lathe)
     if dial is None or amount is None or sizes is None:
@@ -140,12 +140,12 @@ def asked_for(cutting: Cutting, lathe: Lathe) -> Asked:
         case "diameter":
             return Asked("Which diameter was measured?", f"From {start} it is to come to {end}.", "size_mm", True)
         case "length":
-            return Asked("What length did you measure?", f"It was {start} and is to be {end}.", "size_mm", True)
+            return Asked("What length did you measure?", f"It was {start}; {end} is wanted.", "size_mm", True)
         case "left":
             counts = f"{lathe.say(cutting.total_mm)} is to come off in all. At 0 the face is finished."
             return Asked("How much is still to come off?", counts, "to_go_mm", False)
         case "depth":
-            return Asked("How deep is the groove now?", f"It is to be {end} deep.", "size_mm", True)
+            return Asked("How deep is the groove now?", f"{end} is wanted.", "size_mm", True)
         case "place":
             counts = f"In the numbers in which it starts at {start} and is to end at {end}."
             return Asked("Which place has the cut reached?", counts, "size_mm", False)
@@ -269,7 +269,7 @@ def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
 
 
 def _set_for_a_groove(dial: str, lathe: Lathe) -> Step:
-    place = "Tool square to the work, where the groove is to be"
+    place = "Tool square to the work, where the groove comes"
     if dial == "compound":
         text = f"Swing the compound square to the spindle axis{_scale_words(lathe, 0.0)}. {place}. Lock all but it"
     elif dial in ALONG_THE_BED:

@@ -277,4 +277,4 @@ CUT_IN_PASSES = frozenset({"turn", "face", "groove", "cut"})
 _OF_OLD_RUNS: Mapping[str, Operation] = {
     "cut": Operation(kind="cut", title="Face or groove", summary="a run of the first version", work=_first_cut)
 }
-"""Kinds that no file and no screen has any more; their runs go on as they were started."""
+"""Kinds that no file and no screen has any more; their runs continue as they were started."""

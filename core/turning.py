@@ -64,6 +64,10 @@ class Cutting(NamedTuple):
         sense = 1 if self.to_mm > self.from_mm else -1
         return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
 
+    def entered_mm(self, size_mm: float) -> float:
+        """Return what is entered for a size [mm]: itself, or what is then still to come off."""
+        return self.to_mm - size_mm if self.measured == "left" else size_mm
+
     def infeed(self, lathe: Lathe) -> Infeed:
         """Return the infeed on this lathe; raises PlanError where the dial is missing."""
         return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards)

@@ -83,10 +83,11 @@ def _checked_remaining_mm(cutting: Cutting, lathe: Lathe, size_mm: float) -> flo
     remaining_mm = cutting.remaining_mm(size_mm)
     most_mm = 2 * cutting.total_mm + cutting.cut_mm
     if remaining_mm > most_mm:
-        least_or_most = "at most" if cutting.from_mm > cutting.to_mm else "at least"
-        accepted = lathe.say(cutting.size_mm(cutting.total_mm - most_mm))
+        falls = cutting.from_mm > cutting.to_mm or cutting.measured == "left"
+        least_or_most = "at most" if falls else "at least"
+        accepted = lathe.say(cutting.entered_mm(cutting.size_mm(cutting.total_mm - most_mm)))
         raise PlanError(
-            f"found {lathe.say(size_mm)} measured; accepted is {least_or_most} {accepted} "
+            f"found {lathe.say(cutting.entered_mm(size_mm))} measured; accepted is {least_or_most} {accepted} "
             f"for a cut from {lathe.say(cutting.from_mm)} to {lathe.say(cutting.to_mm)}",
             field="measured",
         )
@@ -104,7 +105,8 @@ def _unexpected_words(
     if off_mm / (2 if cutting.on_diameter else 1) <= max(cutting.finish_mm, 2 * infeed.mark_mm) + 1e-9:
         return ()
     return (
-        f"by the dial {lathe.say(expected_mm)} was to be expected, {lathe.say(size_mm)} was typed, "
+        f"by the dial {lathe.say(cutting.entered_mm(expected_mm))} was to be expected, "
+        f"{lathe.say(cutting.entered_mm(size_mm))} was typed, "
         f"{lathe.say(off_mm)} off: measure again before you cut",
     )
 

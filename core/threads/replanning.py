@@ -11,6 +11,7 @@ from core.cutting import MEASURED_DEPTH, Infeed, Progress, cut_steps, spring_ste
 from core.errors import PlanError
 from core.lathe import Lathe
 from core.plan import Step, numbered
+from core.setting_up import dials_to_zero
 from core.threads.job import ThreadJob
 from core.threads.picking_up import picking_up
 from core.threads.planning import (
@@ -110,6 +111,11 @@ def _measured(
             *_unexpected_words(job, lathe, infeed, progress, left_mm),
             *verdict(job, lathe, measured, infeed, _marks_left(infeed, progress, left_mm)),
         )
+    if _crest_is_still_touched(infeed, progress):
+        # The dial will count from the crest, not from the groove that is there.
+        reached = infeed.setting(max(0, infeed.marks(job.groove.depth_mm - left_mm)))
+        position = Fraction(reached.position).limit_denominator(10**9)
+        progress = replace(progress, positions={**progress.positions, infeed.dial.name: position})
     rest = _rest(job, lathe, material, infeed, progress, left_mm)
     if overshot:
         rest[0] = replace(rest[0], text=_OVERSHOT)
@@ -119,6 +125,12 @@ def _measured(
     first = rest[0]
     rest[0] = replace(first, cautions=(*words, *first.cautions))
     return rest
+
+
+def _crest_is_still_touched(infeed: Infeed, progress: Progress) -> bool:
+    """Tell whether the touch-off comes before the next cut; a thread picked up counts from its groove instead."""
+    picked_up = any(step.action == "measure" and step.extra.get("must") for step in progress.open_steps)
+    return infeed.dial.name in dials_to_zero(progress.open_steps) and not picked_up
 
 
 def _groove_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ import pytest
 
 from core.continuing import basis_of, goes_by, run_basis_of
 from core.cutting import Progress, progress_of
-from core.errors import FileError
+from core.errors import FileError, PlanError
 from core.job_editor import change_operation
 from core.jobs import parse_job
 from core.lathe import Lathe
@@ -142,6 +142,11 @@ def test_facing_by_removal_is_measured_by_what_is_still_to_come_off() -> None:
     its = basis(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
     steps = replan(its, there, "measured", {"to_go_mm": 0.62})
+    assert not any("expected" in word for word in steps[0].cautions)
+    far = replan(its, there, "measured", {"to_go_mm": 0.9})[0].cautions
+    assert far[0].startswith("by the dial 0.5 mm was to be expected, 0.9 mm was typed, 0.4 mm off")
+    with pytest.raises(PlanError, match=r"found 9 mm measured; accepted is at most 4\.5 mm"):
+        replan(its, there, "measured", {"to_go_mm": 9})
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
 
 

@@ -1,5 +1,6 @@
 """Set-up steps that are not done yet stay until they are, whatever is planned again, in every kind of operation."""
 
+import math
 from pathlib import Path
 from typing import Any
 
@@ -82,6 +83,17 @@ def test_a_thread_measured_at_its_dry_run_keeps_what_is_not_done() -> None:
     steps = replan(its, progress_of(plan.steps[:at], plan.steps[at:], 50), "measured", {"crest_mm": 0.1})
     assert [step.text for step in steps[:2]] == [step.text for step in plan.steps[at : at + 2]]
     assert steps[2].action == "cut"
+
+
+def test_a_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
+    """0.6 mm deep already: the passes continue from there and end on the mark of the plan, for zero is on the crest."""
+    its = basis_of(thread="M30x3.5-6g", blank="29.85 mm")
+    plan = make_plan(its)
+    steps = replan(its, progress_of((), plan.steps, 50), "measured", {"crest_mm": 0.6})
+    at = [[step.settings[0].position for step in those if step.action == "cut"] for those in (plan.steps, steps)]  # type: ignore[union-attr]
+    assert at[1][-1] == pytest.approx(at[0][-1], abs=0.02)
+    assert 0.6 < at[1][0] <= 0.6 / math.cos(math.radians(29)) + 0.28
+    assert [step.text for step in before_work(steps)] == [step.text for step in before_work(plan.steps)]
 
 
 def test_a_touch_off_to_be_done_again_counts_from_its_new_zero() -> None:
