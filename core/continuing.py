@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from core.cutting import Progress, progress_of
+from core.cutting import Progress, progress_of, takes_nothing
 from core.dial_shown import DialsShown
 from core.dials import Setting
 from core.errors import PlanError, QuantityError
@@ -16,6 +16,9 @@ from core.plain_text import quoted
 from core.plan import Step, numbered
 from core.quantities import read_number
 from core.state import RunBasis, State
+
+if TYPE_CHECKING:
+    from core.jobs import JobOperation
 
 
 def basis_of(run_basis: RunBasis) -> Basis:
@@ -34,6 +37,12 @@ def run_basis_of(basis: Basis) -> RunBasis:
         lathe_name=basis.lathe.name,
         stand_in=basis.lathe.stand_in,
     )
+
+
+def goes_by(run_digest: str, operation: "JobOperation") -> bool:
+    """Tell whether a run was started from what job and lathe still say, also under the names of the first version."""
+    now = run_basis_of(operation.basis)
+    return run_digest in {now.digest, replace(now, parameters=dict(operation.written)).digest}
 
 
 def progress(state: State) -> Progress:
@@ -86,7 +95,8 @@ def _by_plane(values: list[Any]) -> Any:
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
     """Return the last pass once more, taking nothing, and the open steps under new ids."""
-    last = next((step for step in state.done_latest_first() if step.depth_mm is not None), None)
+    done = (step for step in state.done_latest_first() if step.depth_mm is not None and not takes_nothing(step))
+    last = next(done, None)
     if last is None:
         raise PlanError("no pass has been taken yet; a spring pass repeats one")
     latest = state.undoable

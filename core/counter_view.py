@@ -151,7 +151,9 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     comes_in = step.action == "cut" and "position" in step.extra
     stands_at = zero if comes_in else _stands_at(lathe, state, setting.dial)
     places = step.action == "set" and state.basis.kind == "rings"
-    direction = "" if step.zeroes else _direction(dial, _position(setting) - stands_at, places)
+    deeper = abs(_position(setting) - zero) > abs(stands_at - zero)
+    goes = str(step.extra.get("direction", "")) if deeper else ""
+    direction = "" if step.zeroes else _direction(dial, _position(setting) - stands_at, goes, places)
     if places and _was_undone(state, setting.dial):
         # An undo turns no handle: where the slide is, its reading tells, and no way from elsewhere.
         direction = ""
@@ -210,15 +212,19 @@ def _was_undone(state: State, dial_name: str) -> bool:
     return False
 
 
-def _direction(dial: Dial, change: Fraction, places: bool = False) -> str:
-    """Say which way to turn for a change of the dial's count; `places`: it sets a ring's offset or radius."""
+def _direction(dial: Dial, change: Fraction, goes: str = "", places: bool = False) -> str:
+    """Say which way to turn for a change of the dial's count.
+
+    `goes`: where to, where in and out do not say it; `places`: it sets a ring's offset or radius.
+    """
     if change == 0:
         return "as it stands"
     inwards = (change > 0) == dial.rising_inwards
-    way = "inwards" if inwards else "outwards"
     if places or dial.name == HEAD:
         # "In" is away from the table's axis, and for the head "in" is deeper into a bore: a larger circle.
         way = ring_direction(dial.name, inwards)
+    else:
+        way = goes or ("inwards" if inwards else "outwards")
     if dial.clockwise_goes is None:
         return way
     clockwise = inwards == (dial.clockwise_goes == "in")
@@ -249,7 +255,8 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
         return ""
     if step.action == "spring":
         return f"takes only what sprang away; {lathe.say(step.remaining_mm)} to go on the radius"
-    on = " on the radius" if state.basis.kind in {"thread", "turn"} else ""
+    on_radius = state.basis.kind in {"thread", "turn"} or str(step.extra.get("direction", "")).endswith("the axis")
+    on = " on the radius" if on_radius else ""
     return f"takes {lathe.say(step.removed_mm)}{on}; then {lathe.say(step.remaining_mm)} to go{on}"
 
 

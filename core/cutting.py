@@ -1,7 +1,7 @@
 """Infeed along one dial: depths into marks, marks into cut steps. All cutting operations use it."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 
@@ -73,12 +73,28 @@ class Progress:
 
     next_id: int
     depth_mm: float = 0.0
-    """On the radius, after the last pass taken."""
-    last_removed_mm: float | None = None
+    """On the radius, after the last pass that took something."""
     positions: Mapping[str, Fraction] = field(default_factory=dict)
-    """Where each dial stood at the last pass taken, counted from its zero; none for a dial zeroed since."""
+    """Where each dial stood at the deepest pass taken, counted from its zero; none for a dial zeroed since."""
     open_steps: tuple[Step, ...] = ()
     """What is still to be done, in order."""
+
+    def zeroed(self, dials: Collection[str]) -> "Progress":
+        """Return the same with dials that are set to zero, or will be before the next cut."""
+        if not dials:
+            return self
+        return replace(self, positions={dial: at for dial, at in self.positions.items() if dial not in dials})
+
+    def after(self, step: Step) -> "Progress":
+        """Return where the run stands once a step is done; a cut set shallower than the last leaves it as it was."""
+        if step.depth_mm is None or takes_nothing(step):
+            return self
+        stood_at = {
+            setting.dial: Fraction(setting.position).limit_denominator(10**9)
+            for setting in step.settings
+            if isinstance(setting, Setting)
+        }
+        return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **stood_at})
 
     def marks(self, infeed: Infeed) -> Fraction:
         """Return how many marks deep the infeed dial stood at the last pass, 0 where none was taken."""
@@ -101,32 +117,23 @@ class Progress:
         return self.depth_mm if ahead < 0 else following.depth_mm - infeed.depth_mm(ahead)
 
 
+def takes_nothing(step: Step) -> bool:
+    """Return whether a cut was set no deeper than the work is already; old logs have such cuts below 0."""
+    return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0
+
+
 def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) -> Progress:
     """Return where a run stands, from the steps done, in order, and those still open.
 
     A dial that was set to zero after the last pass stands at its zero again;
     another start of a thread, and another position of a pattern, begin at depth 0.
     """
-    depth_mm, removed_mm, positions = 0.0, None, dict[str, Fraction]()
+    reached = Progress(next_id=next_id)
     for step in done:
         if step.action == "index" or "start" in step.extra:
-            depth_mm, removed_mm, positions = 0.0, None, {}
-        for dial in step.zeroes:
-            positions.pop(dial, None)
-        if step.depth_mm is not None:
-            depth_mm, removed_mm = step.depth_mm, step.removed_mm or removed_mm
-            positions |= {
-                setting.dial: Fraction(setting.position).limit_denominator(10**9)
-                for setting in step.settings
-                if isinstance(setting, Setting)
-            }
-    return Progress(
-        next_id=next_id,
-        depth_mm=depth_mm,
-        last_removed_mm=removed_mm,
-        positions=positions,
-        open_steps=tuple(still_open),
-    )
+            reached = Progress(next_id=next_id)
+        reached = reached.zeroed(step.zeroes).after(step)
+    return replace(reached, open_steps=tuple(still_open))
 
 
 def cut_steps(
@@ -149,20 +156,22 @@ def cut_steps(
     start = from_marks.numerator if from_marks.denominator == 1 else from_marks
     steps, before = [], start
     for mark in marks:
-        removed = infeed.depth_mm(mark - before)
-        remaining = infeed.depth_mm(last_marks - mark)
+        # A cut set shallower than the last takes nothing, and leaves the work as deep as it is.
+        reached = max(mark, before)
+        removed = infeed.depth_mm(reached - before)
+        remaining = infeed.depth_mm(last_marks - reached)
         settings = infeed.settings(mark, last_exact_depth_mm if mark == last_marks else None)
         steps.append(
             Step(
                 action="cut",
                 text=f"{name}: {infeed.words_of(settings[0])}",
                 settings=settings,
-                depth_mm=start_depth_mm + infeed.depth_mm(mark - start),
+                depth_mm=start_depth_mm + infeed.depth_mm(reached - start),
                 removed_mm=removed,
                 remaining_mm=remaining,
             )
         )
-        before = mark
+        before = reached
     return steps
 
 

@@ -11,7 +11,7 @@ from core.errors import CoreError
 from core.events import Event, canonical
 from core.lathe import Lathe, dial_words
 from core.logbook_schema import RunInfo
-from core.operations import OPERATIONS
+from core.operations import operation_of
 from core.plain_text import clean, counted
 from core.plan import Step
 from core.quantities import number_text
@@ -112,17 +112,22 @@ def run_names(info: RunInfo) -> tuple[str, str]:
     """Return what a run's operation is called, and its job ("" where no job file holds it)."""
     if info.origin is not None:
         return clean(info.origin.op_name), clean(info.origin.job_title)
-    operation = OPERATIONS.get(info.kind)
-    return f"{operation.title if operation else clean(info.kind)}, without a job", ""
+    return f"{_title(info.kind)}, without a job", ""
+
+
+def _title(kind: str) -> str:
+    """Return what a kind of operation is called; a kind that is not known here by its own name."""
+    try:
+        return operation_of(kind).title
+    except KeyError:
+        return clean(kind)
 
 
 def _begun(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
-    operation = OPERATIONS.get(state.basis.kind)
-    what = operation.title if operation else state.basis.kind
     cuts = state.plan.figures.get("passes")
     steps = counted(len(state.steps), "step") + (f", {cuts} of them cuts" if cuts else "")
     stand_in = " (stand-in)" if state.basis.stand_in else ""
-    return f"Begun: {what}, {steps}; lathe: {state.basis.lathe_name}{stand_in}"
+    return f"Begun: {_title(state.basis.kind)}, {steps}; lathe: {state.basis.lathe_name}{stand_in}"
 
 
 def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:

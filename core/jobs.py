@@ -9,7 +9,7 @@ from core.fields import Problem, Table
 from core.files import name_of, parse_toml, read_text
 from core.lathe import Lathe
 from core.lathe_file import find_lathe, stand_in_lathe
-from core.operations import Basis, plan_of, read_operation
+from core.operations import Basis, Parameters, current_parameters, plan_of, read_operation
 from core.plain_text import quoted
 from core.plan import MOST_STEPS, Plan
 
@@ -25,6 +25,8 @@ class JobOperation(NamedTuple):
     kind: str
     basis: Basis
     plan: Plan
+    written: Parameters
+    """Its table as the file has it, perhaps under names of the first version."""
 
 
 class Job(NamedTuple):
@@ -107,14 +109,16 @@ def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | Non
                     f"the name {quoted(name)} is used by {names[name]} and {number}; accepted is once",
                 )
             names.setdefault(name, number)
-        operation = _operation(number, Table(data, where, top.problems), lathe, material)
+        operation = _operation(number, data, Table(current_parameters(data), where, top.problems), lathe, material)
         if operation is not None:
             operations.append(operation)
             steps += len(operation.plan.steps)
     return tuple(operations)
 
 
-def _operation(number: int, table: Table, lathe: Lathe, material: str | None) -> JobOperation | None:
+def _operation(
+    number: int, written: Parameters, table: Table, lathe: Lathe, material: str | None
+) -> JobOperation | None:
     found = read_operation(table, lathe)
     if found is None:
         return None
@@ -123,4 +127,4 @@ def _operation(number: int, table: Table, lathe: Lathe, material: str | None) ->
     if plan is None:
         return None
     basis = Basis(kind=kind, parameters=table.data, lathe=lathe, material=material)
-    return JobOperation(number=number, name=name, kind=kind, basis=basis, plan=plan)
+    return JobOperation(number=number, name=name, kind=kind, basis=basis, plan=plan, written=written)

@@ -20,6 +20,8 @@ DIAL_NAMES = ("cross_slide", "compound", "saddle", "cutter_head", "tailstock")
 """The names that operations look for; a lathe file may hold others."""
 CARRIAGE = "saddle"
 """The carriage's dial, as lathe files name it."""
+NEVER_ALONG_THE_BED = frozenset({"cross_slide", "cutter_head"})
+"""Dials with which no face can be cut."""
 
 
 class CompoundScale(NamedTuple):
@@ -197,6 +199,24 @@ def to_tell(part: str) -> str:
     'add [rotary_table] to the lathe file, or tell it in set-up (key l on the board)'
     """
     return f"add {part} to the lathe file, or tell it in {SET_UP}"
+
+
+_CARRIAGE = {"carriage": "saddle"}
+"""A job calls it by the first name; a lathe's file has it under the second."""
+
+
+def dial_key(name: str) -> str:
+    """Return the name that a lathe's file has for a dial that a job names."""
+    return _CARRIAGE.get(name, name)
+
+
+def dial_in_job(key: str) -> str:
+    """Return the name that a job has for a dial of a lathe's file.
+
+    >>> dial_in_job("saddle"), dial_key("carriage")
+    ('carriage', 'saddle')
+    """
+    return next((name for name, own in _CARRIAGE.items() if own == key), key)
 
 
 def dial_words(name: str) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from core.errors import FileError, PlanError
 from core.fields import Problem, Table
-from core.lathe import Lathe
+from core.lathe import NEVER_ALONG_THE_BED, Lathe
 from core.plain_text import quoted
 from core.plan import Plan, Step
 
@@ -69,24 +69,41 @@ class _Given(dict[str, Any]):
 
 
 def operation_of(kind: str) -> Operation:
-    """Return a kind of operation; raises PlanError for one that only another version of the program has."""
-    if kind not in OPERATIONS:
+    """Return a kind of operation, also one that only runs of the first version have.
+
+    Raises PlanError for one that only another version of the program has.
+    """
+    found = _OF_OLD_RUNS.get(kind) or OPERATIONS.get(kind)
+    if found is None:
         raise PlanError(f"this program has no operation {quoted(kind)}: nothing can be planned for it")
-    return OPERATIONS[kind]
+    return found
 
 
 def asks_of(kind: str) -> Asks:
     """Return what the counter asks about a kind of operation, "" for one that only another version has."""
-    return OPERATIONS[kind].asks if kind in OPERATIONS else ""
+    found = _OF_OLD_RUNS.get(kind) or OPERATIONS.get(kind)
+    return found.asks if found else ""
+
+
+def current_parameters(table: Parameters) -> Parameters:
+    """Return an operation's table of a job file under today's names: a `cut` is a groove or a face, by its dial.
+
+    >>> current_parameters({"kind": "cut", "dial": "saddle", "from": "0 mm", "to": "2 mm"})["kind"]
+    'face'
+    """
+    if table.get("kind") != "cut":
+        return table
+    return {**table, "kind": "groove" if table.get("dial") in list(NEVER_ALONG_THE_BED) else "face"}
 
 
 def read_operation(table: Table, lathe: Lathe) -> Any:
     """Return the checked parameters of an operation's table, None where a problem was noted."""
     table.text("name", required=True, longest=80)
-    kind = table.word("kind", tuple(OPERATIONS), required=True)
+    is_old = table.has("kind") and table.data["kind"] in list(_OF_OLD_RUNS)
+    kind = table.data["kind"] if is_old else table.word("kind", tuple(OPERATIONS), required=True)
     if kind is None:
         return None
-    found = OPERATIONS[kind].work().read(table, lathe)
+    found = operation_of(kind).work().read(table, lathe)
     table.refuse_unknown()
     return found
 
@@ -99,11 +116,16 @@ def make_plan(basis: Basis) -> Plan:
 def replan(basis: Basis, progress: "Progress", cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
     """Return the steps that replace the open ones of a run.
 
-    Pure: from what the run was begun with, where it stands, and what was
-    `given` (typed). Raises FileError or PlanError.
+    Pure: from what the run was started with, how far it has come, and what was
+    `given` (typed). What is still to be set up before the next cut stays, whatever is
+    planned again. Raises FileError or PlanError.
     """
+    from core.setting_up import dials_to_zero, with_set_up
+
     work = operation_of(basis.kind).work()
-    return work.replan(parameters_of(basis), basis.lathe, basis.material, progress, cause, _Given(given))
+    known = progress.zeroed(dials_to_zero(progress.open_steps))
+    steps = work.replan(parameters_of(basis), basis.lathe, basis.material, known, cause, _Given(given))
+    return with_set_up(progress.open_steps, steps, progress.next_id)
 
 
 def parameters_of(basis: Basis) -> Any:
@@ -118,7 +140,7 @@ def parameters_of(basis: Basis) -> Any:
 def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
     """Return the plan, or note why there is none under the key concerned."""
     try:
-        return OPERATIONS[kind].work().plan(found, lathe, material)
+        return operation_of(kind).work().plan(found, lathe, material)
     except PlanError as error:
         table.problem(error.field, error.message)
         return None
@@ -143,10 +165,22 @@ def _turn() -> Work:
     return _turning(read_turn)
 
 
-def _cut() -> Work:
-    from core.turning import read_cut
+def _face() -> Work:
+    from core.facing import read_face
 
-    return _turning(read_cut)
+    return _turning(read_face)
+
+
+def _groove() -> Work:
+    from core.facing import read_groove
+
+    return _turning(read_groove)
+
+
+def _first_cut() -> Work:
+    from core.facing import read_first_cut
+
+    return _turning(read_first_cut)
 
 
 def _thread() -> Work:
@@ -229,10 +263,17 @@ OPERATIONS: Mapping[str, Operation] = {
             asks="diameter",
         ),
         Operation(
-            kind="cut",
-            title="Face or groove",
-            summary="any slide from one place to another, in passes",
-            work=_cut,
+            kind="face",
+            title="Face to a length",
+            summary="by how much, or to a length",
+            work=_face,
+            asks="place",
+        ),
+        Operation(
+            kind="groove",
+            title="Cut a groove",
+            summary="a relief, a slot, parting off",
+            work=_groove,
             asks="place",
         ),
         Operation(
@@ -278,3 +319,10 @@ OPERATIONS: Mapping[str, Operation] = {
         ),
     )
 }
+
+_OF_OLD_RUNS: Mapping[str, Operation] = {
+    "cut": Operation(
+        kind="cut", title="Face or groove", summary="a run of the first version", work=_first_cut, asks="place"
+    )
+}
+"""Kinds that no file and no screen has any more; their runs continue as they were started."""

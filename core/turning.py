@@ -1,4 +1,4 @@
-"""Turning and facing: equal roughing cuts, then a semi-finishing cut as deep as the finishing cut.
+"""Turning, facing, grooving: equal roughing cuts, then a semi-finishing cut as deep as the finishing cut.
 
 The order is common practice: rough, measure, a semi-finishing cut of the same
 depth as the finishing cut (so that the tool springs alike in both), measure,
@@ -9,7 +9,7 @@ import math
 from dataclasses import replace
 from fractions import Fraction
 from itertools import accumulate
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from core import safety
 from core.cutting import Infeed, cut_steps, play_words, rounding_note, touch_off_step
@@ -21,17 +21,33 @@ from core.plan import Plan, Step, numbered
 USUAL_FINISH_MM = 0.15
 """Depth of a finishing cut where none is given; common practice, no source."""
 
+Measured = Literal["diameter", "length", "left", "depth", "place"]
+"""What is measured in the course of it; "left": how much is still to come off."""
+
 
 class Cutting(NamedTuple):
-    """From one place to another along one dial, in passes. Lengths in mm."""
+    """From one size to another along one dial, in passes. Lengths in mm."""
 
     dial: str
     from_mm: float
     to_mm: float
     cut_mm: float
     finish_mm: float
-    on_diameter: bool
-    """True: from and to are diameters, depths are on the radius."""
+    measured: Measured
+    """In what `from_mm` and `to_mm` count."""
+    outwards: bool
+    """The slide goes out for a deeper cut: in a bore."""
+    direction: str = ""
+    """Which way the cut goes, in words: "towards the chuck"; "" where in and out say it."""
+    round_movement: tuple[str, ...] = ()
+    """The movements of every pass, in order; () for the usual ones."""
+    set_up: tuple[Step, ...] = ()
+    """What is prepared before the touch-off."""
+
+    @property
+    def on_diameter(self) -> bool:
+        """True: from and to are diameters, depths are on the radius."""
+        return self.measured == "diameter"
 
     @property
     def total_mm(self) -> float:
@@ -48,20 +64,24 @@ class Cutting(NamedTuple):
         sense = 1 if self.to_mm > self.from_mm else -1
         return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
 
+    def entered_mm(self, size_mm: float) -> float:
+        """Return what is entered for a size [mm]: itself, or what is then still to come off."""
+        return self.to_mm - size_mm if self.measured == "left" else size_mm
+
     def infeed(self, lathe: Lathe) -> Infeed:
         """Return the infeed on this lathe; raises PlanError where the dial is missing."""
-        rises = self.to_mm > self.from_mm
-        return Infeed(dial=lathe.dial(self.dial), outwards=rises if self.on_diameter else not rises)
+        return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards)
 
 
 def read_turn(table: Table, lathe: Lathe) -> Cutting | None:
     """Read a `turn` operation; None where a problem was noted."""
     before = len(table.problems)
     side = table.word("side", ("outside", "inside")) or "outside"
-    found = _read_sizes(table, lathe, above=0)
-    if len(table.problems) > before or found is None:
+    start = table.length("from", required=True, above=0)
+    end = table.length("to", required=True, above=0)
+    sizes = read_cut_sizes(table, lathe)
+    if len(table.problems) > before or start is None or end is None or sizes is None:
         return None
-    start, end, cut, finish = found
     if (end >= start) if side == "outside" else (end <= start):
         smaller = "smaller" if side == "outside" else "larger"
         table.problem(
@@ -69,44 +89,24 @@ def read_turn(table: Table, lathe: Lathe) -> Cutting | None:
             f"found {lathe.say(end)} after from {lathe.say(start)}; accepted on the {side} is a {smaller} diameter",
         )
         return None
-    return Cutting(dial="cross_slide", from_mm=start, to_mm=end, cut_mm=cut, finish_mm=finish, on_diameter=True)
+    cut, finish = sizes
+    return Cutting("cross_slide", start, end, cut, finish, measured="diameter", outwards=end > start)
 
 
-def read_cut(table: Table, lathe: Lathe) -> Cutting | None:
-    """Read a `cut` operation; None where a problem was noted."""
-    before = len(table.problems)
-    dial = table.text("dial", required=True, longest=40)
-    found = _read_sizes(table, lathe, above=None)
-    if dial is not None and dial not in lathe.dials:
-        known = ", ".join(lathe.dials) or "none"
-        table.problem(
-            "dial",
-            f'found "{dial}", which this lathe ({lathe.name}) has not; accepted are its dials: {known}',
-        )
-    if len(table.problems) > before or found is None or dial is None:
-        return None
-    start, end, cut, finish = found
-    if start == end:
-        table.problem("to", f"found {lathe.say(end)}, the same as from; accepted is another place")
-        return None
-    return Cutting(dial=dial, from_mm=start, to_mm=end, cut_mm=cut, finish_mm=finish, on_diameter=False)
-
-
-def _read_sizes(table: Table, lathe: Lathe, above: float | None) -> tuple[float, float, float, float] | None:
-    start = table.length("from", required=True, above=above)
-    end = table.length("to", required=True, above=above)
+def read_cut_sizes(table: Table, lathe: Lathe) -> tuple[float, float] | None:
+    """Return the deepest cut and the finishing cut [mm]; None where the first is missing or wrong."""
     cut = table.length("cut", required=True, above=0)
     finish = table.length("finish", above=0)
-    if start is None or end is None or cut is None:
+    if cut is None:
         return None
     if finish is not None and finish > cut:
         found = f"found {lathe.say(finish)}, deeper than cut {lathe.say(cut)}"
         table.problem("finish", f"{found}; accepted is at most that")
-    return start, end, cut, finish if finish is not None else min(cut, USUAL_FINISH_MM)
+    return cut, finish if finish is not None else min(cut, USUAL_FINISH_MM)
 
 
 def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a turning or cutting operation.
+    """Return the plan of turning, facing or grooving.
 
     Raises PlanError where the lathe has not the dial, or its marks are coarser
     than the whole cut.
@@ -120,9 +120,11 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
             field="to",
         )
     note = ending_note(cutting, lathe, infeed, total, cutting.total_mm)
+    sizes = CutSizes(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
     steps = [
+        *cutting.set_up,
         touch_off(cutting, lathe, infeed, cutting.from_mm),
-        *told_last(passes(cutting, infeed, Fraction(0), total, 0.0, cutting.total_mm), note),
+        *told_last(passes(cutting, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm), note),
         last_check(cutting, lathe, note),
     ]
     return Plan(
@@ -132,45 +134,78 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
             "passes": sum(step.action == "cut" for step in steps),
         },
         cautions=tuple(_cautions(infeed, cutting, lathe, note, material)),
-        hands=_hands(infeed),
+        hands=cutting.round_movement or _round_movement(infeed),
         steps=numbered(steps),
     )
 
 
+class CutSizes(NamedTuple):
+    """The most that cuts may take [marks]: any of them, and the last two."""
+
+    deepest: int
+    finish: int
+
+
+def planned_sizes(cutting: Cutting, infeed: Infeed) -> CutSizes:
+    """Return the deepest cut and the finishing cut of the plan: what is planned again cuts no harder."""
+    sizes = CutSizes(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
+    groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
+    return CutSizes(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
+
+
 def passes(
-    cutting: Cutting, infeed: Infeed, now: Fraction, last: int, depth_mm: float, exact_mm: float | None
+    cutting: Cutting,
+    infeed: Infeed,
+    sizes: CutSizes,
+    between: tuple[Fraction, int],
+    depth_mm: float,
+    exact_mm: float | None,
 ) -> list[Step]:
-    """Return rough, measure, semi-finish, measure, finish, from where the dial stands to the last mark."""
-    rough, semi, finish = _split(round(last - now), cutting, infeed)
+    """Return rough, measure, semi-finish, measure, finish, `between` where the dial is and the last mark."""
+    now, last = between
+    rough, semi, finish = _split(round(last - now), sizes)
     groups = [("Rough", rough), ("Semi-finish", semi), ("Finish", finish)]
     steps: list[Step] = []
     reached = now
-    for name, sizes in groups:
-        if not sizes:
+    for name, cuts in groups:
+        if not cuts:
             continue
         if steps:
             steps.append(_measure(cutting))
-        marks = [round(reached + marks) for marks in accumulate(sizes)]
-        steps += cut_steps(
-            infeed,
-            marks,
-            name=name,
-            from_marks=reached,
-            start_depth_mm=depth_mm + infeed.depth_mm(reached - now),
-            last_marks=last,
-            last_exact_depth_mm=exact_mm,
+        marks = [round(reached + marks) for marks in accumulate(cuts)]
+        steps += directed(
+            cutting,
+            cut_steps(
+                infeed,
+                marks,
+                name=name,
+                from_marks=reached,
+                start_depth_mm=depth_mm + infeed.depth_mm(reached - now),
+                last_marks=last,
+                last_exact_depth_mm=exact_mm,
+            ),
         )
         reached = Fraction(marks[-1])
     return steps
 
 
-def _split(total: int, cutting: Cutting, infeed: Infeed) -> tuple[list[int], list[int], list[int]]:
+def directed(cutting: Cutting, cuts: list[Step]) -> list[Step]:
+    """Return cuts with the direction in which they go, where in and out do not say it."""
+    if not cutting.direction:
+        return cuts
+    return [
+        replace(cut, text=cut.text.replace(":", f", {cutting.direction}:", 1), extra={"direction": cutting.direction})
+        for cut in cuts
+    ]
+
+
+def _split(total: int, sizes: CutSizes) -> tuple[list[int], list[int], list[int]]:
     """Split whole marks into roughing cuts (equal, none too deep), a semi-finishing and a finishing cut.
 
     Up to half a finishing cut left for roughing is no cut of its own, it would only
     rub: the semi-finishing cut takes it too, where it may be that deep.
     """
-    finish, deepest = finish_marks(cutting, infeed), _deepest_marks(cutting, infeed)
+    deepest, finish = sizes
     if total <= finish:
         return [], [], [total]
     if total <= 2 * finish:
@@ -187,7 +222,7 @@ def _deepest_marks(cutting: Cutting, infeed: Infeed) -> int:
     return max(1, math.floor(cutting.cut_mm / infeed.mark_mm + 1e-9))
 
 
-def finish_marks(cutting: Cutting, infeed: Infeed) -> int:
+def _finish_marks(cutting: Cutting, infeed: Infeed) -> int:
     """Return the finishing cut in marks; rounding must not make it deeper than a cut may be."""
     return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
 
@@ -210,27 +245,47 @@ def told_last(steps: list[Step], note: str) -> list[Step]:
 def touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
     """Return the touching-off on what is there now: the blank, or what was measured when the place is found again."""
     name = dial_words(infeed.dial.name)
-    if cutting.on_diameter:
+    if cutting.on_diameter and not cutting.direction:
         text = f"{name.capitalize()}: play taken up{play_words(infeed.dial)}, tool just touching the work"
         return touch_off_step(infeed.dial, f"{text} at {lathe.say(size_mm)}", size_mm)
+    if cutting.direction:
+        from core.facing import touched_words
+
+        backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
+        text = (
+            f"{name.capitalize()}: {cutting.direction}, its backlash{backlash} taken up, until the tool just touches "
+        )
+        size = size_mm if cutting.on_diameter else None
+        return touch_off_step(infeed.dial, text + touched_words(cutting, lathe, size_mm), size)
     where = "where the cut starts" if size_mm == cutting.from_mm else f"the ground reached, at {lathe.say(size_mm)}"
     text = f"{name.capitalize()}: play taken up{play_words(infeed.dial)}, tool just touching {where}"
     return touch_off_step(infeed.dial, text)
 
 
 def _measure(cutting: Cutting) -> Step:
-    what = "Measure the diameter" if cutting.on_diameter else "Measure which place it has come to"
     return Step(
         action="measure",
-        text=f"{what} and type it: the difference is carried over",
+        text=f"{_MEASURE[cutting.measured]}: the difference is carried over",
         expects="size",
         cautions=(safety.MEASURE_STOPPED,),
     )
 
 
+_MEASURE: dict[Measured, str] = {
+    "diameter": "Measure the diameter and type it",
+    "length": "Measure the length and enter it",
+    "left": "Measure, and enter how much is still to come off",
+    "depth": "Measure the depth and enter it",
+    "place": "Measure which place it has come to and type it",
+}
+
+
 def last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
     """Return the measurement at the end, with what the dial says of it, "" for nothing."""
-    text = f"Measure: {lathe.say(cutting.to_mm)} is wanted; then break the edges"
+    wanted = f"{lathe.say(cutting.to_mm)} is wanted"
+    if cutting.measured == "left":
+        wanted = f"{lathe.say(cutting.total_mm)} is to have come off in all"
+    text = f"Measure: {wanted}; then break the edges"
     return Step(
         action="check",
         text=f"{text}. By the dial {note}" if note else text,
@@ -256,6 +311,6 @@ def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, note: str, materia
     ]
 
 
-def _hands(infeed: Infeed) -> tuple[str, ...]:
+def _round_movement(infeed: Infeed) -> tuple[str, ...]:
     name = dial_words(infeed.dial.name)
     return (f"{name.capitalize()} to its reading", "Cut", "Withdraw the tool, back to the start", "Then the key")

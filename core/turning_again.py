@@ -10,7 +10,8 @@ from core.cutting import Infeed, Progress, cut_steps
 from core.errors import PlanError
 from core.lathe import Lathe
 from core.plan import Step, numbered
-from core.turning import Cutting, ending_note, finish_marks, last_check, passes, told_last, touch_off
+from core.setting_up import dials_to_zero
+from core.turning import Cutting, directed, ending_note, last_check, passes, planned_sizes, told_last, touch_off
 
 
 def replan_cutting(
@@ -18,7 +19,8 @@ def replan_cutting(
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones.
 
-    `cause` "measured" wants given["size_mm"] (the diameter, or the place reached);
+    `cause` "measured" wants given["size_mm"] (in the numbers of from and to), or
+    given["to_go_mm"], what is still to come off;
     "set" wants given["position"], where the dial was really set; "spring" adds a
     pass at the last reading; "picked up" and "moved" touch off anew on the size
     measured. Raises PlanError.
@@ -26,13 +28,15 @@ def replan_cutting(
     infeed = cutting.infeed(lathe)
     now = progress.marks(infeed)
     if cause == "measured":
-        size_mm = float(given["size_mm"])
+        size_mm = _size_mm(cutting, given)
         steps = _after_measuring(cutting, lathe, infeed, now, _checked_remaining_mm(cutting, lathe, size_mm))
         words = _unexpected_words(cutting, lathe, infeed, progress, size_mm)
         steps[0] = replace(steps[0], cautions=(*words, *steps[0].cautions))
+        if infeed.dial.name in dials_to_zero(progress.open_steps):
+            steps = [touch_off(cutting, lathe, infeed, size_mm), *steps]
         return numbered(steps, progress.next_id)
     if cause in {"picked up", "moved"}:
-        size_mm = float(given["size_mm"])
+        size_mm = _size_mm(cutting, given)
         remaining = _checked_remaining_mm(cutting, lathe, size_mm)
         steps = _after_measuring(cutting, lathe, infeed, Fraction(0), remaining)
         return numbered([touch_off(cutting, lathe, infeed, size_mm), *steps], progress.next_id)
@@ -58,22 +62,17 @@ def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fracti
     if last <= now:
         gone = _gone_words(cutting, lathe, infeed, remaining_mm)
         return [replace(last_check(cutting, lathe, ""), text=f"{gone}; break the edges")]
-    finish = finish_marks(cutting, infeed)
     exact_mm = infeed.depth_mm(now) + remaining_mm
-    if last - now <= min(1.5 * finish, max(finish, cutting.cut_mm / infeed.mark_mm)):
-        steps = cut_steps(
-            infeed,
-            [last],
-            name="Finish",
-            from_marks=now,
-            start_depth_mm=depth_mm,
-            last_marks=last,
-            last_exact_depth_mm=exact_mm,
-        )
-    else:
-        steps = passes(cutting, infeed, now, last, depth_mm, exact_mm)
+    steps = passes(cutting, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
     note = ending_note(cutting, lathe, infeed, last, exact_mm)
     return [*told_last(steps, note), last_check(cutting, lathe, note)]
+
+
+def _size_mm(cutting: Cutting, given: Mapping[str, Any]) -> float:
+    """Return the size measured [mm], in the numbers of from and to."""
+    if "to_go_mm" in given:
+        return cutting.size_mm(cutting.total_mm - float(given["to_go_mm"]))
+    return float(given["size_mm"])
 
 
 def _checked_remaining_mm(cutting: Cutting, lathe: Lathe, size_mm: float) -> float:
@@ -84,10 +83,11 @@ def _checked_remaining_mm(cutting: Cutting, lathe: Lathe, size_mm: float) -> flo
     remaining_mm = cutting.remaining_mm(size_mm)
     most_mm = 2 * cutting.total_mm + cutting.cut_mm
     if remaining_mm > most_mm:
-        least_or_most = "at most" if cutting.from_mm > cutting.to_mm else "at least"
-        accepted = lathe.say(cutting.size_mm(cutting.total_mm - most_mm))
+        falls = cutting.from_mm > cutting.to_mm or cutting.measured == "left"
+        least_or_most = "at most" if falls else "at least"
+        accepted = lathe.say(cutting.entered_mm(cutting.size_mm(cutting.total_mm - most_mm)))
         raise PlanError(
-            f"found {lathe.say(size_mm)} measured; accepted is {least_or_most} {accepted} "
+            f"found {lathe.say(cutting.entered_mm(size_mm))} measured; accepted is {least_or_most} {accepted} "
             f"for a cut from {lathe.say(cutting.from_mm)} to {lathe.say(cutting.to_mm)}",
             field="measured",
         )
@@ -105,7 +105,8 @@ def _unexpected_words(
     if off_mm / (2 if cutting.on_diameter else 1) <= max(cutting.finish_mm, 2 * infeed.mark_mm) + 1e-9:
         return ()
     return (
-        f"by the dial {lathe.say(expected_mm)} was to be expected, {lathe.say(size_mm)} was typed, "
+        f"by the dial {lathe.say(cutting.entered_mm(expected_mm))} was to be expected, "
+        f"{lathe.say(cutting.entered_mm(size_mm))} was typed, "
         f"{lathe.say(off_mm)} off: measure again before you cut",
     )
 
@@ -124,23 +125,19 @@ def _set_differently(
 ) -> list[Step]:
     """Return the pass at the reading that was really set, then the rest as it was to be."""
     now, mark, last = marks
-    if mark.denominator != 1:
-        mark = Fraction(round(mark))
-    past = mark > last
-    first = cut_steps(
-        infeed,
-        [int(mark)],
-        name="As set",
-        from_marks=now,
-        start_depth_mm=depth_mm,
-        last_marks=max(last, int(mark)),
+    here = round(mark)
+    (first,) = directed(
+        cutting,
+        cut_steps(infeed, [here], name="As set", from_marks=now, start_depth_mm=depth_mm, last_marks=max(last, here)),
     )
-    if past:
-        over = infeed.depth_mm(mark - last) * (2 if cutting.on_diameter else 1)
+    if here > last:
+        over = infeed.depth_mm(here - last) * (2 if cutting.on_diameter else 1)
         past_it = f"{lathe.say(over)} past the last planned one"
         caution = f"this reading is {past_it}: wind back if it is not cut yet"
-        return [replace(first[0], cautions=(caution,)), last_check(cutting, lathe, f"the last reading was {past_it}")]
-    if mark == last:
-        return [*first, last_check(cutting, lathe, "")]
-    rest = passes(cutting, infeed, mark, last, depth_mm + infeed.depth_mm(mark - now), None)
-    return [*first, *rest, last_check(cutting, lathe, "")]
+        return [replace(first, cautions=(caution,)), last_check(cutting, lathe, f"the last reading was {past_it}")]
+    if here == last:
+        return [first, last_check(cutting, lathe, "")]
+    reached = max(now, Fraction(here))
+    reached_mm = depth_mm + infeed.depth_mm(reached - now)
+    rest = passes(cutting, infeed, planned_sizes(cutting, infeed), (reached, last), reached_mm, None)
+    return [first, *rest, last_check(cutting, lathe, "")]

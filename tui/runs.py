@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from core.continuing import revised_steps, run_basis_of
+from core.continuing import goes_by, revised_steps, run_basis_of
 from core.errors import CoreError
 from core.operations import Basis, asks_of, make_plan
 from core.plan import Plan
@@ -103,7 +103,7 @@ async def _resume(
     run = ActiveRun.resume(logbook_of(app), uid, clock=app.clock, session=app.session)
     chosen: int | None = AS_BEGUN
     try:
-        if not run.looks_on and run.state.basis.digest != run_basis_of(operation.basis).digest:
+        if not run.looks_on and not goes_by(run.state.basis.digest, operation):
             chosen = await _how_to_go_on(app, run, operation.name)
         if chosen == ANEW:
             plan_anew(run, operation.basis)

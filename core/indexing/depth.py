@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import islice, pairwise
 from typing import Any, Literal, NamedTuple
 
 from core.cutting import Infeed, cut_steps
@@ -48,9 +49,22 @@ class DepthPasses(NamedTuple):
         """The wanted depth counted from the dial's zero, not from the surface [mm]."""
         return self.depth_mm + self.infeed.depth_mm(self.surface)
 
-    def cuts(self) -> list[Step]:
-        """Return the passes of one position, without a name yet."""
-        return self.cuts_from(self.surface, 0.0, self.marks)
+    def cuts(self) -> list[list[Step]]:
+        """Return the passes of one position, depth by depth, without a name yet."""
+        befores = (self.surface, *map(Fraction, self.marks))
+        parts = [self.parts(before, mark) for before, mark in zip(befores, self.marks, strict=False)]
+        steps = iter(self.cuts_from(self.surface, 0.0, [mark for part in parts for mark in part]))
+        return [list(islice(steps, len(part))) for part in parts]
+
+    def parts(self, before: Fraction, mark: int) -> list[int]:
+        """Return the marks to cut to on the way to `mark`, no pass of them deeper than the deepest of the plan.
+
+        Half a mark more is rounding: a surface may lie between two marks.
+        """
+        planned = pairwise((0, *(self.planned or self.marks)))
+        deepest = max(after - shallower for shallower, after in planned)
+        count = max(1, math.ceil((mark - before - Fraction(1, 2)) / deepest))
+        return [round(before + (mark - before) * number / count) for number in range(1, count + 1)]
 
     def cuts_from(self, from_marks: Fraction, start_depth_mm: float, marks: Sequence[int]) -> list[Step]:
         """Return passes to `marks` from where the dial stands and how deep the cut is [mm]."""

@@ -21,7 +21,7 @@ from core.indexing.duration import estimated_time_s
 from core.indexing.job import IndexJob
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, numbered_extra, open_numbers, unshifted
 from core.indexing.pattern import Pattern, pattern_steps
-from core.indexing.rest import circle_of, measured_depth, open_steps, set_differently
+from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
 from core.indexing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.lathe import Lathe, RotaryTable, dial_words, to_tell
 from core.plan import Plan, Step, numbered
@@ -56,7 +56,7 @@ def replan_index(
     if cause == "measured":
         steps = measured_depth(pattern, progress, float(given["depth_mm"]), is_open)
     elif cause == "set":
-        steps = set_differently(pattern, lathe, _still_open(pattern, is_open), given, job.radius_mm)
+        steps = set_differently(pattern, lathe, as_planned_last(progress), given, job.radius_mm)
     elif cause in {"moved", "picked up"}:
         # Touched off anew, so what a measurement said of the old zero no longer holds.
         steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)

@@ -99,44 +99,42 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
     """
     pattern.check_size()
     steps: list[Step] = []
-    begins, cuts, stops = restart, dict[int, list[Step]](), dict[_Way, Step]()
+    begins, known, stops = restart, dict[int, list[list[Step]]](), dict[_Way, Step]()
     for place in _places(pattern):
-        cut = _cut_step(pattern, place, keep, cuts)
+        cuts = _cut_steps(pattern, place, keep, known)
         moves = place.moves and (keep is None or place.number in keep)
-        if pattern.passes is not None and cut is None and (keep is None or place.number + 1 in keep):
+        if pattern.passes is not None and not cuts and (keep is None or place.number + 1 in keep):
             # Nothing is left to cut here, so there is nothing to turn to either.
             continue
-        if moves or (begins and cut is not None):
+        if moves or (begins and cuts):
             stop = _stop_at(pattern, place.position, None if begins else place.before, stops)
             steps.append(replace(stop, extra={**stop.extra, **numbered_extra(place.number, pattern.held_shift)}))
             begins = False
-        if cut is not None:
-            steps.append(cut)
-        if cut is not None and _is_measured(pattern, place):
+        steps += cuts
+        if cuts and _is_measured(pattern, place):
             steps.append(_measure_step())
     return steps
 
 
-def _cut_step(pattern: Pattern, place: _Place, keep: OpenSteps | None, known: dict[int, list[Step]]) -> Step | None:
-    """Return the pass of a visit; None where there is none, it is not open, or it would take nothing off.
+def _cut_steps(
+    pattern: Pattern, place: _Place, keep: OpenSteps | None, known: dict[int, list[list[Step]]]
+) -> list[Step]:
+    """Return the passes of a visit; [] where there are none, they are not open, or would take nothing off.
 
     `known` holds the passes of one position by their shift, so that they are worked out once.
     """
     number = place.number + 1
     if pattern.passes is None or (keep is not None and number not in keep):
-        return None
+        return []
     shift = 0 if keep is None else keep[number]
     passes = pattern.passes.shifted(shift)
     if shift not in known:
         known[shift] = passes.cuts()
-    cut = known[shift][place.level]
-    if (cut.removed_mm or 0.0) <= 0:
-        return None
     name = f"{pattern.head}{place.position.number} of {pattern.dividing.count}"
     extra = {"position": place.position.number, **numbered_extra(number, passes.shift(place.level))}
     if pattern.ring is not None:
         extra["ring"] = pattern.ring
-    return named(cut, name, extra)
+    return [named(cut, name, extra) for cut in known[shift][place.level] if (cut.removed_mm or 0.0) > 0]
 
 
 def _places(pattern: Pattern) -> Iterator[_Place]:

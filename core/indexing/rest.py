@@ -11,7 +11,7 @@ from core.errors import PlanError
 from core.indexing.angle_text import ARCSEC_PER_DEG, arcsec_text
 from core.indexing.by_dial import TABLE, dial_setting, table_dial
 from core.indexing.cautions import arc_mm
-from core.indexing.depth import DepthPasses, carried_over, refuse_impossible_depth
+from core.indexing.depth import DepthPasses, carried_over, named, refuse_impossible_depth
 from core.indexing.dividing import Dividing, whole_and_holes
 from core.indexing.numbering import OpenSteps, number_of, shift_of, unshifted
 from core.indexing.pattern import Pattern, pattern_steps
@@ -38,6 +38,11 @@ def circle_of(steps: Iterable[Step], ring: int | None = None) -> tuple[str, int 
             plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
             return step.extra["way"], None if plate is None else plate.circle
     return None
+
+
+def as_planned_last(progress: Progress) -> list[Step]:
+    """Return the open steps of a pattern as they are, passes that a measurement has split among them."""
+    return [step for step in progress.open_steps if number_of(step.extra) is not None or step.action == "measure"]
 
 
 ALIKE_NO_MORE = (
@@ -79,9 +84,13 @@ def _counted_from(passes: DepthPasses, steps: list[Step], now: Fraction, depth_m
     """
     here = list(takewhile(lambda step: step.action == "cut", steps))
     open_here = [(step, mark) for step in here if (mark := _mark(passes, step)) > now]
-    counted = passes.cuts_from(now, depth_mm, [mark for _, mark in open_here])
+    before, targets = now, list[tuple[Step, int]]()
+    for step, mark in open_here:
+        targets += [(step, part) for part in passes.parts(before, mark)]
+        before = Fraction(mark)
+    counted = passes.cuts_from(now, depth_mm, [mark for _, mark in targets])
     renamed = [
-        replace(cut, text=step.text, extra=step.extra) for cut, (step, _) in zip(counted, open_here, strict=True)
+        named(cut, step.text.partition(":")[0], step.extra) for cut, (step, _) in zip(counted, targets, strict=True)
     ]
     return [*renamed, *steps[len(here) :]]
 
@@ -113,11 +122,12 @@ def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: 
     first, infeed = steps[0], passes.infeed
     mark, last = round(infeed.marks_at(position)), passes.marks[-1]
     removed_mm, depth_mm = first.removed_mm or 0.0, first.depth_mm or 0.0
+    before = _mark(passes, first) - Fraction(removed_mm / infeed.mark_mm).limit_denominator(10**6)
     (cut,) = cut_steps(
         infeed,
         [mark],
         name=first.text.partition(":")[0] + ", as set",
-        from_marks=_mark(passes, first) - Fraction(removed_mm / infeed.mark_mm).limit_denominator(10**6),
+        from_marks=before,
         start_depth_mm=depth_mm - removed_mm,
         last_marks=max(last, mark),
     )
@@ -126,7 +136,9 @@ def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: 
         over = lathe.say(infeed.depth_mm(mark - last))
         cautions = (f"This is {over} deeper than planned: wind back if it is not cut yet.", *cautions)
     as_set = replace(cut, extra=first.extra, cautions=cautions)
-    return [as_set, *_counted_from(passes, steps[1:], Fraction(mark), as_set.depth_mm or 0.0)]
+    # Set shallower, the planned pass still follows: the next one here would be too deep without it.
+    rest = steps if mark < _mark(passes, first) else steps[1:]
+    return [as_set, *_counted_from(passes, rest, max(before, Fraction(mark)), as_set.depth_mm or 0.0)]
 
 
 def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fraction, radius_mm: float | None) -> Step:

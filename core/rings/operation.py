@@ -10,7 +10,7 @@ from core.indexing.depth import carried_over
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, open_numbers, unshifted
 from core.indexing.operation import from_first_open
 from core.indexing.pattern import SET_UP_STEPS
-from core.indexing.rest import circle_of, measured_depth, open_steps, set_differently
+from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
 from core.lathe import Lathe, dial_words
 from core.plan import MOST_STEPS, Plan, Step, numbered
 from core.rings.cautions import ring_cautions
@@ -63,8 +63,7 @@ def replan_rings(
     elif cause == "measured":
         steps = _depth_measured(lathe, found, current, progress, float(given["depth_mm"]), is_open)
     elif cause == "set":
-        steps = _open(lathe, found, is_open)
-        steps = set_differently(current.pattern, lathe, steps, given, current.ring.offset_mm)
+        steps = set_differently(current.pattern, lathe, as_planned_last(progress), given, current.ring.offset_mm)
     elif cause in {"moved", "picked up"}:
         steps = [*_zeros_again(current, lathe, is_open), _if_touched(current, lathe)]
         # Touched off anew, so what a measurement said of the old zero of depth no longer holds.

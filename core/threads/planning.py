@@ -19,7 +19,7 @@ from core.threads.figures import thread_figures
 from core.threads.half_nuts import first_closing_words
 from core.threads.job import ThreadJob, angle_text
 from core.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS
-from core.threads.schedule import Schedule, schedule, usual_passes
+from core.threads.schedule import Schedule, rest_of, schedule, usual_passes
 from core.threads.starts import next_start_steps
 from core.threads.stopping import by_hand_words, stop_steps
 from core.threads.thread import Thread
@@ -45,9 +45,9 @@ class Passes(NamedTuple):
 def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | None = None) -> Passes:
     """Return the passes from the blank to the mark nearest the wanted depth, or to `last`; raises PlanError."""
     infeed = job.infeed(lathe)
-    last = last or max(1, infeed.marks(job.groove.depth_mm))
+    total = max(1, infeed.marks(job.groove.depth_mm))
     planned = schedule(
-        total_marks=last,
+        total_marks=total,
         mark_mm=infeed.mark_mm,
         passes=job.passes,
         usual_passes=usual_passes(job.thread.pitch_mm, material),
@@ -55,7 +55,9 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
         tip=job.tip,
         say=lathe.say,
     )
-    return Passes(infeed=infeed, last_marks=last, schedule=planned)
+    if last and last != total:
+        planned = planned._replace(marks=rest_of(planned.marks, last, infeed.mark_mm, job.limits))
+    return Passes(infeed=infeed, last_marks=last or total, schedule=planned)
 
 
 def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:

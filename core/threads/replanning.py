@@ -11,6 +11,7 @@ from core.cutting import MEASURED_DEPTH, Infeed, Progress, cut_steps, spring_ste
 from core.errors import PlanError
 from core.lathe import Lathe
 from core.plan import Step, numbered
+from core.setting_up import dials_to_zero
 from core.threads.job import ThreadJob
 from core.threads.picking_up import picking_up
 from core.threads.planning import (
@@ -24,7 +25,7 @@ from core.threads.planning import (
     trying,
 )
 from core.threads.readings import measured_pitch_diameters
-from core.threads.schedule import Schedule, schedule, usual_passes
+from core.threads.schedule import rest_of
 from core.threads.starts import later_starts, next_start_steps
 from core.threads.verdict import is_overshot, is_tapered, refuse_impossible, remaining_mm, verdict
 
@@ -110,6 +111,11 @@ def _measured(
             *_unexpected_words(job, lathe, infeed, progress, left_mm),
             *verdict(job, lathe, measured, infeed, _marks_left(infeed, progress, left_mm)),
         )
+    if _crest_is_still_touched(infeed, progress):
+        # The dial will count from the crest, not from the groove that is there.
+        reached = infeed.setting(max(0, infeed.marks(job.groove.depth_mm - left_mm)))
+        position = Fraction(reached.position).limit_denominator(10**9)
+        progress = replace(progress, positions={**progress.positions, infeed.dial.name: position})
     rest = _rest(job, lathe, material, infeed, progress, left_mm)
     if overshot:
         rest[0] = replace(rest[0], text=_OVERSHOT)
@@ -119,6 +125,12 @@ def _measured(
     first = rest[0]
     rest[0] = replace(first, cautions=(*words, *first.cautions))
     return rest
+
+
+def _crest_is_still_touched(infeed: Infeed, progress: Progress) -> bool:
+    """Tell whether the touch-off comes before the next cut; a thread picked up counts from its groove instead."""
+    picked_up = any(step.action == "measure" and step.extra.get("must") for step in progress.open_steps)
+    return infeed.dial.name in dials_to_zero(progress.open_steps) and not picked_up
 
 
 def _groove_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
@@ -169,6 +181,7 @@ def _rest(
 ) -> list[Step]:
     """Return the cuts that are left from where the dial stands, and the end of cutting; only a trial where none is.
 
+    A deviation changes where the planned passes continue, never how hard they cut.
     `measure` puts the first measurement among them, where there is still room for it.
     """
     now = progress.marks(infeed)
@@ -178,10 +191,11 @@ def _rest(
         return [replace(trying(job), extra={MEASURED_DEPTH: depth_mm})]
     # Where the dial was set between two marks, the first step is counted from the mark before.
     whole = math.floor(now)
-    planned = _schedule_of_rest(job, material, infeed, progress, (last - whole, remaining_mm))
+    planned = plan_passes(job, lathe, material).schedule
+    marks = [whole + reached for reached in rest_of(planned.marks, last - whole, infeed.mark_mm, job.limits)]
     cuts = cut_steps(
         infeed,
-        [whole + marks for marks in planned.marks],
+        marks,
         name="Cut",
         from_marks=now,
         start_depth_mm=depth_mm,
@@ -193,7 +207,7 @@ def _rest(
     before = sum((cut.depth_mm or 0.0) <= measured_until_mm(job) for cut in cuts) if measure else 0
     if not before:
         return [*cuts, *end]
-    middle = measuring(job, infeed, cuts[before - 1], whole + planned.marks[before - 1])
+    middle = measuring(job, infeed, cuts[before - 1], marks[before - 1])
     return [*cuts[:before], *middle, *cuts[before:], *end]
 
 
@@ -205,25 +219,6 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
     past_mm, short_mm = 2 * (depth_mm - groove.most_depth_mm), 2 * (groove.least_depth_mm - depth_mm)
     how = f"{lathe.say(past_mm)} past" if past_mm > 0 else f"{lathe.say(short_mm)} short of"
     return (f"no mark lies inside the limits: this one ends {how} them on the pitch diameter; try the gauge first",)
-
-
-def _schedule_of_rest(
-    job: ThreadJob, material: str | None, infeed: Infeed, progress: Progress, left: tuple[int, float]
-) -> Schedule:
-    """Return the passes for what is left: marks, and the same in mm; as many as its share of the usual ones."""
-    marks, remaining_mm = left
-    before = progress.last_removed_mm
-    share = remaining_mm / job.groove.depth_mm
-    return schedule(
-        total_marks=marks,
-        mark_mm=infeed.mark_mm,
-        passes=None,
-        usual_passes=max(1, round(usual_passes(job.thread.pitch_mm, material) * share)),
-        limits=job.limits,
-        tip=job.tip,
-        start_mm=max(0.0, job.groove.depth_mm - remaining_mm),
-        marks_before=None if not before else max(1, round(before / infeed.mark_mm)),
-    )
 
 
 def _tried(
@@ -297,11 +292,10 @@ def _set_differently(
 ) -> list[Step]:
     """Return the pass at the reading that was really set, then the rest as far as it still goes."""
     now = progress.marks(infeed)
-    mark = infeed.marks_at(position)
     depth_now_mm = progress.depth_at_dial_mm(infeed)
     left_mm = job.groove.depth_mm - depth_now_mm
     last = round(now + Fraction(left_mm / infeed.mark_mm))
-    here = round(mark)
+    here = round(infeed.marks_at(position))
     first = cut_steps(
         infeed,
         [here],
@@ -318,12 +312,7 @@ def _set_differently(
         first = [replace(first[0], cautions=(words,))]
     if here >= last:
         return [*first, *end_of_cutting(job, infeed, first[0], here)]
-    after = replace(
-        progress,
-        depth_mm=first[0].depth_mm or 0.0,
-        positions={infeed.dial.name: position},
-        last_removed_mm=first[0].removed_mm,
-    )
+    after = progress.after(first[0])
     return [*first, *_rest(job, lathe, material, infeed, after, job.groove.depth_mm - after.depth_mm, measure=True)]
 
 

@@ -6,6 +6,8 @@ groove grows wider.
 """
 
 import math
+from collections.abc import Sequence
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from core.quantities import mm_text
@@ -39,20 +41,18 @@ def schedule(
     limits: PassLimits,
     tip: ToolTip,
     start_mm: float = 0.0,
-    marks_before: int | None = None,
     say: Say = mm_text,
 ) -> Schedule:
     """Return the passes that take `total_marks` marks of `mark_mm` (radial) from a groove `start_mm` deep.
 
     `passes` is how many are wanted; None: `usual_passes`, as many as the limits
-    allow. `marks_before` is what the pass before took: the first may take one
-    mark more at the most. No pass is deeper or lighter than the limits, nor
-    more than one mark above the one before it, unless fewer marks than that are
-    left altogether. `say` words a length [mm] for the note.
+    allow. No pass is deeper or lighter than the limits, nor more than one mark
+    above the one before it, unless fewer marks than that are left altogether.
+    `say` words a length [mm] for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
-    most, least = _mark_bounds(mark_mm, limits, marks_before)
+    most, least = _mark_bounds(mark_mm, limits)
     fewest = math.ceil(total_marks / most)
     largest = max(1, total_marks // least, fewest if total_marks < 2 * least else 1)
     count = min(max(passes or usual_passes, fewest), max(largest, fewest))
@@ -90,12 +90,41 @@ def loads_both_flanks_badly(material: str | None) -> bool:
     return not any(name in (material or "").casefold() for name in _EASY)
 
 
-def _mark_bounds(mark_mm: float, limits: PassLimits, marks_before: int | None) -> tuple[int, int]:
+def rest_of(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimits) -> tuple[int, ...]:
+    """Return the passes that take the last `left` marks of a schedule: cumulative marks, from where they start.
+
+    `planned` are the schedule's own, cumulative. They are followed back from the
+    end, so that no pass takes more than the schedule does at that depth and the last
+    ones stay light. A first pass lighter than the limits shares with the next; where
+    more is left than was ever planned, passes like the first come before.
+
+    >>> rest_of((10, 18, 24, 28), 14, 0.02, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
+    (4, 10, 14)
+    """
+    sizes = [after - before for before, after in pairwise((0, *planned))]
+    rest: list[int] = []
+    for size in reversed(sizes):
+        if left > 0:
+            rest.insert(0, min(size, left))
+            left -= size
+    if left > 0:
+        rest = [*_even_split(left, sizes[0]), *rest]
+    _, least = _mark_bounds(mark_mm, limits)
+    if len(rest) > 1 and rest[0] < min(least, rest[1]):
+        rest[:2] = _even_split(rest[0] + rest[1], rest[1])
+    return tuple(accumulate(rest))
+
+
+def _even_split(marks: int, most: int) -> list[int]:
+    """Split whole marks into as few parts of at most `most` as there can be, alike but for one mark, larger first."""
+    count = math.ceil(marks / most)
+    return [marks // count + (number < marks % count) for number in range(count)]
+
+
+def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
     """Return the most and least marks a pass may take, at least one mark each."""
     most = max(1, math.floor(limits.deepest_mm / mark_mm + 1e-9))
     least = max(1, math.ceil(limits.lightest_mm / mark_mm - 1e-9))
-    if marks_before is not None:
-        most = max(1, min(most, marks_before + 1))
     # A coarse dial may have no whole number of marks between the two: not too deep comes first.
     return most, min(least, most)
 

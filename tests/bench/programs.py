@@ -47,14 +47,14 @@ format = 1
 title = "A slot in many passes"
 lathe = "{LATHE}"
 [[operation]]
-kind = "cut"
+kind = "groove"
 name = "Slot"
 dial = "cross_slide"
 from = "0 mm"
 to = "12 mm"
 cut = "0.1 mm"
 """
-"""Touch off, then 118 passes without a question."""
+"""Set the tool, touch off, then 118 passes without a question."""
 
 
 def slot(folder: Path) -> Path:

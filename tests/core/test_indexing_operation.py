@@ -236,12 +236,22 @@ def replanned(cause: str, done: int, given: dict[str, Any], **keys: Any) -> tupl
     return list(steps[done:]), list(new)
 
 
+MADE_UP_FOR = [
+    *((number, depth) for number in (1, 2, 3) for depth in (1.6, 2.2)),
+    *((number, depth) for depth in (3.2, 4.2) for number in (1, 2, 3)),
+]
+"""Position and reading of each pass once a round has come out 0.1 mm shallow."""
+
+
 def test_measured_depth_is_carried_over_going_round() -> None:
-    """After the first round it is 0.4 deep in place of 0.5: the deeper rounds go 0.2 further on the diameter dial."""
+    """After the first round it is 0.4 deep in place of 0.5: the deeper rounds go 0.2 further on the diameter dial.
+
+    The 0.6 mm to the next depth are more than the 0.5 that may be cut at once: two passes at each position.
+    """
     old, new = replanned("measured", 9, {"depth_mm": 0.4})
     assert old[0].text.startswith("1 of 3: 24 turns")
-    assert at_depth(new) == [(number, depth) for depth in (2.2, 3.2, 4.2) for number in (1, 2, 3)]
-    assert cuts(new)[0].removed_mm == pytest.approx(0.6)
+    assert at_depth(new) == MADE_UP_FOR
+    assert [cut.removed_mm for cut in cuts(new)[:2]] == pytest.approx([0.3, 0.3])
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0)
 
 
@@ -249,7 +259,7 @@ def test_measured_depth_in_the_middle_of_a_round_leaves_the_round_alike() -> Non
     """Measured at position 1 of a round: the others are cut to the same reading, deeper rounds change."""
     _, new = replanned("measured", 4, {"depth_mm": 0.4})
     assert at_depth(new)[:2] == [(2, 1.0), (3, 1.0)]
-    assert at_depth(new)[2:] == [(number, depth) for depth in (2.2, 3.2, 4.2) for number in (1, 2, 3)]
+    assert at_depth(new)[2:] == MADE_UP_FOR
 
 
 def test_measured_in_the_only_round_the_rest_is_set_as_measured() -> None:
@@ -262,9 +272,9 @@ def test_measured_in_the_only_round_the_rest_is_set_as_measured() -> None:
 def test_measured_depth_is_carried_over_position_by_position() -> None:
     """In the middle of a position: what is left of it and of the others is 0.1 deeper on the radius."""
     _, new = replanned("measured", 5, {"depth_mm": 0.9}, order="position")
-    assert at_depth(new)[:2] == [(1, 3.2), (1, 4.2)]
-    assert at_depth(new)[2:6] == [(2, 1.2), (2, 2.2), (2, 3.2), (2, 4.2)]
-    assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.6, 0.5])
+    assert at_depth(new)[:3] == [(1, 2.6), (1, 3.2), (1, 4.2)]
+    assert at_depth(new)[3:7] == [(2, 1.2), (2, 2.2), (2, 3.2), (2, 4.2)]
+    assert [step.removed_mm for step in cuts(new)[:3]] == pytest.approx([0.3, 0.3, 0.5])
 
 
 def test_passes_the_cut_is_past_already_fall_away() -> None:
@@ -290,7 +300,27 @@ def test_a_correction_outlasts_planning_once_more() -> None:
     later = progress_of([*steps[:9], *measured[:1]], measured[1:], 200)
     new = list(replan_index(job, lathe, None, later, "set", {"position": 2.25}))
     assert at_depth(new)[0] == (1, 2.25)
-    assert at_depth(new)[1:] == at_depth(list(measured))[1:]
+    assert at_depth(new)[1:] == at_depth(list(measured))[2:]
+
+
+@pytest.mark.parametrize("order", ["round", "position"])
+def test_set_shallower_the_planned_pass_still_follows(order: str) -> None:
+    """0.2 of the 0.5 mm: the other 0.3 come next, or the next pass here would take 0.8. Nothing is ever below 0."""
+    old, new = replanned("set", 3, {"position": 0.4}, order=order)
+    assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.2, 0.3])
+    assert at_depth(new)[1:] == at_depth(old)
+    _, new = replanned("set", 3, {"position": -0.4}, order=order)
+    assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.0, 0.5])
+
+
+@pytest.mark.parametrize("order", ["round", "position"])
+@given(measured=st.integers(20, 90))
+def test_no_position_is_cut_deeper_at_once_than_planned(order: str, measured: int) -> None:
+    """0.5 mm by the dial, anything from 0.20 to 0.90 measured: no pass after it takes more than 0.5 and half a mark."""
+    done = 9 if order == "round" else 4
+    _, new = replanned("measured", done, {"depth_mm": measured / 100}, order=order)
+    assert all(0 < (step.removed_mm or 0.0) <= 0.5 + 0.025 / 2 for step in cuts(new))
+    assert cuts(new)[-1].depth_mm == pytest.approx(2.0, abs=0.0126)
 
 
 def test_touching_off_anew_ends_a_correction() -> None:

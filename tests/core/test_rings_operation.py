@@ -346,15 +346,15 @@ def test_the_heads_correction_outlasts_planning_once_more() -> None:
 
 
 def test_measured_depth_is_carried_over_to_later_rings() -> None:
-    """Ring 1 came out 0.1 mm shallow: its deeper round and ring 2 go 0.1 further on the dial."""
+    """Ring 1 came out 0.1 mm shallow: its deeper round, in two passes, and ring 2 go 0.1 further on the dial."""
     job = rings_job(LATHE, WIDE, NARROW, cut="0.3 mm")
     steps = plan_rings(job, LATHE, None).steps
     at = next(number for number, step in enumerate(steps) if step.expects == "depth")
     new = after(job, LATHE, at, "measured", {"depth_mm": 0.2})
     readings = [position(step, "saddle") for step in of(new, "cut")]
     depths = [step.depth_mm for step in of(new, "cut")]
-    assert readings == pytest.approx([0.7] * 5 + [0.4] * 3 + [0.7] * 3)
-    assert depths == pytest.approx([0.6] * 5 + [0.3] * 3 + [0.6] * 3)
+    assert readings == pytest.approx([0.5, 0.7] * 5 + [0.4] * 3 + [0.7] * 3)
+    assert depths == pytest.approx([0.4, 0.6] * 5 + [0.3] * 3 + [0.6] * 3)
 
 
 def test_moved_sets_the_ring_at_hand_again() -> None:

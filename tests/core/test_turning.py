@@ -80,16 +80,17 @@ def test_properties(total: int, cut: int, finish: int, inside: bool, fall: bool)
 
 
 def test_a_measurement_carries_the_difference_over() -> None:
-    """Measured 0.06 mm too large on the diameter: the finishing cut ends 0.05 mm (one mark) further in."""
+    """Measured 0.06 mm too large on the diameter: it ends 0.05 mm (one mark) further in, no cut deeper than planned.
+
+    Seven marks of 0.025 mm are left, and a finishing cut takes six: four, measure, three.
+    """
     lathe = stand_in_lathe()
     its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm", finish="0.15 mm")
-    at_semi_finish = Progress(
-        next_id=20, depth_mm=1.45, last_removed_mm=0.15, positions={"cross_slide": Fraction("2.9")}
-    )
+    at_semi_finish = Progress(next_id=20, depth_mm=1.45, positions={"cross_slide": Fraction("2.9")})
     steps = replan(its, at_semi_finish, "measured", {"size_mm": 27.16})
-    assert [step.action for step in steps] == ["cut", "check"]
+    assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
     # 26.8 wanted, 27.16 measured: 0.36 more than now at 2.90 is 3.26, nearest mark 3.25.
-    assert steps[0].settings[0].position == 3.25  # type: ignore[union-attr]
+    assert [step.settings[0].position for step in steps if step.action == "cut"] == [3.1, 3.25]  # type: ignore[union-attr]
     assert steps[0].id == 20
 
 
@@ -97,7 +98,7 @@ def ended(lathe: Lathe, position: str, size_mm: float, **keys: Any) -> tuple[Any
     """Return what is planned after a size is measured where the cross-slide stands at `position`."""
     its = basis(lathe, **({"from_": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"} | keys))
     depth_mm = float(position) / 2
-    there = Progress(next_id=20, depth_mm=depth_mm, last_removed_mm=0.15, positions={"cross_slide": Fraction(position)})
+    there = Progress(next_id=20, depth_mm=depth_mm, positions={"cross_slide": Fraction(position)})
     return replan(its, there, "measured", {"size_mm": size_mm})
 
 
@@ -153,16 +154,16 @@ def test_what_was_moved_is_touched_off_on_the_size_measured() -> None:
     steps = replan(its, Progress(next_id=9), "moved", {"size_mm": 27.4})
     assert "touching the work at 27.4 mm" in steps[0].text
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == 0.6  # type: ignore[union-attr]
-    its = basis(stand_in_lathe(), kind="cut", dial="saddle", from_="5 mm", to="9 mm", cut="1 mm")
+    its = basis(stand_in_lathe(), kind="face", dial="carriage", from_="5 mm", to="9 mm", cut="1 mm")
     steps = replan(its, Progress(next_id=9), "moved", {"size_mm": 6.0})
-    assert "touching the ground reached, at 6 mm" in steps[0].text
+    assert "until the tool just touches the face as it is cut now" in steps[0].text
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == 3.0  # type: ignore[union-attr]
 
 
 def test_overshoot_is_said_plainly() -> None:
     """Past the size: no cut, and the amount."""
     its = basis(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
-    at_end = Progress(next_id=9, depth_mm=1.6, last_removed_mm=0.15, positions={"cross_slide": Fraction("3.2")})
+    at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
     steps = replan(its, at_end, "measured", {"size_mm": 26.70})
     assert [step.action for step in steps] == ["check"]
     assert steps[0].text.startswith("As measured it has gone 0.1 mm past the wanted size")
@@ -181,8 +182,8 @@ def test_overshoot_is_said_plainly() -> None:
         ({"from_": "10 mm", "to": "8 mm", "cut": "1 mm", "side": "top"}, "side"),
         ({"from_": "10 mm", "to": "8 mm", "cut": "1 mm", "feed": "1 mm"}, "feed"),
         ({"from_": "-1 mm", "to": "-2 mm", "cut": "1 mm"}, "from"),
-        ({"kind": "cut", "dial": "quill", "from_": "0 mm", "to": "2 mm", "cut": "1 mm"}, "dial"),
-        ({"kind": "cut", "dial": "saddle", "from_": "2 mm", "to": "2 mm", "cut": "1 mm"}, "to"),
+        ({"kind": "face", "dial": "quill", "from_": "0 mm", "to": "2 mm", "cut": "1 mm"}, "dial"),
+        ({"kind": "face", "dial": "saddle", "from_": "2 mm", "to": "2 mm", "cut": "1 mm"}, "to"),
     ],
 )
 def test_bad_values_are_named(keys: dict[str, str], named: str) -> None:

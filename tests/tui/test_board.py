@@ -11,6 +11,7 @@ from textual.pilot import Pilot
 from core.jobs import read_job
 from core.logbook import Logbook
 from core.logbook_schema import FILE_NAME
+from core.operations import OPERATIONS
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import JOB, begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
@@ -387,3 +388,9 @@ async def test_only_characters_that_exist_there(
             await pilot.press(*keys)
             await pilot.pause()
             assert foreign(app, safe) == set()
+
+
+def test_every_key_that_adds_an_operation_names_a_kind_there_is() -> None:
+    """What a key adds is in the registry, each kind has a key of its own."""
+    made = [binding.action[6:-2] for binding in BoardScreen.BINDINGS if str(binding.action).startswith("make(")]  # type: ignore[union-attr]
+    assert sorted(made) == sorted(OPERATIONS)

@@ -37,7 +37,7 @@ async def test_a_diameter_by_number_pad(make: MakeApp, begun: Begun) -> None:
 
 @pytest.mark.parametrize(
     ("job", "number"),
-    [("sundial_arbor", 1), ("sundial_arbor", 4), ("engraving_fixture", 1), ("gnomon_screw", 1)],
+    [("sundial_arbor", 1), ("sundial_arbor", 4), ("engraving_fixture", 1), ("gnomon_screw", 1), ("gnomon_screw", 4)],
 )
 async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, job: str, number: int) -> None:
     """The fields hold an operation's own table: text for text, and the plan is that of the job."""
@@ -93,26 +93,44 @@ async def test_a_bore_goes_the_other_way(make: MakeApp) -> None:
         assert screen.basis.parameters["side"] == "inside" and screen.ready
 
 
-async def test_every_dial_of_the_lathe_can_be_chosen(make: MakeApp) -> None:
-    """The slides are those of the lathe's file, by the names they are spoken by."""
-    async with opened(make, TurningScreen("cut"), lathe=METRIC) as (pilot, screen):
-        assert "[cross-slide] compound  saddle" in painted(pilot.app)
-        for key, text in (("from", "0"), ("to", "2"), ("cut", "0.5")):
+async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
+    """Carriage or compound, never the cross-slide; what is asked goes by how it is given."""
+    async with opened(make, TurningScreen("face"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+        assert "[saddle] compound" in painted(pilot.app)
+        for key, text in (("remove", "2"), ("cut", "0.5")):
             await fill(pilot, key, text)
-        screen.query_one(OperationForm).choices["dial"][1].focus()
-        found = []
-        for _ in range(3):
-            found.append(screen.basis.parameters["dial"])
-            await press(pilot, "right")
-        assert found == ["cross_slide", "compound", "saddle"]
-        assert screen.basis.parameters["name"] == "Cut to 2 mm with the cross-slide"
+        assert screen.basis.parameters["dial"] == "carriage" and screen.basis.parameters["remove"] == "2 mm"
+        assert "First cut goes  towards the chuck" in painted(pilot.app)
+        assert screen.basis.parameters["name"] == "Face off 2 mm"
+        screen.query_one(OperationForm).choices["by"][1].focus()
+        await press(pilot, "right")
+        for key, text in (("length_now", "60"), ("length", "61")):
+            await fill(pilot, key, text)
+        assert "not shorter than length_now 60 mm" in error_of(screen, "length")
+        await fill(pilot, "length", "58")
+        assert screen.ready and "remove" not in screen.basis.parameters
+        assert screen.basis.parameters["name"] == "Face to 58 mm"
+
+
+async def test_a_groove_by_diameter_or_depth(make: MakeApp) -> None:
+    """Two diameters say the side; a depth asks for it."""
+    async with opened(make, TurningScreen("groove"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+        assert "[cross-slide] 1 of 3" in painted(pilot.app)
+        for key, text in (("diameter_now", "20"), ("diameter", "23"), ("cut", "0.5")):
+            await fill(pilot, key, text)
+        assert screen.ready and "First cut goes  away from the axis" in painted(pilot.app)
+        screen.query_one(OperationForm).choices["by"][1].focus()
+        await press(pilot, "right")
+        await fill(pilot, "depth", "1.5")
+        assert screen.ready and "First cut goes  towards the axis" in painted(pilot.app)
+        assert screen.basis.parameters["name"] == "Groove 1.5 mm deep"
 
 
 async def test_a_lathe_without_dials(make: MakeApp, tmp_path: Path) -> None:
-    """Where there is nothing to choose from the screen says what is wanted, and starts nothing."""
+    """Without a slide to choose from the screen says what is wanted, and starts nothing."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n')
-    given = {"from": "0 mm", "to": "2 mm", "cut": "0.5 mm"}
-    async with opened(make, TurningScreen("cut", given), lathe=lathe, size=(120, 36)) as (pilot, screen):
+    given = {"remove": "2 mm", "cut": "0.5 mm"}
+    async with opened(make, TurningScreen("face", given), lathe=lathe, size=(120, 36)) as (pilot, screen):
         assert not screen.ready
         assert "Slide: is missing" in painted(pilot.app)

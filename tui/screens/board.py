@@ -29,7 +29,7 @@ class BoardScreen(BaseScreen[None]):
         "steps, finished. What is next is pointed at; Enter goes on with it where it was left.\n\n"
         "Without a job: what you worked on last, the samples, a file of yours, or something new. A thread or a "
         "diameter can be made up and cut at once, without any file, or added to the job and kept: T thread, "
-        "D diameter, F face or groove, U runout, I dividing, B holes on a circle, R rings, H by hand."
+        "D diameter, F face, G groove, U runout, I dividing, B holes on a circle, R rings, H by hand."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "go_on", "Go on", tooltip="Go on with this operation where it was left, or begin it."),
@@ -39,7 +39,8 @@ class BoardScreen(BaseScreen[None]):
         Binding("e", "change", "Change", tooltip="Change, move or remove the operation that is pointed at."),
         Binding("t", "make('thread')", "Thread", show=False, tooltip="Add a thread."),
         Binding("d", "make('turn')", "Diameter", show=False, tooltip="Add turning or boring to a diameter."),
-        Binding("f", "make('cut')", "Face, groove", show=False, tooltip="Add facing, a groove or a slot."),
+        Binding("f", "make('face')", "Face", show=False, tooltip="Add facing to a length."),
+        Binding("g", "make('groove')", "Groove", show=False, tooltip="Add a groove, a slot or parting off."),
         Binding("u", "make('runout')", "Runout", show=False, tooltip="Add a check of the runout."),
         Binding("i", "make('index')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
         Binding("b", "make('bolts')", "Holes", show=False, tooltip="Add holes on a circle."),

@@ -15,7 +15,7 @@ from core.dials import Setting
 from core.errors import PlanError, QuantityError
 from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
-from core.operations import asks_of
+from core.operations import asks_of, parameters_of
 from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_quantity
@@ -72,30 +72,20 @@ async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None
 
 
 async def _measured_size(counter: "CounterScreen") -> None:
-    question = "Which diameter was measured?" if _is_diameter(counter) else "Which place has the cut reached?"
-    size_mm = await _size(counter, question)
-    if size_mm is not None:
-        counter.revise("measured", {"size_mm": size_mm}, f"measured {counter.basis.lathe.say(size_mm)}")
+    given = await _size(counter)
+    if given:
+        to_go = " to go" if "to_go_mm" in given else ""
+        counter.revise("measured", given, f"measured {counter.basis.lathe.say(*given.values())}{to_go}")
 
 
-async def _size(counter: "CounterScreen", question: str) -> float | None:
-    """Ask for a diameter, or for a place, which may lie at 0 or on its other side."""
-    return await _length(counter, question, detail=_size_counts(counter), above_zero=_is_diameter(counter))
+async def _size(counter: "CounterScreen", question: str = "") -> dict[str, float]:
+    """Ask for what is measured of work that is cut in passes; {} where the question was cancelled."""
+    from core.facing import asked_for
 
-
-def _is_diameter(counter: "CounterScreen") -> bool:
-    return asks_of(counter.basis.kind) == "diameter"
-
-
-def _size_counts(counter: "CounterScreen") -> list[str]:
-    """Say from which size or place the work is cut to which: in these numbers what is measured counts."""
-    figures, say = counter.state.plan.figures, counter.basis.lathe.say
-    if not {"from_mm", "to_mm"} <= figures.keys():
-        return []
-    start, end = say(figures["from_mm"]), say(figures["to_mm"])
-    if _is_diameter(counter):
-        return [f"From {start} it is to come to {end}."]
-    return [f"In the numbers in which it starts at {start} and is to end at {end}."]
+    lathe = counter.basis.lathe
+    asked = asked_for(parameters_of(counter.basis), lathe)
+    size_mm = await _length(counter, question or asked.question, detail=[asked.counts], above_zero=asked.above_zero)
+    return {} if size_mm is None else {asked.key: size_mm}
 
 
 async def _measured_circle(counter: "CounterScreen") -> None:
@@ -235,14 +225,9 @@ async def find_again(counter: "CounterScreen") -> None:
 
         await ask_what_was_moved(counter)
     elif about in {"diameter", "place"}:
-        question = (
-            "What does the diameter of the work measure now?"
-            if about == "diameter"
-            else "Which place has the cut reached?"
-        )
-        size_mm = await _size(counter, question)
-        if size_mm is not None:
-            counter.revise("moved", {"size_mm": size_mm}, "to be touched off anew")
+        given = await _size(counter, "What does the diameter of the work measure now?" if about == "diameter" else "")
+        if given:
+            counter.revise("moved", given, "to be touched off anew")
     else:
         counter.revise("moved", {}, "planned again after a move")
 

@@ -18,7 +18,7 @@ _SCREENS: Mapping[str, tuple[str, str]] = {
 
 def screen_for(kind: str, parameters: Mapping[str, Any] | None = None) -> "OperationScreen | None":
     """Return the screen for an operation of a kind, filled in with its table; None for a kind that has no screen."""
-    if kind in {"turn", "cut"}:
+    if kind in {"turn", "face", "groove"}:
         from tui.screens.turning import TurningScreen
 
         return TurningScreen(kind, parameters)

@@ -50,7 +50,8 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
         Entry("new", "a job", "begins with its first operation", lambda: begin_job(board)),
         Entry("new", "a thread", "cut at once, or kept in a job", lambda: make(board, "thread")),
         Entry("new", "a diameter", "outside or a bore", lambda: make(board, "turn")),
-        Entry("new", "a face or a groove", "any slide, in passes", lambda: make(board, "cut")),
+        Entry("new", "a face", "to a length, in passes", lambda: make(board, "face")),
+        Entry("new", "a groove", "straight in, in passes", lambda: make(board, "groove")),
         Entry("new", "something else", "runout, dividing, holes on a circle, rings", lambda: add(board)),
     ]
 

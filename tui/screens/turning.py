@@ -1,28 +1,47 @@
-"""The turning screen: a diameter from one size to another, or any slide from one place to another, in passes."""
+"""The turning screen: a diameter, a face or a groove, from one size to another in passes."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
-from core.lathe import dial_words
+from core.facing import face_dials
+from core.lathe import dial_in_job, dial_key, dial_words
 from core.plan import Plan
 from tui.screens.operation import OperationScreen
 from tui.widgets.figure_list import Figure
-from tui.widgets.operation_form import Choice, Entry, Row
+from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
+
+_REMOVE, _LENGTHS = "how much to remove", "length now and wanted"
+_DIAMETERS, _DEPTH = "diameter now and wanted", "depth"
+_PLACES = "two places of the slide"
+_KEYS: Mapping[str, tuple[str, ...]] = {
+    _REMOVE: ("remove",),
+    _LENGTHS: ("length_now", "length"),
+    _DIAMETERS: ("diameter_now", "diameter"),
+    _DEPTH: ("depth",),
+    _PLACES: ("from", "to"),
+}
+_WAYS = {"face": (_REMOVE, _LENGTHS, _PLACES), "groove": (_DIAMETERS, _DEPTH, _PLACES)}
+_BY = "by"
+"""The choice among the ways to say how much comes off; for the screen alone."""
 
 
 class TurningScreen(OperationScreen):
-    """Makes up one `turn` or `cut` operation."""
+    """Fills in one `turn`, `face` or `groove` operation."""
 
     HELP = (
         "Roughing cuts are equal and no deeper than you allow; then comes a cut as deep as the finishing cut, so that "
         "the tool springs alike in both, with a measurement before and after it.\n\n"
+        "A face is always cut towards the chuck, with the carriage or with the compound swung along the bed. A groove "
+        "goes straight in: towards the axis, in a bore away from it. Places of a cross-slide count as radius.\n\n"
         "A bare number counts in the unit behind its field. What stands in brackets in an empty field counts if "
         "nothing is typed. + and - choose among words. Depths of cuts are on the radius."
     )
 
     def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
-        """`kind`: "turn" or "cut"; `parameters`: the table of such an operation to begin with."""
+        """`kind`: "turn", "face" or "groove"; `parameters`: the table of such an operation to begin with."""
         super().__init__(kind, parameters)
+        if "dial" in self.given:
+            self.given["dial"] = dial_in_job(dial_key(str(self.given["dial"])))
 
     def rows(self) -> Sequence[Row]:
         """Return the questions in the order in which a turner asks."""
@@ -43,19 +62,46 @@ class TurningScreen(OperationScreen):
                 Entry(key="from", label="Diameter now, measured", unit=unit, required=True),
                 Entry(key="to", label="Diameter wanted", unit=unit, required=True),
             )
+        lathe, ways = self.halfnut.lathe, _WAYS[self.kind]
+        given = next((way for way in ways if any(key in self.given for key in _KEYS[way])), ways[0])
+        names = face_dials(lathe) if self.kind == "face" else list(lathe.dials)
         return (
-            "Which slide, from where to where",
-            Choice(key="dial", label="Slide", options=_dials(list(self.halfnut.lathe.dials))),
-            Entry(key="from", label="From", unit=unit, required=True),
-            Entry(key="to", label="To", unit=unit, required=True),
+            "Which slide, and how much",
+            Choice(key="dial", label="Slide", options=_dials(names)),
+            *self._side(),
+            Choice(key=_BY, label="Given as", options=tuple((way, None) for way in ways), start=given),
+            *(Entry(key=key, label=_LABELS[key], unit=unit, required=True) for way in ways for key in _KEYS[way]),
         )
 
+    def _side(self) -> tuple[Row, ...]:
+        if self.kind == "face":
+            return ()
+        return (Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside"))),)
+
+    def unused(self, form: OperationForm) -> Collection[str]:
+        """Return the fields of the other ways to say how much comes off."""
+        if self.kind == "turn":
+            return ()
+        chosen = form.chosen(_BY)
+        unused = {key for way in _WAYS[self.kind] if way != chosen for key in _KEYS[way]}
+        # Two diameters say the side themselves.
+        return unused | {"side"} if chosen == _DIAMETERS else unused
+
     def suggested_name(self) -> str:
-        """Return what is turned to which size, or cut with which slide."""
+        """Return what is cut to which size, or by how much."""
         if self.found is None:
             return self.title or self.kind
-        to = self.halfnut.lathe.say(self.found.to_mm)
-        return f"Turn to {to}" if self.kind == "turn" else f"Cut to {to} with the {dial_words(self.found.dial)}"
+        say, found = self.halfnut.lathe.say, self.found
+        match self.kind, found.measured:
+            case "turn", _:
+                return f"Turn to {say(found.to_mm)}"
+            case "face", "length":
+                return f"Face to {say(found.to_mm)}"
+            case "face", _:
+                return f"Face off {say(found.total_mm)}"
+            case _, "diameter":
+                return f"Groove to {say(found.to_mm)}"
+        return f"Groove {say(found.total_mm)} deep"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return the finishing cut that counts where none is typed."""
@@ -63,7 +109,8 @@ class TurningScreen(OperationScreen):
 
     def summary(self, plan: Plan) -> str:
         """Return how many cuts there are and where the last one ends."""
-        return f"{plan.figures['passes']} cuts, the last: {self._reading(plan, -1)}."
+        direction = f" {self.found.direction}" if self.found.direction else ""
+        return f"{plan.figures['passes']} cuts{direction}, the last: {self._reading(plan, -1)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return the cuts, the first and the last reading."""
@@ -73,6 +120,8 @@ class TurningScreen(OperationScreen):
         yield Figure("From", say(found.from_mm) + diameters)
         yield Figure("To", say(found.to_mm) + diameters)
         yield Figure("To take off", say(found.total_mm), "on the radius" if found.on_diameter else "of travel")
+        if found.direction:
+            yield Figure("First cut goes", found.direction)
         yield Figure("Cuts", str(len(cuts)))
         yield Figure("First cut", self._reading(plan, 0), f"takes {say(cuts[0].removed_mm or 0.0)}")
         yield Figure("Finishing cut", self._reading(plan, -1), f"takes {say(cuts[-1].removed_mm or 0.0)}")
@@ -84,6 +133,18 @@ class TurningScreen(OperationScreen):
         return f"{dial_words(dial.name)} to {dial.setting_text(setting)}" if setting else dial_words(dial.name)
 
 
-def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the dials by the names they are spoken by; "none" where the lathe has none."""
-    return tuple((dial_words(name), name) for name in names) or (("none", None),)
+def _dials(names: Sequence[str]) -> tuple[tuple[str, str | None], ...]:
+    """Return the dials by the names they are spoken by; "none" where the lathe has none that serves."""
+    return tuple((dial_words(name), dial_in_job(name)) for name in names) or (("none", None),)
+
+
+_LABELS = {
+    "remove": "To remove",
+    "length_now": "Length now, measured",
+    "length": "Length wanted",
+    "diameter_now": "Diameter now, measured",
+    "diameter": "Diameter wanted",
+    "depth": "Depth",
+    "from": "From",
+    "to": "To",
+}

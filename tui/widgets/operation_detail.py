@@ -53,10 +53,10 @@ class OperationDetail(Pager, can_focus=False):
         if self._info is None:
             return [f"{counted}, not begun." if self._log_is_read else counted]
         # Loaded with the log, after the first paint.
-        from core.continuing import run_basis_of
+        from core.continuing import goes_by
         from core.event_words import standing_words
 
         sentences = [f"Steps done: {standing_words(self._info)}."]
-        if self._info.status == "running" and self._info.digest != run_basis_of(operation.basis).digest:
+        if self._info.status == "running" and not goes_by(self._info.digest, operation):
             sentences.append("Job or lathe were changed since it was begun: Enter asks how to go on.")
         return sentences

@@ -1,0 +1,208 @@
+"""Facing and grooving: which way the slide goes, what it needs first, how much comes off."""
+
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.continuing import basis_of, goes_by, run_basis_of
+from core.cutting import Progress, progress_of
+from core.errors import FileError, PlanError
+from core.job_editor import change_operation
+from core.jobs import parse_job
+from core.lathe import Lathe
+from core.lathe_file import lathe_from, read_lathe, stand_in_lathe
+from core.operations import Basis, make_plan, replan
+from core.plan import Plan, Step
+from core.state import RunBasis
+from tests.core.counted import Counted
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
+
+
+def basis(lathe: Lathe, **keys: str) -> Basis:
+    """Return the basis of an operation with the keys of a job file ("from_" for "from")."""
+    table = {key.rstrip("_"): value for key, value in keys.items()}
+    return Basis(kind=table["kind"], parameters={"name": "it", "cut": "0.5 mm"} | table, lathe=lathe)
+
+
+def cuts(plan: Plan) -> list[Step]:
+    """Return the cuts of a plan."""
+    return [step for step in plan.steps if step.action == "cut"]
+
+
+def last_position(plan: Plan) -> float:
+    """Return the position of the last cut on its dial."""
+    return cuts(plan)[-1].settings[0].position  # type: ignore[union-attr]
+
+
+def with_dial(lathe: Lathe, name: str, **changes: Any) -> Lathe:
+    """Return a lathe with a dial changed."""
+    dials = lathe.data["dial"]
+    return lathe_from({**lathe.data, "dial": {**dials, name: {**dials[name], **changes}}}, "test")
+
+
+@pytest.mark.parametrize("amount", [{"length_now": "0.500 in", "length": "0.460 in"}, {"remove": "0.040 in"}])
+@pytest.mark.parametrize("dial", ["compound", "carriage", "saddle"])
+def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> None:
+    """From 0.500 to 0.460 in: the dial counts up to 0.040 going in, and never starts by going out."""
+    plan = make_plan(basis(INCH, kind="face", dial=dial, **amount))
+    assert all(step.settings[0].position > 0 for step in cuts(plan))  # type: ignore[union-attr]
+    assert last_position(plan) == pytest.approx(0.040)
+    assert all("towards the chuck" in step.text for step in cuts(plan))
+    assert plan.figures["passes"] == len(cuts(plan))
+
+
+@pytest.mark.parametrize("numbers", ["rise", "fall"])
+@pytest.mark.parametrize(("start", "end"), [("0 mm", "2 mm"), ("2 mm", "0 mm"), ("-1 mm", "1 mm")])
+def test_two_places_never_turn_a_face_round(numbers: str, start: str, end: str) -> None:
+    """Whichever number is larger, and whichever way the dial's own numbers run, the slide goes in."""
+    lathe = with_dial(METRIC, "compound", numbers=numbers)
+    plan = make_plan(basis(lathe, kind="face", dial="compound", from_=start, to=end))
+    assert last_position(plan) == pytest.approx(2.0 if numbers == "rise" else -2.0)
+
+
+@pytest.mark.parametrize(
+    ("lathe", "reads"), [(METRIC, "Its own scale reads 0° then"), (INCH, "That is 90° on its own scale, which ends")]
+)
+def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
+    """A scale that is 0 along the axis reads 0 there; one that is 0 square to it would read 90 and ends at 60."""
+    first, touch_off, *_ = make_plan(basis(lathe, kind="face", dial="compound", remove="1 mm")).steps
+    assert first.action == "set" and first.text.startswith("Swing the compound along the bed") and reads in first.text
+    assert "handle towards the tailstock" in first.text and "carriage" in first.text
+    assert touch_off.zeroes == ("compound",) and "towards the chuck" in touch_off.text
+
+
+@pytest.mark.parametrize(
+    ("keys", "direction", "position"),
+    [
+        ({"diameter_now": "30 mm", "diameter": "24.5 mm"}, "towards the axis", 5.5),
+        ({"diameter_now": "20 mm", "diameter": "23 mm"}, "away from the axis", -3.0),
+        ({"depth": "1.5 mm"}, "towards the axis", 3.0),
+        ({"depth": "1.5 mm", "side": "inside"}, "away from the axis", -3.0),
+        ({"from_": "15 mm", "to": "12.25 mm"}, "towards the axis", 5.5),
+        ({"from_": "0 mm", "to": "2.75 mm"}, "towards the axis", 5.5),
+    ],
+)
+def test_a_groove_goes_into_the_work(keys: dict[str, str], direction: str, position: float) -> None:
+    """On a dial that reads diameter, 2.75 mm of radius are 5.50; in a bore the count goes down (the file format)."""
+    plan = make_plan(basis(METRIC, kind="groove", dial="cross_slide", **keys))
+    assert cuts(plan)[0].extra["direction"] == direction
+    assert last_position(plan) == pytest.approx(position)
+
+
+def test_parting_off_goes_to_the_axis() -> None:
+    """A diameter of 0 is a size to come to."""
+    plan = make_plan(basis(METRIC, kind="groove", dial="cross_slide", diameter_now="6 mm", diameter="0 mm"))
+    assert last_position(plan) == pytest.approx(6.0)
+
+
+@pytest.mark.parametrize(
+    ("keys", "named", "words"),
+    [
+        ({"kind": "face", "dial": "cross_slide", "remove": "1 mm"}, "dial", "does not move along the bed"),
+        ({"kind": "face", "dial": "carriage"}, "remove", "is missing"),
+        ({"kind": "face", "dial": "carriage", "remove": "1 mm", "length": "5 mm"}, "length_now", "together"),
+        ({"kind": "face", "dial": "carriage", "length_now": "5 mm", "length": "6 mm"}, "length", "shorter"),
+        ({"kind": "face", "dial": "carriage", "length_now": "5 mm"}, "length", "is missing"),
+        ({"kind": "groove", "dial": "carriage", "diameter_now": "5 mm", "diameter": "4 mm"}, "diameter", "along the"),
+        (
+            {
+                "kind": "groove",
+                "dial": "cross_slide",
+                "side": "inside",
+                "diameter_now": "5 mm",
+                "diameter": "4 mm",
+            },
+            "diameter",
+            "on the inside enter a larger diameter",
+        ),
+        ({"kind": "groove", "dial": "quill", "depth": "1 mm"}, "dial", "has no dial"),
+    ],
+)
+def test_refusals_name_their_key(keys: dict[str, str], named: str, words: str) -> None:
+    """What is wrong, and what to enter instead."""
+    with pytest.raises(FileError) as refusal:
+        make_plan(basis(METRIC, **keys))
+    assert refusal.value.messages[0].startswith(named) and words in refusal.value.messages[0]
+
+
+def test_a_length_measured_in_the_course_of_it_counts() -> None:
+    """From 60 to 58 in cuts of 0.5: 58.62 measured where the dial says 58.50 leaves 0.62, from 1.50 to 2.12."""
+    its = basis(METRIC, kind="face", dial="compound", length_now="60 mm", length="58 mm")
+    there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
+    steps = replan(its, there, "measured", {"size_mm": 58.62})
+    assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
+
+
+def test_facing_by_removal_is_measured_by_what_is_still_to_come_off() -> None:
+    """2 mm to remove, 0.62 still on at 1.50: on to 2.12."""
+    its = basis(METRIC, kind="face", dial="compound", remove="2 mm")
+    there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
+    steps = replan(its, there, "measured", {"to_go_mm": 0.62})
+    assert not any("expected" in word for word in steps[0].cautions)
+    far = replan(its, there, "measured", {"to_go_mm": 0.9})[0].cautions
+    assert far[0].startswith("by the dial 0.5 mm was to be expected, 0.9 mm was typed, 0.4 mm off")
+    with pytest.raises(PlanError, match=r"found 9 mm measured; accepted is at most 4\.5 mm"):
+        replan(its, there, "measured", {"to_go_mm": 9})
+    assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
+
+
+FIRST = """format = 1
+title = "Old"
+[[operation]]
+kind = "cut"
+name = "Face"
+dial = "{dial}"
+from = "2 mm"
+to = "0 mm"
+cut = "0.5 mm"
+"""
+
+
+@pytest.mark.parametrize(("dial", "kind"), [("saddle", "face"), ("compound", "face"), ("cross_slide", "groove")])
+def test_a_cut_of_an_old_file_is_a_face_or_a_groove(tmp_path: Path, dial: str, kind: str) -> None:
+    """Its kind goes by its dial; it is never written again, and goes into the work."""
+    operation = parse_job(FIRST.format(dial=dial), tmp_path / "job.toml").operations[0]
+    assert (operation.kind, operation.basis.kind, operation.basis.parameters["kind"]) == (kind, kind, kind)
+    assert all(step.settings[0].position > 0 for step in cuts(operation.plan))  # type: ignore[union-attr]
+
+
+def test_a_cut_of_an_old_file_is_changed_into_its_kind(tmp_path: Path) -> None:
+    """Changed on screen it is written as what it is now."""
+    path = tmp_path / "job.toml"
+    path.write_text(FIRST.format(dial="saddle"), encoding="utf-8")
+    before = parse_job(path.read_text(encoding="utf-8"), path).operations[0].basis.parameters
+    change_operation(path, "Face", {**before, "cut": "0.4 mm"})
+    written = path.read_text(encoding="utf-8")
+    assert 'kind = "face"' in written and 'kind = "cut"' not in written and 'cut = "0.4 mm"' in written
+
+
+def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
+    """From 2 to 0 it went out, and counts on out; its job has not been changed since."""
+    table = {"kind": "cut", "name": "Face", "dial": "saddle", "from": "2 mm", "to": "0 mm", "cut": "0.5 mm"}
+    lathe = stand_in_lathe()
+    logged = RunBasis(
+        kind="cut", parameters=table, material=None, lathe=dict(lathe.data), lathe_name=lathe.name, stand_in=True
+    )
+    its = basis_of(logged)
+    plan = make_plan(its)
+    assert plan.steps[0].text == "Saddle: play taken up, tool just touching where the cut starts, then set it to 0"
+    assert last_position(plan) == -2.0
+    steps = replan(its, progress_of(plan.steps[:2], plan.steps[2:], 40), "measured", {"size_mm": 1.5})
+    assert [step for step in steps if step.action == "cut"][-1].settings[0].position < -1  # type: ignore[union-attr]
+    operation = parse_job(FIRST.format(dial="saddle"), tmp_path / "job.toml").operations[0]
+    assert run_basis_of(operation.basis).kind == "face" and goes_by(logged.digest, operation)
+
+
+def test_the_direction_is_shown_beside_the_dial() -> None:
+    """Where to, not only which way in; set shallower than the last the slide goes out."""
+    run = Counted(METRIC, "face", dial="compound", remove="2 mm", cut="0.5 mm")
+    run.done(2)
+    assert run.view.dial is not None and run.view.dial.direction == "clockwise, towards the chuck"
+    run.done()
+    run.revise("set", position="0.2")
+    assert run.cursor.removed_mm == 0 and run.view.amounts.startswith("takes 0 mm; then")
+    assert run.view.dial is not None and "outwards" in run.view.dial.direction
