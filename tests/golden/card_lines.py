@@ -18,7 +18,7 @@ from core.lathe import Lathe
 from core.lathe_file import find_lathe, problems_in
 from core.operations import plan_of, read_operation
 
-WORDING = frozenset({"text", "cautions"})
+WORDING = frozenset({"text", "cautions", "direction"})
 """Keys of a card that hold sentences: no golden card has them."""
 IDENTIFIERS = frozenset(
     {"action", "designation", "dial", "how", "lie", "name", "tapping_basis", "tapping_drill"}
