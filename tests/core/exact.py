@@ -2,12 +2,14 @@
 
 from decimal import Decimal, localcontext
 from fractions import Fraction
+from functools import cache
 
 Number = int | str | Fraction
 """A number that becomes a Fraction without loss; a decimal is written as text."""
 _PLACES = 30
 
 
+@cache
 def power(base: Number, exponent: Number) -> Fraction:
     """Return a positive number to a power, to 30 decimal places: no rounding of a standard depends on more.
 

@@ -47,10 +47,12 @@ def trapezoidal_mm(size: Fraction, pitch: Fraction) -> dict[str, Fraction]:
 
 
 def test_trapezoidal_sizes_by_formula() -> None:
-    """Every thread of ISO 2902; the printed one comes out as well."""
+    """Every thread of ISO 2902, in the classes of grade 7; the printed one comes out as well."""
     wrong = []
     for name, pitch in trapezoidal_series():
-        wrong += wrong_sizes(name, "mm", trapezoidal_mm(Fraction(name[2:].split("x")[0]), pitch))
+        for quantity, size in trapezoidal_mm(Fraction(name[2:].split("x")[0]), pitch).items():
+            position = "H" if quantity.startswith("internal") else "e"
+            wrong += wrong_sizes(f"{name}-7{position}", "mm", {quantity: size})
     none_wrong(wrong)
     for row in PRINTED["Tr 8 x 1.5"]:
         assert Fraction(row.printed) == trapezoidal_mm(Fraction(8), Fraction("1.5"))[row.quantity], row

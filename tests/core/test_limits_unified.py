@@ -108,9 +108,9 @@ def test_the_formulas_give_what_is_printed() -> None:
     ("series", "tolerance_class"), [(series, one) for series, classes in SERIES for one in classes]
 )
 def test_limits_by_formula(series: str, tolerance_class: str) -> None:
-    """Every size of a series; of the many constant-pitch threads those of 8 and 16 to the inch."""
+    """Every size of a series; of the many constant-pitch threads every second size with 8 or 16 to the inch."""
     wrong = []
-    for row in read_table("unified_series"):
+    for row in read_table("unified_series")[:: 2 if series == "UN" else 1]:
         for tpi in row[series.lower()].split():
             if series != "UN" or tpi in ("8", "16"):
                 designation = f"{row['size']}-{tpi.replace('.5', ' 1/2')} {series}-{tolerance_class}"
