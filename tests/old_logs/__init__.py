@@ -1,0 +1,1 @@
+"""Runs recorded by earlier versions of the program, and what the newest one must make of them."""
