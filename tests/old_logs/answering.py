@@ -1,0 +1,151 @@
+"""Continues a run by core alone: answers each step as somebody at the counter would, through what the counter calls."""
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from typing import Any
+
+from core.continuing import basis_of, progress, readings_given, revised_steps
+from core.counter_view import counter_view
+from core.dials import Setting
+from core.indexing.by_dial import TABLE
+from core.indexing.whereabouts import table_angle_deg
+from core.movements import Movements
+from core.operations import Basis, parameters_of
+from core.plan import Step
+from core.running import ActiveRun
+from core.runout_view import following
+from core.state import State
+from core.table_reading import sets_table
+from core.threads.picking_up import MOVED
+from tui.runs import plan_anew
+
+_MOST_ANSWERS = 200
+ReplanInput = tuple[str, dict[str, Any]]
+"""A cause of planning again, and what was entered with it, as the log has them."""
+
+
+class Answering:
+    """A run that is answered step by step."""
+
+    def __init__(self, run: ActiveRun) -> None:
+        self.run = run
+        self._basis: Basis | None = None
+        self._basis_seen: object = None
+        self._trials = 0
+        """How often a thread was measured or tried, in the start that is being cut."""
+
+    @property
+    def state(self) -> State:
+        """The run as it is logged."""
+        return self.run.state
+
+    @property
+    def basis(self) -> Basis:
+        """What the run is planned from."""
+        if self._basis is None or self._basis_seen is not self.state.basis:
+            self._basis, self._basis_seen = basis_of(self.state.basis), self.state.basis
+        return self._basis
+
+    def revise(self, cause: str, given: Mapping[str, Any]) -> None:
+        """Plan the open steps again and log it; as somebody would who keeps to what the files say now, if "edited"."""
+        if cause == "edited":
+            plan_anew(self.run, self.basis)
+        else:
+            self.run.revise(cause, given, revised_steps(self.basis, self.state, cause, given))
+
+    def to_the_end(self) -> None:
+        """Answer every step and finish; the words of each must come out."""
+        for _ in range(_MOST_ANSWERS):
+            step = self.state.cursor
+            counter_view(self.basis.lathe, self.state, Movements(self.basis))
+            if step is None:
+                self.run.finish()
+                return
+            self._answer(step)
+        raise AssertionError(f"still not at the end: {self.state.cursor}")
+
+    def _answer(self, step: Step) -> None:
+        if "start" in step.extra:
+            self._trials = 0
+        if step.expects == "reading" and not step.zeroes:
+            self._read()
+        elif step.action == "measure":
+            self._measure(step)
+        elif step.zeroes and step.extra.get("must"):
+            dial = self.basis.lathe.dial(step.zeroes[0])
+            self.run.done(str(dial.graduation), dial.unit)
+        else:
+            self.run.done()
+
+    def _read(self) -> None:
+        """Read the indicator; a round that is complete plans its moves, where it tells anything."""
+        self.run.done("0.01", "mm")
+        if following(self.basis, self.state).now.why_not:
+            return
+        given = readings_given(self.basis, self.state)
+        if given is not None:
+            self.revise("measured", given)
+
+    def _measure(self, step: Step) -> None:
+        kind, must = self.basis.kind, bool(step.extra.get("must"))
+        if kind == "thread" and not must and self._trials:
+            self._trials += 1
+            self.revise("fit", {"fit": "tight" if self._trials == 2 else "fits"})
+            return
+        if kind == "thread":
+            self._trials += 1
+        self.revise("measured", dict(self.size(step)))
+
+    def size(self, step: Step) -> Mapping[str, float]:
+        """Return what is measured now, as the dial promises it."""
+        found, depth_mm = parameters_of(self.basis), self.state.depth_mm
+        if step.expects == "circle":
+            ring = next(int(one.extra["ring"]) for one in self.state.open_steps() if "ring" in one.extra)
+            return {"circle_mm": 2 * found.rings[ring - 1].cutter_radius_mm}
+        if self.basis.kind == "thread":
+            return {"crest_mm": 0.8 * found.groove.depth_mm if depth_mm is None else depth_mm}
+        if self.basis.kind in {"turn", "cut"}:
+            return {"size_mm": found.size_mm(depth_mm or 0.0)}
+        return {"depth_mm": depth_mm or 0.0}
+
+    # What could be entered just now, besides the answer to the step.
+
+    def inputs_possible_now(self) -> Iterator[ReplanInput]:
+        """Yield every cause of planning again that the counter would take now, with something entered."""
+        yield from self._measured()
+        yield from self._set()
+        yield from self._moved()
+        yield "edited", {}
+
+    def _measured(self) -> Iterator[ReplanInput]:
+        kind, cursor = self.basis.kind, self.state.cursor
+        under_way = cursor is not None and bool(progress(self.state).positions)
+        if kind == "runout" and (seen := following(self.basis, self.state)).now.complete and not seen.again:
+            yield "measured", {"again": True}
+        if (
+            cursor is not None
+            and (under_way or cursor.expects == "circle")
+            and kind not in {"runout", "bolts", "check"}
+        ):
+            yield "measured", dict(self.size(cursor))
+        if kind == "thread" and under_way:
+            yield from (("fit", {"fit": fit}) for fit in ("won't start", "tight", "loose", "fits"))
+        if under_way and not (self.state.revisions and self.state.revisions[-1].cause == "set"):
+            yield "spring", {}
+
+    def _set(self) -> Iterator[ReplanInput]:
+        step, lathe = self.state.cursor, self.basis.lathe
+        if step is not None and sets_table(lathe, step) and lathe.rotary_table is not None:
+            angle = table_angle_deg(step, lathe.rotary_table)
+            yield "set", {"dial": TABLE, "position": str(angle), "shown": "as it is"}
+        elif step is not None and step.action == "cut" and isinstance(setting := step.settings[0], Setting):
+            position = Fraction(str(setting.position)) + lathe.dial(setting.dial).graduation
+            yield "set", {"dial": setting.dial, "position": str(position), "shown": str(position)}
+
+    def _moved(self) -> Iterator[ReplanInput]:
+        if self.basis.kind == "thread":
+            yield from (("picked up", {"moved": moved}) for moved in MOVED)
+        elif self.basis.kind in {"turn", "cut"}:
+            yield "moved", {"size_mm": parameters_of(self.basis).size_mm(self.state.depth_mm or 0.0)}
+        else:
+            yield "moved", {}

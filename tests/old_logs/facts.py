@@ -1,0 +1,125 @@
+"""The facts of a run: numbers and names that must come out of its events whatever the program is like by then.
+
+They are written once, when a run is recorded, and are never made again for it:
+
+- Numbers (events, marks, readings, zeros, depth, numbers of steps) must come out the same for good.
+- Names (kind, action, what is expected, cause, dial) are those of the version that recorded it. Where the program
+  calls something otherwise since, RENAMED says so; the file of facts stays as it is.
+- Another fact may be added for new recordings. A test asks for those that the file holds.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from core.continuing import goes_by
+from core.dials import Setting
+from core.events import Event
+from core.jobs import read_job
+from core.logbook import Logbook
+from core.logbook_schema import RunInfo
+from core.plan import AnySetting
+from core.session import replay
+from core.state import State
+
+RENAMED: Mapping[str, str] = {}
+"""Names that recordings hold, by what the newest program calls the same thing. Each rename adds its lines."""
+
+MARKS = {"open": "-", "done": "d", "skipped": "s"}
+_NAMES = frozenset({"kind", "action", "expects", "zeroes", "dial"})
+_BY_NAME = frozenset({"revisions", "logged", "causes", "zeros"})
+_PLACES = 6
+"""Lengths are compared to a millionth of their unit: floats may be summed in another order one day."""
+
+
+def facts_of_logbook(data: Path, jobs: Path) -> list[dict[str, Any]]:
+    """Return the facts of every run of the logbook in a folder, the oldest first; `jobs` holds the job files."""
+    with Logbook.open(data, read_only=True) as logbook:
+        infos = logbook.runs(limit=1_000)
+        return [facts_of(info, logbook.events(info.uid), jobs) for info in reversed(infos)]
+
+
+def facts_of(info: RunInfo, events: Sequence[Event], jobs: Path) -> dict[str, Any]:
+    """Return the facts of a run."""
+    state = replay(events, info.uid)
+    steps = state.steps
+    return {
+        "uid": info.uid,
+        "name": _name(state),
+        "job": None if state.origin is None else state.origin.job_path,
+        "as_filed": is_as_filed(state, jobs),
+        "kind": state.basis.kind,
+        "material": state.basis.material,
+        "lathe": state.basis.lathe_name,
+        "example_lathe": state.basis.stand_in,
+        "status": state.status,
+        "logged": dict(Counter(event.kind for event in events)),
+        "causes": dict(Counter(event.body["cause"] for event in events if event.kind == "revised")),
+        "sessions": len({event.session for event in events}),
+        "steps": "".join(MARKS[state.status_of(step.id)] for step in steps),
+        "cursor": _cursor(state),
+        "entered": {str(step_id): [value, state.marks[step_id].unit] for step_id, value in state.values.items()},
+        "notes": [note.text for note in state.notes],
+        "zeros": {dial: str(zero) for dial, zero in state.zeros.items()},
+        "depth_mm": None if state.depth_mm is None else round(state.depth_mm, _PLACES),
+        "revisions": dict(Counter(revision.cause for revision in state.revisions)),
+        "passes": [state.pass_number, state.pass_count],
+        "run_time_ms": state.run_time_ms,
+    }
+
+
+def is_as_filed(state: State, jobs: Path) -> bool | None:
+    """Tell whether the job file still says what a run is planned from; None for a run without a job."""
+    if state.origin is None:
+        return None
+    job = read_job(jobs / Path(state.origin.job_path).name)
+    operation = next(found for found in job.operations if found.name == state.origin.op_name)
+    return goes_by(state.basis.digest, operation)
+
+
+def as_called_now(facts: Any, key: str = "") -> Any:
+    """Return recorded facts with every name as the newest program has it."""
+    if isinstance(facts, Mapping):
+        renamed = RENAMED if key in _BY_NAME else {}
+        return {renamed.get(name, name): as_called_now(value, name) for name, value in facts.items()}
+    if isinstance(facts, list):
+        return [as_called_now(value, key) for value in facts]
+    return RENAMED.get(facts, facts) if key in _NAMES else facts
+
+
+def _name(state: State) -> str:
+    return state.origin.op_name if state.origin else str(state.basis.parameters["name"])
+
+
+def _cursor(state: State) -> dict[str, Any] | None:
+    step = state.cursor
+    if step is None:
+        return None
+    return {
+        "step": step.id,
+        "action": step.action,
+        "expects": step.expects,
+        "zeroes": list(step.zeroes),
+        "may_not_be_skipped": bool(step.extra.get("must", False)),
+        "place": [step.extra.get("ring"), step.extra.get("position"), step.extra.get("angle_deg")],
+        "settings": _settings(step.settings),
+    }
+
+
+def _settings(settings: Iterable[AnySetting]) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = []
+    for setting in settings:
+        if isinstance(setting, Setting):
+            numbers = {name: _rounded(getattr(setting, name)) for name in ("position", "turns", "reading")}
+            found.append({"dial": setting.dial, "unit": setting.unit, **numbers})
+        else:
+            numbers = {name: getattr(setting, name) for name in ("turns", "holes", "circle")}
+            move = None if setting.move is None else list(setting.move)
+            compound = None if setting.compound is None else dict(setting.compound)
+            found.append({"dial": setting.dial, **numbers, "move": move, "compound": compound})
+    return found
+
+
+def _rounded(number: float | None) -> float | None:
+    return None if number is None else round(number, _PLACES)

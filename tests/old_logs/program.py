@@ -1,0 +1,186 @@
+"""The real program on a logbook, driven by its keys: recordings are made with it, and continued."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from textual.screen import Screen
+
+from core.plan import Step
+from core.state import State
+from tui.__main__ import make_app
+from tui.app import HalfnutApp
+from tui.log_access import close_logbook, logbook_of
+from tui.paths import Paths
+from tui.presses import Presses
+from tui.screens.ask import Question
+from tui.screens.board import BoardScreen
+from tui.screens.counter import CounterScreen
+from tui.screens.history import HistoryScreen
+from tui.screens.run_log import RunLogScreen
+from tui.terminal import Clock, Terminal
+from tui.widgets.run_list import RunList
+
+JOBS = Path("/jobs")
+"""Where the log says that the job files lie: no folder of the machine that made the recording."""
+_BETWEEN_KEYS_MS = 7_000
+_PATIENCE = 50
+_FIRST_DAY = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)
+
+
+class Time:
+    """The clock of one start of the program: that day at eight, a few seconds more at each key."""
+
+    def __init__(self, day: int) -> None:
+        self._began = _FIRST_DAY + timedelta(days=day)
+        self._began_ms = self.ms = 50_000 + 1_000 * day
+
+    def clock(self) -> Clock:
+        """Return the clock as the program is given it."""
+        return Clock(wall=self._wall, monotonic_ms=lambda: self.ms)
+
+    def _wall(self) -> str:
+        return (self._began + timedelta(milliseconds=self.ms - self._began_ms)).isoformat(timespec="seconds")
+
+
+class Program:
+    """One start of the program, and the keys that are pressed in it."""
+
+    def __init__(self, pilot: Any, time: Time) -> None:
+        self._pilot, self._time = pilot, time
+
+    @property
+    def app(self) -> HalfnutApp:
+        """The program."""
+        app: HalfnutApp = self._pilot.app
+        return app
+
+    @property
+    def screen(self) -> Screen[Any]:
+        """What is on top."""
+        return self.app.screen
+
+    @property
+    def counter(self) -> CounterScreen:
+        """The counter on top; raises AssertionError where something else is."""
+        assert isinstance(self.screen, CounterScreen), self.screen
+        return self.screen
+
+    @property
+    def state(self) -> State:
+        """The run on the counter."""
+        return self.counter.state
+
+    @property
+    def step(self) -> Step:
+        """The step at hand."""
+        assert self.state.cursor is not None
+        return self.state.cursor
+
+    # Keys.
+
+    async def press(self, *keys: str) -> None:
+        """Press keys, each after the one before has been dealt with."""
+        for key in keys:
+            self._time.ms += _BETWEEN_KEYS_MS
+            await self._pilot.press(key)
+            await self._pilot.pause()
+
+    async def enter(self, text: str) -> None:
+        """Type a text, and Enter."""
+        await self.press(*text, "enter")
+
+    async def until(self, *kinds: type[Screen[Any]]) -> None:
+        """Wait until a screen of one of these kinds is on top."""
+        for _ in range(_PATIENCE):
+            if isinstance(self.screen, kinds):
+                return
+            await self._pilot.pause()
+        raise AssertionError(f"{self.screen} is on top, not a {kinds[0].__name__}")
+
+    async def count(self, times: int = 1) -> None:
+        """Do the step at hand, and so on; each must be logged."""
+        for _ in range(times):
+            before = self.state.steps_done
+            await self.press("space")
+            assert self.state.steps_done == before + 1, self.step
+
+    async def count_to(self, action: str, **extra: Any) -> None:
+        """Do steps until one of that action is at hand, and of that extra."""
+        while not (self.step.action == action and extra.items() <= self.step.extra.items()):
+            await self.count()
+
+    async def ask(self, *keys: str) -> None:
+        """Press keys, the first of which asks something and the last of which answers; something must be logged."""
+        counter, before = self.counter, self.state.last_seq
+        await self.press(*keys)
+        assert self.screen is counter and self.state.last_seq > before, (keys, self.screen)
+
+    async def ask_for(self, *keys: str, text: str) -> None:
+        """As `ask`, where a text is typed at the end."""
+        await self.ask(*keys, *text, "enter")
+
+    # Runs.
+
+    async def start_run(self, name: str, *, another: bool = False) -> None:
+        """Start an operation of the job from the board; `another`: one that is finished, once more."""
+        await self._choose(name)
+        await self.press("enter", *(["1"] if another else []), "1")
+        assert self.state.last_seq == 0
+
+    async def resume(self, name: str) -> None:
+        """Go to an operation that is under way, up to what is asked first or its counter."""
+        await self._choose(name)
+        await self.press("enter")
+        await self._until_there()
+
+    async def resume_logged(self, uid: str) -> None:
+        """Go to a run by the history, with or without its job, up to what is asked first or its counter."""
+        if not isinstance(self.screen, HistoryScreen):
+            await self.press("f3")
+        await self.until(HistoryScreen)
+        runs = logbook_of(self.app).runs(limit=100)
+        self.screen.query_one(RunList).cursor = [run.uid for run in runs].index(uid)
+        await self.press("enter")
+        await self.until(RunLogScreen)
+        await self.press("g")
+        await self._until_there()
+
+    async def leave(self) -> None:
+        """Leave the counter for the board."""
+        await self.press("0" if self.counter.state.basis.kind != "runout" else "escape", "enter")
+        await self.until(BoardScreen)
+
+    async def _until_there(self) -> None:
+        await self.until(Question, CounterScreen)
+        # The counter comes first, and then what it asks.
+        await self._pilot.pause()
+
+    async def _choose(self, name: str) -> None:
+        await self.until(BoardScreen)
+        await self._pilot.pause()
+        board = self.screen
+        assert isinstance(board, BoardScreen)
+        board.point_at(name)
+
+
+@asynccontextmanager
+async def started(
+    data: Path, day: int, *, job: Path | None = None, lathe: Path | None = None
+) -> AsyncIterator[Program]:
+    """Start the program on the logbook in a folder, and end it in order.
+
+    `day` makes its clock and its session; `job` is a real file, which the log knows as one in JOBS.
+    """
+    paths = Paths(data=data, config=data / "config", cache=data / "cache")
+    time = Time(day)
+    app = make_app(paths, time.clock(), Terminal(), job=job, lathe=lathe, presses=Presses(quiet_s=0.0))
+    app.session = f"{day + 1:032x}"
+    if app.job is not None:
+        app.job = app.job._replace(path=JOBS / app.job.path.name)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        yield Program(pilot, time)
+    close_logbook(app)

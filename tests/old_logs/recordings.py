@@ -1,0 +1,72 @@
+"""The recordings that the repository keeps, and copies of them to continue in."""
+
+import hashlib
+import json
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from core.logbook import Logbook
+from core.logbook_schema import FILE_NAME
+
+HERE = Path(__file__).parent
+Row = tuple[Any, ...]
+
+
+class Recording(NamedTuple):
+    """A logbook that an earlier version wrote, and its facts."""
+
+    folder: Path
+
+    def __str__(self) -> str:
+        return f"{self.folder.parent.name}-{self.folder.name}"
+
+    @property
+    def file(self) -> Path:
+        """The logbook, never to be opened where it is: SQLite would write beside it, or into it."""
+        return self.folder / FILE_NAME
+
+    @property
+    def jobs(self) -> Path:
+        """The job files that its runs were started from."""
+        return self.folder.parent / "jobs"
+
+    @property
+    def sha256(self) -> str:
+        """What the file's bytes come to."""
+        return hashlib.sha256(self.file.read_bytes()).hexdigest()
+
+    def facts(self) -> dict[str, Any]:
+        """Return what was written down when it was recorded: sha256 of the file, and the facts of each run."""
+        found: dict[str, Any] = json.loads((self.folder / "facts.json").read_text(encoding="utf-8"))
+        return found
+
+    def copy_to(self, data: Path) -> Path:
+        """Put a copy into a folder for logs, and return the folder."""
+        data.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(self.file, data / FILE_NAME)
+        return data
+
+
+@contextmanager
+def continued(data: Path) -> Iterator[Logbook]:
+    """Open a copy to log to.
+
+    Power is not cut here: to wait for the disk at each of thousands of events would take most of the time.
+    """
+    with Logbook.open(data) as logbook:
+        with logbook._file.reading() as connection:
+            connection.execute("PRAGMA synchronous = OFF")
+        yield logbook
+
+
+RECORDINGS = tuple(sorted(Recording(path.parent) for path in HERE.glob("v*/*/facts.json")))
+
+
+def event_rows(data: Path, uid: str) -> list[Row]:
+    """Return the events of a run as they stand in the file, byte for byte, read without the program's help."""
+    with closing(sqlite3.connect(data / FILE_NAME)) as connection:
+        return connection.execute("SELECT * FROM event WHERE run = ? ORDER BY seq", (uid,)).fetchall()

@@ -1,0 +1,162 @@
+"""What is recorded of work on the rotary table, and of holes on a circle: the keys of each start of the program."""
+
+from tests.old_logs.program import Program
+from tui.screens.ask import OneOf, YesNo
+
+
+async def plate(program: Program) -> None:
+    """By the dial of the table: marks, and circles cut by an inch head."""
+    await _hour_marks(program)
+    await _marks_at_the_rim(program)
+    await _rosette(program)
+    await _border(program)
+
+
+async def _hour_marks(program: Program) -> None:
+    """Table and depth set differently, a position skipped and one done again, the depth measured; left after that."""
+    await program.start_run("Hour marks")
+    await program.count_to("index", position=2)
+    await program.ask_for("2", text="3-27")
+    await program.count()
+    await program.ask_for("2", text="0.4")
+    await program.count()
+    await program.count_to("index", position=4)
+    await program.ask("7", "1")
+    await program.count_to("index", position=6)
+    await program.ask("6", "3")
+    await program.count()
+    await program.count_to("measure")
+    await program.ask("space", "1", *"0.22", "enter")
+    await program.count(3)
+    await program.ask("minus")
+    await program.ask_for("4", text="Position 4 is for the gnomon")
+    await program.leave()
+
+
+async def _marks_at_the_rim(program: Program) -> None:
+    """Counted downwards, each to its full depth; moved, and the zeros are still to be found again."""
+    await program.start_run("Marks at the rim")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"0.35", "enter")
+    await program.count_to("cut", position=2)
+    await program.ask("5", "1")
+    await program.count()
+    await program.leave()
+
+
+async def _rosette(program: Program) -> None:
+    """Finished without measuring anything."""
+    await program.start_run("Rosette")
+    while program.state.cursor is not None:
+        await (program.ask("space", "2") if program.step.action == "measure" else program.count())
+    await program.press("space")
+
+
+async def _border(program: Program) -> None:
+    """The head moved by a trial circle, and tried again; the depth measured; left in the second ring."""
+    await program.start_run("Border")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"17.6", "enter")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"18.01", "enter")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"0.12", "enter")
+    await program.count_to("cut", ring=1, position=3)
+    await program.ask("7", "1")
+    await program.count_to("index", ring=2, position=2)
+    await program.count()
+
+
+async def border_moved(program: Program) -> None:
+    """Something was moved overnight: zeros are found again, the ring is set again; left at its next position."""
+    assert isinstance(program.screen, YesNo)
+    await program.press("1")
+    await program.count(2)
+    await program.ask("space", "2")
+    await program.count_to("index")
+    await program.leave()
+
+
+async def rim(program: Program) -> None:
+    """By the plate and by notches; circles on a lathe whose head has no dial; holes."""
+    await _by_plate(program)
+    await _by_notches(program)
+    await _circles_by_trial(program)
+    await _holes(program)
+
+
+async def _by_plate(program: Program) -> None:
+    """Depth measured, hole and depth set differently; with two circles together, a position skipped."""
+    await program.start_run("Teeth by the plate")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"0.75", "enter")
+    await program.count_to("index", position=3)
+    await program.ask_for("2", text="11+10")
+    await program.count()
+    await program.ask_for("2", text="0.38")
+    await program.count()
+    await program.leave()
+
+    await program.start_run("Teeth by two circles")
+    await program.count(4)
+    await program.ask("7", "1")
+    await program.leave()
+
+
+async def _by_notches(program: Program) -> None:
+    """Finished once; then another, a notch set differently."""
+    await program.start_run("Notches")
+    while program.state.cursor is not None:
+        await program.count()
+    await program.press("space")
+    await program.start_run("Notches", another=True)
+    await program.count(3)
+    await program.ask_for("2", text="9")
+    await program.count()
+    await program.leave()
+
+
+async def _circles_by_trial(program: Program) -> None:
+    """The head is moved by two trial circles; left at that of the second ring."""
+    await program.start_run("Circles by trial")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"11.2", "enter")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"12", "enter")
+    await program.count_to("measure")
+    await program.ask("space", "2")
+    while program.step.expects != "circle":
+        await program.count()
+    await program.leave()
+
+
+async def _holes(program: Program) -> None:
+    """A hole skipped, and that undone."""
+    await program.start_run("Holes of the rim")
+    await program.count(3)
+    await program.ask("7", "1")
+    await program.ask("minus")
+    await program.count()
+    await program.leave()
+
+
+async def rim_changed(program: Program) -> None:
+    """More notches, deeper circles, another start of the holes: what is open of each is planned again."""
+    for name in ("Holes of the rim", "Notches", "Circles by trial"):
+        if name != "Holes of the rim":
+            await program.resume(name)
+        assert isinstance(program.screen, OneOf)
+        await program.press("2")
+        await program.until(YesNo)
+        await program.press("0")
+        await program.leave()
+
+
+async def base_holes(program: Program) -> None:
+    """Holes on a circle: the work was moved after the first, then all were drilled."""
+    await program.start_run("Holes of the base")
+    await program.count(3)
+    await program.ask("5", "1")
+    while program.state.cursor is not None:
+        await program.count()
+    await program.press("space")

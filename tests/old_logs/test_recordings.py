@@ -1,0 +1,120 @@
+"""Recordings are what they were, hold all that can be logged, and fold to their facts with the newest program."""
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import tests.old_logs
+from core.continuing import basis_of
+from core.counter_view import counter_view
+from core.events import CAUSES, KINDS
+from core.log_export import as_csv, as_json, as_text
+from core.logbook import Logbook
+from core.logbook_schema import FILE_NAME
+from core.movements import Movements
+from core.operations import OPERATIONS
+from core.session import replay
+from tests.old_logs.facts import RENAMED, as_called_now, facts_of_logbook
+from tests.old_logs.recordings import HERE, RECORDINGS, Recording
+from tui.cards import logged_runs, verify_log
+
+MOST_BYTES = 1_500_000
+NEWER_KINDS = {"face", "groove"}
+"""Kinds that came after the newest recording: the next version's has them."""
+each = pytest.mark.parametrize("recording", RECORDINGS, ids=str)
+
+
+def runs() -> Iterator[dict[str, Any]]:
+    """Yield the facts of every run of every recording, in the newest program's names."""
+    for recording in RECORDINGS:
+        yield from as_called_now(recording.facts()["runs"])
+
+
+def test_there_are_recordings() -> None:
+    """Those of the first version at the least."""
+    assert {"v0_1-runout", "v0_1-table", "v0_1-threads", "v0_1-turning"} <= {str(found) for found in RECORDINGS}
+
+
+@each
+def test_a_recording_is_never_replaced(recording: Recording) -> None:
+    """Byte for byte what was recorded, and nothing beside it that SQLite left."""
+    assert recording.sha256 == recording.facts()["sha256"]
+    assert sorted(path.name for path in recording.folder.iterdir()) == ["facts.json", FILE_NAME, "replanned.json"]
+
+
+def test_recordings_are_small_and_neutral() -> None:
+    """No path of a machine is in them; jobs lie in a folder that stands for any."""
+    files = [path for path in HERE.glob("v*/**/*") if path.is_file()]
+    assert sum(path.stat().st_size for path in files) < MOST_BYTES
+    of_a_machine = re.compile(rb"(?i)[/\\](?:home|root|tmp|users|var|mnt|media|work)[/\\]")
+    assert [path.name for path in files if of_a_machine.search(path.read_bytes())] == []
+    assert {Path(run["job"]).parent for run in runs() if run["job"]} == {Path("/jobs")}
+
+
+def test_every_kind_of_event_and_every_cause_occurs() -> None:
+    """What is new among them wants a recording; causes also among those that hold, not only among those undone."""
+    found = list(runs())
+    assert {kind for run in found for kind in run["logged"]} >= set(KINDS)
+    assert {cause for run in found for cause in run["causes"]} >= set(CAUSES)
+    assert {cause for run in found for cause in run["revisions"]} >= set(CAUSES)
+
+
+def test_every_kind_of_operation_occurs_finished_and_in_the_middle() -> None:
+    """One was abandoned, some were interrupted between two starts of the program, some belong to no job."""
+    found = list(runs())
+    for status in ("running", "finished"):
+        assert {run["kind"] for run in found if run["status"] == status} >= set(OPERATIONS) - NEWER_KINDS, status
+    assert {run["status"] for run in found} == {"running", "finished", "abandoned"}
+    assert sum(run["sessions"] > 1 for run in found) > 5
+    assert sum(run["job"] is None for run in found) >= 3
+
+
+def test_the_docstring_says_what_is_recorded() -> None:
+    """Every run stands in the table, by its name, under its logbook."""
+    text = tests.old_logs.__doc__ or ""
+    for recording in RECORDINGS:
+        _, found, rest = text.partition(f"\n{recording.folder.parent.name}/{recording.folder.name}\n")
+        assert found, recording
+        told = rest.partition("\n\n")[0]
+        for run in recording.facts()["runs"]:
+            assert f"- {run['name']}: " in told, run["name"]
+
+
+@each
+def test_facts_come_out(recording: Recording, tmp_path: Path) -> None:
+    """Run by run, whatever keys, types and modules are called by now; a fact added since is not asked for."""
+    wanted = as_called_now(recording.facts()["runs"])
+    found = facts_of_logbook(recording.copy_to(tmp_path), recording.jobs)
+    assert [{key: fact[key] for key in old} for old, fact in zip(wanted, found, strict=True)] == wanted
+
+
+def test_names_given_up_are_used_no_more() -> None:
+    """A name in RENAMED that the program still has would hide that it was mixed up with its new one."""
+    assert not set(RENAMED) & {*KINDS, *CAUSES, *OPERATIONS}
+
+
+@each
+def test_the_check_of_the_whole_log_finds_it_sound(recording: Recording, tmp_path: Path) -> None:
+    """As `halfnut log --verify` does it."""
+    assert verify_log(recording.copy_to(tmp_path))
+
+
+@each
+def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Path) -> None:
+    """The counter has words for where it stands; each event has its line as text and CSV, and comes out as JSON."""
+    count = sum(sum(run["logged"].values()) for run in recording.facts()["runs"])
+    with Logbook.open(recording.copy_to(tmp_path), read_only=True) as logbook:
+        logged = list(logged_runs(logbook))
+        for info, events in logged:
+            state = replay(events, info.uid)
+            basis = basis_of(state.basis)
+            lathe = basis.lathe
+            assert counter_view(lathe, state, Movements(basis)).title
+            assert (lathe.name, lathe.stand_in) == (state.basis.lathe_name, state.basis.stand_in)
+    assert sum(line.startswith("  ") and line[:7].strip().isdigit() for line in as_text(logged)) == count
+    assert len(list(as_csv(logged))) == count + 1
+    assert sum(len(run["events"]) for run in json.loads("".join(as_json(logged)))) == count

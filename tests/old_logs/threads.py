@@ -1,0 +1,172 @@
+"""What is recorded of cutting threads: the keys of each start of the program."""
+
+from tests.old_logs.program import Program
+from tui.screens.ask import OneOf, YesNo
+
+TOOL, WORK, HALF_NUTS, NOT_SURE = "1234"
+"""What was moved, by the key of its answer."""
+WONT_START, TIGHT, LOOSE, FITS = "2341"
+
+
+async def screws(program: Program) -> None:
+    """Every measurement and every trial in one run; every way of picking up in another; more left in the middle."""
+    await _every_measurement(program)
+    await _every_move(program)
+    await _two_starts(program)
+    await _nut(program)
+
+
+async def _every_measurement(program: Program) -> None:
+    """All but the last measurement are undone again; then the gauge goes as it may go."""
+    await program.start_run("Levelling screw")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"9.21", "enter", "1", *"9.20+-.005", "enter")
+    await program.ask("minus")
+    await program.ask("space", "2", *"10.60", "enter", "0")
+    await program.ask("minus")
+    await program.ask("1", "5", *"1.0", "enter", *"10.90", "enter", "0")
+    await program.ask("minus")
+    await program.ask("space", "6", *"9.96", "enter", *"10.28", "enter", "1", *"10.27", "enter")
+    await program.ask("minus")
+    await program.ask_for("space", "4", text="0.87")
+    await program.count_to("measure")
+    await program.ask("space", "3", WONT_START)
+    await program.count_to("measure")
+    await program.ask("space", "3", TIGHT)
+    await program.count_to("measure")
+    await program.ask("space", "3", LOOSE)
+    await program.ask("minus")
+    await program.ask("space", "3", FITS)
+    await program.count()
+    await program.press("space")
+
+
+async def _every_move(program: Program) -> None:
+    """Picked up after each kind of move, a few passes after each; left while picking up once more."""
+    await program.start_run("Spare levelling screw")
+    await program.count_to("cut")
+    await program.count(2)
+    await program.ask("5", "1", TOOL)
+    await _picked_up(program, "0.34", "1.10", "9.60")
+    await program.count()
+    await program.ask("5", "1", WORK)
+    await _picked_up(program, "0", "0", "9.45")
+    await program.count()
+    await program.ask("5", "1", HALF_NUTS)
+    await _picked_up(program, "0.98", "2.95", "9.30")
+    await program.ask("minus")
+    await program.ask_for("space", "4", text="0.85")
+    await program.count()
+    await program.ask("5", "1", NOT_SURE)
+    await program.count_to("set")
+    await program.ask_for("space", text="0.02")
+    await program.leave()
+
+
+async def _picked_up(program: Program, compound: str, cross_slide: str, pitch_diameter: str) -> None:
+    """Find the groove again; enter what both dials show, and the size that was measured."""
+    await program.count_to("set")
+    await program.ask_for("space", text=compound)
+    await program.ask_for("space", text=cross_slide)
+    await program.ask("space", "1", *pitch_diameter, "enter", "0")
+
+
+async def _two_starts(program: Program) -> None:
+    """By the compound left in the second start; by the thread dial left in the first, planned again."""
+    await program.start_run("Quick screw")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"22.15", "enter", "0")
+    await program.count_to("measure")
+    await program.ask("space", "7")
+    await program.count_to("set", start=2)
+    await program.count(3)
+    await program.leave()
+
+    await program.start_run("Quick screw by the flank")
+    await program.count_to("cut")
+    await program.count(2)
+    await program.ask_for("2", text="0.58")
+    await program.count()
+    await program.ask("7", "1")
+    await program.leave()
+
+
+async def _nut(program: Program) -> None:
+    """In a bore the compound's numbers run the other way; left at the measurement, after a spring pass more."""
+    await program.start_run("Nut of the levelling screw")
+    await program.count_to("spring")
+    await program.count()
+    await program.ask("3", "1")
+    await program.count()
+    await program.leave()
+
+
+async def fixture(program: Program) -> None:
+    """A pinned compound, whose reading is entered at touch-off; a bore cut straight in, hardly started."""
+    await program.start_run("Thread for the inch backplate")
+    while "compound" not in program.step.zeroes:
+        await program.count()
+    await program.ask_for("space", text="0.013")
+    await program.count_to("cut")
+    await program.count(2)
+    await program.ask_for("2", text="0.033")
+    await program.leave()
+
+    await program.start_run("Thread inside the clamp ring")
+    await program.count(3)
+    await program.ask_for("4", text="Bored to 18.52")
+    await program.leave()
+
+
+async def clamp_screw(program: Program) -> None:
+    """In inches; the gauge hangs loose, and what to do about it is still to be decided."""
+    await program.start_run("Cut the clamp thread")
+    await program.count_to("measure")
+    await program.ask("space", "1", *".805", "enter", "1", *".8052", "enter")
+    await program.count_to("measure")
+    await program.ask("space", "3", LOOSE)
+
+
+async def arbor(program: Program) -> None:
+    """Some passes, and then the program is switched off; the reading of touch-off was entered for one dial."""
+    await program.start_run("Cut the arbor thread")
+    while not program.step.zeroes:
+        await program.count()
+    await program.ask_for("2", text="0.2")
+    await program.count_to("cut")
+    await program.count(3)
+
+
+async def arbor_changed(program: Program) -> None:
+    """The blank turned out smaller: what is open is planned again; then a pass."""
+    assert isinstance(program.screen, OneOf)
+    await program.press("2")
+    await program.until(YesNo)
+    await program.press("0")
+    await program.count()
+    await program.leave()
+
+
+async def without_a_job(program: Program) -> None:
+    """A thread entered on the board; one end measures larger than the other, so it gets spring passes first."""
+    await program.press("t")
+    fields = program.screen.query_one("#field-thread")
+    fields.focus()
+    await program.press(*"M8")
+    await program.press("f5")
+    await program.until(YesNo)
+    await program.press("1")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"7.50", "enter", "1", *"7.40", "enter")
+    await program.count()
+
+
+async def past_its_limits(program: Program) -> None:
+    """A second run of one operation, of which the first was finished; measured, it is too thin already."""
+    assert isinstance(program.screen, YesNo)
+    await program.press("escape")
+    await program.leave()
+    await program.start_run("Levelling screw", another=True)
+    await program.count_to("measure")
+    await program.ask("space", "1", *"8.80", "enter", "0")
+    await program.leave()

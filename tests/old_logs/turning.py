@@ -1,0 +1,150 @@
+"""What is recorded of turning, facing and work done by hand: the keys of each start of the program."""
+
+from tests.old_logs.program import Program
+from tui.screens.ask import OneOf, YesNo
+
+
+async def foot_first_day(program: Program) -> None:
+    """A run finished with all that can be asked of it; others left in the middle, the last with its counter open."""
+    await _turned(program)
+    await _left_in_the_middle(program)
+    await program.start_run("Break the edges")
+    await program.ask("5", "1")
+    await program.count()
+    await program.press("space")
+
+    await program.start_run("Turn the collar")
+    await program.count(3)
+    await program.leave()
+
+    await program.start_run("Stamp the foot")
+    await program.ask_for("4", text="The stamp lies in the drawer")
+
+
+async def _turned(program: Program) -> None:
+    """Reading entered at touch-off, undo, note, measured, not measured, spring pass; finished."""
+    await program.start_run("Turn the foot")
+    await program.ask_for("2", text="0.35")
+    await program.count()
+    await program.ask("minus")
+    await program.count(2)
+    await program.ask_for("4", text="[b]Oil[/b], 240 rpm; Ø 21.7?")
+    await program.ask_for("space", "1", text="21.65")
+    await program.count_to("measure")
+    await program.ask("space", "2")
+    await program.count_to("check")
+    await program.ask("3", "1")
+    await program.count(2)
+    await program.press("space")
+
+
+async def _left_in_the_middle(program: Program) -> None:
+    """Set differently, moved, done again, skipped, a spring pass more."""
+    await program.start_run("Bore the foot")
+    await program.count()
+    await program.ask_for("2", text="2.3")
+    await program.count()
+    await program.ask_for("5", "1", text="12.71")
+    await program.count(2)
+    await program.ask("6", "1")
+    await program.leave()
+
+    await program.start_run("Face the foot")
+    await program.count(3)
+    await program.ask("3", "1")
+    await program.count()
+    await program.leave()
+
+    await program.start_run("Groove the foot")
+    await program.count(2)
+    await program.ask("7", "1")
+    await program.ask("6", "1")
+    await program.ask("7", "1")
+    await program.ask_for("2", text="1.2")
+    await program.leave()
+
+
+async def foot_second_day(program: Program) -> None:
+    """The job was changed meanwhile: what is open is planned again; the bore is continued, another foot started."""
+    assert isinstance(program.screen, OneOf)
+    await program.press("2")
+    await program.leave()
+    for name in ("Turn the collar", "Face the foot"):
+        await program.resume(name)
+        assert isinstance(program.screen, OneOf)
+        await program.press("2")
+        await program.until(YesNo)
+        await program.press("0")
+        await program.count()
+        if name == "Face the foot":
+            await program.ask("space", "1", *"1.02", "enter")
+        await program.leave()
+
+    await program.resume("Bore the foot")
+    await program.press("0")
+    await program.count()
+    await program.leave()
+
+    await program.start_run("Turn the foot", another=True)
+    await program.count(2)
+
+
+async def foot_third_day(program: Program) -> None:
+    """The foot was made smaller meanwhile: the piece under way is abandoned, another one started."""
+    assert isinstance(program.screen, OneOf)
+    await program.press("3", "1")
+    await program.count(3)
+
+
+async def screw_in_inches(program: Program) -> None:
+    """Something was moved, the touch-off on the measured size is still to be done; a check done, not ended."""
+    await program.start_run("Turn the blank")
+    await program.count(2)
+    await program.ask_for("5", "1", text="0.951")
+    await program.leave()
+    await program.start_run("Chamfer")
+    await program.count()
+
+
+async def rim(program: Program) -> None:
+    """A dial that shows the diameter itself; a readout, set differently."""
+    await program.start_run("Turn the rim")
+    await program.ask_for("2", text="60")
+    await program.count_to("measure")
+    await program.ask_for("1", text="58.95")
+    await program.leave()
+
+    await program.start_run("Face the rim")
+    await program.count()
+    await program.ask_for("2", text="-0.33")
+    await program.count()
+    await program.ask_for("5", "1", text="2.65")
+
+
+async def flange(program: Program) -> None:
+    """A face, finished: the first measurement is as the dial has it, the second lies a little off."""
+    await program.start_run("Face the flange")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"1.6", "enter")
+    await program.count_to("measure")
+    await program.ask("space", "1", *"1.72", "enter")
+    await program.count(2)
+    await program.press("space")
+
+
+async def spigot(program: Program) -> None:
+    """A cross-slide whose numbers fall going in; nothing measured."""
+    await program.start_run("Turn the spigot")
+    while program.state.cursor is not None:
+        await (program.ask("space", "2") if program.step.action == "measure" else program.count())
+    await program.press("space")
+
+
+async def without_a_job(program: Program) -> None:
+    """A diameter entered on the board, on the example lathe; the measurement says that something is wrong."""
+    await program.press("d", "enter", *"30", "enter", *"28", "enter", "enter", *"0.5", "f5")
+    await program.until(YesNo)
+    await program.press("1")
+    await program.count_to("measure")
+    await program.ask_for("space", "1", text="29.1")
+    await program.count()
