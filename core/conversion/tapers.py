@@ -9,7 +9,7 @@ from core.conversion.wording import Row, dms_text, field_text, figure_text
 from core.errors import QuantityError
 from core.lathe import CompoundScale, Lathe
 from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, read_number
+from core.quantities import MM_PER_INCH, number_text, read_number
 from core.standard_tapers import taper_named
 
 _DIAMETER_WORDS = "a taper on the diameter"
@@ -163,24 +163,21 @@ def scale_words(scale: CompoundScale, half_deg: float) -> str:
     """Say what a compound's scale reads for a half angle [deg], and which of its marks is nearest.
 
     >>> scale_words(CompoundScale(zero="parallel"), 1.25)
-    '1.25 deg; nearest mark 1 deg, a half angle 0.25 deg less'
+    '1.25 deg; nearest mark 1 deg: half angle 0.25 deg less'
     """
     reading_deg, mark_deg = scale.reading_deg(90 - half_deg), scale.nearest_mark_deg(90 - half_deg)
-    reading = figure_text(reading_deg, "deg", 6)
+    reading = f"{number_text(reading_deg, 2)} deg"
     if mark_deg is None:
         return f"{reading}, beyond its end at {figure_text(scale.end_deg or 0, 'deg')}; set it by the indicator"
     more_deg = mark_deg - reading_deg if scale.zero == "parallel" else reading_deg - mark_deg
     if abs(more_deg) < 1e-9:
         return f"{reading}, a mark"
     sense = "more" if more_deg > 0 else "less"
-    return f"{reading}; nearest mark {figure_text(mark_deg, 'deg')}, a half angle {_small(abs(more_deg))} {sense}"
-
-
-def _small(angle_deg: float) -> str:
-    return figure_text(angle_deg, "deg", 3)
+    off = figure_text(abs(more_deg), "deg", 2)
+    return f"{reading}; nearest mark {figure_text(mark_deg, 'deg')}: half angle {off} {sense}"
 
 
 def _per_length(slope: float, inches_first: bool) -> str:
     """Return how far an indicator moves over 100 mm and over an inch."""
-    both = [f"{figure_text(100 * slope, 'mm', 4)} in 100 mm", f"{figure_text(1000 * slope, 'thou', 4)} in 1 in"]
+    both = [f"{figure_text(100 * slope, 'mm', 4)} in 100 mm", f"{figure_text(1000 * slope, 'thou', 4)}/in"]
     return ", ".join(reversed(both) if inches_first else both)

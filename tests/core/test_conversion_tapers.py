@@ -38,7 +38,7 @@ def test_one_taper_of_a_drawing_is_one_angle(asked: str) -> None:
     # sin(atan t) = t / sqrt(1 + t^2)
     assert answer.figures["indicator_per_100_compound_mm"] == pytest.approx(100 / 48 / (1 + 48**-2) ** 0.5, rel=1e-12)
     assert _row(answer, "half angle").startswith("1.193489 deg, 1°11'37\"")
-    assert _row(answer, "indicator, carriage").startswith("2.083 mm in 100 mm, 20.83 thou in 1 in")
+    assert _row(answer, "indicator, carriage").startswith("2.083 mm in 100 mm, 20.83 thou/in")
     assert read_quantity(answer.field_text, "angle").value == pytest.approx(half_deg)
 
 
@@ -98,9 +98,9 @@ def test_degrees_and_minutes_in_words() -> None:
 @pytest.mark.parametrize(
     ("scale", "half_deg", "mark_deg", "words"),
     [
-        (CompoundScale(zero="parallel"), Fraction("1.25"), 1, "nearest mark 1 deg, a half angle 0.25 deg less"),
-        (CompoundScale(zero="perpendicular"), Fraction("1.25"), 89, "nearest mark 89 deg, a half angle 0.25 deg less"),
-        (CompoundScale(zero="perpendicular"), Fraction("1.75"), 88, "nearest mark 88 deg, a half angle 0.25 deg more"),
+        (CompoundScale(zero="parallel"), Fraction("1.25"), 1, "nearest mark 1 deg: half angle 0.25 deg less"),
+        (CompoundScale(zero="perpendicular"), Fraction("1.25"), 89, "nearest mark 89 deg: half angle 0.25 deg less"),
+        (CompoundScale(zero="perpendicular"), Fraction("1.75"), 88, "nearest mark 88 deg: half angle 0.25 deg more"),
         (CompoundScale(zero="parallel", graduation_deg=0.5), Fraction("1.25") + Fraction(1, 100), 1.5, "1.5 deg"),
         (CompoundScale(zero="parallel"), Fraction(7), 7, "7 deg, a mark"),
         (CompoundScale(zero="perpendicular", end_deg=60), Fraction(7), None, "83 deg, beyond its end at 60 deg"),

@@ -8,7 +8,7 @@ from core.plan import Plan
 from core.threads.bore_room import bar_words, way_out_words
 from core.threads.compound_view import scale_words
 from core.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
-from core.threads.grinding import clearance_note, full_profile_words, lean_words, own_tip_words, tip_words
+from core.threads.grinding import clearance_note, full_profile_words, ground_words, lean_words, own_tip_words
 from core.threads.grinding import clearance_words as side_words
 from core.threads.job import ThreadJob, angle_text
 from core.threads.planning import pitch_text, swing_words
@@ -80,8 +80,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """How the tool is ground, and in a bore what bar goes in."""
-    angle = angle_text(figures["tool_included_deg"])
-    yield Figure("Tool", f"{angle} included, {tip_words(job, lathe)}", "the standard's own root")
+    yield Figure("Tool", *ground_words(job, lathe))
     yield Figure("Tool's width", lathe.say(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
     leading, trailing = side_words(job)
