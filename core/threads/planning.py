@@ -270,6 +270,7 @@ def _pitch_words(job: ThreadJob, lathe: Lathe) -> str:
     return f"the pitch of {pitch_text(thread.pitch_mm, thread, lathe)}"
 
 
+_IN_MM = frozenset({"metric", "trapezoidal", "ba"})
 _BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 
 
@@ -284,3 +285,17 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
     if thread.system in _BY_THE_INCH:
         return tpi if lathe.unit == "in" else f"{tpi} ({lathe.say(pitch_mm)})"
     return mm_text(pitch_mm) if lathe.unit == "mm" else f"{mm_text(pitch_mm)} ({lathe.say(pitch_mm)})"
+
+
+def limits_text(sizes_mm: Sequence[float], thread: Thread, lathe: Lathe) -> str:
+    """Return one size or two limits of a thread, least first, in the lathe's unit; in mm first where its standard is.
+
+    >>> from core.lathe_file import stand_in_lathe
+    >>> from core.threads.designation import read_thread
+    >>> limits_text((9.732, 9.968), read_thread("M10-6g"), stand_in_lathe())
+    '9.732 mm to 9.968 mm'
+    """
+    own = " to ".join(lathe.say(size) for size in sizes_mm)
+    return (
+        own if lathe.unit == "mm" or thread.system not in _IN_MM else f"{' to '.join(map(mm_text, sizes_mm))} ({own})"
+    )
