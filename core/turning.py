@@ -124,7 +124,7 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
     steps = [
         *cutting.set_up,
         touch_off(cutting, lathe, infeed, cutting.from_mm),
-        *told_last(passes(cutting, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm), note),
+        *told_last(passes(cutting, lathe, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm), note),
         last_check(cutting, lathe, note),
     ]
     return Plan(
@@ -155,6 +155,7 @@ def planned_sizes(cutting: Cutting, infeed: Infeed) -> CutSizes:
 
 def passes(
     cutting: Cutting,
+    lathe: Lathe,
     infeed: Infeed,
     sizes: CutSizes,
     between: tuple[Fraction, int],
@@ -170,8 +171,9 @@ def passes(
     for name, cuts in groups:
         if not cuts:
             continue
+        start_depth_mm = depth_mm + infeed.depth_mm(reached - now)
         if steps:
-            steps.append(_measure(cutting))
+            steps.append(_measure(cutting, lathe, start_depth_mm))
         marks = [round(reached + marks) for marks in accumulate(cuts)]
         steps += directed(
             cutting,
@@ -180,7 +182,7 @@ def passes(
                 marks,
                 name=name,
                 from_marks=reached,
-                start_depth_mm=depth_mm + infeed.depth_mm(reached - now),
+                start_depth_mm=start_depth_mm,
                 last_marks=last,
                 last_exact_depth_mm=exact_mm,
             ),
@@ -262,10 +264,11 @@ def touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) ->
     return touch_off_step(infeed.dial, text)
 
 
-def _measure(cutting: Cutting) -> Step:
+def _measure(cutting: Cutting, lathe: Lathe, depth_mm: float) -> Step:
+    predicted = lathe.say(cutting.entered_mm(cutting.size_mm(depth_mm)))
     return Step(
         action="measure",
-        text=f"{_MEASURE[cutting.measured]}: the difference is carried over",
+        text=f"{_MEASURE[cutting.measured]}: the difference is carried over. The dial predicts {predicted}",
         expects="size",
         cautions=(safety.MEASURE_STOPPED,),
     )

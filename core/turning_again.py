@@ -63,7 +63,7 @@ def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fracti
         gone = _gone_words(cutting, lathe, infeed, remaining_mm)
         return [replace(last_check(cutting, lathe, ""), text=f"{gone}; break the edges")]
     exact_mm = infeed.depth_mm(now) + remaining_mm
-    steps = passes(cutting, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
+    steps = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
     note = ending_note(cutting, lathe, infeed, last, exact_mm)
     return [*told_last(steps, note), last_check(cutting, lathe, note)]
 
@@ -139,5 +139,5 @@ def _set_differently(
         return [first, last_check(cutting, lathe, "")]
     reached = max(now, Fraction(here))
     reached_mm = depth_mm + infeed.depth_mm(reached - now)
-    rest = passes(cutting, infeed, planned_sizes(cutting, infeed), (reached, last), reached_mm, None)
+    rest = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (reached, last), reached_mm, None)
     return [first, *rest, last_check(cutting, lathe, "")]
