@@ -50,6 +50,8 @@ _WORDS = {
     "point_stands_out_mm": "the tool's point stands out of the bar by",
     "stop_time_s": "time to stop in the groove",
     "rpm_most": "fastest speed that leaves time to stop",
+    "to_min_mm": "to, at least",
+    "to_max_mm": "to, at most",
     "wire_mm": "wire",
     "wire_best_mm": "best wire",
     "wire_least_mm": "usable wires, from",

@@ -25,7 +25,7 @@ EXAMPLES = (
 )
 
 _FIT_MARK = re.compile(r"[A-Za-z]\d", re.ASCII)
-_LIMITS_MARK = re.compile(r"[-+±−]")
+_LIMITS_MARK = re.compile(r"[-+±−…]|\bto\b", re.ASCII | re.IGNORECASE)
 _AT = re.compile(r"\s(?:at|@)\s", re.ASCII | re.IGNORECASE)
 _PER = re.compile(r"\s+per\s+|(?:(?<=in)|(?<=inch)|(?<=\"))\s*/\s*(?=(?:ft|foot)\s*$)", re.ASCII | re.IGNORECASE)
 _OF_TAPER = re.compile(r"\s*(?P<angle>.+?)\s+(?P<of>half|included)(?:\s+angle)?\s*", re.ASCII | re.IGNORECASE)

@@ -18,6 +18,8 @@ class Row(NamedTuple):
     words: str
     field_text: str = ""
     """What a field would take for it, "" where no field could."""
+    is_limits: bool = False
+    """Two sizes, which only a field that asks for a wanted size takes."""
 
 
 def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str:
