@@ -168,7 +168,7 @@ def scale_words(scale: CompoundScale, half_deg: float) -> str:
     reading_deg, mark_deg = scale.reading_deg(90 - half_deg), scale.nearest_mark_deg(90 - half_deg)
     reading = f"{number_text(reading_deg, 2)} deg"
     if mark_deg is None:
-        return f"{reading}, beyond its end at {figure_text(scale.end_deg or 0, 'deg')}; set it by the indicator"
+        return f"{reading}, past its end, {figure_text(scale.end_deg or 0, 'deg')}: use the indicator"
     more_deg = mark_deg - reading_deg if scale.zero == "parallel" else reading_deg - mark_deg
     if abs(more_deg) < 1e-9:
         return f"{reading}, a mark"

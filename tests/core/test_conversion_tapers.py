@@ -103,7 +103,12 @@ def test_degrees_and_minutes_in_words() -> None:
         (CompoundScale(zero="perpendicular"), Fraction("1.75"), 88, "nearest mark 88 deg: half angle 0.25 deg more"),
         (CompoundScale(zero="parallel", graduation_deg=0.5), Fraction("1.25") + Fraction(1, 100), 1.5, "1.5 deg"),
         (CompoundScale(zero="parallel"), Fraction(7), 7, "7 deg, a mark"),
-        (CompoundScale(zero="perpendicular", end_deg=60), Fraction(7), None, "83 deg, beyond its end at 60 deg"),
+        (
+            CompoundScale(zero="perpendicular", end_deg=60),
+            Fraction(7),
+            None,
+            "83 deg, past its end, 60 deg: use the indicator",
+        ),
     ],
 )
 def test_the_nearest_mark_of_the_scale(

@@ -14,6 +14,7 @@ from core.setup.dial_questions import dial_chapter
 from core.setup.dial_unit import for_dial
 from core.threads.planning import limits_text
 from tests.core.thread_jobs import job_of, lathe, plan_of
+from tui.widgets.setup_pictures import PICTURES
 
 INCH_DIAL = {"per_turn": "0.100 in", "graduation": "0.001 in", "reads": "travel"}
 INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "saddle": INCH_DIAL})
@@ -82,3 +83,11 @@ def test_cautions_and_figures_of_an_inch_lathe_hold_no_lone_millimetres() -> Non
     ]
     assert any("sideways in 10 in" in text for text in texts)
     assert [text for text in texts if " mm" in text] == []
+
+
+@pytest.mark.parametrize("name", ["sense", "slide_sense", "circles"])
+def test_the_pictures_of_set_up_follow_the_dial(name: str) -> None:
+    """A dial in thou is moved by 20, one in millimetres by 0.5; travel is then 40 or 1.0 of diameter."""
+    for per_turn, there, absent in (("100 thou", "20", "0.5"), ("4 mm", "0.5", "20")):
+        shown = " ".join(for_dial(line, {"per_turn": per_turn}) for line in PICTURES[name])
+        assert there in shown and absent not in shown and "{" not in shown

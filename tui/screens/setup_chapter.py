@@ -184,7 +184,9 @@ class ChapterScreen(BaseScreen[str]):
             return ()
         cursor = self.query_one("#setup-options", LineList).cursor
         option = question.options[cursor] if cursor < len(question.options) else None
-        return PICTURES.get((option.picture if option else "") or question.picture, ())
+        lines = PICTURES.get((option.picture if option else "") or question.picture, ())
+        table = self._work.draft.table(self._chapter.section)
+        return tuple(for_dial(line, table) for line in lines)
 
     def _told_lines(self) -> list[str]:
         """Return what is told of the chapter, a line a question, and what keeps it from the lathe file."""
