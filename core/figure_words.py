@@ -115,7 +115,7 @@ def figure_lines(figures: Mapping[str, Any], unit: Unit = "mm", *, metric: bool 
 
     Of a thread named in millimetres what its standard prints is in millimetres
     first all the same. What goes without saying (one start, right-hand, outside)
-    is left out; the JSON card has it.
+    is not shown; the JSON card has it.
     """
     metric = metric or bool(_NAMED_IN_MM.match(str(figures.get("designation", ""))))
     for key, value in figures.items():

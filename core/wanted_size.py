@@ -63,7 +63,7 @@ def read_wanted_size(text: object) -> WantedSize:
     except QuantityError as error:
         found = _limits(text) if isinstance(text, str) else None
         if found is None:
-            raise QuantityError(error.message.partition("; accepted is")[0] + f"; accepted is {EXAMPLES}") from None
+            raise QuantityError(f"{error.message.partition('; accepted')[0]}; enter {EXAMPLES}") from None
         return found
     return WantedSize(str(text).strip(), length_mm, length_mm)
 

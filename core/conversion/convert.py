@@ -105,7 +105,7 @@ def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: Unit
     """Return the answer to "7 deg half" or "14 deg included"."""
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:
-        raise QuantityError(f'found {quoted(asked)}; accepted is an angle of a taper such as "7 deg half"')
+        raise QuantityError(f'found {quoted(asked)}; enter an angle of a taper such as "7 deg half"')
     of: Literal["half", "included"] = "half" if named["of"].casefold() == "half" else "included"
     return taper_answer(asked, Taper(value.number, of, f"the {of} angle of a taper"), lathe)
 

@@ -77,9 +77,7 @@ def _between(text: str, match: re.Match[str]) -> Limits:
     """Return the limits of "28.98 to 29.00 mm"; raises QuantityError without a unit."""
     last = match["last"] or match["unit"]
     if not last:
-        raise QuantityError(
-            f'found {quoted(text)}, limits without a unit; accepted are limits such as "28.98 to 29.00 mm"'
-        )
+        raise QuantityError(f'found {quoted(text)}, limits without a unit; enter limits such as "28.98 to 29.00 mm"')
     ends = _length_mm(match["lower"], match["unit"] or last), _length_mm(match["upper"], last)
     return Limits(lower_mm=min(ends), upper_mm=max(ends))
 

@@ -52,7 +52,7 @@ def taper_spelled(text: str) -> Taper | None:
     if match := _TAPER.fullmatch(text):
         rise, run = read_number(match["rise"] or "1"), read_number(match["run"] or match["word"])
         if rise <= 0 or run <= 0:
-            raise QuantityError(f"found {quoted(text)}; accepted is a taper such as 1:20")
+            raise QuantityError(f"found {quoted(text)}; enter a taper such as 1:20")
         return on_diameter(rise / run)
     if match := _PER_FOOT.fullmatch(text):
         return on_diameter(read_number(match["inches"]) / 12)
