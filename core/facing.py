@@ -13,6 +13,7 @@ from core.lathe import NEVER_ALONG_THE_BED, Lathe, dial_in_job, dial_key, dial_w
 from core.plan import Step
 from core.quantities import number_text
 from core.turning import Cutting, Measured, read_cut_sizes
+from core.wanted_size import WantedSize
 
 ALONG_THE_BED = frozenset({"saddle", "tailstock"})
 """Dials whose slide moves along the bed, however the compound is swung."""
@@ -25,6 +26,8 @@ class _Amount(NamedTuple):
     start_mm: float
     end_mm: float
     measured: Measured
+    wanted: WantedSize | None = None
+    """Where the size wanted has limits."""
 
 
 class _Given(NamedTuple):
@@ -64,6 +67,7 @@ def read_face(table: Table, lathe: Lathe) -> Cutting | None:
             "Then the key",
         ),
         set_up=(_set_along_the_bed(dial, lathe),),
+        wanted=amount.wanted,
     )
 
 
@@ -95,6 +99,7 @@ def read_groove(table: Table, lathe: Lathe) -> Cutting | None:
             "Then the key",
         ),
         set_up=(_set_for_a_groove(dial, lathe),),
+        wanted=amount.wanted,
     )
 
 
@@ -104,7 +109,7 @@ def read_first_cut(table: Table, lathe: Lathe) -> Cutting | None:
     amount, sizes = _places(table, lathe), read_cut_sizes(table, lathe)
     if dial is None or amount is None or sizes is None:
         return None
-    start, end, _ = amount
+    start, end = amount.start_mm, amount.end_mm
     return Cutting(dial, start, end, *sizes, measured="place", outwards=end < start)
 
 
@@ -135,7 +140,7 @@ def asked_for(cutting: Cutting, lathe: Lathe) -> Asked:
     >>> asked_for(facing, stand_in_lathe()).question
     'How much is still to come off?'
     """
-    start, end = lathe.say(cutting.from_mm), lathe.say(cutting.to_mm)
+    start, end = lathe.say(cutting.from_mm), cutting.wanted_words(lathe)
     match cutting.measured:
         case "diameter":
             return Asked("Which diameter was measured?", f"From {start} it is to come to {end}.", "size_mm", True)
@@ -175,30 +180,32 @@ def _remove(table: Table, lathe: Lathe) -> _Amount | None:
 
 def _lengths(table: Table, lathe: Lathe) -> _Amount | None:
     now = table.length("length_now", required=True, above=0)
-    wanted = table.length("length", required=True, above=0)
-    if now is None or wanted is None:
+    size = table.wanted_size("length", required=True, above=0)
+    if now is None or size is None:
         return None
+    wanted = size.middle_mm
     if wanted >= now:
         found = f"found {lathe.say(wanted)}, not shorter than length_now {lathe.say(now)}"
         table.problem("length", f"{found}: enter a shorter length")
         return None
-    return _Amount(now, wanted, "length")
+    return _Amount(now, wanted, "length", size if size.has_limits else None)
 
 
 def _diameters(table: Table, lathe: Lathe) -> _Amount | None:
     now = table.length("diameter_now", required=True, above=0)
-    wanted = table.length("diameter", required=True, least=0)
-    if now is None or wanted is None:
+    size = table.wanted_size("diameter", required=True, least=0)
+    if now is None or size is None:
         return None
+    wanted = size.middle_mm
     if wanted == now:
         table.problem("diameter", f"found {lathe.say(wanted)}, the same as diameter_now: enter another diameter")
         return None
-    return _Amount(now, wanted, "diameter")
+    return _Amount(now, wanted, "diameter", size if size.has_limits else None)
 
 
 def _depth(table: Table, lathe: Lathe) -> _Amount | None:
-    depth = table.length("depth", above=0)
-    return None if depth is None else _Amount(0.0, depth, "depth")
+    depth = table.wanted_size("depth", above=0)
+    return None if depth is None else _Amount(0.0, depth.middle_mm, "depth", depth if depth.has_limits else None)
 
 
 def _places(table: Table, lathe: Lathe) -> _Amount | None:

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from core.errors import QuantityError
 from core.plain_text import clean, quoted
 from core.quantities import Kind, Quantity, number_text, read_quantity
+from core.wanted_size import WantedSize, read_wanted_size
 
 _BASE_UNIT: dict[Kind, str] = {
     "length": "mm",
@@ -76,6 +77,20 @@ class Table:
     def length(self, key: str, **bounds: Any) -> float | None:
         """Return the length under `key` [mm]."""
         return self.value(key, "length", **bounds)
+
+    def wanted_size(
+        self, key: str, *, required: bool = False, above: float | None = None, least: float | None = None
+    ) -> WantedSize | None:
+        """Return the size under `key`, which may have limits; both must be `above` or at `least` so much [mm]."""
+        if not self._given(key, required, "a length"):
+            return None
+        try:
+            size = read_wanted_size(self.data[key])
+        except QuantityError as error:
+            self.problem(key, error.message)
+            return None
+        lower = Quantity(kind="length", number=size.lower_mm, unit="mm", value=size.lower_mm)
+        return size if self._within(key, lower, above, least, None) else None
 
     def angle(self, key: str, **bounds: Any) -> float | None:
         """Return the angle under `key` [deg]."""

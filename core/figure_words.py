@@ -1,5 +1,6 @@
 """The figures of a plan in words, as card and board show them."""
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
@@ -49,6 +50,8 @@ _WORDS = {
     "point_stands_out_mm": "the tool's point stands out of the bar by",
     "stop_time_s": "time to stop in the groove",
     "rpm_most": "fastest speed that leaves time to stop",
+    "to_min_mm": "to, at least",
+    "to_max_mm": "to, at most",
     "wire_mm": "wire",
     "wire_best_mm": "best wire",
     "wire_least_mm": "usable wires, from",
@@ -89,6 +92,12 @@ _WORDS = {
     "inner_edge_mm": "grooves from",
     "outer_edge_mm": "grooves to",
 }
+_NAMED_IN_MM = re.compile(r"M\d|Tr\d|BA \d", re.ASCII)
+"""Begins the designation of a thread whose standard counts in millimetres."""
+_OF_STANDARD = re.compile(
+    r"(?:major|minor|pitch_diameter)_(?:max|min|basic)_mm|pitch_mm|lead_mm|(?:fine|medium|coarse)_mm"
+)
+"""Figures that the thread's standard prints; the others are set, turned or measured."""
 _MINUTES_FROM_S = 300
 _WHOLE_LISTS = {"rings", "between_rings", "holes"}
 """Lists of which a card leaves nothing out."""
@@ -101,21 +110,24 @@ def lines_for(lathe: Lathe, figures: Mapping[str, Any]) -> Iterator[tuple[str, s
     return figure_lines(figures, lathe.indicator_unit if "fim_mm" in figures else lathe.unit)
 
 
-def figure_lines(figures: Mapping[str, Any], unit: Unit = "mm") -> Iterator[tuple[str, str]]:
+def figure_lines(figures: Mapping[str, Any], unit: Unit = "mm", *, metric: bool = False) -> Iterator[tuple[str, str]]:
     """Yield each figure as a name in words and a value with its unit; on an "in" lathe inches come first.
 
-    What goes without saying (one start, right-hand, outside) is left out; the
-    JSON card has it.
+    Of a thread named in millimetres what its standard prints is in millimetres
+    first all the same. What goes without saying (one start, right-hand, outside)
+    is not shown; the JSON card has it.
     """
+    metric = metric or bool(_NAMED_IN_MM.match(str(figures.get("designation", ""))))
     for key, value in figures.items():
         if key in _USUAL and _USUAL[key] == value:
             continue
         if isinstance(value, list):
             yield from _list_lines(key, value, unit)
         elif isinstance(value, dict):
-            yield _name(key), ", ".join(f"{name} {text}" for name, text in figure_lines(value, unit))
+            parts = figure_lines(value, unit, metric=metric)
+            yield _name(key), ", ".join(f"{name} {text}" for name, text in parts)
         else:
-            yield _name(key), _amount(key, value, unit)
+            yield _name(key), _amount(key, value, unit, metric=metric)
 
 
 def _name(key: str) -> str:
@@ -125,11 +137,14 @@ def _name(key: str) -> str:
     return dial_words(stem if stem and unit in _UNITS else key)
 
 
-def _amount(key: str, value: Any, unit: Unit) -> str:
-    """Return a value with the unit that ends its key."""
+def _amount(key: str, value: Any, unit: Unit, *, metric: bool) -> str:
+    """Return a value with the unit that ends its key; on an inch lathe a length in both units."""
     its_unit = "rpm" if key == "rpm_most" else _UNITS.get(key.rpartition("_")[2], "") if "_" in key else ""
     text = _time_text(value) if its_unit == "s" else f"{_plain(value)} {its_unit}".rstrip()
-    return f"{length_text(value, unit)} ({text})" if unit == "in" and its_unit == "mm" else text
+    if unit == "mm" or its_unit != "mm":
+        return text
+    inches = length_text(value, unit)
+    return f"{text} ({inches})" if metric and _OF_STANDARD.fullmatch(key) else f"{inches} ({text})"
 
 
 def _time_text(time_s: float) -> str:

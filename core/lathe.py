@@ -4,6 +4,7 @@ Lengths in mm, angles in degrees, speeds in revolutions a minute, unless a name
 says otherwise; dials keep their own unit (see core.dials).
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -40,6 +41,16 @@ class CompoundScale(NamedTuple):
     def shows(self, set_over_deg: float) -> bool:
         """Tell whether the scale is engraved that far."""
         return self.end_deg is None or self.reading_deg(set_over_deg) <= self.end_deg + 1e-9
+
+    def nearest_mark_deg(self, set_over_deg: float) -> float | None:
+        """Return what the mark nearest to a set-over reads [deg], None where the scale is not engraved so far."""
+        if not self.shows(set_over_deg):
+            return None
+        graduation = Fraction(str(self.graduation_deg))
+        marks = round(Fraction(self.reading_deg(set_over_deg)) / graduation)
+        if self.end_deg is not None:
+            marks = min(marks, math.floor(Fraction(str(self.end_deg)) / graduation))
+        return float(marks * graduation)
 
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
         """Return the largest set-over below the half angle [deg] that has a mark, None where none has."""

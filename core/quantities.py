@@ -69,8 +69,11 @@ _SHOP_DEPENDENT = {
 _NUMBER = r"(?:\d+(?: +|-)\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 _NUMBER_AND_UNIT = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
 _PART = r"\d+(?:[.,]\d+)?"
+MINUTES, SECONDS = r"(?:arc)?m(?:in(?:utes?)?)?", r"(?:arc)?s(?:ec(?:onds?)?)?"
+"""Of arc, after degrees: "2 deg 51 min" means nothing else."""
 _DEGREES_MINUTES_SECONDS = re.compile(
-    rf"([+-]?)\s*({_PART})\s*(?:°|deg|d)\s*(?:({_PART})\s*(?:'|′|m)\s*)?(?:({_PART})\s*(?:\"|″|''|s)\s*)?",
+    rf"([+-]?)\s*({_PART})\s*(?:°|deg(?:rees?)?|d)\s*(?:({_PART})\s*(?:'|′|{MINUTES})\s*)?"
+    rf"(?:({_PART})\s*(?:\"|″|''|{SECONDS})\s*)?",
     re.ASCII,
 )
 _THOUSANDS = re.compile(r"[+-]?\s*(?:[1-9]\d{0,2}(?:[,.' ]\d{3})+(?:[.,]\d+)?)", re.ASCII)

@@ -17,6 +17,7 @@ from core.errors import PlanError
 from core.fields import Table
 from core.lathe import Lathe, dial_words
 from core.plan import Plan, Step, numbered
+from core.wanted_size import WantedSize
 
 USUAL_FINISH_MM = 0.15
 """Depth of a finishing cut where none is given; common practice, no source."""
@@ -43,6 +44,8 @@ class Cutting(NamedTuple):
     """The movements of every pass, in order; () for the usual ones."""
     set_up: tuple[Step, ...] = ()
     """What is prepared before the touch-off."""
+    wanted: WantedSize | None = None
+    """The size wanted, where it was given with limits: `to_mm` is their middle."""
 
     @property
     def on_diameter(self) -> bool:
@@ -64,9 +67,19 @@ class Cutting(NamedTuple):
         sense = 1 if self.to_mm > self.from_mm else -1
         return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
 
+    def is_past(self, size_mm: float) -> bool:
+        """Tell whether a size [mm] has gone past its limits, where nothing can be put back."""
+        if self.wanted is None or self.wanted.holds(size_mm):
+            return False
+        return (size_mm < self.wanted.lower_mm) == (self.from_mm > self.to_mm)
+
     def entered_mm(self, size_mm: float) -> float:
         """Return what is entered for a size [mm]: itself, or what is then still to come off."""
         return self.to_mm - size_mm if self.measured == "left" else size_mm
+
+    def wanted_words(self, lathe: Lathe) -> str:
+        """Return the size wanted, with its limits where it has any."""
+        return self.wanted.words(lathe.unit) if self.wanted else lathe.say(self.to_mm)
 
     def infeed(self, lathe: Lathe) -> Infeed:
         """Return the infeed on this lathe; raises PlanError where the dial is missing."""
@@ -78,10 +91,11 @@ def read_turn(table: Table, lathe: Lathe) -> Cutting | None:
     before = len(table.problems)
     side = table.word("side", ("outside", "inside")) or "outside"
     start = table.length("from", required=True, above=0)
-    end = table.length("to", required=True, above=0)
+    wanted = table.wanted_size("to", required=True, above=0)
     sizes = read_cut_sizes(table, lathe)
-    if len(table.problems) > before or start is None or end is None or sizes is None:
+    if len(table.problems) > before or start is None or wanted is None or sizes is None:
         return None
+    end = wanted.middle_mm
     if (end >= start) if side == "outside" else (end <= start):
         smaller = "smaller" if side == "outside" else "larger"
         table.problem(
@@ -90,7 +104,16 @@ def read_turn(table: Table, lathe: Lathe) -> Cutting | None:
         )
         return None
     cut, finish = sizes
-    return Cutting("cross_slide", start, end, cut, finish, measured="diameter", outwards=end > start)
+    return Cutting(
+        "cross_slide",
+        start,
+        end,
+        cut,
+        finish,
+        measured="diameter",
+        outwards=end > start,
+        wanted=wanted if wanted.has_limits else None,
+    )
 
 
 def read_cut_sizes(table: Table, lathe: Lathe) -> tuple[float, float] | None:
@@ -113,6 +136,8 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
     """
     infeed = cutting.infeed(lathe)
     total = infeed.marks(cutting.total_mm)
+    if cutting.is_past(cutting.size_mm(infeed.depth_mm(total))):
+        total -= 1
     if total < 1:
         raise PlanError(
             f"found {lathe.say(cutting.total_mm)} to cut, less than one mark of the "
@@ -124,16 +149,17 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
     steps = [
         *cutting.set_up,
         touch_off(cutting, lathe, infeed, cutting.from_mm),
-        *told_last(passes(cutting, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm), note),
+        *told_last(passes(cutting, lathe, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm), note),
         last_check(cutting, lathe, note),
     ]
     return Plan(
         figures={
             "from_mm": cutting.from_mm,
             "to_mm": cutting.to_mm,
+            **_limit_figures(cutting),
             "passes": sum(step.action == "cut" for step in steps),
         },
-        cautions=tuple(_cautions(infeed, cutting, lathe, note, material)),
+        cautions=tuple(_cautions(infeed, cutting, lathe, total, note, material)),
         hands=cutting.round_movement or _round_movement(infeed),
         steps=numbered(steps),
     )
@@ -155,6 +181,7 @@ def planned_sizes(cutting: Cutting, infeed: Infeed) -> CutSizes:
 
 def passes(
     cutting: Cutting,
+    lathe: Lathe,
     infeed: Infeed,
     sizes: CutSizes,
     between: tuple[Fraction, int],
@@ -170,8 +197,9 @@ def passes(
     for name, cuts in groups:
         if not cuts:
             continue
+        start_depth_mm = depth_mm + infeed.depth_mm(reached - now)
         if steps:
-            steps.append(_measure(cutting))
+            steps.append(_measure(cutting, lathe, start_depth_mm))
         marks = [round(reached + marks) for marks in accumulate(cuts)]
         steps += directed(
             cutting,
@@ -180,7 +208,7 @@ def passes(
                 marks,
                 name=name,
                 from_marks=reached,
-                start_depth_mm=depth_mm + infeed.depth_mm(reached - now),
+                start_depth_mm=start_depth_mm,
                 last_marks=last,
                 last_exact_depth_mm=exact_mm,
             ),
@@ -262,10 +290,11 @@ def touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) ->
     return touch_off_step(infeed.dial, text)
 
 
-def _measure(cutting: Cutting) -> Step:
+def _measure(cutting: Cutting, lathe: Lathe, depth_mm: float) -> Step:
+    predicted = lathe.say(cutting.entered_mm(cutting.size_mm(depth_mm)))
     return Step(
         action="measure",
-        text=f"{_MEASURE[cutting.measured]}: the difference is carried over",
+        text=f"{_MEASURE[cutting.measured]}: the difference is carried over. The dial predicts {predicted}",
         expects="size",
         cautions=(safety.MEASURE_STOPPED,),
     )
@@ -282,18 +311,24 @@ _MEASURE: dict[Measured, str] = {
 
 def last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
     """Return the measurement at the end, with what the dial says of it, "" for nothing."""
-    wanted = f"{lathe.say(cutting.to_mm)} is wanted"
+    wanted = f"{cutting.wanted_words(lathe)} is wanted"
     if cutting.measured == "left":
         wanted = f"{lathe.say(cutting.total_mm)} is to have come off in all"
     text = f"Measure: {wanted}; then break the edges"
-    return Step(
-        action="check",
-        text=f"{text}. By the dial {note}" if note else text,
-        cautions=(safety.MEASURE_STOPPED,),
-    )
+    text = f"{text}. By the dial {note}" if note else text
+    if cutting.wanted:
+        # What is measured last is judged by the limits.
+        return Step(action="measure", text=text, expects="size", cautions=(safety.MEASURE_STOPPED,))
+    return Step(action="check", text=text, cautions=(safety.MEASURE_STOPPED,))
 
 
-def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, note: str, material: str | None) -> list[str]:
+def _limit_figures(cutting: Cutting) -> dict[str, float]:
+    if cutting.wanted is None:
+        return {}
+    return {"to_min_mm": float(cutting.wanted.lower_mm), "to_max_mm": float(cutting.wanted.upper_mm)}
+
+
+def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, last: int, note: str, material: str | None) -> list[str]:
     found = []
     if infeed.mark_mm > cutting.cut_mm * (1 + 1e-9):
         found.append(
@@ -302,6 +337,8 @@ def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, note: str, materia
         )
     if note:
         found.append(note)
+    if outside := no_mark_inside(cutting, lathe, cutting.size_mm(infeed.depth_mm(last))):
+        found.append(outside)
     return [
         *found,
         *safety.AT_THE_MACHINE,
@@ -309,6 +346,16 @@ def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, note: str, materia
         *safety.for_material(material),
         safety.ADVICE,
     ]
+
+
+def no_mark_inside(cutting: Cutting, lathe: Lathe, last_mm: float) -> str:
+    """Say so where the last mark ends at a size [mm] outside the limits, short of them, "" where it does not."""
+    if cutting.wanted is None or cutting.wanted.holds(last_mm):
+        return ""
+    return (
+        f"no mark of the {dial_words(cutting.dial)} lies inside {cutting.wanted_words(lathe)}: the last one before "
+        f"them ends at {lathe.say(last_mm)}; from there set the dial between two marks, and measure"
+    )
 
 
 def _round_movement(infeed: Infeed) -> tuple[str, ...]:

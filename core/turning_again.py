@@ -11,7 +11,18 @@ from core.errors import PlanError
 from core.lathe import Lathe
 from core.plan import Step, numbered
 from core.setting_up import dials_to_zero
-from core.turning import Cutting, directed, ending_note, last_check, passes, planned_sizes, told_last, touch_off
+from core.turning import (
+    Cutting,
+    directed,
+    ending_note,
+    last_check,
+    no_mark_inside,
+    passes,
+    planned_sizes,
+    told_last,
+    touch_off,
+)
+from core.wanted_size import WantedSize
 
 
 def replan_cutting(
@@ -29,7 +40,10 @@ def replan_cutting(
     now = progress.marks(infeed)
     if cause == "measured":
         size_mm = _size_mm(cutting, given)
-        steps = _after_measuring(cutting, lathe, infeed, now, _checked_remaining_mm(cutting, lathe, size_mm))
+        remaining = _checked_remaining_mm(cutting, lathe, size_mm)
+        if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
+            return numbered(_judged(cutting, lathe, infeed, now, size_mm), progress.next_id)
+        steps = _after_measuring(cutting, lathe, infeed, now, remaining)
         words = _unexpected_words(cutting, lathe, infeed, progress, size_mm)
         steps[0] = replace(steps[0], cautions=(*words, *steps[0].cautions))
         if infeed.dial.name in dials_to_zero(progress.open_steps):
@@ -59,13 +73,56 @@ def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fracti
     """Return what is left after a measurement, to the mark nearest the size; of two alike to the one before it."""
     last = math.ceil(now + Fraction(remaining_mm / infeed.mark_mm - 1e-6) - Fraction(1, 2))
     depth_mm = cutting.total_mm - remaining_mm
+    if last > now and cutting.is_past(cutting.size_mm(depth_mm + infeed.depth_mm(last - now))):
+        last -= 1
+    if last <= now and cutting.wanted:
+        return [_verdict(cutting, lathe, cutting.size_mm(depth_mm))]
     if last <= now:
         gone = _gone_words(cutting, lathe, infeed, remaining_mm)
         return [replace(last_check(cutting, lathe, ""), text=f"{gone}; break the edges")]
     exact_mm = infeed.depth_mm(now) + remaining_mm
-    steps = passes(cutting, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
+    steps = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
     note = ending_note(cutting, lathe, infeed, last, exact_mm)
+    outside = no_mark_inside(cutting, lathe, cutting.size_mm(depth_mm + infeed.depth_mm(last - now)))
+    steps = told_last(steps, outside)
     return [*told_last(steps, note), last_check(cutting, lathe, note)]
+
+
+def _judged(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, size_mm: float) -> list[Step]:
+    """Return what follows the last measurement: nothing more inside the limits, though a mark nearer their middle is
+    left; else what is still to cut.
+    """
+    wanted = cutting.wanted
+    if wanted is None or wanted.holds(size_mm):
+        return [_verdict(cutting, lathe, size_mm)]
+    steps = _after_measuring(cutting, lathe, infeed, now, cutting.remaining_mm(size_mm))
+    if steps[0].action == "cut":
+        words = f"{_off_words(wanted, lathe, size_mm)}: still to cut"
+        steps[0] = replace(steps[0], cautions=(words, *steps[0].cautions))
+    return steps
+
+
+def _verdict(cutting: Cutting, lathe: Lathe, size_mm: float) -> Step:
+    """Return the step that says how a size [mm] stands where no mark of the dial is left to be cut to."""
+    wanted = cutting.wanted
+    if wanted is None or wanted.holds(size_mm):
+        text = (
+            f"{lathe.say(size_mm)} measured, inside {cutting.wanted_words(lathe)}: nothing more to cut; break the edges"
+        )
+        return Step(action="check", text=text)
+    words = _off_words(wanted, lathe, size_mm)
+    if cutting.is_past(size_mm):
+        return Step(action="check", text=f"{words}: it has gone past and cannot be put back; cut no more")
+    text = f"{words}: no mark of the dial lies inside. Set it between two marks, cut, and measure again"
+    return replace(last_check(cutting, lathe, ""), text=text)
+
+
+def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
+    """Say how far a size [mm] is outside the limits."""
+    above = size_mm > wanted.upper_mm
+    limit_mm = float(wanted.upper_mm if above else wanted.lower_mm)
+    off = f"{lathe.say(abs(size_mm - limit_mm))} {'above the largest' if above else 'below the least'}"
+    return f"{lathe.say(size_mm)} measured, {off} of {wanted.words(lathe.unit)}"
 
 
 def _size_mm(cutting: Cutting, given: Mapping[str, Any]) -> float:
@@ -139,5 +196,5 @@ def _set_differently(
         return [first, last_check(cutting, lathe, "")]
     reached = max(now, Fraction(here))
     reached_mm = depth_mm + infeed.depth_mm(reached - now)
-    rest = passes(cutting, infeed, planned_sizes(cutting, infeed), (reached, last), reached_mm, None)
+    rest = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (reached, last), reached_mm, None)
     return [first, *rest, last_check(cutting, lathe, "")]

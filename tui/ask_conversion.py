@@ -31,7 +31,9 @@ def ask_conversion(app: "HalfnutApp") -> None:
             entry.value = text
             entry.cursor_position = len(text)
 
-    app.push_screen(ConversionScreen(_readable(field.stated), into=field.label, unit=field.unit), put)
+    limits = isinstance(field, QuantityField) and field.takes_limits
+    screen = ConversionScreen(_readable(field.stated), into=field.label, unit=field.unit, limits=limits)
+    app.push_screen(screen, put)
 
 
 def _readable(text: str) -> str:

@@ -3,14 +3,16 @@
 import re
 from fractions import Fraction
 from pathlib import Path
+from typing import Literal
 
-from core.conversion.angles import SLOPE_WORDS, TAPER_WORDS, angle_answer, angle_spelled, slope_deg, taper_deg
+from core.conversion.angles import angle_answer, taper_answer
 from core.conversion.answers import Answer
 from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, SPEED, Value, with_article
 from core.conversion.expression import evaluate
 from core.conversion.lengths import length_answer, pitch_answer
 from core.conversion.other_kinds import other_answer, temperature_answer
 from core.conversion.speeds import speed_answer
+from core.conversion.tapers import Taper, per_length, taper_spelled
 from core.conversion.tokens import LONGEST_SUM
 from core.conversion.units import UnitTable, unit_table
 from core.errors import QuantityError
@@ -18,14 +20,15 @@ from core.lathe import Lathe
 from core.plain_text import clean, quoted
 
 EXAMPLES = (
-    '"1 1/4 in", "#7", "29.5 deg", "1:20", "8 tpi", "25 m/min at 30 mm", "12.5 +0.02 -0.01 mm", "30 H7/g6" '
+    '"1 1/4 in", "#7", "29.5 deg", "1:20", "MT 2", "8 tpi", "25 m/min at 30 mm", "12.5 +0.02 -0.01 mm", "30 H7/g6" '
     "or a sum of lengths"
 )
 
 _FIT_MARK = re.compile(r"[A-Za-z]\d", re.ASCII)
-_LIMITS_MARK = re.compile(r"[-+±−]")
+_LIMITS_MARK = re.compile(r"[-+±−…]|\bto\b", re.ASCII | re.IGNORECASE)
 _AT = re.compile(r"\s(?:at|@)\s", re.ASCII | re.IGNORECASE)
 _PER = re.compile(r"\s+per\s+|(?:(?<=in)|(?<=inch)|(?<=\"))\s*/\s*(?=(?:ft|foot)\s*$)", re.ASCII | re.IGNORECASE)
+_OF_TAPER = re.compile(r"\s*(?P<angle>.+?)\s+(?P<of>half|included)(?:\s+angle)?\s*", re.ASCII | re.IGNORECASE)
 _PITCH = re.compile(r"\s*(?:pitch\s+(?P<behind>.+)|(?P<before>.+)\s+pitch)\s*", re.ASCII | re.IGNORECASE | re.DOTALL)
 _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*", re.ASCII | re.IGNORECASE)
 
@@ -62,8 +65,8 @@ def _spelled(asked: str, lathe: Lathe | None) -> Answer | None:
 
         if limits := limits_spelled(asked):
             return limits_answer(asked, limits, lathe)
-    if angle := angle_spelled(asked):
-        return angle_answer(asked, angle[0], lathe, taken_as=angle[1])
+    if taper := taper_spelled(asked):
+        return taper_answer(asked, taper, lathe)
     return temperature_answer(asked, asked)
 
 
@@ -75,6 +78,8 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Answer:
         diameter_mm = _length_mm(behind[0], units)
     if not behind and (ratio := _PER.split(summed, maxsplit=1))[1:]:
         return _of_ratio(asked, evaluate(ratio[0], units), evaluate(ratio[1], units), lathe, units)
+    if named := _OF_TAPER.fullmatch(asked):
+        return _of_taper(asked, named, lathe, units)
     as_pitch = _PITCH.fullmatch(summed)
     value = evaluate((as_pitch["behind"] or as_pitch["before"]) if as_pitch else summed, units)
     if diameter_mm is not None and value.dimension not in {SPEED, ROTATION}:
@@ -92,11 +97,17 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Answer:
 def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitTable) -> Answer:
     """Return the answer to "3/4 in per foot", "2 mm per 100 mm", "25 m per min"."""
     if above.dimension == below.dimension == LENGTH:
-        slope = (above / below).number
-        if below == units("foot"):
-            return angle_answer(asked, taper_deg(slope), lathe, taken_as=TAPER_WORDS)
-        return angle_answer(asked, slope_deg(slope), lathe, taken_as=SLOPE_WORDS)
+        return taper_answer(asked, per_length((above / below).number), lathe)
     return _by_kind(asked, above / below, None, lathe, units)
+
+
+def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitTable) -> Answer:
+    """Return the answer to "7 deg half" or "14 deg included"."""
+    value = evaluate(named["angle"], units)
+    if value.dimension != ANGLE:
+        raise QuantityError(f'found {quoted(asked)}; enter an angle of a taper such as "7 deg half"')
+    of: Literal["half", "included"] = "half" if named["of"].casefold() == "half" else "included"
+    return taper_answer(asked, Taper(value.number, of, f"the {of} angle of a taper"), lathe)
 
 
 def _by_kind(asked: str, value: Value, diameter_mm: Fraction | None, lathe: Lathe | None, units: UnitTable) -> Answer:

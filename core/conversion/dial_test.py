@@ -37,16 +37,23 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
         )
     travel_mm = nearest * dial.graduation * dial.mm_per_unit
     way = "in" if travel_mm >= 0 else "out"
-    thou = figure_text(abs(travel_mm) / MM_PER_INCH * 1000, "thou", 5)
-    lines.append(f"The slide goes {figure_text(abs(travel_mm), 'mm')} ({thou}) {way}.")
+    lines.append(f"The slide goes {_length_words(dial, abs(travel_mm))} {way}.")
     if dial.name not in _ALONG_THE_AXIS:
         square = "Swung square to the axis, a" if dial.name == "compound" else "A"
-        lines.append(f"{square} diameter changes by {figure_text(2 * abs(travel_mm), 'mm')}.")
+        lines.append(f"{square} diameter changes by {_length_words(dial, 2 * abs(travel_mm))}.")
     if dial.clockwise_goes is not None and travel_mm:
         clockwise = (dial.clockwise_goes == "in") == (travel_mm > 0)
         lines.append(f"The handle is turned {'clockwise' if clockwise else 'anticlockwise'}.")
     lines.append("If an indicator on the slide shows anything else, what is told of this dial is wrong.")
     return tuple(lines)
+
+
+def _length_words(dial: Dial, length_mm: Fraction) -> str:
+    """Return a length in the unit that a dial is engraved in, and in the other."""
+    inches = length_mm / MM_PER_INCH
+    if dial.unit == "in":
+        return f"{figure_text(inches, 'in', 5)} ({figure_text(length_mm, 'mm', 5)})"
+    return f"{figure_text(length_mm, 'mm')} ({figure_text(inches * 1000, 'thou', 5)})"
 
 
 def read_position(dial: Dial, text: str) -> Fraction:

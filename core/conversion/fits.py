@@ -7,7 +7,7 @@ from typing import NamedTuple
 from core.conversion.answers import Answer
 from core.conversion.dial_readings import DialReading, reading_rows, readings_within
 from core.conversion.iso286 import Zone, zone
-from core.conversion.limits import INWARD, STEP_IN, inward, limit_row, middle_row
+from core.conversion.limits import INWARD, STEP_IN, both_row, inward, limit_row, middle_row
 from core.conversion.tokens import NUMBER
 from core.conversion.wording import Row, field_text, figure_text, unit_row
 from core.errors import QuantityError
@@ -67,7 +67,7 @@ def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Answer:
             continue
         figures[part] = _part_figures(fit.nominal_mm, one)
         rows += _part_rows(part, fit.nominal_mm, one)
-        lower_mm, upper_mm = _sizes_mm(fit.nominal_mm, one)
+        lower_mm, upper_mm = sizes_mm(fit.nominal_mm, one)
         dials += readings_within(lathe, lower_mm, upper_mm, ("diameter",), "hole" if one.is_hole else "shaft")
     if fit.hole is not None and fit.shaft is not None:
         fit_figures, row = _between(fit.hole, fit.shaft)
@@ -84,7 +84,8 @@ def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Answer:
     )
 
 
-def _sizes_mm(nominal_mm: Fraction, one: Zone) -> tuple[Fraction, Fraction]:
+def sizes_mm(nominal_mm: Fraction, one: Zone) -> tuple[Fraction, Fraction]:
+    """Return the least and the largest size of a hole or a shaft [mm]."""
     return nominal_mm + one.lower_um / 1000, nominal_mm + one.upper_um / 1000
 
 
@@ -93,12 +94,12 @@ def _middle_mm(nominal_mm: Fraction, one: Zone) -> Fraction:
 
 
 def _sizes_in(nominal_mm: Fraction, one: Zone) -> tuple[Fraction, Fraction]:
-    lower_mm, upper_mm = _sizes_mm(nominal_mm, one)
+    lower_mm, upper_mm = sizes_mm(nominal_mm, one)
     return inward(lower_mm / MM_PER_INCH, upper_mm / MM_PER_INCH, STEP_IN)
 
 
 def _part_figures(nominal_mm: Fraction, one: Zone) -> dict[str, float]:
-    lower_mm, upper_mm = _sizes_mm(nominal_mm, one)
+    lower_mm, upper_mm = sizes_mm(nominal_mm, one)
     lower_in, upper_in = _sizes_in(nominal_mm, one)
     return {
         "lower_um": float(one.lower_um),
@@ -111,12 +112,13 @@ def _part_figures(nominal_mm: Fraction, one: Zone) -> dict[str, float]:
 
 
 def _part_rows(part: str, nominal_mm: Fraction, one: Zone) -> list[Row]:
-    lower_mm, upper_mm = _sizes_mm(nominal_mm, one)
+    lower_mm, upper_mm = sizes_mm(nominal_mm, one)
     lower_in, upper_in = _sizes_in(nominal_mm, one)
     return [
         Row(f"{part} {one.code}", f"{_signed(one.lower_um)} to {_signed(one.upper_um)}"),
         limit_row(f"{part}, least", lower_mm, lower_in),
         limit_row(f"{part}, most", upper_mm, upper_in),
+        both_row(f"{part}, limits", lower_mm, upper_mm),
         middle_row(f"{part}, middle", _middle_mm(nominal_mm, one)),
     ]
 

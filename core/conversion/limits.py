@@ -31,6 +31,12 @@ _LIMITS = re.compile(
 )
 
 
+_RANGE = re.compile(
+    rf"\s*(?P<lower>{NUMBER})\s*(?P<unit>{_UNIT})?\s*(?:\bto\b|…)\s*(?P<upper>{NUMBER})\s*(?P<last>{_UNIT})?\s*",
+    re.ASCII | re.IGNORECASE,
+)
+
+
 class Limits(NamedTuple):
     """Two limits of size [mm], exact."""
 
@@ -41,13 +47,15 @@ class Limits(NamedTuple):
 def limits_spelled(text: str) -> Limits | None:
     """Return the limits that a text states, None where it states none.
 
-    A nominal size and two deviations with one unit, at the end or behind the
-    nominal; a sum, where each term has its own, is no such text.
+    Two sizes, "28.98 to 29.00 mm", or a nominal size and two deviations, with one
+    unit at the end or behind the first number; a sum, where each term has its own, is no such text.
     Raises QuantityError where the unit is none of a length, or left out.
 
     >>> limits_spelled("12.5 +0.02 -0.01 mm")
     Limits(lower_mm=Fraction(1249, 100), upper_mm=Fraction(313, 25))
     """
+    if match := _RANGE.fullmatch(text):
+        return _between(text, match)
     match = _LIMITS.fullmatch(text)
     if match is None:
         return None
@@ -63,6 +71,15 @@ def limits_spelled(text: str) -> Limits | None:
     else:
         deviations = (_deviation_mm(match["one"], unit), _deviation_mm(match["other"], unit))
     return Limits(lower_mm=nominal + min(deviations), upper_mm=nominal + max(deviations))
+
+
+def _between(text: str, match: re.Match[str]) -> Limits:
+    """Return the limits of "28.98 to 29.00 mm"; raises QuantityError without a unit."""
+    last = match["last"] or match["unit"]
+    if not last:
+        raise QuantityError(f'found {quoted(text)}, limits without a unit; enter limits such as "28.98 to 29.00 mm"')
+    ends = _length_mm(match["lower"], match["unit"] or last), _length_mm(match["upper"], last)
+    return Limits(lower_mm=min(ends), upper_mm=max(ends))
 
 
 def inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
@@ -93,6 +110,7 @@ def limits_answer(asked: str, limits: Limits, lathe: Lathe | None) -> Answer:
     rows = (
         limit_row("least", lower_mm, lower_in),
         limit_row("most", upper_mm, upper_in),
+        both_row("limits", limits.lower_mm, limits.upper_mm),
         Row("rounding", INWARD),
         middle_row("middle", middle_mm),
         *reading_rows(dials),
@@ -121,6 +139,12 @@ def limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
     metric, inch = number_text(limit_mm, 9), number_text(limit_in, 9)
     words = f"{metric} mm ({number_text(limit_mm * 1000, 6)} µm), {inch} in ({number_text(limit_in * 1000, 6)} thou)"
     return Row(label, words, f"{metric} mm")
+
+
+def both_row(label: str, lower_mm: Fraction, upper_mm: Fraction) -> Row:
+    """Return both limits in one row, as a field that asks for a wanted size takes them; nothing is rounded."""
+    text = f"{number_text(lower_mm, 6)} to {number_text(upper_mm, 6)} mm"
+    return Row(label, text, text, is_limits=True)
 
 
 def middle_row(label: str, middle_mm: Fraction) -> Row:

@@ -6,6 +6,7 @@ from typing import Literal, NamedTuple
 from core.conversion.drill_names import DRILL
 from core.errors import QuantityError
 from core.plain_text import quoted
+from core.quantities import MINUTES, SECONDS
 
 LONGEST_SUM = 300
 
@@ -19,8 +20,8 @@ UNIT = r"(?:[A-Za-zµμΩ_°][A-Za-zµμΩ_]*[²³]?|''|[\"'])"
 
 _PART = r"\d+(?:[.,]\d+)?"
 _ANGLE = (
-    rf"{_PART}\s*(?:°|deg\b|d(?=\s*\d))\s*{_PART}\s*"
-    rf"(?:(?:'(?!')|′|m(?![A-Za-z]))(?:\s*{_PART}\s*(?:\"|″|''|s(?![A-Za-z])))?|\"|″|'')"
+    rf"{_PART}\s*(?:°|deg(?:rees?)?\b|d(?=\s*\d))\s*{_PART}\s*"
+    rf"(?:(?:'(?!')|′|{MINUTES}(?![A-Za-z]))(?:\s*{_PART}\s*(?:\"|″|''|{SECONDS}(?![A-Za-z])))?|\"|″|'')"
 )
 _TOKEN = re.compile(
     rf"\s*(?:(?P<drill>{DRILL})|(?P<angle>{_ANGLE})|(?P<number>{NUMBER})|(?P<power>\*\*|\^)|(?P<exponent>(?<=[\d.,])[eE][-+]?\d)"

@@ -18,6 +18,8 @@ class Row(NamedTuple):
     words: str
     field_text: str = ""
     """What a field would take for it, "" where no field could."""
+    is_limits: bool = False
+    """Two sizes, which only a field that asks for a wanted size takes."""
 
 
 def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str:
@@ -65,6 +67,18 @@ def unit_row(label: str, value: Fraction | float, unit: str, field_unit: str = "
     """Return a row of one number with its unit; `field_unit` is the same unit as a keyboard has it."""
     words = exact_text(value, unit) if isinstance(value, Fraction) else figure_text(value, unit)
     return Row(label, words, field_text(value, field_unit or unit))
+
+
+def dms_text(angle_deg: Fraction) -> str:
+    """Return degrees, minutes and seconds; rounded to whole seconds before it is split, so never 60.
+
+    >>> dms_text(Fraction(-1, 2)), dms_text(Fraction("11.99999"))
+    ('-0°30\\'0"', '12°0\\'0"')
+    """
+    seconds = floor(abs(angle_deg) * 3600 + Fraction(1, 2))
+    minutes, second = divmod(seconds, 60)
+    degree, minute = divmod(minutes, 60)
+    return f"{'-' if angle_deg < 0 and seconds else ''}{degree}°{minute}'{second}\""
 
 
 def mixed_text(value: Fraction) -> str:

@@ -18,6 +18,7 @@ from core.indexing.dividing import Dividing, Position, setting_of
 from core.indexing.numbering import OpenSteps, numbered_extra
 from core.indexing.reach import position_words
 from core.plan import MOST_STEPS, Step
+from core.quantities import length_text
 from core.safety import MEASURE_STOPPED
 
 _Way = tuple[int | None, int]
@@ -112,7 +113,7 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
             begins = False
         steps += cuts
         if cuts and _is_measured(pattern, place):
-            steps.append(_measure_step())
+            steps.append(_measure_step(cuts[-1].depth_mm, pattern.passes))
     return steps
 
 
@@ -189,10 +190,14 @@ def _is_measured(pattern: Pattern, place: _Place) -> bool:
     return place.position is pattern.positions[0] and place.level == pattern.levels - 1
 
 
-def _measure_step() -> Step:
+def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
+    predicted = ""
+    if depth_mm is not None and passes is not None:
+        predicted = f". The dial predicts {length_text(depth_mm, passes.infeed.dial.unit)}"
     return Step(
         action="measure",
-        text="Measure how deep it is and type it: the difference is carried over to what is still to be cut",
+        text="Measure how deep it is and type it: the difference is carried over to what is still to be cut"
+        f"{predicted}",
         expects="depth",
         cautions=(MEASURE_STOPPED,),
     )

@@ -70,13 +70,13 @@ def _the(name: str) -> str:
 def _sense_words(name: str) -> tuple[str, ...]:
     if name == "cross_slide":
         return (
-            "To find out, measure a diameter, take 0.5 mm off by the dial, measure again. 1 mm less: travel. "
-            "0.5 mm less: diameter.",
+            "To find out, measure a diameter, take {0.5 mm|20 thou} off by the dial, measure again. "
+            "{1 mm|40 thou} less: travel. {0.5 mm|20 thou} less: diameter.",
         )
     if name == "cutter_head":
         return (
-            "To find out, cut a circle and measure it across, move the head by 0.5 mm, cut another one. 1 mm larger: "
-            "travel. 0.5 mm larger: diameter.",
+            "To find out, cut a circle and measure it across, move the head by {0.5 mm|20 thou}, cut another one. "
+            "{1 mm|40 thou} larger: travel. {0.5 mm|20 thou} larger: diameter.",
         )
     return ("Hardly ever diameter here. An indicator on the slide tells: it moves as the numbers do, or half.",)
 

@@ -1,5 +1,6 @@
 """The unit that a dial is engraved in: said, or seen from what was told of it."""
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -8,6 +9,19 @@ from core.quantities import read_quantity
 from core.setup.question import UNIT
 
 _IN_DIAL_UNIT = ("per_turn", "graduation", "backlash")
+
+
+_EITHER = re.compile(r"\{([^|}]*)\|([^|}]*)\}")
+
+
+def for_dial(sentence: str, table: Mapping[str, Any]) -> str:
+    """Return a sentence with, of each "{0.5 mm|20 thou}", what the dial of a table is engraved in.
+
+    >>> for_dial("Go in by {0.5 mm|20 thou}.", {"per_turn": "100 thou"})
+    'Go in by 20 thou.'
+    """
+    metric = dial_unit(table) == "mm"
+    return _EITHER.sub(lambda found: found[1] if metric else found[2], sentence)
 
 
 def sizes_in(tables: Mapping[str, Any]) -> str:

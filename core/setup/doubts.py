@@ -8,7 +8,7 @@ from core.dials import Dial
 from core.errors import FileError
 from core.lathe import LATHE_FORMAT
 from core.lathe_file import lathe_from
-from core.quantities import MM_PER_INCH, mm_text, read_quantity
+from core.quantities import MM_PER_INCH, mm_text, number_text, read_quantity
 from core.setup.draft import plain, section_problems
 from core.setup.question import Chapter
 
@@ -59,8 +59,8 @@ def _dial_doubts(dial: Dial) -> Iterator[str]:
     told_mm = dial.per_turn * (MM_PER_INCH if dial.unit == "in" else 1) / (2 if dial.reads_diameter else 1)
     if dial.lead_mm is not None and abs(dial.lead_mm / told_mm - 1) > _FAR_OFF:
         yield (
-            f"One turn truly moves {mm_text(float(dial.lead_mm), 4)}, though the numbers say "
-            f"{mm_text(float(told_mm), 4)}: is that so? Measure it once more."
+            f"One turn truly moves {_in_dial_unit(dial, float(dial.lead_mm))}, though the numbers say "
+            f"{_in_dial_unit(dial, float(told_mm))}: is that so? Measure it once more."
         )
     if dial.backlash > dial.per_turn * _MOST_PLAY:
         yield (
@@ -69,8 +69,8 @@ def _dial_doubts(dial: Dial) -> Iterator[str]:
         )
     if not _LEAST_TURN_MM <= told_mm <= _MOST_TURN_MM or dial.mark_mm < _LEAST_MARK_MM:
         yield (
-            f"One turn moves {mm_text(float(told_mm), 4)} and one mark {mm_text(dial.mark_mm, 4)}: is that so, and the "
-            "unit right?"
+            f"One turn moves {_in_dial_unit(dial, float(told_mm))} and one mark {_in_dial_unit(dial, dial.mark_mm)}: "
+            "is that so, and the unit right?"
         )
     thou = told_mm / MM_PER_INCH * 1000
     if dial.unit == "in" and dial.lead_mm is None and thou % _THOU_A_MM == 0 and thou / _THOU_A_MM < 5:
@@ -78,3 +78,7 @@ def _dial_doubts(dial: Dial) -> Iterator[str]:
             f"{dial.reading_text(dial.per_turn)} in a turn is often a metric screw that is engraved in inches: measure "
             "ten turns to see whether the engraving is true."
         )
+
+
+def _in_dial_unit(dial: Dial, length_mm: float) -> str:
+    return f"{number_text(length_mm / float(MM_PER_INCH), 5)} in" if dial.unit == "in" else mm_text(length_mm, 4)

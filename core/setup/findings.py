@@ -9,7 +9,7 @@ BY_CUT = Finding(
     title="Travel or diameter: by a cut",
     steps=(
         "Take a light cut along a piece in the chuck and measure its diameter, spindle stopped.",
-        "Go in by 0.5 mm (20 thou) on this dial, take that cut, and measure again.",
+        "Go in by {0.5 mm|20 thou} on this dial, take that cut, and measure again.",
     ),
     measured=(
         Measured(key="before", label="Diameter before"),
@@ -22,7 +22,7 @@ BY_CIRCLE = Finding(
     title="Travel or diameter: by two circles",
     steps=(
         "Cut a shallow circle on scrap and measure it across, spindle stopped.",
-        "Move the head by 0.5 mm (20 thou) on its dial, cut another circle and measure that.",
+        "Move the head by {0.5 mm|20 thou} on its dial, cut another circle and measure that.",
     ),
     measured=(
         Measured(key="before", label="First circle across"),
@@ -36,7 +36,7 @@ BY_SLIDE = Finding(
     steps=(
         "Spindle stopped. Set an indicator so that it is pushed along the way the slide moves. Take the play up "
         "inwards and note both.",
-        "Go on by 0.5 mm (20 thou) on this dial and read the indicator again.",
+        "Go on by {0.5 mm|20 thou} on this dial and read the indicator again.",
     ),
     measured=(
         Measured(key="turned", label="Turned by the dial", unit="dial"),
@@ -48,7 +48,7 @@ LEAD = Finding(
     title="Is the engraving true?",
     steps=(
         "Take the play up inwards and note where the slide stands: with a long indicator, or with a caliper against "
-        "a fixed face. A rule will do where a turn is 3 mm or more.",
+        "a fixed face. A rule will do where a turn is {3 mm|1/8 in} or more.",
         "Go on inwards by whole turns, ten if there is room, and measure how far the slide has moved.",
     ),
     measured=(_TURNS, Measured(key="moved", label="The slide moved")),

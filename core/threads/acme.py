@@ -82,9 +82,9 @@ def _tenths(value_in: float | Fraction) -> Fraction:
 
 
 def _pitch_tolerance_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> Fraction:
-    """Return the tolerance of the pitch diameter, not yet rounded to print [in]."""
+    """Return the tolerance of the pitch diameter, not rounded [in]."""
     _, of_pitch, of_size = _CLASSES[tolerance_class]
-    return round(Fraction(of_pitch * float(1 / tpi) ** 0.5 + of_size * float(size) ** 0.5), 6)
+    return Fraction(of_pitch * float(1 / tpi) ** 0.5 + of_size * float(size) ** 0.5)
 
 
 def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:

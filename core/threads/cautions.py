@@ -9,11 +9,13 @@ from core.cutting import Infeed, rounding_note
 from core.lathe import Lathe, to_tell
 from core.quantities import number_text
 from core.threads.bore_room import bore_cautions
+from core.threads.compound_view import mark_instead_words, sideways_words
 from core.threads.job import ThreadJob, angle_text, cos_deg
 from core.threads.schedule import Schedule, loads_both_flanks_badly
 from core.threads.stopping import relief_wanted_mm, stopping
 from core.threads.thread import Say
 from core.threads.way import way_cautions
+from core.threads.wires import wire_caution
 
 _NOTHING_MM = 0.0005
 """Half a micrometre: below it two sizes are the same here."""
@@ -29,6 +31,12 @@ def thread_cautions(
     yield from _tool(job, lathe.say)
     yield from _marks(job, infeed, lathe)
     yield from _groove(job, lathe)
+    if (
+        job.wire_mm is not None
+        and not job.thread.internal
+        and (words := wire_caution(job.thread, job.wire_mm, lathe.say))
+    ):
+        yield words
     yield from way_cautions(job, lathe)
     yield from bore_cautions(job, lathe)
     yield from _speed(job, lathe)
@@ -221,10 +229,10 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     if scale.shows(over_deg):
         return
     reading = number_text(scale.reading_deg(over_deg), 2)
-    longest = f"{1000 * math.sin(math.radians(over_deg)):.0f} mm sideways in 1000 mm"
     yield (
         f"the compound's scale ends at {number_text(scale.end_deg or 0, 2)} deg and would have to read {reading}: "
-        f"set it by a protractor against the chuck face ({longest} along the slide), or use straight infeed"
+        f"{mark_instead_words(job.thread.half_angle_deg, scale)}set it by a protractor against the chuck face "
+        f"({sideways_words(over_deg, lathe.unit)} along the slide), or use straight infeed"
     )
 
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -70,19 +71,27 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
         from core.threads.acme import read_acme
 
         return read_acme(words, side)
-    raise _needs_series(words)
+    return _read_without_series(words, side)
 
 
-def _needs_series(words: "InchWords") -> ThreadError:
-    """Say which series have this size and pitch: it is not for us to choose one."""
+def _read_without_series(words: "InchWords", side: str | None) -> Thread:
+    """Return the thread of the only series that has size and pitch, and say so; refuse where two have it, or none."""
     from core.threads.inch_series import threads_meant
     from core.threads.inch_spelling import inch_text, size_and_pitch_text
     from core.threads.unified import LISTED_SERIES
+    from core.threads.unified_limits import CLASSES
 
-    ways = [thread.name for thread in threads_meant(words, (*LISTED_SERIES, "BSW", "BSF", "Acme"))]
+    of_class = words.ending.class_text.upper() in CLASSES
+    meant = threads_meant(words, LISTED_SERIES if of_class else (*LISTED_SERIES, "BSW", "BSF", "Acme"))
+    if len(meant) == 1:
+        series = meant[0].series
+        thread = _read_inch(words._replace(series=series.upper()), side)
+        note = f"No series is named: taken as {meant[0].name}, the only one that has this size and pitch."
+        return replace(thread, notes=(note, *thread.notes))
+    ways = [thread.name for thread in meant]
     size_text = f"{'#' * words.is_number}{inch_text(words.size)}"
     special = f"{size_and_pitch_text(size_text, words.tpi or Fraction(1), 1)} UNS"
-    return refusal(words.text, f"it names no series; {accepted(ways or [special])}")
+    raise refusal(words.text, f"it names no series; {accepted(ways or [special])}")
 
 
 def _unknown(text: str) -> ThreadError:

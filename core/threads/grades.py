@@ -21,7 +21,7 @@ CREST_GRADES = {
     False: {4: 0.63, 6: 1.0, 8: 1.6},
     True: {4: 0.63, 5: 0.8, 6: 1.0, 7: 1.25, 8: 1.6},
 }
-_RANGES = (0.99, 1.4, 2.8, 5.6, 11.2, 22.4, 45, 90, 180, 355)
+_RANGES = tuple(map(Fraction, ["0.99", "1.4", "2.8", "5.6", "11.2", "22.4", "45", "90", "180", "355"]))
 """Ranges of the basic major diameter [mm]: over, up to and including."""
 
 
@@ -38,7 +38,7 @@ def pitch_tolerance(
     grade: int,
     *,
     internal: bool,
-    cells: Mapping[tuple[float, Fraction], Figure],
+    cells: Mapping[tuple[Fraction, Fraction], Figure],
 ) -> Figure:
     """Return Td2 or TD2. major_mm: above 0.99, up to 355 [mm]; pitch_mm: [mm].
 

@@ -62,6 +62,12 @@ def tip_words(job: ThreadJob, lathe: Lathe) -> str:
     return f"flat {lathe.say(found.tip_flat_mm)}"
 
 
+def ground_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
+    """Return the tool that the depth is worked out for, and the tip that would cut the standard's own root."""
+    angle = angle_text(grinding(job).included_deg)
+    return f"{angle} included, {own_tip_words(job, lathe)}", f"the standard's root: {tip_words(job, lathe)}"
+
+
 def own_tip_words(job: ThreadJob, lathe: Lathe) -> str:
     """Say which tip the depth is worked out for: "flat 0.3 mm", "radius 0.5 mm", "sharp"."""
     if job.tip.radius_mm:

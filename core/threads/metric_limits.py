@@ -139,10 +139,10 @@ def _cells() -> dict[tuple[str, Fraction], Figure]:
 
 
 @cache
-def _pitch_cells() -> dict[tuple[float, Fraction], Figure]:
+def _pitch_cells() -> dict[tuple[Fraction, Fraction], Figure]:
     """Return Td2 of grade 6, by lower end of the diameter range and pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] == "Td2"]
-    return {(float(row["over_mm"]), Fraction(row["pitch_mm"])): _figure(row) for row in rows}
+    return {(Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): _figure(row) for row in rows}
 
 
 def _figure(row: dict[str, str]) -> Figure:

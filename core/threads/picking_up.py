@@ -53,7 +53,8 @@ def _first(job: ThreadJob, lathe: Lathe, moved: str) -> list[Step]:
             "Work: between centres put it back the same way round in its driver; in a chuck true it by an indicator "
             "on the crests, at both ends, before anything is cut"
         )
-        caution = "Every 0.01 mm that it runs out is 0.01 mm of depth more on one side than on the other."
+        mark = "0.01 mm" if lathe.unit == "mm" else "0.001 in"
+        caution = f"Every {mark} that it runs out is {mark} of depth more on one side than on the other."
         return [Step(action="check", text=text, cautions=(caution,))]
     if moved == "half nuts":
         return [Step(action="check", text=_half_nuts_words(job, lathe))]

@@ -19,6 +19,7 @@ from core.threads.figures import thread_figures
 from core.threads.half_nuts import first_closing_words
 from core.threads.job import ThreadJob, angle_text
 from core.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS
+from core.threads.readings import predicted_words
 from core.threads.schedule import Schedule, rest_of, schedule, usual_passes
 from core.threads.starts import next_start_steps
 from core.threads.stopping import by_hand_words, stop_steps
@@ -67,7 +68,7 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
     for start in range(job.thread.starts):
         if start:
             steps += next_start_steps(job, lathe, start)
-        steps += cutting(job, passes)
+        steps += cutting(job, lathe, passes)
     steps.append(ending())
     cut = [step for step in steps if step.action == "cut"]
     return Plan(
@@ -145,7 +146,7 @@ def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     return [*steps, *stop_steps(job, lathe)]
 
 
-def cutting(job: ThreadJob, passes: Passes) -> list[Step]:
+def cutting(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
     """Return the passes of one start: most of the cuts, measuring, the rest, spring passes, trying."""
     infeed, marks = passes.infeed, passes.schedule.marks
     cuts = cut_steps(
@@ -157,9 +158,9 @@ def cutting(job: ThreadJob, passes: Passes) -> list[Step]:
     )
     before = first_measured_after(job, passes.depths_mm)
     if not before:
-        return [*cuts, *end_of_cutting(job, infeed, cuts[-1], passes.last_marks)]
-    middle = measuring(job, infeed, cuts[before - 1], marks[before - 1])
-    return [*cuts[:before], *middle, *cuts[before:], *end_of_cutting(job, infeed, cuts[-1], marks[-1])]
+        return [*cuts, *end_of_cutting(job, lathe, infeed, cuts[-1], passes.last_marks)]
+    middle = measuring(job, lathe, infeed, cuts[before - 1], marks[before - 1])
+    return [*cuts[:before], *middle, *cuts[before:], *end_of_cutting(job, lathe, infeed, cuts[-1], marks[-1])]
 
 
 def first_measured_after(job: ThreadJob, depths_mm: Sequence[float]) -> int:
@@ -173,7 +174,7 @@ def measured_until_mm(job: ThreadJob) -> float:
     return job.groove.least_depth_mm - LEFT_FOR_MEASURING_MM / 2
 
 
-def measuring(job: ThreadJob, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
+def measuring(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
     """Return a spring pass and what is done with the spindle stopped: deburr, measure both ends."""
     remaining = cut.remaining_mm or 0.0
     spring = [spring_step(infeed, marks, cut.depth_mm or 0.0, remaining)] if job.spring_passes else []
@@ -181,7 +182,7 @@ def measuring(job: ThreadJob, infeed: Infeed, cut: Step, marks: int) -> list[Ste
         *spring,
         Step(
             action="measure",
-            text=_measure_words(job),
+            text=f"{_measure_words(job)}{predicted_words(job, lathe, cut.depth_mm or 0.0)}",
             expects="pitch diameter",
             cautions=(safety.MEASURE_STOPPED, safety.NO_RAG),
         ),
@@ -194,10 +195,10 @@ def _measure_words(job: ThreadJob) -> str:
     return "Deburr the crests, measure at both ends and type it: what remains is planned again"
 
 
-def end_of_cutting(job: ThreadJob, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
+def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
     """Return the spring passes after the last cut, and the trial of gauge or mating part."""
     springs = [spring_step(infeed, marks, cut.depth_mm or 0.0, 0.0) for _ in range(job.spring_passes)]
-    return [*springs, trying(job)]
+    return [*springs, trying(job, lathe, cut.depth_mm or 0.0)]
 
 
 def _try_words(job: ThreadJob) -> str:
@@ -206,11 +207,11 @@ def _try_words(job: ThreadJob) -> str:
     return "Try the gauge or the mating part, or measure; stop at the first mark at which it goes"
 
 
-def trying(job: ThreadJob) -> Step:
-    """Return the step at which the gauge, or the part it must fit, is tried."""
+def trying(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
+    """Return the step at which the gauge, or the part it must fit, is tried, so deep on the radius [mm]."""
     return Step(
         action="measure",
-        text=_try_words(job),
+        text=f"{_try_words(job)}{predicted_words(job, lathe, depth_mm)}",
         expects="pitch diameter",
         cautions=(safety.MEASURE_STOPPED, safety.NO_RAG),
     )
@@ -270,6 +271,7 @@ def _pitch_words(job: ThreadJob, lathe: Lathe) -> str:
     return f"the pitch of {pitch_text(thread.pitch_mm, thread, lathe)}"
 
 
+_IN_MM = frozenset({"metric", "trapezoidal", "ba"})
 _BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 
 
@@ -284,3 +286,17 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
     if thread.system in _BY_THE_INCH:
         return tpi if lathe.unit == "in" else f"{tpi} ({lathe.say(pitch_mm)})"
     return mm_text(pitch_mm) if lathe.unit == "mm" else f"{mm_text(pitch_mm)} ({lathe.say(pitch_mm)})"
+
+
+def limits_text(sizes_mm: Sequence[float], thread: Thread, lathe: Lathe) -> str:
+    """Return one size or two limits of a thread, least first, in the lathe's unit; in mm first where its standard is.
+
+    >>> from core.lathe_file import stand_in_lathe
+    >>> from core.threads.designation import read_thread
+    >>> limits_text((9.732, 9.968), read_thread("M10-6g"), stand_in_lathe())
+    '9.732 mm to 9.968 mm'
+    """
+    own = " to ".join(lathe.say(size) for size in sizes_mm)
+    return (
+        own if lathe.unit == "mm" or thread.system not in _IN_MM else f"{' to '.join(map(mm_text, sizes_mm))} ({own})"
+    )

@@ -17,9 +17,11 @@ from core.threads.figures import wire_for
 from core.threads.job import ThreadJob
 from core.threads.thread import Thread
 from core.threads.wires import (
+    over_wires_mm,
     pitch_diameter_error_mm,
     pitch_diameter_from_one_wire_mm,
     pitch_diameter_from_wires_mm,
+    wire_caution,
 )
 
 WIRE_ERROR_MM = 0.002
@@ -134,6 +136,23 @@ def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
     if largest is not None and least is not None:
         words += f", tolerance {lathe.say(largest - least)}"
     return words, f"reading to {lathe.say(reading_mm)}, wires to {lathe.say(WIRE_ERROR_MM)}"
+
+
+def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
+    """Say, behind what is to be measured, which size the dial predicts at a depth on the radius [mm]; "" in a bore.
+
+    Over wires too, where the planned wire measures this thread.
+    """
+    thread = job.thread
+    if thread.internal:
+        return ""
+    pitch_diameter_mm = thread.wanted_pitch_diameter_mm + 2 * (job.groove.depth_mm - depth_mm)
+    words = f". The dial predicts a pitch diameter of {lathe.say(pitch_diameter_mm)}"
+    wire_mm = wire_for(job, lathe)
+    if wire_caution(thread, wire_mm):
+        return words
+    over_mm = over_wires_mm(pitch_diameter_mm, wire_mm, thread)
+    return f"{words}, {lathe.say(over_mm)} over wires of {lathe.say(wire_mm)}"
 
 
 def limits_words(lathe: Lathe, figures: Mapping[str, Any], key: str, given: Mapping[str, float]) -> str:

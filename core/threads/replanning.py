@@ -27,7 +27,7 @@ from core.threads.planning import (
 from core.threads.readings import measured_pitch_diameters
 from core.threads.schedule import rest_of
 from core.threads.starts import later_starts, next_start_steps
-from core.threads.verdict import is_overshot, is_tapered, refuse_impossible, remaining_mm, verdict
+from core.threads.verdict import is_overshot, refuse_impossible, remaining_mm, verdict, wants_springs
 
 WONT_START_MM, TIGHT_MM = 0.03, 0.01
 """On the radius: how much further a thread is cut that does not start, or is tight; common practice, no source."""
@@ -75,7 +75,7 @@ def replan_thread(
     for start in later_starts(progress.open_steps):
         steps += [
             *next_start_steps(job, lathe, start - 1),
-            *cutting(job, plan_passes(job, lathe, material, last)),
+            *cutting(job, lathe, plan_passes(job, lathe, material, last)),
         ]
     return numbered([*steps, ending()], progress.next_id)
 
@@ -98,7 +98,7 @@ def _measured(
 ) -> list[Step]:
     if "crest_mm" in given:
         crest_mm = float(given["crest_mm"])
-        left_mm, tapered = job.groove.depth_mm - crest_mm, False
+        left_mm, springs = job.groove.depth_mm - crest_mm, False
         overshot = job.thread.has_limits and crest_mm > job.groove.most_depth_mm
         words = _groove_words(job, lathe, crest_mm)
     else:
@@ -106,7 +106,7 @@ def _measured(
         refuse_impossible(job, lathe, measured)
         left_mm = remaining_mm(job, measured.diameters_mm)
         overshot = is_overshot(job, measured.diameters_mm)
-        tapered = is_tapered(measured) and not overshot
+        springs = wants_springs(measured) and not overshot
         words = (
             *_unexpected_words(job, lathe, infeed, progress, left_mm),
             *verdict(job, lathe, measured, infeed, _marks_left(infeed, progress, left_mm)),
@@ -119,7 +119,7 @@ def _measured(
     rest = _rest(job, lathe, material, infeed, progress, left_mm)
     if overshot:
         rest[0] = replace(rest[0], text=_OVERSHOT)
-    if tapered:
+    if springs:
         # More infeed would make the thin end too small; the fat one first gets its chance to spring back.
         rest = [*_springs(job, infeed, progress, left_mm), _measure_again(), *rest]
     first = rest[0]
@@ -188,7 +188,7 @@ def _rest(
     last = round(now + Fraction(remaining_mm / infeed.mark_mm))
     depth_mm = job.groove.depth_mm - remaining_mm
     if last <= now:
-        return [replace(trying(job), extra={MEASURED_DEPTH: depth_mm})]
+        return [replace(trying(job, lathe, depth_mm), extra={MEASURED_DEPTH: depth_mm})]
     # Where the dial was set between two marks, the first step is counted from the mark before.
     whole = math.floor(now)
     planned = plan_passes(job, lathe, material).schedule
@@ -203,11 +203,11 @@ def _rest(
         last_exact_depth_mm=infeed.depth_mm(now) + remaining_mm,
     )
     cuts[-1] = replace(cuts[-1], cautions=_outside_words(job, lathe, cuts[-1].depth_mm or 0.0))
-    end = end_of_cutting(job, infeed, cuts[-1], last)
+    end = end_of_cutting(job, lathe, infeed, cuts[-1], last)
     before = sum((cut.depth_mm or 0.0) <= measured_until_mm(job) for cut in cuts) if measure else 0
     if not before:
         return [*cuts, *end]
-    middle = measuring(job, infeed, cuts[before - 1], marks[before - 1])
+    middle = measuring(job, lathe, infeed, cuts[before - 1], marks[before - 1])
     return [*cuts[:before], *middle, *cuts[before:], *end]
 
 
@@ -250,7 +250,11 @@ def _tried(
     if wont_start and job.thread.has_limits and short_mm > 0:
         return _not_yet(job, lathe, material, infeed, progress)
     cuts = [replace(cuts[0], cautions=_small_step_words(job, lathe, cuts[0].depth_mm or 0.0))]
-    return [*cuts, spring_step(infeed, marks, cuts[0].depth_mm or 0.0, 0.0), trying(job)]
+    return [
+        *cuts,
+        spring_step(infeed, marks, cuts[0].depth_mm or 0.0, 0.0),
+        trying(job, lathe, cuts[0].depth_mm or 0.0),
+    ]
 
 
 def _not_yet(job: ThreadJob, lathe: Lathe, material: str | None, infeed: Infeed, progress: Progress) -> list[Step]:
@@ -311,7 +315,7 @@ def _set_differently(
         )
         first = [replace(first[0], cautions=(words,))]
     if here >= last:
-        return [*first, *end_of_cutting(job, infeed, first[0], here)]
+        return [*first, *end_of_cutting(job, lathe, infeed, first[0], here)]
     after = progress.after(first[0])
     return [*first, *_rest(job, lathe, material, infeed, after, job.groove.depth_mm - after.depth_mm, measure=True)]
 

@@ -135,7 +135,7 @@ def _basic(size: Fraction, pitch: TrapezoidalPitch) -> Diameters:
 def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> tuple[Limits, tuple[str, ...]]:
     """Return the limits after ISO 2903 and the notes that go with them.
 
-    Outside: major at most d (grade 4), minor at most d3, its tolerance 1.25 Td2 and the deviation.
+    Outside: major at most d (grade 4), minor at most d3, its tolerance 1.25 Td2 to a micrometre and the deviation.
     Inside: major at least D4 = d + 2 ac, minor from D1 = d - P (grade 4).
     """
     position = tolerance_class[-1]
@@ -152,7 +152,7 @@ def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> 
     return limits_mm(
         major=(basic.major, basic.major - pitch.major_tolerance),
         pitch=(largest_pitch, largest_pitch - tolerance),
-        minor=(basic.minor, basic.minor - round(Fraction(5, 4) * tolerance + deviation, 3)),
+        minor=(basic.minor, basic.minor - round(Fraction(5, 4) * tolerance, 3) - deviation),
     ), notes
 
 
@@ -167,10 +167,10 @@ def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> t
 
 
 @cache
-def _cells() -> dict[tuple[float, Fraction], Figure]:
+def _cells() -> dict[tuple[Fraction, Fraction], Figure]:
     """Return Td2 of grade 6, by lower end of the diameter range and pitch [mm]."""
     return {
-        (float(row["over_mm"]), Fraction(row["pitch_mm"])): Figure(um=int(row["um"]), origin="memory")
+        (Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): Figure(um=int(row["um"]), origin="memory")
         for row in read_table("trapezoidal_tolerances")
     }
 

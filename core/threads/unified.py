@@ -21,9 +21,11 @@ def read_unified(words: InchWords, side: str | None) -> Thread:
     """Return the Unified thread that the words state; raises ThreadError for one that does not exist."""
     meant = _thread_meant(words)
     tolerance_class, internal = _tolerance_class(words, side)
-    thread = UnifiedThread(major_in=meant.size_in, tpi=meant.tpi, engagement_in=_engagement_in(meant))
+    # ASME B1.1 takes the basic major diameter to four places before anything else: 19/64 is 0.2969.
+    size_in = round(meant.size_in, 4)
+    thread = UnifiedThread(major_in=size_in, tpi=meant.tpi, engagement_in=_engagement_in(meant))
     basic = Diameters(
-        major=meant.size_in * MM_PER_INCH,
+        major=size_in * MM_PER_INCH,
         pitch=thread.basic_pitch_diameter_in * MM_PER_INCH,
         minor=thread.basic_minor_in * MM_PER_INCH,
     )

@@ -13,7 +13,8 @@ from core.threads.job import ThreadJob
 from core.threads.readings import Measured
 
 TAPER_MM = 0.02
-"""Two ends that differ by more are called tapered or sprung; a quarter of a usual tolerance."""
+"""Two ends that differ by more get spring passes before anything else, and are called tapered where nobody knows how
+sure the readings are; a quarter of a usual tolerance."""
 _NOTHING_MM = 0.0005
 
 
@@ -70,9 +71,19 @@ def thin_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
 
 
 def is_tapered(measured: Measured) -> bool:
-    """Tell whether the two ends differ by more than a measurement does; errors of the wires are alike at both."""
+    """Tell whether the two ends differ by more than their two readings may; errors of the wires are alike at both.
+
+    Source: independent errors are added in squares (GUM, 5.1.2).
+    """
     ends = measured.diameters_mm
-    return len(ends) > 1 and abs(ends[0] - ends[1]) > max(TAPER_MM, sqrt(2) * measured.reading_error_mm) + 1e-9
+    unsure_mm = sqrt(2) * measured.reading_error_mm or TAPER_MM
+    return len(ends) > 1 and abs(ends[0] - ends[1]) > unsure_mm + 1e-9
+
+
+def wants_springs(measured: Measured) -> bool:
+    """Tell whether the ends differ so much that the fat one first gets its chance to spring back."""
+    ends = measured.diameters_mm
+    return is_tapered(measured) and abs(ends[0] - ends[1]) > TAPER_MM + 1e-9
 
 
 def taper_words(job: ThreadJob, lathe: Lathe, measured: Measured) -> str:

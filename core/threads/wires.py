@@ -72,6 +72,23 @@ def choose_wire_mm(thread: Thread, drawer_mm: tuple[float, ...]) -> float:
     return min(usable, key=lambda wire: (abs(wire - best), wire), default=best)
 
 
+def wire_caution(thread: Thread, wire_mm: float, say: Say = mm_text) -> str:
+    """Return what is wrong with a wire outside the usable range, "" for one inside it.
+
+    wire_mm: [mm] above 0; `say` words a length [mm]. Raises ThreadError for an internal thread.
+
+    >>> from core.threads.designation import read_thread
+    >>> wire_caution(read_thread("M20x2.5"), 0.5)
+    'the wire of 0.5 mm does not stand proud of the crests: use one of 1.263 mm to 2.526 mm, best 1.443 mm'
+    """
+    least, largest = usable_wires_mm(thread)
+    if least <= wire_mm <= largest:
+        return ""
+    fault = "does not stand proud of the crests" if wire_mm < least else "lies on the crests, not on the flanks"
+    best = best_wire_mm(thread.pitch_mm, thread.half_angle_deg)
+    return f"the wire of {say(wire_mm)} {fault}: use one of {say(least)} to {say(largest)}, best {say(best)}"
+
+
 def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
     """Return what the lead angle adds to a measurement over wires [mm], 0 where that is too small to matter.
 

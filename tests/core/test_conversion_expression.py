@@ -248,7 +248,7 @@ def test_whatever_is_typed(text: str) -> None:
         assert refusal.message.isprintable(), ascii(refusal.message)
         return
     assert answer.asked.isprintable()
-    for label, words, _ in answer.rows:
+    for label, words, *_ in answer.rows:
         assert label.isprintable() and words.isprintable()
         assert "nan" not in words.split() and "inf" not in words.split()
 

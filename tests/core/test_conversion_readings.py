@@ -2,7 +2,6 @@
 
 from fractions import Fraction
 from itertools import product
-from math import pi
 from typing import Any
 
 import pytest
@@ -108,15 +107,12 @@ def test_tapers_per_foot_as_printed(row: Printed) -> None:
         assert answer.kind == "angle"
         assert answer.figures["deg"] / 2 == pytest.approx(float(row.printed), abs=row.tolerance)
         assert answer.figures["taper_per_foot_in"] == pytest.approx(row.inputs["per_foot"])
-        half = next(row.field_text for row in answer.rows if row.words.startswith("its half angle"))
+        half = next(row.field_text for row in answer.rows if row.label == "half angle")
         assert read_quantity(half, "angle").value == pytest.approx(answer.figures["deg"] / 2)
 
 
 def test_ratios_of_other_kinds() -> None:
-    """ "Per" divides: 2 in 100 is a slope of atan 0.02; 25 m per min is a speed, 8 per inch a pitch."""
-    slope = convert("2 mm per 100 mm", None)
-    assert slope.figures["mm_per_100_mm"] == pytest.approx(2)
-    assert slope.figures["deg"] == pytest.approx(0.02 * 180 / pi, rel=2e-4)
+    """ "Per" divides: 25 m per min is a speed, 8 per inch a pitch."""
     assert convert("25 m per min", None).figures["m_per_min"] == 25
     assert convert("8 per inch", None).figures["pitch_mm"] == 3.175
     assert convert("25.4 mm / 1 ft", None).kind == "number"
@@ -125,12 +121,10 @@ def test_ratios_of_other_kinds() -> None:
             convert(asked, None)
 
 
-def test_the_compound_for_threads_and_for_tapers() -> None:
-    """A scale with its zero along the axis: 29.5 from square reads 60.5, beyond a scale that ends at 60; 1:20 reads
-    its half angle, 1.4321 deg (half of 2 atan 1/40)."""
-    lines = text_lines(convert("29.5 deg", FALLING)) + text_lines(convert("1:20", FALLING))
-    for words in ("60.5 deg, beyond its end, set over", "1.4321 deg for a taper of this included angle"):
-        assert any(words in line for line in lines), words
+def test_the_compound_for_threads() -> None:
+    """A scale with its zero along the axis: 29.5 from square reads 60.5, beyond a scale that ends at 60."""
+    lines = text_lines(convert("29.5 deg", FALLING))
+    assert any("as for a thread: its scale reads 60.5 deg, beyond its end" in line for line in lines)
 
 
 @pytest.mark.parametrize(

@@ -165,7 +165,6 @@ def test_class_of_the_other_side_is_refused(text: str, side: str, parts: list[st
         ("M24xPh7P3", ["whole"]),
         ("M24xPh60P3", ["1 to 12"]),
         ("1/4-20", ["1/4-20 UNC", "1/4-20 BSW"]),
-        ("10-32", ["#10-32 UNF"]),
         ("5/8-13", ["5/8-13 UNS"]),
         ("1/4-20 UNF", ["1/4-20 UNC"]),
         ("1/4-21 UNC", ["1/4-20 UNC"]),

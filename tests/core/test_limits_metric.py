@@ -59,7 +59,6 @@ def test_limits_by_formula(tolerance_class: str) -> None:
     none_wrong([line for one in designations for line in wrong_sizes(one, "mm", limits_mm(*size_of(one)))])
 
 
-@pytest.mark.xfail(strict=True, reason="a diameter on the edge of a range, 1.4, is taken to be of the range above")
 @pytest.mark.parametrize("designation", ["M1.4-6g", "M1.4-6H", "M1.4x0.2-6g", "M1.4x0.2-6H"])
 def test_a_range_includes_its_upper_end(designation: str) -> None:
     """M1.4 is of the range from 0.99 up to and including 1.4 (ISO 965-1): Td2 of M1.4 is 56 um in grade 6."""

@@ -87,6 +87,10 @@ def test_fat_end_rules_and_the_thin_end_is_told() -> None:
     [
         ((27.6, 27.61), 0.0, False),
         ((27.6, 27.62), 0.0, False),
+        ((27.6, 27.614), 0.01, False),
+        ((27.6, 27.615), 0.01, True),
+        ((27.6, 27.607), 0.005, False),
+        ((27.6, 27.608), 0.005, True),
         ((27.6, 27.621), 0.01, True),
         ((27.621, 27.6), 0.01, True),
         ((27.6, 27.628), 0.02, False),
@@ -98,7 +102,7 @@ def test_fat_end_rules_and_the_thin_end_is_told() -> None:
 def test_taper_is_told_from_the_error_of_reading(
     ends: tuple[float, float], reading_error_mm: float, tapered: bool
 ) -> None:
-    """Two readings differ by the root of two errors: less than that, or than 0.02 mm, is no taper."""
+    """Two readings differ by the root of two errors: less is no taper; 0.02 mm where the error is not known."""
     given = {"pitch_diameter_mm": {"shoulder": ends[0], "free": ends[1]}, "reading_error_mm": reading_error_mm}
     assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), given)) == tapered
 

@@ -194,7 +194,7 @@ async def test_dial_test(make: MakeApp, paths: Paths) -> None:
     async with set_up(make) as pilot:
         await keys(pilot, "down", "down", "t")
         assert isinstance(pilot.app.screen, DialTestScreen)
-        assert "The slide goes 0.525 mm" in painted(pilot.app)
+        assert "The slide goes 0.020669 in (0.525 mm) in" in painted(pilot.app)
         assert "mark 21 of the 40 in a turn" in painted(pilot.app)
         await keys(pilot, "ctrl+u", "=0.42 mm")
         assert "is engraved in inches" in painted(pilot.app)

@@ -98,7 +98,8 @@ async def test_outside_all_is_told(make: MakeApp) -> None:
     given = {"thread": "M20x2", "length": "30 mm", "relief": "5 mm"}
     seen = await figures_page(make, METRIC, given)
     for words in (
-        "60 deg included, radius 0.289 mm",
+        "60 deg included, sharp",
+        "the standard's root: radius 0.289 mm",
         "on the left",
         "that side cut back to",
         "tip 30 mm to",

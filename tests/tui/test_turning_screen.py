@@ -10,6 +10,7 @@ from tests.tui.made_up import Begun, error_of, fill, opened, press
 from tests.tui.painted import painted
 from tui.screens.turning import TurningScreen
 from tui.widgets.operation_form import OperationForm
+from tui.widgets.quantity_field import QuantityField
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
@@ -46,6 +47,22 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, job: st
     async with opened(make, TurningScreen(operation.kind, operation.basis.parameters), job=path) as (_, screen):
         assert screen.basis == operation.basis
         assert screen.plan == operation.plan
+
+
+async def test_a_fit_is_typed_and_limits_come_back_from_the_conversion(make: MakeApp) -> None:
+    """30 g6 stays as typed; F12 puts its limits (ISO 286-1: -7 and -20 um) into that field, one size into the other."""
+    async with opened(make, TurningScreen("turn"), lathe=METRIC) as (pilot, screen):
+        await fill(pilot, "from", "31")
+        await fill(pilot, "to", "30 g6")
+        await fill(pilot, "cut", "0.5")
+        assert screen.basis.parameters["to"] == "30 g6"
+        assert screen.suggested_name() == "Turn to 30 g6"
+        screen.query_one("#field-to", QuantityField).focus()
+        await press(pilot, "f12", "enter", "enter")
+        assert screen.basis.parameters["to"] == "29.98 to 29.993 mm"
+        screen.query_one("#field-from", QuantityField).focus()
+        await press(pilot, "f12", *"31 h9", "enter", "enter")
+        assert " to " not in screen.basis.parameters["from"]
 
 
 async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:

@@ -79,11 +79,14 @@ class ConversionScreen(BaseScreen[str | None]):
     ConversionScreen #found { height: 1; color: $text-primary; text-style: bold; text-wrap: nowrap; }
     """
 
-    def __init__(self, asked: str = "", *, into: str | None = None, unit: str = "") -> None:
-        """`asked`: what stands in the field at first; `into`: the field an answer is for, `unit`: its unit."""
+    def __init__(self, asked: str = "", *, into: str | None = None, unit: str = "", limits: bool = False) -> None:
+        """`asked`: what is in the field at first; `into`: the field an answer is for, `unit`: its unit.
+
+        `limits`: that field takes two limits as well as one size.
+        """
         super().__init__()
         self.title = "Conversion" if into is None else f"Conversion for {into}"
-        self._into, self._unit = into, unit
+        self._into, self._unit, self._limits = into, unit, limits
         self._first = clean(asked, LONGEST_SUM)
         self._entry = PlainInput(self._first, longest=LONGEST_SUM + 1)
         # To go to the readings and back must not put the text at risk of the next key.
@@ -254,14 +257,20 @@ class ConversionScreen(BaseScreen[str | None]):
 
     def _send_back(self) -> None:
         row = self.query_one(AnswerList).row
-        if row is None or not row.field_text:
+        if row is None or not self._taken(row):
             self.say("No field takes this line; choose another one.")
         else:
             self.dismiss(row.field_text)
 
+    def _taken(self, row: Row) -> bool:
+        """Tell whether the field this was opened from takes a row."""
+        return bool(row.field_text) and (self._limits or not row.is_limits)
+
     def _preferred(self, rows: tuple[Row, ...]) -> int:
         """Return the first row in the field's own unit; else the first that a field takes."""
-        fitting = [place for place, row in enumerate(rows) if row.field_text]
+        if self._limits and (both := [place for place, row in enumerate(rows) if row.is_limits]):
+            return both[0]
+        fitting = [place for place, row in enumerate(rows) if self._taken(row)]
         in_unit = [place for place in fitting if self._unit and rows[place].field_text.endswith(f" {self._unit}")]
         return (in_unit or fitting or [0])[0]
 
@@ -284,7 +293,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self.say("")
         elif row is None:
             self.say(f"Enter leads to the readings; one of them goes into {self._into}.")
-        elif row.field_text:
+        elif self._taken(row):
             self.say(f'Enter puts "{row.field_text}" into {self._into}.')
         else:
             self.say("No field takes this line.")

@@ -14,7 +14,7 @@ from textual.widgets import Input, Static
 from core.errors import CoreError, FileError
 from core.setup.answers import is_bare, text_of, unit_of, value_of
 from core.setup.chapters import chapters_of, left_out, problem_words, told_words
-from core.setup.dial_unit import sizes_in
+from core.setup.dial_unit import for_dial, sizes_in
 from core.setup.doubts import doubts
 from core.setup.draft import judged, plain, section_problems
 from core.setup.measuring import Found
@@ -171,8 +171,12 @@ class ChapterScreen(BaseScreen[str]):
     def _show_known(self, *, from_top: bool) -> None:
         question = self.question
         asked = question.asked if question else "That is all of this part. What is told of it:"
-        sentences = question.how if question else self._told_lines()
+        sentences = self._how(question) if question else self._told_lines()
         self.query_one(QuestionView).show(asked, self._picture(), sentences, from_top=from_top)
+
+    def _how(self, question: Question) -> list[str]:
+        table = self._work.draft.table(self._chapter.section)
+        return [for_dial(sentence, table) for sentence in question.how]
 
     def _picture(self) -> tuple[str, ...]:
         question = self.question
@@ -180,7 +184,9 @@ class ChapterScreen(BaseScreen[str]):
             return ()
         cursor = self.query_one("#setup-options", LineList).cursor
         option = question.options[cursor] if cursor < len(question.options) else None
-        return PICTURES.get((option.picture if option else "") or question.picture, ())
+        lines = PICTURES.get((option.picture if option else "") or question.picture, ())
+        table = self._work.draft.table(self._chapter.section)
+        return tuple(for_dial(line, table) for line in lines)
 
     def _told_lines(self) -> list[str]:
         """Return what is told of the chapter, a line a question, and what keeps it from the lathe file."""

@@ -8,10 +8,10 @@ from core.plan import Plan
 from core.threads.bore_room import bar_words, way_out_words
 from core.threads.compound_view import scale_words
 from core.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
-from core.threads.grinding import clearance_note, full_profile_words, lean_words, own_tip_words, tip_words
+from core.threads.grinding import clearance_note, full_profile_words, ground_words, lean_words, own_tip_words
 from core.threads.grinding import clearance_words as side_words
 from core.threads.job import ThreadJob, angle_text
-from core.threads.planning import pitch_text, swing_words
+from core.threads.planning import limits_text, pitch_text, swing_words
 from core.threads.readings import usual_error_words
 from core.threads.stopping import place_words
 from tui.screens.thread_gear_figures import gear_figures
@@ -44,7 +44,7 @@ def last_reading(plan: Plan, job: ThreadJob, lathe: Lathe) -> str:
 
 
 def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    thread, say, figures = job.thread, lathe.say, plan.figures
+    thread, figures = job.thread, plan.figures
     side = "inside" if thread.internal else "outside"
     yield Figure("Thread", thread.designation, side + (", left-hand" if thread.left_hand else ""))
     lead = f"lead {pitch_text(thread.lead_mm, thread, lathe)}, {thread.starts} starts" if thread.starts > 1 else ""
@@ -52,13 +52,13 @@ def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     for name, key in _DIAMETERS:
         largest, least = figures.get(f"{key}_max_mm"), figures.get(f"{key}_min_mm")
         if largest is not None and least is not None:
-            yield Figure(name, f"{say(least)} to {say(largest)}")
+            yield Figure(name, limits_text((least, largest), thread, lathe))
         elif largest is not None:
-            yield Figure(name, f"at most {say(largest)}")
+            yield Figure(name, f"at most {limits_text((largest,), thread, lathe)}")
         elif least is not None:
-            yield Figure(name, f"at least {say(least)}")
+            yield Figure(name, f"at least {limits_text((least,), thread, lathe)}")
         else:
-            yield Figure(name, say(figures[f"{key}_basic_mm"]), "basic, no limits")
+            yield Figure(name, limits_text((figures[f"{key}_basic_mm"],), thread, lathe), "basic, no limits")
 
 
 def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
@@ -80,8 +80,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """How the tool is ground, and in a bore what bar goes in."""
-    angle = angle_text(figures["tool_included_deg"])
-    yield Figure("Tool", f"{angle} included, {tip_words(job, lathe)}", "the standard's own root")
+    yield Figure("Tool", *ground_words(job, lathe))
     yield Figure("Tool's width", lathe.say(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
     leading, trailing = side_words(job)

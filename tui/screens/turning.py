@@ -33,6 +33,8 @@ class TurningScreen(OperationScreen):
         "the tool springs alike in both, with a measurement before and after it.\n\n"
         "A face is always cut towards the chuck, with the carriage or with the compound swung along the bed. A groove "
         "goes straight in: towards the axis, in a bore away from it. Places of a cross-slide count as radius.\n\n"
+        "A size wanted may be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and the "
+        "last measurement is judged by them.\n\n"
         "A bare number counts in the unit behind its field. What stands in brackets in an empty field counts if "
         "nothing is typed. + and - choose among words. Depths of cuts are on the radius."
     )
@@ -60,7 +62,7 @@ class TurningScreen(OperationScreen):
                 "Which diameter",
                 Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside"))),
                 Entry(key="from", label="Diameter now, measured", unit=unit, required=True),
-                Entry(key="to", label="Diameter wanted", unit=unit, required=True),
+                Entry(key="to", label="Diameter wanted", unit=unit, required=True, limits=True),
             )
         lathe, ways = self.halfnut.lathe, _WAYS[self.kind]
         given = next((way for way in ways if any(key in self.given for key in _KEYS[way])), ways[0])
@@ -70,7 +72,11 @@ class TurningScreen(OperationScreen):
             Choice(key="dial", label="Slide", options=_dials(names)),
             *self._side(),
             Choice(key=_BY, label="Given as", options=tuple((way, None) for way in ways), start=given),
-            *(Entry(key=key, label=_LABELS[key], unit=unit, required=True) for way in ways for key in _KEYS[way]),
+            *(
+                Entry(key=key, label=_LABELS[key], unit=unit, required=True, limits=key in _WITH_LIMITS)
+                for way in ways
+                for key in _KEYS[way]
+            ),
         )
 
     def _side(self) -> tuple[Row, ...]:
@@ -92,15 +98,16 @@ class TurningScreen(OperationScreen):
         if self.found is None:
             return self.title or self.kind
         say, found = self.halfnut.lathe.say, self.found
+        to = found.wanted.text if found.wanted else say(found.to_mm)
         match self.kind, found.measured:
             case "turn", _:
-                return f"Turn to {say(found.to_mm)}"
+                return f"Turn to {to}"
             case "face", "length":
-                return f"Face to {say(found.to_mm)}"
+                return f"Face to {to}"
             case "face", _:
                 return f"Face off {say(found.total_mm)}"
             case _, "diameter":
-                return f"Groove to {say(found.to_mm)}"
+                return f"Groove to {to}"
         return f"Groove {say(found.total_mm)} deep"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
@@ -118,7 +125,7 @@ class TurningScreen(OperationScreen):
         cuts = [step for step in plan.steps if step.action == "cut"]
         diameters = " diameter" if found.on_diameter else ""
         yield Figure("From", say(found.from_mm) + diameters)
-        yield Figure("To", say(found.to_mm) + diameters)
+        yield Figure("To", found.wanted_words(self.halfnut.lathe) + diameters)
         yield Figure("To take off", say(found.total_mm), "on the radius" if found.on_diameter else "of travel")
         if found.direction:
             yield Figure("First cut goes", found.direction)
@@ -138,6 +145,8 @@ def _dials(names: Sequence[str]) -> tuple[tuple[str, str | None], ...]:
     return tuple((dial_words(name), dial_in_job(name)) for name in names) or (("none", None),)
 
 
+_WITH_LIMITS = frozenset({"length", "diameter", "depth"})
+"""Sizes that may be given as limits or as a fit."""
 _LABELS = {
     "remove": "To remove",
     "length_now": "Length now, measured",

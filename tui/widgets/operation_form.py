@@ -33,6 +33,8 @@ class Entry(NamedTuple):
     """Most characters that are taken; a list needs more than a size does."""
     leave_out: str = ""
     """Characters that are keys of the screen here."""
+    limits: bool = False
+    """A wanted size, which may be limits or a fit."""
 
 
 class Choice(NamedTuple):
@@ -157,6 +159,7 @@ def _entry_field(row: Entry, table: Mapping[str, Any]) -> QuantityField[str]:
         required=row.required,
         longest=row.longest,
         leave_out=row.leave_out,
+        limits=row.limits,
         id=f"field-{row.key}",
     )
 

@@ -57,11 +57,13 @@ class QuantityField(Generic[Value], Widget):
         required: bool = False,
         longest: int = LONGEST_LINE,
         leave_out: str = "",
+        limits: bool = False,
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
         super().__init__(id=id, classes=classes)
         self.label, self.unit, self.required = label, unit, required
+        self.takes_limits = limits
         self.value: Value | None = None
         self.error = ""
         self._read = read

@@ -1,4 +1,7 @@
-"""Small drawings for the questions about the lathe, of signs the bare console has: at most 38 columns by 8 rows."""
+"""Small drawings for the questions about the lathe, of signs the bare console has: at most 38 columns by 8 rows.
+
+"{0.5|20}" is what a dial in millimetres, or in thou, has there (core.setup.dial_unit.for_dial).
+"""
 
 PICTURES: dict[str, tuple[str, ...]] = {
     "dial": (
@@ -25,29 +28,29 @@ PICTURES: dict[str, tuple[str, ...]] = {
     ),
     "sense": (
         " before ┌──────────┐",
-        "        │    d1    │  in by 0.5",
+        "        │    d1    │  in by {0.5|20}",
         " after  ├──────────┤",
         "        │    d2    │",
         "        └──────────┘",
-        " d1 - d2 = 1.0: travel",
-        " d1 - d2 = 0.5: diameter",
+        " d1 - d2 = {1.0|40}: travel",
+        " d1 - d2 = {0.5|20}: diameter",
     ),
     "slide_sense": (
-        "   in by 0.5 on the dial",
+        "   in by {0.5|20} on the dial",
         "   ┌─────┐",
         "   │slide├→  ├───◀ indicator",
         " ──┴─────┴───────",
-        " it shows 0.5:  travel",
-        " it shows 0.25: diameter",
+        " it shows {0.5|20}:  travel",
+        " it shows {0.25|10}: diameter",
     ),
     "circles": (
         "    ┌─────────┐",
-        "    │ ┌─────┐ │  d2, after 0.5",
+        "    │ ┌─────┐ │  d2, after {0.5|20}",
         "    │ │ d1  │ │  on the dial",
         "    │ └─────┘ │",
         "    └─────────┘",
-        " d2 - d1 = 1.0: travel",
-        " d2 - d1 = 0.5: diameter",
+        " d2 - d1 = {1.0|40}: travel",
+        " d2 - d1 = {0.5|20}: diameter",
     ),
     "ten_turns": (
         "   ┌─────┐  10 turns  ┌─────┐",

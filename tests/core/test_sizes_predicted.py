@@ -1,0 +1,70 @@
+"""Measuring steps say which size the dial predicts, so that a slip in measuring is seen before it is entered."""
+
+import re
+from math import cos, radians, sin, tan
+
+import pytest
+
+from core.operations import Basis, make_plan
+from core.plan import Plan
+from tests.core.thread_jobs import lathe, plan_of
+
+
+def _predicted(plan: Plan) -> list[tuple[float, list[float]]]:
+    """Return for each measuring step the depth cut before it [mm] and the sizes that it names [mm]."""
+    found, depth_mm = [], 0.0
+    for step in plan.steps:
+        if step.depth_mm is not None:
+            depth_mm = step.depth_mm
+        if step.action == "measure":
+            sizes = re.findall(r"([\d.]+) mm", step.text.partition("The dial predicts")[2])
+            found.append((depth_mm, [float(size) for size in sizes]))
+    return found
+
+
+def test_a_thread_predicts_its_pitch_diameter_and_the_size_over_wires() -> None:
+    """Geometry of a sharp 60 degree tool, and M = d2 + w (1 + 1/sin 30) - P / (2 tan 30) of handbooks."""
+    blank_mm, pitch_mm, wire_mm = 19.8, 2.5, 1.45
+    plan = plan_of(thread="M20x2.5-6g", blank=f"{blank_mm} mm", wire=f"{wire_mm} mm")
+    steps = _predicted(plan)
+    assert len(steps) > 1
+    for depth_mm, sizes in steps:
+        # The sharp tip lies P / (4 tan a) below the line on which groove and ridge are equally wide.
+        pitch_diameter_mm = blank_mm - 2 * depth_mm + pitch_mm / (2 * tan(radians(30)))
+        over_mm = pitch_diameter_mm + wire_mm * (1 + 1 / sin(radians(30))) - pitch_mm / (2 * tan(radians(30)))
+        assert sizes == pytest.approx([pitch_diameter_mm, over_mm, wire_mm], abs=0.00051)
+    assert pitch_mm / (2 * cos(radians(30))) == pytest.approx(wire_mm, abs=0.01)
+
+
+def test_a_wire_that_cannot_measure_predicts_nothing() -> None:
+    """0.5 mm lies below the crests of M20x2.5; in a bore no wire is laid."""
+    assert all(len(sizes) == 1 for _, sizes in _predicted(plan_of(thread="M20x2.5", wire="0.5 mm")))
+    assert all(sizes == [] for _, sizes in _predicted(plan_of(thread="M20x2.5-6H")))
+
+
+def test_dividing_predicts_the_depth_of_the_first_round() -> None:
+    """2 mm in passes of at most 0.5 on a compound with marks of 0.02 mm: 0.5 mm deep after the first."""
+    parameters = {"kind": "index", "name": "it", "divisions": 6, "depth": "2 mm", "cut": "0.5 mm"}
+    parameters |= {"depth_dial": "compound"}
+    plan = make_plan(Basis(kind="index", parameters=parameters, lathe=lathe(), material=None))
+    assert [sizes for _, sizes in _predicted(plan)] == [[0.5]]
+
+
+@pytest.mark.parametrize(
+    ("parameters", "start_mm", "per_depth"),
+    [
+        ({"kind": "turn", "from": "30 mm", "to": "27 mm"}, 30.0, -2),
+        ({"kind": "turn", "from": "27 mm", "to": "30 mm", "side": "inside"}, 27.0, 2),
+        ({"kind": "face", "dial": "carriage", "length_now": "50 mm", "length": "48 mm"}, 50.0, -1),
+        ({"kind": "face", "dial": "carriage", "remove": "2 mm"}, 2.0, -1),
+        ({"kind": "groove", "dial": "cross_slide", "depth": "2 mm"}, 0.0, 1),
+    ],
+)
+def test_cutting_predicts_the_size_at_the_mark(parameters: dict[str, str], start_mm: float, per_depth: int) -> None:
+    """What the marks have taken off the size at touch-off, twice on a diameter."""
+    parameters = {"name": "it", "cut": "0.5 mm", "finish": "0.15 mm", **parameters}
+    plan = make_plan(Basis(kind=parameters["kind"], parameters=parameters, lathe=lathe(), material=None))
+    steps = [found for found in _predicted(plan) if found[1]]
+    assert len(steps) == 2
+    for depth_mm, sizes in steps:
+        assert sizes == pytest.approx([start_mm + per_depth * depth_mm], abs=0.00051)
