@@ -54,6 +54,11 @@ class Cutting(NamedTuple):
         """Depth to take off altogether [mm], on the radius where a diameter is cut."""
         return abs(self.from_mm - self.to_mm) / (2 if self.on_diameter else 1)
 
+    @property
+    def in_a_bore(self) -> bool:
+        """True where a bore is cut: a diameter that grows, or a groove away from the axis."""
+        return self.outwards and self.measured != "place"
+
     def remaining_mm(self, measured_mm: float) -> float:
         """Return what is left to cut at a measured size [mm]; below 0 where it has gone too far."""
         sense = 1 if self.from_mm > self.to_mm else -1
@@ -133,7 +138,8 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
             "to_mm": cutting.to_mm,
             "passes": sum(step.action == "cut" for step in steps),
         },
-        cautions=tuple(_cautions(infeed, cutting, lathe, note, material)),
+        cautions=tuple(_cautions(infeed, cutting, lathe, note)),
+        general=safety.general(material, *safety.in_the_chuck(lathe)),
         hands=cutting.round_movement or _round_movement(infeed),
         steps=numbered(steps),
     )
@@ -265,9 +271,9 @@ def touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) ->
 def _measure(cutting: Cutting) -> Step:
     return Step(
         action="measure",
-        text=f"{_MEASURE[cutting.measured]}: the difference is carried over",
+        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}: the difference is carried over",
         expects="size",
-        cautions=(safety.MEASURE_STOPPED,),
+        cautions=(safety.BORE,) if cutting.in_a_bore else (),
     )
 
 
@@ -285,30 +291,20 @@ def last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
     wanted = f"{lathe.say(cutting.to_mm)} is wanted"
     if cutting.measured == "left":
         wanted = f"{lathe.say(cutting.total_mm)} is to have come off in all"
-    text = f"Measure: {wanted}; then break the edges"
-    return Step(
-        action="check",
-        text=f"{text}. By the dial {note}" if note else text,
-        cautions=(safety.MEASURE_STOPPED,),
+    text = (
+        f"Measure: stop the spindle, isolate its drive. {wanted[0].upper()}{wanted[1:]}; then break the edges by hand"
     )
+    return Step(action="check", text=f"{text}. By the dial {note}" if note else text)
 
 
-def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, note: str, material: str | None) -> list[str]:
+def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, note: str) -> list[str]:
     found = []
     if infeed.mark_mm > cutting.cut_mm * (1 + 1e-9):
         found.append(
             f"one mark of the {dial_words(infeed.dial.name)} is {lathe.say(infeed.mark_mm)} deep, "
             f"more than the cut of {lathe.say(cutting.cut_mm)} allowed"
         )
-    if note:
-        found.append(note)
-    return [
-        *found,
-        *safety.AT_THE_MACHINE,
-        safety.BY_HAND_FIRST,
-        *safety.for_material(material),
-        safety.ADVICE,
-    ]
+    return [*found, note] if note else found
 
 
 def _round_movement(infeed: Infeed) -> tuple[str, ...]:

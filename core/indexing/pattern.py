@@ -18,7 +18,7 @@ from core.indexing.dividing import Dividing, Position, setting_of
 from core.indexing.numbering import OpenSteps, numbered_extra
 from core.indexing.reach import position_words
 from core.plan import MOST_STEPS, Step
-from core.safety import MEASURE_STOPPED
+from core.safety import STOP_FIRST
 
 _Way = tuple[int | None, int]
 """From one position to another, by their numbers; None where it is counted from zero."""
@@ -192,7 +192,7 @@ def _is_measured(pattern: Pattern, place: _Place) -> bool:
 def _measure_step() -> Step:
     return Step(
         action="measure",
-        text="Measure how deep it is and type it: the difference is carried over to what is still to be cut",
+        text=f"{STOP_FIRST} Measure how deep it is and type it: "
+        "the difference is carried over to what is still to be cut",
         expects="depth",
-        cautions=(MEASURE_STOPPED,),
     )
