@@ -264,7 +264,7 @@ def test_the_usual_cautions_fit_one_line() -> None:
 
 
 def test_the_card_says_each_general_caution_once() -> None:
-    """The sample arbor's card: 38 lines, 12 of them distinct, one nine times, when general cautions and own were one list."""
+    """The sample arbor's card had 38 lines, 12 of them distinct, one nine times, as one list."""
     job = read_job(SAMPLES / "sundial_arbor.toml")
     for markdown in (False, True):
         lines = [line.partition("! ")[2].rstrip(" |") for line in card_text(job, markdown).splitlines() if "! " in line]
