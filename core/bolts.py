@@ -6,7 +6,7 @@ drawing counts y downwards, give it so: the angles then run clockwise.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -103,7 +103,8 @@ def plan_bolts(bolts: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
             "holes": [{"x_mm": x_mm, "y_mm": y_mm} for x_mm, y_mm in bolts.holes_mm],
             "chord_mm": bolts.chord_mm,
         },
-        cautions=tuple(_cautions(bolts, lathe, material)),
+        cautions=tuple(_cautions(bolts, lathe)),
+        general=safety.general(material),
         hands=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
         steps=numbered([*_steps(bolts, lathe), _last_check(bolts, lathe)]),
     )
@@ -120,7 +121,8 @@ def replan_bolts(
     is_open = open_numbers(progress.open_steps)
     steps = _steps(bolts, lathe)
     if cause in {"moved", "picked up"}:
-        rest = [steps[0], *open_steps(steps[1:], is_open)]
+        datum = replace(steps[0], text=f"Isolate the drive. {steps[0].text}")
+        rest = [datum, *open_steps(steps[1:], is_open)]
     elif cause == "edited":
         first = min(is_open, default=len(steps) + 1)
         rest = open_steps(steps, range(first, len(steps) + 1))
@@ -148,10 +150,10 @@ def _steps(bolts: BoltCircle, lathe: Lathe) -> list[Step]:
     )
     scribe = Step(
         action="check",
-        text=f"Spot the first two holes, {_at(bolts, 0, lathe)} and {_at(bolts, 1, lathe)}, and measure between their "
-        f"centres: {lathe.say(bolts.chord_mm)} is wanted"
+        text=f"Spot the first two holes, {_at(bolts, 0, lathe)} and {_at(bolts, 1, lathe)}. {safety.STOP_FIRST} "
+        f"Measure between their centres: {lathe.say(bolts.chord_mm)} is wanted"
         f"{_over_pins(bolts, lathe)}; only then drill",
-        cautions=(safety.MEASURE_STOPPED,),
+        cautions=(safety.CLAMP,),
         extra=numbered_extra(_CHORD),
     )
     return [datum, scribe, *_hole_steps(bolts, (dial_x, dial_y))]
@@ -223,21 +225,15 @@ def _hole_steps(bolts: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
 def _last_check(bolts: BoltCircle, lathe: Lathe) -> Step:
     return Step(
         action="check",
-        text=f"Count {bolts.count} holes; the last and the first are {lathe.say(bolts.chord_mm)} apart too",
+        text=f"{safety.STOP_FIRST} Count {bolts.count} holes; the last and the first are "
+        f"{lathe.say(bolts.chord_mm)} apart too",
     )
 
 
-def _cautions(bolts: BoltCircle, lathe: Lathe, material: str | None) -> list[str]:
-    found = []
+def _cautions(bolts: BoltCircle, lathe: Lathe) -> list[str]:
     if bolts.drill_mm is not None and bolts.drill_mm >= bolts.chord_mm:
-        found.append(
+        return [
             f"The holes run into one another: the drill is {lathe.say(bolts.drill_mm)}, "
             f"and their centres are only {lathe.say(bolts.chord_mm)} apart."
-        )
-    return [
-        *found,
-        "Clamp the work; lock both slides before each hole.",
-        *safety.AT_THE_MACHINE,
-        *safety.for_material(material),
-        safety.ADVICE,
-    ]
+        ]
+    return []

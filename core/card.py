@@ -7,6 +7,7 @@ from core.figure_words import lines_for
 from core.jobs import Job, JobOperation
 from core.lathe import SET_UP, Lathe
 from core.plan import INNER_KEYS, Step, setting_as_data
+from core.safety import ADVICE
 
 CARD_FORMAT = 1
 Drawn = Callable[[JobOperation], Sequence[str]]
@@ -41,8 +42,19 @@ def _operation_data(operation: JobOperation, lathe: Lathe) -> dict[str, Any]:
 
 
 def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return the cautions of an operation, the stand-in lathe's first."""
+    """Return all cautions of an operation: its own, then the general ones."""
+    return [*own_cautions(operation, lathe), *operation.plan.general]
+
+
+def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
+    """Return the cautions of this very operation, the stand-in lathe's first."""
     return [*([STAND_IN_WORDS] if lathe.stand_in else []), *operation.plan.cautions]
+
+
+def general_cautions(job: Job) -> tuple[str, ...]:
+    """Return the general cautions of all operations, each once; whose rules decide comes last."""
+    found = dict.fromkeys(caution for operation in job.operations for caution in operation.plan.general)
+    return tuple(sorted(found, key=lambda caution: caution == ADVICE))
 
 
 def _step_data(number: int, step: Step) -> dict[str, Any]:
@@ -77,6 +89,11 @@ def card_text(job: Job, markdown: bool = False, draw: Drawn | None = None) -> st
     lines = [f"# {job.title}" if markdown else job.title.upper()]
     lathe = f"Lathe: {job.lathe.name}" + (" (STAND-IN, not yours)" if job.lathe.stand_in else "")
     lines += ["", lathe, *([f"Material: {job.material}"] if job.material else [])]
+    general = general_cautions(job)
+    if general:
+        bullet = "- " if markdown else "  "
+        lines += ["", "## Before power" if markdown else "Before power", *([] if markdown else ["------------"])]
+        lines += [f"{bullet}! {caution}" for caution in general]
     for operation in job.operations:
         picture = draw(operation) if draw else ()
         lines += ["", *_operation_lines(operation, job.lathe, markdown, picture)]
@@ -98,9 +115,10 @@ def _operation_lines(operation: JobOperation, lathe: Lathe, markdown: bool, pict
     if picture:
         yield ""
         yield from ["```", *picture, "```"] if markdown else (f"  {line}".rstrip() for line in picture)
-    yield ""
-    for caution in cautions(operation, lathe):
-        yield f"{bullet}! {caution}"
+    own = own_cautions(operation, lathe)
+    if own:
+        yield ""
+        yield from (f"{bullet}! {caution}" for caution in own)
     yield ""
     yield from _step_lines(operation, lathe, markdown)
 

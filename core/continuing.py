@@ -111,6 +111,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
         removed_mm=0.0,
         remaining_mm=remaining,
         cautions=(),
+        findings=(),
     )
     return numbered([spring, *state.open_steps()], state.next_step_id)
 

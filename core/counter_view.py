@@ -47,7 +47,10 @@ class CounterView(NamedTuple):
     """The dial as the log line says it: "compound 1 turn 0.22 mm"; "" where nothing is set."""
     before: str
     coming: tuple[str, ...]
+    findings: tuple[str, ...]
+    """What a measurement has just shown, at the step planned from it."""
     cautions: tuple[str, ...]
+    """What to beware of at this step, one at most but in runs of the first version."""
     hands: tuple[str, ...]
     """The movements of this pass, in order, ending with the key."""
     done: int
@@ -79,7 +82,9 @@ def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterV
         set_to=set_to,
         before="" if last is None else _short(lathe, state, last),
         coming=tuple(_short(lathe, state, coming, entered) for coming in state.upcoming(3)),
-        cautions=(*((table.caution,) if table and table.caution else ()), *step.cautions),
+        findings=step.findings,
+        # Where the table is not certainly where it was, that comes before all else.
+        cautions=(table.caution,) if table and table.caution else step.cautions,
         hands=movements(state),
         done=state.steps_done,
         total=state.steps_done + state.steps_open,
@@ -108,6 +113,7 @@ def _ended(state: State) -> CounterView:
         set_to="",
         before="",
         coming=(),
+        findings=(),
         cautions=(),
         hands=(),
         done=state.steps_done,

@@ -9,6 +9,7 @@ from core.dials import Dial, Setting
 from core.lathe import dial_words
 from core.plan import Step, at_zero
 from core.quantities import MM_PER_INCH
+from core.safety import TOUCH_OFF
 
 SCRATCH_DEPTH_MM = 0.02
 """A scratch pass is set to the first mark at or above this depth."""
@@ -78,6 +79,8 @@ class Progress:
     """Where each dial stood at the deepest pass taken, counted from its zero; none for a dial zeroed since."""
     open_steps: tuple[Step, ...] = ()
     """What is still to be done, in order."""
+    said: frozenset[str] = frozenset()
+    """The cautions of the steps done."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
         """Return the same with dials that are set to zero, or will be before the next cut."""
@@ -128,12 +131,13 @@ def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) 
     A dial that was set to zero after the last pass stands at its zero again;
     another start of a thread, and another position of a pattern, begin at depth 0.
     """
-    reached = Progress(next_id=next_id)
+    reached, said = Progress(next_id=next_id), set[str]()
     for step in done:
+        said.update(step.cautions)
         if step.action == "index" or "start" in step.extra:
             reached = Progress(next_id=next_id)
         reached = reached.zeroed(step.zeroes).after(step)
-    return replace(reached, open_steps=tuple(still_open))
+    return replace(reached, open_steps=tuple(still_open), said=frozenset(said))
 
 
 def cut_steps(
@@ -187,8 +191,8 @@ def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float
     )
 
 
-def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None) -> Step:
-    """Return the step that sets a dial to zero, or takes what it shows as zero.
+def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *, touches: bool = True) -> Step:
+    """Return the step that sets a dial to zero, or takes what it shows as zero; `touches`: the tool on the work.
 
     `shows_size_mm` is the diameter touched, for a dial that could show the size
     itself: one that reads diameter and whose numbers fall going in.
@@ -206,6 +210,7 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None) ->
         settings=(at_zero(dial),),
         zeroes=(dial.name,),
         expects="reading",
+        cautions=(TOUCH_OFF,) if touches else (),
         extra={} if dial.can_zero else {"must": True},
     )
 

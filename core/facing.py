@@ -12,6 +12,7 @@ from core.fields import Table
 from core.lathe import NEVER_ALONG_THE_BED, Lathe, dial_in_job, dial_key, dial_words
 from core.plan import Step
 from core.quantities import number_text
+from core.safety import RELIEF
 from core.turning import Cutting, Measured, read_cut_sizes
 from core.wanted_size import WantedSize
 
@@ -284,7 +285,7 @@ def _set_for_a_groove(dial: str, lathe: Lathe) -> Step:
     else:
         compound = " and the compound" if "compound" in lathe.dials and dial != "compound" else ""
         text = f"{place}: lock the carriage{compound}"
-    return Step(action="set", text=text)
+    return Step(action="set", text=text, cautions=(RELIEF,))
 
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:

@@ -5,6 +5,7 @@ would cost a start several times what one job needs.
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from core.errors import FileError, PlanError
@@ -110,7 +111,14 @@ def read_operation(table: Table, lathe: Lathe) -> Any:
 
 def make_plan(basis: Basis) -> Plan:
     """Return the plan of an operation; raises FileError with every problem, or PlanError."""
-    return operation_of(basis.kind).work().plan(parameters_of(basis), basis.lathe, basis.material)
+    work = operation_of(basis.kind).work()
+    return _thinned(work.plan(parameters_of(basis), basis.lathe, basis.material))
+
+
+def _thinned(plan: Plan) -> Plan:
+    from core.safety import thinned
+
+    return replace(plan, steps=thinned(plan.steps))
 
 
 def replan(basis: Basis, progress: "Progress", cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
@@ -120,12 +128,15 @@ def replan(basis: Basis, progress: "Progress", cause: str, given: Mapping[str, A
     `given` (typed). What is still to be set up before the next cut stays, whatever is
     planned again. Raises FileError or PlanError.
     """
+    from core.safety import thinned
     from core.setting_up import dials_to_zero, with_set_up
 
     work = operation_of(basis.kind).work()
     known = progress.zeroed(dials_to_zero(progress.open_steps))
     steps = work.replan(parameters_of(basis), basis.lathe, basis.material, known, cause, _Given(given))
-    return with_set_up(progress.open_steps, steps, progress.next_id)
+    # Once something was moved, power may have been off and on: what was said before is news again.
+    said = () if cause in {"moved", "picked up"} else progress.said
+    return thinned(with_set_up(progress.open_steps, steps, progress.next_id), said)
 
 
 def parameters_of(basis: Basis) -> Any:
@@ -140,7 +151,7 @@ def parameters_of(basis: Basis) -> Any:
 def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
     """Return the plan, or note why there is none under the key concerned."""
     try:
-        return operation_of(kind).work().plan(found, lathe, material)
+        return _thinned(operation_of(kind).work().plan(found, lathe, material))
     except PlanError as error:
         table.problem(error.field, error.message)
         return None
@@ -242,14 +253,16 @@ def _plan_check(text: str, lathe: Lathe, material: str | None) -> Plan:
     from core import safety
 
     # What is done by hand is mostly done at the machine: a groove turned, an edge filed.
-    cautions = (*safety.AT_THE_MACHINE, safety.MEASURE_STOPPED, *safety.for_material(material), safety.ADVICE)
-    return Plan(steps=(Step(id=1, action="check", text=text),), cautions=cautions)
+    step = Step(id=1, action="check", text=text, cautions=(safety.STOP_FOR_HANDS,))
+    return Plan(steps=(step,), general=safety.general(material, *safety.in_the_chuck(lathe)))
 
 
 def _replan_check(
     text: str, lathe: Lathe, material: str | None, progress: "Progress", cause: str, given: Mapping[str, Any]
 ) -> tuple[Step, ...]:
-    return (Step(id=progress.next_id, action="check", text=text),)
+    from core import safety
+
+    return (Step(id=progress.next_id, action="check", text=text, cautions=(safety.STOP_FOR_HANDS,)),)
 
 
 OPERATIONS: Mapping[str, Operation] = {

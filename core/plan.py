@@ -55,6 +55,9 @@ class Step:
     removed_mm: float | None = None
     remaining_mm: float | None = None
     cautions: tuple[str, ...] = ()
+    """What to beware of at this very step; one at most, and news (see core.safety.thinned)."""
+    findings: tuple[str, ...] = ()
+    """What a measurement, a trial or a setting has just shown, at the step that was planned from it."""
     zeroes: tuple[str, ...] = ()
     """Dials set to zero at this step, or whose reading is taken as zero."""
     expects: str = ""
@@ -74,6 +77,9 @@ class Plan:
 
     figures: Mapping[str, Any] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
+    """What this very plan calls for, with its numbers, grave ones first; in runs of the first version all cautions."""
+    general: tuple[str, ...] = ()
+    """What every run of the kind calls for: machine, hands, material."""
     hands: tuple[str, ...] = ()
     """The movements of every cut, in order; a kind that makes them for each step has none here (see core.movements)."""
     steps: tuple[Step, ...]
@@ -94,6 +100,7 @@ def plan_as_data(plan: Plan) -> dict[str, Any]:
     return {
         "figures": dict(plan.figures),
         "cautions": list(plan.cautions),
+        "general": list(plan.general),
         "hands": list(plan.hands),
         "steps": [step_as_data(step) for step in plan.steps],
     }
@@ -104,6 +111,7 @@ def plan_from_data(data: Mapping[str, Any]) -> Plan:
     return Plan(
         figures=data["figures"],
         cautions=tuple(data["cautions"]),
+        general=tuple(data.get("general", ())),
         hands=tuple(data["hands"]),
         steps=tuple(step_from_data(step) for step in data["steps"]),
     )
@@ -118,7 +126,7 @@ def step_as_data(step: Step) -> dict[str, Any]:
         value = getattr(step, key)
         if value is not None:
             data[key] = value
-    for key in ("cautions", "zeroes"):
+    for key in ("cautions", "findings", "zeroes"):
         if getattr(step, key):
             data[key] = list(getattr(step, key))
     if step.expects:
@@ -139,6 +147,7 @@ def step_from_data(data: Mapping[str, Any]) -> Step:
         removed_mm=data.get("removed_mm"),
         remaining_mm=data.get("remaining_mm"),
         cautions=tuple(data.get("cautions", ())),
+        findings=tuple(data.get("findings", ())),
         zeroes=tuple(data.get("zeroes", ())),
         expects=data.get("expects", ""),
         extra=data.get("extra", {}),

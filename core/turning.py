@@ -57,6 +57,11 @@ class Cutting(NamedTuple):
         """Depth to take off altogether [mm], on the radius where a diameter is cut."""
         return abs(self.from_mm - self.to_mm) / (2 if self.on_diameter else 1)
 
+    @property
+    def in_a_bore(self) -> bool:
+        """True where a bore is cut: a diameter that grows, or a groove away from the axis."""
+        return self.outwards and self.measured != "place"
+
     def remaining_mm(self, measured_mm: float) -> float:
         """Return what is left to cut at a measured size [mm]; below 0 where it has gone too far."""
         sense = 1 if self.from_mm > self.to_mm else -1
@@ -159,7 +164,8 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
             **_limit_figures(cutting),
             "passes": sum(step.action == "cut" for step in steps),
         },
-        cautions=tuple(_cautions(infeed, cutting, lathe, total, note, material)),
+        cautions=tuple(_cautions(infeed, cutting, lathe, total, note)),
+        general=safety.general(material, *safety.in_the_chuck(lathe)),
         hands=cutting.round_movement or _round_movement(infeed),
         steps=numbered(steps),
     )
@@ -294,9 +300,10 @@ def _measure(cutting: Cutting, lathe: Lathe, depth_mm: float) -> Step:
     predicted = lathe.say(cutting.entered_mm(cutting.size_mm(depth_mm)))
     return Step(
         action="measure",
-        text=f"{_MEASURE[cutting.measured]}: the difference is carried over. The dial predicts {predicted}",
+        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}: the difference is carried over. "
+        f"The dial predicts {predicted}",
         expects="size",
-        cautions=(safety.MEASURE_STOPPED,),
+        cautions=(safety.BORE,) if cutting.in_a_bore else (),
     )
 
 
@@ -314,12 +321,14 @@ def last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
     wanted = f"{cutting.wanted_words(lathe)} is wanted"
     if cutting.measured == "left":
         wanted = f"{lathe.say(cutting.total_mm)} is to have come off in all"
-    text = f"Measure: {wanted}; then break the edges"
+    text = (
+        f"Measure: stop the spindle, isolate its drive. {wanted[0].upper()}{wanted[1:]}; then break the edges by hand"
+    )
     text = f"{text}. By the dial {note}" if note else text
     if cutting.wanted:
         # What is measured last is judged by the limits.
-        return Step(action="measure", text=text, expects="size", cautions=(safety.MEASURE_STOPPED,))
-    return Step(action="check", text=text, cautions=(safety.MEASURE_STOPPED,))
+        return Step(action="measure", text=text, expects="size")
+    return Step(action="check", text=text)
 
 
 def _limit_figures(cutting: Cutting) -> dict[str, float]:
@@ -328,7 +337,7 @@ def _limit_figures(cutting: Cutting) -> dict[str, float]:
     return {"to_min_mm": float(cutting.wanted.lower_mm), "to_max_mm": float(cutting.wanted.upper_mm)}
 
 
-def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, last: int, note: str, material: str | None) -> list[str]:
+def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, last: int, note: str) -> list[str]:
     found = []
     if infeed.mark_mm > cutting.cut_mm * (1 + 1e-9):
         found.append(
@@ -339,13 +348,7 @@ def _cautions(infeed: Infeed, cutting: Cutting, lathe: Lathe, last: int, note: s
         found.append(note)
     if outside := no_mark_inside(cutting, lathe, cutting.size_mm(infeed.depth_mm(last))):
         found.append(outside)
-    return [
-        *found,
-        *safety.AT_THE_MACHINE,
-        safety.BY_HAND_FIRST,
-        *safety.for_material(material),
-        safety.ADVICE,
-    ]
+    return found
 
 
 def no_mark_inside(cutting: Cutting, lathe: Lathe, last_mm: float) -> str:

@@ -10,6 +10,7 @@ from core.cutting import Infeed, Progress, cut_steps
 from core.errors import PlanError
 from core.lathe import Lathe
 from core.plan import Step, numbered
+from core.safety import FIND_AGAIN
 from core.setting_up import dials_to_zero
 from core.turning import (
     Cutting,
@@ -45,7 +46,7 @@ def replan_cutting(
             return numbered(_judged(cutting, lathe, infeed, now, size_mm), progress.next_id)
         steps = _after_measuring(cutting, lathe, infeed, now, remaining)
         words = _unexpected_words(cutting, lathe, infeed, progress, size_mm)
-        steps[0] = replace(steps[0], cautions=(*words, *steps[0].cautions))
+        steps[0] = replace(steps[0], findings=words)
         if infeed.dial.name in dials_to_zero(progress.open_steps):
             steps = [touch_off(cutting, lathe, infeed, size_mm), *steps]
         return numbered(steps, progress.next_id)
@@ -53,7 +54,9 @@ def replan_cutting(
         size_mm = _size_mm(cutting, given)
         remaining = _checked_remaining_mm(cutting, lathe, size_mm)
         steps = _after_measuring(cutting, lathe, infeed, Fraction(0), remaining)
-        return numbered([touch_off(cutting, lathe, infeed, size_mm), *steps], progress.next_id)
+        found_again = touch_off(cutting, lathe, infeed, size_mm)
+        found_again = replace(found_again, text=f"{FIND_AGAIN} {found_again.text}")
+        return numbered([found_again, *steps], progress.next_id)
     depth_mm = progress.depth_at_dial_mm(infeed)
     remaining = cutting.total_mm - depth_mm
     total = round(now + infeed.marks(remaining))
@@ -79,7 +82,7 @@ def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fracti
         return [_verdict(cutting, lathe, cutting.size_mm(depth_mm))]
     if last <= now:
         gone = _gone_words(cutting, lathe, infeed, remaining_mm)
-        return [replace(last_check(cutting, lathe, ""), text=f"{gone}; break the edges")]
+        return [replace(last_check(cutting, lathe, ""), text=f"{gone}; stop the spindle, then break the edges by hand")]
     exact_mm = infeed.depth_mm(now) + remaining_mm
     steps = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
     note = ending_note(cutting, lathe, infeed, last, exact_mm)
@@ -98,7 +101,7 @@ def _judged(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, size_
     steps = _after_measuring(cutting, lathe, infeed, now, cutting.remaining_mm(size_mm))
     if steps[0].action == "cut":
         words = f"{_off_words(wanted, lathe, size_mm)}: still to cut"
-        steps[0] = replace(steps[0], cautions=(words, *steps[0].cautions))
+        steps[0] = replace(steps[0], findings=(words,))
     return steps
 
 

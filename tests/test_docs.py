@@ -35,7 +35,7 @@ def test_both_commands_are_single_lines_with_their_own_set_up() -> None:
 def test_keys_of_the_counter() -> None:
     """Every key in the README's table is bound in the counter."""
     bound = {key for binding in CounterScreen.BINDINGS for key in binding.key.split(",")}  # type: ignore[union-attr]
-    names = {"-": "minus", "*": "asterisk", "Esc": "escape"}
+    names = {"-": "minus", "*": "asterisk", "/": "slash", "Esc": "escape"}
     names |= {key: key.lower() for key in ("Space", "Enter", "Backspace")}
     rows = re.findall(r"^\| (\S+(?: or \S+)?) \|", README, re.MULTILINE)
     keys = [key for row in rows for key in row.split(" or ") if key not in {"key", "---", "F1"}]

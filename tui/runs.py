@@ -10,6 +10,7 @@ from core.running import ActiveRun
 from core.state import Origin
 from tui.log_access import logbook_of
 from tui.screens.ask import OneOf, YesNo
+from tui.screens.caution_page import StartPage, pages_of
 from tui.screens.counter import CounterScreen
 
 if TYPE_CHECKING:
@@ -86,11 +87,14 @@ async def _begin(app: "HalfnutApp", basis: Basis, origin: Origin | None, name: s
 
 
 async def _agreed(app: "HalfnutApp", plan: Plan, name: str) -> bool:
+    """Show every page of cautions, and tell whether the run is to be started after the last."""
     cuts = plan.figures.get("passes")
-    detail = [f"{len(plan.steps)} steps" + (f", {cuts} of them cuts." if cuts else ".")]
-    question = YesNo(f"Begin: {name}?", yes="Begin", no="Not yet", default=True, detail=detail, cautions=plan.cautions)
-    answer = await app.push_screen_wait(question)
-    return answer is True
+    question = f"Start: {name}? {len(plan.steps)} steps" + (f", {cuts} of them cuts." if cuts else ".")
+    pages = pages_of(plan, question, app.size)
+    for number, parts in enumerate(pages, start=1):
+        if not await app.push_screen_wait(StartPage(question, parts, more=number < len(pages))):
+            return False
+    return True
 
 
 async def _resume(

@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
-from core import safety
 from core.cutting import Infeed
 from core.indexing.angle_text import amount_text, arcsec_text
 from core.indexing.compound import compound_words
@@ -14,8 +13,9 @@ from core.indexing.words import overshoot_words, side_of
 from core.lathe import Lathe, dial_words
 from core.plan import Step
 
-SPINDLE_STOPPED = "Stop the spindle before you turn the table, unless the tool is clear of the work."
-LOCK_ALL = "Lock the table, the saddle and the slide before each cut; unlock the table before you turn it."
+TABLE_ROUND = "Turn the table once round by hand first: clamps, jaws and crank must clear."
+SPINDLE_STOPPED = "Take the tool clear and stop the spindle before you turn the table."
+LOCK_ALL = "Lock table, saddle and slide for the cut. Unlocked, the table turns under it."
 
 
 def off_words(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
@@ -70,18 +70,6 @@ def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
     return [f"One mark of the {name} is {lathe.say(infeed.mark_mm)} deep, more than the cut of {lathe.say(cut_mm)}."]
 
 
-def index_safety(material: str | None) -> list[str]:
-    """Return the safety words of any work on the rotary table."""
-    return [
-        SPINDLE_STOPPED,
-        LOCK_ALL,
-        *safety.AT_THE_MACHINE,
-        safety.BY_HAND_FIRST,
-        *safety.for_material(material),
-        safety.ADVICE,
-    ]
-
-
 def play_caution(dividing: Dividing) -> str:
     """Say from which side every position is reached, and how an overshoot is mended."""
     if dividing.way == "direct":
@@ -89,11 +77,11 @@ def play_caution(dividing: Dividing) -> str:
     return f"Reach every position {side_of(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"
 
 
-def with_caution(steps: Iterable[Step], action: str, *cautions: str) -> list[Step]:
-    """Return the steps with cautions added to the first one of an action."""
+def warned(steps: Iterable[Step]) -> list[Step]:
+    """Return the steps of a pattern, the first turn of the table and the first cut with what to beware of there."""
     found = list(steps)
-    for index, step in enumerate(found):
-        if step.action == action:
-            found[index] = replace(step, cautions=(*step.cautions, *cautions))
-            break
+    for action, caution in (("index", SPINDLE_STOPPED), ("cut", LOCK_ALL)):
+        index = next((index for index, step in enumerate(found) if step.action == action), None)
+        if index is not None:
+            found[index] = replace(found[index], cautions=(*found[index].cautions, caution))
     return found

@@ -6,15 +6,13 @@ from typing import Any
 from core.cutting import Progress, rounding_note
 from core.errors import PlanError
 from core.indexing.cautions import (
-    LOCK_ALL,
-    SPINDLE_STOPPED,
+    TABLE_ROUND,
     arc_mm,
     coarse_mark,
     dividing_cautions,
-    index_safety,
     off_words,
     play_caution,
-    with_caution,
+    warned,
 )
 from core.indexing.depth import depth_passes
 from core.indexing.duration import estimated_time_s
@@ -25,6 +23,7 @@ from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_
 from core.indexing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.lathe import Lathe, RotaryTable, dial_words, to_tell
 from core.plan import Plan, Step, numbered
+from core.safety import STOP_FIRST, general
 
 _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
 
@@ -35,9 +34,10 @@ def plan_index(job: IndexJob, lathe: Lathe, material: str | None) -> Plan:
     steps = [*_set_up(pattern), *pattern_steps(pattern), _last_check(job, pattern, lathe)]
     return Plan(
         figures=_figures(job, pattern, steps),
-        cautions=tuple(_cautions(job, pattern, lathe, material)),
+        cautions=tuple(_cautions(job, pattern, lathe)),
+        general=general(material, TABLE_ROUND),
         hands=_hands(pattern),
-        steps=numbered(with_caution(steps, "index", SPINDLE_STOPPED, LOCK_ALL)),
+        steps=numbered(warned(steps)),
     )
 
 
@@ -67,7 +67,7 @@ def replan_index(
         steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
     else:
         raise PlanError(f'found the cause "{cause}"; accepted are measured, set, moved, picked up and edited')
-    return numbered([*steps, _last_check(job, pattern, lathe)], progress.next_id)
+    return numbered([*warned(steps), _last_check(job, pattern, lathe)], progress.next_id)
 
 
 def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
@@ -130,14 +130,14 @@ def _figures(job: IndexJob, pattern: Pattern, steps: list[Step]) -> dict[str, An
     return figures | {"estimated_time_s": estimated_time_s(steps, dividing.table)}
 
 
-def _cautions(job: IndexJob, pattern: Pattern, lathe: Lathe, material: str | None) -> list[str]:
+def _cautions(job: IndexJob, pattern: Pattern, lathe: Lathe) -> list[str]:
     dividing, passes, depth = pattern.dividing, pattern.passes, job.depth
     found = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
     if passes is not None and depth is not None:
         found += coarse_mark(passes.infeed, depth.cut_mm, lathe)
         note = rounding_note(passes.infeed, passes.marks[-1], depth.depth_mm, False, lathe.say)
         found += [note] if note else []
-    return [*found, play_caution(dividing), *index_safety(material)]
+    return [*found, play_caution(dividing)]
 
 
 def _hands(pattern: Pattern) -> tuple[str, ...]:
@@ -149,7 +149,7 @@ def _hands(pattern: Pattern) -> tuple[str, ...]:
 
 def _last_check(job: IndexJob, pattern: Pattern, lathe: Lathe) -> Step:
     dividing = pattern.dividing
-    text = f"Count them: {dividing.count} are wanted; look at the last gap beside the first"
+    text = f"{STOP_FIRST} Count them: {dividing.count} are wanted; look at the last gap beside the first"
     if dividing.worst_error_deg:
         text += f". By the settings every position is right within {off_words(dividing, job.radius_mm, lathe)}"
     return Step(action="check", text=text)

@@ -19,7 +19,7 @@ from core.indexing.numbering import OpenSteps, numbered_extra
 from core.indexing.reach import position_words
 from core.plan import MOST_STEPS, Step
 from core.quantities import length_text
-from core.safety import MEASURE_STOPPED
+from core.safety import STOP_FIRST
 
 _Way = tuple[int | None, int]
 """From one position to another, by their numbers; None where it is counted from zero."""
@@ -196,8 +196,7 @@ def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
         predicted = f". The dial predicts {length_text(depth_mm, passes.infeed.dial.unit)}"
     return Step(
         action="measure",
-        text="Measure how deep it is and type it: the difference is carried over to what is still to be cut"
-        f"{predicted}",
+        text=f"{STOP_FIRST} Measure how deep it is and type it: "
+        f"the difference is carried over to what is still to be cut{predicted}",
         expects="depth",
-        cautions=(MEASURE_STOPPED,),
     )

@@ -67,7 +67,7 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
     steps = pattern_steps(replace(pattern, passes=carried), unshifted(is_open))
     rest = _counted_from(carried, steps, now, measured_mm)
     if level is not None and level == len(passes.marks) - 1 and carried.marks[-1] != now and rest:
-        rest[0] = replace(rest[0], cautions=(*rest[0].cautions, ALIKE_NO_MORE))
+        rest[0] = replace(rest[0], findings=(ALIKE_NO_MORE,))
     return rest
 
 
@@ -149,16 +149,13 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
         off += f", {lathe.say(arc_mm(abs(error), radius_mm))} at the work"
     others = tuple(setting for setting in step.settings if setting.dial != TABLE)
     is_past = error != 0 and (error > 0) != dividing.falling
-    mend = [f"Not cut yet? {overshoot_words(dividing.table, dividing.falling)}"] if is_past else []
+    undo = (f"Not cut yet? {overshoot_words(dividing.table, dividing.falling)}",) if is_past else ()
     return replace(
         step,
         text=f"{step.text.partition(':')[0]}, as set: {shown}",
         settings=(setting, *others),
-        cautions=(
-            f"This position is off by {off}. The others are counted from zero and stay right.",
-            *mend,
-            *step.cautions,
-        ),
+        findings=(f"This position is off by {off}. The others are counted from zero and stay right.",),
+        cautions=undo or step.cautions,
         extra={**step.extra, "error_arcsec": float(error * ARCSEC_PER_DEG), AS_SET: True},
     )
 

@@ -101,8 +101,8 @@ def table_zero_step(dividing: Dividing, extra: dict[str, int], again: bool = Fal
     text = _zero_words(dividing)
     if again:
         text = (
-            "The work may have moved: bring the tool into a position already cut and set the table so that "
-            f"it shows what that position has. Else {text[0].lower()}{text[1:]}"
+            "Isolate the drive. The work may have moved: bring the tool into a position already cut and set the table "
+            f"so that it shows what that position has. Else {text[0].lower()}{text[1:]}"
         )
     return Step(action="set", text=text, settings=(_zero_setting(dividing),), zeroes=(TABLE,), extra=extra)
 
@@ -139,5 +139,6 @@ def depth_touch_off(infeed: Infeed, where: str, extra: dict[str, int]) -> Step:
         settings=step.settings,
         zeroes=step.zeroes,
         expects=step.expects,
+        cautions=step.cautions,
         extra={**step.extra, **extra},
     )

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 from core import safety
 from core.indexing.angle_text import arcsec_text
-from core.indexing.cautions import coarse_mark, dividing_cautions, index_safety, play_caution
+from core.indexing.cautions import TABLE_ROUND, coarse_mark, dividing_cautions, play_caution
 from core.indexing.pattern import Pattern
 from core.lathe import Lathe
 from core.quantities import number_text
@@ -13,19 +13,19 @@ from core.rings.effects import height_effect, position_effect, rings_turned_mm
 from core.rings.geometry import RingShape
 from core.rings.job import Ring, RingsJob
 
-HEAD_BY_HAND = "Turn the head over by hand at every new radius, offset and depth before power."
-HEAD_KEY = "The cutter head's key out before power; its screws tight."
-SPEED_UNKNOWN = (
-    "The maker's speed limit of this cutter head, and its balance at this radius, are not known here: "
-    "no speed is suggested. Start at the lowest."
-)
+HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
+NEW_DEPTH = "A new depth: turn the head by hand before power, here and at every other."
+HEAD_PLANE = "Stay out of the plane in which the head turns."
+HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
+TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand at the switch."
+SPEED_UNKNOWN = "Head: highest speed not known here, none suggested. Start at the lowest."
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
 SEEN_MM = 0.001
 """Smaller errors are not told: nobody sees them."""
 
 
-def ring_cautions(job: RingsJob, patterns: list[Pattern], lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return what is to be said of a pattern, grave things first."""
+def ring_cautions(job: RingsJob, patterns: list[Pattern], lathe: Lathe) -> tuple[str, ...]:
+    """Return what is to be said of this very pattern, grave things first."""
     found = [*_off_the_blank(job, lathe), *_grooves(job), *_height(job, lathe)]
     told: set[str] = set()
     for ring, pattern in zip(job.rings, patterns, strict=True):
@@ -35,18 +35,26 @@ def ring_cautions(job: RingsJob, patterns: list[Pattern], lathe: Lathe, material
         found += [f"Ring {ring.number}: {_lower(words)}" for words in of_ring if words not in told]
         told |= set(of_ring)
     found += _touching(job, lathe)
+    return (*found, play_caution(patterns[0].dividing), *_tip_advice(job))
+
+
+def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
+    """Return the cautions of any work with a head in the spindle and the work on the rotary table."""
     head = lathe.dials.get(HEAD)
-    usual = index_safety(material)
+    speed = _speed(None if head is None else head.most_rpm)
+    # Such patterns are cut in wood more than in anything else, whatever the job calls it.
+    return safety.general(material, TABLE_ROUND, HEAD_BY_HAND, HEAD_PLANE, speed, safety.DUST)
+
+
+def swing_caution(job: RingsJob, ring: Ring, lathe: Lathe) -> str:
+    """Say that the cutter swings past the edge of the blank, "" where it does not or the blank is not known."""
+    blank, shape = job.blank_diameter_mm, job.shape(ring)
+    swing = 2 * shape.cutter_radius_mm + (shape.groove_width_mm or 0.0)
+    if blank is None or swing <= blank:
+        return ""
     return (
-        *found,
-        play_caution(patterns[0].dividing),
-        HEAD_BY_HAND,
-        HEAD_KEY,
-        _speed(None if head is None else head.most_rpm),
-        *_tip_advice(job),
-        # Such patterns are cut in wood more than in anything else, whatever the job calls it.
-        *([] if safety.DUST in usual else [safety.DUST]),
-        *usual,
+        f"Ring {ring.number}: the cutter swings {lathe.say(swing)}, wider than the blank of {lathe.say(blank)}: "
+        "keep clamps clear."
     )
 
 
@@ -57,10 +65,7 @@ def _lower(words: str) -> str:
 def _speed(most_rpm: float | None) -> str:
     if most_rpm is None:
         return SPEED_UNKNOWN
-    return (
-        f"Cutter head: never above {number_text(most_rpm, 0)} rpm, its maker's limit; its balance at this radius "
-        "is not known here, so start at the lowest speed."
-    )
+    return f"Head: never above {number_text(most_rpm, 0)} rpm; its balance is not known. Start at the lowest."
 
 
 def _off_the_blank(job: RingsJob, lathe: Lathe) -> list[str]:
@@ -73,11 +78,8 @@ def _off_the_blank(job: RingsJob, lathe: Lathe) -> list[str]:
         if reach > blank / 2:
             over = lathe.say(reach - blank / 2)
             found.append(f"Ring {ring.number} runs off the blank by {over}: it reaches a radius of {lathe.say(reach)}.")
-        swing = 2 * shape.cutter_radius_mm + (shape.groove_width_mm or 0.0)
-        if swing > blank:
-            found.append(
-                f"Ring {ring.number}: the cutter swings {lathe.say(swing)}, wider than the blank of {lathe.say(blank)}."
-            )
+        if swings := swing_caution(job, ring, lathe):
+            found.append(swings)
     return found
 
 

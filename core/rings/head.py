@@ -14,10 +14,10 @@ from core.errors import PlanError
 from core.lathe import Lathe, to_tell
 from core.plan import Step
 from core.rings import HEAD
-from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY, SEEN_MM
+from core.rings.cautions import HEAD_READY, SEEN_MM, TRIAL_SPEED
 from core.rings.directions import LARGER, SMALLER, direction
 from core.rings.job import Ring, RingsJob
-from core.safety import MEASURE_STOPPED
+from core.safety import STOP_FIRST
 
 LEAST_CIRCLE = 0.6
 """A trial circle is at least this share of the one wanted; its radius, typed for it, is half."""
@@ -79,25 +79,26 @@ def by_rule_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
         action="set",
         text=f"Ring {ring.number}: cutter head by rule to a radius of {lathe.say(radius)} "
         f"({lathe.say(2 * radius)} across), going {LARGER}, so that its backlash is taken up",
-        cautions=(HEAD_KEY, HEAD_BY_HAND),
+        cautions=(HEAD_READY,),
         extra=extra,
     )
 
 
 def trial_step(ring: Ring, extra: dict[str, int]) -> Step:
     """Return the step that cuts a trial circle."""
-    text = f"Ring {ring.number}: cut a shallow trial circle on scrap"
-    return Step(action="check", text=text, cautions=(HEAD_BY_HAND,), extra=extra)
+    text = (
+        f"Ring {ring.number}: isolate the drive, turn the head once by hand. Then cut a shallow trial circle on scrap"
+    )
+    return Step(action="check", text=text, cautions=(TRIAL_SPEED,), extra=extra)
 
 
 def measure_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
     """Return the step at which a trial circle's diameter is typed."""
     return Step(
         action="measure",
-        text="Measure the trial circle across, from groove centre to groove centre, and type it: "
+        text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and type it: "
         f"{lathe.say(2 * ring.cutter_radius_mm)} is wanted, the head is moved by the difference",
         expects="circle",
-        cautions=(MEASURE_STOPPED,),
         extra=extra,
     )
 
@@ -132,7 +133,7 @@ def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> li
             f"{words} {LARGER if change > 0 else SMALLER}, by trial: this lathe has no dial for the head "
             f"({to_tell(f'[dial.{HEAD}]')})"
         )
-        return [Step(action="set", text=text, cautions=(HEAD_KEY, HEAD_BY_HAND))]
+        return [Step(action="set", text=text, cautions=(moved_again(ring),))]
     by_dial = head.dial.at_travel(change)
     words += f" ({head.dial.reading_text(abs(by_dial.position))} on its dial), {direction(HEAD, change > 0)}"
     if ring.number == 1:
@@ -140,7 +141,12 @@ def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> li
     else:
         setting, first = head.dial.at_travel(ring.cutter_radius_mm - head.zero_radius_mm), []
     text = f"{words}: to {head_shown(head.dial, setting)}"
-    return [*first, Step(action="set", text=text, settings=(setting,), cautions=(HEAD_KEY, HEAD_BY_HAND))]
+    return [*first, Step(action="set", text=text, settings=(setting,), cautions=(moved_again(ring),))]
+
+
+def moved_again(ring: Ring) -> str:
+    """Return what to see to once the head was opened for a ring, before the power is on again."""
+    return f"Ring {ring.number}: head's screws tight, key out; turn it by hand before power."
 
 
 def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) -> Step:

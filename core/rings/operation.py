@@ -13,7 +13,7 @@ from core.indexing.pattern import SET_UP_STEPS
 from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
 from core.lathe import Lathe, dial_words
 from core.plan import MOST_STEPS, Plan, Step, numbered
-from core.rings.cautions import ring_cautions
+from core.rings.cautions import head_general, ring_cautions
 from core.rings.figures import ring_figures
 from core.rings.head import (
     change_steps,
@@ -25,6 +25,7 @@ from core.rings.head import (
 )
 from core.rings.job import RingsJob
 from core.rings.steps import BY_RULE, CIRCLE_SET, MEASURED, RING_SET, TRIAL, Block, block_steps, blocks, set_up_steps
+from core.safety import STOP_FIRST
 
 
 def plan_rings(job: RingsJob, lathe: Lathe, material: str | None) -> Plan:
@@ -38,7 +39,8 @@ def plan_rings(job: RingsJob, lathe: Lathe, material: str | None) -> Plan:
     patterns = [block.pattern for block in found]
     return Plan(
         figures=ring_figures(job, patterns, steps),
-        cautions=ring_cautions(job, patterns, lathe, material),
+        cautions=ring_cautions(job, patterns, lathe),
+        general=head_general(lathe, material),
         hands=_hands(job, found),
         steps=numbered(steps),
     )
@@ -170,11 +172,12 @@ def _hands(job: RingsJob, found: list[Block]) -> tuple[str, ...]:
     hands = ["Cutter clear", "Table unlocked, turned to its reading from below, locked"]
     if any(block.pattern.passes for block in found):
         hands.append(f"Spindle on, {dial_words(job.depth_dial)} in to its reading")
-    return (*hands, "Cutter clear again, spindle stopped unless it is well clear", "Then the key")
+    return (*hands, "Cutter clear again, spindle stopped", "Then the key")
 
 
 def _last_check(job: RingsJob) -> Step:
     counts = [f"ring {ring.number}: {ring.count - len(ring.left_out)}" for ring in job.rings]
     return Step(
-        action="check", text=f"Look the pattern over before the work leaves the table: circles, {', '.join(counts)}"
+        action="check",
+        text=f"{STOP_FIRST} Look the pattern over before the work leaves the table: circles, {', '.join(counts)}",
     )

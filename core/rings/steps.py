@@ -14,7 +14,7 @@ from core.cutting import play_words
 from core.dials import Dial, Setting
 from core.errors import PlanError
 from core.indexing.by_plate import Circle, staying_circles
-from core.indexing.cautions import LOCK_ALL, SPINDLE_STOPPED, with_caution
+from core.indexing.cautions import warned
 from core.indexing.depth import depth_passes
 from core.indexing.dividing import circle_choices, divide
 from core.indexing.numbering import MOUNTING, OpenSteps, numbered_extra
@@ -25,10 +25,20 @@ from core.indexing.set_up import change_steps, depth_touch_off, is_same_circle, 
 from core.indexing.targets import even_targets_deg
 from core.lathe import Lathe, dial_words
 from core.plan import Step
-from core.rings.cautions import HEAD_BY_HAND, HEAD_KEY
+from core.rings.cautions import NEW_DEPTH, swing_caution
 from core.rings.directions import AWAY, direction
-from core.rings.head import Head, by_rule_step, head_zero_step, measure_step, planned_head, ring_words, trial_step
+from core.rings.head import (
+    Head,
+    by_rule_step,
+    head_zero_step,
+    measure_step,
+    moved_again,
+    planned_head,
+    ring_words,
+    trial_step,
+)
 from core.rings.job import Ring, RingsJob
+from core.safety import INDICATOR_OFF
 
 CROSS_SLIDE = "cross_slide"
 AXES_MEET, TABLE_ZERO, FIRST_BLOCK = 1, 2, 3
@@ -49,6 +59,8 @@ class Block(NamedTuple):
     pattern_before: Pattern | None
     touches: bool
     """The depth dial is touched off here; its zero serves every later ring of a flat face."""
+    swings: str
+    """That the cutter swings past the edge of the blank, "" where it does not."""
 
     @property
     def changes_circle(self) -> bool:
@@ -90,6 +102,7 @@ def blocks(
             head=here,
             pattern_before=before and before.pattern,
             touches=pattern.passes is not None and not any(block.touches for block in found),
+            swings=swing_caution(job, ring, lathe),
         )
         found.append(block)
         first = pattern.next_number
@@ -165,14 +178,14 @@ def _axes_meet(dial: Dial) -> Step:
     place = "set it to 0 there" if dial.can_zero else "type what it shows there"
     return Step(
         action="set",
-        text="Cross-slide to where table and spindle axes meet: an indicator in the spindle, swung by hand round "
-        "the table's bore or a turned boss, reads alike on both sides; end the move going in, which from "
+        text="Isolate the drive. Cross-slide to where table and spindle axes meet: an indicator in the spindle, swung "
+        "by hand round the table's bore or a turned boss, reads alike on both sides; end the move going in, which from "
         f"there on is {AWAY}, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
         "is the axis height error",
         settings=(dial.at_marks(0),),
         zeroes=(dial.name,),
         expects="reading",
-        cautions=("Spindle stopped and its drive isolated; indicator and its base off before power.",),
+        cautions=(INDICATOR_OFF,),
         extra={**numbered_extra(AXES_MEET), **({} if dial.can_zero else {"must": True})},
     )
 
@@ -190,17 +203,17 @@ def block_steps(block: Block, lathe: Lathe, keep: OpenSteps | None = None, resta
         is_wanted |= what == CIRCLE_SET and block.before is not None and block.first + RING_SET in (keep or ())
         if is_wanted or (restart and what in {RING_SET, TOUCH_OFF}):
             steps.append(step)
-    pattern = _warned_of_depth(pattern_steps(block.pattern, keep, restart))
-    return [*steps, *with_caution(pattern, "index", SPINDLE_STOPPED, LOCK_ALL)]
+    return [*steps, *_warned_of_depth(warned(pattern_steps(block.pattern, keep, restart)))]
 
 
 def _warned_of_depth(steps: list[Step]) -> Iterator[Step]:
-    """Yield the steps, a caution at the first cut to each new depth of the ring."""
+    """Yield the steps of a pattern, those that first cut to a new depth with what to do before it."""
     deepest = 0.0
     for step in steps:
-        if step.depth_mm is not None and step.depth_mm > deepest:
-            deepest = step.depth_mm
-            step = replace(step, cautions=(*step.cautions, HEAD_BY_HAND))
+        depth_mm = step.depth_mm or 0.0
+        if 0 < deepest < depth_mm:
+            step = replace(step, cautions=(*step.cautions, NEW_DEPTH))
+        deepest = max(deepest, depth_mm)
         yield step
 
 
@@ -227,10 +240,10 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
         DRY_RUN,
         Step(
             action="check",
-            text=f"Ring {ring.number}: dry run, cutter just clear of the face: once round all positions, the head "
-            "turned over by hand; nothing must foul, and the circles must lie where they should. Then turn the table "
-            "back to 0",
-            cautions=(HEAD_BY_HAND,),
+            text=f"Ring {ring.number}, dry run: isolate the drive. Cutter just clear of the face, once round all "
+            "positions, the head turned over by hand: nothing must foul, and the circles must lie where they should. "
+            "Then turn the table back to 0",
+            cautions=(block.swings,) if block.swings else (),
             extra=block.extra(DRY_RUN),
         ),
     )
@@ -240,7 +253,11 @@ def _needs_trial(block: Block) -> bool:
     """A first ring is always tried; a later one where the radius changes and no dial tells by how much."""
     if block.before is None:
         return True
-    return block.head.dial is None and block.ring.cutter_radius_mm != block.before.cutter_radius_mm
+    return block.head.dial is None and _moves_head(block)
+
+
+def _moves_head(block: Block) -> bool:
+    return block.before is not None and block.ring.cutter_radius_mm != block.before.cutter_radius_mm
 
 
 def _ring_set(block: Block, lathe: Lathe) -> Step:
@@ -256,6 +273,6 @@ def _ring_set(block: Block, lathe: Lathe) -> Step:
         action="set",
         text=text,
         settings=block.pattern.held,
-        cautions=(HEAD_KEY, HEAD_BY_HAND),
+        cautions=(moved_again(ring),) if _moves_head(block) else (),
         extra=block.extra(RING_SET),
     )

@@ -26,8 +26,17 @@ def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
         steps += curing_steps(found, job, lathe)
         figures, said = runout_figures(found, job, lathe), said_of(found, job, lathe)
     steps += _round(job, lathe, 1)
-    cautions = (*said, *_cautions(job, lathe), *safety.AT_THE_MACHINE, safety.INDICATOR_OFF, safety.ADVICE)
-    return Plan(figures=figures, cautions=cautions, steps=numbered(steps))
+    return Plan(
+        figures=figures,
+        cautions=(*said, *_cautions(job, lathe)),
+        general=safety.general(None, safety.INDICATOR_OFF, *_of_the_chuck(lathe)),
+        steps=numbered(steps),
+    )
+
+
+def _of_the_chuck(lathe: Lathe) -> list[str]:
+    """Return what holds once the work turns under power again."""
+    return [caution for caution in safety.in_the_chuck(lathe) if caution == safety.UNSCREWS]
 
 
 def replan_runout(
@@ -138,7 +147,7 @@ def _look(job: RunoutJob) -> Step:
     return Step(
         action="check",
         text=f"{wanted}. After a move read the whole turn again",
-        cautions=(safety.SOFT_HAMMER, safety.INDICATOR_OFF),
+        cautions=(safety.SOFT_HAMMER,),
     )
 
 

@@ -4,7 +4,6 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
-from core import safety
 from core.cutting import Infeed, rounding_note
 from core.lathe import Lathe, to_tell
 from core.quantities import number_text
@@ -50,10 +49,6 @@ def thread_cautions(
         )
     yield from job.thread.notes
     yield from _slender(job, lathe.say)
-    yield from safety.AT_THE_MACHINE
-    yield safety.TOOL_OUT_FIRST
-    yield from safety.for_material(material)
-    yield safety.ADVICE
 
 
 def _blank(job: ThreadJob, say: Say) -> Iterator[str]:
@@ -237,13 +232,17 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _slender(job: ThreadJob, say: Say) -> Iterator[str]:
-    """Work that springs away from the tool. Common practice, no source: beyond 4 and 10 diameters."""
-    if job.length_mm is None or job.thread.internal or job.length_mm <= 4 * job.blank_mm:
+    """Work that springs away from the tool. Common practice, no source: beyond 3, 4 and 10 diameters."""
+    if job.length_mm is None or job.thread.internal or job.length_mm <= 3 * job.blank_mm:
         return
-    support = "a tailstock centre" if job.length_mm <= 10 * job.blank_mm else "a centre and a travelling steady"
+    if job.length_mm <= 4 * job.blank_mm:
+        support = "keep the passes light if nothing supports its end"
+    else:
+        by = "a tailstock centre" if job.length_mm <= 10 * job.blank_mm else "a centre and a travelling steady"
+        support = f"support it by {by}, take light passes"
     yield (
         f"{say(job.length_mm)} long at {say(job.blank_mm)} diameter springs away from the tool: "
-        f"support it by {support}, take light passes, and spring passes until it cuts no more; measure at both ends"
+        f"{support}, and spring passes until it cuts no more; measure at both ends"
     )
 
 

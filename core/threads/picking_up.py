@@ -1,5 +1,6 @@
 """Finding a thread again with the tool, step by step. Common practice, no source."""
 
+from dataclasses import replace
 from typing import Any
 
 from core import safety
@@ -18,13 +19,16 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: str = "other
     """Return how a thread is found again; `moved` is one of MOVED. Depth comes from a measurement at the end."""
     steps = [*_first(job, lathe, moved)]
     if moved != "half nuts":
-        steps += stop_steps(job, lathe)
+        stops = stop_steps(job, lathe)
+        if stops and not steps:
+            stops[0] = replace(stops[0], text=f"Isolate the drive. {stops[0].text}")
+        steps += stops
     steps.append(
         Step(
             action="check",
-            text="Half nuts closed, tool clear; turn the spindle by hand the way it cuts until all play of gears and "
-            "leadscrew is gone, with the tool beside a groove",
-            cautions=("Drive isolated while you turn by hand.",),
+            text="Isolate the drive. Half nuts closed, tool clear; turn the spindle by hand the way it cuts until all "
+            "play of gears and leadscrew is gone, with the tool beside a groove",
+            cautions=(safety.BEFORE_POWER,),
         )
     )
     steps.append(
@@ -43,15 +47,15 @@ def _first(job: ThreadJob, lathe: Lathe, moved: str) -> list[Step]:
     if moved == "tool":
         angle = angle_text(2 * job.thread.half_angle_deg)
         text = (
-            f"Tool: same form and tip as before, {angle} included, point at centre height, "
+            f"Tool: {safety.STOP_FIRST.lower()} Same form and tip as before, {angle} included, point at centre height, "
             "square to the work by the gauge"
         )
         caution = "Another tip makes another root: the flanks, and so the measurement, decide the depth."
         return [Step(action="check", text=text, cautions=(caution,))]
     if moved == "work":
         text = (
-            "Work: between centres put it back the same way round in its driver; in a chuck true it by an indicator "
-            "on the crests, at both ends, before anything is cut"
+            f"Work: {safety.STOP_FIRST.lower()} Between centres put it back the same way round in its driver; in a "
+            "chuck true it by an indicator on the crests, at both ends, before anything is cut"
         )
         mark = "0.01 mm" if lathe.unit == "mm" else "0.001 in"
         caution = f"Every {mark} that it runs out is {mark} of depth more on one side than on the other."
@@ -104,8 +108,8 @@ def _must_measure(job: ThreadJob) -> Step:
     how = "Touch the crest with the tool" if job.thread.internal else "Measure the thread, or touch the crest"
     return Step(
         action="measure",
-        text=f"{how} and type how deep the groove lies below it: the old count no longer tells the depth",
+        text=f"{safety.STOP_FIRST} {how} and type how deep the groove lies below it: "
+        "the old count no longer tells the depth",
         expects="pitch diameter",
         extra={"must": True},
-        cautions=(safety.MEASURE_STOPPED,),
     )

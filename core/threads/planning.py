@@ -74,6 +74,7 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
     return Plan(
         figures=thread_figures(job, lathe, cut),
         cautions=tuple(thread_cautions(job, lathe, passes.infeed, passes.schedule, material)),
+        general=safety.general(material, *safety.in_the_chuck(lathe)),
         steps=numbered(steps),
     )
 
@@ -85,18 +86,19 @@ def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
         steps.append(Step(action="check", text=f"Direction: {way_words(job)}"))
     if job.thread.internal:
         steps += _bore_steps(job, lathe)
-    steps.append(Step(action="check", text=_chamfer_words(job, lathe)))
+    steps.append(Step(action="check", text=_chamfer_words(job, lathe), cautions=(safety.CHAMFER,)))
     if job.relief_mm is not None:
-        steps.append(Step(action="check", text=_groove_words(job, lathe)))
+        steps.append(Step(action="check", text=_groove_words(job, lathe), cautions=(safety.RELIEF,)))
     steps += touch_off(job, lathe, infeed)
     steps.append(dry_run(job, lathe))
     marks = max(1, math.ceil(SCRATCH_DEPTH_MM / infeed.mark_mm - 1e-9))
     steps.append(
         Step(
             action="check",
-            text=f"Scratch pass: {infeed.set_words(marks)}; stop the spindle and check "
+            text=f"Scratch pass: {infeed.set_words(marks)}. {safety.STOP_FIRST} Check "
             f"{_pitch_words(job, lathe)} with a rule or gauge",
             settings=infeed.settings(marks),
+            cautions=(safety.TOOL_OUT_FIRST,),
             extra={PASS_OF_CHECK: SCRATCH_PASS},
         )
     )
@@ -106,7 +108,11 @@ def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
 def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     """Return what an internal thread wants first: the bore, and a tool that comes out of it again."""
     return [
-        Step(action="check", text=f"Bore: {bore_words(job, lathe)}, and measure it: the depth is counted from it"),
+        Step(
+            action="check",
+            text=f"Bore: {bore_words(job, lathe)}. {safety.STOP_FIRST} Measure it: the depth is counted from it",
+            cautions=(safety.BORE,),
+        ),
         Step(
             action="check",
             text=f"Boring tool: {bar_words(job, lathe)}. Its point withdraws {lathe.say(bore_room(job).back_mm)} "
@@ -122,7 +128,7 @@ def dry_run(job: ThreadJob, lathe: Lathe) -> Step:
     return Step(
         action="check",
         text=f"Dry run: run the length with the tool clear, {end}. {first_closing_words(job, lathe)}".rstrip(),
-        cautions=(*([by_hand] if by_hand else []), safety.BY_HAND_FIRST, safety.TOOL_OUT_FIRST),
+        cautions=(*([by_hand] if by_hand else []), safety.TOOL_OUT_FIRST),
         extra={PASS_OF_CHECK: DRY_RUN},
     )
 
@@ -135,10 +141,11 @@ def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     steps = []
     if not job.straight:
         text = f"{dial_words(infeed.dial.name).capitalize()}: take up its play {way}{play_words(infeed.dial)}"
-        steps.append(touch_off_step(infeed.dial, text))
+        steps.append(touch_off_step(infeed.dial, text, touches=False))
     elif job.thread.starts > 1 and "compound" in lathe.dials:
         dial = lathe.dials["compound"]
-        steps.append(touch_off_step(dial, f"Compound: take up its play along the axis{play_words(dial)}"))
+        text = f"Compound: take up its play along the axis{play_words(dial)}"
+        steps.append(touch_off_step(dial, text, touches=False))
     text = (
         f"Cross-slide: {way}{play_words(cross_slide)} until the tool just touches {side} at {lathe.say(job.blank_mm)}"
     )
@@ -184,15 +191,14 @@ def measuring(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: in
             action="measure",
             text=f"{_measure_words(job)}{predicted_words(job, lathe, cut.depth_mm or 0.0)}",
             expects="pitch diameter",
-            cautions=(safety.MEASURE_STOPPED, safety.NO_RAG),
+            cautions=(safety.NO_RAG,),
         ),
     ]
 
 
 def _measure_words(job: ThreadJob) -> str:
-    if job.thread.internal:
-        return "Deburr the crests, try gauge or mating part at the mouth and type it: what remains is planned again"
-    return "Deburr the crests, measure at both ends and type it: what remains is planned again"
+    how = "try gauge or mating part at the mouth" if job.thread.internal else "measure at both ends"
+    return f"{safety.STOP_FIRST} Deburr the crests, {how} and type it: what remains is planned again"
 
 
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
@@ -203,8 +209,10 @@ def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, mark
 
 def _try_words(job: ThreadJob) -> str:
     if job.thread.starts > 1:
-        return "Measure, and after the last start try the gauge or the mating part: it goes only once all are cut"
-    return "Try the gauge or the mating part, or measure; stop at the first mark at which it goes"
+        how = "Measure, and after the last start try the gauge or the mating part: it goes only once all are cut"
+    else:
+        how = "Try the gauge or the mating part, or measure; stop at the first mark at which it goes"
+    return f"{safety.STOP_FIRST} {how}"
 
 
 def trying(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
@@ -213,13 +221,13 @@ def trying(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
         action="measure",
         text=f"{_try_words(job)}{predicted_words(job, lathe, depth_mm)}",
         expects="pitch diameter",
-        cautions=(safety.MEASURE_STOPPED, safety.NO_RAG),
+        cautions=(safety.NO_RAG,),
     )
 
 
 def ending() -> Step:
     """Return the last step of a thread."""
-    return Step(action="check", text="Deburr the ends and the crests", cautions=(safety.NO_RAG,))
+    return Step(action="check", text=f"{safety.STOP_FIRST} Deburr the ends and the crests", cautions=(safety.NO_RAG,))
 
 
 def compound_words(job: ThreadJob, lathe: Lathe) -> str:

@@ -122,9 +122,7 @@ def _measured(
     if springs:
         # More infeed would make the thin end too small; the fat one first gets its chance to spring back.
         rest = [*_springs(job, infeed, progress, left_mm), _measure_again(), *rest]
-    first = rest[0]
-    rest[0] = replace(first, cautions=(*words, *first.cautions))
-    return rest
+    return [replace(rest[0], findings=words), *rest[1:]]
 
 
 def _crest_is_still_touched(infeed: Infeed, progress: Progress) -> bool:
@@ -263,7 +261,7 @@ def _not_yet(job: ThreadJob, lathe: Lathe, material: str | None, infeed: Infeed,
     short_mm = 2 * (job.groove.least_depth_mm - depth_mm)
     words = f"by the dial it is still {lathe.say(short_mm)} short of its limits: no gauge starts before them"
     rest = _rest(job, lathe, material, infeed, progress, job.groove.depth_mm - depth_mm)
-    return [replace(rest[0], cautions=(words, *rest[0].cautions)), *rest[1:]]
+    return [replace(rest[0], findings=(words,)), *rest[1:]]
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
@@ -285,9 +283,9 @@ def _loose(job: ThreadJob, lathe: Lathe) -> Step:
     words = f"it is loose: nothing can be put back; {how}, or make the mating part to suit"
     return Step(
         action="measure",
-        text="Decide whether it can still serve, or measure it",
+        text=f"{safety.STOP_FIRST} Decide whether it can still serve, or measure it",
         expects="pitch diameter",
-        cautions=(words,),
+        findings=(words,),
     )
 
 
@@ -323,9 +321,8 @@ def _set_differently(
 def _measure_again() -> Step:
     return Step(
         action="measure",
-        text="Measure both ends again",
+        text=f"{safety.STOP_FIRST} Measure both ends again",
         expects="pitch diameter",
-        cautions=(safety.MEASURE_STOPPED,),
     )
 
 

@@ -136,7 +136,7 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     cautions: tuple[str, ...] = ()
     if abs(out_mm) > _NOTHING_MM:
         how = "too far" if out_mm > 0 else "short"
-        cautions = (f"the nearest mark is {lathe.say(abs(out_mm))} {how}: this start comes out by that much beside it",)
+        cautions = (f"{number} comes out {lathe.say(abs(out_mm))} {how}: no mark of the dial is nearer",)
     return Step(
         action="set",
         text=f"For {number}: compound, parallel to the axis, on to {dial.setting_text(setting)} "
@@ -160,8 +160,8 @@ def _by_chasing_dial(lines: StartLines, start: int, number: str) -> Step:
 def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     return Step(
         action="set",
-        text=f"For {number}: {_spindle_words(job, lathe)}",
-        cautions=("Drive isolated while the gears are open; leadscrew and half nuts stay as they are.",),
+        text=f"For {number}: isolate the drive, then {_spindle_words(job, lathe)}",
+        cautions=("Leadscrew and half nuts stay as they are while the gears are open.",),
         extra={"start": start + 1},
     )
 

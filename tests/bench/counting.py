@@ -45,7 +45,7 @@ def counter(folder: Path, environment: Mapping[str, str], core: int | None = Non
     program.wait_for(b"not begun")
     program.settle(0.5)
     program.press(b"\r")
-    program.wait_for(b"Begin:")
+    program.wait_for(b"Start:")
     program.settle(0.5)
     program.press(b"1")
     program.wait_for(b"Taken")

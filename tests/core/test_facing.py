@@ -142,8 +142,8 @@ def test_facing_by_removal_is_measured_by_what_is_still_to_come_off() -> None:
     its = basis(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
     steps = replan(its, there, "measured", {"to_go_mm": 0.62})
-    assert not any("expected" in word for word in steps[0].cautions)
-    far = replan(its, there, "measured", {"to_go_mm": 0.9})[0].cautions
+    assert not any("expected" in word for word in steps[0].findings)
+    far = replan(its, there, "measured", {"to_go_mm": 0.9})[0].findings
     assert far[0].startswith("by the dial 0.5 mm was to be expected, 0.9 mm was typed, 0.4 mm off")
     with pytest.raises(PlanError, match=r"found 9 mm measured; accepted is at most 4\.5 mm"):
         replan(its, there, "measured", {"to_go_mm": 9})

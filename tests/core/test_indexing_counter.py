@@ -314,10 +314,10 @@ def test_set_otherwise_on_the_dial() -> None:
     assert view.text == "17 of 36, as set: 0°06'"
     assert view.title == "17 of 36"
     # 6 minutes are 0.0017453 radians: 0.087 mm at 50 mm.
-    assert view.cautions[0] == (
-        'This position is off by 360", 0.087 mm at the work. The others are counted from zero and stay right.'
+    assert view.findings == (
+        'This position is off by 360", 0.087 mm at the work. The others are counted from zero and stay right.',
     )
-    assert view.cautions[1].startswith("Not cut yet? Gone past: go back by more than the play (0°03')")
+    assert view.cautions[0].startswith("Not cut yet? Gone past: go back by more than the play (0°03')")
     run.done()
     assert run.view.text.startswith("18 of 36: 1 turn on from the last, then on to 0°00' (the 34th turn, 170°00')")
 
@@ -339,7 +339,7 @@ def test_set_otherwise_by_plate() -> None:
     position, shown = set_place(run.lathe, run.cursor, "4 holes")
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
     assert run.view.text == "4 of 7, as set: 17 turns and 4 holes from zero in the 21 circle"
-    assert 'This position is off by 1542.9"' in run.view.cautions[0]
+    assert 'This position is off by 1542.9"' in run.view.findings[0]
     run.done()
     assert run.view.text.startswith("5 of 7: 5 turns and 14 holes on from the last")
 

@@ -150,10 +150,11 @@ def test_neighbours_against_numpy_like_sum() -> None:
 
 def test_cautions_come_with_their_numbers() -> None:
     """A rounded step is not to be repeated; play is taken up from below; safety words are there."""
-    words = " ".join(plan(lathe_with(90, minutes=1), divisions=7).cautions)
+    found = plan(lathe_with(90, minutes=1), divisions=7)
+    words = " ".join(found.cautions)
     assert '120" past the start' in words
     assert "more than the play (0°03')" in words
-    assert "Stop the spindle before you turn the table" in words
+    assert "stop the spindle before you turn the table" in positions(found.steps)[0].cautions[0]
     assert "120" not in " ".join(plan(lathe_with(90, minutes=1), divisions=36).cautions)
 
 
@@ -266,7 +267,7 @@ def test_measured_in_the_only_round_the_rest_is_set_as_measured() -> None:
     """Wanted 2 mm in one pass, 1.9 mm deep: the others go 0.2 further on the diameter dial, and are not alike."""
     _, new = replanned("measured", 4, {"depth_mm": 1.9}, cut="2 mm")
     assert at_depth(new) == [(2, 4.2), (3, 4.2)]
-    assert "not alike" in new[0].cautions[-1]
+    assert "not alike" in new[0].findings[0]
 
 
 def test_measured_depth_is_carried_over_position_by_position() -> None:
@@ -361,7 +362,7 @@ def test_set_differently_by_the_table() -> None:
     """A position set 6 minutes too far is as it is; the others stay where they were counted to."""
     old, new = replanned("set", 4, {"position": 120.1}, radius="50 mm")
     assert new[0].extra["error_arcsec"] == pytest.approx(360)
-    assert f"{50 * math.radians(0.1):.3f} mm" in new[0].cautions[0]
+    assert f"{50 * math.radians(0.1):.3f} mm" in new[0].findings[0]
     assert [step.extra["angle_deg"] for step in positions(new)[1:]] == [
         step.extra["angle_deg"] for step in positions(old)[1:]
     ]

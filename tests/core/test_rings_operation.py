@@ -17,6 +17,7 @@ from core.lathe import Lathe
 from core.plan import Plan, Step, plan_as_data
 from core.rings.job import RingsJob
 from core.rings.operation import plan_rings, replan_rings
+from core.safety import thinned
 from tests.core.rotary import HEAD, lathe_with, rings_job, rings_problems
 
 WIDE: dict[str, Any] = {"count": 5, "offset": "20 mm", "cutter_radius": "12 mm", "depth": "0.6 mm"}
@@ -188,7 +189,7 @@ def test_without_a_dial_for_the_head_every_radius_is_tried() -> None:
     found = plan(WIDE, NARROW, NARROW, lathe=lathe)
     assert [step.expects for step in of(found.steps, "measure")].count("circle") == 2
     assert all(step.setting("cutter_head") is None for step in found.steps)
-    assert any("no speed is suggested" in caution for caution in found.cautions)
+    assert any("none suggested" in caution for caution in found.general)
 
 
 def test_depth_in_passes() -> None:
@@ -205,14 +206,20 @@ def test_depth_in_passes() -> None:
 def test_cautions_with_their_numbers() -> None:
     """Off the blank, wider than the blank, rings turned, the head's limit, wood dust: each with its number."""
     job = rings_job(LATHE, WIDE, NARROW, tip_angle="90 deg", axis_height_error="0.1 mm", blank_diameter="23 mm")
-    words = " | ".join(plan_rings(job, LATHE, "walnut wood").cautions)
+    found = plan_rings(job, LATHE, "walnut wood")
+    words, general = " | ".join(found.cautions), " | ".join(found.general)
     reach = math.hypot(20, 0.1) + 12 + 0.6
     assert f"Ring 1 runs off the blank by {reach - 11.5:.2f}".rstrip("0") in words
     assert "the cutter swings 25.2 mm, wider than the blank of 23 mm" in words
     assert "against each other by 0.286 deg, 0.05 mm" in words
-    assert "2000 rpm" in words and "Dust of wood" in words
-    for usual in ("key out", "over by hand at every new radius", "Lock the table, the saddle", "Stop the spindle"):
-        assert usual in words
+    for usual in (
+        "2000 rpm",
+        "Dust of wood",
+        "key out",
+        "At every new radius, offset and depth",
+        "Turn the table once",
+    ):
+        assert usual in general and usual not in words
 
 
 @pytest.mark.parametrize(("blank", "told"), [("65 mm", True), ("65.3 mm", False)])
@@ -223,13 +230,12 @@ def test_a_pattern_that_just_runs_off_the_blank(blank: str, told: bool) -> None:
 
 
 def test_the_head_is_turned_over_by_hand_at_every_new_radius_offset_and_depth() -> None:
-    """At the ring's setting and dry run, and at the first cut to each depth, whichever the order; not at every cut."""
+    """At the second ring's setting, at each dry run, and where the depth first changes, whichever the order."""
     for order in ("round", "position"):
-        found = plan(WIDE, NARROW, cut="0.2 mm", order=order)
-        warned = [step for step in found.steps if any("over by hand" in caution for caution in step.cautions)]
-        depths = [step.depth_mm for step in of(warned, "cut")]
-        assert depths == pytest.approx([0.2, 0.4, 0.6] * 2)
-        assert len(of(warned, "set")) >= 2 and sum("dry run" in step.text for step in warned) == 2
+        steps = thinned(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
+        warned = [step for step in steps if any("by hand before power" in caution for caution in step.cautions)]
+        assert [step.depth_mm for step in of(warned, "cut")] == [pytest.approx(0.4)]
+        assert len(of(warned, "set")) == 1 and sum("head turned over by hand" in step.text for step in steps) == 2
 
 
 def test_rings_to_each_other() -> None:

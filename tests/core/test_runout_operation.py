@@ -229,8 +229,8 @@ def test_cautions() -> None:
     plan = _plan(readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], holding="three jaw", tolerance="0.005 mm")
     assert "typing slip" in plan.cautions[0]
     assert any("smaller than the indicator's graduation" in caution for caution in plan.cautions)
-    assert safety.INDICATOR_OFF in plan.cautions
-    assert any("isolated" in caution for caution in plan.steps[0].cautions)
+    assert safety.INDICATOR_OFF in plan.general
+    assert any("Isolate the drive" in caution for caution in plan.steps[0].cautions)
     assert any("no [indicator]" in caution for caution in _plan(Lathe(name="bare")).cautions)
     assert any("belongs to readings" in caution for caution in _plan(drift="0.01 mm").cautions)
 

@@ -1,14 +1,25 @@
-"""Every plan of every kind in every material shows the cautions of the machine, and each step those of the hands."""
+"""Cautions that are read: the general ones with every plan, at a step one at most, and never the same twice.
 
+All of it is common practice, no source.
+"""
+
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 
 import pytest
 
+from core import safety
+from core.card import card_data, card_text
+from core.cutting import Progress, progress_of
+from core.errors import FileError
 from core.jobs import read_job
-from core.operations import OPERATIONS, Basis, make_plan
+from core.lathe import Lathe
+from core.lathe_file import lathe_from
+from core.operations import OPERATIONS, Basis, make_plan, operation_of, parameters_of, replan
+from core.plan import Plan, Step, plan_as_data, plan_from_data
+from core.safety import AT_THE_MACHINE, STOP_FIRST, UNSCREWS
+from tests.golden.keeping import SAMPLES, sources
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 MATERIALS: Mapping[str | None, tuple[str, ...]] = {
     None: (),
     "mild steel": (),
@@ -16,22 +27,78 @@ MATERIALS: Mapping[str | None, tuple[str, ...]] = {
     "cast bronze": ("mask",),
     "grey cast iron": ("mask",),
     "wood": ("mask",),
+    "horn": ("mask",),
     "leaded brass": ("wash your hands",),
     "zinc-coated steel": ("fumes",),
 }
-"""Words that must come up beside the usual ones; common practice, no source."""
-ALWAYS = ("eye protection", "gloves", "chuck key", "foot switch", "local rules")
-STOPPED = ("stopped", "isolated")
+"""Words that must come up beside the usual ones."""
+ALWAYS = (
+    *("eye protection", "gloves", "chuck key", "foot switch", "isolate its drive to measure, deburr"),
+    *("swarf with a hook", "in a bore", "local rules"),
+)
+IN_THE_CHUCK = ("turn the work once by hand", "unbalanced work", "stick-out", "over 4 use a centre", "over 10 a steady")
+ON_THE_TABLE = ("turn the table once round by hand", "clamps, jaws and crank must clear")
+GENERAL: Mapping[str, tuple[str, ...]] = {
+    **dict.fromkeys(("turn", "face", "groove", "thread", "check"), IN_THE_CHUCK),
+    "runout": ("indicator and its base off before power",),
+    "index": ON_THE_TABLE,
+    "rings": (*ON_THE_TABLE, "every new radius, offset and depth", "out of the plane", "none suggested", "mask"),
+    "bolts": (),
+}
+"""Words of the general cautions, kind by kind."""
+AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "thread": (
+        ("Chamfer the end", "a file or scraper on turning work catches"),
+        ("Open the end of the bore", "a file or scraper on turning work catches"),
+        ("Relief groove", "slow, short, on centre"),
+        ("Bore:", "No finger, rag or brush in a bore"),
+        ("tool just touches", "never hold it by hand on turning work"),
+        ("Scratch pass", "let the spindle stop, and only then reverse"),
+        ("measure at both ends", "hold rag, brush or emery to it"),
+    ),
+    "turn": (("tool just touching", "never hold it by hand on turning work"),),
+    "face": (("tool just touches", "never hold it by hand on turning work"),),
+    "groove": (
+        ("where the groove comes", "slow, short, on centre"),
+        ("tool just touches", "never hold it by hand on turning work"),
+    ),
+    "runout": (
+        ("Mark the work", "turn the spindle by hand only"),
+        ("what to move", "chuck key out"),
+    ),
+    "index": (("tool just touching", "never hold it by hand"), ("1 of ", "before you turn the table")),
+    "rings": (
+        ("swung by hand", "Indicator and its base off"),
+        ("by rule", "key out, screws and drawbar tight, tool kept short"),
+        ("trial circle on scrap", "out of the plane of the head"),
+        ("1 of ", "before you turn the table"),
+    ),
+    "bolts": (("Spot", "Clamp the work"),),
+    "check": (("", "before a hand, file or scraper comes near"),),
+}
+"""(words of a step's text, words of its caution): at the first such step of every plan that has one."""
+HANDS_AT_THE_WORK = ("Scratch pass", "Bore:", "Deburr", "measure between", "Count ", "Look the pattern over")
+"""Words of steps at which a hand comes beside the tool, other than those that measure."""
+LEAST_APART = 10_000
+"""Steps between a caution and the same again: more than any plan has."""
 
 
-def samples() -> list[Basis]:
-    """Return what the operations of all samples are planned from."""
-    jobs = [read_job(path) for path in sorted(SAMPLES.glob("*.toml")) if not path.stem.endswith("_lathe")]
-    return [operation.basis for job in jobs for operation in job.operations]
+def every_basis() -> dict[str, Basis]:
+    """Return what the operations of all samples and of all golden jobs are planned from, by name."""
+    found = {}
+    for name, path in sources().items():
+        try:
+            job = read_job(path)
+        except FileError:
+            continue
+        for operation in job.operations:
+            found[f"{name} {operation.number} {operation.kind}"] = operation.basis
+    return found
 
 
-BASES = samples()
-NAMES = [f"{basis.kind}: {basis.parameters['name']}" for basis in BASES]
+BASES = every_basis()
+SAMPLE_NAMES = {path.stem for path in SAMPLES.glob("*.toml")}
+SAMPLE_BASES = {name: basis for name, basis in BASES.items() if name.split()[0] in SAMPLE_NAMES}
 
 
 def said(cautions: Sequence[str]) -> str:
@@ -39,37 +106,190 @@ def said(cautions: Sequence[str]) -> str:
     return " ".join(cautions).casefold()
 
 
+def after(plan: Plan, done: int) -> Progress:
+    """Return where a run stands once its first steps are done."""
+    return progress_of(plan.steps[:done], plan.steps[done:], len(plan.steps) + 1)
+
+
+def with_lathe(basis: Basis, **spindle: object) -> Basis:
+    """Return a basis on the same lathe with another spindle."""
+    data = {**basis.lathe.data, "spindle": {**basis.lathe.data.get("spindle", {}), **spindle}}
+    return basis._replace(lathe=lathe_from(data, basis.lathe.name))
+
+
 def test_no_kind_of_operation_is_left_out() -> None:
     """The samples hold every kind there is; a new one must be added to them, and so comes under these tests."""
-    assert {basis.kind for basis in BASES} == set(OPERATIONS)
+    assert {basis.kind for basis in SAMPLE_BASES.values()} == set(OPERATIONS) == set(GENERAL) == set(AT_STEPS)
 
 
-@pytest.mark.parametrize("material", MATERIALS)
-@pytest.mark.parametrize("basis", BASES, ids=NAMES)
-def test_every_plan_begins_with_its_cautions(basis: Basis, material: str | None) -> None:
-    """Eyes, hands, chuck key, foot switch, and whose rules come first; dust, lead and zinc by material."""
-    plan = make_plan(Basis(kind=basis.kind, parameters=basis.parameters, lathe=basis.lathe, material=material))
-    # Where work is only turned by hand and read, nothing flies and nothing is ground.
-    wanted = (*ALWAYS, *(() if basis.kind == "runout" else MATERIALS[material]))
-    words = said(plan.cautions)
-    assert [word for word in wanted if word not in words] == []
+@pytest.mark.parametrize("name", SAMPLE_BASES)
+def test_every_plan_has_its_general_cautions(name: str) -> None:
+    """Eyes, hands, chuck key, foot switch, whose rules decide; dust, lead and zinc by material."""
+    basis = SAMPLE_BASES[name]
+    for material, of_material in MATERIALS.items():
+        plan = make_plan(basis._replace(material=material))
+        # Where work is only turned by hand and read, nothing flies and nothing is ground.
+        wanted = (*ALWAYS, *GENERAL[basis.kind], *(() if basis.kind == "runout" else of_material))
+        words = said(plan.general)
+        assert [word for word in wanted if word not in words] == [], material
+        assert not set(plan.general) & set(plan.cautions)
+        assert len(set(plan.general)) == len(plan.general)
 
 
-@pytest.mark.parametrize("basis", BASES, ids=NAMES)
-def test_a_hand_near_the_work_is_warned_at_the_step(basis: Basis) -> None:
-    """Measuring: spindle stopped, drive isolated. Reading an indicator: turned by hand, indicator off before power."""
+@pytest.mark.parametrize("name", BASES)
+def test_a_step_says_one_thing_and_no_step_says_it_again(name: str) -> None:
+    """At most one caution at a step, none of them general, none repeated, each on one line of 78 columns or two."""
+    plan = make_plan(BASES[name])
+    places: dict[str, int] = {}
+    for place, step in enumerate(plan.steps):
+        assert len(step.cautions) <= 1 and step.findings == (), step.text
+        for caution in step.cautions:
+            assert place - places.get(caution, -LEAST_APART) >= LEAST_APART, caution
+            assert caution not in plan.general
+            assert len(f"! {caution}") <= 2 * 78
+            places[caution] = place
+
+
+@pytest.mark.parametrize("name", BASES)
+def test_thinning_loses_nothing(name: str) -> None:
+    """Every caution that a step could have had is at one of them."""
+    basis = BASES[name]
+    whole = operation_of(basis.kind).work().plan(parameters_of(basis), basis.lathe, basis.material)
+    wanted = {caution for step in whole.steps for caution in step.cautions}
+    assert wanted == {caution for step in make_plan(basis).steps for caution in step.cautions}
+
+
+@pytest.mark.parametrize("name", BASES)
+def test_a_hand_near_the_work_is_warned_at_the_step(name: str) -> None:
+    """Each step has the caution that concerns it; where a hand comes beside the tool the text begins with stopping."""
+    basis = BASES[name]
+    steps = make_plan(basis).steps
+    for text, words in AT_STEPS[basis.kind]:
+        at = next((at for at, step in enumerate(steps) if text in step.text), None)
+        # Where readings came with the job, the moves that they ask for come first and have said it.
+        if at is not None:
+            assert any(words in caution for step in steps[: at + 1] for caution in step.cautions), steps[at].text
+    for step in steps:
+        if step.action == "measure" or any(words in step.text for words in HANDS_AT_THE_WORK):
+            assert STOP_FIRST in step.text or "stop the spindle, isolate its drive" in step.text, step.text
+
+
+def test_reversing_comes_after_what_is_turned_by_hand() -> None:
+    """The dry run of a thread that is turned by hand says so; that a spindle stops before it is reversed comes next."""
+    # 5 mm of relief at a lead of 3.5 mm: 70 rpm leave less than a second.
+    table = {"kind": "thread", "name": "x", "thread": "M30x3.5-6g", "relief": "5 mm", "tool_flat": "0.30 mm"}
+    lathe = BASES["sundial_arbor 3 thread"].lathe
+    basis = with_lathe(Basis("thread", table, lathe), speeds=["200 rpm"], reaction_time="1 s")
+    dry, scratch = (
+        next(step for step in make_plan(basis).steps if step.text.startswith(words)) for words in ("Dry", "Scratch")
+    )
+    assert "Turn the spindle by hand" in dry.cautions[0] and "only then reverse" in scratch.cautions[0]
+
+
+@pytest.mark.parametrize(("nose", "can_unscrew"), [("screwed", True), ("cam", False), ("flange", False), (None, True)])
+def test_only_a_screwed_on_chuck_unscrews(nose: str | None, can_unscrew: bool) -> None:
+    """A cam or a flange holds in reverse; a nose that is not known is taken for a screwed one."""
+    for name in ("sundial_arbor 1 turn", "sundial_arbor 3 thread", "sundial_arbor 5 runout"):
+        data = dict(BASES[name].lathe.data)
+        data["spindle"] = {key: value for key, value in data["spindle"].items() if key != "nose"}
+        lathe = lathe_from(data, "x")
+        plan = make_plan(BASES[name]._replace(lathe=lathe) if nose is None else with_lathe(BASES[name], nose=nose))
+        assert (UNSCREWS in plan.general) == can_unscrew
+
+
+def test_the_chucks_highest_speed_is_said_where_it_is_known() -> None:
+    """As the lathe file has it; else none is suggested."""
+    basis = BASES["sundial_arbor 1 turn"]
+    assert any(
+        "never above 1800 rpm" in caution for caution in make_plan(with_lathe(basis, most_speed="1800 rpm")).general
+    )
+    assert any("none suggested" in caution for caution in make_plan(basis).general)
+
+
+def test_a_cutter_that_swings_past_the_blank_is_said_at_the_dry_run() -> None:
+    """50.8 mm with its groove, on a blank of 40: among the plan's own cautions, and at the dry run of that ring."""
+    basis = BASES["hour_lines 3 rings"]
+    ring = {"count": 6, "offset": "10 mm", "cutter_radius": "25 mm", "depth": "0.4 mm"}
+    plan = make_plan(basis._replace(parameters={**basis.parameters, "blank_diameter": "40 mm", "ring": [ring]}))
+    words = "the cutter swings 50.8 mm, wider than the blank of 40 mm: keep clamps clear"
+    assert any(words in caution for caution in plan.cautions)
+    assert any(words in step.cautions[0] for step in plan.steps if "dry run" in step.text)
+
+
+def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
+    """It is the table that is turned; and no line about stopping the spindle takes itself back."""
+    for kind in ("index", "rings"):
+        plan = make_plan(next(basis for basis in SAMPLE_BASES.values() if basis.kind == kind))
+        everything = said(
+            [*plan.general, *plan.cautions, *plan.hands, *(word for step in plan.steps for word in step.cautions)]
+        )
+        assert "turn the work" not in everything and "unless" not in everything
+
+
+@pytest.mark.parametrize("cause", ["moved", "picked up"])
+@pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "index", "rings", "bolts"])
+def test_picking_up_begins_with_the_drive_isolated(kind: str, cause: str) -> None:
+    """Isolated before anything is turned by hand; what was said before the interruption is said again."""
+    basis = next(basis for basis in SAMPLE_BASES.values() if basis.kind == kind)
     plan = make_plan(basis)
-    for step in plan.steps:
-        if step.action == "measure":
-            assert all(word in said(step.cautions) for word in STOPPED), step.text
-    if any(step.action == "read" for step in plan.steps):
-        everything = said([*plan.cautions, *(caution for step in plan.steps for caution in step.cautions)])
-        assert all(word in everything for word in (*STOPPED, "by hand", "indicator and its base off before power"))
-    if basis.kind == "thread":
-        everything = said([*plan.cautions, *(caution for step in plan.steps for caution in step.cautions)])
-        assert all(word in everything for word in ("tool out before you reverse", "never feel a thread", "rag"))
-    if basis.kind in {"turn", "cut", "thread", "index", "rings"}:
-        everything = said([*plan.cautions, *(caution for step in plan.steps for caution in step.cautions)])
-        assert "by hand" in everything and "lock" in everything
-    if basis.kind == "rings":
-        assert "no speed is suggested" in said(plan.cautions)
+    given = {"size_mm": 28.0, "to_go_mm": 0.5} if kind in {"turn", "face", "groove"} else {}
+    steps = replan(basis, after(plan, 5), cause, given)
+    assert any("Isolate the drive" in step.text for step in steps[:2])
+    assert all(len(step.cautions) <= 1 for step in steps)
+    if kind in {"turn", "groove"}:
+        assert "turn the work once round by hand" in steps[0].text and "never hold it" in steps[0].cautions[0]
+    if kind == "thread":
+        assert any("before power turn the work once round by hand" in said(step.cautions) for step in steps)
+
+
+def test_planned_again_nothing_is_said_twice() -> None:
+    """What a step done has said, steps planned from a measurement do not say again."""
+    basis = BASES["sundial_arbor 3 thread"]
+    plan = make_plan(basis)
+    at = [step.action for step in plan.steps].index("measure")
+    steps = replan(basis, after(plan, at + 1), "measured", {"pitch_diameter_mm": 25.1})
+    done = {caution for step in plan.steps[: at + 1] for caution in step.cautions}
+    again = [caution for step in steps for caution in step.cautions]
+    assert not done & set(again) and len(set(again)) == len(again)
+    assert steps[0].findings[0].startswith("pitch diameter 25.1 mm")
+
+
+def test_the_usual_cautions_fit_one_line() -> None:
+    """With their mark on 78 columns: what is wrapped is read half."""
+    usual = [caution for basis in BASES.values() for caution in make_plan(basis).general]
+    usual += [
+        getattr(safety, name) for name in dir(safety) if name.isupper() and isinstance(getattr(safety, name), str)
+    ]
+    assert [caution for caution in usual if len(f"! {caution}") > 78] == []
+
+
+def test_the_card_says_each_general_caution_once() -> None:
+    """The sample arbor's card had 38 lines, 12 of them distinct, one nine times, as one list."""
+    job = read_job(SAMPLES / "sundial_arbor.toml")
+    for markdown in (False, True):
+        lines = [line.partition("! ")[2].rstrip(" |") for line in card_text(job, markdown).splitlines() if "! " in line]
+        counts = Counter(lines)
+        assert len(lines) <= 25 and len(counts) >= 19
+        # Touching off is three operations' own matter; all else stands once.
+        assert [count for count in counts.values() if count > 1] == [3]
+        assert all(counts[caution] == 1 for caution in AT_THE_MACHINE)
+    data = card_data(job)["operations"]
+    assert data[2]["cautions"] == [*job.operations[2].plan.cautions, *job.operations[2].plan.general]
+
+
+def test_a_plan_logged_by_the_first_version_is_read() -> None:
+    """It held all its cautions in one list; they are all shown."""
+    plan = Plan(
+        steps=(Step(id=1, action="check", text="x", findings=("found",)),), cautions=("own",), general=("usual",)
+    )
+    assert plan_from_data(plan_as_data(plan)) == plan
+    old = plan_as_data(plan)
+    del old["general"], old["steps"][0]["findings"]
+    assert plan_from_data(old).cautions == ("own",) and plan_from_data(old).general == ()
+
+
+def test_a_lathe_that_says_nothing_of_its_spindle() -> None:
+    """Neither nose nor speeds: the careful words."""
+    table = {"kind": "check", "name": "x", "text": "File it"}
+    words = said(make_plan(Basis("check", table, Lathe(name="bare"))).general)
+    assert "none suggested" in words and "unscrew" in words

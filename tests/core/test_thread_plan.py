@@ -283,14 +283,14 @@ def test_the_fat_end_rules_and_taper_is_told_from_size() -> None:
     """The free end 0.05 mm fatter: spring or taper, two spring passes and measuring first, not more infeed."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": {"shoulder": 27.70, "free": 27.75}})
     assert [step.action for step in steps[:3]] == ["spring", "spring", "measure"]
-    assert any("free end is fat by 0.05 mm" in caution for caution in steps[0].cautions)
+    assert any("free end is fat by 0.05 mm" in word for word in steps[0].findings)
 
 
 def test_overshoot_is_said_plainly() -> None:
     """Below the least pitch diameter, 27.462 (ISO 965-2), nothing more is cut and the amount is told."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": 27.40})
     assert not any(step.action == "cut" for step in steps)
-    assert "0.062 mm past the limits" in steps[0].cautions[0]
+    assert "0.062 mm past the limits" in steps[0].findings[0]
 
 
 def test_gauge_does_not_go_and_goes() -> None:

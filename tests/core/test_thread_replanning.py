@@ -62,14 +62,14 @@ def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
     short_mm = 2 * ((29.85 - 27.674) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))) - 2 * (
         plan.steps[at - 1].depth_mm or 0.0
     )
-    assert f"still {short_mm:.3f} mm short of its limits: no gauge starts before them" in steps[0].cautions[0]
+    assert f"still {short_mm:.3f} mm short of its limits: no gauge starts before them" in steps[0].findings[0]
 
 
 def test_loose_cannot_be_cut() -> None:
     """Nothing is cut; measuring it tells which class it keeps."""
     steps = again(basis_of(**M30), "fit", {"fit": "loose"})
     assert not any(step.action == "cut" for step in steps)
-    assert "nothing can be put back" in steps[0].cautions[0] and steps[0].expects == "pitch diameter"
+    assert "nothing can be put back" in steps[0].findings[0] and steps[0].expects == "pitch diameter"
 
 
 def test_a_small_step_past_the_limits_is_told() -> None:
@@ -95,7 +95,7 @@ def test_overshoot_plans_neither_cut_nor_spring_pass() -> None:
     """With both ends past the limits, tapered or not, only trying is left."""
     steps = again(basis_of(**M30), "measured", {"pitch_diameter_mm": {"shoulder": 27.44, "free": 27.40}})
     assert [step.action for step in steps] == ["measure", "check"]
-    assert any("cannot be put back" in word for word in steps[0].cautions)
+    assert any("cannot be put back" in word for word in steps[0].findings)
     assert steps[0].text.startswith("Cut no more: it is past its limits.") and "first mark" not in steps[0].text
 
 
@@ -104,7 +104,7 @@ def test_a_groove_touched_deeper_than_the_limits_allow_is_told() -> None:
     deepest_mm = (29.85 - 27.462) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))
     steps = again(basis_of(**M30), "measured", {"crest_mm": deepest_mm + 0.03})
     assert [step.action for step in steps] == ["measure", "check"]
-    assert steps[0].text.startswith("Cut no more") and "0.03 mm deeper than the limits allow" in steps[0].cautions
+    assert steps[0].text.startswith("Cut no more") and "0.03 mm deeper than the limits allow" in steps[0].findings
     assert not again(basis_of(**M30), "measured", {"crest_mm": deepest_mm - 0.01})[0].text.startswith("Cut no more")
 
 
@@ -123,7 +123,7 @@ def test_a_size_far_from_what_the_dial_cut_is_told(thread: str, side: str, sense
     middle_mm = (plan.figures["pitch_diameter_max_mm"] + plan.figures["pitch_diameter_min_mm"]) / 2
     by_dial_mm = middle_mm + sense * 2 * (plan.figures["depth_mm"] - (plan.steps[at - 1].depth_mm or 0.0))
     near, far = (
-        again(basis, "measured", {"pitch_diameter_mm": by_dial_mm + sense * off_mm})[0].cautions
+        again(basis, "measured", {"pitch_diameter_mm": by_dial_mm + sense * off_mm})[0].findings
         for off_mm in (0.2, 0.866 * 3.5)
     )
     assert not any("was to be expected" in word for word in near)
@@ -155,7 +155,7 @@ def test_the_graduations_said_are_those_planned() -> None:
         steps = again(basis_of(**M30), "measured", {"pitch_diameter_mm": size_mm})
         cuts = [step for step in steps if step.action == "cut"]
         marks = round(sum(step.removed_mm or 0 for step in cuts) / (0.02 * COS))
-        words = " ".join(steps[0].cautions)
+        words = " ".join(steps[0].findings)
         assert f"; {marks} more graduation" in words if marks else "nothing more to cut" in words
 
 

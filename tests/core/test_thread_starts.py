@@ -99,7 +99,7 @@ def test_by_the_first_wheel_where_its_teeth_divide() -> None:
     its = lathe(leadscrew={"pitch": "3 mm"}, chasing_dial=None, change_gears={"teeth": [20, 40]})
     step = next_start(plan_of(its, **TWO_STARTS).steps)
     assert "40 drives 20" in step.text and "on by 20 teeth (1/2 of a turn)" in step.text
-    assert "isolated" in step.cautions[0]
+    assert "isolate the drive" in step.text
 
 
 @pytest.mark.parametrize(

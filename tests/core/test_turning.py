@@ -140,9 +140,9 @@ def test_what_would_only_rub_goes_with_the_next_cut() -> None:
 
 def test_a_size_far_from_the_dial_is_told_and_an_impossible_one_refused() -> None:
     """At 2.60 from 30 the dial says 27.40: 27.83 for 27.38 is a slip; a point left out plans nothing."""
-    words = ended(stand_in_lathe(), "2.6", 27.83)[0].cautions
+    words = ended(stand_in_lathe(), "2.6", 27.83)[0].findings
     assert words[0].startswith("by the dial 27.4 mm was to be expected, 27.83 mm was typed, 0.43 mm off")
-    assert not any("expected" in word for word in ended(stand_in_lathe(), "2.6", 27.5)[0].cautions)
+    assert not any("expected" in word for word in ended(stand_in_lathe(), "2.6", 27.5)[0].findings)
     # Twice the 3.2 of the whole cut, and a cut of 2 x 0.75 more: 26.8 + 6.4 + 1.5.
     with pytest.raises(PlanError, match=r"found 273\.8 mm measured; accepted is at most 34\.7 mm"):
         ended(stand_in_lathe(), "2.6", 273.8)

@@ -89,7 +89,7 @@ def test_a_plain_size_ends_as_before() -> None:
 def test_the_last_measurement_gets_a_verdict(size_mm: float, words: str, cuts: int) -> None:
     """Inside nothing more is cut, even off the middle; too large is cut to the middle; too small cannot be put back."""
     steps = _at_the_end(_basis(from_="30 mm", to="28.98 to 29.00 mm"), size_mm)
-    said = " ".join([steps[0].text, *steps[0].cautions])
+    said = " ".join([steps[0].text, *steps[0].findings])
     assert words in said
     assert sum(step.action == "cut" for step in steps) == cuts
     assert ("cannot be put back" in said) == (size_mm < 28.98)
@@ -103,7 +103,7 @@ def test_a_bore_is_judged_the_other_way_round() -> None:
     """25 H7 (0, +21 um): 24.99 is still to cut, 25.03 is past."""
     basis = _basis(from_="24 mm", to="25 H7", side="inside")
     small, large = _at_the_end(basis, 24.99), _at_the_end(basis, 25.03)
-    assert small[0].action == "cut" and "0.01 mm below the least of 25 mm to 25.021 mm (25 H7)" in small[0].cautions[0]
+    assert small[0].action == "cut" and "0.01 mm below the least of 25 mm to 25.021 mm (25 H7)" in small[0].findings[0]
     assert "0.009 mm above the largest" in large[0].text and "cannot be put back" in large[0].text
 
 

@@ -157,8 +157,12 @@ def begin(program: Painted, *, resumed: bool) -> None:
     else:
         program.wait_for("not begun")
         program.press("\r")
-        program.wait_for("Begin:")
+        program.wait_for("Start:")
         time.sleep(0.3)
+        # On a small screen the cautions have pages before the one that starts.
+        while "Read on" in program.shown:
+            program.press("1")
+            program.settle()
         program.press("1")
         program.wait_for("Taken")
     time.sleep(QUIET_S)

@@ -176,7 +176,7 @@ def in_tmux() -> list[str]:
         start = [*tmux, "new-session", "-d", "-x", "80", "-y", "24", command]
         subprocess.run(start, cwd=ROOT, env=own_environment(data), check=True)
         try:
-            for key, word in (("Enter", "Begin:"), ("1", "Taken"), ("Space", "] 1 of "), ("Space", "] 2 of ")):
+            for key, word in (("Enter", "Start:"), ("1", "Taken"), ("Space", "] 1 of "), ("Space", "] 2 of ")):
                 if key == "Enter":
                     _tmux_shows(tmux, "not begun")
                 time.sleep(1.0)

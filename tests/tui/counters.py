@@ -7,6 +7,7 @@ from core.session import replay
 from core.state import State
 from tui.runs import go_on
 from tui.screens.base import BaseScreen
+from tui.screens.caution_page import StartPage
 from tui.screens.counter import CounterScreen
 
 
@@ -23,12 +24,18 @@ async def press(pilot: Any, *keys: str) -> None:
         await pilot.pause()
 
 
+async def read_and_start(pilot: Any) -> None:
+    """Read every page of cautions, and start the run after the last."""
+    await pilot.pause()
+    while isinstance(pilot.app.screen, StartPage):
+        await press(pilot, "1")
+
+
 async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
     """Open the counter of an operation, counted from 0, and take every step up to its first measurement."""
     app = pilot.app
     go_on(app, app.job.operations[operation])
-    await pilot.pause()
-    await press(pilot, "1")
+    await read_and_start(pilot)
     screen = app.screen
     assert isinstance(screen, CounterScreen)
     while screen.state.cursor is not None and screen.state.cursor.action != "measure":

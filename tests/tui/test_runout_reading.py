@@ -13,6 +13,7 @@ from core.logbook import Logbook
 from core.session import replay
 from core.state import State
 from tests.conftest import MakeApp, ToldTime
+from tests.tui.counters import read_and_start
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.runs import go_on
@@ -71,8 +72,7 @@ async def opened(make: MakeApp, job: Path, size: tuple[int, int] = (80, 24), **m
     async with app.run_test(size=size) as pilot:
         assert app.job is not None
         go_on(app, app.job.operations[0])
-        await pilot.pause()
-        await press(pilot, "1")
+        await read_and_start(pilot)
         assert isinstance(app.screen, RunoutCounter)
         await press(pilot, "space")
         yield pilot, app.screen

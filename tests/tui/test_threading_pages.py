@@ -63,8 +63,8 @@ async def test_small_screen_shows_all_by_scrolling(make: MakeApp) -> None:
         labels = [row.label for row, field in screen.query_one(OperationForm).entries.values() if field.display]
         assert await not_shown(pilot, "tab", 24, {label[:12] for label in labels} | {"Start counting"}) == set()
         await press(pilot, "f6")
-        words = {"Major diameter", "61 deg", "sharper than", "Over 3 wires", "drives", "advice only"}
-        assert await not_shown(pilot, "pagedown", 14, words) == set()
+        words = {"Major diameter", "61 deg", "sharper than", "Over 3 wires", "drives", "Advice only"}
+        assert await not_shown(pilot, "pagedown", 18, words) == set()
 
 
 async def not_shown(pilot: Pilot[None], key: str, times: int, wanted: set[str]) -> set[str]:

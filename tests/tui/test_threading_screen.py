@@ -252,7 +252,7 @@ async def test_starting_at_once_begins_a_run(make: MakeApp, paths: Paths) -> Non
     async with opened(make, ThreadingScreen(), lathe=METRIC) as (pilot, screen):
         await paste(pilot, "M27x3-6g")
         await press(pilot, "f5")
-        assert "Begin: Thread M27x3-6g?" in painted(pilot.app)
+        assert "Start: Thread M27x3-6g?" in painted(pilot.app)
         await press(pilot, "1")
         assert isinstance(pilot.app.screen, CounterScreen)
         state = pilot.app.screen.state

@@ -83,10 +83,7 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
         with Container(id="question"):
             yield Sentence(self._question, id="asked")
             with Body():
-                for sentence in self._detail:
-                    yield Sentence(sentence)
-                if self._cautions:
-                    yield CautionList(self._cautions)
+                yield from self.compose_known()
             yield from self.compose_answer()
             yield KeyBar()
 
@@ -109,6 +106,13 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
         if before is None or before.value != room:
             # What stands below may only get its height once there is room for it.
             self.call_after_refresh(self._fit)
+
+    def compose_known(self) -> ComposeResult:
+        """Yield what there is to know before an answer is given."""
+        for sentence in self._detail:
+            yield Sentence(sentence)
+        if self._cautions:
+            yield CautionList(self._cautions)
 
     def compose_answer(self) -> ComposeResult:
         """Yield what the answer is given with."""

@@ -19,6 +19,7 @@ from core.safety import SWITCH_OFF_AND_WITHDRAW
 from tui.log_access import OtherRun, other_runs, untold_notices
 from tui.screens import counter_questions as ask
 from tui.screens.base import BaseScreen, Body
+from tui.screens.caution_page import CautionPage
 from tui.screens.resumed import open_other_run, resumed
 from tui.widgets.counter_face import CounterFace, FaceWords
 from tui.widgets.pattern_legend import LEGEND
@@ -80,6 +81,13 @@ class CounterScreen(BaseScreen[None]):
             "Picture",
             key_display="*",
             tooltip="Show the pattern, or the number alone. " + LEGEND,
+        ),
+        Binding(
+            "slash,divide,c",
+            "cautions",
+            "Cautions",
+            key_display="/",
+            tooltip="Read the cautions of this run again.",
         ),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("9", "app.convert", "Convert", key_display="9", tooltip="What is it on each dial? As F12."),
@@ -175,7 +183,7 @@ class CounterScreen(BaseScreen[None]):
             return self._pattern is not None
         if action == "other_run":
             return bool(self.other_runs)
-        if self.blocked and action not in {"leave", "help", "mode", "look", "quit", "scroll_body"}:
+        if self.blocked and action not in {"leave", "help", "mode", "look", "quit", "scroll_body", "cautions"}:
             return None
         return True
 
@@ -322,6 +330,10 @@ class CounterScreen(BaseScreen[None]):
         """Open another unfinished run of this job."""
         self._ask(open_other_run(self))
 
+    def action_cautions(self) -> None:
+        """Show the cautions of this run again."""
+        self.app.push_screen(CautionPage(self.state.plan))
+
     def action_leave(self) -> None:
         """Ask whether to leave."""
         self._ask(ask.leave(self))
@@ -365,6 +377,7 @@ def _face_words(view: CounterView, held: str, with_hands: bool) -> FaceWords:
         number=dial.number if dial else "",
         beside=tuple(clean(line) for line in beside),
         below=tuple(clean(line, 600) for line in (view.amounts, held, _row(view), hands if with_hands else "")),
+        findings=tuple(clean(finding, 600) for finding in view.findings),
         cautions=tuple(clean(caution, 600) for caution in view.cautions),
     )
 

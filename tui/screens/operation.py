@@ -20,7 +20,6 @@ from core.fields import Problem, Table
 from core.operations import OPERATIONS, Basis, plan_of, read_operation
 from core.plain_text import clean, quoted
 from core.plan import Plan
-from core.safety import own_and_usual
 from tui.glyphs import glyphs_of
 from tui.screens.ask import YesNo
 from tui.screens.base import BaseScreen
@@ -115,7 +114,7 @@ class OperationScreen(BaseScreen[None]):
         """Return what is wanted first: limits, depth, what to set."""
 
     def cautions(self, plan: Plan) -> Sequence[str]:
-        """Return what is to be said of it, grave things first."""
+        """Return what this very plan calls for, grave things first."""
         return plan.cautions
 
     def further_figures(self, plan: Plan) -> Iterable[Figure]:
@@ -243,9 +242,9 @@ class OperationScreen(BaseScreen[None]):
         if plan is None:
             results.show(None, (), lathe)
             return
-        own, usual = own_and_usual(self.cautions(plan))
+        own = self.cautions(plan)
         stand_in = [STAND_IN_WORDS] if lathe.stand_in else []
-        figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), usual)
+        figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), plan.general)
         results.show(figures, plan.steps, lathe)
 
     def _show_summary(self) -> None:
@@ -258,7 +257,7 @@ class OperationScreen(BaseScreen[None]):
             cautions = [f"{form.label_of(problem.key)}: {problem.message}" for problem in self._untold]
         elif FIELDS in shown and FIGURES not in shown:
             words = self.summary(self.plan)
-            own, _ = own_and_usual(self.cautions(self.plan))
+            own = self.cautions(self.plan)
             if own:
                 words += f" {len(own)} caution{'s' if len(own) > 1 else ''}: F6"
             cautions = list(own) if self.has_class("-high") else []

@@ -63,6 +63,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         Binding("k,7", "skip", "Skip", key_display="K", tooltip="Leave this step out, such as the closing reading."),
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write something down in the log."),
         Binding("g,6", "go_back", "Go to", key_display="G", tooltip="Read a mark again that was read before."),
+        Binding("c", "cautions", "Cautions", key_display="C", tooltip="Read the cautions of this run again."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("f6", "picture", "Picture", tooltip="Where there is no room for both: picture, or figures and advice."),
         Binding("escape,0", "leave", "Leave", key_display="Esc", tooltip="Leave the counter; everything is kept."),
@@ -142,7 +143,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.query_one("#title", Static).update(Content(spell(seen.heading or view.title)))
         self.query_one(Progress).show(view.done, view.total)
         self.query_one("#text", Static).update(Content(spell(clean(self._text(view.text), _LONGEST))))
-        self.query_one(CautionList).show(view.cautions)
+        self.query_one(CautionList).show((*view.findings, *view.cautions))
         self.query_one(PolarPicture).show_view(seen.picture)
         self.query_one("#scale", Static).update(Content(spell(f"{seen.picture.scale}\n{seen.picture.legend}.")))
         self._paint_entry(seen)

@@ -10,7 +10,7 @@ from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
 from core.errors import CoreError
-from core.safety import MEASURE_STOPPED
+from core.safety import STOP_FIRST
 from core.setup.dial_unit import dial_unit, for_dial
 from core.setup.measuring import SIZE_UNIT, Finding, Found, Measured
 from core.setup.question import DIAL_UNIT
@@ -54,7 +54,7 @@ class FindingScreen(BaseScreen[Found | None]):
         """Steps, fields, what follows."""
         with VerticalScroll(id="setup-known", can_focus=False):
             yield Static(id="setup-how", markup=False)
-            yield CautionList([MEASURE_STOPPED])
+            yield CautionList([STOP_FIRST])
         with Vertical(id="setup-measured"):
             yield from self._fields.values()
         yield Static(id="setup-found", markup=False)

@@ -44,6 +44,8 @@ class FaceWords(NamedTuple):
     beside: tuple[str, ...] = ()
     """Beside the number: which dial, how it is turned there, what else must stand where."""
     below: tuple[str, ...] = ()
+    findings: tuple[str, ...] = ()
+    """What a measurement has just shown."""
     cautions: tuple[str, ...] = ()
     logged: str = ""
 
@@ -190,7 +192,9 @@ def _title_row(words: FaceWords, columns: int, glyphs: Glyphs) -> Row:
 
 
 def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
-    """Yield what stands below the number: lines, cautions, what is logged."""
+    """Yield what stands below the number: what was found, lines, cautions, what is logged."""
+    for line in _lines(words.findings, columns, glyphs):
+        yield ((line, "strong"),)
     for line in _lines([line for line in words.below if line], columns, glyphs):
         yield ((line, "plain"),)
     mark = f"{glyphs['caution']} "
