@@ -2,8 +2,10 @@
 
 import shutil
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
+from core.errors import LogbookError
 from core.events import Event, canonical
 from core.logbook import Logbook
 from core.logbook_errors import LogbookDamagedError
@@ -41,7 +43,8 @@ def readable(logbook: Logbook, runs: Runs) -> int:
     for _ in range(2):
         try:
             for uid in runs:
-                if logbook.run(uid) is not None:
+                # A run whose beginning is lost is not there any more.
+                with suppress(LogbookError):
                     logbook.events(uid)
             damage = logbook.verify().problems
         except LogbookDamagedError as error:
