@@ -2,7 +2,6 @@
 
 import sqlite3
 import threading
-from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 from typing import NamedTuple
@@ -10,14 +9,14 @@ from typing import NamedTuple
 from core.errors import EventError, LogbookError
 from core.events import Event
 from core.logbook_errors import LogbookDamagedError, LogbookDiskError, errors_told
-from core.logbook_runs import as_at_one_moment, read_events
+from core.logbook_runs import Pause, as_at_one_moment, no_pause, paced, read_events
 from core.logbook_schema import RUN_COLUMNS, connect, run_row, standing_of
 from core.plain_text import clean, quoted
 from core.session import replay
 
 MOST_PROBLEMS = 100
-_PAUSE_S = 0.01
-"""Between two runs, so that a key which comes meanwhile has the processor."""
+_PAUSE_S = 0.005
+"""Every few events, so that a key which comes meanwhile has the processor."""
 _LONGEST_STOP_S = 2.0
 
 
@@ -32,10 +31,10 @@ class Verification(NamedTuple):
     """Sentences, the first hundred; none where all is sound."""
 
 
-def verify(connection: sqlite3.Connection, path: Path, pause: Callable[[], object] = lambda: None) -> Verification:
+def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) -> Verification:
     """Check file and runs, one run in memory at a time, while other programs may log.
 
-    `pause` is called between two runs. Raises LogbookDiskError and sqlite3.Error where it cannot go on.
+    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error where it cannot go on.
     """
     problems = [
         f"the file: {clean(text)}"
@@ -53,23 +52,23 @@ def verify(connection: sqlite3.Connection, path: Path, pause: Callable[[], objec
             continue
         pause()
         try:
-            events = read_events(connection, path, uid)
+            events = read_events(connection, path, uid, pause)
         except LogbookDiskError:
             raise
         except LogbookError as error:
             problems.append(error.message)
             continue
         count += len(events)
-        problems += _problems_of(connection, uid, events)
+        problems += _problems_of(connection, uid, events, pause)
     strays = connection.execute("SELECT count(*) FROM stray").fetchone()[0]
     return Verification(runs=len(logged), events=count, strays=strays, problems=tuple(problems[:MOST_PROBLEMS]))
 
 
-def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, ...]) -> list[str]:
+def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, ...], pause: Pause) -> list[str]:
     """Return what is wrong with a run whose events are whole: that the list of runs says something else of it."""
     row = connection.execute(f"SELECT {RUN_COLUMNS} FROM run WHERE uid = ?", (uid,)).fetchone()
     try:
-        standing = standing_of(replay(events, uid))
+        standing = standing_of(replay(paced(events, pause), uid))
     except EventError as error:
         return [f"run {uid} cannot be replayed: {error.message}"]
     names = RUN_COLUMNS.split(", ")[1:]

@@ -1,10 +1,10 @@
 """Reads one run out of the logbook, and holds its events against what the list of runs says of it."""
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from core.errors import LogbookError
 from core.events import Event
@@ -25,18 +25,35 @@ def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
             connection.execute("ROLLBACK")
 
 
-def read_events(connection: sqlite3.Connection, path: Path, run: str) -> tuple[Event, ...]:
+Pause = Callable[[], object]
+_Item = TypeVar("_Item")
+_AT_ONCE = 200
+"""Some milliseconds of work."""
+
+
+def no_pause() -> None:
+    """Go on at once."""
+
+
+def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
+    """Yield items, with a pause after every few."""
+    for number, item in enumerate(items, start=1):
+        yield item
+        if number % _AT_ONCE == 0:
+            pause()
+
+
+def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pause = no_pause) -> tuple[Event, ...]:
     """Return the events of a run, each as it was written, and as many as the list of runs says.
 
     A row with a wrong run or number shows as a gap or not at all. Raises LogbookDamagedError, LogbookError where
     there is no such run, and sqlite3.Error.
     """
     with as_at_one_moment(connection):
-        rows = connection.execute(EVENTS_OF_RUN, (run,)).fetchall()
+        events = _checked(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)
         listed = connection.execute("SELECT last_seq FROM run WHERE uid = ?", (run,)).fetchone()
-    if not rows and listed is None:
+    if not events and listed is None:
         raise LogbookError(f"the logbook {name_of(path)} holds no run {quoted(run)}")
-    events = _checked(rows, 0, path, run)
     if listed is None:
         raise damaged(path, f"run {quoted(run)} is missing from the list of runs")
     if listed[0] != len(events) - 1:

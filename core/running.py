@@ -188,6 +188,10 @@ class ActiveRun:
         self.state = self._read()
         return True
 
+    def read_again(self) -> None:
+        """Take the state from the log, after that was repaired; raises LogbookError."""
+        self.state = self._read()
+
     def take_over(self) -> bool:
         """Try to take a run whose owner has let it go, or died; tells whether it is ours now."""
         if self._lock is None and not self._logbook.read_only:
