@@ -34,6 +34,10 @@ _TRIES = 3
 _PAUSE_S = 0.02
 _BLOCK = 1 << 20
 
+WAL_PAGES = 64
+"""So many pages in the write-ahead log are moved into the file at a commit, some twenty passes: what somebody cuts
+off the end of that log is lost without a sign, so little should be in it."""
+
 NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
@@ -214,6 +218,7 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
     connection.execute("PRAGMA checkpoint_fullfsync = ON")
     if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal":
         connection.execute("PRAGMA synchronous = FULL")
+        connection.execute(f"PRAGMA wal_autocheckpoint = {WAL_PAGES}")
         return ()
     mode = connection.execute("PRAGMA journal_mode = TRUNCATE").fetchone()[0]
     connection.execute("PRAGMA synchronous = EXTRA")
