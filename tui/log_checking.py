@@ -34,8 +34,9 @@ def _repair(app: "HalfnutApp", logbook: "Logbook", damage: str) -> None:
         return
     try:
         if logbook.repair(damage):
+            said = untold_notices(app)
             app.log_repaired_signal.publish(None)
             app.log_has_changed()
-            app.say(untold_notices(app))
+            app.say(said)
     except LogbookError as error:
         app.say(error.message)
