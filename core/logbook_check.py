@@ -2,7 +2,7 @@
 
 import sqlite3
 import threading
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -107,7 +107,9 @@ class Check:
         self._stopping.set()
         connection = self._connection
         if connection is not None:
-            connection.interrupt()
+            # It may be closed by now.
+            with suppress(sqlite3.ProgrammingError):
+                connection.interrupt()
         self._ended.wait(_LONGEST_STOP_S)
 
     def _problem(self) -> str:
@@ -115,6 +117,8 @@ class Check:
             # Python's own reading of the file would take the locks of this process away.
             with errors_told(self._path), closing(connect(self._path, "ro", any_thread=True)) as connection:
                 self._connection = connection
+                if self._stopping.is_set():
+                    return ""
                 problems = verify(connection, self._path, self._pause).problems
         except LogbookDamagedError as error:
             problems = (error.message,)

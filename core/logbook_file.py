@@ -11,7 +11,7 @@ from core.errors import LogbookError
 from core.files import name_of, sync_folder
 from core.locks import FileLock
 from core.logbook_errors import LogbookDamagedError, LogbookDiskError, errors_told, primary_code
-from core.logbook_opening import NO_WRITING, Opened, make_ready, only_to_read, open_surely, open_to_read
+from core.logbook_opening import NO_WRITING, Opened, make_ready, only_to_read, open_surely, open_to_read, open_to_write
 from core.logbook_recovery import set_aside
 from core.logbook_schema import companion
 
@@ -45,7 +45,7 @@ class LogbookFile:
         self._closed = False
         try:
             with errors_told(path):
-                opened = open_to_read(path) if read_only else self._open_to_write()
+                opened = open_surely(path, open_to_read) if read_only else self._open_to_write()
         except BaseException:
             self._release()
             raise
@@ -201,10 +201,10 @@ class LogbookFile:
                 self._users.try_shared()
                 notices = make_ready(self.path)
                 try:
-                    opened = open_surely(self.path)
+                    opened = open_surely(self.path, open_to_write)
                 except LogbookDamagedError as error:
                     notices += (self._set_aside(error.message),)
-                    opened = open_surely(self.path)
+                    opened = open_surely(self.path, open_to_write)
         except OSError as error:
             if error.errno in NO_WRITING and self.path.exists():
                 return only_to_read(self.path)
@@ -228,7 +228,7 @@ class LogbookFile:
 
     def _connect_again(self) -> None:
         self._disconnect()
-        opened = open_surely(self.path)
+        opened = open_surely(self.path, open_to_write)
         if opened.read_only:
             opened.connection.close()
             raise LogbookError(opened.notices[-1])

@@ -5,7 +5,7 @@ import os
 import sqlite3
 import stat
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import NamedTuple
@@ -76,8 +76,8 @@ def is_missing(path: Path) -> bool:
     return _size(path) == 0 and _size(companion(path, "-wal")) == 0
 
 
-def open_surely(path: Path) -> Opened:
-    """Open a logbook as `open_to_write` does, again where the disk may have failed for a moment.
+def open_surely(path: Path, opening: Callable[[Path], Opened]) -> Opened:
+    """Open a logbook with `open_to_write` or `open_to_read`, again where the disk may have failed for a moment.
 
     SQLite calls it damage when a read fails. So damage counts only when it is found each time although every byte
     can be read. Raises LogbookDamagedError for that, LogbookDiskError where the disk goes on failing.
@@ -88,7 +88,7 @@ def open_surely(path: Path) -> Opened:
             if attempt:
                 time.sleep(_PAUSE_S)
                 _read_through(path)
-            return open_to_write(path)
+            return opening(path)
         except (LogbookDamagedError, LogbookDiskError) as error:
             told = error
     assert told is not None
