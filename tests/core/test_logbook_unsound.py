@@ -15,6 +15,7 @@ from core.errors import LogbookError
 from core.logbook import Logbook, RunStartedError
 from core.logbook_check import Check
 from core.logbook_errors import LogbookBusyError, LogbookDamagedError
+from core.logbook_opening import WAL_PAGES
 from core.logbook_schema import FILE_NAME
 from core.running import ActiveRun
 from tests.core.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
@@ -389,3 +390,17 @@ def test_damage_at_a_pass_is_repaired_and_the_pass_not_lost(tmp_path: Path) -> N
         assert logbook.verify().problems == ()
         run.close()
     assert len(asides(tmp_path)) == 1
+
+
+def test_little_stands_in_the_write_ahead_log(tmp_path: Path) -> None:
+    """What somebody cuts off it is lost without a sign: a hundred passes leave no more than some twenty there."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook, passes=120)
+        for _ in range(100):
+            run.done()
+        wal = tmp_path / f"{FILE_NAME}-wal"
+        assert wal.stat().st_size < (WAL_PAGES + 30) * 4120
+        shutil.copytree(tmp_path, tmp_path / "cut", ignore=shutil.ignore_patterns("*-wal", "*-shm", "cut"))
+        run.close()
+    with Logbook.open(tmp_path / "cut", read_only=True) as logbook:
+        assert 101 - 25 <= len(logbook.events(run.uid)) <= 101
