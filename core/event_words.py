@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from core.continuing import basis_of, shown_settings, shown_text
 from core.dial_shown import place_words
 from core.dials import Setting
-from core.errors import CoreError
+from core.errors import CoreError, LogbookError
 from core.events import Event, canonical
 from core.lathe import Lathe, dial_words
 from core.logbook_schema import RunInfo
@@ -15,7 +15,7 @@ from core.operations import operation_of
 from core.plain_text import clean, counted
 from core.plan import Step
 from core.quantities import number_text
-from core.session import apply
+from core.session import walk
 from core.state import State, Trace, index_of
 
 _LONGEST = 600
@@ -48,20 +48,30 @@ class EventLine(NamedTuple):
 def run_lines(events: Sequence[Event]) -> Iterator[EventLine]:
     """Yield the events of a run in words; one that cannot follow on is said so, and the rest as logged."""
     undone = {event.body.get("seq") for event in events if event.kind == "undone"}
-    state: State | None = None
+    return (line._replace(taken_back=line.event.seq in undone) for line in lines_as_read(events))
+
+
+def lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
+    """Yield events in words while they are read; what is taken back later is not known yet."""
+    source = iter(events)
+    latest: list[Event] = []
     lathe, basis_seen = None, None
-    for number, event in enumerate(events):
-        before = state
-        try:
-            state = apply(before, event)
-        except CoreError as error:
-            yield EventLine(event, "", clean(f"Cannot be followed any further: {error.message}", _LONGEST), False)
-            yield from (EventLine(late, "", _as_logged(late), late.seq in undone) for late in events[number + 1 :])
-            return
-        told = state if before is None else before
-        if told.basis is not basis_seen:
-            lathe, basis_seen = lathe_of(told), told.basis
-        yield EventLine(event, step_place(event, told), event_words(event, told, lathe), event.seq in undone)
+
+    def noted() -> Iterator[Event]:
+        for event in source:
+            latest[:] = [event]
+            yield event
+
+    try:
+        for state, event in walk(noted()):
+            if state.basis is not basis_seen:
+                lathe, basis_seen = lathe_of(state), state.basis
+            yield EventLine(event, step_place(event, state), event_words(event, state, lathe), False)
+    except LogbookError:
+        raise
+    except CoreError as error:
+        yield EventLine(latest[0], "", clean(f"Cannot be followed any further: {error.message}", _LONGEST), False)
+        yield from (EventLine(late, "", _as_logged(late), False) for late in source)
 
 
 def _as_logged(event: Event) -> str:

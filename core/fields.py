@@ -5,7 +5,7 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from core.errors import QuantityError
-from core.plain_text import clean, quoted
+from core.plain_text import as_name, clean, quoted
 from core.quantities import Kind, Quantity, number_text, read_quantity
 from core.wanted_size import WantedSize, read_wanted_size
 
@@ -162,7 +162,7 @@ class Table:
         if len(found) > longest:
             self.problem(key, f"found {len(found)} characters; accepted are at most {longest}")
             return None
-        return clean(found, longest).strip()
+        return as_name(found, longest)
 
     def word(self, key: str, choices: Sequence[str], *, required: bool = False) -> str | None:
         """Return which of `choices` stands under `key`."""

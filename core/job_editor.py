@@ -25,7 +25,7 @@ from core.job_writer import (
 )
 from core.jobs import Job, parse_job
 from core.operations import Parameters
-from core.plain_text import quoted
+from core.plain_text import as_name, quoted
 
 _HEADER = re.compile(r"\s*\[\[\s*operation\s*\]\]\s*(?:#.*)?$")
 _SUB_HEADER = re.compile(r"\s*\[")
@@ -123,7 +123,7 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
     check_usable(before, path, lathe_path, own_lathe)
     wanted = parse_toml(before, path)
     head, blocks = _blocks(before)
-    names = [table.get("name") for table in wanted["operation"]]
+    names = [as_name(table["name"]) for table in wanted["operation"]]
     if name not in names:
         raise FileError([f"{name_of(path)}: holds no operation {quoted(name)} any more; open the job anew"])
     if len(blocks) != len(names):

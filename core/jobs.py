@@ -10,7 +10,7 @@ from core.files import name_of, parse_toml, read_text
 from core.lathe import Lathe
 from core.lathe_file import find_lathe, stand_in_lathe
 from core.operations import Basis, Parameters, current_parameters, plan_of, read_operation
-from core.plain_text import quoted
+from core.plain_text import as_name, quoted
 from core.plan import MOST_STEPS, Plan
 
 JOB_FORMAT = 1
@@ -103,12 +103,14 @@ def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | Non
         name = data.get("name")
         if isinstance(name, str):
             where += f" {quoted(name, 80)}"
-            if name in names:
+            # The log finds a run by the name as it is shown, not as it is written.
+            shown = as_name(name)
+            if shown in names:
                 top.problem(
                     "operation",
-                    f"the name {quoted(name)} is used by {names[name]} and {number}; accepted is once",
+                    f"the name {quoted(shown)} is used by {names[shown]} and {number}; accepted is once",
                 )
-            names.setdefault(name, number)
+            names.setdefault(shown, number)
         operation = _operation(number, data, Table(current_parameters(data), where, top.problems), lathe, material)
         if operation is not None:
             operations.append(operation)

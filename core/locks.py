@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from core.errors import LogbookError
+from core.logbook_errors import LogbookBusyError
 from core.plain_text import clean, quoted
 
-_TRIES = 150
+_TRIES = 100
 _PAUSE_S = 0.02
 _LONGEST_HOLDER_TEXT = 400
 
@@ -41,19 +41,34 @@ class FileLock:
 
     @contextlib.contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the lock alone for a block; raises LogbookError where it stays taken for some seconds."""
+        """Hold the lock alone for a block; raises LogbookBusyError where it stays taken for two seconds.
+
+        A lock of the kind that SQLite takes is tried as well: where such locks fail, SQLite would find out only
+        after ten seconds, and again at each try.
+        """
         for _ in range(_TRIES):
             if self.try_exclusive():
                 break
             time.sleep(_PAUSE_S)
         else:
-            raise LogbookError(f"{quoted(str(self.path), 200)}: another program has been writing for too long")
+            raise LogbookBusyError(f"{quoted(str(self.path), 200)}: another program has been writing for too long")
         try:
+            self._try_record_lock()
             yield
         finally:
             # The file stays open: it is locked again at the next write.
             if self.handle is not None:
+                with contextlib.suppress(OSError):
+                    fcntl.lockf(self.handle, fcntl.LOCK_UN)
                 fcntl.flock(self.handle, fcntl.LOCK_UN)
+
+    def _try_record_lock(self) -> None:
+        assert self.handle is not None
+        try:
+            fcntl.lockf(self.handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            reason = clean(error.strerror or "unknown reason")
+            raise LogbookBusyError(f"{quoted(str(self.path), 200)}: files cannot be locked here: {reason}") from None
 
     def _try(self, how: int) -> bool:
         while True:

@@ -86,13 +86,14 @@ def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
     """
     remarks = {}
     for earlier, later in pairwise(events):
-        remark = _clock_remark(earlier, later)
+        remark = clock_remark(earlier, later)
         if remark:
             remarks[later.seq] = remark
     return remarks
 
 
-def _clock_remark(earlier: Event, later: Event) -> str:
+def clock_remark(earlier: Event, later: Event) -> str:
+    """Return what can be told of a wrong clock at the second of two events, "" where nothing."""
     try:
         wall_s = (datetime.fromisoformat(later.wall) - datetime.fromisoformat(earlier.wall)).total_seconds()
     except (ValueError, TypeError):

@@ -4,8 +4,9 @@ One writing Logbook for a process; worker threads open their own with `read_only
 Whatever the disk or SQLite reports becomes a LogbookError with a sentence.
 """
 
-import re
-from collections.abc import Mapping
+import sqlite3
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
@@ -13,9 +14,11 @@ from core.errors import LogbookError
 from core.events import Event
 from core.files import name_of
 from core.locks import RunHolder, RunLock, take_run
-from core.logbook_errors import damaged, errors_told
+from core.logbook_errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told
 from core.logbook_file import LogbookFile
+from core.logbook_runs import read_events, read_some_events
 from core.logbook_schema import (
+    EVENT_COLUMNS,
     FILE_NAME,
     INSERT_EVENT,
     INSERT_RUN,
@@ -26,6 +29,7 @@ from core.logbook_schema import (
     as_column,
     event_of,
     event_row,
+    is_uid,
     run_of,
     run_row,
 )
@@ -33,13 +37,22 @@ from core.plain_text import quoted
 from core.run_marks import RunMarks
 
 if TYPE_CHECKING:
-    from core.logbook_check import Verification
+    from core.logbook_check import Check, Verification
 
-_UID = re.compile(r"[0-9a-f]{32}")
+ANY_RUN = "any"
+"""Whatever runs of the operation there are, one more is started."""
 _MOST_UNFINISHED = 500
 """Looked through for the one opened last."""
 _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
     AND later.op_name = run.op_name AND later.number > run.number)"""
+
+
+class RunStartedError(LogbookError):
+    """Another program has started the same operation meanwhile; nothing was logged."""
+
+    def __init__(self, uid: str) -> None:
+        super().__init__("another program has started this operation meanwhile; nothing was logged")
+        self.uid = uid
 
 
 class Logbook:
@@ -80,11 +93,20 @@ class Logbook:
         """Sentences for the user: set aside, no write-ahead log, to be read only."""
         return self._file.notices
 
-    def begin(self, run: str, event: Event, standing: Standing) -> None:
-        """Log the first event of a run, and list the run; committed and synced on return."""
+    def begin(self, run: str, event: Event, standing: Standing, *, after: str | None = ANY_RUN) -> None:
+        """Log the first event of a run, and list the run; committed and synced on return.
+
+        `after` is the newest run of this operation that its user knows of, None for no run. Raises
+        RunStartedError where there is another by now.
+        """
         _checked(run)
         rows = event_row(run, event), run_row(run, event, standing)
-        with self._file.writing() as connection:
+        with self._logging() as connection:
+            if after != ANY_RUN:
+                query = "SELECT uid FROM run WHERE job_path = ? AND op_name = ? ORDER BY number DESC LIMIT 1"
+                newest = connection.execute(query, (rows[1][1], rows[1][3])).fetchone()
+                if newest is not None and newest[0] != after:
+                    raise RunStartedError(newest[0])
             connection.execute(INSERT_EVENT, rows[0])
             connection.execute(INSERT_RUN, rows[1])
 
@@ -95,7 +117,7 @@ class Logbook:
         where the run on disk is not the one that the event goes on from.
         """
         row = event_row(run, event)
-        with self._file.writing() as connection:
+        with self._logging() as connection:
             query = "SELECT max(seq) FROM event WHERE run = ?"
             last = connection.execute(query, (run,)).fetchone()[0]
             if last is None or last + 1 != event.seq:
@@ -108,26 +130,31 @@ class Logbook:
             if connection.execute(UPDATE_RUN, (*standing, run)).rowcount != 1:
                 raise damaged(self.path, "a run is missing from the list of runs")
 
+    @contextmanager
+    def _logging(self) -> Iterator[sqlite3.Connection]:
+        """Give the connection for one transaction; damage that shows at it leads to repair."""
+        try:
+            with self._file.writing() as connection:
+                yield connection
+        except LogbookDamagedError as error:
+            if self.read_only:
+                raise
+            if not self.repair(error.message):
+                raise LogbookDiskError(f"{error.message}; on a second look it is sound. Try again") from error
+            raise LogbookError(f"{self.notices[-1]}. Try again") from error
+
     def events(self, run: str) -> tuple[Event, ...]:
-        """Return the events of a run, each checked; raises LogbookDamagedError where one is not whole."""
-        with self._file.reading() as connection:
-            rows = connection.execute("SELECT * FROM event WHERE run = ? ORDER BY seq", (run,)).fetchall()
-        events = []
-        for seq, row in enumerate(rows):
-            found = event_of(row)
-            if found is None or found[1].seq != seq:
-                raise damaged(self.path, f"event {seq} of run {quoted(run)} is not as it was written")
-            events.append(found[1])
-        if not events and self.run(run) is not None:
-            raise damaged(self.path, f"run {quoted(run)} is listed, but its events are lost")
-        if not events:
-            raise LogbookError(f"the logbook {name_of(self.path)} holds no run {quoted(run)}")
-        return tuple(events)
+        """Return the events of a run, each checked against its checksum and all against the list of runs."""
+        return self._file.read(lambda connection: read_events(connection, self.path, run))
+
+    def events_from(self, run: str, first: int, limit: int) -> tuple[Event, ...]:
+        """Return some events of a run from a number on, each checked; for pages of a long run."""
+        return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
         """Return run and event of what was read out of a damaged logbook and does not join on."""
-        with self._file.reading() as connection:
-            rows = connection.execute("SELECT * FROM stray ORDER BY run, seq").fetchall()
+        query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
+        rows = self._file.read(lambda connection: connection.execute(query).fetchall())
         return tuple(found for row in rows if (found := event_of(row)))
 
     def runs(self, job_path: str | None = None, *, limit: int = 50, before: int | None = None) -> tuple[RunInfo, ...]:
@@ -165,16 +192,30 @@ class Logbook:
 
     def data_version(self) -> int:
         """Return a number that changes when another program has logged something."""
-        with self._file.reading() as connection:
-            version: int = connection.execute("PRAGMA data_version").fetchone()[0]
-            return version
+        version: int = self._file.read(lambda connection: connection.execute("PRAGMA data_version").fetchone()[0])
+        return version
 
     def verify(self) -> "Verification":
         """Check the whole file, every event and every run; takes seconds for a hundred thousand events."""
         from core.logbook_check import verify
 
         with self._file.reading() as connection:
-            return verify(connection, self.events)
+            return verify(connection, self.path)
+
+    def check(self) -> "Check":
+        """Return such a check for a worker thread, on a connection of its own."""
+        return self._file.check()
+
+    def repair(self, why: str) -> bool:
+        """Look again at what seemed damaged, and repair it where it is; tell whether it was."""
+        try:
+            self._file.connect_again()
+            problems = self.verify().problems
+        except LogbookDamagedError as error:
+            problems = (error.message,)
+        if problems:
+            self._file.mend(why)
+        return bool(problems)
 
     def mend(self) -> None:
         """Set a logbook aside in which damage was found; what can be read is carried over."""
@@ -199,13 +240,19 @@ class Logbook:
     def _runs(self, wanted: Mapping[str, object], limit: int, condition: str = "1") -> tuple[RunInfo, ...]:
         where = " AND ".join([condition, *wanted])
         query = f"SELECT {RUN_COLUMNS} FROM run WHERE {where} ORDER BY number DESC LIMIT ?"
-        with self._file.reading() as connection:
+
+        def listed(connection: sqlite3.Connection) -> tuple[RunInfo, ...]:
             rows = connection.execute(query, (*wanted.values(), limit)).fetchall()
-        return tuple(run_of(row) for row in rows)
+            found = tuple(info for row in rows if (info := run_of(row)))
+            if len(found) != len(rows):
+                raise damaged(self.path, "a row of the list of runs is not as it was written")
+            return found
+
+        return self._file.read(listed)
 
 
 def _checked(uid: str) -> str:
     """Return a run's uid; it also names a file, so nothing else is let through."""
-    if not _UID.fullmatch(uid):
+    if not is_uid(uid):
         raise LogbookError(f"{quoted(uid)} names no run; accepted are 32 digits from 0 to f")
     return uid

@@ -2,18 +2,23 @@
 
 import os
 import sqlite3
-from collections.abc import Iterator
-from contextlib import AbstractContextManager, closing, contextmanager, suppress
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
 
 from core.errors import LogbookError
 from core.files import name_of, sync_folder
 from core.locks import FileLock
-from core.logbook_errors import LogbookDamagedError, errors_told, primary_code
-from core.logbook_opening import NO_WRITING, Opened, make_ready, only_to_read, open_to_read, open_to_write
+from core.logbook_errors import LogbookDamagedError, LogbookDiskError, errors_told, primary_code
+from core.logbook_opening import NO_WRITING, Opened, make_ready, only_to_read, open_surely, open_to_read, open_to_write
 from core.logbook_recovery import set_aside
 from core.logbook_schema import companion
 
+if TYPE_CHECKING:
+    from core.logbook_check import Check
+
+_Found = TypeVar("_Found")
 _LASTING = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
 """Failures after which the connection is still good."""
 
@@ -31,16 +36,56 @@ class LogbookFile:
         self._lock = FileLock(companion(path, ".lock"))
         self._users = FileLock(companion(path, ".users"))
         self._connection: sqlite3.Connection | None = None
+        self._check: Check | None = None
+        self._newer = ""
+        self._there = True
         self._doubtful = False
+        self._in_vain = False
+        """Damage was found in what a repair had left: the disk is not to be trusted, and no repair is tried again."""
         self._closed = False
         try:
             with errors_told(path):
-                opened = open_to_read(path) if read_only else self._open_to_write()
+                opened = open_surely(path, open_to_read) if read_only else self._open_to_write()
         except BaseException:
             self._release()
             raise
-        self.read_only = opened.read_only
+        self.read_only, self._newer, self._there = opened.read_only, opened.newer, opened.there
         self._use(opened)
+
+    def read(self, query: Callable[[sqlite3.Connection], _Found]) -> _Found:
+        """Return what a query finds. An error of the disk is tried again once; damage leads to repair, once."""
+        try:
+            return self._queried(query)
+        except LogbookDiskError:
+            return self._queried(query)
+        except LogbookDamagedError:
+            if self.read_only or self._in_vain:
+                raise
+        try:
+            self.connect_again()
+            return self._queried(query)
+        except LogbookDamagedError as error:
+            self.mend(error.message)
+        try:
+            return self._queried(query)
+        except LogbookDamagedError:
+            self._in_vain = True
+            raise
+
+    def _queried(self, query: Callable[[sqlite3.Connection], _Found]) -> _Found:
+        try:
+            with self.reading() as connection:
+                return query(connection)
+        except LogbookError as error:
+            if not self._newer:
+                raise
+            raise LogbookError(f"{self._newer}: use that one. Nothing was changed ({error.message})") from error
+
+    def connect_again(self) -> None:
+        """Let go of the file and open it again; raises LogbookDamagedError where it really is damaged."""
+        with errors_told(self.path), self._lock.held():
+            self._check_in_place()
+            self._connect_again()
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
@@ -85,6 +130,7 @@ class LogbookFile:
         synced, and come to light when the log is read anew; moved into the file it is safe.
         """
         if self._doubtful and not self.read_only:
+            self._stop_check()
             with errors_told(self.path), self._lock.held():
                 self._check_in_place()
                 self._connect_again()
@@ -101,37 +147,42 @@ class LogbookFile:
             with self.reading() as connection, self._lock.held():
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
-    def mend(self) -> None:
-        """Set the damaged file aside and go on with what can be read; a notice says so."""
+    def check(self) -> "Check":
+        """Return a check of the whole file for a worker thread; this file's owner stops it where it is in the way."""
+        from core.logbook_check import Check
+
+        self._stop_check()
+        self._check = Check(self.path)
+        return self._check
+
+    def _stop_check(self) -> None:
+        check, self._check = self._check, None
+        if check is not None:
+            check.stop()
+
+    def mend(self, why: str = "") -> None:
+        """Set the damaged file aside and go on with what can be read; a notice says so, beginning with `why`."""
+        self._stop_check()
         with errors_told(self.path), self._lock.held():
             self._disconnect()
-            notice = self._set_aside(f"damage was found in the logbook {name_of(self.path)}")
+            notice = self._set_aside(why or f"damage was found in the logbook {name_of(self.path)}")
             self.notices = (*self.notices, notice)
             self._connect_again()
 
     def backup(self, target: Path) -> None:
-        """Write a sound copy, also while passes are being logged; nothing is overwritten."""
-        with self.reading() as connection, errors_told(target):
-            if target.exists():
-                raise LogbookError(f"{name_of(target)} is there already; a backup needs a new name")
-            partial = companion(target, ".new")
-            partial.unlink(missing_ok=True)
-            with closing(sqlite3.connect(partial, isolation_level=None)) as copy:
-                connection.backup(copy)
-                # One file, without companions; switching the mode syncs it.
-                copy.execute("PRAGMA synchronous = EXTRA")
-                copy.execute("PRAGMA journal_mode = DELETE")
-                found = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
-            if found != "ok":
-                raise LogbookDamagedError(f"the copy {name_of(partial)} is not sound, and so is the logbook")
-            partial.rename(target)
-            sync_folder(target.parent)
+        """Write a sound copy to a new file, also while passes are being logged."""
+        from core.logbook_backup import write_backup
+
+        if not self._there:
+            raise LogbookError(f"there is no logbook in {name_of(self.path.parent)}, so nothing was copied")
+        self.read(lambda connection: write_backup(connection, target))
 
     def close(self) -> None:
         """Take the write-ahead log in and close; may be called again."""
         if self._closed:
             return
         self._closed = True
+        self._stop_check()
         try:
             with errors_told(self.path):
                 if self.read_only:
@@ -150,10 +201,10 @@ class LogbookFile:
                 self._users.try_shared()
                 notices = make_ready(self.path)
                 try:
-                    opened = open_to_write(self.path)
+                    opened = open_surely(self.path, open_to_write)
                 except LogbookDamagedError as error:
                     notices += (self._set_aside(error.message),)
-                    opened = open_to_write(self.path)
+                    opened = open_surely(self.path, open_to_write)
         except OSError as error:
             if error.errno in NO_WRITING and self.path.exists():
                 return only_to_read(self.path)
@@ -177,7 +228,7 @@ class LogbookFile:
 
     def _connect_again(self) -> None:
         self._disconnect()
-        opened = open_to_write(self.path)
+        opened = open_surely(self.path, open_to_write)
         if opened.read_only:
             opened.connection.close()
             raise LogbookError(opened.notices[-1])

@@ -4,7 +4,8 @@ import errno
 import os
 import sqlite3
 import stat
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import NamedTuple
@@ -12,7 +13,7 @@ from typing import NamedTuple
 from core.errors import LogbookError
 from core.events import Event
 from core.files import name_of, sync_folder
-from core.logbook_errors import LogbookDamagedError, damaged, errors_told, primary_code
+from core.logbook_errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told, primary_code
 from core.logbook_recovery import end_not_taken_in, finish_move, take_in
 from core.logbook_schema import (
     HEADER_SIZE,
@@ -23,10 +24,19 @@ from core.logbook_schema import (
     create,
     is_ours,
     make_tables,
+    unused_name,
 )
 
 _WRITE_VERSION = 18
 """Where the header says which version writes the file."""
+
+_TRIES = 3
+_PAUSE_S = 0.02
+_BLOCK = 1 << 20
+
+WAL_PAGES = 64
+"""So many pages in the write-ahead log are moved into the file at a commit, some twenty passes: what somebody cuts
+off the end of that log is lost without a sign, so little should be in it."""
 
 NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 
@@ -37,6 +47,10 @@ class Opened(NamedTuple):
     connection: sqlite3.Connection
     read_only: bool
     notices: tuple[str, ...] = ()
+    newer: str = ""
+    """The sentence that says so where a newer program made it, else ""."""
+    there: bool = True
+    """False where there is no logbook yet, and an empty one in memory stands for it."""
 
 
 def make_ready(path: Path) -> tuple[str, ...]:
@@ -50,8 +64,7 @@ def make_ready(path: Path) -> tuple[str, ...]:
             "what could be read was carried over",
         )
     if is_missing(path):
-        fresh = companion(path, ".new")
-        fresh.unlink(missing_ok=True)
+        fresh = unused_name(path, ".new")
         create(fresh)
         fresh.replace(path)
         sync_folder(path.parent)
@@ -61,6 +74,35 @@ def make_ready(path: Path) -> tuple[str, ...]:
 def is_missing(path: Path) -> bool:
     """Tell whether there is no logbook yet: no file, or one of no length that nothing belongs to."""
     return _size(path) == 0 and _size(companion(path, "-wal")) == 0
+
+
+def open_surely(path: Path, opening: Callable[[Path], Opened]) -> Opened:
+    """Open a logbook with `open_to_write` or `open_to_read`, again where the disk may have failed for a moment.
+
+    SQLite calls it damage when a read fails. So damage counts only when it is found each time although every byte
+    can be read. Raises LogbookDamagedError for that, LogbookDiskError where the disk goes on failing.
+    """
+    told: LogbookError | None = None
+    for attempt in range(_TRIES):
+        try:
+            if attempt:
+                time.sleep(_PAUSE_S)
+                _read_through(path)
+            return opening(path)
+        except (LogbookDamagedError, LogbookDiskError) as error:
+            told = error
+    assert told is not None
+    raise told
+
+
+def _read_through(path: Path) -> None:
+    """Read all of the logbook's files; raises LogbookDiskError where the disk cannot."""
+    with errors_told(path):
+        for file in (path, companion(path, "-wal")):
+            if file.exists():
+                with file.open("rb", buffering=0) as content:
+                    while content.read(_BLOCK):
+                        pass
 
 
 def open_to_write(path: Path) -> Opened:
@@ -102,7 +144,7 @@ def open_to_read(path: Path) -> Opened:
         connection = sqlite3.connect(":memory:", isolation_level=None)
         make_tables(connection)
         notice = f"there is no logbook yet in {name_of(path.parent)}"
-        return Opened(connection=connection, read_only=True, notices=(notice,))
+        return Opened(connection=connection, read_only=True, notices=(notice,), there=False)
     with _judged(path):
         connection = _connect_to_read(path)
         try:
@@ -110,16 +152,14 @@ def open_to_read(path: Path) -> Opened:
         except BaseException:
             connection.close()
             raise
-    return Opened(connection=connection, read_only=True, notices=_newer(path, version))
-
-
-def _newer(path: Path, version: int) -> tuple[str, ...]:
-    if version <= SCHEMA_VERSION:
-        return ()
-    return (
-        f"the logbook {name_of(path)} was made by a newer halfnut (schema {version}, this one knows "
-        f"{SCHEMA_VERSION}): it can be read, but nothing can be logged",
-    )
+    newer = ""
+    if version > SCHEMA_VERSION:
+        newer = (
+            f"the logbook {name_of(path)} was made by a newer halfnut (schema {version}, this one knows "
+            f"{SCHEMA_VERSION})"
+        )
+    notices = (f"{newer}: this one can only read it, and logs nothing",) if newer else ()
+    return Opened(connection=connection, read_only=True, notices=notices, newer=newer)
 
 
 def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
@@ -178,6 +218,7 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
     connection.execute("PRAGMA checkpoint_fullfsync = ON")
     if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal":
         connection.execute("PRAGMA synchronous = FULL")
+        connection.execute(f"PRAGMA wal_autocheckpoint = {WAL_PAGES}")
         return ()
     mode = connection.execute("PRAGMA journal_mode = TRUNCATE").fetchone()[0]
     connection.execute("PRAGMA synchronous = EXTRA")

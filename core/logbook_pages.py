@@ -39,11 +39,15 @@ class Frame(NamedTuple):
 
 
 class PageSource:
-    """The pages of a file and of the write-ahead log beside it; a page that the disk cannot read is empty."""
+    """The pages of a file and of the write-ahead log beside it; raises OSError where the disk cannot read them."""
 
     def __init__(self, path: Path, wal: Path) -> None:
         self._handles = [_opened(path), _opened(wal)]
-        self.frames = list(self._find_frames())
+        try:
+            self.frames = list(self._find_frames())
+        except OSError:
+            self.__exit__()
+            raise
         self._newest = {frame.page_number: frame.place for frame in self.frames}
 
     def __enter__(self) -> Self:
@@ -206,9 +210,6 @@ def _opened(path: Path) -> int | None:
 
 
 def _read(handle: int | None, place: int, size: int) -> bytes:
-    """Return bytes of a file, zeros where it ends early or the disk cannot read it."""
-    try:
-        found = b"" if handle is None or place < 0 else os.pread(handle, size, place)
-    except OSError:
-        found = b""
+    """Return bytes of a file, zeros where it ends early."""
+    found = b"" if handle is None or place < 0 else os.pread(handle, size, place)
     return found.ljust(size, b"\0")

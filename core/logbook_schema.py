@@ -2,11 +2,12 @@
 
 import json
 import os
+import re
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal, NamedTuple, get_args
 
 from core.errors import EventError
 from core.events import Event, canonical, checksum
@@ -26,6 +27,7 @@ CACHE_KIB = 400
 MARKER = b"halfnut logbook"
 """Stands in the schema, so that a logbook with a broken header is still known as ours."""
 
+_UID = re.compile(r"[0-9a-f]{32}")
 _MAGIC = b"SQLite format 3\0"
 HEADER_SIZE = 100
 _SEARCHED = 64 * 1024
@@ -48,7 +50,10 @@ TABLES = {
     "run_by_job": "CREATE INDEX run_by_job ON run (job_path, number)",
     "run_unfinished": "CREATE INDEX run_unfinished ON run (job_path, number) WHERE status = 'running'",
 }
-_INSERT = "(run, seq, kind, body, wall, session, monotonic_ms, crc) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
+EVENT_COLUMNS = "run, seq, kind, body, wall, session, monotonic_ms, crc"
+"""By name, for a newer halfnut may have added some."""
+EVENTS_OF_RUN = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? ORDER BY seq"
+_INSERT = f"({EVENT_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
 INSERT_EVENT = f"INSERT INTO event {_INSERT}"
 INSERT_STRAY = f"INSERT OR IGNORE INTO stray {_INSERT}"
 RUN_COLUMNS = "number, uid, job_path, job_title, op_name, kind, digest, begun, status, last_seq, steps_done, steps_open"
@@ -88,9 +93,24 @@ def standing_of(state: State) -> Standing:
     return Standing(state.basis.digest, state.status, state.last_seq, state.steps_done, state.steps_open)
 
 
+def is_uid(text: object) -> bool:
+    """Tell whether this names a run: 32 digits from 0 to f."""
+    return isinstance(text, str) and _UID.fullmatch(text) is not None
+
+
 def companion(path: Path, ending: str) -> Path:
     """Return the file of this ending beside another one."""
     return path.with_name(path.name + ending)
+
+
+def unused_name(path: Path, ending: str) -> Path:
+    """Return a name beside another file under which there is nothing, nor anything that SQLite would take along."""
+    number = 0
+    while True:
+        fresh = companion(path, f"{ending}{f'-{number}' if number else ''}")
+        if not any(os.path.lexists(companion(fresh, companion_ending)) for companion_ending in ("", *COMPANIONS)):
+            return fresh
+        number += 1
 
 
 def is_ours(path: Path) -> bool:
@@ -106,10 +126,17 @@ def is_ours(path: Path) -> bool:
     return len(start) < HEADER_SIZE and _MAGIC.startswith(start[: len(_MAGIC)])
 
 
-def connect(path: Path, mode: Literal["ro", "rw"], *, immutable: bool = False) -> sqlite3.Connection:
-    """Open an existing file; transactions begin and end where the code says so. Raises sqlite3.Error."""
+def connect(
+    path: Path, mode: Literal["ro", "rw"], *, immutable: bool = False, any_thread: bool = False
+) -> sqlite3.Connection:
+    """Open an existing file; transactions begin and end where the code says so. Raises sqlite3.Error.
+
+    `any_thread`: another thread may interrupt it.
+    """
     uri = f"{path.absolute().as_uri()}?mode={mode}{'&immutable=1' if immutable else ''}"
-    connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=_BUSY_TIMEOUT_S)
+    connection = sqlite3.connect(
+        uri, uri=True, isolation_level=None, timeout=_BUSY_TIMEOUT_S, check_same_thread=not any_thread
+    )
     connection.execute("PRAGMA cell_size_check = ON")
     connection.execute("PRAGMA trusted_schema = OFF")
     if mode == "rw":
@@ -183,9 +210,19 @@ def run_row(run: str, begun: Event, standing: Standing) -> tuple[object, ...]:
     return (run, *names, begun.body["kind"], standing.digest, begun.wall, *standing[1:])
 
 
-def run_of(row: tuple[Any, ...]) -> RunInfo:
-    """Return what a row of the list of runs stands for."""
+def run_of(row: tuple[Any, ...]) -> RunInfo | None:
+    """Return what a row of the list of runs stands for, None where no program wrote it so."""
     number, uid, job_path, job_title, op_name, kind, digest, begun, *rest = row
+    names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *rest[1:])
+    plausible = (
+        is_uid(uid)
+        and (all(name is None for name in names) or all(isinstance(name, str | bytes) for name in names))
+        and all(isinstance(text, str) for text in texts)
+        and rest[0] in get_args(RunStatus)
+        and all(type(found) is int and found >= 0 for found in numbers)
+    )
+    if not plausible:
+        return None
     origin = None
     if job_path is not None:
         origin = Origin(

@@ -40,6 +40,15 @@ def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
     return cleaned[: longest - 3] + "..."
 
 
+def as_name(text: str, longest: int = 200) -> str:
+    """Return a name as it is shown, logged and compared: cleaned, without blanks at its ends.
+
+    >>> as_name("Turn the end ")
+    'Turn the end'
+    """
+    return clean(text, longest).strip()
+
+
 def quoted(value: object, longest: int = 60) -> str:
     """Return what was found, cleaned, short and in quotes, to stand in a message.
 

@@ -9,8 +9,8 @@ from typing import Any, Literal, Protocol, Self
 from core.errors import CoreError, EventError, LogbookError
 from core.events import SCHEMA, Event, as_read_back
 from core.locks import RunHolder, RunLock
-from core.logbook import Logbook
-from core.logbook_errors import LogbookDamagedError
+from core.logbook import ANY_RUN, Logbook
+from core.logbook_errors import LogbookBusyError
 from core.logbook_schema import standing_of
 from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
 from core.session import apply, from_another_session, replay
@@ -64,11 +64,13 @@ class ActiveRun:
         clock: Clock,
         session: str,
         program: str = "halfnut",
+        after: str | None = ANY_RUN,
     ) -> Self:
         """Begin a run of a plan, whose steps are numbered from 1; it is logged on return.
 
-        `program` is name and version, for the log. Raises LogbookError, and EventError
-        for parameters that cannot be written down.
+        `program` is name and version, for the log; `after` the newest run of this operation that its
+        user knows of, None for no run. Raises RunStartedError where there is another by now, LogbookError,
+        and EventError for parameters that cannot be written down.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
         body |= {field.name: getattr(basis, field.name) for field in fields(basis)} | {"digest": basis.digest}
@@ -77,7 +79,7 @@ class ActiveRun:
         try:
             event = run._event(0, "begun", body)
             state = apply(None, event, run.uid)
-            logbook.begin(run.uid, event, standing_of(state))
+            logbook.begin(run.uid, event, standing_of(state), after=after)
         except CoreError:
             run.close()
             raise
@@ -89,17 +91,11 @@ class ActiveRun:
     def resume(cls, logbook: Logbook, uid: str, clock: Clock, session: str) -> Self:
         """Open a run where it was left; one that another program has is only looked at (see `holder`).
 
-        A damaged logbook is mended on the way, its notices say so. Raises LogbookError.
+        A damaged logbook is repaired on the way, its notices say so. Raises LogbookError.
         """
         run = cls(logbook, uid, clock, session)
         try:
-            try:
-                run.state = run._read()
-            except LogbookDamagedError:
-                if run.looks_on:
-                    raise
-                logbook.mend()
-                run.state = run._read()
+            run.state = run._read()
         except LogbookError:
             run.close()
             raise
@@ -133,6 +129,9 @@ class ActiveRun:
         state = apply(self.state, event)
         try:
             self._logbook.append(self.uid, event, standing_of(state))
+        except LogbookBusyError:
+            # Nothing was written: to read it all again would only wait for the same locks.
+            raise
         except LogbookError:
             self._in_doubt = event
             self._read_back()
@@ -188,6 +187,10 @@ class ActiveRun:
             return False
         self.state = self._read()
         return True
+
+    def read_again(self) -> None:
+        """Take the state from the log, after that was repaired; raises LogbookError."""
+        self.state = self._read()
 
     def take_over(self) -> bool:
         """Try to take a run whose owner has let it go, or died; tells whether it is ours now."""

@@ -9,16 +9,17 @@ half a millisecond with 20 000 steps); `replay` makes none. Every effective even
 Trace of what it replaced, so that taking back costs no more.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
+from typing import cast
 
 from core.changes import HANDLERS, Change, Now, checked_ids, text_of
 from core.errors import CoreError, EventError
 from core.events import Event, time_between_ms
 from core.plain_text import quoted
 from core.plan import plan_from_data
-from core.state import Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace, act_of
+from core.state import Act, Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace, act_of
 
 __all__ = [
     "LEGAL",
@@ -31,6 +32,7 @@ __all__ = [
     "from_another_session",
     "replay",
     "replay_start",
+    "walk",
 ]
 
 LEGAL: Mapping[RunStatus | None, frozenset[str]] = {
@@ -75,6 +77,24 @@ def replay_start(events: Iterable[Event], run: str = "") -> State | None:
     return None if fold is None else fold.result()
 
 
+def walk(events: Iterable[Event], run: str = "") -> Iterator[tuple[State, Event]]:
+    """Yield each event with the run just before it, `begun` with the run just after; costs as little as `replay`.
+
+    A state holds until the next is asked for: its parts are those of the fold that goes on. Raises EventError as
+    `apply` does.
+    """
+    fold: _Fold | None = None
+    for event in events:
+        if fold is None:
+            fold = _Fold(apply(None, event, run))
+            yield fold.view(), event
+        else:
+            _check_legal(fold.frame.status, event)
+            change = fold.change_of(event)
+            yield fold.view(), event
+            fold.make(event, change)
+
+
 def from_another_session(state: State, session: str) -> bool:
     """Tell whether the last event was recorded by another session.
 
@@ -91,24 +111,34 @@ class _Fold:
         self.frame = state.frame
         self.marks = dict(state.marks)
         self.trail = list(state.trail)
-        self._undone = state.undone
+        self._undone = list(state.undone)
         self.next_step_id = state.next_step_id
-        self._notes = state.notes
+        self._notes = list(state.notes)
         self._last = state.last
         self._time_ms = state.run_time_ms
 
     def take(self, event: Event) -> None:
         """Take one event that is legal in this status; raises EventError and changes nothing."""
+        self.make(event, self.change_of(event))
+
+    def change_of(self, event: Event) -> "Change | Note | Trace":
+        """Return what an event that is legal in this status would do: a note, what it undoes, or a change."""
         if event.seq != self._last.seq + 1:
             raise EventError(f"event {event.seq} does not follow on event {self._last.seq}", field="seq")
         if event.kind == "note":
-            note = Note(event.seq, event.wall, text_of(event, "text"))
-            self._notes = (*self._notes, note)
-        elif event.kind == "undone":
-            self._take_back(event)
+            return Note(event.seq, event.wall, text_of(event, "text"))
+        if event.kind == "undone":
+            return self._undone_by(event)
+        return HANDLERS[event.kind](Now(self.frame, self.marks, self.next_step_id), event)
+
+    def make(self, event: Event, change: "Change | Note | Trace") -> None:
+        """Do what `change_of` returned for this event."""
+        if isinstance(change, Note):
+            self._notes.append(change)
+        elif isinstance(change, Trace):
+            self._take_back(change)
         else:
-            now = Now(self.frame, self.marks, self.next_step_id)
-            self._make(event, HANDLERS[event.kind](now, event))
+            self._change(event, change)
         self._time_ms += time_between_ms(self._last, event)
         self._last = event
 
@@ -119,21 +149,35 @@ class _Fold:
             frame=self.frame,
             marks=self.marks,
             trail=tuple(self.trail),
-            undone=self._undone,
-            notes=self._notes,
+            undone=tuple(self._undone),
+            notes=tuple(self._notes),
             next_step_id=self.next_step_id,
             last=self._last,
             run_time_ms=self._time_ms,
         )
 
-    def _make(self, event: Event, change: Change) -> None:
+    def view(self) -> State:
+        """Return the state without copying its parts: it holds until the next event is taken."""
+        return replace(
+            self._before,
+            frame=self.frame,
+            marks=self.marks,
+            trail=cast(tuple[Trace, ...], self.trail),
+            undone=cast(tuple[Act, ...], self._undone),
+            notes=cast(tuple[Note, ...], self._notes),
+            next_step_id=self.next_step_id,
+            last=self._last,
+            run_time_ms=self._time_ms,
+        )
+
+    def _change(self, event: Event, change: Change) -> None:
         before = tuple((step_id, self.marks.get(step_id)) for step_id in change.marks)
         self.trail.append(Trace(event.seq, event.kind, self.frame, before))
         self._set_marks(change.marks)
         self.frame = change.frame
         self.next_step_id = change.next_step_id or self.next_step_id
 
-    def _take_back(self, event: Event) -> None:
+    def _undone_by(self, event: Event) -> Trace:
         if not self.trail:
             raise EventError("there is nothing to take back in this run")
         latest = self.trail[-1]
@@ -143,8 +187,11 @@ class _Fold:
                 f"event {quoted(found)} cannot be taken back: only the latest one can, which is event {latest.seq}",
                 field="seq",
             )
+        return latest
+
+    def _take_back(self, latest: Trace) -> None:
         self.trail.pop()
-        self._undone = (*self._undone, act_of(latest, self.frame, undone=True))
+        self._undone.append(act_of(latest, self.frame, undone=True))
         self._set_marks(dict(latest.marks))
         self.frame = latest.frame
 

@@ -87,6 +87,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.register_theme(theme)
         self.theme = CONSOLE if terminal.one_look else kept_look(paths.theme)
         self.lathe_changed_signal: Signal[Lathe] = Signal(self, "lathe changed")
+        self.log_repaired_signal: Signal[None] = Signal(self, "log repaired")
         self.set_reactive(HalfnutApp.lathe, lathe)
 
     def _first_screen(self) -> BaseScreen[None]:

@@ -1,6 +1,7 @@
 """What the command line prints: the card of a job, and the log."""
 
 import json
+import sys
 from collections.abc import Callable, Iterator
 from itertools import chain
 from pathlib import Path
@@ -66,14 +67,21 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:
     """Print what is logged, of one job or of all, newest run first, as "text", "csv" or "json".
 
-    The logbook is only read; a job's file need not be there any more. Raises LogbookError.
+    The logbook is only read, but one that is damaged is repaired first, which is said on standard error. A job's
+    file need not be there any more. Raises LogbookError.
     """
+    from core.errors import LogbookError
     from core.log_export import as_csv, as_json, as_text
     from core.logbook import Logbook
+    from core.logbook_errors import LogbookDamagedError
+    from core.plain_text import clean
     from tui.paths import user_paths
 
     write = {"text": as_text, "csv": as_csv, "json": as_json}[form]
-    with Logbook.open(user_paths(data).data, read_only=True) as logbook:
+    printed = 0
+
+    def print_from(logbook: "Logbook") -> None:
+        nonlocal printed
         runs = logged_runs(logbook, None if job is None else _resolved(job))
         first = next(runs, None)
         if first is None and form == "text":
@@ -81,6 +89,21 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
             return
         for line in write(runs if first is None else chain([first], runs)):
             print(line)
+            printed += 1
+
+    folder = user_paths(data).data
+    try:
+        with Logbook.open(folder, read_only=True) as logbook:
+            print_from(logbook)
+    except LogbookDamagedError as error:
+        with Logbook.open(folder) as logbook:
+            if not logbook.notices:
+                logbook.repair(error.message)
+            for notice in logbook.notices:
+                print(f"halfnut: {clean(notice, 2000)}", file=sys.stderr)
+            if printed:
+                raise LogbookError("what was printed is from before the repair; print it again") from error
+            print_from(logbook)
 
 
 def verify_log(data: Path | None) -> bool:
@@ -96,6 +119,8 @@ def verify_log(data: Path | None) -> bool:
     strays = f", {found.strays} events that join no run" if found.strays else ""
     runs = f"{found.runs} run{'' if found.runs == 1 else 's'}"
     print(f"{runs}, {found.events} events{strays}: {verdict}")
+    if found.problems:
+        print("to repair it, start halfnut or print the log with `halfnut log`")
     return not found.problems
 
 

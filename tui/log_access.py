@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from core.errors import LogbookError
+from core.errors import CoreError, LogbookError
 from core.logbook import Logbook
 
 if TYPE_CHECKING:
@@ -25,6 +25,14 @@ def untold_notices(app: "HalfnutApp") -> str:
     notices = app.logbook.notices[app.notices_told :] if app.logbook else ()
     app.notices_told += len(notices)
     return " ".join(f"{notice[:1].upper()}{notice[1:].rstrip('.')}." for notice in notices)
+
+
+def say_failure(app: "HalfnutApp", error: CoreError) -> None:
+    """Say why something could not be done, after what the logbook has to tell: it may have been repaired on the way."""
+    notices = untold_notices(app)
+    app.say(f"{notices} {error.message}".lstrip())
+    if notices:
+        app.log_has_changed()
 
 
 def unfinished_operation(app: "HalfnutApp") -> "JobOperation | None":

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from core.errors import CoreError
 from core.running import ActiveRun
-from tui.log_access import logbook_of
+from tui.log_access import logbook_of, say_failure
 from tui.runs import counter_for
 
 if TYPE_CHECKING:
@@ -16,6 +16,6 @@ def go_on_run(app: "HalfnutApp", uid: str) -> None:
     try:
         run = ActiveRun.resume(logbook_of(app), uid, clock=app.clock, session=app.session)
     except CoreError as error:
-        app.say(error.message)
+        say_failure(app, error)
         return
     app.push_screen(counter_for(run))

@@ -4,11 +4,12 @@ from typing import TYPE_CHECKING, Any
 
 from core.continuing import goes_by, revised_steps, run_basis_of
 from core.errors import CoreError
+from core.logbook import ANY_RUN, RunStartedError
 from core.operations import Basis, asks_of, make_plan
 from core.plan import Plan
 from core.running import ActiveRun
 from core.state import Origin
-from tui.log_access import logbook_of
+from tui.log_access import logbook_of, say_failure
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.caution_page import StartPage, pages_of
 from tui.screens.counter import CounterScreen
@@ -40,7 +41,7 @@ async def open_instead(app: "HalfnutApp", operation: "JobOperation") -> bool:
         found = logbook_of(app).newest_run(origin.job_path, origin.op_name)
         return found is not None and await _resume(app, operation, origin, found.uid, instead=True)
     except CoreError as error:
-        app.say(error.message)
+        say_failure(app, error)
         return False
 
 
@@ -54,19 +55,30 @@ async def _go_on(app: "HalfnutApp", job: "Job", operation: "JobOperation") -> No
     try:
         found = logbook_of(app).newest_run(origin.job_path, origin.op_name)
         if found is None:
-            await _begin(app, operation.basis, origin, operation.name)
+            await _begin(app, operation.basis, origin, operation.name, operation=operation)
         elif found.status == "running":
             await _resume(app, operation, origin, found.uid)
         elif await app.push_screen_wait(
             YesNo(f"{operation.name} is {found.status}. Begin another piece?", detail=["The log keeps what was done."])
         ):
-            await _begin(app, operation.basis, origin, operation.name)
+            await _begin(app, operation.basis, origin, operation.name, after=found.uid, operation=operation)
     except CoreError as error:
-        app.say(error.message)
+        say_failure(app, error)
 
 
-async def _begin(app: "HalfnutApp", basis: Basis, origin: Origin | None, name: str) -> None:
-    """Show the cautions once, then begin and open the counter."""
+async def _begin(
+    app: "HalfnutApp",
+    basis: Basis,
+    origin: Origin | None,
+    name: str,
+    *,
+    after: str | None = None,
+    operation: "JobOperation | None" = None,
+) -> None:
+    """Show the cautions once, then begin and open the counter.
+
+    `after` is the newest run of the operation so far; of one that another program has started meanwhile it is asked.
+    """
     try:
         plan = make_plan(basis)
         if not await _agreed(app, plan, name):
@@ -78,12 +90,32 @@ async def _begin(app: "HalfnutApp", basis: Basis, origin: Origin | None, name: s
             origin=origin,
             clock=app.clock,
             session=app.session,
+            after=ANY_RUN if origin is None else after,
         )
+    except RunStartedError as error:
+        await _begin_beside(app, basis, origin, name, error.uid, operation)
+        return
     except CoreError as error:
-        app.say(error.message)
+        say_failure(app, error)
         return
     app.log_has_changed()
     app.push_screen(_counter(run, asks_first=False))
+
+
+async def _begin_beside(
+    app: "HalfnutApp", basis: Basis, origin: Origin | None, name: str, started: str, operation: "JobOperation | None"
+) -> None:
+    """Ask what to do about a run of the same operation that another program started while this one was asking."""
+    question = OneOf(
+        f"Another program has started {name} meanwhile. Which run do you want?",
+        ["That one", "Start another piece"],
+        detail=["Two runs of one piece would each count half of its passes."],
+    )
+    chosen = await app.push_screen_wait(question)
+    if chosen == 0 and operation is not None and origin is not None:
+        await _resume(app, operation, origin, started)
+    elif chosen == 1:
+        await _begin(app, basis, origin, name, after=started, operation=operation)
 
 
 async def _agreed(app: "HalfnutApp", plan: Plan, name: str) -> bool:
@@ -125,7 +157,7 @@ async def _resume(
         return True
     run.close()
     if chosen == AFRESH:
-        await _begin(app, operation.basis, origin, operation.name)
+        await _begin(app, operation.basis, origin, operation.name, after=uid, operation=operation)
     return chosen == AFRESH
 
 

@@ -279,7 +279,7 @@ def test_a_backup_is_sound_and_whole(tmp_path: Path) -> None:
         assert [path.name for path in target.parent.iterdir()] == [FILE_NAME]
         with pytest.raises(LogbookError, match="is there already"):
             logbook.backup(target)
-        with pytest.raises(LogbookError, match="cannot be used"):
+        with pytest.raises(LogbookError, match="cannot be written"):
             logbook.backup(tmp_path / "no" / "folder")
     with Logbook.open(target.parent) as copy:
         assert copy.notices == ()

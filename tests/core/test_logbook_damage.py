@@ -330,15 +330,17 @@ def test_setting_aside_is_taken_up_again_after_a_power_cut(
     assert (tmp_path / "logbook-damaged-2.sqlite3-wal").read_bytes() == wal
 
 
-def test_half_of_a_new_file_is_thrown_away(tmp_path: Path) -> None:
-    """A power cut while it was being made leaves one that nobody relies on."""
-    (tmp_path / f"{FILE_NAME}.new").write_bytes(b"SQLite format 3\0 half of it")
+def test_a_file_in_the_way_of_a_new_logbook_stays(tmp_path: Path) -> None:
+    """Half of one that a power cut left, or a copy that its user made: nothing is overwritten or removed."""
+    half = b"SQLite format 3\0 half of it"
+    (tmp_path / f"{FILE_NAME}.new").write_bytes(half)
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         assert logbook.notices == ()
         logbook.mend()
         assert len(logbook.events(run.uid)) == 1
-    assert not (tmp_path / f"{FILE_NAME}.new").exists()
+    assert (tmp_path / f"{FILE_NAME}.new").read_bytes() == half
+    assert not (tmp_path / f"{FILE_NAME}.new-1").exists()
 
 
 def test_a_new_file_needs_a_name_of_its_own(tmp_path: Path) -> None:

@@ -6,19 +6,28 @@ Cut to every STEP-th length (default 97; 1 is every one, and takes an hour), wit
 FLIPS bytes (default 1500) and a fifth as many whole sectors changed at random, some to zeros. Every event that is
 whole in what remains must be read, none may differ from what it was, the damaged file must be kept unchanged under
 a new name, and the program must name both.
+
+Then as many times as FLIPS a row loses a bit of its run or is gone, or a sector of the list of runs is zeros, and the
+log is asked what the board asks: no run may come back shorter without a word, it is repaired once, and what is left is
+sound.
 """
 
 import random
 import shutil
+import sqlite3
 import sys
 import tempfile
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from contextlib import closing, suppress
 from pathlib import Path
 
+from core.errors import LogbookError
 from core.logbook import Logbook
 from core.logbook_schema import FILE_NAME
-from tests.core.damaged_logs import WAL_NAME, Runs, count_of, open_damaged, whole_in, written
+from core.running import ActiveRun
+from tests.core.damaged_logs import PAGE_SIZE, WAL_NAME, Runs, count_of, open_damaged, whole_in, written
+from tests.core.run_samples import JOB, StepClock
 
 FLIPS = 1_500
 Files = Mapping[str, bytes]
@@ -57,6 +66,61 @@ def judge(place: Path, files: Files, runs: Runs) -> str:
         shutil.rmtree(place / "log", ignore_errors=True)
 
 
+def harmed_behind_its_back(place: Path, content: bytes, flips: int, rng: random.Random) -> Iterator[tuple[str, bytes]]:
+    """Yield the file with a row of another run, without a row, or with a sector of the list of runs lost."""
+    file = place / "harmed.sqlite3"
+    file.write_bytes(content)
+    with closing(sqlite3.connect(file)) as connection:
+        uids = [uid.encode() for (uid,) in connection.execute("SELECT uid FROM run")]
+        keys = connection.execute("SELECT run, seq FROM event").fetchall()
+        roots = [root for (root,) in connection.execute("SELECT rootpage FROM sqlite_master WHERE tbl_name = 'run'")]
+    places = [at for uid in uids for at in range(len(content)) if content.startswith(uid, at)]
+    for number in range(flips):
+        harmed = bytearray(content)
+        if number % 3 == 0:
+            harmed[rng.choice(places) + rng.randrange(32)] ^= 1 << rng.randrange(7)
+            yield "a bit of a run's uid changed", bytes(harmed)
+        elif number % 3 == 1:
+            file.write_bytes(content)
+            with closing(sqlite3.connect(file)) as connection, connection:
+                connection.execute("DELETE FROM event WHERE run = ? AND seq = ?", rng.choice(keys))
+            yield "a row gone", file.read_bytes()
+        else:
+            at = (rng.choice(roots) - 1) * PAGE_SIZE + rng.randrange(8) * 512
+            harmed[at : at + 512] = bytes(512)
+            yield "a sector of the list of runs lost", bytes(harmed)
+
+
+def judge_from_board(place: Path, content: bytes, runs: Runs) -> str:
+    """Ask a harmed log what the board asks, and let it be checked; returns what is wrong, "" where all is well."""
+    folder = place / "board"
+    folder.mkdir()
+    (folder / FILE_NAME).write_bytes(content)
+    try:
+        with Logbook.open(folder) as logbook:
+            for ask in (lambda: logbook.newest_run(JOB.job_path, JOB.op_name), lambda: logbook.unfinished()):
+                with suppress(LogbookError):
+                    ask()
+            for uid in runs:
+                with suppress(LogbookError):
+                    run = ActiveRun.resume(logbook, uid, StepClock(), "board")
+                    shorter = run.state.last_seq + 1 < len(runs[uid])
+                    run.close()
+                    if shorter and not logbook.notices:
+                        return f"run {uid} is resumed at event {run.state.last_seq} without a word"
+            damage = logbook.check().damage()
+            if damage:
+                logbook.repair(damage)
+            if len(logbook.notices) > 1 or logbook.verify().problems:
+                return f"{len(logbook.notices)} repairs, {logbook.verify().problems[:1]}"
+            left = sum(len(logbook.events(info.uid)) for info in logbook.runs()) + len(logbook.strays())
+        return "" if left >= count_of(runs) - 1 else f"{left} events are left of {count_of(runs)}"
+    except Exception as error:
+        return f"{type(error).__name__}: {error}"
+    finally:
+        shutil.rmtree(folder)
+
+
 def main() -> int:
     """Print what was tried and what was lost."""
     step = int(sys.argv[1]) if len(sys.argv) > 1 else 97
@@ -72,13 +136,19 @@ def main() -> int:
         ended = {FILE_NAME: (place / "killed" / FILE_NAME).read_bytes()}
         rng = random.Random(20261125)
         for state, files in (("after a kill", killed), ("after a clean end", ended)):
-            for what, harmed in (*cut_short(files, step), *flipped(files, flips, rng)):
+            for what, damaged in (*cut_short(files, step), *flipped(files, flips, rng)):
                 tried[f"{state}, {what}"] += 1
                 if tried.total() % 100 == 0:
                     print(f"{tried.total()} opened, {len(faults)} faults", flush=True)
-                if wrong := judge(place, harmed, runs):
+                if wrong := judge(place, damaged, runs):
                     faults.append(f"{state}, {what}: {wrong}")
                     print(faults[-1], flush=True)
+        content = ended[FILE_NAME]
+        for what, harmed in harmed_behind_its_back(place, content, flips, rng):
+            tried[f"seen from the board, {what}"] += 1
+            if wrong := judge_from_board(place, harmed, runs):
+                faults.append(f"seen from the board, {what}: {wrong}")
+                print(faults[-1], flush=True)
     for what, count in tried.items():
         print(f"{what}: {count}")
     print(f"{count_of(runs)} events in {len(runs)} runs; {tried.total()} damaged logbooks, {len(faults)} faults")

@@ -19,11 +19,16 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from core.logbook import Logbook
 from tests.trials import shim
 from tests.trials.program import JOB, NOT_MOVED, QUIET_S, ROOT, Program, begin, count_one, done_on, newest
 
 NOBODY = 65534
 NOT_LOGGED = "Not logged"
+LONGEST_S = 5.0
+"""From the key to the sentence that the pass is not logged."""
+READ_ERRORS = ("0 1", "1 1", "7 1", "30 2", "0 9999", "20 9999")
+"""After how many reads of the write-ahead log how many fail, when the program starts."""
 
 
 @dataclass
@@ -145,6 +150,9 @@ BY_SHIM = tuple(
         ("ENOSPC", "s"),
         ("EDQUOT", "w"),
         ("EROFS", "wsto"),
+        ("ENOLCK", "kl"),
+        ("EAGAIN", "kl"),
+        ("EAGAIN", "l"),
     )
 )
 
@@ -173,8 +181,11 @@ def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
         count_one(program, done)
     way.fail()
     for press in (1, 2):
+        begun = time.monotonic()
         program.press(" ")
         program.wait_for(NOT_LOGGED, "] 3 of ")
+        if time.monotonic() - begun > LONGEST_S:
+            yield f"press {press}: {time.monotonic() - begun:.0f} s until it was said"
         print(f"  press {press}: {sentence(program)}", flush=True)
         if done_on(program.settle()) != 2:
             yield f"press {press}: the count went on:\n{program.shown}"
@@ -236,6 +247,39 @@ def read_only_from_the_start() -> list[str]:
         return wrong + (["it asks to go on"] if NOT_MOVED in shown else [])
 
 
+def read_errors_at_the_start(passing: str) -> list[str]:
+    """Start on a log whose write-ahead log the disk cannot read: it is no damage, and one can try again."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        data = place / "log"
+        first = Program(data)
+        begin(first, resumed=False)
+        for done in (1, 2):
+            count_one(first, done)
+        first.kill()
+        before = {path.name: path.read_bytes() for path in data.glob("logbook.sqlite3*")}
+        (place / "shim").mkdir()
+        made = shim.Shim(place / "shim")
+        made.fail("EIO", "R", passing)
+        program = Program(data, environment=made.environment)
+        shown = program.wait_for("Switching off or opening", "Nothing can be logged yet")
+        wrong = [] if "damaged" not in shown else [f"it is called damaged:\n{shown}"]
+        if "Nothing can be logged yet" in shown:
+            held = {name: (data / name).read_bytes() for name in ("logbook.sqlite3", "logbook.sqlite3-wal")}
+            if any(before[name] != content for name, content in held.items()):
+                wrong.append("something was written")
+            made.mend()
+            time.sleep(QUIET_S)
+            program.press("\r")
+            program.wait_for("Switching off or opening")
+        if done_on(program.settle()) != 2:
+            wrong.append(f"it does not stand at 2 steps:\n{program.shown}")
+        program.kill()
+        with Logbook.open(data) as logbook:
+            wrong += logbook.verify().problems
+        return wrong + (["it was set aside"] if list(data.glob("*damaged*")) else [])
+
+
 def main() -> int:
     """Print what was tried and what was lost."""
     ways = list(BY_ANYONE)
@@ -256,6 +300,11 @@ def main() -> int:
         tried += 1
         wrong = read_only_from_the_start()
         print("read only from the start: " + ("told" if not wrong else "; ".join(wrong)))
+        failed += bool(wrong)
+    for passing in READ_ERRORS if shim.available() else ():
+        tried += 1
+        wrong = read_errors_at_the_start(passing)
+        print(f"EIO at reads of the write-ahead log, {passing}: " + ("nothing lost" if not wrong else "; ".join(wrong)))
         failed += bool(wrong)
     print(f"{tried} ways tried, {failed} failed")
     return 1 if failed else 0

@@ -2,7 +2,8 @@
 
     python -m tests.trials.sharing [PASSES]
 
-The second program on a run must look on, say which process has it, follow what is counted
+Two programs that both ask whether to start one operation make one run of it: the second asks again. The second
+program on a run must look on, say which process has it, follow what is counted
 and count nothing itself; when the first is killed it takes over. Two runs are counted in
 two programs at the same moments: every pass of both must be in the log. While passes are
 counted the log is checked and copied from the command line.
@@ -52,7 +53,8 @@ def looking_on(place: Path) -> Iterator[str]:
         yield "the one that looks on has counted"
     first.kill()
     second.wait_for("can be counted here now")
-    time.sleep(QUIET_S)
+    # The first was cut off: whether something was moved is asked before one counts on.
+    begin(second, resumed=True)
     count_one(second, 3)
     if second.leave() != 0 or getattr(newest(data), "steps_done", 0) != 3:
         yield "the pass after the first was killed is not in the log"
@@ -77,6 +79,29 @@ def two_runs(place: Path, passes: int) -> Iterator[str]:
         problems = logbook.verify().problems
     if counts != [passes, passes] or problems:
         yield f"the log holds {counts} passes, wanted are {passes} twice; {problems}"
+
+
+def started_twice(place: Path) -> Iterator[str]:
+    """Let two programs ask whether to start the same operation, and answer yes in both; yields what is wrong."""
+    data = place / "started twice"
+    programs = [Program(data), Program(data)]
+    for program in programs:
+        program.wait_for("not begun")
+        program.press("\r")
+        program.wait_for("Begin:")
+    time.sleep(0.3)
+    programs[0].press("1")
+    programs[0].wait_for("Taken")
+    programs[1].press("1")
+    programs[1].wait_for("Another program has started")
+    time.sleep(0.3)
+    programs[1].press("1")
+    programs[1].wait_for("looking on")
+    for program in programs:
+        program.leave()
+    with Logbook.open(data, read_only=True) as logbook:
+        if len(logbook.runs()) != 1:
+            yield f"the log holds {len(logbook.runs())} runs of one piece"
 
 
 def copied(place: Path) -> Iterator[str]:
@@ -110,6 +135,7 @@ def main() -> int:
         for name, trial in (
             ("one run in two programs, the first killed", looking_on(Path(folder))),
             (f"two runs in two programs, {passes} passes each", two_runs(Path(folder), passes)),
+            ("one operation started in two programs", started_twice(Path(folder))),
             ("checked and copied while passes are counted", copied(Path(folder))),
         ):
             wrong = list(trial)

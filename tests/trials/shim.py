@@ -6,7 +6,7 @@ import subprocess
 from pathlib import Path
 
 SOURCE = Path(__file__).with_name("shim.c")
-ERRORS = {"EIO": errno.EIO, "ENOSPC": errno.ENOSPC, "EROFS": errno.EROFS, "EDQUOT": errno.EDQUOT}
+ERRORS = {name: getattr(errno, name) for name in ("EIO", "ENOSPC", "EROFS", "EDQUOT", "ENOLCK", "EAGAIN")}
 
 
 def available() -> bool:
@@ -30,10 +30,13 @@ class Shim:
         names = {"HALFNUT_TRIAL_FAULT": self._fault, "HALFNUT_TRIAL_CLOCK": self._clock}
         return {"LD_PRELOAD": str(self._library), **{name: str(path) for name, path in names.items()}}
 
-    def fail(self, error: str, calls: str) -> None:
-        """Let calls fail from now on: w writes, s syncs, t cutting to a length, o making files."""
+    def fail(self, error: str, calls: str, passing: str = "") -> None:
+        """Let calls fail from now on: w writes, s syncs, t cutting, o making, r reads, R of the -wal, k and l locks.
+
+        `passing`, "12 3": after 12 of these calls three fail, and no more.
+        """
         partial = self._fault.with_suffix(".new")
-        partial.write_text(f"{ERRORS[error]} {calls}")
+        partial.write_text(f"{ERRORS[error]} {calls} {passing}")
         partial.replace(self._fault)
 
     def mend(self) -> None:

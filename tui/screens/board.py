@@ -158,6 +158,7 @@ class BoardScreen(BaseScreen[None]):
     def read_log(self) -> None:
         """Read how the operations stand, and point at what is next; without a log the board still works."""
         from tui.log_access import logbook_of, unfinished_operation, untold_notices
+        from tui.log_checking import check_log
 
         if not self.is_attached:
             # The program was left before it had painted.
@@ -176,6 +177,7 @@ class BoardScreen(BaseScreen[None]):
             if first:
                 # What is left over from before is taken in now, not while passes are being taken.
                 logbook.checkpoint()
+                check_log(self.halfnut)
             if notices := untold_notices(self.halfnut):
                 self.say(notices)
         except CoreError as error:
@@ -204,7 +206,7 @@ class BoardScreen(BaseScreen[None]):
             self._say_no_log(error)
 
     def _say_no_log(self, error: CoreError) -> None:
-        self.say(f"{error.message}. Nothing can be logged before that is mended.")
+        self.say(f"{error.message}. Nothing can be logged yet. Press Enter to try again.")
 
     # Keys.
 

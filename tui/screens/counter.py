@@ -167,6 +167,7 @@ class CounterScreen(BaseScreen[None]):
             self.say(" ".join([*([notices] if notices else []), *([SWITCH_OFF_AND_WITHDRAW] if cut_off else [])]))
         if self.blocked:
             self.set_interval(_LOOK_S, self._look_again)
+        self.halfnut.log_repaired_signal.subscribe(self, self._take_repaired, immediate=True)
 
     def on_screen_resume(self) -> None:
         """Paint anew after a question."""
@@ -174,6 +175,7 @@ class CounterScreen(BaseScreen[None]):
 
     def on_unmount(self) -> None:
         """Let another program have the run; a program that is ended from outside has not closed it in order."""
+        self.halfnut.log_repaired_signal.unsubscribe(self)
         self.run.close(in_order=not self.app.return_code)
         self.halfnut.log_has_changed()
 
@@ -237,6 +239,15 @@ class CounterScreen(BaseScreen[None]):
                     self._ask(resumed(self))
         except CoreError as error:
             self.say(error.message)
+
+    def _take_repaired(self, _: None) -> None:
+        """Show the run as the log has it after a repair: events may be lost with what was damaged."""
+        try:
+            self.run.read_again()
+        except CoreError as error:
+            self.say(error.message)
+        else:
+            self.paint("")
 
     # Doing.
 

@@ -15,7 +15,7 @@ from core.logbook import Logbook
 from core.logbook_schema import RunInfo
 from core.plain_text import clean
 from tui.glyphs import glyphs_of
-from tui.log_access import logbook_of
+from tui.log_access import logbook_of, untold_notices
 from tui.screens.base import BaseScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -88,6 +88,8 @@ class HistoryScreen(BaseScreen[None]):
         self._read_more(max(shown, PAGE))
         if not self._runs and self._complete:
             self.say("Nothing is logged yet." if self.job_path is None else "Nothing is logged of this job yet.")
+        if notices := untold_notices(self.halfnut):
+            self.say(notices)
         self.refresh_bindings()
 
     def _read_more(self, count: int = PAGE) -> None:

@@ -11,7 +11,7 @@ from core.job_editor import change_material, change_operation
 from core.job_writer import JOB_SUFFIX, append_operation, lathe_file, new_job
 from core.jobs import Job
 from core.operations import Parameters
-from core.plain_text import clean, quoted
+from core.plain_text import as_name, clean, quoted
 from tui.screens.ask import Typed, YesNo
 from tui.screens.open_job import new_file
 
@@ -38,7 +38,7 @@ class Kept(NamedTuple):
     @classmethod
     def of(cls, table: Parameters) -> "Kept":
         """Return an operation's table in two."""
-        return cls(name=str(table["name"]), rest={key: value for key, value in table.items() if key != "name"})
+        return cls(name=as_name(str(table["name"])), rest={key: value for key, value in table.items() if key != "name"})
 
     def name_in(self, job: Job | None, table: Parameters) -> str:
         """Return the name under which this very table stands in a job already, "" where it does not."""
@@ -52,7 +52,7 @@ async def keep_in_job(app: "HalfnutApp", job: Job, parameters: Parameters) -> st
     "" where the question was given up. Raises FileError, with the file untouched.
     """
     used = {operation.name: operation.number for operation in job.operations}
-    name = await _name(app, unused_name(str(parameters["name"]), used), used)
+    name = await _name(app, unused_name(as_name(str(parameters["name"])), used), used)
     if name is None:
         return ""
     adopt(app, append_operation(job.path, {**parameters, "name": name}, app.lathe_path, app.paths.own_lathe))
@@ -191,7 +191,7 @@ def told(error: FileError) -> str:
 
 async def _name(app: "HalfnutApp", suggested: str, used: Mapping[str, int]) -> str | None:
     def read(text: str) -> str:
-        name = text_up_to(text, LONGEST_NAME)
+        name = as_name(text_up_to(text, LONGEST_NAME))
         if name in used:
             raise CoreError(f"{quoted(name)} is operation {used[name]} of this job; accepted is another name")
         return name

@@ -87,7 +87,10 @@ class GoingOnScreen(BaseScreen[None]):
 
     def _take_in(self) -> None:
         if self.halfnut.logbook is not None:
+            from tui.log_checking import check_log
+
             try:
                 self.halfnut.logbook.checkpoint()
+                check_log(self.halfnut)
             except CoreError as error:
                 self.halfnut.say(error.message)

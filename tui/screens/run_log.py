@@ -12,13 +12,13 @@ from textual.reactive import reactive
 
 from core.counter_view import hours_and_minutes
 from core.errors import CoreError
-from core.event_words import EventLine, notes_of, run_lines, run_names, wall_parts
+from core.event_words import EventLine, lines_as_read, notes_of, run_names, wall_parts
 from core.events import Event, run_time_ms
-from core.log_export import clock_remarks
+from core.log_export import clock_remark
 from core.logbook_schema import RunInfo
 from core.plain_text import clean
 from tui.glyphs import glyphs_of
-from tui.log_access import logbook_of
+from tui.log_access import logbook_of, say_failure
 from tui.screens.base import BaseScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -86,8 +86,9 @@ class RunLogScreen(BaseScreen[None]):
         name, job = run_names(info)
         self.title = f"{name}, {job}" if job else name
         self._info = info
-        self._events: tuple[Event, ...] = ()
+        self._complete = False
         self._lines: list[EventLine] = []
+        self._took_ms: int | None = None
         self._pending: Iterator[EventLine] = iter(())
         self._painted = False
 
@@ -105,45 +106,65 @@ class RunLogScreen(BaseScreen[None]):
         if action == "go_on":
             return True if self._info.status == "running" else None
         if action == "export":
-            return True if self._events else None
+            return True if self._lines else None
         return True
 
     def read_run(self) -> None:
-        """Read the events; what cannot be read is said."""
+        """Read the events, page by page; what cannot be read is said."""
         try:
-            logbook = logbook_of(self.halfnut)
-            self._info = logbook.run(self._info.uid) or self._info
-            self._events = logbook.events(self._info.uid)
+            self._info = logbook_of(self.halfnut).run(self._info.uid) or self._info
         except CoreError as error:
-            self.say(error.message)
+            say_failure(self.halfnut, error)
             return
-        self._lines, self._pending = [], run_lines(self._events)
+        self._took_ms = None
+        self._lines, self._pending = [], lines_as_read(self._events())
         self._read_on()
         self.refresh_bindings()
 
+    def _events(self) -> Iterator[Event]:
+        """Yield the events while they are worded, a page of them read at a time; raises LogbookError."""
+        first = 0
+        while page := logbook_of(self.halfnut).events_from(self._info.uid, first, _AT_ONCE):
+            yield from page
+            first += len(page)
+
     def _read_on(self) -> None:
         """Word some more events; a long run must not keep the keys waiting."""
-        some = list(islice(self._pending, _AT_ONCE))
+        try:
+            some = list(islice(self._pending, _AT_ONCE))
+        except CoreError as error:
+            say_failure(self.halfnut, error)
+            return
         self._lines += some
-        complete = len(some) < _AT_ONCE
-        self._show_lines(complete=complete)
-        if not complete and self.is_attached:
+        for line in some:
+            self._mute_what_it_takes_back(line.event)
+        self._complete = len(some) < _AT_ONCE
+        self._show_lines()
+        if not self._complete and self.is_attached:
             self.call_later(self._read_on)
+
+    def _mute_what_it_takes_back(self, event: Event) -> None:
+        seq = event.body.get("seq") if event.kind == "undone" else None
+        if isinstance(seq, int) and 0 <= seq < len(self._lines):
+            self._lines[seq] = self._lines[seq]._replace(taken_back=True)
 
     def watch_notes_only(self) -> None:
         """Show the notes, or everything."""
         self._show_lines()
 
-    def _show_lines(self, *, complete: bool = True) -> None:
+    def _show_lines(self) -> None:
         shown = notes_of(self._lines) if self.notes_only else self._lines
         events = self.query_one(EventList)
         events.show_events(shown)
-        if complete and not self._painted:
+        if self._complete and not self._painted:
             # The latest is what one looks for; the way back is short.
             events.cursor = events.cursor or len(shown) - 1
             self._painted = True
         self.query_one("#full", Pager).show(self._full_lines)
-        self.say("No notes were made in this run." if self.notes_only and not shown else "")
+        if not self._complete:
+            self.say(f"Read so far: {len(self._lines)} of {self._info.last_seq + 1} events.")
+        else:
+            self.say("No notes were made in this run." if self.notes_only and not shown else "")
 
     @on(LineList.Moved, "#events")
     def _moved(self, event: LineList.Moved) -> None:
@@ -158,14 +179,20 @@ class RunLogScreen(BaseScreen[None]):
         date, time = wall_parts(line.event.wall)
         head = f"{date} {time}" + (f", step {line.step}" if line.step else "")
         sentences = [f"{head}: {line.words}" + ("; it was taken back later" if line.taken_back else "")]
-        remark = clock_remarks(self._events).get(line.event.seq)
+        before = self._lines[line.event.seq - 1].event if line.event.seq else None
+        remark = clock_remark(before, line.event) if before else ""
         sentences += [f"The clock: {remark}."] if remark else []
-        sentences.append(
-            f"Event {line.event.seq + 1} of {len(self._events)}; "
-            f"the run took {hours_and_minutes(run_time_ms(self._events))}."
-        )
+        sentences.append(f"Event {line.event.seq + 1} of {self._info.last_seq + 1}{self._took()}.")
         spell = glyphs_of(self.app).text
         return [Content(text) for sentence in sentences for text in wrapped(spell(clean(sentence, 900)), columns)]
+
+    def _took(self) -> str:
+        """Say how long the run took, once it is read to its end."""
+        if not self._complete:
+            return ""
+        if self._took_ms is None:
+            self._took_ms = run_time_ms(line.event for line in self._lines)
+        return f"; the run took {hours_and_minutes(self._took_ms)}"
 
     # Keys.
 
@@ -191,5 +218,5 @@ class RunLogScreen(BaseScreen[None]):
         """Write this run to a file."""
         from tui.screens.exporting import export
 
-        logged = (self._info, self._events)
-        export(self, f"halfnut-run-{self._info.number}", lambda: [logged])
+        logbook, info = logbook_of(self.halfnut), self._info
+        export(self, f"halfnut-run-{info.number}", lambda: [(info, logbook.events(info.uid))])

@@ -1,0 +1,406 @@
+"""Damage that shows late, disks that fail for a moment, newer logs, copies: whatever is there is kept, and said."""
+
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from core.errors import LogbookError
+from core.logbook import Logbook, RunStartedError
+from core.logbook_check import Check
+from core.logbook_errors import LogbookBusyError, LogbookDamagedError
+from core.logbook_opening import WAL_PAGES
+from core.logbook_schema import FILE_NAME
+from core.running import ActiveRun
+from tests.core.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
+from tests.trials.shim import Shim, available
+
+needs_shim = pytest.mark.skipif(not available(), reason="no compiler (cc) to make a failing disk with")
+
+
+def asides(folder: Path) -> list[Path]:
+    """Return the logbooks that were set aside."""
+    return sorted(folder.glob("logbook-damaged-*.sqlite3"))
+
+
+def sound(folder: Path) -> bool:
+    """Tell whether a check of the whole finds nothing."""
+    with Logbook.open(folder, read_only=True) as logbook:
+        return logbook.verify().problems == ()
+
+
+def changed(folder: Path, statement: str, *values: object) -> None:
+    """Change the file behind the program's back."""
+    connection = sqlite3.connect(folder / FILE_NAME)
+    with connection:
+        assert connection.execute(statement, values).rowcount
+    connection.close()
+
+
+# A sector of the list of runs.
+
+
+def ways_in(logbook: Logbook) -> list[Callable[[], object]]:
+    """Return what board, history, start and resuming ask of a logbook."""
+    uid = next(iter(logbook.marks.read()), "0" * 32)
+    return [
+        lambda: logbook.newest_run(JOB.job_path, JOB.op_name),
+        lambda: logbook.unfinished(JOB.job_path),
+        logbook.runs,
+        lambda: begin(logbook).close(),
+        lambda: ActiveRun.resume(logbook, uid, StepClock(), "again").close(),
+    ]
+
+
+@pytest.mark.parametrize("way", range(5))
+def test_a_lost_sector_of_the_list_of_runs_is_repaired_on_any_way_in(tmp_path: Path, way: int) -> None:
+    """Whichever page of the list or its indexes it is: once, and what is left is sound."""
+    counts = fill(tmp_path / "log", runs=12, done=3)
+    connection = sqlite3.connect(tmp_path / "log" / FILE_NAME)
+    roots = [root for (root,) in connection.execute("SELECT rootpage FROM sqlite_master WHERE tbl_name = 'run'")]
+    connection.close()
+    content = (tmp_path / "log" / FILE_NAME).read_bytes()
+    for root in roots:
+        folder = tmp_path / f"page {root}"
+        shutil.copytree(tmp_path / "log", folder)
+        place = (root - 1) * 4096
+        (folder / FILE_NAME).write_bytes(content[:place] + bytes(512) + content[place + 512 :])
+        with Logbook.open(folder) as logbook:
+            for _ in range(2):
+                try:
+                    ways_in(logbook)[way]()
+                except LogbookError as error:
+                    assert "Try again" in error.message
+            if not asides(folder):
+                # An index that this way does not need: the check of the whole finds it.
+                assert logbook.repair(logbook.check().damage())
+            found = {run.uid: len(logbook.events(run.uid)) for run in logbook.runs()}
+            assert found.items() >= counts.items()
+            assert len(logbook.notices) == 1
+        assert len(asides(folder)) == 1
+        assert sound(folder)
+
+
+def test_a_row_of_the_list_that_nobody_wrote_is_damage(tmp_path: Path) -> None:
+    """Another status, a uid that names no run: never shown, and told from the events again."""
+    for harm in ("status = 'runnino'", "uid = 'x'", "kind = NULL || 1", "last_seq = 'many'", "begun = x'00ff'"):
+        folder = tmp_path / harm.replace(" ", "")
+        counts = fill(folder, runs=2, done=2)
+        connection = sqlite3.connect(folder / FILE_NAME)
+        connection.executescript("PRAGMA ignore_check_constraints = ON;")
+        with connection:
+            connection.execute(f"UPDATE OR IGNORE run SET {harm.replace('NULL || 1', '7')} WHERE number = 1")
+        connection.close()
+        with Logbook.open(folder) as logbook:
+            logbook.repair(logbook.check().damage() or "nothing")
+            assert {run.uid: len(logbook.events(run.uid)) for run in logbook.runs()} == counts
+            assert logbook.verify().problems == ()
+
+
+# One flipped bit in a row's run.
+
+
+def flipped(text: str) -> str:
+    """Return a uid with another last digit."""
+    return text[:-1] + ("0" if text[-1] != "0" else "1")
+
+
+@pytest.mark.parametrize("seq", [0, 5, 18])
+def test_a_row_with_the_uid_of_another_run_is_put_back(tmp_path: Path, seq: int) -> None:
+    """The list of runs says how many events there are: none is passed over, and the checksum says where it belongs."""
+    counts = fill(tmp_path, runs=1, done=17)
+    (uid,) = counts
+    content = (tmp_path / FILE_NAME).read_bytes()
+    connection = sqlite3.connect(tmp_path / FILE_NAME)
+    body = connection.execute("SELECT body FROM event WHERE seq = ?", (seq,)).fetchone()[0][:60]
+    connection.close()
+    # The row as it lies in its page: uid, number, kind, body.
+    kind = {0: b"begun", 18: b"note"}.get(seq, b"done")
+    at = content.index(kind + body.encode()) - 32 - (1 if seq > 1 else 0)
+    assert content[at : at + 32].decode() == uid
+    harmed = content[:at] + flipped(uid).encode() + content[at + 32 :]
+    (tmp_path / FILE_NAME).write_bytes(harmed)
+    with Logbook.open(tmp_path) as logbook:
+        run = ActiveRun.resume(logbook, uid, StepClock(), "second")
+        assert (run.state.last_seq, run.state.steps_done) == (18, 17)
+        assert f"{counts[uid]} events of 1 run were carried over" in logbook.notices[0]
+        run.close()
+    assert asides(tmp_path)[0].read_bytes() == harmed
+    assert sound(tmp_path)
+
+
+def test_rows_that_are_missing_are_told(tmp_path: Path) -> None:
+    """The last ones gone: the run ends earlier, and who counts on hears of it."""
+    (uid,) = fill(tmp_path, runs=1, done=10)
+    changed(tmp_path, "DELETE FROM event WHERE seq > 7")
+    with Logbook.open(tmp_path) as logbook:
+        run = ActiveRun.resume(logbook, uid, StepClock(), "second")
+        assert run.state.last_seq == 7
+        assert "has 8 events; the list of runs says 11 is the last" in logbook.notices[0]
+        run.close()
+    assert sound(tmp_path)
+
+
+def test_what_an_earlier_repair_kept_apart_never_joins_what_was_logged_since(tmp_path: Path) -> None:
+    """Event 3 was lost and done again; the old events 4 and 5 are not what followed on the new one."""
+    (uid,) = fill(tmp_path, runs=1, done=5)
+    changed(tmp_path, "DELETE FROM event WHERE seq = 3")
+    with Logbook.open(tmp_path) as logbook:
+        run = ActiveRun.resume(logbook, uid, StepClock(), "second")
+        assert run.state.last_seq == 2
+        run.done()
+        run.close()
+        logbook.mend()
+        assert len(logbook.events(uid)) == 4
+        assert [event.seq for _, event in logbook.strays()] == [4, 5, 6]
+        assert logbook.verify().problems == ()
+
+
+def test_the_check_of_the_whole_stops_when_it_is_in_the_way(tmp_path: Path) -> None:
+    """Logging goes on beside it; a check that was stopped finds nothing."""
+    fill(tmp_path, runs=3, done=2)
+    with Logbook.open(tmp_path) as logbook:
+        assert logbook.check().damage() == ""
+        check = logbook.check()
+        begin(logbook).close()
+        assert check.damage() == ""
+    changed(tmp_path, "UPDATE run SET steps_done = 1 WHERE number = 2")
+    assert "for steps_done" in Check(tmp_path / FILE_NAME).damage()
+    stopped = Check(tmp_path / FILE_NAME)
+    stopped.stop()
+    assert stopped.damage() == ""
+
+
+# Disks that fail for a moment.
+
+
+OPEN = """
+import sys
+from pathlib import Path
+from core.errors import CoreError
+from core.logbook import Logbook
+try:
+    with Logbook.open(Path(sys.argv[1])) as logbook:
+        print(sum(len(logbook.events(run.uid)) for run in logbook.runs()), *logbook.notices)
+except CoreError as error:
+    print("refused:", error.message)
+"""
+
+
+@needs_shim
+@pytest.mark.parametrize(("after", "count"), [(0, 1), (4, 1), (40, 2), (0, 9999), (12, 9999)])
+def test_a_read_error_is_no_damage(tmp_path: Path, after: int, count: int) -> None:
+    """One that passes is not even noticed; one that stays is said. The log is where and as it was."""
+    from tests.core.damaged_logs import count_of, written
+
+    runs = written(tmp_path / "log")
+    before = {path.name: path.read_bytes() for path in (tmp_path / "log").iterdir()}
+    shim = Shim(tmp_path)
+    shim.fail("EIO", "R", f"{after} {count}")
+    command = [sys.executable, "-c", OPEN, str(tmp_path / "log")]
+    environment = {**os.environ, **shim.environment}
+    told = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True).stdout
+    assert asides(tmp_path / "log") == []
+    if count < 9999:
+        assert told == f"{count_of(runs)}\n"
+        return
+    assert told.startswith("refused: ")
+    assert "the disk reports an error" in told
+    assert {name: (tmp_path / "log" / name).read_bytes() for name in before} == before
+
+
+LOCKED = """
+import os, sys, time
+from pathlib import Path
+from core.errors import CoreError
+from core.logbook import Logbook
+from tests.core.run_samples import begin
+with Logbook.open(Path(sys.argv[1])) as logbook:
+    run = begin(logbook)
+    fault = Path(os.environ["HALFNUT_TRIAL_FAULT"])
+    fault.write_text("11 l")
+    try:
+        run.done()
+    except CoreError as error:
+        print(error.message)
+    fault.unlink()
+    print(run.done().last_seq)
+"""
+
+
+@needs_shim
+def test_locks_that_fail_are_said_at_once(tmp_path: Path) -> None:
+    """Not after the ten seconds for which SQLite tries; when they work again the same pass counts once."""
+    environment = {**os.environ, **Shim(tmp_path).environment}
+    command = [sys.executable, "-c", LOCKED, str(tmp_path / "log")]
+    begun = time.monotonic()
+    told = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True)
+    assert time.monotonic() - begun < 5
+    assert "files cannot be locked here" in told.stdout
+    assert told.stdout.endswith("\n1\n")
+
+
+def test_a_lock_that_stays_taken_is_said_after_two_seconds(tmp_path: Path) -> None:
+    """And nothing is read again meanwhile, which would wait for the same lock."""
+    with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
+        run = begin(logbook)
+        begun = time.monotonic()
+        with other.marks._held(), pytest.raises(LogbookBusyError):
+            run.done()
+        assert time.monotonic() - begun < 4
+        assert run.done().last_seq == 1
+        run.close()
+
+
+# A newer log.
+
+
+def test_a_newer_log_with_one_more_column_is_said_and_left(tmp_path: Path) -> None:
+    """On every way in a sentence, never an error of Python; not a byte is changed."""
+    (uid,) = fill(tmp_path, runs=1)
+    for table in ("event", "run", "stray"):
+        connection = sqlite3.connect(tmp_path / FILE_NAME)
+        connection.execute(f"ALTER TABLE {table} ADD COLUMN tool TEXT")
+        connection.execute("PRAGMA user_version = 2")
+        connection.close()
+    before = (tmp_path / FILE_NAME).read_bytes()
+    for read_only in (False, True):
+        with Logbook.open(tmp_path, read_only=read_only) as logbook:
+            assert "made by a newer halfnut (schema 2" in logbook.notices[0]
+            assert len(logbook.events(uid)) == 14
+            assert (len(logbook.runs()), logbook.strays(), logbook.verify().problems) == (1, (), ())
+            assert ActiveRun.resume(logbook, uid, StepClock(), "second").looks_on
+            with pytest.raises(LogbookError, match="read only"):
+                begin(logbook)
+    assert (tmp_path / FILE_NAME).read_bytes() == before
+
+
+def test_a_newer_log_of_another_shape_is_said_and_left(tmp_path: Path) -> None:
+    """What cannot be found there is not damage."""
+    (uid,) = fill(tmp_path, runs=1)
+    connection = sqlite3.connect(tmp_path / FILE_NAME)
+    connection.execute("ALTER TABLE event RENAME COLUMN body TO content")
+    connection.execute("ALTER TABLE run RENAME TO started")
+    connection.execute("PRAGMA user_version = 3")
+    connection.close()
+    with Logbook.open(tmp_path) as logbook:
+        for ask in (logbook.runs, lambda: logbook.events(uid)):
+            with pytest.raises(LogbookError, match=r"made by a newer halfnut .*Nothing was changed"):
+                ask()
+    assert asides(tmp_path) == []
+
+
+# Copies.
+
+
+def test_a_copy_overwrites_and_removes_nothing(tmp_path: Path) -> None:
+    """Whatever has a name that the copy could use on its way."""
+    fill(tmp_path / "log", runs=1)
+    names = ("mine.new", "mine.new-journal", "mine.new-1", "mine-wal")
+    for name in names:
+        (tmp_path / name).write_text("mine")
+    with Logbook.open(tmp_path / "log", read_only=True) as logbook:
+        logbook.backup(tmp_path / "mine")
+        with pytest.raises(LogbookError, match="is there already"):
+            logbook.backup(tmp_path / "mine.new")
+    assert {(tmp_path / name).read_text() for name in names} == {"mine"}
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(["log", "mine", *names])
+
+
+def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither under its own name nor under the one on its way there."""
+    fill(tmp_path / "log", runs=1)
+
+    def fails(connection: sqlite3.Connection, partial: Path) -> None:
+        partial.write_text("half of it")
+        raise sqlite3.OperationalError("database or disk is full")
+
+    monkeypatch.setattr("core.logbook_backup._copy", fails)
+    full = pytest.raises(LogbookError, match="cannot be written: database or disk is full")
+    with Logbook.open(tmp_path / "log", read_only=True) as logbook, full:
+        logbook.backup(tmp_path / "mine")
+    assert [path.name for path in tmp_path.iterdir()] == ["log"]
+
+
+def test_no_copy_is_made_where_there_is_no_log(tmp_path: Path) -> None:
+    """An empty file would be taken for one."""
+    (tmp_path / "log").mkdir()
+    none = pytest.raises(LogbookError, match="there is no logbook in")
+    with Logbook.open(tmp_path / "log", read_only=True) as logbook, none:
+        logbook.backup(tmp_path / "mine")
+    assert not (tmp_path / "mine").exists()
+
+
+def test_a_copy_named_like_one_on_its_way_is_never_taken_for_it(tmp_path: Path) -> None:
+    """The program's own bears the digest of the damaged log that it stands for."""
+    fill(tmp_path, runs=2)
+    strangers = [f"{FILE_NAME}.carried", f"{FILE_NAME}.carried-1", f"{FILE_NAME}.carried-{'0' * 64}"]
+    for name in strangers:
+        with Logbook.open(tmp_path, read_only=True) as logbook:
+            logbook.backup(tmp_path / name)
+    for _ in range(2):
+        with Logbook.open(tmp_path) as logbook:
+            assert logbook.notices == ()
+            begin(logbook).close()
+    assert all((tmp_path / name).exists() for name in strangers)
+    assert asides(tmp_path) == []
+
+
+# One operation started twice.
+
+
+def test_two_programs_that_start_one_operation_make_one_run(tmp_path: Path) -> None:
+    """The second is told which run there is by now; it may still start another."""
+
+    def start(logbook: Logbook, after: str | None) -> ActiveRun:
+        return ActiveRun.begin(logbook, sample_plan(), BASIS, JOB, StepClock(), "s", after=after)
+
+    with Logbook.open(tmp_path) as first, Logbook.open(tmp_path) as second:
+        assert first.newest_run(JOB.job_path, JOB.op_name) is None
+        run = start(first, None)
+        with pytest.raises(RunStartedError) as refused:
+            start(second, None)
+        assert refused.value.uid == run.uid
+        assert len(second.runs()) == 1
+        again = start(second, run.uid)
+        assert [info.uid for info in second.runs()] == [again.uid, run.uid]
+
+
+def test_damage_at_a_pass_is_repaired_and_the_pass_not_lost(tmp_path: Path) -> None:
+    """The count stands, the reason is said; tried again it is logged once."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook)
+        run.done()
+        logbook.checkpoint()
+        connection = sqlite3.connect(tmp_path / FILE_NAME)
+        connection.execute("DELETE FROM run")
+        connection.commit()
+        connection.close()
+        with pytest.raises(LogbookError, match=r"missing from the list of runs.*Try again") as refused:
+            run.done()
+        assert not isinstance(refused.value, LogbookDamagedError)
+        assert run.state.last_seq == 1
+        assert run.done().last_seq == 2
+        assert logbook.verify().problems == ()
+        run.close()
+    assert len(asides(tmp_path)) == 1
+
+
+def test_little_stands_in_the_write_ahead_log(tmp_path: Path) -> None:
+    """What somebody cuts off it is lost without a sign: a hundred passes leave no more than some twenty there."""
+    with Logbook.open(tmp_path) as logbook:
+        run = begin(logbook, passes=120)
+        for _ in range(100):
+            run.done()
+        wal = tmp_path / f"{FILE_NAME}-wal"
+        assert wal.stat().st_size < (WAL_PAGES + 30) * 4120
+        shutil.copytree(tmp_path, tmp_path / "cut", ignore=shutil.ignore_patterns("*-wal", "*-shm", "cut"))
+        run.close()
+    with Logbook.open(tmp_path / "cut", read_only=True) as logbook:
+        assert 101 - 25 <= len(logbook.events(run.uid)) <= 101

@@ -1,0 +1,39 @@
+"""What the log finds a run by is what may stand once in a job, however it is written."""
+
+from pathlib import Path
+
+import pytest
+
+from core.errors import FileError
+from core.job_editor import change_operation, remove_operation
+from core.jobs import parse_job
+
+JOB = """format = 1
+title = "Two ends"
+[[operation]]
+kind = "check"
+name = "{}"
+text = "Chamfer the end."
+[[operation]]
+kind = "check"
+name = "{}"
+text = "Chamfer the other end."
+"""
+
+
+@pytest.mark.parametrize(
+    "other", ["Chamfer ", " Chamfer", "Chamfer\\t", "Cham\\u200bfer", "Chamfer\\u00a0", "\\u202aChamfer"]
+)
+def test_names_that_look_the_same_are_one_name(other: str) -> None:
+    """Blanks at the ends and signs that nobody sees would let two operations share their runs."""
+    with pytest.raises(FileError, match='the name "Chamfer" is used by 1 and 2'):
+        parse_job(JOB.format("Chamfer", other), Path("job.toml"))
+
+
+def test_an_operation_written_with_a_blank_can_be_changed(tmp_path: Path) -> None:
+    """The editor finds it by the name that is shown."""
+    path = tmp_path / "job.toml"
+    path.write_text(JOB.format("Chamfer ", "Deburr"))
+    table = {"kind": "check", "name": "Chamfer", "text": "Chamfer it."}
+    assert change_operation(path, "Chamfer", table).operations[0].basis.parameters["text"] == "Chamfer it."
+    assert [operation.name for operation in remove_operation(path, "Chamfer").operations] == ["Deburr"]

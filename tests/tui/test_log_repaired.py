@@ -1,0 +1,212 @@
+"""Damage of the log as its user meets it: repaired on the way in or behind the screens, said once, counted on."""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from core.jobs import read_job
+from core.logbook import Logbook
+from core.logbook_schema import FILE_NAME
+from tests.conftest import MakeApp, ToldTime
+from tests.tui.painted import painted
+from tests.tui.runs_made import begin, job_file
+from tui.__main__ import main
+from tui.log_checking import check_log
+from tui.paths import Paths
+from tui.screens.ask import OneOf, YesNo
+from tui.screens.board import BoardScreen
+from tui.screens.counter import CounterScreen
+from tui.screens.resumed import WasItMoved
+from tui.screens.run_log import RunLogScreen
+
+NAME = "Thread the stem"
+OTHER = "Rough the base"
+
+
+@pytest.fixture
+def job(tmp_path: Path, paths: Paths, told_time: ToldTime) -> Path:
+    """Return a job with two runs of an earlier session, one finished early, one under way with three steps done."""
+    path = job_file(tmp_path)
+    with Logbook.open(paths.data) as book:
+        for name in (OTHER, NAME):
+            run = begin(book, read_job(path), name, told_time.clock())
+            for _ in range(3):
+                run.done()
+            if name == OTHER:
+                run.finish(early=True)
+            run.close()
+    return path
+
+
+def change(data: Path, statement: str) -> None:
+    """Change the log behind the program's back."""
+    with closing(sqlite3.connect(data / FILE_NAME)) as connection, connection:
+        assert connection.execute(statement).rowcount
+
+
+def asides(data: Path) -> int:
+    """Return how many logs were set aside."""
+    return len(list(data.glob("logbook-damaged-*.sqlite3")))
+
+
+def folded(pilot: Pilot[None]) -> str:
+    """Return the screen on one line, without frames."""
+    return " ".join(painted(pilot.app).replace("│", " ").split())
+
+
+async def until(pilot: Pilot[None], words: str) -> None:
+    """Wait until words are on the screen."""
+    for _ in range(200):
+        await pilot.pause(0.01)
+        if words in folded(pilot):
+            return
+    raise AssertionError(painted(pilot.app))
+
+
+async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Path, paths: Paths) -> None:
+    """Each page of the list of runs and its indexes: the run is opened where it was left, and the repair is said."""
+    content = (paths.data / FILE_NAME).read_bytes()
+    with closing(sqlite3.connect(paths.data / FILE_NAME)) as connection:
+        root = connection.execute("SELECT rootpage FROM sqlite_master WHERE name = 'run_by_operation'").fetchone()[0]
+    place = (root - 1) * 4096
+    (paths.data / FILE_NAME).write_bytes(content[:place] + bytes(512) + content[place + 512 :])
+    app = make(job=job)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await until(pilot, "was set aside as")
+        assert isinstance(app.screen, WasItMoved)
+        await pilot.press("n")
+        await until(pilot, "3 of ")
+        await pilot.press("f3")
+        await until(pilot, OTHER)
+        assert app.logbook is not None
+        assert app.logbook.verify().problems == ()
+    assert asides(paths.data) == 1
+    assert main(["log", "--verify", "--data", str(paths.data)]) == 0
+
+
+async def test_what_no_way_in_reads_is_found_behind_the_screens(make: MakeApp, job: Path, paths: Paths) -> None:
+    """A row of the finished run is gone: said on the board, nothing is asked, and keys go on working."""
+    change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
+    change(paths.data, "UPDATE run SET status = 'finished'")
+    app = make(job=job)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await until(pilot, "was set aside as")
+        assert isinstance(app.screen, BoardScreen)
+        assert asides(paths.data) == 1
+        # The run that the list called finished is under way again, as its events say.
+        await until(pilot, "3 of ")
+    assert main(["log", "--verify", "--data", str(paths.data)]) == 0
+
+
+async def test_an_open_counter_shows_what_the_log_has_after_a_repair(make: MakeApp, job: Path, paths: Paths) -> None:
+    """The last pass was lost behind its back: it counts on from there, not from what it remembers."""
+    app = make(job=job)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await until(pilot, "n No, nothing was moved")
+        await pilot.press("n")
+        await pilot.pause()
+        counter = app.screen
+        assert isinstance(counter, CounterScreen)
+        uid, last = counter.run.uid, counter.state.last_seq
+        counter.run.done()
+        change(paths.data, f"DELETE FROM event WHERE run = '{uid}' AND seq > {last}")
+        check_log(app)
+        await until(pilot, "was set aside as")
+        assert (counter.state.last_seq, counter.state.steps_done) == (last, 3)
+        counter.run.done()
+        assert app.logbook is not None
+        assert len(app.logbook.events(uid)) == last + 2
+
+
+async def test_a_second_run_of_one_piece_is_asked_about(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
+) -> None:
+    """Another program starts it while the question is open: that run is opened, or another piece started."""
+    app = make(job=job)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await until(pilot, "n No, nothing was moved")
+        await pilot.press("escape", "0", "1")
+        await until(pilot, "Deburr")
+        await pilot.press("home", "down", "enter")
+        await until(pilot, "Begin: Deburr?")
+        assert isinstance(app.screen, YesNo)
+        with Logbook.open(paths.data) as book:
+            theirs = begin(book, read_job(job), "Deburr", told_time.clock())
+            await pilot.press("1")
+            await until(pilot, "Another program has started Deburr meanwhile")
+            assert isinstance(app.screen, OneOf)
+            await pilot.press("1")
+            await until(pilot, "looking on")
+            assert isinstance(app.screen, CounterScreen)
+            assert app.screen.run.uid == theirs.uid
+            assert len(book.runs()) == 3
+            theirs.close()
+
+
+async def test_a_newer_log_is_said_on_the_board(make: MakeApp, job: Path, paths: Paths) -> None:
+    """With one more column it can be looked at; nothing is logged, and nothing is changed."""
+    change(paths.data, "UPDATE run SET number = number")
+    with closing(sqlite3.connect(paths.data / FILE_NAME)) as connection:
+        connection.executescript("ALTER TABLE event ADD COLUMN tool TEXT; PRAGMA user_version = 2;")
+    before = (paths.data / FILE_NAME).read_bytes()
+    app = make(job=job)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await until(pilot, "made by a newer halfnut")
+        assert isinstance(app.screen, CounterScreen)
+        await pilot.press("f3")
+        await until(pilot, OTHER)
+    assert (paths.data / FILE_NAME).read_bytes() == before
+    assert main(["log", "--data", str(paths.data)]) == 0
+
+
+async def test_a_long_run_is_read_piece_by_piece(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A key is listened to between the pieces; what is undone by a later piece says so in an earlier one."""
+    monkeypatch.setattr("tui.screens.run_log._AT_ONCE", 3)
+    with Logbook.open(paths.data) as book:
+        run = begin(book, read_job(job), "Deburr", told_time.clock())
+        for _ in range(20):
+            run.done()
+            run.take_back()
+        info = book.run(run.uid)
+        run.close()
+    assert info is not None
+    app = make()
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.pause()
+        app.push_screen(RunLogScreen(info))
+        await until(pilot, "Event 41 of 41; the run took")
+        assert isinstance(app.screen, RunLogScreen)
+        assert {line.taken_back for line in app.screen._lines if line.event.kind == "done"} == {True}
+        assert "(taken back)" in painted(app)
+        await pilot.press("home")
+        await until(pilot, "Event 1 of 41")
+
+
+# The command line.
+
+
+def test_the_log_command_repairs_and_prints_all(job: Path, paths: Paths, capsys: pytest.CaptureFixture[str]) -> None:
+    """--verify says how; the log is printed once, whole, and the repair stands beside it."""
+    change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
+    assert main(["log", "--verify", "--data", str(paths.data)]) == 1
+    assert "to repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
+    assert main(["log", "--data", str(paths.data)]) in (0, 1)
+    printed = capsys.readouterr()
+    assert "was set aside as" in printed.err
+    assert main(["log", "--data", str(paths.data)]) == 0
+    assert capsys.readouterr().out.count("\nrun ") == 1
+    assert main(["log", "--verify", "--data", str(paths.data)]) == 0
+    assert asides(paths.data) == 1
+
+
+def test_a_copy_of_no_log_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing is called copied, and no empty file is left."""
+    (tmp_path / "none").mkdir()
+    assert main(["log", "--data", str(tmp_path / "none"), "--backup", str(tmp_path / "copy")]) == 1
+    assert "there is no logbook in" in capsys.readouterr().err
+    assert not (tmp_path / "copy").exists()
