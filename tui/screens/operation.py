@@ -342,16 +342,20 @@ class OperationScreen(BaseScreen[None]):
     def action_keep(self, anew: bool = False) -> None:
         """Add it to the open job; to a new one where none is open, or where that is wanted."""
         in_new_file = anew or self.halfnut.job is None
-        self._when_settled(lambda: self.run_worker(self._kept(in_new_file), exclusive=True))
+        self._when_settled(lambda: self.halfnut.ask_in_turn(self._kept(in_new_file)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
         """Do something once the keys typed just before have reached their field and were judged."""
 
         def settled() -> None:
-            self.judge()
-            if self.ready:
-                act()
+            try:
+                self.judge()
+                if self.ready:
+                    act()
+            finally:
+                self.halfnut.key_queue.release()
 
+        self.halfnut.key_queue.hold()
         self.call_after_refresh(settled)
 
     async def _kept(self, anew: bool) -> None:
