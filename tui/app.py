@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.app import App
 from textual.binding import Binding, BindingType
-from textual.events import Event, Key, Paste
+from textual.events import Event, InputEvent, Key, Paste
 from textual.filter import LineFilter
 from textual.reactive import var
 from textual.screen import Screen, ScreenResultType
@@ -23,7 +23,7 @@ from tui.key_queue import KeyQueue, Settled
 from tui.paths import Paths
 from tui.presses import Presses
 from tui.screens.base import BaseScreen, Opening, later
-from tui.terminal import Clock, Terminal, leave_on_signals
+from tui.terminal import Clock, StoppableDriver, Terminal, leave_on_signals, stop_and_continue
 from tui.themes import CONSOLE, THEMES, keep_look, kept_look, next_theme
 from tui.widgets.paint_filter import PaintFilter
 from tui.widgets.scroll_bar import PlainScrollBar
@@ -106,14 +106,24 @@ class HalfnutApp(App[None], inherit_bindings=False):
     def on_load(self) -> None:
         """End in order when told to, whatever has happened so far."""
         if not self.is_headless:
-            leave_on_signals(lambda status: self.exit(return_code=status))
+            leave_on_signals(self.end)
 
     def on_mount(self) -> None:
         """Paint all anew when the program comes back from having been stopped."""
         self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
         self.key_queue.open()
+        if self._driver is not None and not self.is_headless:
+            stop_and_continue(cast(StoppableDriver, self._driver))
         if not gc.isenabled():
             self.set_timer(START_S, _collect_garbage_again)
+
+    def end(self, status: int) -> None:
+        """End, whatever keys are still to come: those that wait are dropped."""
+        waiting: list[Any] = [self._message_queue.get_nowait() for _ in range(self._message_queue.qsize())]
+        for message in waiting:
+            if not isinstance(message, InputEvent):
+                self._message_queue.put_nowait(message)
+        self.key_queue.close(lambda: self.exit(return_code=status))
 
     def refresh_css(self, animate: bool = True) -> None:
         """Read the style sheet anew for another look; before the first screen it has not been read at all."""

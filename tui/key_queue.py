@@ -2,13 +2,14 @@
 
 import asyncio
 from collections import deque
-from collections.abc import Coroutine
+from collections.abc import Callable, Coroutine
 from typing import TYPE_CHECKING, Any, Literal
 
 from textual._time import get_time
 from textual.events import Key, Paste
 from textual.message import Message
 from textual.message_pump import MessagePump
+from textual.screen import Screen
 
 from tui.presses import COUNT_KEYS, HELD_S, Presses
 from tui.widgets.message_line import MessageLine
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 
 _ASK_AGAIN_S = 0.5
 """A widget that was removed with a key in its queue answers nothing: then its screen is asked."""
+_LONGEST_KEY_S = 1.0
+"""So long the end of the program waits for a key to be over."""
 _ARRIVES_S = 0.02
 """So long a key that was pressed may take to come here, in a program that was busy."""
 _WORDS = {"space": "Space", "enter": "Enter"}
@@ -45,6 +48,7 @@ class KeyQueue:
         self._busy = True
         """Nothing is let in before the first screen is there."""
         self._closed = False
+        self._then: Callable[[], object] | None = None
         self._lap = 0
         self._holds = 0
         self._asking_again: asyncio.TimerHandle | None = None
@@ -57,12 +61,18 @@ class KeyQueue:
         self._app.screen_change_signal.subscribe(self._app, lambda _: self._look())
         self._look()
 
-    def close(self) -> None:
-        """Drop what is waiting, and whatever comes: the program ends."""
+    def close(self, then: Callable[[], object]) -> None:
+        """Drop what is waiting, and whatever comes; `then` end the program, once the key under way is over.
+
+        A screen that is half made when the program ends would look for widgets that it does not get any more.
+        """
         self._closed = True
         self._waiting.clear()
-        if self._asking_again is not None:
-            self._asking_again.cancel()
+        if self._busy:
+            self._then = then
+            asyncio.get_running_loop().call_later(_LONGEST_KEY_S, then)
+        else:
+            then()
 
     async def take(self, event: Key | Paste) -> None:
         """Take a key or a paste from the terminal; let it in when its turn has come."""
@@ -84,6 +94,16 @@ class KeyQueue:
         self._holds -= 1
         self._look()
 
+    def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
+        """Do something once what was typed has been judged; the keys behind it come after that."""
+
+        def act_and_release() -> None:
+            act()
+            self.release()
+
+        self.hold()
+        screen.call_after_refresh(act_and_release)
+
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
         """Do what asks questions; `hold` comes before, and only while a question is on top keys are let in."""
         try:
@@ -97,6 +117,8 @@ class KeyQueue:
             self._busy = False
             if self._asking_again is not None:
                 self._asking_again.cancel()
+            if self._then is not None:
+                self._then()
             await self._let_in()
 
     async def _let_in(self) -> None:
@@ -148,7 +170,7 @@ class KeyQueue:
 
     def _look(self) -> None:
         """Ask the screen on top whether it is settled."""
-        if self._busy and not self._closed and self._app.screen_stack:
+        if self._busy and self._app.screen_stack:
             self._send_behind(self._app.screen)
 
     def _say_held(self, key: str) -> None:

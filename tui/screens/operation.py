@@ -203,9 +203,8 @@ class OperationScreen(BaseScreen[None]):
 
     def judge(self) -> None:
         """Read and plan what the fields hold, and show what came of it."""
-        form = self.query_one(OperationForm)
+        form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
-        problems: list[Problem] = []
         table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
         lathe = self.halfnut.lathe
         self.found = None if form.missing() else read_operation(table, lathe)
@@ -348,15 +347,11 @@ class OperationScreen(BaseScreen[None]):
         """Do something once the keys typed just before have reached their field and were judged."""
 
         def settled() -> None:
-            try:
-                self.judge()
-                if self.ready:
-                    act()
-            finally:
-                self.halfnut.key_queue.release()
+            self.judge()
+            if self.ready:
+                act()
 
-        self.halfnut.key_queue.hold()
-        self.call_after_refresh(settled)
+        self.halfnut.key_queue.after_refresh(self, settled)
 
     async def _kept(self, anew: bool) -> None:
         app, job = self.halfnut, self.halfnut.job
