@@ -28,8 +28,7 @@ def ask_conversion(app: "HalfnutApp") -> None:
     def put(text: str | None) -> None:
         if text is not None and entry.is_attached:
             # As if typed, so that the field judges it and tells its screen.
-            entry.value = text
-            entry.cursor_position = len(text)
+            entry.offer(text)
 
     app.push_screen(ConversionScreen(_readable(field.stated), into=field.label, unit=field.unit), put)
 

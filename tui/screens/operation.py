@@ -155,6 +155,7 @@ class OperationScreen(BaseScreen[None]):
         """Plan what the fields hold already, and follow the lathe."""
         self._show_doings()
         self.judge()
+        self.query_one(OperationForm).focus_empty()
         self.follow_lathe(self.judge)
         self.watch(self.app, "log_changes", self._begun, init=False)
 
