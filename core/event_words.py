@@ -112,7 +112,7 @@ def run_names(info: RunInfo) -> tuple[str, str]:
     """Return what a run's operation is called, and its job ("" where no job file holds it)."""
     if info.origin is not None:
         return clean(info.origin.op_name), clean(info.origin.job_title)
-    return f"{_title(info.kind)}, without a job", ""
+    return clean(info.name) or _title(info.kind), ""
 
 
 def _title(kind: str) -> str:

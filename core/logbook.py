@@ -28,6 +28,7 @@ from core.logbook_schema import (
     event_row,
     run_of,
     run_row,
+    with_name,
 )
 from core.plain_text import quoted
 from core.run_marks import RunMarks
@@ -201,7 +202,7 @@ class Logbook:
         query = f"SELECT {RUN_COLUMNS} FROM run WHERE {where} ORDER BY number DESC LIMIT ?"
         with self._file.reading() as connection:
             rows = connection.execute(query, (*wanted.values(), limit)).fetchall()
-        return tuple(run_of(row) for row in rows)
+            return tuple(with_name(connection, run_of(row)) for row in rows)
 
 
 def _checked(uid: str) -> str:

@@ -66,7 +66,7 @@ def _unfinished(board: "BoardScreen", logbook: "Logbook") -> list[Entry]:
     entries = []
     for info in unfinished_without_job(logbook):
         name, _ = run_names(info)
-        entries.append(Entry("unfinished", name, standing_words(info), partial(_go_on, board, info.uid)))
+        entries.append(Entry("unfinished", name, standing_words(info), partial(_go_on, board, info.uid), info))
     return entries
 
 

@@ -94,7 +94,7 @@ class TurningScreen(OperationScreen):
         say, found = self.halfnut.lathe.say, self.found
         match self.kind, found.measured:
             case "turn", _:
-                return f"Turn to {say(found.to_mm)}"
+                return f"Turn {say(found.from_mm).split()[0]} to {say(found.to_mm)}"
             case "face", "length":
                 return f"Face to {say(found.to_mm)}"
             case "face", _:
