@@ -105,7 +105,7 @@ def standing_words(info: RunInfo) -> str:
 
 def status_words(info: RunInfo) -> str:
     """Return the status of a run as it is spoken."""
-    return {"running": "under way", "finished": "finished", "abandoned": "given up"}[info.status]
+    return {"running": "under way", "finished": "finished", "abandoned": "abandoned"}[info.status]
 
 
 def run_names(info: RunInfo) -> tuple[str, str]:
@@ -251,7 +251,7 @@ def _finished(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str
 
 
 def _abandoned(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
-    return f"Given up: {body['reason']}"
+    return f"Abandoned: {body['reason']}"
 
 
 def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:

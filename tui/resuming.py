@@ -46,7 +46,7 @@ async def _abandon(app: "HalfnutApp", info: "RunInfo", read_again: Callable[[], 
             if run.looks_on:
                 app.say(f"{name} is open elsewhere. Close it there first, then abandon it.")
                 return
-            run.abandon("abandoned by the user, without continuing it")
+            run.abandon("closed for good in the list of runs")
         finally:
             run.close()
     except CoreError as error:

@@ -57,7 +57,7 @@ def line_drops(program: Program, data: Path) -> Iterator[str]:
 
 
 def in_a_flood(keys: int, ends: Happening) -> Happening:
-    """Return the trial of an end while so many keys are waiting: notes are begun and given up again and again."""
+    """Return the trial of an end while so many keys are waiting: a question is opened and cancelled again and again."""
 
     def happen(program: Program, data: Path) -> Iterator[str]:
         wanted = memoryview(b"4abc\x1b" * (keys // 5))
