@@ -103,7 +103,7 @@ def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, D
 
 
 def _ended(state: State) -> CounterView:
-    words = {"finished": "Finished", "abandoned": "Given up"}.get(state.status, "All steps are done")
+    words = {"finished": "Finished", "abandoned": "Abandoned"}.get(state.status, "All steps are done")
     return CounterView(
         title=words,
         text="Everything is logged. One more key ends this run." if state.status == "running" else "",

@@ -115,14 +115,14 @@ def standing_words(info: RunInfo) -> str:
 
 def status_words(info: RunInfo) -> str:
     """Return the status of a run as it is spoken."""
-    return {"running": "under way", "finished": "finished", "abandoned": "given up"}[info.status]
+    return {"running": "under way", "finished": "finished", "abandoned": "abandoned"}[info.status]
 
 
 def run_names(info: RunInfo) -> tuple[str, str]:
     """Return what a run's operation is called, and its job ("" where no job file holds it)."""
     if info.origin is not None:
         return clean(info.origin.op_name), clean(info.origin.job_title)
-    return f"{_title(info.kind)}, without a job", ""
+    return clean(info.name) or _title(info.kind), ""
 
 
 def _title(kind: str) -> str:
@@ -261,7 +261,7 @@ def _finished(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str
 
 
 def _abandoned(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
-    return f"Given up: {body['reason']}"
+    return f"Abandoned: {body['reason']}"
 
 
 def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:

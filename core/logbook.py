@@ -32,6 +32,7 @@ from core.logbook_schema import (
     is_uid,
     run_of,
     run_row,
+    with_name,
 )
 from core.plain_text import quoted
 from core.run_marks import RunMarks
@@ -243,7 +244,7 @@ class Logbook:
 
         def listed(connection: sqlite3.Connection) -> tuple[RunInfo, ...]:
             rows = connection.execute(query, (*wanted.values(), limit)).fetchall()
-            found = tuple(info for row in rows if (info := run_of(row)))
+            found = tuple(with_name(connection, info) for row in rows if (info := run_of(row)))
             if len(found) != len(rows):
                 raise damaged(self.path, "a row of the list of runs is not as it was written")
             return found

@@ -59,6 +59,8 @@ INSERT_STRAY = f"INSERT OR IGNORE INTO stray {_INSERT}"
 RUN_COLUMNS = "number, uid, job_path, job_title, op_name, kind, digest, begun, status, last_seq, steps_done, steps_open"
 INSERT_RUN = f"INSERT INTO run ({RUN_COLUMNS}) VALUES (NULL, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 UPDATE_RUN = "UPDATE run SET digest=?, status=?, last_seq=?, steps_done=?, steps_open=? WHERE uid=?"
+NAME_OF_RUN = """SELECT json_extract(body, '$.parameters.name') FROM event
+WHERE run = ? AND seq = 0 AND json_valid(body)"""
 
 
 class Standing(NamedTuple):
@@ -86,6 +88,8 @@ class RunInfo(NamedTuple):
     last_seq: int
     steps_done: int
     steps_open: int
+    name: str = ""
+    """What a run without a job was begun as; "" where its job names it, or nothing does."""
 
 
 def standing_of(state: State) -> Standing:
@@ -232,6 +236,14 @@ def run_of(row: tuple[Any, ...]) -> RunInfo | None:
         )
     standing = Standing(digest, *rest)
     return RunInfo(number=number, uid=uid, origin=origin, kind=kind, begun=begun, **standing._asdict())
+
+
+def with_name(connection: sqlite3.Connection, info: RunInfo) -> RunInfo:
+    """Return a run of no job with the name in its first event; raises sqlite3.Error."""
+    if info.origin is not None:
+        return info
+    row = connection.execute(NAME_OF_RUN, (info.uid,)).fetchone()
+    return info._replace(name=row[0]) if row and isinstance(row[0], str) else info
 
 
 def as_column(text: str | None) -> str | bytes | None:

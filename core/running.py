@@ -177,7 +177,7 @@ class ActiveRun:
         return self.record("finished", {"early": True} if early else {})
 
     def abandon(self, reason: str) -> State:
-        """Record that the run is given up."""
+        """Record that the run is abandoned."""
         return self.record("abandoned", {"reason": reason})
 
     def refresh(self) -> bool:

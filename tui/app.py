@@ -1,25 +1,29 @@
 """The program on a terminal: screens, keys that work everywhere, the look; nothing else."""
 
+import asyncio
 import gc
+from collections.abc import Coroutine
 from os import urandom
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.app import App
 from textual.binding import Binding, BindingType
-from textual.events import Event, Key
+from textual.events import Event, InputEvent, Key, Paste
 from textual.filter import LineFilter
 from textual.reactive import var
+from textual.screen import Screen, ScreenResultType
 from textual.scrollbar import ScrollBar
 from textual.signal import Signal
 
 from core.errors import CoreError
 from core.lathe import Lathe
 from tui.glyphs import Glyphs
+from tui.key_queue import KeyQueue, Settled
 from tui.paths import Paths
 from tui.presses import Presses
 from tui.screens.base import BaseScreen, Opening, later
-from tui.terminal import Clock, Terminal, leave_on_signals
+from tui.terminal import Clock, StoppableDriver, Terminal, leave_on_signals, stop_and_continue
 from tui.themes import CONSOLE, THEMES, keep_look, kept_look, next_theme
 from tui.widgets.paint_filter import PaintFilter
 from tui.widgets.scroll_bar import PlainScrollBar
@@ -80,6 +84,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.session = urandom(16).hex()
         self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
         self.presses = presses or Presses()
+        self.key_queue = KeyQueue(self, self.presses)
         self.add_mode(self.DEFAULT_MODE, opening or self._first_screen)
         self._paint_filter = PaintFilter(self.glyphs)
         ScrollBar.renderer = PlainScrollBar
@@ -102,13 +107,24 @@ class HalfnutApp(App[None], inherit_bindings=False):
     def on_load(self) -> None:
         """End in order when told to, whatever has happened so far."""
         if not self.is_headless:
-            leave_on_signals(lambda status: self.exit(return_code=status))
+            leave_on_signals(self.end)
 
     def on_mount(self) -> None:
         """Paint all anew when the program comes back from having been stopped."""
         self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
+        self.key_queue.open()
+        if self._driver is not None and not self.is_headless:
+            stop_and_continue(cast(StoppableDriver, self._driver))
         if not gc.isenabled():
             self.set_timer(START_S, _collect_garbage_again)
+
+    def end(self, status: int) -> None:
+        """End, whatever keys are still to come: those that wait are dropped."""
+        waiting: list[Any] = [self._message_queue.get_nowait() for _ in range(self._message_queue.qsize())]
+        for message in waiting:
+            if not isinstance(message, InputEvent):
+                self._message_queue.put_nowait(message)
+        self.key_queue.close(lambda: self.exit(return_code=status))
 
     def refresh_css(self, animate: bool = True) -> None:
         """Read the style sheet anew for another look; before the first screen it has not been read at all."""
@@ -118,13 +134,36 @@ class HalfnutApp(App[None], inherit_bindings=False):
             super().refresh_css(animate)
 
     async def on_event(self, event: Event) -> None:
-        """Drop what is left over of a held key once its screen has gone."""
-        if isinstance(event, Key) and self.screen_stack:
-            pressed = event.time, event.key, id(self.screen)
-            if not (self.presses.comes_back(*pressed) if event.is_forwarded else self.presses.note(*pressed)):
-                event.stop()
-                return
+        """Let one key in at a time; a letter that no widget took means the same in both cases."""
+        if isinstance(event, Key | Paste) and not event.is_forwarded:
+            await self.key_queue.take(event)
+            return
+        if isinstance(event, Key):
+            event.key = event.key.lower() if len(event.key) == 1 else event.key
         await super().on_event(event)
+
+    async def pass_on(self, event: Key | Paste) -> None:
+        """Let the screen on top have a key or a paste."""
+        await super().on_event(event)
+
+    async def on_settled(self, message: Settled) -> None:
+        """Let the next key in."""
+        await self.key_queue.settled(message.lap)
+
+    def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
+        """Do what asks questions with push_screen_wait; no other screen comes before they are asked and answered."""
+        self.key_queue.hold()
+        self.run_worker(self.key_queue.ask_in_turn(questions))
+
+    async def push_screen_wait(  # type: ignore[override]
+        self, screen: Screen[ScreenResultType], *, mode: str | None = None
+    ) -> ScreenResultType:
+        """Ask a question, and return its answer; inside `ask_in_turn` only."""
+        answer = self.push_screen(screen, wait_for_dismiss=True, mode=mode)
+        self.key_queue.release()
+        answer.add_done_callback(lambda _: self.key_queue.hold())
+        # Who asks may be ended meanwhile; the question can be answered all the same.
+        return await asyncio.shield(answer)
 
     def watch_lathe(self, lathe: Lathe) -> None:
         """Tell the headers of all screens."""
@@ -162,7 +201,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
     async def action_mode(self, mode: str) -> None:
         """Go to the board or another main screen, each as it was left; from a page of it one page back."""
         if mode == self.current_mode:
-            self.simulate_key("escape")
+            self.key_queue.put_first("escape")
         else:
             await self.switch_mode(mode)
 

@@ -28,8 +28,7 @@ def ask_conversion(app: "HalfnutApp") -> None:
     def put(text: str | None) -> None:
         if text is not None and entry.is_attached:
             # As if typed, so that the field judges it and tells its screen.
-            entry.value = text
-            entry.cursor_position = len(text)
+            entry.offer(text)
 
     limits = isinstance(field, QuantityField) and field.takes_limits
     screen = ConversionScreen(_readable(field.stated), into=field.label, unit=field.unit, limits=limits)

@@ -23,13 +23,13 @@ AS_BEGUN, ANEW, AFRESH = range(3)
 
 def begin_ad_hoc(app: "HalfnutApp", basis: Basis) -> None:
     """Begin a run that no job file holds."""
-    app.run_worker(_begin(app, basis, None, str(basis.parameters.get("name") or basis.kind)), exclusive=True)
+    app.ask_in_turn(_begin(app, basis, None, str(basis.parameters.get("name") or basis.kind)))
 
 
 def go_on(app: "HalfnutApp", operation: "JobOperation") -> None:
     """Go on with an operation of the open job where it was left, or begin it."""
     if app.job is not None:
-        app.run_worker(_go_on(app, app.job, operation), exclusive=True)
+        app.ask_in_turn(_go_on(app, app.job, operation))
 
 
 async def open_instead(app: "HalfnutApp", operation: "JobOperation") -> bool:

@@ -1,11 +1,13 @@
 """The terminal halfnut runs in: whether it is one, what it can show, how it is left, and the clock."""
 
 import os
+import select
 import signal
+import sys
 import time
 from collections.abc import Callable, Mapping
 from datetime import datetime
-from typing import IO, Literal, NamedTuple
+from typing import IO, Any, Literal, NamedTuple, Protocol
 
 from tui.glyphs import Charset
 
@@ -15,6 +17,10 @@ ASKED: tuple[Asked, ...] = ("auto", "ascii", "blocks", "braille")
 
 LEAVING_SIGNALS = (signal.SIGTERM, signal.SIGHUP)
 LONGEST_LEAVING_S = 3.0
+_STANDARD_ERROR = 2
+"""What screens are painted on."""
+_GIVE_BACK = b"\x1b[?2004l\x1b[?7h\x1b[?1000l\x1b[?1003l\x1b[?1015l\x1b[?1006l\x1b[<u\x1b[?1049l\x1b[?25h\x1b[?1004l"
+"""Paste, line wrap, mouse, keyboard, first screen, cursor and focus as a shell wants them (xterm control sequences)."""
 
 
 class Terminal(NamedTuple):
@@ -80,21 +86,78 @@ def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, s
 def leave_on_signals(leave: Callable[[int], None]) -> None:
     """Call `leave` with the exit status (128 + number) when the program is told to end.
 
-    Must be called inside the running loop. A terminal that has gone (SIGHUP) may take
-    nothing any more: what cannot end by itself is ended after LONGEST_LEAVING_S.
+    Must be called inside the running loop, before the terminal is changed. A terminal that has gone (SIGHUP) may
+    take nothing any more: what cannot end by itself is ended after LONGEST_LEAVING_S. The loop's own handlers
+    are not used: under a flood of keys the loop loses signals.
     """
     # A card asks this module for the terminal's dots, and runs no loop.
+    import asyncio
+    import termios
+
+    loop = asyncio.get_running_loop()
+    before = termios.tcgetattr(sys.stdin.fileno()) if sys.stdin.isatty() else None
+
+    def told(number: int, frame: object) -> None:
+        if signal.getitimer(signal.ITIMER_REAL)[0] == 0.0:
+            signal.signal(signal.SIGALRM, lambda *_: _end(128 + number, before))
+            signal.setitimer(signal.ITIMER_REAL, LONGEST_LEAVING_S)
+        loop.call_soon_threadsafe(leave, 128 + number)
+
+    for number in LEAVING_SIGNALS:
+        signal.signal(number, told)
+
+
+def _end(status: int, terminal_before: list[Any] | None) -> None:
+    """End at once, with the terminal as it was as far as it takes anything."""
+    import termios
+
+    # A program in the background would be stopped for touching the terminal.
+    signal.signal(signal.SIGTTOU, signal.SIG_IGN)
+    try:
+        if terminal_before is not None:
+            termios.tcsetattr(sys.stdin.fileno(), termios.TCSANOW, terminal_before)
+        if select.select([], [_STANDARD_ERROR], [], 0)[1]:
+            os.write(_STANDARD_ERROR, _GIVE_BACK)
+    except (OSError, termios.error, ValueError):
+        pass
+    os._exit(status)
+
+
+class StoppableDriver(Protocol):
+    """What is asked of the driver of a terminal that the program can be stopped in."""
+
+    _must_signal_resume: bool
+
+    def suspend_application_mode(self) -> None:
+        """Give the terminal back."""
+
+    def resume_application_mode(self) -> None:
+        """Take the terminal again."""
+
+
+def stop_and_continue(driver: StoppableDriver) -> None:
+    """Give the terminal back before the program stops (SIGTSTP), and take it again when it continues (SIGCONT).
+
+    A SIGSTOP is not seen coming: whoever had the terminal meanwhile may have changed it, so it is given back and
+    taken again afterwards. Both are done by the loop: a signal may come in the middle of writing to the terminal.
+    """
     import asyncio
 
     loop = asyncio.get_running_loop()
 
-    def told(number: int) -> None:
-        leave(128 + number)
-        signal.signal(signal.SIGALRM, lambda *_: os._exit(128 + number))
-        signal.setitimer(signal.ITIMER_REAL, LONGEST_LEAVING_S)
+    def stop() -> None:
+        driver.suspend_application_mode()
+        driver._must_signal_resume = True
+        os.kill(os.getpid(), signal.SIGSTOP)
 
-    for number in LEAVING_SIGNALS:
-        loop.add_signal_handler(number, told, number)
+    def go_on() -> None:
+        if not driver._must_signal_resume:
+            driver.suspend_application_mode()
+            driver._must_signal_resume = True
+        driver.resume_application_mode()
+
+    signal.signal(signal.SIGTSTP, lambda *_: loop.call_soon_threadsafe(stop))
+    signal.signal(signal.SIGCONT, lambda *_: loop.call_soon_threadsafe(go_on))
 
 
 def _is_utf8(environment: Mapping[str, str]) -> bool:

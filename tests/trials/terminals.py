@@ -56,6 +56,49 @@ def line_drops(program: Program, data: Path) -> Iterator[str]:
         yield f"alive {process.isalive()}, status {process.exitstatus}"
 
 
+def in_a_flood(keys: int, ends: Happening) -> Happening:
+    """Return the trial of an end while so many keys are waiting: a question is opened and cancelled again and again."""
+
+    def happen(program: Program, data: Path) -> Iterator[str]:
+        wanted = memoryview(b"4abc\x1b" * (keys // 5))
+        terminal, until = program.child.fileno(), time.monotonic() + 10
+        os.set_blocking(terminal, False)
+        while wanted and time.monotonic() < until:
+            program.read(0.0)
+            with contextlib.suppress(BlockingIOError):
+                wanted = wanted[os.write(terminal, wanted[:2000]) :]
+        if wanted:
+            yield f"{len(wanted)} keys were not taken"
+        yield from ends(program, data)
+
+    return happen
+
+
+def stopped_hard(*, by_shell: bool) -> Happening:
+    """Return the trial of SIGSTOP, which no program sees coming; where a shell had the terminal it has changed it."""
+
+    def happen(program: Program, data: Path) -> Iterator[str]:
+        program.child.kill(signal.SIGSTOP)
+        until = time.monotonic() + 10
+        while _state(program) != "T" and time.monotonic() < until:
+            program.read()
+        if by_shell:
+            terminal = program.child.fileno()
+            attributes = termios.tcgetattr(terminal)
+            attributes[3] |= termios.ECHO | termios.ICANON
+            termios.tcsetattr(terminal, termios.TCSANOW, attributes)
+        program.screen.reset()
+        program.child.kill(signal.SIGCONT)
+        program.wait_for("] 2 of ")
+        if _echoes(program):
+            yield "it echoes keys"
+        time.sleep(QUIET_S)
+        count_one(program, 3)
+        yield from ended_by(signal.SIGTERM)(program, data)
+
+    return happen
+
+
 def stopped(program: Program, data: Path) -> Iterator[str]:
     """Stop it and bring it back."""
     program.child.kill(signal.SIGTSTP)
@@ -115,7 +158,14 @@ HAPPENINGS: tuple[tuple[str, Happening, dict[str, str], int], ...] = (
     ("SIGTERM", ended_by(signal.SIGTERM), {}, 2),
     ("SIGHUP", ended_by(signal.SIGHUP), {}, 2),
     ("the line drops", line_drops, {}, 2),
+    ("SIGTERM behind 1,000 keys", in_a_flood(1_000, ended_by(signal.SIGTERM)), {}, 2),
+    ("SIGTERM behind 20,000 keys", in_a_flood(20_000, ended_by(signal.SIGTERM)), {}, 2),
+    ("SIGHUP behind 20,000 keys", in_a_flood(20_000, ended_by(signal.SIGHUP)), {}, 2),
+    ("the line drops behind 1,000 keys", in_a_flood(1_000, line_drops), {}, 2),
+    ("the line drops behind 20,000 keys", in_a_flood(20_000, line_drops), {}, 2),
     ("SIGTSTP and back", stopped, {}, 3),
+    ("SIGSTOP and back", stopped_hard(by_shell=False), {}, 3),
+    ("SIGSTOP, a shell, and back", stopped_hard(by_shell=True), {}, 3),
     ("resized down to 1 by 1 and up", resized, {}, 3),
     ("counted at 20 by 5", counted_at_20_by_5, {}, 3),
     ("TERM=linux", lambda program, data: _goes_on(program), {"TERM": "linux"}, 3),

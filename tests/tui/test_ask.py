@@ -16,6 +16,7 @@ from tests.tui.painted import painted
 from tui.app import HalfnutApp
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 from tui.screens.base import BaseScreen
+from tui.widgets.message_line import MessageLine
 from tui.widgets.quantity_field import QuantityField
 
 NOTHING = "nothing yet"
@@ -223,11 +224,23 @@ async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) ->
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
         await hand.press("enter", 0)
-        await hand.press("enter", 0.5)
+        await hand.press("enter", 0.5, wait=False)
         for _ in range(45):
             await hand.press("enter", 1 / 30)
         assert _asking(app).answer == NOTHING
+        assert "Enter is held down" in app.screen.query_one(MessageLine).sentence
         await hand.press("enter", 1.0)
+        assert _asking(app).answer is True
+
+
+async def test_two_taps_ask_and_answer(make: MakeApp) -> None:
+    """Enter pressed again 0.2 s later by hand answers: no third one is so near as those of a held key."""
+    app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Another piece?", default=True), ask_by_enter=True))
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = _Hand(app, pilot)
+        await hand.press("enter", 0)
+        await hand.press("enter", 0.2)
+        await pilot.pause(0.05)
         assert _asking(app).answer is True
 
 

@@ -67,7 +67,7 @@ async def test_progress_stands_in_words_and_in_signs(
         assert "■ Rough the base" in line_of(app, "Rough the base")
         assert "finished" in line_of(app, "Rough the base")
         assert "- Deburr" in line_of(app, "Deburr")
-        assert "given up at 0 of 1" in line_of(app, "Deburr")
+        assert "abandoned at 0 of 1" in line_of(app, "Deburr")
         assert "· Thread the stem" in line_of(app, "Thread the stem")
         assert "not begun" in line_of(app, "Thread the stem")
         assert "stand-in lathe" in painted(app).splitlines()[0]

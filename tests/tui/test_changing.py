@@ -11,6 +11,7 @@ from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, job_file
 from tui.screens.ask import OneOf
 from tui.screens.board import BoardScreen
+from tui.screens.counter import CounterScreen
 from tui.screens.operation import OperationScreen
 from tui.screens.turning import TurningScreen
 
@@ -181,8 +182,8 @@ async def test_f2_leads_back_to_the_job(make: MakeApp, job_path: Path) -> None:
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_esc_alone_leaves_the_counter(make: MakeApp, job_path: Path) -> None:
-    """Once asks, twice leaves: nothing is lost by it."""
+async def test_esc_cancels_leaving_the_counter(make: MakeApp, job_path: Path) -> None:
+    """Esc asks, Esc in the question cancels as in every question, and Enter leaves."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -194,5 +195,8 @@ async def test_esc_alone_leaves_the_counter(make: MakeApp, job_path: Path) -> No
         await pilot.pause()
         assert not isinstance(app.screen, BoardScreen)
         await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, CounterScreen)
+        await pilot.press("escape", "enter")
         await pilot.pause()
         assert isinstance(app.screen, BoardScreen)

@@ -85,7 +85,7 @@ def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> No
     assert told[4] == "Set differently: compound 0.022 in; 1 step planned"
     assert told[5].startswith("Finished with")
     assert told[6] == "Taken back: the end, the run is open again"
-    assert told[7] == "Given up: dropped"
+    assert told[7] == "Abandoned: dropped"
 
 
 def test_an_event_that_cannot_follow_ends_the_words(book: Logbook, told_time: ToldTime) -> None:

@@ -53,7 +53,7 @@ def plates(tmp_path: Path) -> Path:
 async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
     """360/7 deg at 72:1 is 10 turns and 1 deg 25.7 min: 1 deg 26 min on marks of 2 minutes, 17.1 seconds too far."""
     async with opened(make, IndexingScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
-        await press(pilot, "enter", "7")
+        await press(pilot, "7")
         shown = painted(pilot.app)
         assert "From the last     10 turns 1°26'" in shown
         assert 'Never repeat one rounded step: after 7 of them you would be 120" past the start' in " ".join(
@@ -68,7 +68,7 @@ async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
 async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
     """Typed in one field, kept one by one, bare numbers as degrees."""
     async with opened(make, IndexingScreen(), lathe=METRIC) as (pilot, screen):
-        await press(pilot, "plus")
+        await press(pilot, "up", "plus")
         await fill(pilot, "angles", "0; 37,5; 90d30m")
         assert screen.basis.parameters["angles"] == ["0 deg", "37,5 deg", "90d30m"]
         assert "3 positions by the dial: 7 turns 2°30' from the first to the second; all exact" in painted(pilot.app)

@@ -36,7 +36,7 @@ async def type_turning(pilot: Pilot[None], material: str = "") -> None:
     """Add a turned diameter to the job, up to the question for its name."""
     await press(pilot, "a", "1")
     assert isinstance(pilot.app.screen, TurningScreen)
-    await press(pilot, "down", *"30", "down", *"28", "down", *material, "down", *"1", "f4")
+    await press(pilot, *"30", "down", *"28", "down", *material, "down", *"1", "f4")
 
 
 async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Path) -> None:

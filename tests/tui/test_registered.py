@@ -122,7 +122,7 @@ async def test_board_card_and_history_show_it(make: MakeApp, job: Path) -> None:
         assert any(title in shown(pilot) for title in ("Ream a bore", "Sweep a bore"))
         await press(pilot, "c")
         assert "the hub" in shown(pilot)
-        await press(pilot, "escape", "enter", "1", "space", "escape", "escape", "f3")
+        await press(pilot, "escape", "enter", "1", "space", "escape", "enter", "f3")
         assert "the hub" in shown(pilot)
         await press(pilot, "enter")
         assert "Begun:" in shown(pilot)

@@ -192,6 +192,6 @@ async def test_the_board_points_at_the_run_opened_last(
     left(paths, job, told_time, TURNED, done=0, in_order=True)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, CounterScreen)
-        await press(pilot, "escape", "escape")
+        await press(pilot, "escape", "enter")
         await pilot.pause()
         assert pilot.app.screen.query_one(OperationList).cursor == 0

@@ -27,12 +27,12 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
 async def test_a_diameter_by_number_pad(make: MakeApp, begun: Begun) -> None:
     """From 30 to 28 mm on a dial that reads diameter: 2.00 on the dial at the end, 1 mm off the radius."""
     async with opened(make, TurningScreen("turn"), lathe=METRIC, size=(120, 36)) as (pilot, _screen):
-        await press(pilot, "enter", *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
+        await press(pilot, *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
         shown = painted(pilot.app)
         assert "Finishing cut  cross-slide to 2.00 mm" in shown
         assert "To take off    1 mm  on the radius" in shown
         await press(pilot, "enter", "enter")
-    wanted = {"kind": "turn", "name": "Turn to 28 mm", "from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
+    wanted = {"kind": "turn", "name": "Turn 30 to 28 mm", "from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
     assert [basis.parameters for basis in begun] == [wanted]
 
 

@@ -81,3 +81,15 @@ async def test_the_readings_keep_what_a_field_brought(make: MakeApp) -> None:
         await pilot.pause()
         await pilot.press("tab", "asterisk", "2")
         assert app.screen.query_one(PlainInput).value == "25 mm*2"
+
+
+async def test_an_answer_of_the_conversion_is_typed_over(make: MakeApp) -> None:
+    """What F12 has put into a field is replaced by what is typed next, as elsewhere."""
+    app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="1 in", unit="mm")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f12", "enter", "enter")
+        await pilot.pause()
+        field = app.screen.query_one(QuantityField)
+        assert field.text not in {"1 in", ""}
+        await pilot.press("7")
+        assert field.text == "7"

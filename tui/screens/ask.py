@@ -22,6 +22,7 @@ from tui.screens.base import HEIGHTS, WIDTHS, Body, take_size
 from tui.widgets.caution_list import CautionList
 from tui.widgets.key_bar import KeyBar
 from tui.widgets.line_list import LineList
+from tui.widgets.message_line import MessageLine
 from tui.widgets.wrapping import wrapped
 
 Answer = TypeVar("Answer")
@@ -85,7 +86,12 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
             with Body():
                 yield from self.compose_known()
             yield from self.compose_answer()
+            yield MessageLine()
             yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Find room for what is said."""
+        self.watch(self.query_one(MessageLine), "sentence", self.on_resize, init=False)
 
     def on_resize(self) -> None:
         """Keep question and keys in sight where there is little room; what is between them scrolls."""

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual._styles_cache import StylesCache
 from textual.app import ComposeResult
+from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
 from textual.containers import ScrollableContainer
 from textual.screen import Screen, ScreenResultType
@@ -86,6 +87,10 @@ class BaseScreen(Screen[ScreenResultType]):
     def compose_body(self) -> ComposeResult:
         """Yield what this screen is about."""
         yield from ()
+
+    def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
+        """Close this page; where another one is on top, that one stays, and so does this."""
+        return super().dismiss(result) if self.app.screen is self else AwaitComplete()
 
     def on_unmount(self) -> None:
         """Let go of what was painted: Textual keeps the rows of the last thousand widgets, gone or not."""

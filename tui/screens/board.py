@@ -1,7 +1,7 @@
 """The board: the open job as a list of operations and how far each has come; without a job, what can be opened."""
 
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -19,6 +19,9 @@ from tui.widgets.operation_detail import OperationDetail
 from tui.widgets.operation_list import OperationList, Runs, next_operation
 from tui.widgets.start_list import StartList
 
+if TYPE_CHECKING:
+    from core.logbook_schema import RunInfo
+
 
 class BoardScreen(BaseScreen[None]):
     """Shows the job that is open, or what can be opened or begun."""
@@ -34,6 +37,7 @@ class BoardScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "go_on", "Go on", tooltip="Go on with this operation where it was left, or begin it."),
         Binding("enter", "take", "Open", tooltip="Open or begin what is pointed at."),
+        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good; the log keeps it."),
         Binding("c", "card", "Card", tooltip="Figures, cautions and steps of this operation."),
         Binding("a", "add", "Add", tooltip="Make up an operation: begin it at once or add it to the job."),
         Binding("e", "change", "Change", tooltip="Change, move or remove the operation that is pointed at."),
@@ -90,11 +94,24 @@ class BoardScreen(BaseScreen[None]):
         """Show the keys that go with what is shown."""
         if action in {"go_on", "card", "change", "choose_job"}:
             return not self.choosing
+        if action == "abandon":
+            return self.choosing and self.run_at_cursor is not None
         if action == "take":
             return self.choosing
         if action == "back":
             return self.choosing and self.halfnut.job is not None
         return True
+
+    @property
+    def run_at_cursor(self) -> "RunInfo | None":
+        """The unfinished run that is pointed at among what can be opened."""
+        entry = self.query_one(StartList).entry if self.is_mounted else None
+        return entry.run if entry else None
+
+    @on(LineList.Moved, "#start")
+    def _pointed_at_entry(self, event: LineList.Moved) -> None:
+        event.stop()
+        self.refresh_bindings()
 
     # The job.
 
@@ -229,6 +246,13 @@ class BoardScreen(BaseScreen[None]):
         if entry is not None:
             self.say("")
             entry.act()
+
+    def action_abandon(self) -> None:
+        """Close the unfinished run that is pointed at for good."""
+        if self.run_at_cursor is not None:
+            from tui.resuming import abandon_run
+
+            abandon_run(self.halfnut, self.run_at_cursor, self.read_log)
 
     def action_card(self) -> None:
         """Show the card of the operation pointed at."""

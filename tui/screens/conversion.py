@@ -238,7 +238,7 @@ class ConversionScreen(BaseScreen[str | None]):
 
     def action_enter(self) -> None:
         """Keep what was asked; go to the readings, or send back the one pointed at."""
-        self.call_after_refresh(self._enter)
+        self.halfnut.key_queue.after_refresh(self, self._enter)
 
     def _enter(self) -> None:
         # Keys typed just before have reached the field by now.

@@ -226,7 +226,7 @@ class CounterScreen(BaseScreen[None]):
 
     def _look_again(self) -> None:
         """Follow what the other program logs; take over when it has gone."""
-        if not self.blocked:
+        if not self.blocked or not self.is_current:
             return
         try:
             if self.run.refresh():
@@ -350,8 +350,8 @@ class CounterScreen(BaseScreen[None]):
         self._ask(ask.leave(self))
 
     def _ask(self, question: Coroutine[Any, Any, object]) -> None:
-        """Ask a chain of questions, one chain at a time."""
-        self.run_worker(question, group="question", exclusive=True)
+        """Ask a chain of questions."""
+        self.halfnut.ask_in_turn(question)
 
     def _end(self) -> None:
         """Finish a run whose steps are all done, and go back."""

@@ -6,9 +6,7 @@ line of code; an answer of None means that the user gave up and nothing is logge
 
 from collections.abc import Callable, Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
-
-from textual.binding import Binding, BindingType
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from core.continuing import position_shown, read_shown, shown_text
 from core.dials import Setting
@@ -268,20 +266,10 @@ async def _leave_out(counter: "CounterScreen", steps: Sequence[Step]) -> None:
         counter.attempt(lambda: counter.run.skip(ids, "left out at the machine"), "step left out")
 
 
-class Leaving(YesNo):
-    """Asks whether to leave where nothing is lost by it: Esc once more leaves."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "escape,asterisk,multiply", "answer(True)", "Leave", key_display="Esc or *", tooltip="Leave, as Enter does."
-        ),
-    ]
-
-
 async def leave(counter: "CounterScreen") -> None:
     """Ask whether to leave; nothing is lost."""
     detail = ["Everything is kept; Enter on the job goes on here."]
-    if await _ask(counter, Leaving("Leave the counter?", default=True, detail=detail)):
+    if await _ask(counter, YesNo("Leave the counter?", yes="Leave", no="Stay", default=True, detail=detail)):
         counter.dismiss()
 
 

@@ -19,7 +19,7 @@ _FORMS: Mapping[str, tuple[str, Callable[[Iterable[Logged]], Iterator[str]]]] = 
 
 def export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[Logged]]) -> None:
     """Ask for form and file, and write `runs` there; `stem` begins the name proposed."""
-    screen.run_worker(_export(screen, stem, runs), exclusive=True)
+    screen.halfnut.ask_in_turn(_export(screen, stem, runs))
 
 
 async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[Logged]]) -> None:

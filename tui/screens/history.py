@@ -40,6 +40,7 @@ class HistoryScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "show_run", "Show", tooltip="Every event of this run."),
         Binding("j", "this_job", "This job only", tooltip="The runs of the open job only, or all again."),
+        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good; the log keeps it."),
         Binding("x", "export", "Export", tooltip="Write what is listed to a file: text, CSV or JSON."),
         Binding("escape", "app.mode('board')", "Job", key_display="Esc", tooltip="Back to the job.", show=False),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next run, as Down."),
@@ -70,6 +71,9 @@ class HistoryScreen(BaseScreen[None]):
         """Dim what needs a run, or a job."""
         if action in {"show_run", "export"}:
             return True if self._runs else None
+        if action == "abandon":
+            info = self.query_one(RunList).run_info if self._runs else None
+            return True if info is not None and info.status == "running" else None
         if action == "this_job":
             return True if self.halfnut.job or self.job_path else None
         return True
@@ -120,6 +124,7 @@ class HistoryScreen(BaseScreen[None]):
         if event.index >= len(self._runs) - _AHEAD:
             self._read_more()
         self.query_one("#full", Pager).show(self._full_lines)
+        self.refresh_bindings()
 
     def _full_lines(self, columns: int) -> list[Content]:
         """Return what the list of runs has of the one pointed at."""
@@ -144,6 +149,14 @@ class HistoryScreen(BaseScreen[None]):
             from tui.screens.run_log import RunLogScreen
 
             self.app.push_screen(RunLogScreen(info))
+
+    def action_abandon(self) -> None:
+        """Close the run pointed at for good."""
+        info = self.query_one(RunList).run_info
+        if info is not None:
+            from tui.resuming import abandon_run
+
+            abandon_run(self.halfnut, info, self._read_again)
 
     def action_this_job(self) -> None:
         """List the runs of the open job only, or all again."""

@@ -66,7 +66,7 @@ def _unfinished(board: "BoardScreen", logbook: "Logbook") -> list[Entry]:
     entries = []
     for info in unfinished_without_job(logbook):
         name, _ = run_names(info)
-        entries.append(Entry("unfinished", name, standing_words(info), partial(_go_on, board, info.uid)))
+        entries.append(Entry("unfinished", name, standing_words(info), partial(_go_on, board, info.uid), info))
     return entries
 
 
@@ -121,7 +121,7 @@ def begin_job(board: "BoardScreen") -> None:
 def make(board: "BoardScreen", kind: str) -> None:
     """Let an operation of a kind be made up, for the job that is open or for none."""
     if kind == "check":
-        board.run_worker(_make_check(board), exclusive=True)
+        board.halfnut.ask_in_turn(_make_check(board))
     else:
         _show_form(board, screen_for(kind), kind)
 
@@ -146,7 +146,7 @@ def add(board: "BoardScreen") -> None:
 
 def change(board: "BoardScreen", operation: JobOperation) -> None:
     """Let an operation of the open job be changed, moved or removed."""
-    board.run_worker(_change(board, operation), exclusive=True)
+    board.halfnut.ask_in_turn(_change(board, operation))
 
 
 async def _change(board: "BoardScreen", operation: JobOperation) -> None:

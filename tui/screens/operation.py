@@ -154,6 +154,7 @@ class OperationScreen(BaseScreen[None]):
         """Plan what the fields hold already, and follow the lathe."""
         self._show_doings()
         self.judge()
+        self.query_one(OperationForm).focus_empty()
         self.follow_lathe(self.judge)
         self.watch(self.app, "log_changes", self._begun, init=False)
 
@@ -202,9 +203,8 @@ class OperationScreen(BaseScreen[None]):
 
     def judge(self) -> None:
         """Read and plan what the fields hold, and show what came of it."""
-        form = self.query_one(OperationForm)
+        form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
-        problems: list[Problem] = []
         table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
         lathe = self.halfnut.lathe
         self.found = None if form.missing() else read_operation(table, lathe)
@@ -341,7 +341,7 @@ class OperationScreen(BaseScreen[None]):
     def action_keep(self, anew: bool = False) -> None:
         """Add it to the open job; to a new one where none is open, or where that is wanted."""
         in_new_file = anew or self.halfnut.job is None
-        self._when_settled(lambda: self.run_worker(self._kept(in_new_file), exclusive=True))
+        self._when_settled(lambda: self.halfnut.ask_in_turn(self._kept(in_new_file)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
         """Do something once the keys typed just before have reached their field and were judged."""
@@ -351,7 +351,7 @@ class OperationScreen(BaseScreen[None]):
             if self.ready:
                 act()
 
-        self.call_after_refresh(settled)
+        self.halfnut.key_queue.after_refresh(self, settled)
 
     async def _kept(self, anew: bool) -> None:
         app, job = self.halfnut, self.halfnut.job

@@ -75,6 +75,7 @@ class RunLogScreen(BaseScreen[None]):
         Binding("n", "notes", "Notes", tooltip="The notes only, or all events again."),
         Binding("x", "export", "Export", tooltip="Write this run to a file: text, CSV or JSON."),
         Binding("g", "go_on", "Go on", tooltip="Go on with this run where it was left."),
+        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good; the log keeps it."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next event, as Down."),
         Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The event before, as Up."),
     ]
@@ -103,7 +104,7 @@ class RunLogScreen(BaseScreen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Only a run under way can be gone on with; only one that can be read exported."""
-        if action == "go_on":
+        if action in {"go_on", "abandon"}:
             return True if self._info.status == "running" else None
         if action == "export":
             return True if self._lines else None
@@ -213,6 +214,12 @@ class RunLogScreen(BaseScreen[None]):
         from tui.resuming import go_on_run
 
         go_on_run(self.halfnut, self._info.uid)
+
+    def action_abandon(self) -> None:
+        """Close this run for good."""
+        from tui.resuming import abandon_run
+
+        abandon_run(self.halfnut, self._info, self.read_run)
 
     def action_export(self) -> None:
         """Write this run to a file."""

@@ -149,7 +149,7 @@ class LathesScreen(BaseScreen[Path | None]):
 
     def action_new(self) -> None:
         """Make another lathe."""
-        self.run_worker(self._make(), exclusive=True)
+        self.halfnut.ask_in_turn(self._make())
 
     async def _make(self) -> None:
         known = [lathe for lathe in self._lathes if lathe.filed and not lathe.errors]
@@ -236,7 +236,7 @@ class LathesScreen(BaseScreen[Path | None]):
         """Ask what of the lathe pointed at is to go."""
         lathe = self.lathe
         if lathe is not None:
-            self.run_worker(self._ask_to_remove(lathe), exclusive=True)
+            self.halfnut.ask_in_turn(self._ask_to_remove(lathe))
 
     async def _ask_to_remove(self, lathe: KnownLathe) -> None:
         used = in_use_as(self.halfnut, lathe.path) if lathe.filed else ""

@@ -101,7 +101,7 @@ class TurningScreen(OperationScreen):
         to = found.wanted.text if found.wanted else say(found.to_mm)
         match self.kind, found.measured:
             case "turn", _:
-                return f"Turn to {to}"
+                return f"Turn {say(found.from_mm).split()[0]} to {to}"
             case "face", "length":
                 return f"Face to {to}"
             case "face", _:

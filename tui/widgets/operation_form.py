@@ -109,6 +109,13 @@ class OperationForm(Vertical):
                 field.focus()
                 return
 
+    def focus_empty(self) -> None:
+        """Go to the first field still to be filled in, if one is: a choice before it would swallow what is typed."""
+        for row, field in self.entries.values():
+            if row.required and field.display and not field.text:
+                field.focus()
+                return
+
     def missing(self) -> list[str]:
         """Return the labels of the fields still to be filled in."""
         return [row.label for row, field in self.entries.values() if row.required and field.display and not field.value]

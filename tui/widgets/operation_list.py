@@ -78,7 +78,7 @@ def progress_words(info: "RunInfo | None", columns: int, glyphs: Glyphs) -> str:
         return progress_text(done, total, _BAR if columns >= _LEAST_FOR_BAR else 0, glyphs)
     if info.status == "finished":
         return "finished" if not info.steps_open else "finished early"
-    return f"given up at {done} of {total}" if columns >= _LEAST_FOR_BAR else "given up"
+    return f"abandoned at {done} of {total}" if columns >= _LEAST_FOR_BAR else "abandoned"
 
 
 def next_operation(operations: Sequence[JobOperation], runs: Runs, opened_last: str | None) -> int:

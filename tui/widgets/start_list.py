@@ -1,7 +1,7 @@
 """What can be opened or begun where no job is open: one line each, what it is first."""
 
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from textual.content import Content
 
@@ -10,7 +10,10 @@ from tui.glyphs import glyphs_of
 from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import cut
 
-_LEAST_FOR_NOTE = 20
+if TYPE_CHECKING:
+    from core.logbook_schema import RunInfo
+
+_LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 
 
 class Entry(NamedTuple):
@@ -20,6 +23,8 @@ class Entry(NamedTuple):
     name: str
     note: str
     act: Callable[[], None]
+    run: "RunInfo | None" = None
+    """The unfinished run that it is."""
 
 
 class StartList(LineList):
@@ -47,7 +52,9 @@ class StartList(LineList):
         first = max(len(found.what) for found in self._entries) + 2
         second = max(len(clean(found.name)) for found in self._entries) + 2
         name, note = glyphs.text(clean(entry.name)), glyphs.text(clean(entry.note))
-        second = min(second, columns - first)
+        # How a run stands and when it was begun is not cut; its name gives way.
+        kept = max((len(clean(found.note)) for found in self._entries if found.run), default=0) + 1
+        second = min(second, columns - first - (kept if entry.run and columns - first - kept >= _LEAST_FOR_NAME else 0))
         room = columns - first - second
         if room < _LEAST_FOR_NOTE:
             second, note = columns - first, ""

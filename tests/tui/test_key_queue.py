@@ -1,0 +1,88 @@
+"""Keys that come quicker than screens: each goes where it would have gone by hand, and none is lost."""
+
+import asyncio
+from typing import ClassVar
+
+import pytest
+from textual.binding import Binding, BindingType
+from textual.events import Key
+
+from core.quantities import length_mm
+from tests.conftest import MakeApp
+from tests.trials.pairs import Tried, fault
+from tui.app import HalfnutApp
+from tui.screens.ask import OneOf, Typed
+from tui.screens.base import BaseScreen
+
+
+class AskingTwice(BaseScreen[None]):
+    """Asks one question after the other at F5."""
+
+    AUTO_FOCUS = ""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f5", "ask", "Ask"),
+        Binding("1", "count", "Count"),
+        Binding("r", "count", "Count"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.answers: list[object] = []
+        self.counted = 0
+
+    def action_ask(self) -> None:
+        """Ask."""
+        self.halfnut.ask_in_turn(self._ask())
+
+    async def _ask(self) -> None:
+        self.answers.append(await self.app.push_screen_wait(OneOf("Which?", ["this", "that"])))
+        self.answers.append(await self.app.push_screen_wait(Typed("How long?", length_mm, unit="mm")))
+
+    def action_count(self) -> None:
+        """Count."""
+        self.counted += 1
+
+
+def _send(app: HalfnutApp, *keys: str) -> None:
+    characters = {"full_stop": "."}
+    for key in keys:
+        app.post_message(Key(key, characters.get(key, key if len(key) == 1 else None)))
+
+
+async def test_what_is_typed_ahead_reaches_its_question(make: MakeApp) -> None:
+    """1 answers the first question, 1.20 all at once the second; nothing of it reaches the screen below."""
+    app = make(opening=AskingTwice)
+    async with app.run_test(size=(80, 24)) as pilot:
+        _send(app, "f5", "1", "1", "full_stop", "2", "0", "enter", "R")
+        for _ in range(6):
+            await pilot.pause()
+        asking = app.screen
+        assert isinstance(asking, AskingTwice)
+        assert (asking.answers, asking.counted) == ([0, 1.2], 1)
+
+
+async def test_queued_keys_are_dropped_at_the_end(make: MakeApp) -> None:
+    """A thousand keys that wait do not hold up an end that is asked for."""
+    app = make(opening=AskingTwice)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        _send(app, *["1"] * 1000)
+        await asyncio.sleep(0)
+        app.end(143)
+        asking = app.screen
+        assert isinstance(asking, AskingTwice)
+    assert (asking.counted <= 1, app.return_code) == (True, 143)
+
+
+@pytest.mark.parametrize(
+    ("place", "keys"),
+    [
+        ("the counter", ("escape", "f3", "enter")),
+        ("a run's page", ("f2", "escape", "enter")),
+        ("a run's page", ("g", "f2", "enter")),
+        ("the board", ("enter", "f3", "1")),
+    ],
+)
+def test_screens_come_in_order(place: str, keys: tuple[str, ...]) -> None:
+    """Keys that change screens lead at once where they lead one after the other; a question stays on its screen."""
+    assert fault(Tried(place, keys, 0.0), {}) == ""

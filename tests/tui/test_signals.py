@@ -1,0 +1,65 @@
+"""Signals that end the program, stop it and continue it, also in the middle of a flood of keys."""
+
+import asyncio
+import os
+import signal
+from collections.abc import Iterator
+
+import pytest
+
+from tui.terminal import leave_on_signals, stop_and_continue
+
+_SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGALRM, signal.SIGTSTP, signal.SIGCONT)
+
+
+@pytest.fixture(autouse=True)
+def signals_as_before() -> Iterator[None]:
+    """Leave the handlers as they were, and no alarm behind."""
+    before = {number: signal.getsignal(number) for number in _SIGNALS}
+    yield
+    signal.setitimer(signal.ITIMER_REAL, 0)
+    for number, handler in before.items():
+        signal.signal(number, handler)
+
+
+async def test_no_flood_drowns_a_signal() -> None:
+    """Where other threads have filled the pipe that wakes the loop, it takes no signal's number any more."""
+    loop = asyncio.get_running_loop()
+    ended: list[int] = []
+    leave_on_signals(ended.append)
+    for _ in range(2000):
+        loop._write_to_self()  # type: ignore[attr-defined]
+    os.kill(os.getpid(), signal.SIGTERM)
+    await asyncio.sleep(0.05)
+    assert ended == [128 + signal.SIGTERM]
+    assert signal.getitimer(signal.ITIMER_REAL)[0] > 0
+
+
+class _Driver:
+    """Notes what it is asked."""
+
+    def __init__(self) -> None:
+        self._must_signal_resume = False
+        self.asked: list[str] = []
+
+    def suspend_application_mode(self) -> None:
+        """Note it."""
+        self.asked.append("give back")
+
+    def resume_application_mode(self) -> None:
+        """Note it, and what Textual's driver does then."""
+        self.asked.append("take")
+        self._must_signal_resume = False
+
+
+async def test_continued_without_having_been_seen_to_stop() -> None:
+    """After a SIGSTOP the terminal is given back before it is taken: else it would be taken twice."""
+    driver = _Driver()
+    stop_and_continue(driver)
+    os.kill(os.getpid(), signal.SIGCONT)
+    await asyncio.sleep(0.02)
+    assert driver.asked == ["give back", "take"]
+    driver._must_signal_resume = True
+    os.kill(os.getpid(), signal.SIGCONT)
+    await asyncio.sleep(0.02)
+    assert driver.asked == ["give back", "take", "take"]

@@ -1,0 +1,186 @@
+"""Keys one at a time: each goes to the screen that the one before it has led to, however quickly they come."""
+
+import asyncio
+from collections import deque
+from collections.abc import Callable, Coroutine
+from typing import TYPE_CHECKING, Any, Literal
+
+from textual._time import get_time
+from textual.events import Key, Paste
+from textual.message import Message
+from textual.message_pump import MessagePump
+from textual.screen import Screen
+
+from tui.presses import COUNT_KEYS, HELD_S, Presses
+from tui.widgets.message_line import MessageLine
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+
+_ASK_AGAIN_S = 0.5
+"""A widget that was removed with a key in its queue answers nothing: then its screen is asked."""
+_LONGEST_KEY_S = 1.0
+"""So long the end of the program waits for a key to be over."""
+_ARRIVES_S = 0.02
+"""So long a key that was pressed may take to come here, in a program that was busy."""
+_WORDS = {"space": "Space", "enter": "Enter"}
+
+
+class Settled(Message):
+    """Goes the way of a key, right behind it: when it is back at the program, the key has done what it does."""
+
+    def __init__(self, lap: int) -> None:
+        super().__init__()
+        self.lap = lap
+
+
+class KeyQueue:
+    """Holds keys back until the screen is there that they are meant for.
+
+    A key is over when all its widgets have had it, when the questions that it leads to are on the screen, and when
+    the screen on top has its widgets. Without this, keys pressed within a few hundredths of a second reach the
+    screen before, open a second screen in between, and a question is asked on top of the wrong one.
+    """
+
+    def __init__(self, app: "HalfnutApp", presses: Presses) -> None:
+        self._app, self._presses = app, presses
+        self._waiting: deque[Key | Paste] = deque()
+        self._busy = True
+        """Nothing is let in before the first screen is there."""
+        self._closed = False
+        self._then: Callable[[], object] | None = None
+        self._lap = 0
+        self._holds = 0
+        self._asking_again: asyncio.TimerHandle | None = None
+        self._waited_for: Key | None = None
+        """A key that might have been held; it has been waited long enough for the next."""
+        self._said_held = ""
+
+    def open(self) -> None:
+        """Let the first key in as soon as the first screen is there; call this once, in the running program."""
+        self._app.screen_change_signal.subscribe(self._app, lambda _: self._look())
+        self._look()
+
+    def close(self, then: Callable[[], object]) -> None:
+        """Drop what is waiting, and whatever comes; `then` end the program, once the key under way is over.
+
+        A screen that is half made when the program ends would look for widgets that it does not get any more.
+        """
+        self._closed = True
+        self._waiting.clear()
+        if self._busy:
+            self._then = then
+            asyncio.get_running_loop().call_later(_LONGEST_KEY_S, then)
+        else:
+            then()
+
+    async def take(self, event: Key | Paste) -> None:
+        """Take a key or a paste from the terminal; let it in when its turn has come."""
+        if not self._closed:
+            self._waiting.append(event)
+            await self._let_in()
+
+    def put_first(self, key: str) -> None:
+        """Let a key in before those that are waiting."""
+        self._waiting.appendleft(Key(key, None))
+
+    def hold(self) -> None:
+        """Let no key in until `release`: another screen is on its way."""
+        self._holds += 1
+        self._busy = True
+
+    def release(self) -> None:
+        """Let keys in again, once the screen that is on top then is settled."""
+        self._holds -= 1
+        self._look()
+
+    def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
+        """Do something once what was typed has been judged; the keys behind it come after that."""
+
+        def act_and_release() -> None:
+            act()
+            self.release()
+
+        self.hold()
+        screen.call_after_refresh(act_and_release)
+
+    async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
+        """Do what asks questions; `hold` comes before, and only while a question is on top keys are let in."""
+        try:
+            await questions
+        finally:
+            self.release()
+
+    async def settled(self, lap: int) -> None:
+        """Let the next key in: what was sent behind the one before is back."""
+        if lap == self._lap and not self._holds:
+            self._busy = False
+            if self._asking_again is not None:
+                self._asking_again.cancel()
+            if self._then is not None:
+                self._then()
+            await self._let_in()
+
+    async def _let_in(self) -> None:
+        while self._waiting and not self._busy and not self._closed:
+            event = self._waiting[0]
+            verdict = self._verdict(event) if isinstance(event, Key) else "by hand"
+            if verdict == "not known yet":
+                return
+            self._waiting.popleft()
+            if verdict == "by hand":
+                self._unsay_held()
+                self._busy = True
+                target = self._app.focused or self._app.screen
+                await self._app.pass_on(event)
+                self._send_behind(target)
+
+    def _verdict(self, event: Key) -> Literal["by hand", "held", "not known yet"]:
+        """Return whether a key may be let in, or is held since before its screen was there; that is said.
+
+        Where only the next key will tell, keys wait for as long as a held key needs to come again.
+        """
+        screen, presses = id(self._app.screen), self._presses
+        if presses.is_doubtful(event.time, event.key, screen):
+            following = self._waiting[1] if len(self._waiting) > 1 else None
+            counts = isinstance(following, Key) and following.key in COUNT_KEYS
+            if presses.is_repeat(event.time, following.time if following is not None and counts else None):
+                presses.note_repeat(event.time, event.key)
+                self._say_held(event.key)
+                return "held"
+            if following is None and event is not self._waited_for:
+                self._busy, self._waited_for = True, event
+                self._app.set_timer(max(event.time + HELD_S - get_time(), _ARRIVES_S), self._decide)
+                return "not known yet"
+        presses.note(event.time, event.key, screen)
+        return "by hand"
+
+    async def _decide(self) -> None:
+        self._busy = False
+        await self._let_in()
+
+    def _send_behind(self, target: MessagePump) -> None:
+        """Send what comes back when all before it has been dealt with."""
+        self._lap += 1
+        if not target.post_message(Settled(self._lap)):
+            self._app.screen.post_message(Settled(self._lap))
+        if self._asking_again is not None:
+            self._asking_again.cancel()
+        self._asking_again = asyncio.get_running_loop().call_later(_ASK_AGAIN_S, self._look)
+
+    def _look(self) -> None:
+        """Ask the screen on top whether it is settled."""
+        if self._busy and self._app.screen_stack:
+            self._send_behind(self._app.screen)
+
+    def _say_held(self, key: str) -> None:
+        self._said_held = f"Not taken: {_WORDS[key]} is held down or came too fast. Let go, then press it again."
+        for line in self._app.screen.query(MessageLine):
+            line.say(self._said_held)
+
+    def _unsay_held(self) -> None:
+        """Let the sentence go with the next key by hand, where no other has taken its place."""
+        for line in self._app.screen.query(MessageLine) if self._said_held else ():
+            if line.sentence == self._said_held:
+                line.say("")
+        self._said_held = ""
