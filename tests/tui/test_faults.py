@@ -46,7 +46,7 @@ async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: Make
 async def test_a_fault_is_a_sentence_beside_the_field(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
 ) -> None:
-    """In core or in what the screen shows: said beside the field typed in, kept in a file once each, gone with its cause."""
+    """In core or in what the screen shows: said beside the field, kept in a file once each, gone with its cause."""
     app = make(opening=ThreadingScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         with monkeypatch.context() as broken:
