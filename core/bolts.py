@@ -21,7 +21,7 @@ from core.indexing.numbering import numbered_extra, open_numbers
 from core.indexing.rest import open_steps
 from core.indexing.targets import even_targets_deg
 from core.lathe import Lathe
-from core.plan import Plan, Step, numbered
+from core.plan import Plan, Step, StepCount, numbered
 
 MOST_HOLES = 1_000
 READOUT_MARK_MM = Fraction(1, 1000)
@@ -94,6 +94,11 @@ def read_bolts(table: Table, lathe: Lathe) -> BoltCircle | None:
         falling=sense == "falling",
         drill_mm=drill,
     )
+
+
+def count_bolts(bolts: BoltCircle, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps a bolt circle takes: its holes, the datum, the chord and the last check."""
+    return StepCount(bolts.count + _FIRST_HOLE)
 
 
 def plan_bolts(bolts: BoltCircle, lathe: Lathe, material: str | None) -> Plan:

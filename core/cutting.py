@@ -110,7 +110,8 @@ class Progress:
         What was measured since the last pass is known by the next open step, which was
         planned from it; a step that is only to be done again knows nothing newer.
         """
-        following = next(iter(self.open_steps), None)
+        # A pass set out of the work leaves it as it is, and so knows nothing of it.
+        following = next((step for step in self.open_steps if not takes_nothing(step)), None)
         if following is None:
             return self.depth_mm
         setting, now = following.setting(infeed.dial.name), self.marks(infeed)
@@ -163,7 +164,7 @@ def cut_steps(
         # A cut set shallower than the last takes nothing, and leaves the work as deep as it is.
         reached = max(mark, before)
         removed = infeed.depth_mm(reached - before)
-        remaining = infeed.depth_mm(last_marks - reached)
+        remaining = infeed.depth_mm(max(last_marks - reached, 0))
         settings = infeed.settings(mark, last_exact_depth_mm if mark == last_marks else None)
         steps.append(
             Step(

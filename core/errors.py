@@ -6,6 +6,8 @@ screen can put it beside the field and a command line can print it as it is.
 
 from collections.abc import Iterable
 
+from core.plain_text import counted
+
 
 class CoreError(Exception):
     """Base of all errors that a user can mend.
@@ -40,9 +42,20 @@ class LogbookError(CoreError):
     """The logbook cannot be opened, read or written."""
 
 
+MOST_SHOWN = 20
+"""So many errors of a file are shown: more are read by nobody, and drive the first ones off the screen."""
+
+
 class FileError(CoreError):
-    """A file that cannot be used; holds every error found in it, one sentence each."""
+    """A file that cannot be used: its errors, one sentence each.
+
+    `messages` are what is shown: the first ones, then how many more there are; `every` are all of them.
+    """
 
     def __init__(self, messages: Iterable[str]) -> None:
-        self.messages = tuple(messages)
+        self.every = tuple(messages)
+        self.messages = self.every[:MOST_SHOWN]
+        more = len(self.every) - MOST_SHOWN
+        if more > 0:
+            self.messages += (f"and {counted(more, 'more error')}: correct these first",)
         super().__init__("\n".join(self.messages))

@@ -191,9 +191,9 @@ class Table:
 
     def refuse_unknown(self) -> None:
         """Note every key that nothing has asked for."""
+        known = ", ".join(sorted(self._asked))
         for key in self.data:
             if key not in self._asked:
-                known = ", ".join(sorted(self._asked))
                 self.problem(clean(key, 40), f"is not known here; known are {known}")
 
     def _given(self, key: str, required: bool, accepted: str) -> bool:

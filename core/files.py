@@ -14,8 +14,9 @@ LARGEST_FILE = 1_000_000
 LONGEST_LINE = 2_000
 MOST_DOTS = 8
 
-_KEY_PART = r"(?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')"
-_DOTTED_KEY = re.compile(rf"^\s*\[{{0,2}}\s*{_KEY_PART}(?:\s*\.\s*{_KEY_PART}){{{MOST_DOTS + 1}}}")
+# Nothing that has matched is tried again in another length (*+, ++): a line of blanks must not cost its square.
+_KEY_PART = r"(?:[A-Za-z0-9_-]++|\"[^\"]*+\"|'[^']*+')"
+_DOTTED_KEY = re.compile(rf"\s*+\[{{0,2}}+\s*+{_KEY_PART}(?:\s*+\.\s*+{_KEY_PART}){{{MOST_DOTS + 1}}}")
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -31,6 +32,8 @@ def read_toml(path: Path) -> dict[str, Any]:
 def parse_toml(text: str, path: Path) -> dict[str, Any]:
     """Return the tables in `text`, the content of `path`; raises FileError."""
     _check_shape(text, path)
+    if not text.strip():
+        raise FileError([f"{name_of(path)}: is empty; a TOML file is wanted"])
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -47,14 +50,7 @@ def read_text(path: Path) -> str:
     """Return the text of a regular UTF-8 file of at most 1 MB; raises FileError."""
     name = name_of(path)
     try:
-        status = path.stat()
-        if stat.S_ISDIR(status.st_mode):
-            raise FileError([f"{name}: is a folder; a TOML file is wanted"])
-        if not stat.S_ISREG(status.st_mode):
-            raise FileError([f"{name}: is no regular file; a TOML file is wanted"])
-        if status.st_size > LARGEST_FILE:
-            raise FileError([f"{name}: holds {status.st_size} bytes; at most {LARGEST_FILE} are read"])
-        content = path.read_bytes()
+        content = _regular_bytes(path, name)
     except FileNotFoundError:
         raise FileError([f"{name}: there is no such file"]) from None
     except PermissionError:
@@ -65,16 +61,44 @@ def read_text(path: Path) -> str:
     return _decoded(content, name)
 
 
+def _regular_bytes(path: Path, name: str) -> bytes:
+    """Return what a regular file holds, never more than it says; raises FileError and OSError.
+
+    Files that the kernel makes up as they are read (/proc/kmsg) say that they hold
+    nothing, and may keep a reader waiting for ever: they are not read at all.
+    """
+    # A device is not even opened: that alone may start something.
+    _refuse_special(path.stat(), name)
+    # It may have been replaced since; opening a pipe must not wait for its writer.
+    handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_NOCTTY | os.O_CLOEXEC)
+    with os.fdopen(handle, "rb") as file:
+        status = os.fstat(handle)
+        _refuse_special(status, name)
+        return file.read(status.st_size)
+
+
+def _refuse_special(status: os.stat_result, name: str) -> None:
+    if stat.S_ISDIR(status.st_mode):
+        raise FileError([f"{name}: is a folder; a TOML file is wanted"])
+    if not stat.S_ISREG(status.st_mode):
+        raise FileError([f"{name}: is no regular file; a TOML file is wanted"])
+    if status.st_size > LARGEST_FILE:
+        raise FileError([f"{name}: holds {status.st_size} bytes; at most {LARGEST_FILE} are read"])
+
+
 def write_text(path: Path, text: str) -> None:
     """Replace `path` by `text` in one step: readers see the old file or the new one, whole.
 
-    A link is followed, so that the file it points to is replaced. Raises FileError.
+    A link is followed, so that the file it points to is replaced. Raises FileError; a
+    device or a pipe is never replaced by a file.
     """
     # Reading, which is all that a card does, goes without it.
     import tempfile
 
     target = path.resolve()
     try:
+        if target.exists() and not target.is_file():
+            raise FileError([f"{name_of(path)}: is no regular file and stays as it is; choose another name"])
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".new")
         try:
             with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
@@ -146,4 +170,4 @@ def _check_shape(text: str, path: Path) -> None:
                 f"{name_of(path)}: line {number}: the key {quoted(line.strip(), 40)} has more than {MOST_DOTS} dots"
             )
     if problems:
-        raise FileError(problems[:20])
+        raise FileError(problems)

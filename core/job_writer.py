@@ -153,7 +153,7 @@ def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:
         first = f"{name_of(path)}: cannot be used as it is now, so nothing was written; mend it first"
-        raise FileError([first, *error.messages]) from None
+        raise FileError([first, *error.every]) from None
 
 
 def _check_unused(path: Path) -> None:

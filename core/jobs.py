@@ -4,13 +4,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from core.errors import FileError
+from core.errors import FileError, PlanError
 from core.fields import Problem, Table
 from core.files import name_of, parse_toml, read_text
 from core.lathe import Lathe
 from core.lathe_file import find_lathe, stand_in_lathe
-from core.operations import Basis, Parameters, current_parameters, plan_of, read_operation
-from core.plain_text import as_name, quoted
+from core.operations import Basis, Parameters, count_steps, current_parameters, plan_of, read_operation
+from core.plain_text import as_name, counted, quoted
 from core.plan import MOST_STEPS, Plan
 
 JOB_FORMAT = 1
@@ -80,22 +80,36 @@ def _lathe(
     try:
         return find_lathe(wanted, own_lathe), ()
     except FileError as error:
-        return stand_in_lathe(), error.messages
+        return stand_in_lathe(), error.every
+
+
+class _Found(NamedTuple):
+    """One operation as read, not planned yet."""
+
+    number: int
+    table: Table
+    parameters: Any
+    written: Parameters
 
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
-    operations: list[JobOperation] = []
+    """Return every operation, planned once it is known that all together are not too many."""
+    found = _read_all(tables, top, lathe)
+    steps = sum(_steps_of(one, lathe, material) for one in found)
+    if steps > MOST_STEPS:
+        top.problem(
+            "operation",
+            f"{counted(len(found), 'operation')} take {steps} steps; a job has at most {MOST_STEPS}. Use several files",
+        )
+        return ()
+    planned = (_planned(one, lathe, material) for one in found)
+    return tuple(operation for operation in planned if operation is not None)
+
+
+def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_Found]:
+    found: list[_Found] = []
     names: dict[str, int] = {}
-    steps = 0
     for number, data in enumerate(tables, start=1):
-        # A small file must not keep the program busy for minutes.
-        if steps > MOST_STEPS:
-            top.problem(
-                "operation",
-                f"found {steps} steps in the first {number - 1} operations; accepted are at most "
-                f"{MOST_STEPS} in one job: use several files",
-            )
-            break
         where = f"{top.where}, operation {number}"
         if not isinstance(data, Mapping):
             top.problem("operation", f"found {quoted(data)}; accepted are tables [[operation]]")
@@ -111,22 +125,26 @@ def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | Non
                     f"the name {quoted(shown)} is used by {names[shown]} and {number}; accepted is once",
                 )
             names.setdefault(shown, number)
-        operation = _operation(number, data, Table(current_parameters(data), where, top.problems), lathe, material)
-        if operation is not None:
-            operations.append(operation)
-            steps += len(operation.plan.steps)
-    return tuple(operations)
+        table = Table(current_parameters(data), where, top.problems)
+        parameters = read_operation(table, lathe)
+        if parameters is not None:
+            found.append(_Found(number, table, parameters, data))
+    return found
 
 
-def _operation(
-    number: int, written: Parameters, table: Table, lathe: Lathe, material: str | None
-) -> JobOperation | None:
-    found = read_operation(table, lathe)
-    if found is None:
-        return None
-    kind, name = table.data["kind"], table.text("name") or ""
-    plan = plan_of(table, found, kind, lathe, material)
+def _steps_of(found: _Found, lathe: Lathe, material: str | None) -> int:
+    """Return how many steps an operation will have, 0 for one that cannot be planned: planning it says why."""
+    try:
+        return count_steps(found.parameters, found.table.data["kind"], lathe, material)
+    except PlanError:
+        return 0
+
+
+def _planned(found: _Found, lathe: Lathe, material: str | None) -> JobOperation | None:
+    kind, table = found.table.data["kind"], found.table
+    plan = plan_of(table, found.parameters, kind, lathe, material)
     if plan is None:
         return None
     basis = Basis(kind=kind, parameters=table.data, lathe=lathe, material=material)
-    return JobOperation(number=number, name=name, kind=kind, basis=basis, plan=plan, written=written)
+    name = table.text("name") or ""
+    return JobOperation(number=found.number, name=name, kind=kind, basis=basis, plan=plan, written=found.written)

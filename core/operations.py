@@ -12,7 +12,7 @@ from core.errors import FileError, PlanError
 from core.fields import Problem, Table
 from core.lathe import NEVER_ALONG_THE_BED, Lathe
 from core.plain_text import quoted
-from core.plan import Plan, Step
+from core.plan import Plan, Step, StepCount, refuse_too_many
 
 if TYPE_CHECKING:
     from core.cutting import Progress
@@ -28,9 +28,15 @@ a thread, a depth at positions of the table, readings of an indicator; "" nothin
 
 
 class Work(NamedTuple):
-    """How a kind is read, planned and planned again. `read` returns None where it noted a problem in the table."""
+    """How a kind is read, counted, planned and planned again.
+
+    `read` returns None where it noted a problem in the table. `steps` refuses what a new
+    plan may not have, and says from formulas how many steps it will have, so that nothing is
+    made in vain; runs already started are planned again without it.
+    """
 
     read: Callable[[Table, Lathe], Any]
+    steps: Callable[[Any, Lathe, str | None], StepCount]
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", str, Mapping[str, Any]], tuple[Step, ...]]
 
@@ -111,8 +117,9 @@ def read_operation(table: Table, lathe: Lathe) -> Any:
 
 def make_plan(basis: Basis) -> Plan:
     """Return the plan of an operation; raises FileError with every problem, or PlanError."""
-    work = operation_of(basis.kind).work()
-    return _thinned(work.plan(parameters_of(basis), basis.lathe, basis.material))
+    work, found = operation_of(basis.kind).work(), parameters_of(basis)
+    count_steps(found, basis.kind, basis.lathe, basis.material)
+    return _thinned(work.plan(found, basis.lathe, basis.material))
 
 
 def _thinned(plan: Plan) -> Plan:
@@ -148,9 +155,17 @@ def parameters_of(basis: Basis) -> Any:
     return found
 
 
+def count_steps(found: Any, kind: str, lathe: Lathe, material: str | None) -> int:
+    """Return how many steps a plan will have, without making one; raises PlanError for more than a run can hold."""
+    count = operation_of(kind).work().steps(found, lathe, material)
+    refuse_too_many(count)
+    return count.steps
+
+
 def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
     """Return the plan, or note why there is none under the key concerned."""
     try:
+        count_steps(found, kind, lathe, material)
         return _thinned(operation_of(kind).work().plan(found, lathe, material))
     except PlanError as error:
         table.problem(error.field, error.message)
@@ -158,7 +173,7 @@ def plan_of(table: Table, found: Any, kind: str, lathe: Lathe, material: str | N
 
 
 def _turning(read: Callable[[Table, Lathe], Any]) -> Work:
-    from core.turning import plan_cutting
+    from core.turning import count_cutting, plan_cutting
 
     def again(
         found: Any, lathe: Lathe, material: str | None, progress: "Progress", cause: str, given: Mapping[str, Any]
@@ -167,7 +182,7 @@ def _turning(read: Callable[[Table, Lathe], Any]) -> Work:
 
         return replan_cutting(found, lathe, progress, cause, given)
 
-    return Work(read=read, plan=plan_cutting, replan=again)
+    return Work(read=read, steps=count_cutting, plan=plan_cutting, replan=again)
 
 
 def _turn() -> Work:
@@ -196,7 +211,7 @@ def _first_cut() -> Work:
 
 def _thread() -> Work:
     from core.threads.job import read_thread_job
-    from core.threads.planning import plan_thread
+    from core.threads.planning import count_thread, plan_thread
 
     def again(
         found: Any, lathe: Lathe, material: str | None, progress: "Progress", cause: str, given: Mapping[str, Any]
@@ -205,7 +220,7 @@ def _thread() -> Work:
 
         return replan_thread(found, lathe, material, progress, cause, given)
 
-    return Work(read=read_thread_job, plan=plan_thread, replan=again)
+    return Work(read=read_thread_job, steps=count_thread, plan=plan_thread, replan=again)
 
 
 def _thread_movements() -> MovementsOf:
@@ -216,34 +231,35 @@ def _thread_movements() -> MovementsOf:
 
 def _runout() -> Work:
     from core.runout.job import read_runout
-    from core.runout.operation import plan_runout, replan_runout
+    from core.runout.operation import count_runout, plan_runout, replan_runout
 
-    return Work(read=read_runout, plan=plan_runout, replan=replan_runout)
+    return Work(read=read_runout, steps=count_runout, plan=plan_runout, replan=replan_runout)
 
 
 def _index() -> Work:
     from core.indexing.job import read_index
-    from core.indexing.operation import plan_index, replan_index
+    from core.indexing.operation import count_index, plan_index, replan_index
 
-    return Work(read=read_index, plan=plan_index, replan=replan_index)
+    return Work(read=read_index, steps=count_index, plan=plan_index, replan=replan_index)
 
 
 def _bolts() -> Work:
-    from core.bolts import plan_bolts, read_bolts, replan_bolts
+    from core.bolts import count_bolts, plan_bolts, read_bolts, replan_bolts
 
-    return Work(read=read_bolts, plan=plan_bolts, replan=replan_bolts)
+    return Work(read=read_bolts, steps=count_bolts, plan=plan_bolts, replan=replan_bolts)
 
 
 def _rings() -> Work:
     from core.rings.job import read_rings
-    from core.rings.operation import plan_rings, replan_rings
+    from core.rings.operation import count_rings, plan_rings, replan_rings
 
-    return Work(read=read_rings, plan=plan_rings, replan=replan_rings)
+    return Work(read=read_rings, steps=count_rings, plan=plan_rings, replan=replan_rings)
 
 
 def _check() -> Work:
     return Work(
         read=lambda table, lathe: table.text("text", required=True, longest=500),
+        steps=lambda text, lathe, material: StepCount(1),
         plan=_plan_check,
         replan=_replan_check,
     )

@@ -21,6 +21,26 @@ INNER_KEYS = frozenset(
 """What of a step's `extra` only the program itself reads; no card shows it."""
 
 
+class StepCount(NamedTuple):
+    """How many steps a plan will have, known before any of them is made."""
+
+    steps: int
+    key: str = ""
+    """The key whose value makes so many."""
+    advice: str = ""
+    """What to enter for fewer."""
+
+
+def refuse_too_many(count: StepCount) -> None:
+    """Raise PlanError for more steps than a run can hold.
+
+    >>> refuse_too_many(StepCount(30, "cut", "a deeper cut"))
+    """
+    if count.steps > MOST_STEPS:
+        advice = f"Enter {count.advice}" if count.advice else "Use several operations"
+        raise PlanError(f"this takes {count.steps} steps; a run has at most {MOST_STEPS}. {advice}", field=count.key)
+
+
 class PlateSetting(NamedTuple):
     """One position on a dividing plate, counted from the start: whole handle turns and holes of one circle."""
 

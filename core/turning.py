@@ -16,11 +16,13 @@ from core.cutting import Infeed, cut_steps, play_words, rounding_note, touch_off
 from core.errors import PlanError
 from core.fields import Table
 from core.lathe import Lathe, dial_words
-from core.plan import Plan, Step, numbered
+from core.plan import Plan, Step, StepCount, numbered
 from core.wanted_size import WantedSize
 
 USUAL_FINISH_MM = 0.15
 """Depth of a finishing cut where none is given; common practice, no source."""
+
+_TOUCH_OFF_AND_CHECK = 2
 
 Measured = Literal["diameter", "length", "left", "depth", "place"]
 """What is measured in the course of it; "left": how much is still to come off."""
@@ -133,6 +135,15 @@ def read_cut_sizes(table: Table, lathe: Lathe) -> tuple[float, float] | None:
     return cut, finish if finish is not None else min(cut, USUAL_FINISH_MM)
 
 
+def count_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps turning, facing or grooving takes; raises PlanError as `plan_cutting` does."""
+    infeed = cutting.infeed(lathe)
+    parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
+    measured = bool(parts.rough_cuts) + bool(parts.semi)
+    cuts = parts.rough_cuts + bool(parts.semi) + 1
+    return StepCount(len(cutting.set_up) + _TOUCH_OFF_AND_CHECK + cuts + measured, "cut", "a deeper cut")
+
+
 def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of turning, facing or grooving.
 
@@ -140,17 +151,9 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
     than the whole cut.
     """
     infeed = cutting.infeed(lathe)
-    total = infeed.marks(cutting.total_mm)
-    if cutting.is_past(cutting.size_mm(infeed.depth_mm(total))):
-        total -= 1
-    if total < 1:
-        raise PlanError(
-            f"found {lathe.say(cutting.total_mm)} to cut, less than one mark of the "
-            f"{dial_words(cutting.dial)} ({lathe.say(infeed.mark_mm)}); accepted is at least one mark",
-            field="to",
-        )
+    total = _total_marks(cutting, infeed, lathe)
     note = ending_note(cutting, lathe, infeed, total, cutting.total_mm)
-    sizes = CutSizes(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
+    sizes = _sizes(cutting, infeed)
     steps = [
         *cutting.set_up,
         touch_off(cutting, lathe, infeed, cutting.from_mm),
@@ -171,6 +174,20 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
     )
 
 
+def _total_marks(cutting: Cutting, infeed: Infeed, lathe: Lathe) -> int:
+    """Return the whole cut in marks, none past a limit; raises PlanError where it is less than one."""
+    total = infeed.marks(cutting.total_mm)
+    if cutting.is_past(cutting.size_mm(infeed.depth_mm(total))):
+        total -= 1
+    if total < 1:
+        raise PlanError(
+            f"found {lathe.say(cutting.total_mm)} to cut, less than one mark of the "
+            f"{dial_words(cutting.dial)} ({lathe.say(infeed.mark_mm)}); accepted is at least one mark",
+            field="to",
+        )
+    return total
+
+
 class CutSizes(NamedTuple):
     """The most that cuts may take [marks]: any of them, and the last two."""
 
@@ -180,7 +197,7 @@ class CutSizes(NamedTuple):
 
 def planned_sizes(cutting: Cutting, infeed: Infeed) -> CutSizes:
     """Return the deepest cut and the finishing cut of the plan: what is planned again cuts no harder."""
-    sizes = CutSizes(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
+    sizes = _sizes(cutting, infeed)
     groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
     return CutSizes(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
 
@@ -233,23 +250,41 @@ def directed(cutting: Cutting, cuts: list[Step]) -> list[Step]:
     ]
 
 
-def _split(total: int, sizes: CutSizes) -> tuple[list[int], list[int], list[int]]:
-    """Split whole marks into roughing cuts (equal, none too deep), a semi-finishing and a finishing cut.
+class _Parts(NamedTuple):
+    """How a cut is split [marks]: into so many roughing cuts, alike, then a semi-finishing and a finishing cut."""
+
+    rough: int
+    rough_cuts: int
+    semi: int
+    finish: int
+
+
+def _parts(total: int, sizes: CutSizes) -> _Parts:
+    """Split whole marks into roughing cuts (none too deep), a semi-finishing and a finishing cut.
 
     Up to half a finishing cut left for roughing is no cut of its own, it would only
     rub: the semi-finishing cut takes it too, where it may be that deep.
     """
     deepest, finish = sizes
     if total <= finish:
-        return [], [], [total]
+        return _Parts(0, 0, 0, total)
     if total <= 2 * finish:
-        return [], [total - total // 2], [total // 2]
+        return _Parts(0, 0, total - total // 2, total // 2)
     rough = total - 2 * finish
     if 2 * rough <= finish and finish + rough <= deepest:
-        return [], [finish + rough], [finish]
-    count = math.ceil(rough / deepest)
+        return _Parts(0, 0, finish + rough, finish)
+    return _Parts(rough, math.ceil(Fraction(rough, deepest)), finish, finish)
+
+
+def _split(total: int, sizes: CutSizes) -> tuple[list[int], list[int], list[int]]:
+    """Return the roughing cuts, the semi-finishing and the finishing cut [marks], [] where there is none."""
+    rough, count, semi, finish = _parts(total, sizes)
     ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
-    return [end - start for start, end in zip([0, *ends], ends, strict=False)], [finish], [finish]
+    return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]
+
+
+def _sizes(cutting: Cutting, infeed: Infeed) -> CutSizes:
+    return CutSizes(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
 
 
 def _deepest_marks(cutting: Cutting, infeed: Infeed) -> int:

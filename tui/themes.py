@@ -11,7 +11,7 @@ from textual.app import App
 from textual.theme import Theme
 
 from core.errors import FileError
-from core.files import name_of, write_text
+from core.files import name_of, read_text, write_text
 from core.plain_text import clean
 
 DAYLIGHT = "daylight"
@@ -132,8 +132,8 @@ def next_theme(name: str) -> str:
 def kept_look(path: Path) -> str:
     """Return the look that was chosen last, daylight where none was."""
     try:
-        kept = path.read_text(encoding="utf-8")[:40].strip()
-    except (OSError, ValueError):
+        kept = read_text(path).strip()
+    except FileError:
         return DAYLIGHT
     return kept if kept in THEME_NAMES else DAYLIGHT
 

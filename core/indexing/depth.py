@@ -86,17 +86,27 @@ def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -
     half a mark of it.
     """
     infeed = Infeed(dial=lathe.dial(dial_name))
+    total, count = _marks_and_passes(infeed, lathe, depth_mm, cut_mm)
+    marks = tuple(round(Fraction(total * number, count)) for number in range(1, count + 1))
+    return DepthPasses(infeed=infeed, depth_mm=depth_mm, marks=marks)
+
+
+def pass_count(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> int:
+    """Return how many passes `depth_passes` gives, without making them; raises PlanError as it does."""
+    return _marks_and_passes(Infeed(dial=lathe.dial(dial_name)), lathe, depth_mm, cut_mm)[1]
+
+
+def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: float) -> tuple[int, int]:
+    """Return a depth in marks, and in how many passes it is cut."""
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(
-            f"found {lathe.say(depth_mm)}, less than half a mark of the {dial_words(dial_name)} "
+            f"found {lathe.say(depth_mm)}, less than half a mark of the {dial_words(infeed.dial.name)} "
             f"({lathe.say(infeed.mark_mm)}); accepted is at least one mark",
             field="depth",
         )
     deepest = max(1, math.floor(cut_mm / infeed.mark_mm + 1e-9))
-    count = math.ceil(total / deepest)
-    marks = tuple(round(Fraction(total * number, count)) for number in range(1, count + 1))
-    return DepthPasses(infeed=infeed, depth_mm=depth_mm, marks=marks)
+    return total, math.ceil(total / deepest)
 
 
 def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None) -> DepthPasses:

@@ -14,18 +14,28 @@ from core.indexing.cautions import (
     play_caution,
     warned,
 )
-from core.indexing.depth import depth_passes
+from core.indexing.depth import depth_passes, pass_count
 from core.indexing.duration import estimated_time_s
 from core.indexing.job import IndexJob
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, numbered_extra, open_numbers, unshifted
-from core.indexing.pattern import Pattern, pattern_steps
+from core.indexing.pattern import Pattern, pattern_count, pattern_steps
 from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
 from core.indexing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.lathe import Lathe, RotaryTable, dial_words, to_tell
-from core.plan import Plan, Step, numbered
+from core.plan import Plan, Step, StepCount, numbered
 from core.safety import STOP_FIRST, general
 
 _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
+
+
+def count_index(job: IndexJob, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps an `index` operation takes; raises PlanError for a depth it cannot cut."""
+    depth = job.depth
+    passes = None if depth is None else pass_count(lathe, depth.dial, depth.depth_mm, depth.cut_mm)
+    positions = job.divisions or len(job.angles_deg)
+    # A plate put on, the table's zero, touching off, the last check.
+    around = (job.way != "dial") + 1 + (passes is not None) + 1
+    return StepCount(around + pattern_count(positions, passes, job.order), "cut", "a deeper cut, or fewer positions")
 
 
 def plan_index(job: IndexJob, lathe: Lathe, material: str | None) -> Plan:
@@ -87,15 +97,13 @@ def from_first_open(is_open: OpenSteps, end: int) -> OpenSteps:
 
 def _pattern(job: IndexJob, lathe: Lathe) -> Pattern:
     depth = job.depth
-    pattern = Pattern(
+    return Pattern(
         dividing=job.divided(rotary_of(lathe)),
         order=job.order,
         passes=None if depth is None else depth_passes(lathe, depth.dial, depth.depth_mm, depth.cut_mm),
         first_number=_FIRST_OF_PATTERN,
         radius_mm=job.radius_mm,
     )
-    pattern.check_size()
-    return pattern
 
 
 def rotary_of(lathe: Lathe) -> RotaryTable:

@@ -11,13 +11,12 @@ from functools import cached_property
 from typing import NamedTuple
 
 from core.dials import Setting
-from core.errors import PlanError
 from core.indexing.angle_text import ARCSEC_PER_DEG
 from core.indexing.depth import DepthPasses, Order, named
 from core.indexing.dividing import Dividing, Position, setting_of
 from core.indexing.numbering import OpenSteps, numbered_extra
 from core.indexing.reach import position_words
-from core.plan import MOST_STEPS, Step
+from core.plan import Step
 from core.quantities import length_text
 from core.safety import STOP_FIRST
 
@@ -81,15 +80,17 @@ class Pattern:
         """The number after the last of this pattern."""
         return self.first_number + 2 * self.levels * len(self.positions)
 
-    def check_size(self) -> None:
-        """Raise PlanError where the pattern has more steps than a run can hold."""
-        visits = self.levels * len(self.positions)
-        if 2 * visits > MOST_STEPS - SET_UP_STEPS:
-            raise PlanError(
-                f"found {len(self.positions)} positions in {self.levels} passes each, which is {2 * visits} steps; "
-                f"accepted are at most {MOST_STEPS}: take a deeper cut or fewer positions",
-                field="cut",
-            )
+
+def pattern_count(positions: int, passes: int | None, order: Order) -> int:
+    """Return how many steps a pattern takes: turning to each position, its passes where it has any, a measurement.
+
+    >>> pattern_count(6, 3, "round"), pattern_count(6, 3, "position"), pattern_count(6, None, "round")
+    (37, 25, 6)
+    """
+    if passes is None:
+        return positions
+    turns = positions if order == "position" or positions == 1 else positions * passes
+    return turns + positions * passes + (positions > 1)
 
 
 def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
@@ -98,7 +99,6 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
     `restart`: the table's zero was found again, so the first position is counted
     from it, and is gone to even where only its depth is still open.
     """
-    pattern.check_size()
     steps: list[Step] = []
     begins, known, stops = restart, dict[int, list[list[Step]]](), dict[_Way, Step]()
     for place in _places(pattern):

@@ -1,6 +1,6 @@
 """What is left of a pattern once a depth has been measured, or something was set otherwise than planned."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from itertools import takewhile
@@ -121,8 +121,10 @@ def set_differently(
 def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: Fraction) -> list[Step]:
     first, infeed = steps[0], passes.infeed
     mark, last = round(infeed.marks_at(position)), passes.marks[-1]
-    removed_mm, depth_mm = first.removed_mm or 0.0, first.depth_mm or 0.0
-    before = _mark(passes, first) - Fraction(removed_mm / infeed.mark_mm).limit_denominator(10**6)
+    # A pass that was set out of the work before, and takes nothing, does not say where the work is.
+    taking = next((step for step in takewhile(lambda step: step.action == "cut", steps) if step.removed_mm), first)
+    removed_mm, depth_mm = taking.removed_mm or 0.0, taking.depth_mm or 0.0
+    before = _mark(passes, taking) - Fraction(removed_mm / infeed.mark_mm).limit_denominator(10**6)
     (cut,) = cut_steps(
         infeed,
         [mark],
@@ -138,7 +140,22 @@ def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: 
     as_set = replace(cut, extra=first.extra, cautions=cautions)
     # Set shallower, the planned pass still follows: the next one here would be too deep without it.
     rest = steps if mark < _mark(passes, first) else steps[1:]
-    return [as_set, *_counted_from(passes, rest, max(before, Fraction(mark)), as_set.depth_mm or 0.0)]
+    counted = _counted_from(passes, rest, max(before, Fraction(mark)), as_set.depth_mm or 0.0)
+    return list(_from_the_deepest([as_set, *counted]))
+
+
+def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
+    """Yield the steps, each pass with what it still takes: going round, it may come where it is deeper already."""
+    reached_mm: dict[tuple[Any, Any], float] = {}
+    for step in steps:
+        if step.action == "cut" and step.depth_mm is not None:
+            place = step.extra.get("ring"), step.extra.get("position")
+            deepest_mm = max(step.depth_mm, reached_mm.get(place, step.depth_mm))
+            if place in reached_mm:
+                removed_mm = min(step.removed_mm or 0.0, deepest_mm - reached_mm[place])
+                step = replace(step, depth_mm=deepest_mm, removed_mm=removed_mm)
+            reached_mm[place] = deepest_mm
+        yield step
 
 
 def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fraction, radius_mm: float | None) -> Step:

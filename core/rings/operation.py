@@ -6,13 +6,13 @@ from typing import Any
 
 from core.cutting import Progress
 from core.errors import PlanError
-from core.indexing.depth import carried_over
+from core.indexing.depth import carried_over, pass_count
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, open_numbers, unshifted
 from core.indexing.operation import from_first_open
-from core.indexing.pattern import SET_UP_STEPS
+from core.indexing.pattern import SET_UP_STEPS, pattern_count
 from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
 from core.lathe import Lathe, dial_words
-from core.plan import MOST_STEPS, Plan, Step, numbered
+from core.plan import Plan, Step, StepCount, numbered
 from core.rings.cautions import head_general, ring_cautions
 from core.rings.figures import ring_figures
 from core.rings.head import (
@@ -24,14 +24,36 @@ from core.rings.head import (
     trial_step,
 )
 from core.rings.job import RingsJob
-from core.rings.steps import BY_RULE, CIRCLE_SET, MEASURED, RING_SET, TRIAL, Block, block_steps, blocks, set_up_steps
+from core.rings.steps import (
+    BY_RULE,
+    CIRCLE_SET,
+    MEASURED,
+    RING_SET,
+    TRIAL,
+    Block,
+    block_steps,
+    blocks,
+    naming,
+    set_up_steps,
+)
 from core.safety import STOP_FIRST
+
+
+def count_rings(job: RingsJob, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps a ring pattern takes, at most; raises PlanError for a depth it cannot cut."""
+    steps = SET_UP_STEPS
+    for ring in job.rings:
+        passes = None
+        if ring.depth_mm is not None:
+            with naming(ring):
+                passes = pass_count(lathe, job.depth_dial, ring.depth_mm, job.cut_mm or ring.depth_mm)
+        steps += pattern_count(ring.count - len(ring.left_out), passes, job.order) + SET_UP_STEPS
+    return StepCount(steps, "cut", "a deeper cut, or fewer circles")
 
 
 def plan_rings(job: RingsJob, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a ring pattern; raises PlanError."""
     found = blocks(job, lathe)
-    _check_size(found)
     steps = set_up_steps(found[0], lathe)
     for block in found:
         steps += block_steps(block, lathe)
@@ -77,15 +99,6 @@ def replan_rings(
     else:
         raise PlanError(f'found the cause "{cause}"; accepted are measured, set, moved, picked up and edited')
     return numbered([*steps, _last_check(job)], progress.next_id)
-
-
-def _check_size(found: list[Block]) -> None:
-    count = sum(2 * block.pattern.levels * len(block.pattern.positions) + SET_UP_STEPS for block in found)
-    if count > MOST_STEPS:
-        raise PlanError(
-            f"found some {count} steps in all rings together; accepted are at most {MOST_STEPS}: take a deeper cut",
-            field="cut",
-        )
 
 
 def _current(found: list[Block], is_open: OpenSteps) -> Block:

@@ -113,7 +113,7 @@ def _circles(job: RingsJob, lathe: Lathe, planned_steps: list[Step]) -> tuple[Ci
     """Return the circle of every ring, plates changed as seldom as can be; () by dial."""
     choices = []
     for ring in job.rings:
-        with _naming(ring):
+        with naming(ring):
             found = circle_choices(rotary_of(lathe), job.way, _targets(ring), f"{ring.count} circles")
         kept = circle_of(planned_steps, ring.number)
         choices.append([circle for circle in found if kept == (job.way, circle.holes)] or found)
@@ -125,7 +125,7 @@ def _targets(ring: Ring) -> tuple[Fraction, ...]:
 
 
 @contextmanager
-def _naming(ring: Ring) -> Iterator[None]:
+def naming(ring: Ring) -> Iterator[None]:
     """Say which ring an error is about."""
     try:
         yield
@@ -140,12 +140,12 @@ def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
 
 
 def _pattern(job: RingsJob, ring: Ring, lathe: Lathe, first_number: int, circle: Circle | None) -> Pattern:
-    with _naming(ring):
+    with naming(ring):
         passes = None
         if ring.depth_mm is not None:
             passes = depth_passes(lathe, job.depth_dial, ring.depth_mm, job.cut_mm or ring.depth_mm)
         dividing = divide(rotary_of(lathe), job.way, _targets(ring), circle=circle)
-    pattern = Pattern(
+    return Pattern(
         dividing=dividing,
         order=job.order,
         passes=passes,
@@ -154,8 +154,6 @@ def _pattern(job: RingsJob, ring: Ring, lathe: Lathe, first_number: int, circle:
         ring=ring.number,
         radius_mm=job.shape(ring).offset_mm,
     )
-    pattern.check_size()
-    return pattern
 
 
 def _held(lathe: Lathe, ring: Ring, head: Head) -> tuple[Setting, ...]:

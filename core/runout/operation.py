@@ -7,8 +7,17 @@ from core import safety
 from core.cutting import Progress
 from core.errors import PlanError
 from core.lathe import Lathe, to_tell
-from core.plan import Plan, Step, numbered
+from core.plan import Plan, Step, StepCount, numbered
 from core.runout.job import USUAL_GRADUATION_MM, RunoutJob, angle_words, graduation_of
+
+_MOST_MOVES = 20
+"""Room for what readings taken beforehand say, and for every move that cures it."""
+
+
+def count_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps a runout operation takes, at most: every reading, and the moves that cure it."""
+    round_of_readings = job.planes * (len(job.angles_deg) + 1) + (job.planes - 1) + 1
+    return StepCount(1 + (_MOST_MOVES if job.readings_mm else 0) + round_of_readings)
 
 
 def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:

@@ -120,7 +120,7 @@ def _known(path: Path, *, counts: bool) -> KnownLathe:
         name = lathe_from(read_toml(path), name_of(path)).name
         waiting = bool(read_draft(path).open_answers)
     except FileError as error:
-        return KnownLathe(path=path, name="", counts=counts, by_hand=True, waiting=False, errors=error.messages)
+        return KnownLathe(path=path, name="", counts=counts, by_hand=True, waiting=False, errors=error.every)
     return KnownLathe(path=path, name=name, counts=counts, by_hand=by_hand, waiting=waiting)
 
 

@@ -1,6 +1,11 @@
 """The blank a thread is cut from: what to turn a bar, or bore a hole, to."""
 
-from core.threads.thread import Thread
+from core.errors import PlanError
+from core.quantities import mm_text
+from core.threads.thread import Say, Thread
+
+_LEAST_ROOM_MM = 0.5
+"""So far off on the diameter a blank is always planned, with a caution; else a pitch; common practice, no source."""
 
 
 def blank_default_mm(thread: Thread) -> float:
@@ -21,3 +26,29 @@ def blank_default_mm(thread: Thread) -> float:
     if largest is None or least is None:
         return basic
     return (largest + least) / 2
+
+
+def refuse_blank(thread: Thread, blank_mm: float, say: Say = mm_text) -> None:
+    """Raise PlanError for a blank far above the crest of its thread (inside: a bore far below it).
+
+    What is a slip of the hand must not plan hundreds of passes. A blank a little off, up to a
+    pitch on the diameter, is planned with a caution. `say` words a length [mm].
+
+    >>> from core.threads.designation import read_thread
+    >>> refuse_blank(read_thread("M27"), 28.5)
+    """
+    limits, room_mm = thread.limits, max(thread.pitch_mm, _LEAST_ROOM_MM)
+    if thread.internal:
+        crest_mm = thread.minor_basic_mm if limits.minor_min_mm is None else limits.minor_min_mm
+        bound_mm, is_off = crest_mm - room_mm, blank_mm < crest_mm - room_mm
+        what, advice = "bore", f"at least {say(bound_mm)}: bore a smaller hole out first"
+    else:
+        crest_mm = thread.major_basic_mm if limits.major_max_mm is None else limits.major_max_mm
+        bound_mm, is_off = crest_mm + room_mm, blank_mm > crest_mm + room_mm
+        what, advice = "blank", f"at most {say(bound_mm)}: turn a larger bar down first"
+    if is_off:
+        raise PlanError(
+            f"a {what} of {say(blank_mm)} is far off {thread.designation}, whose crest is at {say(crest_mm)}. "
+            f"Enter {advice}",
+            field="blank",
+        )

@@ -17,7 +17,7 @@ from core.threads.form import (
     whitworth_form,
 )
 from core.threads.metric import MINOR, PITCH_LINE, ROOT
-from core.threads.thread import Say, Thread
+from core.threads.thread import LEAST_PITCH_MM, MOST_PITCH_MM, Say, Thread
 
 LARGEST_MM = 1000.0
 _ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fraction(1), 29.0: Fraction(1)}
@@ -49,10 +49,10 @@ def custom_thread(
         )
     if not (math.isfinite(major_mm) and 0 < major_mm <= LARGEST_MM):
         raise ThreadError(f"found {say(major_mm)}; accepted is above 0 up to {say(LARGEST_MM)}", field="major")
-    most = major_mm / float(_ROOM[included_angle_deg])
-    if not 0 < pitch_mm < most:
+    least, most = float(LEAST_PITCH_MM), min(major_mm / float(_ROOM[included_angle_deg]), float(MOST_PITCH_MM))
+    if not least <= pitch_mm < most:
         found = f"found a pitch of {say(pitch_mm)} on {say(major_mm)}"
-        raise ThreadError(f"{found}; accepted is above 0 and below {say(most)}", field="pitch")
+        raise ThreadError(f"{found}; accepted: from {say(least)} and below {say(most)}", field="pitch")
     return thread_of(
         _form(included_angle_deg, pitch_mm, internal),
         _basic(included_angle_deg, Fraction(major_mm), Fraction(pitch_mm)),

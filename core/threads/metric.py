@@ -10,7 +10,7 @@ from core.threads.form import Diameters, metric_form, thread_of
 from core.threads.metric_limits import MetricClass, metric_limits, read_metric_class
 from core.threads.metric_spelling import MetricWords, read_metric_words
 from core.threads.spelling import Ending, accepted, is_internal, nearest, refusal
-from core.threads.thread import Thread
+from core.threads.thread import LEAST_PITCH_MM, MOST_PITCH_MM, Thread
 
 SMALLEST_MM, LARGEST_MM = Fraction(1), Fraction(355)
 """Sizes for which ISO 965-1 has tolerances."""
@@ -93,10 +93,11 @@ def _checked_pitch(words: MetricWords) -> Fraction:
     pitch = _coarse_pitches().get(size) if words.pitch_mm is None else words.pitch_mm
     if pitch is None:
         raise _no_coarse_pitch(words)
-    most = size / ROOT
-    if not 0 < pitch < most:
+    most = min(size / ROOT, MOST_PITCH_MM)
+    if not LEAST_PITCH_MM <= pitch < most:
         found = f"a pitch of {number_text(pitch, 4)} mm on {number_text(size, 4)} mm"
-        raise refusal(words.text, f"it has {found}; accepted is above 0 and below {number_text(most, 3)} mm")
+        bounds = f"from {number_text(LEAST_PITCH_MM, 2)} mm and below {number_text(most, 3)} mm"
+        raise refusal(words.text, f"it has {found}; accepted: {bounds}")
     return pitch
 
 

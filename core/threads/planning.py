@@ -11,8 +11,9 @@ from typing import NamedTuple
 from core import safety
 from core.cutting import SCRATCH_DEPTH_MM, Infeed, cut_steps, play_words, spring_step, touch_off_step
 from core.lathe import Lathe, dial_words
-from core.plan import Plan, Step, numbered
+from core.plan import Plan, Step, StepCount, numbered
 from core.quantities import MM_PER_INCH, mm_text, number_text
+from core.threads.blank import refuse_blank
 from core.threads.bore_room import bar_words, bore_room, bore_words
 from core.threads.cautions import thread_cautions
 from core.threads.figures import thread_figures
@@ -20,7 +21,7 @@ from core.threads.half_nuts import first_closing_words
 from core.threads.job import ThreadJob, angle_text
 from core.threads.movements import DRY_RUN, PASS_OF_CHECK, SCRATCH_PASS
 from core.threads.readings import predicted_words
-from core.threads.schedule import Schedule, rest_of, schedule, usual_passes
+from core.threads.schedule import Schedule, pass_count, rest_of, schedule, usual_passes
 from core.threads.starts import next_start_steps
 from core.threads.stopping import by_hand_words, stop_steps
 from core.threads.thread import Thread
@@ -59,6 +60,19 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
     if last and last != total:
         planned = planned._replace(marks=rest_of(planned.marks, last, infeed.mark_mm, job.limits))
     return Passes(infeed=infeed, last_marks=last or total, schedule=planned)
+
+
+def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps a thread takes; raises PlanError for a blank that is far too large or small."""
+    refuse_blank(job.thread, job.blank_mm, lathe.say)
+    infeed = job.infeed(lathe)
+    total = max(1, infeed.marks(job.groove.depth_mm))
+    wanted = job.passes or usual_passes(job.thread.pitch_mm, material)
+    passes = pass_count(total, infeed.mark_mm, wanted, job.limits)
+    # Of each start: its passes, spring passes, trying; measuring with a spring pass before the last; coming to it.
+    start = passes + job.spring_passes + 1 + (1 + bool(job.spring_passes) if passes > 1 else 0) + 1
+    around = len(_preparation(job, lathe, infeed))
+    return StepCount(job.thread.starts * start + around, "deepest_pass", "a deeper pass")
 
 
 def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:

@@ -315,7 +315,9 @@ def _set_differently(
     if here >= last:
         return [*first, *end_of_cutting(job, lathe, infeed, first[0], here)]
     after = progress.after(first[0])
-    return [*first, *_rest(job, lathe, material, infeed, after, job.groove.depth_mm - after.depth_mm, measure=True)]
+    # A pass that takes nothing leaves the work as deep as it is, which a measurement may know better than the passes.
+    left_mm = job.groove.depth_mm - (first[0].depth_mm or 0.0)
+    return [*first, *_rest(job, lathe, material, infeed, after, left_mm, measure=True)]
 
 
 def _measure_again() -> Step:

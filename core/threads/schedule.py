@@ -53,14 +53,24 @@ def schedule(
     if total_marks <= 0:
         return Schedule(marks=())
     most, least = _mark_bounds(mark_mm, limits)
-    fewest = math.ceil(total_marks / most)
-    largest = max(1, total_marks // least, fewest if total_marks < 2 * least else 1)
-    count = min(max(passes or usual_passes, fewest), max(largest, fewest))
+    count = pass_count(total_marks, mark_mm, passes or usual_passes, limits)
     steps = _even_area_steps(total_marks, mark_mm, count, (least, most), tip, start_mm)
     return Schedule(
         marks=_whole_marks(steps, total_marks, count),
-        note=_note(passes, count, fewest, limits, mark_mm, say),
+        note=_note(passes, count, math.ceil(total_marks / most), limits, mark_mm, say),
     )
+
+
+def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits) -> int:
+    """Return how many passes take so many marks of `mark_mm` (radial): as many as wanted, within the limits.
+
+    >>> pass_count(100, 0.01, 3, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
+    4
+    """
+    most, least = _mark_bounds(mark_mm, limits)
+    fewest = math.ceil(total_marks / most)
+    largest = max(1, total_marks // least, fewest if total_marks < 2 * least else 1)
+    return min(max(wanted, fewest), max(largest, fewest))
 
 
 def usual_passes(pitch_mm: float, material: str | None) -> int:

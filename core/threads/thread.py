@@ -9,6 +9,10 @@ Say = Callable[[float], str]
 """Turns a length [mm] into words in the user's unit."""
 
 
+LEAST_PITCH_MM, MOST_PITCH_MM = Fraction(7, 100), Fraction(50)
+"""No standard has finer threads (BA 25: 0.07 mm) or as coarse ones (ISO 2904 ends at 44 mm); from memory."""
+
+
 class Limits(NamedTuple):
     """Limits of size in mm; None where the standard does not limit that diameter."""
 

@@ -152,7 +152,7 @@ def test_class_of_the_other_side_is_refused(text: str, side: str, parts: list[st
         ("M-10", ["M10"]),
         ("M400x6", ["1 to 355"]),
         ("M99999999999999999999", ["1 to 355"]),
-        ("M10x0", ["above 0"]),
+        ("M10x0", ["from 0.07 mm"]),
         ("M10x9", ["below"]),
         ("M10-1.5", ["M10x1.5"]),
         ("M10-6q", ["e, f, g or h"]),

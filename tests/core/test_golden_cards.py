@@ -57,7 +57,7 @@ def test_every_sentence_of_a_refusal_has_its_line(path: Path) -> None:
     """The program refuses the file for just the keys that are kept, no more and no fewer."""
     with pytest.raises(FileError) as refusal:
         (read_lathe if path.stem.startswith("lathe") else read_job)(path)
-    assert len(golden_lines(path)) == len(refusal.value.messages)
+    assert len(golden_lines(path)) == len(refusal.value.every)
 
 
 def test_a_changed_figure_is_one_line(card: dict[str, Any]) -> None:

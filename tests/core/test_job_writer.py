@@ -113,7 +113,7 @@ def test_change_on_disk_is_kept(tmp_path: Path) -> None:
         (BY_HAND + "[[operation]\n", "not readable as TOML"),
         (BY_HAND + '[[operation]]\nkind = "thread"\nname = "C"\n', "thread: is missing"),
         (b"\xff\xfe", "not UTF-8"),
-        (b"", "format: is missing"),
+        (b"", "is empty"),
         ('format = 1\ntitle = "J"\noperation = [{kind = "check", name = "A", text = "x"}]\n', "not readable as TOML"),
     ],
     ids=["broken", "invalid", "binary", "empty", "closed list"],

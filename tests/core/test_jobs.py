@@ -99,7 +99,7 @@ def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "said"),
     [
-        (b"", "format: is missing"),
+        (b"", "is empty"),
         (b"\x00\x01\x02", "zero byte"),
         (b"title = \xff\xfe", "line 1 is not UTF-8"),
         (b"format = 1\ntitle = ", "line 2"),

@@ -49,7 +49,7 @@ def test_a_small_file_of_very_many_steps_is_refused_soon() -> None:
     cut = 'kind = "turn"\nfrom = "200 mm"\nto = "10 mm"\ncut = "0.02 mm"\nfinish = "0.02 mm"\n'
     operations = "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))
     text = f'format = 1\ntitle = "Pin"\n{operations}'
-    with pytest.raises(FileError, match=f"accepted are at most {MOST_STEPS} in one job"):
+    with pytest.raises(FileError, match=f"a job has at most {MOST_STEPS}"):
         parse_job(text, Path("pin.toml"))
 
 

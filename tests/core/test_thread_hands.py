@@ -102,7 +102,7 @@ def test_refusals_are_in_the_unit_of_the_lathe(keys: dict[str, str | None], said
 @pytest.mark.parametrize(
     ("key", "value", "said"),
     [
-        ("thread", "M10x99", "accepted is above 0"),
+        ("thread", "M10x99", "accepted: from 0.07"),
         ("thread", "M13", "nearest accepted"),
         ("blank", "3 mm", "below the root"),
         ("blank", "30 deg", "is no length but an angle"),

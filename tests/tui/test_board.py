@@ -273,7 +273,7 @@ def _huge(path: Path) -> None:
 
 
 BAD_FILES: dict[str, tuple[Callable[[Path], object], str]] = {
-    "empty": (lambda path: path.write_bytes(b""), "is missing"),
+    "empty": (lambda path: path.write_bytes(b""), "is empty"),
     "binary": (lambda path: path.write_bytes(b"\x00\x01\x02" * 99), "zero byte"),
     "50 MB": (_huge, "at most 1000000"),
     "not UTF-8": (lambda path: path.write_bytes(b'title = "\xff\xfe"'), "not UTF-8"),

@@ -14,7 +14,7 @@ from core.fields import Table
 from core.lathe import Lathe
 from core.lathe_file import stand_in_lathe
 from core.operations import OPERATIONS, Basis, Operation, Work, asks_of, make_plan, replan
-from core.plan import Plan, Step, numbered
+from core.plan import Plan, Step, StepCount, numbered
 from core.state import RunBasis
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import logged, press
@@ -57,6 +57,10 @@ def _read_ream(table: Table, lathe: Lathe) -> float | None:
     return table.length("to", required=True, above=0)
 
 
+def _count_ream(to_mm: float, lathe: Lathe, material: str | None) -> StepCount:
+    return StepCount(len(_plan_ream(to_mm, lathe, material).steps))
+
+
 @pytest.fixture(autouse=True)
 def registered(monkeypatch: pytest.MonkeyPatch) -> None:
     """Register two kinds and nothing else: one of its own, one that turns under another name."""
@@ -64,7 +68,7 @@ def registered(monkeypatch: pytest.MonkeyPatch) -> None:
         kind="ream",
         title="Ream a bore",
         summary="one pass",
-        work=lambda: Work(read=_read_ream, plan=_plan_ream, replan=_replan_ream),
+        work=lambda: Work(read=_read_ream, steps=_count_ream, plan=_plan_ream, replan=_replan_ream),
     )
     sweep = Operation(kind="sweep", title="Sweep a bore", summary="as turning", work=OPERATIONS["turn"].work)
     for operation in (ream, sweep):

@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import ScrollableContainer
 from textual.screen import Screen, ScreenResultType
 
+from tui.faults import worked_out
 from tui.widgets.header_line import HeaderLine
 from tui.widgets.key_bar import KeyBar
 from tui.widgets.message_line import MessageLine
@@ -107,6 +108,15 @@ class BaseScreen(Screen[ScreenResultType]):
             found.first().say(sentence)
         elif not self.is_mounted:
             self.call_later(self.say, sentence)
+
+    def work_out(self, work: Callable[[], object], typed: object = "") -> None:
+        """Work out what is typed; where the program itself fails at it, show that and keep the details."""
+        if said := worked_out(self.halfnut, work, f"{type(self).__name__}: {typed}"):
+            self.show_fault(said)
+
+    def show_fault(self, sentence: str) -> None:
+        """Show that the program has failed at what is typed."""
+        self.say(sentence)
 
     def action_scroll_body(self, pages: int) -> None:
         """Scroll what a small terminal cannot hold."""

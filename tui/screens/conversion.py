@@ -148,7 +148,7 @@ class ConversionScreen(BaseScreen[str | None]):
         event.stop()
         self._notice = ""
         self._walk.typed(event.value)
-        self._read()
+        self.work_out(self._read, event.value)
 
     def _read(self) -> None:
         """Answer what stands in the field now."""

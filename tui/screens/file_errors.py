@@ -1,14 +1,14 @@
 """Every error found in a file, to be read and mended."""
 
-from collections.abc import Sequence
 from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 
+from core.errors import FileError
 from core.files import name_of
-from core.plain_text import clean
+from core.plain_text import clean, counted
 from tui.glyphs import glyphs_of
 from tui.screens.base import BaseScreen
 from tui.widgets.pager import Pager
@@ -28,11 +28,10 @@ class FileErrorsScreen(BaseScreen[None]):
         Binding("escape,enter,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the list."),
     ]
 
-    def __init__(self, path: Path, errors: Sequence[str]) -> None:
+    def __init__(self, path: Path, error: FileError) -> None:
         super().__init__()
-        count = len(errors)
-        self.title = f"{count} error{'s' if count != 1 else ''}: {name_of(path)}"
-        self._errors = errors
+        self.title = f"{counted(len(error.every), 'error')}: {name_of(path)}"
+        self._errors = error.messages
 
     def compose_body(self) -> ComposeResult:
         """The errors, wrapped, never cut."""

@@ -184,8 +184,8 @@ def text_up_to(text: str, longest: int) -> str:
 
 def told(error: FileError) -> str:
     """Return the errors of a file in a few sentences: the first ones, and how many more there are."""
-    first = error.messages[:2]
-    more = len(error.messages) - len(first)
+    first = error.every[:2]
+    more = len(error.every) - len(first)
     return " ".join([*(f"{message.rstrip('.')}." for message in first), *([f"And {more} more."] if more else [])])
 
 

@@ -109,7 +109,7 @@ def begin_job(board: "BoardScreen") -> None:
         try:
             app.lathe = find_lathe(app.lathe_path, app.paths.own_lathe)
         except FileError as error:
-            board.app.push_screen(FileErrorsScreen(app.lathe_path or app.paths.own_lathe, error.messages))
+            board.app.push_screen(FileErrorsScreen(app.lathe_path or app.paths.own_lathe, error))
             return
         app.job = None
         board.show_job()
@@ -217,7 +217,7 @@ def _keep_edit(board: "BoardScreen", edit: Callable[..., Job], operation: JobOpe
 
 def _show_errors(board: "BoardScreen", error: FileError) -> None:
     job = board.halfnut.job
-    board.app.push_screen(FileErrorsScreen(job.path if job else Path("job"), error.messages))
+    board.app.push_screen(FileErrorsScreen(job.path if job else Path("job"), error))
 
 
 def _show_done(board: "BoardScreen", done: str, name: str = "") -> None:

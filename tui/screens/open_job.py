@@ -32,7 +32,7 @@ def open_job(app: "HalfnutApp", path: Path) -> Job | None:
     try:
         job = read_job(path, app.lathe_path, app.paths.own_lathe)
     except FileError as error:
-        app.push_screen(FileErrorsScreen(path, error.messages))
+        app.push_screen(FileErrorsScreen(path, error))
         return None
     app.job = job
     app.lathe = job.lathe

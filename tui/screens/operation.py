@@ -22,7 +22,7 @@ from core.plain_text import clean, quoted
 from core.plan import Plan
 from tui.glyphs import glyphs_of
 from tui.screens.ask import YesNo
-from tui.screens.base import BaseScreen
+from tui.screens.form_pages import FormPages
 from tui.screens.keeping import Kept, keep_change, keep_in_job, keep_in_new_file, keep_material, told
 from tui.widgets.caution_list import CautionList
 from tui.widgets.column_table import ColumnTable
@@ -30,14 +30,11 @@ from tui.widgets.doings import Doings
 from tui.widgets.figure_list import Figure
 from tui.widgets.line_list import LineList
 from tui.widgets.operation_form import OperationForm, Row
-from tui.widgets.operation_results import FIELDS, FIGURES, STEPS, Figures, OperationResults, Sight, in_sight
+from tui.widgets.operation_results import FIELDS, FIGURES, Figures, OperationResults
 from tui.widgets.pager import Pager
 
-_FIELD_COLUMNS = 57
-"""What the fields get where figures stand beside them."""
 
-
-class OperationScreen(BaseScreen[None]):
+class OperationScreen(FormPages):
     """One operation made up on screen: judged by core as a job file would be, planned at every key."""
 
     CSS_PATH = "operation.tcss"
@@ -62,15 +59,10 @@ class OperationScreen(BaseScreen[None]):
         Binding("shift+tab", "app.focus_previous", show=False, priority=True),
         Binding("escape", "back", "Back", tooltip="Leave; asks where something typed would be lost."),
     ]
-    PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
-
     ready = reactive(False, bindings=True)
     """What is typed makes a plan."""
     in_job = reactive("", bindings=True, init=False)
     """The name under which what is typed was just added to the open job; "" once something is changed."""
-    page = reactive(FIELDS)
-    """The page whose turn it is where not all are in sight."""
-
     changing: str | None = None
     """The name of the operation of the open job that is being changed; None for one that is new."""
 
@@ -83,7 +75,6 @@ class OperationScreen(BaseScreen[None]):
         """What core read from the fields; None with `plan` where something is missing or wrong."""
         self.plan: Plan | None = None
         self._untold: list[Problem] = []
-        self._field: Widget | None = None
         self._unkept = False
         self._kept_last = Kept.newest(None)
 
@@ -158,41 +149,6 @@ class OperationScreen(BaseScreen[None]):
         self.follow_lathe(self.judge)
         self.watch(self.app, "log_changes", self._begun, init=False)
 
-    def on_resize(self) -> None:
-        """Show as many pages as there is room for."""
-        self._lay_out()
-
-    def watch_page(self) -> None:
-        """Show another page, and put the keys where they are of use."""
-        if not self.is_mounted:
-            return
-        if self.focused is not None and self.query_one("#left") in self.focused.ancestors:
-            self._field = self.focused
-        self._lay_out()
-        self._leave_the_fields()
-        if FIELDS in self._sight.shown(self.page) and self._field is not None:
-            self._field.focus()
-
-    def on_screen_resume(self) -> None:
-        """Textual finds a field for the keys, also where none is in sight."""
-        self.call_next(self._leave_the_fields)
-
-    def _leave_the_fields(self) -> None:
-        if FIELDS not in (shown := self._sight.shown(self.page)):
-            widget = self.query_one(OperationResults).page_widget(shown[-1])
-            self.set_focus(widget if widget.focusable else None)
-
-    @property
-    def _sight(self) -> Sight:
-        return in_sight(self.PAGES, self.size.width)
-
-    def _lay_out(self) -> None:
-        results, left = self.query_one(OperationResults), self.query_one("#left")
-        results.turn_to(self._sight, self.page)
-        left.display = FIELDS in self._sight.shown(self.page)
-        left.styles.width = _FIELD_COLUMNS if results.display else "100%"
-        self._show_summary()
-
     # Planning.
 
     @on(OperationForm.Edited)
@@ -203,6 +159,17 @@ class OperationScreen(BaseScreen[None]):
 
     def judge(self) -> None:
         """Read and plan what the fields hold, and show what came of it."""
+        self.work_out(self.plan_typed, self.query_one(OperationForm).texts())
+
+    def show_fault(self, sentence: str) -> None:
+        """Say it beside the field changed last; nothing is planned then."""
+        self.found, self.plan, self.ready = None, None, False
+        self.title = self.changing or OPERATIONS[self.kind].title
+        self._untold = self.query_one(OperationForm).tell_last(sentence)
+        self._show()
+
+    def plan_typed(self) -> None:
+        """Read and plan what the fields hold; only `judge` calls it, which is ready for faults."""
         form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
         table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
@@ -215,9 +182,7 @@ class OperationScreen(BaseScreen[None]):
         self.ready = self.plan is not None
         self.in_job = self._kept_last.name_in(self.halfnut.job, table.data)
         form.hint({} if self.plan is None else self.hints(self.plan))
-        self._show_results()
-        self.show_pictures()
-        self._show_summary()
+        self._show()
 
     @property
     def material(self) -> str | None:
@@ -237,6 +202,11 @@ class OperationScreen(BaseScreen[None]):
 
     # Showing.
 
+    def _show(self) -> None:
+        self._show_results()
+        self.show_pictures()
+        self.show_summary()
+
     def _show_results(self) -> None:
         results, lathe, plan = self.query_one(OperationResults), self.halfnut.lathe, self.plan
         if plan is None:
@@ -247,14 +217,14 @@ class OperationScreen(BaseScreen[None]):
         figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), plan.general)
         results.show(figures, plan.steps, lathe)
 
-    def _show_summary(self) -> None:
+    def show_summary(self) -> None:
         """Say below what is still to be typed or is wrong; or, where the figures are out of sight, what comes of it."""
         words, cautions = "", list[str]()
         form, shown = self.query_one(OperationForm), self._sight.shown(self.page)
         if self.plan is None:
             missing = form.missing()
             words = f"Still to be typed: {', '.join(missing)}" if missing else "What is marked is to be put right."
-            cautions = [f"{form.label_of(problem.key)}: {problem.message}" for problem in self._untold]
+            cautions = [f"{form.label_of(key)}: {message}".removeprefix(": ") for _, key, message in self._untold]
         elif FIELDS in shown and FIGURES not in shown:
             words = self.summary(self.plan)
             own = self.cautions(self.plan)
@@ -291,19 +261,6 @@ class OperationScreen(BaseScreen[None]):
         if action == "start" and (self.changing is not None or self.in_job):
             return False
         return True if action not in {"start", "keep"} or self.ready else None
-
-    def action_turn(self, step: int) -> None:
-        """Go to another page."""
-        self.page = self._sight.after(self.page, step)
-
-    def action_scroll_body(self, pages: int) -> None:
-        """Scroll the page whose turn it is."""
-        page = self._sight.shown(self.page)[-1]
-        target = self.query_one("#left") if page == FIELDS else self.query_one(OperationResults).page_widget(page)
-        if isinstance(target, LineList | Pager):
-            target.action_page(pages)
-        else:
-            target.scroll_relative(y=pages * max(target.size.height - 1, 1), animate=False)
 
     def action_enter(self) -> None:
         """Go on to the next field; behind the last one do what is pointed at."""
@@ -361,7 +318,9 @@ class OperationScreen(BaseScreen[None]):
                 done = await keep_in_new_file(app, table, material)
             elif self.changing is not None:
                 done = keep_change(app, job, {**table, "name": self.changing})
-                self._go_back_with(f"{done} {await keep_material(app, material)}".strip())
+                done = f"{done} {await keep_material(app, material)}".strip()
+                self.dismiss()
+                self.call_after_refresh(app.say, done)
                 return
             elif self.in_job:
                 done = f"{quoted(self.in_job)} stands in the job already; change something to add another one."
@@ -376,10 +335,6 @@ class OperationScreen(BaseScreen[None]):
             self.judge()
             self._show_doings()
             self.say(f"{done} {await keep_material(app, material)}".strip())
-
-    def _go_back_with(self, done: str) -> None:
-        self.dismiss()
-        self.call_after_refresh(self.halfnut.say, done)
 
     def action_back(self) -> None:
         """Leave, or ask first where something would be lost."""

@@ -157,6 +157,9 @@ class ReckonerScreen(BaseScreen[int | None]):
 
     @on(QuantityField.Changed)
     @on(LineList.Moved)
+    def _changed(self) -> None:
+        self.work_out(self._show_answer, self._field.text)
+
     def _show_answer(self) -> None:
         table, number = self._table, self.number
         figures: list[Figure] = []

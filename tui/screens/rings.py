@@ -149,7 +149,7 @@ class RingsScreen(OperationScreen):
         unused = {"cutter_radius", MEETING} if touching else set()
         return unused | (set() if deep else {"cut", "depth_dial", "order"})
 
-    def judge(self) -> None:
+    def plan_typed(self) -> None:
         """Work out what was left open, then read and plan."""
         form, table = self._form, self._form.table()
         form.answer, form.refusal = None, ""
@@ -160,7 +160,7 @@ class RingsScreen(OperationScreen):
             except PlanError as error:
                 form.refusal = error.message
         self.solvable = form.answer is not None
-        super().judge()
+        super().plan_typed()
 
     # Rings.
 

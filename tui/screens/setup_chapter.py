@@ -227,8 +227,8 @@ class ChapterScreen(BaseScreen[str]):
     def _typing(self, event: Input.Changed) -> None:
         event.stop()
         self.say("")
-        if self.question is not None:
-            self._show_unit(self.question)
+        if (question := self.question) is not None:
+            self.work_out(lambda: self._show_unit(question), event.value)
 
     def action_move(self, step: int) -> None:
         """Point at another answer; with a field, scroll what there is to know."""

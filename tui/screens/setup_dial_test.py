@@ -86,7 +86,7 @@ class DialTestScreen(BaseScreen[None]):
     @on(QuantityField.Changed, "#reading")
     def _typed(self, event: QuantityField.Changed) -> None:
         event.stop()
-        self._show()
+        self.work_out(self._show, event.field.text)
 
     def _try_anew(self) -> None:
         field = self.query_one("#reading", QuantityField)

@@ -79,7 +79,7 @@ class FindingScreen(BaseScreen[Found | None]):
     def _typed(self, event: QuantityField.Changed) -> None:
         event.stop()
         self.say("")
-        self._work_out()
+        self.work_out(self._work_out, event.field.text)
 
     def _work_out(self) -> None:
         """See what follows from what is typed; say beside the field what is wrong with it."""

@@ -121,7 +121,7 @@ class LathesScreen(BaseScreen[Path | None]):
         if lathe is None:
             self.action_new()
         elif lathe.errors:
-            self.app.push_screen(FileErrorsScreen(lathe.path, lathe.errors))
+            self.app.push_screen(FileErrorsScreen(lathe.path, FileError(lathe.errors)))
         else:
             self.dismiss(lathe.path)
 
@@ -134,7 +134,7 @@ class LathesScreen(BaseScreen[Path | None]):
             self.say(f"{lathe.path.name} is no file yet: answer the questions to a part of it first (Enter).")
             return
         if lathe.errors:
-            self.app.push_screen(FileErrorsScreen(lathe.path, lathe.errors))
+            self.app.push_screen(FileErrorsScreen(lathe.path, FileError(lathe.errors)))
             return
         self._use(lathe.path)
 

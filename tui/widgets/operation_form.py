@@ -64,6 +64,7 @@ class OperationForm(Vertical):
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._rows = rows
+        self._changed_last: QuantityField[str] | ChoiceField | None = None
         self.entries = {row.key: (row, _entry_field(row, table)) for row in rows if isinstance(row, Entry)}
         self.choices = {row.key: (row, _choice_field(row, table)) for row in rows if isinstance(row, Choice)}
 
@@ -91,6 +92,11 @@ class OperationForm(Vertical):
                 if entry.display and entry.value is not None:
                     found[row.key] = _typed(entry.value, row.whole)
         return found
+
+    def texts(self) -> dict[str, str]:
+        """Return what stands in every field, as it is; empty ones are left out."""
+        typed = {key: field.text for key, (_, field) in self.entries.items() if field.text}
+        return typed | {key: field.value for key, (_, field) in self.choices.items()}
 
     def chosen(self, key: str) -> str:
         """Return the words chosen for a key."""
@@ -136,6 +142,11 @@ class OperationForm(Vertical):
                 field.say(error)
         return untold
 
+    def tell_last(self, message: str) -> list[Problem]:
+        """Say something beside the field changed last; return it as a problem where no entry can say it."""
+        keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
+        return self.tell([Problem(where="", key=next(keys, ""), message=message)])
+
     def label_of(self, key: str) -> str:
         """Return the label of a key's field; the key itself where it has none."""
         for row in self._rows:
@@ -153,6 +164,7 @@ class OperationForm(Vertical):
     @on(ChoiceField.Changed)
     def _changed(self, event: QuantityField.Changed | ChoiceField.Changed) -> None:
         event.stop()
+        self._changed_last = event.field
         self.post_message(self.Edited(self))
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
 
 from textual import on
 from textual.app import ComposeResult
@@ -15,10 +15,14 @@ from textual.widgets import Input
 from core.errors import CoreError, QuantityError
 from core.plain_text import clean
 from core.quantities import read_number
+from tui.faults import worked_out
 from tui.glyphs import glyphs_of
 from tui.widgets.form import FIELD_KEYS, field_places, label_text
 from tui.widgets.plain_input import LONGEST_LINE, PlainInput
 from tui.widgets.wrapping import wrapped
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
 
 Value = TypeVar("Value")
 
@@ -164,7 +168,9 @@ class QuantityField(Generic[Value], Widget):
         event.stop()
         if event.value == self._judged:
             return
-        self._judge(event.value)
+        app, typed = cast("HalfnutApp", self.app), f"{self.label}: {event.value}"
+        fault = worked_out(app, lambda: self._judge(event.value), typed)
+        self.error = fault or self.error
         self._lay_out()
         self.post_message(self.Changed(self))
 

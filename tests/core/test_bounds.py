@@ -1,0 +1,258 @@
+"""Work is refused before it is done: steps are counted by formula, files and lines are bounded."""
+
+import os
+import threading
+import time
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core import operations
+from core.errors import MOST_SHOWN, FileError, PlanError
+from core.fields import Problem, Table
+from core.files import LARGEST_FILE, read_text, read_toml, write_text
+from core.jobs import parse_job, read_job
+from core.lathe import Lathe
+from core.lathe_file import stand_in_lathe
+from core.operations import Basis, count_steps, make_plan, parameters_of
+from core.plan import MOST_STEPS
+from core.threads.designation import read_thread
+from tests.core.rotary import lathe_with
+
+SOON_S = 1.0
+FINE = Fraction(1, 10_000)
+HEAD = 'format = 1\ntitle = "Pin"\n'
+STEPS = 'kind = "turn"\nname = "Pin"\nfrom = "12 mm"\nto = "10 mm"\ncut = "0.5 mm"\n'
+
+
+def sizes(most_mm: float) -> st.SearchStrategy[str]:
+    """Return lengths up to `most_mm`, in hundredths [mm]."""
+    return st.integers(1, round(most_mm * 100)).map(lambda hundredths: f"{hundredths / 100} mm")
+
+
+TURNS = st.fixed_dictionaries(
+    {"kind": st.just("turn"), "from": st.just("40 mm"), "to": sizes(39), "cut": sizes(2)},
+    optional={"finish": sizes(0.5)},
+)
+FACES = st.fixed_dictionaries({"kind": st.just("face"), "dial": st.just("saddle"), "remove": sizes(9), "cut": sizes(2)})
+GROOVES = st.fixed_dictionaries(
+    {"kind": st.just("groove"), "dial": st.just("cross_slide"), "depth": sizes(9), "cut": sizes(2)}
+)
+THREADS = st.fixed_dictionaries(
+    {
+        "kind": st.just("thread"),
+        "thread": st.sampled_from(["M30x3.5-6g", "M10", "M24xPh6P3", "M20x2-LH", "M20x1.5-6H", "Tr20x4", "1/4-20 UNC"]),
+    },
+    optional={
+        "infeed": st.sampled_from(["flank", "straight"]),
+        "passes": st.integers(1, 40),
+        "spring_passes": st.integers(0, 3),
+        "deepest_pass": sizes(0.3),
+        "relief": st.just("4 mm"),
+        "length": st.just("20 mm"),
+        "runs": st.sampled_from(["to the chuck", "from the chuck"]),
+    },
+)
+DIVIDED = st.fixed_dictionaries(
+    {
+        "kind": st.just("index"),
+        "divisions": st.integers(2, 12),
+        "order": st.sampled_from(["round", "position"]),
+        "with": st.sampled_from(["dial", "plate"]),
+    },
+    optional={"depth": sizes(3)},
+).map(lambda table: {**table, "depth_dial": "cross_slide", "cut": "0.4 mm"} if "depth" in table else table)
+HOLES = st.fixed_dictionaries({"kind": st.just("bolts"), "count": st.integers(2, 40), "circle": st.just("64 mm")})
+READINGS = st.fixed_dictionaries(
+    {"kind": st.just("runout"), "positions": st.integers(3, 24), "planes": st.integers(1, 2), "apart": st.just("9 mm")}
+).map(lambda table: table if table["planes"] == 2 else {**table, "apart": None})
+
+
+KINDS = ("turn", "face", "groove", "thread", "bolts", "runout")
+
+
+def basis(parameters: dict[str, Any], lathe: Lathe | None = None) -> Basis:
+    """Return an operation to plan on the example lathe."""
+    table = {key: value for key, value in parameters.items() if value is not None}
+    return Basis(kind=table["kind"], parameters={"name": "it", **table}, lathe=lathe or stand_in_lathe())
+
+
+@pytest.mark.parametrize("tables", [TURNS, FACES, GROOVES, THREADS, HOLES, READINGS], ids=KINDS)
+def test_steps_are_counted_without_making_them(tables: st.SearchStrategy[dict[str, Any]]) -> None:
+    """The number of a formula is that of the plan, over all ways to cut."""
+
+    @settings(max_examples=60, deadline=None)
+    @given(tables)
+    def counts(table: dict[str, Any]) -> None:
+        its = basis(table)
+        try:
+            plan = make_plan(its)
+        except (PlanError, FileError):
+            return
+        assert count_steps(parameters_of(its), its.kind, its.lathe, None) == len(plan.steps)
+
+    counts()
+
+
+@settings(max_examples=60, deadline=None)
+@given(DIVIDED)
+def test_steps_of_dividing_are_counted_without_making_them(table: dict[str, Any]) -> None:
+    """By dial and by plate, round and position by position, with a depth and without."""
+    its = basis(table, lathe_with(plates=True))
+    plan = make_plan(its)
+    assert count_steps(parameters_of(its), its.kind, its.lathe, None) == len(plan.steps)
+
+
+@pytest.mark.parametrize("order", ["round", "position"])
+def test_steps_of_rings_are_never_more_than_counted(order: str) -> None:
+    """Rings have steps that depend on the rings before: the count leaves room for all of them."""
+    ring = {"count": 5, "offset": "20 mm", "cutter_radius": "8 mm", "depth": "0.6 mm", "left_out": [2]}
+    other = {**ring, "count": 7, "cutter_radius": "9 mm", "depth": "0.3 mm", "left_out": [1, 3]}
+    its = basis({"kind": "rings", "cut": "0.1 mm", "order": order, "ring": [ring, other]}, lathe_with())
+    steps = len(make_plan(its).steps)
+    assert steps <= count_steps(parameters_of(its), its.kind, its.lathe, None) <= steps + 40
+
+
+HUGE = {
+    "turn": ({"from": "99999 mm", "to": "1 mm", "cut": "0.05 mm"}, "cut"),
+    "face": ({"dial": "saddle", "remove": "99999 mm", "cut": "0.1 mm"}, "cut"),
+    "groove": ({"dial": "cross_slide", "depth": "99999 mm", "cut": "0.01 mm"}, "cut"),
+    "index": ({"divisions": 2, "depth": "99999 mm", "cut": "0.01 mm", "depth_dial": "cross_slide"}, "cut"),
+    "rings": (
+        {"cut": "0.001 mm", "ring": [{"count": 9, "offset": "9 mm", "cutter_radius": "8 mm", "depth": "900 mm"}] * 9},
+        "cut",
+    ),
+    "thread": ({"thread": "Tr300x44", "blank": "300 mm", "deepest_pass": "0.00001 mm"}, "deepest_pass"),
+}
+
+
+@pytest.mark.parametrize("kind", HUGE)
+def test_too_many_steps_are_refused_before_any_is_made(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """At once, under the key that makes so many; nothing is planned."""
+    table, key = HUGE[kind]
+    lathe = lathe_with()
+    lathe = replace(lathe, dials={name: replace(its, graduation=FINE) for name, its in lathe.dials.items()})
+    begun = time.process_time()
+    monkeypatch.setattr("core.plan.Plan.__post_init__", lambda plan: pytest.fail("a plan was made"))
+    with pytest.raises(PlanError, match=f"steps; a run has at most {MOST_STEPS}. Enter a deeper") as refused:
+        make_plan(basis({"kind": kind, **table}, lathe))
+    assert refused.value.field == key
+    assert time.process_time() - begun < SOON_S
+
+
+def test_a_file_of_too_many_steps_is_refused_before_any_is_made(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each operation would do; what they have together is added up first."""
+    monkeypatch.setattr(operations, "plan_of", lambda *_: pytest.fail("an operation was planned"))
+    cut = STEPS.replace('name = "Pin"\n', "").replace("12 mm", "60 mm").replace("0.5 mm", "0.05 mm")
+    text = HEAD + "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))
+    begun = time.process_time()
+    with pytest.raises(FileError, match=rf"1000 operations take \d+ steps; a job has at most {MOST_STEPS}"):
+        parse_job(text, Path("pin.toml"))
+    assert time.process_time() - begun < SOON_S
+
+
+@pytest.mark.parametrize(
+    ("thread", "blank", "said"),
+    [
+        ("M27", "268 mm", "at most 29.952 mm"),
+        ("M27", "26800 mm", "at most 29.952 mm"),
+        ("M10x0.25", "10.6 mm", "at most 10.482 mm"),
+        ("M27-6H", "5 mm", "at least 20.752 mm"),
+    ],
+)
+def test_a_blank_far_off_its_thread_is_refused(thread: str, blank: str, said: str) -> None:
+    """A point forgotten must not plan 514 passes; the bound is said. M27x3: ISO 965-1, major at most 26.952 mm."""
+    with pytest.raises(PlanError, match=said) as refused:
+        make_plan(basis({"kind": "thread", "thread": thread, "blank": blank}))
+    assert refused.value.field == "blank"
+
+
+@pytest.mark.parametrize(("thread", "blank"), [("M27", "28 mm"), ("M10x0.25", "10.3 mm"), ("M27-6H", "23 mm")])
+def test_a_blank_a_little_off_is_a_caution(thread: str, blank: str) -> None:
+    """As it was: planned, and said how far off it is."""
+    plan = make_plan(basis({"kind": "thread", "thread": thread, "blank": blank}))
+    assert any(f"{blank} is" in caution and ("above" in caution or "below" in caution) for caution in plan.cautions)
+
+
+@pytest.mark.parametrize("pitch", ["0.001", "0.03", "0.069", "50", "80", "150"])
+def test_a_pitch_that_no_lathe_cuts_is_refused(pitch: str) -> None:
+    """By name and by sizes; the finest and the coarsest of the standards are read."""
+    problems: list[Problem] = []
+    tables = [{"thread": f"M200x{pitch}"}, {"form": "60 deg", "major": "200 mm", "pitch": f"{pitch} mm"}]
+    for number, table in enumerate(tables, start=1):
+        found = {"kind": "thread", "name": "it", **table}
+        assert operations.read_operation(Table(found, "", problems), stand_in_lathe()) is None
+        assert len(problems) == number and "accepted: from 0.07 mm and below 50 mm" in problems[-1].message
+
+
+@given(st.integers(70, 8149).map(lambda thousandths: thousandths / 1000), st.sampled_from(["", "-6H", "-4g6g", "-7G"]))
+def test_every_pitch_that_is_read_has_limits(pitch_mm: float, tolerance_class: str) -> None:
+    """From the finest on: no tolerance formula of ISO 965-1 runs below zero."""
+    thread = read_thread(f"M10x{pitch_mm}{tolerance_class}")
+    assert 0 < (thread.limits.pitch_diameter_min_mm or 0) < (thread.limits.pitch_diameter_max_mm or 0)
+
+
+@pytest.mark.parametrize("line", [" " * 1_900, "\t" * 1_900, "[" * 1_900, "a " * 950, '"" ' * 600, "a" * 1_900 + "="])
+def test_a_megabyte_of_any_line_is_read_soon(line: str) -> None:
+    """No pattern tries the same blanks again and again."""
+    text = (HEAD + (line + "\n") * (LARGEST_FILE // (len(line) + 1)))[:LARGEST_FILE]
+    begun = time.process_time()
+    with pytest.raises(FileError):
+        parse_job(text, Path("pin.toml"))
+    assert time.process_time() - begun < SOON_S
+
+
+def test_twenty_errors_are_shown_and_how_many_more() -> None:
+    """The first ones; those of the lathe file count with those of the job."""
+    text = HEAD + "".join(f"k{number} = 1\n" for number in range(60))
+    with pytest.raises(FileError) as refused:
+        parse_job(text, Path("pin.toml"))
+    assert len(refused.value.every) == 61
+    assert refused.value.messages == (*refused.value.every[:MOST_SHOWN], "and 41 more errors: correct these first")
+    assert len(FileError(["wrong"] * MOST_SHOWN).messages) == MOST_SHOWN
+
+
+SPECIAL = ("/proc/kmsg", "/proc/self/mem", "/proc/sys/kernel/random/uuid", "/dev/zero", "/dev/stdin", "/dev/full")
+
+
+@pytest.mark.parametrize("path", SPECIAL)
+def test_what_is_no_file_is_not_read(path: str, tmp_path: Path) -> None:
+    """As a job, as its lathe and as the user's own lathe: refused, never waited for."""
+    job = tmp_path / "job.toml"
+    job.write_text(f'{HEAD}lathe = "{path}"\n[[operation]]\n{STEPS}')
+    plain = tmp_path / "plain.toml"
+    plain.write_text(f"{HEAD}[[operation]]\n{STEPS}")
+    begun = time.monotonic()
+    for read in (
+        lambda: read_toml(Path(path)),
+        lambda: read_job(job),
+        lambda: read_job(plain, Path(path)),
+        lambda: read_job(plain, None, Path(path)),
+    ):
+        with pytest.raises(FileError, match=r"empty|no regular file|no such file|no permission"):
+            read()
+    assert time.monotonic() - begun < SOON_S
+
+
+def test_a_pipe_is_not_waited_for_and_never_replaced(tmp_path: Path) -> None:
+    """Reading one that nobody writes to, and writing under its name, are refused."""
+    pipe = tmp_path / "pipe.toml"
+    os.mkfifo(pipe)
+    refusals: list[str] = []
+
+    def both() -> None:
+        for use in (lambda: read_text(pipe), lambda: write_text(pipe, "x")):
+            with pytest.raises(FileError) as refused:
+                use()
+            refusals.append(refused.value.message or str(refused.value))
+
+    thread = threading.Thread(target=both, daemon=True)
+    thread.start()
+    thread.join(SOON_S)
+    assert len(refusals) == 2 and all("no regular file" in words for words in refusals)
+    assert pipe.is_fifo() and list(tmp_path.iterdir()) == [pipe]

@@ -1,0 +1,85 @@
+"""Whatever is set, the plan continues from the deepest mark reached: no pass takes less than nothing."""
+
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.cutting import progress_of
+from core.dials import Setting
+from core.operations import Basis, make_plan, replan
+from core.plan import Step
+from tests.core.rotary import lathe_with
+
+RING = {"count": 3, "offset": "20 mm", "cutter_radius": "8 mm", "depth": "1.2 mm"}
+KINDS: dict[str, dict[str, Any]] = {
+    "turn": {"from": "40 mm", "to": "36 mm", "cut": "0.5 mm"},
+    "bore": {"kind": "turn", "side": "inside", "from": "30 mm", "to": "34 mm", "cut": "0.5 mm"},
+    "face": {"dial": "saddle", "remove": "3 mm", "cut": "0.5 mm"},
+    "groove": {"dial": "cross_slide", "depth": "3 mm", "cut": "0.5 mm"},
+    "thread": {"thread": "M30x3.5-6g"},
+    "nut": {"kind": "thread", "thread": "M20x1.5-6H"},
+    "index": {"divisions": 4, "depth": "2 mm", "cut": "0.4 mm", "depth_dial": "cross_slide", "order": "round"},
+    "index, each to its depth": {
+        "kind": "index",
+        "divisions": 4,
+        "depth": "2 mm",
+        "cut": "0.4 mm",
+        "depth_dial": "cross_slide",
+        "order": "position",
+    },
+    "rings": {"cut": "0.3 mm", "ring": [RING, {**RING, "offset": "12 mm"}], "order": "round"},
+}
+SET = st.lists(st.tuples(st.integers(0, 14), st.integers(-300, 300)), min_size=1, max_size=5)
+
+
+def place(step: Step) -> tuple[Any, Any, Any]:
+    """Return where a pass cuts."""
+    return step.extra.get("ring"), step.extra.get("position"), step.extra.get("start")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@settings(max_examples=40, deadline=None)
+@given(deviations=SET)
+def test_passes_set_anywhere_never_take_less_than_nothing(kind: str, deviations: list[tuple[int, int]]) -> None:
+    """Wound in or out by up to 300 marks, again and again: depths only grow, what is left is never below 0."""
+    table = {"kind": kind, "name": "it", **KINDS[kind]}
+    its = Basis(kind=table["kind"], parameters=table, lathe=lathe_with())
+    done, still_open = list[Step](), list(make_plan(its).steps)
+    planned = sum(step.action == "cut" for step in still_open)
+    for taken, marks in deviations:
+        while still_open and (taken > 0 or still_open[0].action != "cut"):
+            taken -= still_open[0].action == "cut"
+            done.append(still_open.pop(0))
+        if not still_open:
+            return
+        setting = next(one for one in still_open[0].settings if isinstance(one, Setting))
+        dial = its.lathe.dial(setting.dial)
+        position = round(setting.position + marks * float(dial.graduation), 6)
+        progress = progress_of(done, still_open, 1000 + len(done))
+        still_open = list(replan(its, progress, "set", {"position": str(position)}))
+        cuts = [step for step in still_open if step.action == "cut"]
+        assert len(cuts) <= 2 * planned
+        deepest: dict[Any, float] = {}
+        for step in cuts:
+            assert (step.removed_mm or 0.0) >= 0 and (step.remaining_mm or 0.0) >= 0
+            assert step.depth_mm is not None and step.depth_mm >= deepest.get(place(step), 0.0) - 1e-9
+            deepest[place(step)] = step.depth_mm
+
+
+def test_a_setting_out_after_a_measurement_keeps_what_was_measured() -> None:
+    """A pass that takes nothing does not bring back the depth by the dial."""
+    table = {"kind": "thread", "name": "it", "thread": "M20x1.5-6H", "infeed": "straight"}
+    its = Basis(kind="thread", parameters=table, lathe=lathe_with())
+    steps = list(make_plan(its).steps)
+    at = next(index for index, step in enumerate(steps) if step.action == "cut") + 3
+    measured = {"pitch_diameter_mm": 18.9}
+    after = list(replan(its, progress_of(steps[:at], steps[at:], 1000), "measured", measured))
+    progress = progress_of(steps[:at], after, 2000)
+    setting = next(one for one in after[0].settings if isinstance(one, Setting))
+    out = replan(its, progress, "set", {"position": str(setting.position + 2)})
+    assert out[0].removed_mm == 0.0
+    assert [step.depth_mm for step in out[1:] if step.action == "cut"] == pytest.approx(
+        [step.depth_mm for step in after if step.action == "cut"]
+    )

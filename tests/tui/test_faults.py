@@ -1,0 +1,109 @@
+"""A fault of the program in what is worked out while one types: a sentence beside the field, and it goes on."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import MakeApp
+from tests.tui.made_up import press
+from tests.tui.painted import painted
+from tui.faults import FILE_NAME
+from tui.paths import Paths
+from tui.screens.ask import Typed
+from tui.screens.conversion import ConversionScreen
+from tui.screens.threading import ThreadingScreen
+from tui.screens.turning import TurningScreen
+from tui.widgets.operation_form import OperationForm
+
+pytestmark = pytest.mark.usefixtures("every_frame")
+ROOT = Path(__file__).parents[2]
+
+
+class UnforeseenError(Exception):
+    """What nobody thought of."""
+
+
+def fails(*_: object, **__: object) -> None:
+    """Fail as a formula may that was never given such a number."""
+    raise UnforeseenError("of [bold]7[/bold]")
+
+
+async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
+    """Typed key by key: every state of the field is answered, and the program goes on."""
+    app = make(opening=ThreadingScreen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, *"M10x0.03")
+        assert "a pitch of 0.03 mm on 10 mm" in " ".join(painted(app).split())
+        await press(pilot, "backspace", "backspace", *"5")
+        assert "10 passes" in painted(app) or "passes, the last" in painted(app)
+    assert not (paths.data / FILE_NAME).exists()
+
+
+@pytest.mark.parametrize(
+    "where", ["core.threads.planning.plan_thread", "tui.screens.threading.ThreadingScreen.figures"]
+)
+async def test_a_fault_is_a_sentence_beside_the_field(
+    make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
+) -> None:
+    """In core or in what the screen shows: said beside the field, kept in a file once each, gone with its cause."""
+    app = make(opening=ThreadingScreen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        with monkeypatch.context() as broken:
+            broken.setattr(where, fails)
+            await press(pilot, *"M10")
+            screen = app.screen
+            assert isinstance(screen, ThreadingScreen) and not screen.ready
+            assert "The program fails at this" in painted(app)
+            error = screen.query_one(OperationForm).entries["thread"][1].error
+            assert error.startswith("The program fails at this, through a fault of its own. Enter another value.")
+            assert str(paths.data / FILE_NAME) in error
+            await press(pilot, "f5", "f4")
+            assert app.screen is screen
+        await press(pilot, "x", "1")
+        assert screen.ready and "fails" not in painted(app)
+    kept = (paths.data / FILE_NAME).read_text()
+    assert "ThreadingScreen: {'thread': 'M10', " in kept and "UnforeseenError: of [bold]7[/bold]" in kept
+    assert kept.count("Traceback") == len(["M1", "M10"])
+
+
+async def test_a_fault_is_said_where_no_field_was_changed(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A form that comes filled in says it below; a folder that cannot be written is named."""
+    monkeypatch.setattr("core.turning.plan_cutting", fails)
+    monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))
+    table = {"from": "30 mm", "to": "26 mm", "cut": "0.5 mm"}
+    app = make(opening=lambda: TurningScreen("turn", table))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        words = " ".join(painted(app).split())
+        assert "The program fails at this" in words and "Details cannot be kept: No such file" in words
+        assert app.is_running
+
+
+async def test_a_fault_of_a_question_is_said_beside_it(make: MakeApp, paths: Paths) -> None:
+    """A value that a question cannot read for a fault of the program is no answer."""
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await app.push_screen(Typed("How deep?", lambda text: 1 // len(text[2:]), label="Depth"))
+        await press(pilot, "1", "2", "enter")
+        assert "The program fails at this" in " ".join(painted(app).split())
+        await press(pilot, "3", "enter")
+        assert "How deep?" not in painted(app)
+    assert "ZeroDivisionError" in (paths.data / FILE_NAME).read_text()
+
+
+async def test_a_fault_of_a_conversion_is_said(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On the page that converts."""
+    monkeypatch.setattr("tui.screens.conversion.convert", fails)
+    app = make(opening=ConversionScreen)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "5")
+        assert "The program fails at this" in " ".join(painted(app).split())
+
+
+def test_faults_are_caught_in_one_place_alone() -> None:
+    """A second net would hide faults: there is one, and its reason stands in it."""
+    caught = re.compile(r"except(?: \(?(?:.*\b)?(?:Base)?Exception\b.*)?:(?! *\n(?:.*\n)? *raise\n)")
+    paths = (path for folder in ("core", "tui") for path in (ROOT / folder).rglob("*.py"))
+    assert [path.name for path in paths if caught.search(path.read_text())] == ["faults.py"]

@@ -1,0 +1,48 @@
+"""A fault of the program while something is typed: a sentence there, its details in a file, and the program goes on."""
+
+import traceback
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from core.errors import FileError
+from core.files import name_of, read_text, write_text
+from core.plain_text import clean
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+
+FILE_NAME = "faults.txt"
+"""In the folder of the log; newest last."""
+_LARGEST = 200_000
+
+
+def worked_out(app: "HalfnutApp", work: Callable[[], object], doing: str) -> str:
+    """Do `work`, which answers what is typed; return "", or a sentence where the program itself fails at it.
+
+    doing: the screen and what was typed, for the file.
+    """
+    try:
+        work()
+    except Exception as error:
+        # Everything is caught here, and nowhere else, on purpose. A figure worked out between two keys
+        # must not end the program, whatever nobody foresaw: a run may be open beside it, and what was
+        # typed would be lost. The log is not touched by such work; what touches it is never wrapped.
+        return _sentence(app, "".join(traceback.format_exception(error)), doing)
+    return ""
+
+
+def _sentence(app: "HalfnutApp", details: str, doing: str) -> str:
+    path = app.paths.data / FILE_NAME
+    record = f"{clean(doing, 2_000)}\n{details}\n"
+    try:
+        before = read_text(path) if path.exists() else ""
+        # The same is worked out again and again while it stands in the field; once is enough.
+        if record not in before:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            write_text(path, f"{before}{app.clock.wall()} {record}"[-_LARGEST:])
+    except (OSError, FileError) as error:
+        reason = error.message if isinstance(error, FileError) else clean(error.strerror or "unknown reason")
+        where = f"Details cannot be kept: {reason}"
+    else:
+        where = f"Details are in {name_of(path)}"
+    return f"The program fails at this, through a fault of its own. Enter another value. {where}"
