@@ -52,7 +52,7 @@ def run_lines(events: Sequence[Event]) -> Iterator[EventLine]:
 
 
 def lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
-    """Yield events in words while they are read; what is taken back later is not known yet."""
+    """Yield events in words while they are read; which of them a later one undoes is not known yet."""
     source = iter(events)
     latest: list[Event] = []
     lathe, basis_seen = None, None

@@ -356,7 +356,7 @@ def test_a_copy_named_like_one_on_its_way_is_never_taken_for_it(tmp_path: Path) 
 
 
 def test_two_programs_that_start_one_operation_make_one_run(tmp_path: Path) -> None:
-    """The second is told which run there is by now; it may still start another."""
+    """The second hears which run there is by now; it may still start another."""
 
     def start(logbook: Logbook, after: str | None) -> ActiveRun:
         return ActiveRun.begin(logbook, sample_plan(), BASIS, JOB, StepClock(), "s", after=after)
