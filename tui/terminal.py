@@ -98,6 +98,11 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
     before = termios.tcgetattr(sys.stdin.fileno()) if sys.stdin.isatty() else None
 
     def told(number: int, frame: object) -> None:
+        if loop.is_closed():
+            # The terminal is given back already.
+            signal.signal(number, signal.SIG_DFL)
+            os.kill(os.getpid(), number)
+            return
         if signal.getitimer(signal.ITIMER_REAL)[0] == 0.0:
             signal.signal(signal.SIGALRM, lambda *_: _end(128 + number, before))
             signal.setitimer(signal.ITIMER_REAL, LONGEST_LEAVING_S)

@@ -35,6 +35,20 @@ async def test_no_flood_drowns_a_signal() -> None:
     assert signal.getitimer(signal.ITIMER_REAL)[0] > 0
 
 
+def test_a_signal_after_the_screens_ends_the_program(monkeypatch: pytest.MonkeyPatch) -> None:
+    """While the log is being closed there is no loop any more: the signal does what it does to any program."""
+
+    async def take_signals() -> None:
+        leave_on_signals(lambda status: None)
+
+    sent: list[int] = []
+    asyncio.run(take_signals())
+    monkeypatch.setattr(os, "kill", lambda pid, number: sent.append(number))
+    signal.raise_signal(signal.SIGTERM)
+    assert sent == [signal.SIGTERM]
+    assert signal.getsignal(signal.SIGTERM) is signal.SIG_DFL
+
+
 class _Driver:
     """Notes what it is asked."""
 
