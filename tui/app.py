@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.driver import Driver
 from textual.events import Event, Key
 from textual.filter import LineFilter
 from textual.reactive import var
@@ -16,6 +17,7 @@ from textual.signal import Signal
 from core.errors import CoreError
 from core.lathe import Lathe
 from tui.glyphs import Glyphs
+from tui.key_flood import KeyFlood, bounded
 from tui.paths import Paths
 from tui.presses import Presses
 from tui.screens.base import BaseScreen, Opening, later
@@ -69,6 +71,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         opening: Opening | None = None,
         presses: Presses | None = None,
     ) -> None:
+        self.key_flood = KeyFlood()
         # Without colours nothing but the terminal's own two may be asked for.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         self.paths, self.clock, self.terminal = paths, clock, terminal
@@ -93,6 +96,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
         from tui.screens.opening import first_screen
 
         return first_screen(self)
+
+    def get_driver_class(self) -> type[Driver]:
+        """Return what reads the keys; it drops what nobody can have typed."""
+        return bounded(super().get_driver_class())
 
     def get_line_filters(self) -> list[LineFilter]:
         """Return what every painted line goes through, the net for characters last."""
@@ -119,6 +126,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
     async def on_event(self, event: Event) -> None:
         """Drop what is left over of a held key once its screen has gone."""
         if isinstance(event, Key) and self.screen_stack:
+            if not event.is_forwarded and (said := self.key_flood.answered()):
+                self.say(said)
             pressed = event.time, event.key, id(self.screen)
             if not (self.presses.comes_back(*pressed) if event.is_forwarded else self.presses.note(*pressed)):
                 event.stop()
