@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.driver import Driver
 from textual.events import Event, InputEvent, Key, Paste
 from textual.filter import LineFilter
 from textual.reactive import var
@@ -19,6 +20,7 @@ from textual.signal import Signal
 from core.errors import CoreError
 from core.lathe import Lathe
 from tui.glyphs import Glyphs
+from tui.key_flood import KeyFlood, bounded
 from tui.key_queue import KeyQueue, Settled
 from tui.paths import Paths
 from tui.presses import Presses
@@ -73,6 +75,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         opening: Opening | None = None,
         presses: Presses | None = None,
     ) -> None:
+        self.key_flood = KeyFlood()
         # Without colours nothing but the terminal's own two may be asked for.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         self.paths, self.clock, self.terminal = paths, clock, terminal
@@ -99,6 +102,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
         from tui.screens.opening import first_screen
 
         return first_screen(self)
+
+    def get_driver_class(self) -> type[Driver]:
+        """Return what reads the keys; it drops what nobody can have typed."""
+        return bounded(super().get_driver_class())
 
     def get_line_filters(self) -> list[LineFilter]:
         """Return what every painted line goes through, the net for characters last."""

@@ -128,6 +128,8 @@ class KeyQueue:
             if verdict == "not known yet":
                 return
             self._waiting.popleft()
+            if isinstance(event, Key) and (said := self._app.key_flood.answered()):
+                self._app.say(said)
             if verdict == "by hand":
                 self._unsay_held()
                 self._busy = True

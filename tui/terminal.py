@@ -6,7 +6,7 @@ import signal
 import sys
 import time
 from collections.abc import Callable, Mapping
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import IO, Any, Literal, NamedTuple, Protocol
 
 from tui.glyphs import Charset
@@ -49,8 +49,16 @@ class Clock(NamedTuple):
     """Milliseconds since some moment, the same for one process, never going back."""
 
 
+def _wall() -> str:
+    """Return date and time here; in UTC where the time zone set is none (TZ may say 25 hours)."""
+    try:
+        return datetime.now().astimezone().isoformat(timespec="seconds")
+    except ValueError:
+        return datetime.now(UTC).isoformat(timespec="seconds")
+
+
 SYSTEM_CLOCK = Clock(
-    wall=lambda: datetime.now().astimezone().isoformat(timespec="seconds"),
+    wall=_wall,
     monotonic_ms=lambda: time.monotonic_ns() // 1_000_000,
 )
 

@@ -1,0 +1,73 @@
+"""Keys by the hundred thousand, as of a file pasted, never wait without bound; no time zone stops the clock."""
+
+import time
+from datetime import datetime
+
+import pytest
+from textual.driver import Driver
+from textual.drivers.headless_driver import HeadlessDriver
+from textual.events import Key, Resize
+from textual.geometry import Size
+from textual.message import Message
+
+from tests.conftest import MakeApp
+from tests.tui.painted import painted
+from tui.key_flood import MOST_WAITING, QUIET_S, KeyFlood, bounded
+from tui.terminal import SYSTEM_CLOCK
+
+
+def test_no_more_keys_wait_than_the_bound() -> None:
+    """What comes after is dropped until the keyboard has been quiet; keys answered make room only then."""
+    flood = KeyFlood()
+    taken = [flood.admit(number / 100_000) for number in range(100_000)]
+    assert sum(taken) == MOST_WAITING and all(taken[:MOST_WAITING])
+    said = [flood.answered() for _ in range(MOST_WAITING)]
+    assert not flood.admit(1.0 + QUIET_S / 2)
+    assert flood.admit(1.0 + 2 * QUIET_S) and not any(said)
+    assert flood.answered() == "99001 keys that came all at once were not taken. Look at what stands here."
+    assert flood.answered() == ""
+
+
+def test_a_held_key_is_never_dropped() -> None:
+    """Thirty a second for two minutes, each answered within a tenth of a second."""
+    flood = KeyFlood()
+    for number in range(3_600):
+        assert flood.admit(number / 30)
+        if number >= 3:
+            assert flood.answered() == ""
+
+
+async def test_the_program_reads_keys_through_the_bound_and_says_what_it_dropped(make: MakeApp) -> None:
+    """Its driver drops keys and nothing else; the next key typed says so."""
+    app = make()
+    passed: list[Message] = []
+
+    class Reading(HeadlessDriver):
+        def send_message(self, message: Message) -> None:
+            passed.append(message)
+
+    assert app.get_driver_class().send_message is not Driver.send_message
+    async with app.run_test(size=(80, 24)) as pilot:
+        reading = bounded(Reading)(app)
+        for _ in range(MOST_WAITING + 50):
+            reading.send_message(Key("a", "a"))
+        reading.send_message(Resize(Size(80, 24), Size(80, 24)))
+        assert len(passed) == MOST_WAITING + 1 and isinstance(passed[-1], Resize)
+        app.key_flood._answered = app.key_flood._admitted
+        app.key_flood._last_s -= 2 * QUIET_S
+        reading.send_message(Key("b", "b"))
+        await pilot.press("down")
+        assert "50 keys that came all at once were not taken." in painted(app)
+
+
+@pytest.mark.parametrize(("zone", "offset_h"), [("ABC+25", 0), ("ABC-24", 0), ("ABC-167", 0), ("ABC+3", -3)])
+def test_a_time_zone_of_a_day_and_more_is_none(zone: str, offset_h: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where TZ says what no place has, the log's times are in UTC."""
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        offset = datetime.fromisoformat(SYSTEM_CLOCK.wall()).utcoffset()
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert offset is not None and offset.total_seconds() == offset_h * 3600

@@ -1,0 +1,60 @@
+"""Keys that come faster than they are answered: a text pasted into a terminal that does not mark it as pasted."""
+
+import time
+from typing import TYPE_CHECKING, cast
+
+from textual.driver import Driver
+from textual.events import Key
+from textual.message import Message
+
+if TYPE_CHECKING:
+    from tui.app import HalfnutApp
+
+MOST_WAITING = 1_000
+"""So many keys may wait: many seconds of a held key, and far fewer than a pasted file has."""
+QUIET_S = 0.5
+"""A flood is over when no key has come for so long."""
+
+
+class KeyFlood:
+    """Counts the keys that wait. `admit` is asked in the thread that reads the terminal, the rest in the program's."""
+
+    def __init__(self) -> None:
+        self._admitted = self._answered = self._dropped = 0
+        self._is_flood = False
+        self._last_s = 0.0
+
+    def admit(self, time_s: float) -> bool:
+        """Return whether a key that has come at a time [s] is taken; in a flood none is, until it is over."""
+        if self._is_flood and time_s - self._last_s >= QUIET_S:
+            self._is_flood = False
+        self._last_s = time_s
+        if self._is_flood or self._admitted - self._answered >= MOST_WAITING:
+            self._is_flood = True
+            self._dropped += 1
+            return False
+        self._admitted += 1
+        return True
+
+    def answered(self) -> str:
+        """Note that a key was answered; return what is to be said of keys that were not taken, once, else ""."""
+        self._answered += 1
+        if not self._dropped or self._is_flood or self._answered < self._admitted:
+            return ""
+        dropped, self._dropped = self._dropped, 0
+        return f"{dropped} keys that came all at once were not taken. Look at what stands here."
+
+
+def bounded(driver_class: type[Driver]) -> type[Driver]:
+    """Return a driver that passes on no more keys than may wait.
+
+    Each waiting key costs kilobytes, and everything else waits behind it.
+    """
+
+    class BoundedDriver(driver_class):  # type: ignore[misc, valid-type]
+        def send_message(self, message: Message) -> None:
+            """Pass a message on to the program."""
+            if not isinstance(message, Key) or cast("HalfnutApp", self._app).key_flood.admit(time.monotonic()):
+                super().send_message(message)
+
+    return BoundedDriver
