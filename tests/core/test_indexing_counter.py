@@ -378,6 +378,8 @@ def test_numbers_within_a_pattern_are_not_printed() -> None:
     run = by_dial(3, **DEEP)
     inner = set().union(*(step.extra for step in run.state.steps)) & INNER_KEYS
     assert inner == {"pattern_step"}
+
+
 def _with_both_circles(run: Counted) -> bool:
     """Tell whether the counter gives a movement on two circles beside that on one."""
     return len(set(re.findall(r"(\d+) circle", run.view.text))) > 1

@@ -1,4 +1,4 @@
-"""Writes the pages of sentences again, and says how many lines of which have changed: `python -m tests.core.wording`."""
+"""Writes the pages of sentences again and says how many lines of each differ: `python -m tests.core.wording`."""
 
 import sys
 
