@@ -163,7 +163,7 @@ def test_marks_that_determine_a_circle(angles: tuple[float, ...], enough: bool) 
 
 def test_marks_that_determine_nothing_are_refused() -> None:
     """A sentence, not a division by zero."""
-    with pytest.raises(PlanError, match="found 3 marks that cannot tell"):
+    with pytest.raises(PlanError, match=r"\b3 marks\b"):
         fit((0, 180, 360), (1, 2, 3))
 
 

