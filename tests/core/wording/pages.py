@@ -3,13 +3,20 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from tests.core.wording import jobs
+from tests.core.wording import conversion, cutting, dividing, jobs, refusals, runout, runs, threads
 from tests.core.wording.said import Page
 
 HERE = Path(__file__).parent
 COMMAND = "python -m tests.core.wording"
 PAGES: Mapping[str, Page] = {
     "jobs": jobs.page,
+    "refusals": refusals.page,
+    "conversion": conversion.page,
+    "cutting": cutting.page,
+    "threads": threads.page,
+    "dividing": dividing.page,
+    "runout": runout.page,
+    "runs": runs.page,
 }
 
 
@@ -33,8 +40,8 @@ def page_lines(name: str) -> list[str]:
     """Return a page as it is now: a situation, and below it, indented, what is said."""
     lines = []
     for situation, sentences in PAGES[name]():
-        lines.append(_one_line(situation))
-        lines += [f"    {_one_line(sentence)}" for sentence in sentences]
+        lines.append(_one_line(situation).rstrip())
+        lines += [f"    {_one_line(sentence)}".rstrip() for sentence in sentences]
     return lines
 
 
