@@ -115,7 +115,7 @@ def _logbooks() -> Iterator[Said]:
             yield _told(
                 "done while another program has the run",
                 folder,
-                *(re.sub(r"\d+ on .*:", "PID on HOST:", text) for text in refusal(onlooker.done)),
+                *(_HOLDER.sub("PID on HOST", text) for text in refusal(onlooker.done)),
             )
             yield _told("a backup over a file", folder, *refusal(logbook.backup, Path(folder) / FILE_NAME))
             moved = logbook.path.rename(Path(folder) / "away")
