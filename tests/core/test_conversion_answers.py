@@ -138,7 +138,7 @@ def test_dials_by_hand() -> None:
     assert (tailstock["turns"], tailstock["reading"], tailstock["rounding"]) == (1, 0.0, 0.0)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(st.decimals("-300", "300", places=4), st.sampled_from([MIXED, stand_in_lathe()]))
 def test_every_dial_reading_is_a_mark(size: object, lathe: Lathe) -> None:
     """Turns and reading make a whole number of marks, half a mark at most from the size asked."""

@@ -239,7 +239,7 @@ def _is_safe(message: str) -> bool:
 
 
 @given(_TEXTS, st.sampled_from([None, "inside"]))
-@settings(max_examples=600, deadline=timedelta(milliseconds=500))
+@settings(max_examples=250, deadline=timedelta(milliseconds=500))
 def test_any_text_is_a_thread_or_a_refusal(text: str, side: str | None) -> None:
     """Whatever is typed: a thread that makes sense, or one printable sentence; and soon."""
     try:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import cache
 from itertools import pairwise, product
 from typing import Any
 
@@ -55,6 +56,7 @@ def plates_changed(steps: Sequence[Step]) -> list[Step]:
     return [step for step in steps if step.action == "check" and step.zeroes == ("rotary_table",)]
 
 
+@cache
 def worst_error(count: int, circle: int, ratio: int) -> Fraction:
     """Return how far the worst of even positions is from a hole, every position and hole tried [turns]."""
     places = [Fraction(ratio * number, count) % 1 for number in range(count)]

@@ -138,7 +138,7 @@ def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
         write_lathe(tmp_path / "config" / "lathe.toml", SMALL)
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(min_size=1, max_size=80), st.lists(st.integers(8, 400), min_size=1, max_size=60))
 def test_any_name_and_any_wheels(name: str, teeth: list[int]) -> None:
     """Whatever a lathe is called, its file reads back; what is no name is refused."""

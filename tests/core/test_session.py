@@ -244,7 +244,7 @@ def next_move(state: State, choose: st.DataObject) -> tuple[str, Mapping[str, An
     return kind, sample_body(kind)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 25))
 def test_replaying_is_going_step_by_step(choose: st.DataObject, count: int) -> None:
     """Any moves: refused ones change nothing, and the state is that of the model and of a replay."""
@@ -270,7 +270,7 @@ def test_replaying_is_going_step_by_step(choose: st.DataObject, count: int) -> N
     assert replay(events) == state
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 15))
 def test_taking_back_restores_everything(choose: st.DataObject, count: int) -> None:
     """After one more event and its undoing, the run stands as it stood before."""
