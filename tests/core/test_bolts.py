@@ -171,5 +171,5 @@ def test_datum_again_after_the_work_has_moved() -> None:
     assert new[0].zeroes == ("x", "y") and new[0].id == 50
     edited = replan_bolts(found, lathe, None, progress, "edited", {})
     assert [step.extra.get("position") for step in edited] == [3, 4, None]
-    with pytest.raises(PlanError, match="accepted are"):
+    with pytest.raises(PlanError):
         replan_bolts(found, lathe, None, progress, "measured", {})

@@ -118,7 +118,7 @@ def test_unlike_kinds_are_never_added(first: Oracle, sign: str, second: Oracle) 
     if first.powers == second.powers:
         assert evaluate(text, unit_value).dimension == _dimension(first.powers)
         return
-    with pytest.raises(QuantityError, match=": no; accepted"):
+    with pytest.raises(QuantityError):
         evaluate(text, unit_value)
 
 

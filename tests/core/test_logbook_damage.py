@@ -254,7 +254,7 @@ def test_what_is_only_read_is_not_mended(clean: tuple[Path, Runs], tmp_path: Pat
     folder, _ = clean
     content = (folder / FILE_NAME).read_bytes()[: 3 * PAGE_SIZE]
     (tmp_path / FILE_NAME).write_bytes(content)
-    with pytest.raises(LogbookDamagedError, match="is damaged"), Logbook.open(tmp_path, read_only=True) as logbook:
+    with pytest.raises(LogbookDamagedError), Logbook.open(tmp_path, read_only=True) as logbook:
         logbook.verify()
     assert (tmp_path / FILE_NAME).read_bytes() == content
     assert not list(tmp_path.glob("*damaged*"))

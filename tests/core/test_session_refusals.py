@@ -40,7 +40,7 @@ def test_the_whole_table_of_legal_kinds(status: str, kind: str) -> None:
         assert apply(state, event(seq, kind, body)).last_seq == seq
         return
     before = repr(state)
-    with pytest.raises(EventError, match="accepted are"):
+    with pytest.raises(EventError):
         apply(state, event(seq, kind, body))
     assert repr(state) == before
 
