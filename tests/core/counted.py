@@ -28,10 +28,10 @@ def table_lathe(**table: Any) -> Lathe:
 class Counted:
     """A run whose state moves on with every event, as a logbook would give it back."""
 
-    def __init__(self, lathe: Lathe, kind: str, **keys: Any) -> None:
+    def __init__(self, lathe: Lathe, kind: str, material: str | None = None, **keys: Any) -> None:
         parameters = {"kind": kind, "name": "Marks", **{key.rstrip("_"): value for key, value in keys.items()}}
         self.lathe = lathe
-        self.basis = Basis(kind=kind, parameters=parameters, lathe=lathe)
+        self.basis = Basis(kind=kind, parameters=parameters, lathe=lathe, material=material)
         basis = run_basis_of(self.basis)
         body = {"schema": 1, "program": "test", "origin": None, "digest": basis.digest}
         body |= {name: getattr(basis, name) for name in ("kind", "parameters", "material", "lathe", "lathe_name")}

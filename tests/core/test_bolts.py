@@ -16,6 +16,7 @@ from core.errors import PlanError
 from core.fields import Problem, Table
 from core.lathe_file import stand_in_lathe
 from tests.core.exact import power
+from tests.core.figures import figures
 from tests.published import Printed, printed_rows
 
 
@@ -154,10 +155,10 @@ def test_missing_keys_are_told_together() -> None:
 def test_holes_that_run_into_one_another() -> None:
     """A 10 mm drill and a chord of 9.99 mm: said first."""
     close = plan_bolts(bolts(count=6, circle="19.98 mm", drill="10 mm"), stand_in_lathe(), None)
-    assert "run into one another" in close.cautions[0]
+    assert {"10", "9.99"} <= figures(close.cautions[0])
     wide = plan_bolts(bolts(count=6, circle="20.02 mm", drill="10 mm"), stand_in_lathe(), None)
-    assert "run into one another" not in " ".join(wide.cautions)
-    assert "20.01 mm over and 0.01 mm between pins" in wide.steps[1].text
+    assert len(wide.cautions) == len(close.cautions) - 1
+    assert {"20.01", "0.01"} <= figures(wide.steps[1].text)
 
 
 def test_datum_again_after_the_work_has_moved() -> None:
@@ -170,5 +171,5 @@ def test_datum_again_after_the_work_has_moved() -> None:
     assert new[0].zeroes == ("x", "y") and new[0].id == 50
     edited = replan_bolts(found, lathe, None, progress, "edited", {})
     assert [step.extra.get("position") for step in edited] == [3, 4, None]
-    with pytest.raises(PlanError, match="accepted are"):
+    with pytest.raises(PlanError):
         replan_bolts(found, lathe, None, progress, "measured", {})

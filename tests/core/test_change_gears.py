@@ -1,6 +1,7 @@
 """Change gears against printed trains and against brute force, plain and by numpy."""
 
 import time
+from bisect import bisect
 from fractions import Fraction
 from functools import cache
 from itertools import permutations
@@ -15,6 +16,7 @@ from hypothesis import strategies as st
 from core.errors import PlanError
 from core.threads.change_gears import Train, best_trains, idler_words, length_error_mm
 from core.threads.stopping import by_hand_words
+from tests.core.figures import figures
 from tests.core.thread_jobs import at_first_cut, job_of, lathe, plan_of
 from tests.published import Printed, printed_rows
 
@@ -36,6 +38,12 @@ def _all_trains(wheels: tuple[int, ...]) -> dict[tuple[tuple[int, ...], tuple[in
             sides = tuple(sorted((first, third))), tuple(sorted((second, fourth)))
             ratios[sides] = Fraction(first * third, second * fourth)
     return ratios
+
+
+@cache
+def _ratios(wheels: tuple[int, ...], size: int) -> list[Fraction]:
+    """Every ratio of so many wheels, in order."""
+    return sorted({ratio for (drivers, _), ratio in _all_trains(wheels).items() if 2 * len(drivers) == size})
 
 
 def _least_error_by_numpy(wheels: tuple[int, ...], wanted: float) -> float:
@@ -153,8 +161,9 @@ def test_a_complete_search_takes_less_than_a_second() -> None:
 def test_best_of_two_and_of_four_wheels(lead: str, size: int) -> None:
     """Asked for one size alone, the best of that size comes first, as plain brute force finds it."""
     best = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=1, sizes=(size,))[0]
-    ratios = (ratio for (drivers, _), ratio in _all_trains(SIXTEEN).items() if 2 * len(drivers) == size)
-    least = min(abs(3 * ratio / Fraction(lead) - 1) for ratio in ratios)
+    ratios, wanted = _ratios(SIXTEEN, size), Fraction(lead) / 3
+    at = bisect(ratios, wanted)
+    least = min(abs(ratio / wanted - 1) for ratio in ratios[max(at - 1, 0) : at + 1])
     assert abs(best.error_ppm) == pytest.approx(float(least * 10**6), rel=1e-9, abs=1e-9)
 
 
@@ -221,25 +230,26 @@ def test_idlers_and_hands() -> None:
     assert "one idler" in idler_words(two, left_hand=False)
     assert "reverse" not in idler_words(four, left_hand=False)
     assert "two idlers" in idler_words(two, left_hand=True)
-    assert "one idler in either mesh" in idler_words(four, left_hand=True)
+    assert "one idler" in idler_words(four, left_hand=True)
 
 
 @pytest.mark.parametrize(
-    ("lead", "screw", "wheels", "ratio", "most", "named"),
+    ("lead", "screw", "wheels", "ratio", "most", "field"),
     [
-        (0, 3, (20, 40), 1, 1, "lead: found 0"),
-        (1, -3, (20, 40), 1, 1, "leadscrew: found -3"),
-        (1, 3, (20, 0), 1, 1, "change gears: found 0"),
-        (1, 3, (20, 40), 0, 1, "fixed ratio: found 0"),
-        (1, 3, (20, 40), 1, 0, "most: found 0"),
+        (0, 3, (20, 40), 1, 1, "lead"),
+        (1, -3, (20, 40), 1, 1, "leadscrew"),
+        (1, 3, (20, 0), 1, 1, "change_gears"),
+        (1, 3, (20, 40), 0, 1, "fixed_ratio"),
+        (1, 3, (20, 40), 1, 0, "most"),
     ],
 )
 def test_sizes_that_cannot_be(
-    lead: int, screw: int, wheels: tuple[int, ...], ratio: int, most: int, named: str
+    lead: int, screw: int, wheels: tuple[int, ...], ratio: int, most: int, field: str
 ) -> None:
-    """Nothing that is not above 0 is reckoned with; the sentence names it."""
-    with pytest.raises(PlanError, match=named):
+    """Nothing that is not above 0 is worked with; the field is named."""
+    with pytest.raises(PlanError) as refused:
         best_trains(Fraction(lead), Fraction(screw), wheels, Fraction(ratio), most)
+    assert refused.value.field == field
 
 
 @pytest.mark.parametrize("starts", [2, 3, 4])
@@ -266,8 +276,8 @@ def test_the_order_of_a_trains_wheels_keeps_its_room() -> None:
 def test_gears_that_step_up_are_turned_by_hand(thread: str, turns: str) -> None:
     """A lead of 8 on a screw of 3 mm: 2.67 turns of it for one of the spindle (common practice, no source)."""
     words = by_hand_words(job_of(thread=thread), lathe())
-    assert words.startswith(f"Turn the spindle by hand: the leadscrew makes {turns} turns for one of it") == bool(turns)
+    assert figures(words) >= {turns} if turns else not words
     dry = next(step for step in plan_of(thread=thread).steps if step.text.startswith("Dry run"))
-    assert any("the leadscrew makes" in caution for caution in dry.cautions) == bool(turns)
+    assert any(turns in figures(caution) for caution in dry.cautions) == bool(turns)
     hands = at_first_cut(thread=thread)
-    assert ("Drive isolated, turn the spindle by hand" in hands) == bool(turns)
+    assert any("by hand" in hand for hand in hands) == bool(turns)

@@ -5,10 +5,10 @@ import subprocess
 import sys
 from fractions import Fraction
 from pathlib import Path
+from zlib import crc32
 
 import pytest
 
-from core.conversion import pint_units
 from core.conversion.pint_units import CACHE_FILE, pint_unit
 from core.conversion.units import unit_value
 
@@ -17,13 +17,7 @@ LBF = Fraction("0.45359237") * Fraction("9.80665") * 1000
 POUND = Fraction("0.45359237")
 
 
-@pytest.fixture
-def afresh(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Forget what was read from any folder."""
-    monkeypatch.setattr(pint_units, "_kept", {})
-
-
-def test_units_are_exact(tmp_path: Path, afresh: None) -> None:
+def test_units_are_exact(tmp_path: Path) -> None:
     """A pound-force and a pound come out as the exact fractions they are defined by."""
     for folder in (None, tmp_path):
         assert unit_value("lbf", folder).number == LBF
@@ -52,28 +46,31 @@ def test_a_second_start_needs_no_pint(tmp_path: Path) -> None:
     assert float(first[0]) == pytest.approx(3 * 4.4482216152605)
 
 
-def test_damage_at_every_byte(tmp_path: Path, afresh: None, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_damage_at_every_byte(tmp_path: Path) -> None:
     """Cut short anywhere, or with any byte changed, the file is never believed where it is wrong."""
     unit_value("lbf", tmp_path)
     whole = (tmp_path / CACHE_FILE).read_bytes()
     damaged = [whole[:length] for length in range(len(whole))]
     damaged += [whole[:at] + bytes([whole[at] ^ 1]) + whole[at + 1 :] for at in range(len(whole))]
     damaged += [b"\xff\xfe\x00", b"[]", b"null", b'{"units": []}', b'{"check": 0, "units": {}}', b"[" * 100_000]
-    for content in damaged:
-        (tmp_path / CACHE_FILE).write_bytes(content)
-        monkeypatch.setattr(pint_units, "_kept", {})
-        assert pint_unit("lbf", tmp_path) == unit_value("lbf"), content[:40]
+    right = unit_value("lbf")
+    for number, content in enumerate(damaged):
+        # What was read from a folder is kept in memory: each file has a folder of its own.
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        (folder / CACHE_FILE).write_bytes(content)
+        assert pint_unit("lbf", folder) == right, content[:40]
 
 
-def test_a_false_file_with_a_right_sum_is_read_as_units_only(tmp_path: Path, afresh: None) -> None:
+def test_a_false_file_with_a_right_sum_is_read_as_units_only(tmp_path: Path) -> None:
     """A file with a right check sum but shapes that are none is not believed either."""
     units = {"lbf": ["1/0", [1, 0, 0, 0, 0, 0, 0, 0]]}
-    content = {"check": pint_units._check_sum(units), "units": units}
+    content = {"check": crc32(json.dumps(units, sort_keys=True).encode()), "units": units}
     (tmp_path / CACHE_FILE).write_text(json.dumps(content))
     assert unit_value("lbf", tmp_path).number == LBF
 
 
-def test_an_unwritable_folder(tmp_path: Path, afresh: None) -> None:
+def test_an_unwritable_folder(tmp_path: Path) -> None:
     """Where the folder cannot be made, or the file is a folder, pint is asked all the same."""
     (tmp_path / "file").write_text("in the way")
     assert unit_value("lbf", tmp_path / "file" / "cache").number == LBF
@@ -81,7 +78,7 @@ def test_an_unwritable_folder(tmp_path: Path, afresh: None) -> None:
     assert unit_value("lbf", tmp_path / "cache").number == LBF
 
 
-def test_what_cannot_be_known_is_not_kept(tmp_path: Path, afresh: None) -> None:
+def test_what_cannot_be_known_is_not_kept(tmp_path: Path) -> None:
     """Slips are not remembered."""
     for name in ("frob", "kin", "PS", "dB", "degF", "nan", "pixel", "c", "__init__"):
         assert pint_unit(name, tmp_path) is None

@@ -49,7 +49,7 @@ def allowed_mm2(planned: Sequence[Span], span: Span) -> float:
 DEVIATIONS = st.lists(st.tuples(st.integers(0, 6), st.booleans(), st.integers(-40, 40)), min_size=1, max_size=4)
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(deviations=DEVIATIONS, material=st.sampled_from(["mild steel", "aluminium", "stainless steel"]))
 def test_no_later_pass_of_a_thread_is_heavier_than_planned_at_its_depth(
     deviations: list[tuple[int, bool, int]], material: str

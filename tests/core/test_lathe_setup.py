@@ -22,6 +22,7 @@ from core.setup.in_use import own_lathe, use_lathe
 from core.setup.keeping import keep, lathe_now, unfinished
 from core.setup.lathes import export_lathe, lathes_in, new_lathe
 from core.setup.question import KIND, OWN_KEY, UNIT, Chapter, Question
+from tests.core.figures import figures
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted(ROOT.glob("sample_jobs/*_lathe.toml"))
@@ -162,9 +163,9 @@ def test_what_is_incomplete_waits(tmp_path: Path) -> None:
     draft = answered(draft, "dial.compound", _kind="dial", per_turn="2 mm", graduation="0.02 mm")
     kept = keep(draft)
     assert read_toml(path) == {"format": 1, "name": "My lathe", "leadscrew": {"pitch": "3 mm"}}
-    assert unfinished(kept.draft) == (
-        "Compound, not answered: Do the numbers on the compound count travel or diameter?",
-    )
+    (waits,) = unfinished(kept.draft)
+    reads = next(question for question in chapter_of("dial.compound").questions if question.key == "reads")
+    assert waits.startswith("Compound") and waits.endswith(reads.asked)
     again = read_draft(path)
     assert again.table(("dial", "compound"))["per_turn"] == "2 mm"
     kept = keep(answered(again, "dial.compound", reads="travel"))
@@ -195,7 +196,7 @@ def test_a_hand_changed_file_stays(tmp_path: Path) -> None:
     assert path.read_text(encoding="utf-8") == changed
     assert kept.beside == path
     assert kept.draft.path == own_lathe(tmp_path) == tmp_path / "lathe-2.toml"
-    assert "changed by hand" in kept.sentence and "lathe-2.toml" in kept.sentence
+    assert "lathe-2.toml" in kept.sentence
     new = read_lathe(tmp_path / "lathe-2.toml")
     assert (new.leadscrew_mm, new.spindle.nose) == (2, "screwed")
     keep(answered(read_draft(kept.draft.path), "spindle", nose="cam"))
@@ -246,7 +247,7 @@ def test_another_unit_leaves_out_what_it_contradicts() -> None:
     unit = next(question for question in chapter.questions if question.key == UNIT)
     table = {"per_turn": "2 mm", "graduation": "0.02 mm", "reads": "travel", "lead": "2 mm", "backlash": "0.1 mm"}
     draft = Draft(path=Path("lathe.toml"), filed={"dial": {"compound": table}})
-    assert left_out(chapter, unit, table, "thou") == ("one turn 2 mm", "marks 0.02 mm", "play 0.1 mm")
+    assert [figures(words) for words in left_out(chapter, unit, table, "thou")] == [{"2"}, {"0.02"}, {"0.1"}]
     assert answered(draft, "dial.compound", _unit="thou").table(chapter.section) == {
         "reads": "travel",
         "lead": "2 mm",
@@ -260,12 +261,14 @@ def test_what_no_dial_leaves_out() -> None:
     """That there is none takes all that is told; that there is a dial takes nothing."""
     chapter = chapter_of("dial.compound")
     table = {KIND: "dial", "per_turn": "2 mm", "graduation": "0.02 mm", "numbers": "rise"}
-    gone = {kind: left_out(chapter, chapter.questions[0], table, kind) for kind in ("dial", "readout", "none", None)}
+    kinds = ("dial", "readout", "none", None)
+    first = chapter.questions[0]
+    gone = {kind: [figures(words) for words in left_out(chapter, first, table, kind)] for kind in kinds}
     assert gone == {
-        "dial": (),
-        "readout": ("one turn 2 mm",),
-        "none": ("one turn 2 mm", "marks 0.02 mm", "going in they rise"),
-        None: (),
+        "dial": [],
+        "readout": [{"2"}],
+        "none": [{"2"}, {"0.02"}, set()],
+        None: [],
     }
 
 
@@ -280,7 +283,7 @@ def test_a_damaged_draft_is_set_aside(tmp_path: Path) -> None:
         kept.write_text(text, encoding="utf-8")
         draft = read_draft(path)
         assert draft.answers == ()
-        assert "could not be read" in draft.note
+        assert draft.note
         assert kept.with_suffix(".unreadable").read_text(encoding="utf-8") == text
         assert not kept.exists()
 
@@ -319,14 +322,14 @@ def test_export_is_to_the_last_character(tmp_path: Path) -> None:
     export_lathe(path, tmp_path / "out.toml")
     assert (tmp_path / "out.toml").read_bytes() == path.read_bytes()
     assert is_untouched((tmp_path / "out.toml").read_text(encoding="utf-8"))
-    with pytest.raises(FileError, match="is there already"):
+    with pytest.raises(FileError, match=r"out\.toml"):
         export_lathe(path, tmp_path / "out.toml")
 
 
 @pytest.mark.parametrize(
     ("table", "words"),
     [
-        ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "travel", "lead": "1 mm"}, "the numbers say 4 mm"),
+        ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "travel", "lead": "1 mm"}, "4 mm"),
         ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}, "rare here"),
         ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "travel", "backlash": "3.7 mm"}, "of play"),
         ({"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel"}, "metric screw"),
@@ -349,11 +352,11 @@ def test_doubts(table: dict[str, Any], words: str) -> None:
 @pytest.mark.parametrize(
     ("chapter", "table", "words"),
     [
-        ("", {"name": "Lathe", "centre_height": "4 1/2 mm"}, "4 1/2 mm is very low"),
+        ("", {"name": "Lathe", "centre_height": "4 1/2 mm"}, "4 1/2 mm"),
         ("", {"name": "Lathe", "centre_height": "4 1/2 in"}, ""),
-        ("leadscrew", {"pitch": "8 mm"}, "8 mm is very coarse"),
+        ("leadscrew", {"pitch": "8 mm"}, "8 mm"),
         ("leadscrew", {"pitch": "4 tpi"}, ""),
-        ("gearbox", {"pitches": ["20 tpi", "8 mm", "1 mm"]}, "8 mm is very coarse"),
+        ("gearbox", {"pitches": ["20 tpi", "8 mm", "1 mm"]}, "8 mm"),
         ("gearbox", {"pitches": ["20 fathoms"]}, ""),
     ],
 )

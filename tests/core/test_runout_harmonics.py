@@ -111,12 +111,12 @@ def test_what_must_hold_of_any_turn(count: int, size: float, high: float, consta
     assert turned_by([-reading for reading in readings]) == pytest.approx((plain.amplitude(1), 180), abs=1e-6)
 
 
-@pytest.mark.parametrize("count", range(3, 17))
 @pytest.mark.parametrize("lobes", range(2, 9))
-def test_aliases_follow_the_sampling_theorem(count: int, lobes: int) -> None:
+def test_aliases_follow_the_sampling_theorem(lobes: int) -> None:
     """Order j passes wholly for order 1 where j = m N - 1 or m N + 1, else not at all."""
-    passes = (lobes + 1) % count == 0 or (lobes - 1) % count == 0
-    assert leak(evenly_spaced(count), lobes) == pytest.approx(1.0 if passes else 0.0, abs=1e-9)
+    counts = range(3, 17)
+    passes = [float((lobes + 1) % count == 0 or (lobes - 1) % count == 0) for count in counts]
+    assert [leak(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
 
 
 def test_a_leak_is_the_worst_of_all_phases() -> None:
@@ -163,7 +163,7 @@ def test_marks_that_determine_a_circle(angles: tuple[float, ...], enough: bool) 
 
 def test_marks_that_determine_nothing_are_refused() -> None:
     """A sentence, not a division by zero."""
-    with pytest.raises(PlanError, match="found 3 marks that cannot tell"):
+    with pytest.raises(PlanError, match=r"\b3 marks\b"):
         fit((0, 180, 360), (1, 2, 3))
 
 

@@ -16,17 +16,18 @@ from core.runout.harmonics import evenly_spaced
 from core.runout.job import Holding, RunoutJob, Surface
 from core.runout.rounds import Turn, findings
 from core.runout.verdict import good_enough_words, groove_change_mm, verdict, what_changed, what_it_means
+from tests.core.figures import figures
 
 LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))
 
 
-def _job(**keys: Any) -> RunoutJob:
+def job_with(**keys: Any) -> RunoutJob:
     return RunoutJob(angles_deg=evenly_spaced(8), diameter_mm=40)._replace(**keys)
 
 
-def _found(size: float, high: float, surface: Surface = "outside", graduation: float = 0.01) -> Analysis:
+def analysed(size: float, high: float, surface: Surface = "outside", graduation: float = 0.01) -> Analysis:
     readings = [size * cos(radians(angle - high)) for angle in evenly_spaced(8)]
-    return analyse(readings, evenly_spaced(8), _job(surface=surface), graduation_mm=graduation)
+    return analyse(readings, evenly_spaced(8), job_with(surface=surface), graduation_mm=graduation)
 
 
 @pytest.mark.parametrize(
@@ -35,44 +36,44 @@ def _found(size: float, high: float, surface: Surface = "outside", graduation: f
 )
 def test_the_verdict_leaves_room_for_the_uncertainty(tolerance: float, answer: str) -> None:
     """A movement of 0.03 read in marks of 0.01: U = 2 sqrt 2 x 0.01 / sqrt 12 = 0.0082 either way (k = 2)."""
-    found = verdict([_found(0.015, 0)], tolerance)
+    found = verdict([analysed(0.015, 0)], tolerance)
     assert found.uncertainty_mm == pytest.approx(0.00816, abs=5e-6)
     assert found.answer == answer
 
 
 def test_a_tolerance_below_the_graduation_is_said() -> None:
     """No reading can prove it; the sentence gives both numbers."""
-    found = verdict([_found(0.004, 0)], 0.005)
+    found = verdict([analysed(0.004, 0)], 0.005)
     assert found.answer == "cannot be told"
-    assert "smaller than its graduation of 0.01 mm" in found.sentence(mm_text)
-    assert "graduation" not in verdict([_found(0.015, 0)], 0.03).sentence(mm_text)
+    assert "0.01" in figures(found.sentence(mm_text))
+    assert "graduation" not in verdict([analysed(0.015, 0)], 0.03).sentence(mm_text)
 
 
 def test_the_worse_plane_rules() -> None:
     """Two planes: the larger movement is judged; a high spot between two marks counts in full."""
-    assert verdict([_found(0.001, 0), _found(0.1, 0)], 0.05).answer == "outside"
-    between = verdict([_found(0.1, 22.5)], 0.05)
+    assert verdict([analysed(0.001, 0), analysed(0.1, 0)], 0.05).answer == "outside"
+    between = verdict([analysed(0.1, 22.5)], 0.05)
     assert between.fim_mm == pytest.approx(0.2)
-    assert "between two marks" in between.sentence(mm_text)
+    assert "0.2" in figures(between.sentence(mm_text))
 
 
-@pytest.mark.parametrize(("size", "word"), [(0.009, "this is one"), (0.1, "more than that")])
-def test_what_is_good_at_a_screwed_on_part(size: float, word: str) -> None:
+@pytest.mark.parametrize(("size", "more"), [(0.009, False), (0.1, True)])
+def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
     """About 0.02 mm; common practice, no source. A tolerance given goes before it."""
-    job = _job(holding="screwed on")
-    assert word in good_enough_words([_found(size, 0)], job, mm_text)
-    assert good_enough_words([_found(size, 0)], _job(), mm_text) == ""
-    assert "Within" in good_enough_words([_found(size, 0)], job._replace(tolerance_mm=1.0), mm_text)
+    job = job_with(holding="screwed on")
+    assert ("more than" in good_enough_words([analysed(size, 0)], job, mm_text)) == more
+    assert good_enough_words([analysed(size, 0)], job_with(), mm_text) == ""
+    assert "Within" in good_enough_words([analysed(size, 0)], job._replace(tolerance_mm=1.0), mm_text)
 
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize(
     ("after", "words"),
     [
-        ((0.30, 77), "has not moved"),
+        ((0.30, 77), "not moved"),
         ((0.001, 190), "cured"),
-        ((0.10, 77), "0.2 mm of the 0.3 mm wanted"),
-        ((0.10, 257), "0.4 mm of the 0.3 mm wanted"),
+        ((0.10, 77), "0.2 mm of"),
+        ((0.10, 257), "0.4 mm of"),
         ((0.60, 77), "wrong way"),
         ((0.424264, 32), "sideways"),
         ((0.40, 257), "too far"),
@@ -80,7 +81,7 @@ def test_what_is_good_at_a_screwed_on_part(size: float, word: str) -> None:
 )
 def test_whether_a_move_helped(surface: Surface, after: tuple[float, float], words: str) -> None:
     """Before and after as directions, not movements alone: the wrong way and sideways are told apart."""
-    assert words in what_changed(_found(0.30, 77, surface), _found(*after, surface), mm_text)
+    assert words in what_changed(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
 
 @given(st.floats(0.01, 2), st.floats(20, 150), st.floats(0, 1))
@@ -92,17 +93,16 @@ def test_groove_width_follows_from_the_depths(fim: float, tip: float, flat: floa
 
 def test_what_it_means_for_the_work() -> None:
     """Lines with their numbers: the thread's offset, the groove's width, a cutter that leaves the work."""
-    lines = what_it_means(_found(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
-    assert "0.05 mm off this surface" in lines[0]
-    assert "varies by 0.2 mm in width" in lines[1]
-    assert "leaves the surface" in lines[2]
-    assert len(what_it_means(_found(0.05, 0), mm_text, depth_mm=0.06)) == 1
-    face = what_it_means(_found(0.02, 0, "face"), mm_text)
-    assert "leans by 1 mm in 1000 mm" in face[0]
+    lines = what_it_means(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
+    assert "0.05" in figures(lines[0]) and "0.2" in figures(lines[1])
+    assert len(lines) == 3
+    assert len(what_it_means(analysed(0.05, 0), mm_text, depth_mm=0.06)) == 1
+    face = what_it_means(analysed(0.02, 0, "face"), mm_text)
+    assert figures(face[0]) == {"1", "1000"}
 
 
-def _advice(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys: Any) -> Advice:
-    job = _job(**keys)
+def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys: Any) -> Advice:
+    job = job_with(**keys)
     readings = tuple(size * cos(radians(angle - 77)) + lobes / 2 * cos(2 * radians(angle)) for angle in job.angles_deg)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=readings, plane=plane) for plane in range(1, job.planes + 1)]
     return advice(findings(job, turns, 0.01), job, lathe)
@@ -111,52 +111,52 @@ def _advice(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys: An
 @pytest.mark.parametrize(
     ("holding", "words"),
     [
-        ("four jaw", "press jaw 2 in by 0.292 mm"),
-        ("flange", "Tap at mark 77° towards the axis by 0.3 mm"),
-        ("three jaw", "Pack 0.506 mm under jaw 2"),
-        ("screwed on", "deburr the first thread"),
-        ("between centres", "centre holes"),
+        ("four jaw", {"2", "0.292"}),
+        ("flange", {"77°", "0.3"}),
+        ("three jaw", {"0.506", "2"}),
+        ("screwed on", set()),
+        ("between centres", set()),
     ],
 )
-def test_advice_for_each_holding(holding: Holding, words: str) -> None:
+def test_advice_for_each_holding(holding: Holding, words: set[str]) -> None:
     """An offset of 0.3 towards 77 by hand: 0.3 sin 77; under flat faces 0.3 (cos 43 + cos 17) for jaw 2."""
     flat = replace(LATHE, chuck=Chuck(jaw_face="wide"))
-    assert words in " ".join(_advice(0.3, lathe=flat, holding=holding).to_do)
+    assert any(words <= figures(line) for line in advised_by(0.3, lathe=flat, holding=holding).to_do)
 
 
 def test_screwed_on_says_what_can_be_done() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark: in that order."""
-    said = " ".join(_advice(0.3, holding="screwed on").to_do)
-    places = [said.index(word) for word in ("clean", "deburr", "seat it on its face", "three times", "trued in place")]
+    said = " ".join(advised_by(0.3, holding="screwed on").to_do)
+    places = [said.index(word) for word in ("clean", "deburr", "seat", "three times", "trued")]
     assert places == sorted(places)
 
 
 @pytest.mark.parametrize(
     ("size", "keys", "words"),
     [
-        (0.001, {"holding": "four jaw"}, "already below what the indicator can tell"),
-        (0.3, {}, "How the work is held is not given"),
-        (0.3, {"holding": "three jaw"}, "narrow jaw tips"),
+        (0.001, {"holding": "four jaw"}, "already below"),
+        (0.3, {}, "held is"),
+        (0.3, {"holding": "three jaw"}, "narrow jaw"),
         (0.3, {"holding": "three jaw", "diameter_mm": None}, "give diameter"),
         (0.3, {"holding": "flange", "surface": "face", "diameter_mm": None}, "Without diameter"),
-        (30.0, {"holding": "flange"}, "before reading and diameter agree"),
-        (0.3, {"holding": "flange", "tolerance_mm": 1.0}, "To better it all the same: tap at mark 77°"),
-        (0.3, {"holding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "true it in place"),
-        (0.3, {"holding": "flange"}, "no more than 0.008 mm"),
+        (30.0, {"holding": "flange"}, "agree"),
+        (0.3, {"holding": "flange", "tolerance_mm": 1.0}, "mark 77°"),
+        (0.3, {"holding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "in place"),
+        (0.3, {"holding": "flange"}, "0.008 mm"),
     ],
 )
 def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
     """Why there is no move, for which jaws packing is, what the form leaves, when to leave it."""
-    assert words in " ".join(_advice(size, **keys).expect)
+    assert words in " ".join(advised_by(size, **keys).expect)
 
 
 @pytest.mark.parametrize("holding", ["four jaw", "three jaw", "flange", "screwed on", "between centres"])
 @pytest.mark.parametrize(
     ("size", "tolerance_mm", "lobes", "words"),
     [
-        (0.02, 0.06, 0.0, "No move is needed"),
-        (0.006, 0.005, 0.0, "with no eccentricity at all"),
-        (0.008, 0.05, 0.045, "with no eccentricity at all"),
+        (0.02, 0.06, 0.0, "needed"),
+        (0.006, 0.005, 0.0, "no eccentricity"),
+        (0.008, 0.05, 0.045, "no eccentricity"),
     ],
 )
 def test_no_move_where_it_decides_nothing(
@@ -167,69 +167,67 @@ def test_no_move_where_it_decides_nothing(
     0.04 + 0.0082 is below 0.06; 0.012 against 0.005 is open, and would be with 0 + 0.0082
     too; so it is with a form of 0.045 + 0.0082 against 0.05.
     """
-    advised = _advice(size, holding=holding, tolerance_mm=tolerance_mm, lobes=lobes)
+    advised = advised_by(size, holding=holding, tolerance_mm=tolerance_mm, lobes=lobes)
     assert advised.to_do == ()
     assert words in " ".join(advised.stands)
 
 
 def test_a_move_that_settles_it_is_advised() -> None:
     """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
-    advised = _advice(0.01, holding="flange", tolerance_mm=0.02)
-    assert "Cannot be told" in advised.stands[1]
-    assert "Tap at mark 77°" in advised.to_do[0]
+    advised = advised_by(0.01, holding="flange", tolerance_mm=0.02)
+    assert {"0.02"} <= figures(advised.stands[1]) and "77°" in figures(advised.to_do[0])
 
 
 def test_no_move_that_could_not_be_told_afterwards() -> None:
     """An offset of 0.004 moves the indicator by 0.008, less than its 0.0082; one of 0.006 by 0.012."""
-    advised = _advice(0.004, holding="flange")
+    advised = advised_by(0.004, holding="flange")
     assert advised.to_do == ()
-    assert "less than this indicator can tell" in " ".join(advised.expect)
-    assert _advice(0.006, holding="flange").to_do
+    assert "less than" in " ".join(advised.expect)
+    assert advised_by(0.006, holding="flange").to_do
 
 
 def test_no_move_that_could_not_be_followed() -> None:
     """0.006 towards 77: 0.0058 along one pair of jaws, 0.0013 along the other; towards 45 it is 0.0042 along both."""
-    job = _job(holding="four jaw")
+    job = job_with(holding="four jaw")
     found = [
         findings(job, [Turn(angles_deg=job.angles_deg, readings_mm=tuple(readings))], 0.01)
         for readings in ([0.006 * cos(radians(angle - high)) for angle in job.angles_deg] for high in (77, 45))
     ]
     (line,) = advice(found[0], job, replace(LATHE, chuck=Chuck(jaw_lead_mm=4))).to_do
     # 0.0058 mm of 4 mm to the turn.
-    assert "press jaw 2 in by 0.006 mm (0.5° of each screw)" in line
+    assert {"2", "0.006", "0.5°"} <= figures(line)
     assert advice(found[1], job, LATHE).to_do == ()
 
 
 def test_of_two_planes_within_nothing_is_said_to_come_first() -> None:
     """The lean is told, but no order in which to take things out."""
-    job = _job(holding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
+    job = job_with(holding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=turn, plane=plane) for plane, turn in enumerate(readings, 1)]
     advised = advice(findings(job, turns, 0.01), job, LATHE)
     assert advised.to_do == ()
-    assert "leans 0.02 mm over 40 mm" in advised.stands[-1]
-    assert "first the jaws" not in advised.stands[-1]
+    assert {"0.02", "40"} <= figures(advised.stands[-1]) and "jaws" not in advised.stands[-1]
 
 
 def test_the_tailstock_is_told_however_true_the_work_runs() -> None:
     """A bar that runs true between centres 0.03 nearer at the far end: 0.06 of taper over 150."""
-    job = _job(holding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
+    job = job_with(holding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
     advised = advice(findings(job, turns, 0.01), job, LATHE)
-    assert "0.06 mm of taper" in advised.to_do[-1]
+    assert "0.06" in figures(advised.to_do[-1])
 
 
 def test_packing_thinner_than_any_at_hand() -> None:
     """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 to leave it out comes nearer."""
     lathe = replace(LATHE, packing_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
-    advised = _advice(0.1, lathe=lathe, holding="three jaw")
-    assert all("comes nearer than leaving it out" in line for line in advised.to_do)
-    assert "No packing at hand betters it" in " ".join(advised.expect)
+    advised = advised_by(0.1, lathe=lathe, holding="three jaw")
+    usual = advised_by(0.1, lathe=replace(LATHE, chuck=Chuck(jaw_face="wide")), holding="three jaw")
+    assert not set(advised.to_do) & set(usual.to_do)
+    assert len(set(advised.expect) - set(usual.expect)) == 1
 
 
 def test_packing_that_is_not_at_hand() -> None:
     """A drawer with one thick sheet: what stays is told."""
     lathe = replace(LATHE, packing_mm=(0.5,))
-    said = " ".join(_advice(0.3, lathe=lathe, holding="three jaw").expect)
-    assert "The packing at hand leaves" in said
-    assert "comes on top of it" in said
+    usual = advised_by(0.3, holding="three jaw").expect
+    assert 1 <= len(set(advised_by(0.3, lathe=lathe, holding="three jaw").expect) - set(usual)) <= 2

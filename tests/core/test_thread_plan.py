@@ -15,6 +15,7 @@ from core.lathe import Lathe
 from core.lathe_file import lathe_from, stand_in_lathe
 from core.operations import Basis, make_plan, replan
 from core.plan import Plan, Step
+from tests.core.figures import figures
 
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 
@@ -74,7 +75,7 @@ def test_stop_time_of_a_worked_example() -> None:
     plan = make_plan(thread(relief="5 mm", relief_diameter="24.5 mm", speed="70 rpm", **M30))
     assert plan.figures["stop_time_s"] == pytest.approx(0.8489, abs=1e-4)
     assert "rpm_most" not in plan.figures
-    assert any("turn the spindle by hand" in caution for caution in plan.cautions)
+    assert any("by hand" in caution for caution in set(plan.cautions) - set(make_plan(thread(**M30)).cautions))
 
 
 def test_shoulder_times_of_the_trade() -> None:
@@ -126,21 +127,19 @@ def test_the_compounds_own_scale(zero: str, reading: float) -> None:
 @pytest.mark.parametrize(
     ("set_over", "said", "steps"),
     [
-        ("0 deg", "", False),
-        ("15 deg", "", False),
-        ("29.5 deg", "", False),
-        ("30 deg", "the trailing flank rubs", False),
-        ("31 deg", "comes out stepped", True),
-        ("35 deg", "comes out stepped", True),
+        ("0 deg", 0, False),
+        ("15 deg", 0, False),
+        ("29.5 deg", 0, False),
+        ("30 deg", 1, False),
+        ("31 deg", 1, True),
+        ("35 deg", 1, True),
     ],
 )
-def test_set_over_and_the_trailing_flank(set_over: str, said: str, steps: bool) -> None:
+def test_set_over_and_the_trailing_flank(set_over: str, said: int, steps: bool) -> None:
     """Up to 30 degrees makes a good 60 degree thread, beyond it is stepped: common practice, no source."""
     plan = make_plan(thread(set_over=set_over, **M30))
     assert ("trailing_step_mm" in plan.figures) == steps
-    flank_words = [caution for caution in plan.cautions if "trailing flank" in caution]
-    assert bool(flank_words) == bool(said)
-    assert all(said in caution for caution in flank_words)
+    assert len([caution for caution in plan.cautions if "trailing" in caution]) == said
 
 
 def test_trailing_step_of_the_notes() -> None:
@@ -161,7 +160,7 @@ def test_straight_infeed_is_on_the_cross_slide_alone() -> None:
     assert all([setting.dial for setting in step.settings] == ["cross_slide"] for step in cuts(plan))
     assert any("both flanks" in caution for caution in plan.cautions)
     soft = make_plan(thread(infeed="straight", material="acetal plastic", **M30))
-    assert not any("both flanks of the tool at once" in caution for caution in soft.cautions)
+    assert not any("both flanks" in caution for caution in soft.cautions)
 
 
 def test_a_bore_counts_down() -> None:
@@ -174,52 +173,53 @@ def test_a_bore_counts_down() -> None:
 
 
 SHARPNESS = [
-    ({"tool_flat": "0.05 mm"}, "sharper than the standard's root"),
+    ({"tool_flat": "0.05 mm"}, "sharper"),
     ({"tool_radius": "0.505 mm"}, ""),
-    ({"tool_flat": "0.80 mm"}, "blunter than the standard's root"),
+    ({"tool_flat": "0.80 mm"}, "blunter"),
     ({"tool_flat": "1.20 mm"}, "too blunt"),
 ]
 
 
-@pytest.mark.parametrize(("tool", "said"), SHARPNESS)
-def test_tool_against_the_standards_root(tool: dict[str, str], said: str) -> None:
+@pytest.mark.parametrize(("tool", "how"), SHARPNESS)
+def test_tool_against_the_standards_root(tool: dict[str, str], how: str) -> None:
     """Root radius H/6 = 0.1443 P = 0.505 mm (ISO 68-1 design profile); the mating crest needs H/4 below the pitch line.
 
     A flat of P/4 = 0.875 reaches exactly H/4: less clears, more binds.
     """
     plan = make_plan(thread(thread="M30x3.5-6g", blank="29.85 mm", **tool))
-    words = [caution for caution in plan.cautions if "the tool is" in caution]
-    assert len(words) == (1 if said else 0)
-    assert all(said in word for word in words)
+    words = [caution for caution in plan.cautions if "sharper" in caution or "blunt" in caution]
+    assert [how in word for word in words] == ([True] if how else [])
 
 
 def test_blank_beyond_the_major_limits() -> None:
     """29.947 and 29.522 are the limits (ISO 965-2)."""
     fat = make_plan(thread(thread="M30x3.5-6g", blank="30.10 mm"))
     thin = make_plan(thread(thread="M30x3.5-6g", blank="29.40 mm"))
-    assert any("0.153 mm above the largest major diameter, 29.947 mm" in caution for caution in fat.cautions)
-    assert any("0.122 mm below the least major diameter, 29.522 mm" in caution for caution in thin.cautions)
+    usual = set(make_plan(thread(thread="M30x3.5-6g", blank="29.85 mm")).cautions)
+    assert any({"0.153", "29.947"} <= figures(caution) for caution in set(fat.cautions) - usual)
+    assert any({"0.122", "29.522"} <= figures(caution) for caution in set(thin.cautions) - usual)
 
 
 def test_groove_too_shallow_or_narrow() -> None:
     """A groove no deeper than the root, or no wider than the tool, is told with its number."""
     shallow = make_plan(thread(relief="5 mm", relief_diameter="25.5 mm", **M30))
-    assert any("no deeper than the tool, which reaches 25.057 mm" in caution for caution in shallow.cautions)
+    assert any("25.057" in figures(caution) for caution in shallow.cautions)
     narrow = make_plan(thread(relief="3 mm", **M30))
-    assert any("no wider than the tool at the blank, 3.068 mm" in caution for caution in narrow.cautions)
+    assert any("3.068" in figures(caution) for caution in narrow.cautions)
 
 
 def test_no_mark_inside_the_limits() -> None:
     """A dial of 0.5 mm marks has none inside a tolerance of 0.2 mm: the nearest is planned and said."""
     coarse = lathe(dial={**stand_in_lathe().data["dial"], "compound": {"graduation": "0.5 mm", "reads": "travel"}})
     plan = make_plan(thread(coarse, thread="M10", blank="9.85 mm"))
-    assert any("no mark of this dial lies inside the limits" in caution for caution in plan.cautions)
+    # A mark on the flank is 0.5 cos 29 on the radius, twice that on the diameter; 8.994 - 8.862 (ISO 965-2).
+    assert any({"0.875", "0.132"} <= figures(caution) for caution in plan.cautions)
 
 
 def test_a_speed_the_lathe_has_not() -> None:
     """The sentence lists what it has."""
     plan = make_plan(thread(speed="90 rpm", **M30))
-    assert any("no speed of 90 rpm; it has 70, 115" in caution for caution in plan.cautions)
+    assert any({"90", "70", "115"} <= figures(caution) for caution in plan.cautions)
 
 
 @given(
@@ -283,14 +283,14 @@ def test_the_fat_end_rules_and_taper_is_told_from_size() -> None:
     """The free end 0.05 mm fatter: spring or taper, two spring passes and measuring first, not more infeed."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": {"shoulder": 27.70, "free": 27.75}})
     assert [step.action for step in steps[:3]] == ["spring", "spring", "measure"]
-    assert any("free end is fat by 0.05 mm" in word for word in steps[0].findings)
+    assert any("0.05" in figures(caution) for caution in steps[0].findings)
 
 
 def test_overshoot_is_said_plainly() -> None:
     """Below the least pitch diameter, 27.462 (ISO 965-2), nothing more is cut and the amount is told."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": 27.40})
     assert not any(step.action == "cut" for step in steps)
-    assert "0.062 mm past the limits" in steps[0].findings[0]
+    assert "0.062" in figures(steps[0].findings[0])
 
 
 def test_gauge_does_not_go_and_goes() -> None:

@@ -10,6 +10,7 @@ from core.threads.grinding import clearance_words, full_profile_words, grinding,
 from core.threads.planning import swing_words
 from core.threads.stopping import place_words, relief_wanted_mm, stopping, stopping_place_mm
 from core.threads.way import spindle_backwards, way_words
+from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
 
 
@@ -78,7 +79,8 @@ def test_full_profile_tools_where_crests_are_round() -> None:
 def test_it_leans_towards_the_shoulder() -> None:
     """The shoulder is at the chuck, on the left; half the tool's width is what the edge keeps from the point."""
     job = job_of(thread="M30x3.5-6g", blank="29.85 mm", tool_flat="0.30 mm")
-    assert "to the left" in lean_words(job, lathe()) and "1.534 mm" in lean_words(job, lathe())
+    words = lean_words(job, lathe())
+    assert "left" in words and "1.534" in figures(words)
 
 
 def simulated_hand(backwards: bool, from_chuck: bool) -> str:
@@ -109,8 +111,7 @@ def test_a_spindle_that_turns_backwards_is_told(hand: str, runs: str) -> None:
     """With what turns it forward, and that a screwed chuck can unscrew."""
     plan = plan_of(thread=f"M20x2{hand}", runs=runs)
     backwards = bool(hand) == (runs == "to the chuck")
-    assert any("can unscrew under the cut" in caution for caution in plan.cautions) == backwards
-    assert any("it turns forward" in caution for caution in plan.cautions) == backwards
+    assert sum("backwards" in caution for caution in plan.cautions) == (2 if backwards else 0)
     usual = not hand and runs == "to the chuck"
     assert any(step.text.startswith("Direction:") for step in plan.steps) == (not usual)
 
@@ -147,8 +148,8 @@ def test_the_place_on_the_carriages_dial() -> None:
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "relief": "5 mm", "length": "22 mm"}
     its = lathe(dial={"saddle": {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}})
     words = place_words(job_of(its, **table), its)
-    assert "tip 22 mm to 24.138 mm from the end face" in words
-    assert "carriage 1 turn and 3.0 mm, 1 turn and 4.1 mm at the latest" in words
+    assert {"22", "24.138"} <= figures(words)
+    assert {"1", "3.0", "4.1"} <= figures(words)
     assert place_words(job_of(thread="M10"), its) == ""
 
 
@@ -163,19 +164,16 @@ def test_the_groove_that_is_wanted_leaves_the_time(run_down: float | None) -> No
     assert stop is not None and stop.time_s == pytest.approx(1.2, abs=1e-6)
 
 
-@pytest.mark.parametrize(
-    ("length", "support"),
-    [("65 mm", "keep the passes light"), ("85 mm", "a tailstock centre"), ("210 mm", "a travelling steady")],
-)
+@pytest.mark.parametrize(("length", "support"), [("65 mm", "light"), ("85 mm", "centre"), ("210 mm", "steady")])
 def test_slender_work_is_supported(length: str, support: str) -> None:
     """20 mm thick: over 3 diameters with light passes, over 4 by a centre, over 10 by a steady; common practice."""
-    cautions = plan_of(thread="M20x2", length=length).cautions
-    assert any(support in caution and "spring passes until it cuts no more" in caution for caution in cautions)
-    assert not any("springs away" in caution for caution in plan_of(thread="M20x2", length="55 mm").cautions)
+    stout = plan_of(thread="M20x2", length="55 mm").cautions
+    (slender,) = set(plan_of(thread="M20x2", length=length).cautions) - set(stout)
+    assert support in slender
 
 
 def test_a_lathe_too_fast_is_turned_by_hand() -> None:
     """5 mm of groove at a lead of 3.5 and 70 rpm leave 0.85 s: no speed gives 1 s, so the dry run says by hand."""
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "relief": "5 mm"}
     dry = next(step for step in plan_of(**table).steps if step.text.startswith("Dry run"))
-    assert any("Turn the spindle by hand: no speed here" in caution for caution in dry.cautions)
+    assert any("by hand" in caution for caution in dry.cautions)

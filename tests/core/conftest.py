@@ -1,0 +1,7 @@
+"""What the properties of core are tried with: enough examples here, the long trials are in tests.trials."""
+
+from hypothesis import settings
+
+# No deadline: a computer that does something else at the same time is no failure.
+settings.register_profile("core", max_examples=50, deadline=None)
+settings.load_profile("core")

@@ -1,0 +1,23 @@
+"""The sentences are those kept: tests.core.wording."""
+
+import pytest
+
+from tests.core.wording.pages import COMMAND, PAGES, kept_lines, kept_names, page_lines
+from tests.golden.keeping import differences
+
+MOST_SHOWN = 60
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_of_sentences_is_the_one_kept(name: str) -> None:
+    """The lines that differ are shown, those kept with "-", those of now with "+"."""
+    found = differences(kept_lines(name), page_lines(name))
+    if found:
+        more = [f"... and {len(found) - MOST_SHOWN} more"] if len(found) > MOST_SHOWN else []
+        head = f"{name}: {len(found)} lines differ. If every one of them is meant, write the pages again: {COMMAND}"
+        pytest.fail("\n".join([head, *found[:MOST_SHOWN], *more]), pytrace=False)
+
+
+def test_every_page_kept_is_made() -> None:
+    """A page whose module is gone is noticed."""
+    assert kept_names() == set(PAGES)

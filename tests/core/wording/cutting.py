@@ -1,0 +1,33 @@
+"""What is said of a size that was measured, or set differently, when turning and facing."""
+
+from collections.abc import Iterator
+
+from core.cutting import Progress
+from core.lathe_file import stand_in_lathe
+from core.operations import replan
+from tests.core.test_facing import METRIC
+from tests.core.test_facing import basis as facing
+from tests.core.test_turning import basis, ended
+from tests.core.wording.said import Said, refusal, said
+
+MEASURED = (("2.9", 27.08), ("2.9", 27.07), ("2.6", 27.83), ("3.2", 26.70), ("3.2", 26.81), ("3.2", 26.79))
+
+
+def page() -> Iterator[Said]:
+    """Return what is said in each situation."""
+    lathe = stand_in_lathe()
+    for position, size_mm in (
+        ("2.9", 27.08),
+        ("2.9", 27.07),
+        ("2.6", 27.83),
+        ("3.2", 26.70),
+        ("3.2", 26.81),
+        ("3.2", 26.79),
+    ):
+        step = ended(lathe, position, size_mm)[0]
+        yield said(f"turned to {position} of 3.2, measured {size_mm} mm", step.text, *step.cautions)
+    yield said("turned to 2.6 of 3.2, measured 273.8 mm", *refusal(ended, lathe, "2.6", 273.8))
+    its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm")
+    yield said("moved, 27.4 mm", replan(its, Progress(next_id=9), "moved", {"size_mm": 27.4})[0].text)
+    face = facing(METRIC, kind="face", dial="compound", remove="2 mm")
+    yield said("face moved", replan(face, Progress(next_id=9), "moved", {"to_go_mm": 1.0})[0].text)

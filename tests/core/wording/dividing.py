@@ -1,0 +1,119 @@
+"""What the counter says at the rotary table, where the table is, and what a measured depth means."""
+
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from typing import Any
+
+from core.rings.seen import SetUpErrors, seen
+from core.table_measuring import check_depth, depth_found_words
+from core.table_reading import set_place, where_is_it
+from tests.core.counted import Counted, table_lathe
+from tests.core.rotary import lathe_with, rings_job
+from tests.core.test_indexing_counter import DEEP, PLATES, by_dial, by_plate
+from tests.core.test_rings_open import RING
+from tests.core.wording.said import Said, refusal, said
+
+_PLACES = ("160-0", "160d4m", "159-58", "12 turns 0-4", "355-0", "0-0")
+_PLATE_PLACES = ("3", "3 holes at 154 deg", "3 holes at 145 deg", "145 deg", "12+1", "17+1")
+
+
+def page() -> Iterator[Said]:
+    """Return what is said in each situation."""
+    for way, run_of in (("by dial", by_dial), ("by plate", lambda: by_plate(7)), ("by notches", _by_notches)):
+        yield from _counted(way, run_of)
+    falling = by_dial(36, sense="falling")
+    falling.to_position(3)
+    yield _shown("by dial, falling", falling)
+    yield from _places()
+    yield from _set_otherwise()
+    yield from _depths()
+    errors = SetUpErrors(face_fim_mm=0.6, table_fim_mm=0.2, position_deg=Fraction(1, 60), tilt_deg=0.2)
+    job = rings_job(lathe_with(), RING, {**RING, "offset": "25 mm"}, tip_angle="120 deg", axis_height_error="0.2 mm")
+    yield said(
+        "set-up errors",
+        *(f"{effect.cause}: {effect.amount}; {effect.meaning}" for effect in seen(job, errors, lathe_with())),
+    )
+
+
+def _by_notches() -> Counted:
+    return Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
+
+
+def _shown(situation: str, run: Counted) -> Said:
+    view = run.view
+    dial = view.dial
+    shown = "" if dial is None else " | ".join((dial.turns, dial.number, dial.unit, dial.direction, dial.absolute))
+    return said(situation, view.title, view.text, shown, *view.also, *view.cautions)
+
+
+def _counted(way: str, run_of: Callable[[], Counted]) -> Iterator[Said]:
+    """A position in turn, after a skipped one, again, undone, and after the table was moved."""
+    run = run_of()
+    run.to_position(4)
+    yield _shown(f"{way}, 4", run)
+    run.skip()
+    yield _shown(f"{way}, 5 after 4 was skipped", run)
+    run.done()
+    run.again(3)
+    yield _shown(f"{way}, 3 once more", run)
+    run.done()
+    run.again(3)
+    yield _shown(f"{way}, 3 at once once more", run)
+    run = run_of()
+    run.to_position(6)
+    run.take_back()
+    yield _shown(f"{way}, one undone", run)
+    run.take_back()
+    run.take_back()
+    yield _shown(f"{way}, three undone", run)
+    run = run_of()
+    run.to_position(5)
+    run.revise("moved")
+    yield _shown(f"{way}, moved", run)
+    run.skip()
+    yield _shown(f"{way}, moved, and its zero skipped", run)
+
+
+def _places() -> Iterator[Said]:
+    """Where is it?"""
+    run = by_dial()
+    yield _found("by dial, before anything was set", run, "0-0")
+    run.to_position(17)
+    for typed in _PLACES:
+        yield _found("by dial, 17", run, typed)
+    run = by_plate(7)
+    run.to_position(5)
+    for typed in _PLATE_PLACES:
+        yield _found("by plate, 5", run, typed)
+    run = _by_notches()
+    run.to_position(3)
+    yield _found("by notches, 3", run, "9")
+    for typed in ("", "x", "3 mm", "5 turns 7°00'"):
+        yield said(f"by dial, shows {typed!r}", *refusal(where_is_it, by_dial().lathe, by_dial().state, typed))
+
+
+def _found(situation: str, run: Counted, typed: str) -> Said:
+    found = where_is_it(run.lathe, run.state, typed)
+    return said(f"{situation}, shows {typed}", found.words, *found.more)
+
+
+def _set_otherwise() -> Iterator[Said]:
+    """Set differently from what was planned."""
+    for run, shown in ((by_dial(radius="50 mm"), "0d6m"), (by_plate(7), "4 holes"), (_by_notches(), "8")):
+        run.to_position(4)
+        position, words = set_place(run.lathe, run.cursor, shown)
+        run.revise("set", dial="rotary_table", position=str(position), shown=words)
+        yield _shown(f"4 is set to {shown}", run)
+    run = by_dial()
+    yield said("set the zero differently", *refusal(set_place, run.lathe, run.state.steps[-1], "0d6m"))
+
+
+def _depths() -> Iterator[Said]:
+    """A depth measured at a position."""
+    keys: dict[str, Any] = {**DEEP, "depth": "1 mm"}
+    run = Counted(table_lathe(), "index", divisions=6, **keys)
+    run.to_position(1)
+    run.done(2)
+    for depth_mm in (0.988, 1.012, 0.987, 1.0):
+        yield said(f"{depth_mm} mm deep of 1", depth_found_words(run.basis, run.state, depth_mm))
+    yield said("10.99 mm deep of 1", *refusal(check_depth, run.basis, run.state, 10.99))

@@ -1,0 +1,50 @@
+"""Which pages there are, where they are kept, and what they hold now."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from tests.core.wording import conversion, cutting, dividing, jobs, refusals, runout, runs, threads
+from tests.core.wording.said import Page
+
+HERE = Path(__file__).parent
+COMMAND = "python -m tests.core.wording"
+PAGES: Mapping[str, Page] = {
+    "jobs": jobs.page,
+    "refusals": refusals.page,
+    "conversion": conversion.page,
+    "cutting": cutting.page,
+    "threads": threads.page,
+    "dividing": dividing.page,
+    "runout": runout.page,
+    "runs": runs.page,
+}
+
+
+def page_path(name: str) -> Path:
+    """Return where a page is kept."""
+    return HERE / f"{name}.txt"
+
+
+def kept_names() -> set[str]:
+    """Return the names of the pages kept."""
+    return {path.stem for path in HERE.glob("*.txt")}
+
+
+def kept_lines(name: str) -> list[str]:
+    """Return a page as kept, [] where there is none."""
+    path = page_path(name)
+    return path.read_text(encoding="utf-8").splitlines() if path.exists() else []
+
+
+def page_lines(name: str) -> list[str]:
+    """Return a page as it is now: a situation, and below it, indented, what is said."""
+    lines = []
+    for situation, sentences in PAGES[name]():
+        lines.append(_one_line(situation).rstrip())
+        lines += [f"    {_one_line(sentence)}".rstrip() for sentence in sentences]
+    return lines
+
+
+def _one_line(text: str) -> str:
+    """Return a text that a diff shows whole: what is not printable is escaped."""
+    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in text)

@@ -1,0 +1,118 @@
+"""Why texts and tables are refused: what was found, and what to enter instead."""
+
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from core.jobs import parse_job
+from core.operations import Basis, make_plan
+from core.rings.open_quantity import answer
+from core.rings.solving import solve
+from core.setup import findings
+from core.threads.change_gears import best_trains
+from core.threads.chasing_dial import chasing_dial_uses
+from core.threads.designation import read_thread
+from tests.core import (
+    test_designation,
+    test_facing,
+    test_indexing_operation,
+    test_jobs,
+    test_rings_operation,
+    test_runout_operation,
+    test_thread_hands,
+)
+from tests.core.rotary import index_problems, lathe_with, rings_problems
+from tests.core.wording.said import Said, keys_text, refusal, said
+
+INCH_THREADS: list[dict[str, Any]] = [
+    {"thread": "7/8-9 UNC", "blank": "0.1 in"},
+    {"thread": "7/8-9 UNC", "tool_flat": "0.1 in"},
+    {"thread": "7/8-9 UNC", "lightest_pass": "0.1 in"},
+    {"form": "60 deg", "major": "1 in", "pitch": "0.9 in"},
+]
+
+
+def page() -> Iterator[Said]:
+    """Return what is refused, and the sentences."""
+    for text, _ in test_designation.REFUSED:
+        yield said(f"thread {text!r}", *refusal(read_thread, text))
+    yield from _jobs()
+    for its, threads in ((test_thread_hands.METRIC, _metric_threads()), (test_thread_hands.INCH, INCH_THREADS)):
+        for keys in threads:
+            yield said(f"thread, {keys_text(keys)}", *_of_operation(its, kind="thread", **keys))
+    for keys, _ in test_facing.REFUSED:
+        yield said(keys_text(keys), *_of_operation(test_facing.METRIC, **keys))
+    for keys, _ in test_indexing_operation.REFUSED:
+        yield said(f"index, {keys_text(keys)}", *_problems(index_problems, lathe_with(), **keys))
+    for ring, keys, _ in test_rings_operation.REFUSED:
+        whole = {**test_rings_operation.WIDE, **ring}
+        yield said(f"rings, {keys_text({**ring, **keys})}", *_problems(rings_problems, lathe_with(), whole, **keys))
+    for keys, _ in test_runout_operation.REFUSED:
+        yield said(f"runout, {keys_text(keys)}", *_of_operation(test_runout_operation.LATHE, kind="runout", **keys))
+    yield from _sizes()
+    yield from _measurements()
+
+
+def _jobs() -> Iterator[Said]:
+    for text, _ in test_jobs.REFUSED:
+        whole = f'format = 1\ntitle = "J"\n{text}'
+        yield said(text.replace("\n", " ").replace(test_jobs.THREAD.replace("\n", " "), "thread "), *_job(whole))
+
+
+def _job(text: str) -> tuple[str, ...]:
+    return refusal(parse_job, text, Path("job.toml"))
+
+
+def _metric_threads() -> Iterator[dict[str, Any]]:
+    for key, value in test_thread_hands.REFUSED:
+        yield {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm", key: value}
+
+
+def _of_operation(lathe: Any, **keys: Any) -> tuple[str, ...]:
+    table = {"name": "it", **{key.rstrip("_"): value for key, value in keys.items()}}
+    return refusal(make_plan, Basis(kind=table["kind"], parameters=table, lathe=lathe))
+
+
+def _problems(read: Callable[..., tuple[object, list[Any]]], *args: Any, **keys: Any) -> tuple[str, ...]:
+    return tuple(str(problem) for problem in read(*args, **keys)[1])
+
+
+def _sizes() -> Iterator[Said]:
+    """Sizes that the workings themselves refuse."""
+    yield said("no lead", *refusal(chasing_dial_uses, 0, 3, ()))
+    yield said("a wheel of 0 teeth for the dial", *refusal(chasing_dial_uses, 1, 3, ((16, 0),)))
+    yield said("change gears of 0 teeth", *refusal(best_trains, 1, 3, (20, 0), 1, 1))
+    for keys in (
+        {"count": 36, "offset_mm": 20, "groove_width_mm": 4},
+        {"offset_mm": 5, "cutter_radius_mm": 6},
+        {"count": 1, "offset_mm": 5},
+        {"count": 3},
+    ):
+        yield said(f"touch grooves, {keys_text(keys)}", *refusal(solve, "touch grooves", **keys))
+    ring: Mapping[str, Any]
+    for meeting, ring, operation in (
+        ("touch", {"offset": "9 mm", "cutter_radius": "9.5 mm"}, {}),
+        ("touch", {"offset": "90 mm", "cutter_radius": "0.1 mm"}, {}),
+        ("touch grooves", {"count": 36, "offset": "20 mm"}, {}),
+        ("touch grooves", {"count": 36, "offset": "20 mm", "depth": "2 mm"}, {"tip_angle": "90 deg"}),
+        ("centre", {"count": 3, "cutter_radius": "2 mm"}, {"axis_height_error": "2.5 mm"}),
+    ):
+        yield said(f"{meeting}, {keys_text({**ring, **operation})}", *refusal(answer, meeting, ring, operation))
+
+
+def _measurements() -> Iterator[Said]:
+    """Measurements at the lathe from which nothing follows."""
+    turn = {"per_turn": "4 mm"}
+    for finding, table, typed in (
+        (findings.BY_CUT, {}, {"before": "30 mm", "turned": "0.5 mm", "after": "29.3 mm"}),
+        (findings.BY_CUT, {}, {"before": "30 mm", "turned": "0 mm", "after": "29 mm"}),
+        (findings.BY_SLIDE, {}, {"moved": "0.50 in", "turned": "0.5 mm"}),
+        (findings.BY_SLIDE, {}, {"moved": "3 mm", "turned": "0.5 mm"}),
+        (findings.LEAD, {"per_turn": "40 thou", "reads": "travel"}, {"turns": "10", "moved": "10 mm"}),
+        (findings.LEAD, turn | {"reads": "travel"}, {"turns": "10", "moved": "20.00 mm"}),
+        (findings.LEAD, turn | {"reads": "diameter"}, {"turns": "10", "moved": "40.00 mm"}),
+        (findings.TABLE_PLAY, {}, {"inwards": "1 arcmin", "outwards": "2 arcmin"}),
+        (findings.MARKS, {}, {"marks": "80"}),
+        (findings.PLAY, {}, {"inwards": "1 mm", "outwards": "0 mm"}),
+    ):
+        yield said(f"measured {keys_text({**table, **typed})}", *refusal(finding.work_out, table, typed))

@@ -1,0 +1,115 @@
+"""What is said of threads: half nuts and gears, what is unwise, what a measurement or a trial means."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from core.cutting import progress_of
+from core.figure_words import figure_lines
+from core.operations import make_plan, replan
+from core.threads.change_gears import Train, idler_words
+from core.threads.chasing_dial import DialUse, words
+from core.threads.grinding import clearance_words, full_profile_words, lean_words, tip_words
+from core.threads.picking_up import MOVED
+from core.threads.readings import limits_words, measured_pitch_diameters
+from core.threads.starts import index_words
+from core.threads.stopping import place_words
+from core.threads.verdict import verdict
+from core.threads.way import way_words
+from tests.core.thread_jobs import basis_of, job_of, lathe, plan_of
+from tests.core.wording.said import Said, keys_text, said
+
+M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
+M20 = {"thread": "M20x1.5-6H", "blank": "18.5 mm"}
+USES = (
+    DialUse(teeth=16, lines=4, use=(0, 1, 2, 3), anywhere=True),
+    DialUse(teeth=16, lines=4, use=(0, 1, 2, 3), anywhere=False),
+    DialUse(teeth=16, lines=8, use=(0, 2, 4, 6), anywhere=False),
+    DialUse(teeth=12, lines=12, use=(0, 3, 6, 9), anywhere=False),
+    DialUse(teeth=22, lines=22, use=(0, 11), anywhere=False),
+    DialUse(teeth=16, lines=8, use=(0,), anywhere=False),
+    DialUse(teeth=16, lines=8, use=(), anywhere=False),
+)
+UNWISE: tuple[dict[str, Any], ...] = (
+    {**M20, "length": "25 mm"},
+    {**M20, "length": "90 mm"},
+    {"thread": "M2-6H", "blank": "1.6 mm"},
+    {**M30, "set_over": "30 deg"},
+    {**M30, "set_over": "35 deg"},
+    {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "1.20 mm"},
+    {"thread": "M30x3.5-6g", "blank": "30.10 mm"},
+    {"thread": "M30x3.5-6g", "blank": "29.40 mm"},
+    {**M30, "relief": "5 mm", "relief_diameter": "25.5 mm"},
+    {**M30, "relief": "3 mm"},
+    {**M30, "speed": "90 rpm"},
+    {"thread": "M20x2", "length": "85 mm"},
+    {"thread": "M20x2", "length": "210 mm"},
+)
+GIVEN: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("fit", {"fit": "won't start"}),
+    ("fit", {"fit": "tight"}),
+    ("fit", {"fit": "goes"}),
+    ("fit", {"fit": "loose"}),
+    ("measured", {"pitch_diameter_mm": {"shoulder": 27.44, "free": 27.40}}),
+    ("measured", {"pitch_diameter_mm": {"shoulder": 27.70, "free": 27.75}}),
+    ("measured", {"pitch_diameter_mm": 27.40}),
+    ("measured", {"pitch_diameter_mm": 27.5}),
+    ("measured", {"pitch_diameter_mm": 31.0}),
+    ("measured", {"crest_mm": 2.48}),
+    *(("picked up", {"moved": moved}) for moved in MOVED),
+)
+MEASURED: tuple[tuple[dict[str, str], int, dict[str, Any]], ...] = (
+    (M30, 2, {"pitch_diameter_mm": 27.608, "reading_error_mm": 0.01}),
+    (M30, 1, {"pitch_diameter_mm": 27.59}),
+    (M30, 0, {"pitch_diameter_mm": 27.575}),
+    (M30, 0, {"pitch_diameter_mm": 27.56}),
+    (M30, 2, {"pitch_diameter_mm": 27.774}),
+    (M30, 2, {"pitch_diameter_mm": 27.67, "reading_error_mm": 0.01}),
+    (M30, 2, {"pitch_diameter_mm": 27.40}),
+    (M30, 2, {"pitch_diameter_mm": 27.2}),
+    (M20, 2, {"pitch_diameter_mm": 19.25}),
+    (M30, 2, {"pitch_diameter_mm": {"shoulder": 27.44, "free": 27.55}}),
+    (M30, 2, {"pitch_diameter_mm": {"shoulder": 27.95, "free": 27.7}}),
+)
+
+
+def page() -> Iterator[Said]:
+    """Return what is said in each situation."""
+    for use in USES:
+        table = {"teeth": use.teeth, "lines": use.lines, "use": list(use.use), "anywhere": use.anywhere}
+        ((name, value),) = figure_lines({"chasing_dial": [table]})
+        yield said(f"wheel of {use.teeth}, lines {use.use}", words(use), f"{name}: {value}")
+    for train in (Train((40,), (60,), 2.0, 0.0), Train((40, 60), (60, 80), 1.5, 0.0)):
+        for left_hand in (False, True):
+            yield said(f"{train.drivers} {train.driven}, left {left_hand}", idler_words(train, left_hand=left_hand))
+    usual = {*plan_of(**M30).cautions, *plan_of(**M20).cautions}
+    for keys in UNWISE:
+        yield said(keys_text(keys), *(caution for caution in plan_of(**keys).cautions if caution not in usual))
+    yield from _of_the_tool()
+    yield from _again()
+    for table, marks_left, given in MEASURED:
+        job = job_of(**table)
+        measured = measured_pitch_diameters(job, lathe(), given)
+        sentences = verdict(job, lathe(), measured, job.infeed(lathe()), marks_left)
+        yield said(f"{table['thread']} measured {keys_text(given)}, {marks_left} marks left", *sentences)
+    for key in ("pitch_diameter_mm", "over_wires_mm"):
+        yield said(f"M10, {key}", limits_words(lathe(), plan_of(thread="M10", wire="0.9 mm").figures, key, {}))
+
+
+def _of_the_tool() -> Iterator[Said]:
+    """How the tool is ground and set, and where it stops."""
+    for keys in (M30, {"thread": "M20x2-LH", "runs": "from the chuck"}, {"thread": "M24xPh6P3", "relief": "5 mm"}):
+        job, its = job_of(**keys, length="22 mm"), lathe()
+        ground = (tip_words(job, its), *clearance_words(job), lean_words(job, its), full_profile_words(job, its))
+        starts = index_words(job, its) if job.thread.starts > 1 else ()
+        yield said(keys_text(keys), *ground, way_words(job), place_words(job, its), *starts)
+
+
+def _again() -> Iterator[Said]:
+    """What the first step says once the thread was tried, measured or moved."""
+    basis = basis_of(**M30)
+    plan = make_plan(basis)
+    at = max(number for number, step in enumerate(plan.steps) if step.action == "measure")
+    known = progress_of(plan.steps[:at], plan.steps[at:], 500)
+    for cause, given in GIVEN:
+        step = replan(basis, known, cause, given)[0]
+        yield said(f"{cause}, {keys_text(given)}", step.text, *step.cautions)
