@@ -25,7 +25,7 @@ def page() -> Iterator[Said]:
         ("3.2", 26.79),
     ):
         step = ended(lathe, position, size_mm)[0]
-        yield said(f"turned to {position} of 3.2, measured {size_mm} mm", step.text, *step.cautions)
+        yield said(f"turned to {position} of 3.2, measured {size_mm} mm", step.text, *step.findings, *step.cautions)
     yield said("turned to 2.6 of 3.2, measured 273.8 mm", *refusal(ended, lathe, "2.6", 273.8))
     its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm")
     yield said("moved, 27.4 mm", replan(its, Progress(next_id=9), "moved", {"size_mm": 27.4})[0].text)

@@ -43,7 +43,7 @@ def _shown(situation: str, run: Counted) -> Said:
     view = run.view
     dial = view.dial
     shown = "" if dial is None else " | ".join((dial.turns, dial.number, dial.unit, dial.direction, dial.absolute))
-    return said(situation, view.title, view.text, shown, *view.also, *view.cautions)
+    return said(situation, view.title, view.text, shown, *view.also, *view.findings, *view.cautions)
 
 
 def _counted(way: str, run_of: Callable[[], Counted]) -> Iterator[Said]:

@@ -47,7 +47,7 @@ def page() -> Iterator[Said]:
             yield said(name, *(_without_folder(message, path) for message in error.messages))
             continue
         for operation in job.operations:
-            sentences = once.new([*operation.plan.cautions, *_steps(operation)])
+            sentences = once.new([*operation.plan.general, *operation.plan.cautions, *_steps(operation)])
             if sentences:
                 yield said(f"{name}, {operation.name}", *sentences)
 
@@ -63,5 +63,5 @@ def _steps(operation: JobOperation) -> Iterator[str]:
     movements = Movements(basis)
     while run.state.cursor is not None:
         view = counter_view(run.lathe, run.state, movements)
-        yield from (view.text, *view.cautions, *view.also, view.amounts, *view.hands)
+        yield from (view.text, *view.findings, *view.cautions, *view.also, view.amounts, *view.hands)
         run.done()

@@ -112,4 +112,4 @@ def _again() -> Iterator[Said]:
     known = progress_of(plan.steps[:at], plan.steps[at:], 500)
     for cause, given in GIVEN:
         step = replan(basis, known, cause, given)[0]
-        yield said(f"{cause}, {keys_text(given)}", step.text, *step.cautions)
+        yield said(f"{cause}, {keys_text(given)}", step.text, *step.findings, *step.cautions)
