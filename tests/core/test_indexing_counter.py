@@ -314,7 +314,7 @@ def test_set_short_on_the_dial_needs_no_way_back() -> None:
     position, shown = set_place(run.lathe, run.cursor, "4-54")
     assert position == 160 - Fraction(1, 10)
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
-    assert len(run.view.cautions) == 1
+    assert len(run.view.findings) == 1 and run.view.cautions == ()
 
 
 def test_set_otherwise_by_plate() -> None:

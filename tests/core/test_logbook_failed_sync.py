@@ -57,7 +57,7 @@ def test_a_pass_whose_commit_failed_counts_once(tmp_path: Path, fault: str) -> N
         check=True,
     )
     lines = told.stdout.splitlines()
-    assert lines[:3] == ["refused 2 LogbookError"] * 3
+    assert [line.startswith("refused 2 Logbook") for line in lines[:3]] == [True] * 3
     assert lines[3:] == ["logged 3", "logged 4", "logged 5"]
     with Logbook.open(tmp_path / "log") as logbook:
         assert logbook.notices == ()

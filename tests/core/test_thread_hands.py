@@ -84,7 +84,7 @@ def test_starts_by_the_chasing_dial_have_lines_of_their_own() -> None:
 def test_a_pitch_is_told_as_its_gauge_is_marked(its: Lathe, thread: str, marked: set[str]) -> None:
     """A gauge of a metric thread is marked in mm wherever it is used, one of an inch thread in threads to the inch."""
     scratch = next(step for step in plan_of(its, thread=thread).steps if step.text.startswith("Scratch pass"))
-    assert figures(scratch.text.partition(";")[2]) == marked
+    assert figures(scratch.text.rpartition(". ")[2]) == marked
 
 
 @pytest.mark.parametrize(
