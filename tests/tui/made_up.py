@@ -63,6 +63,12 @@ def error_of(screen: OperationScreen, key: str) -> str:
     return screen.query_one(OperationForm).entries[key][1].error
 
 
+def wrong(screen: OperationScreen) -> set[str]:
+    """Return the keys of the fields in use beside which something is said to be wrong or missing."""
+    entries = screen.query_one(OperationForm).entries
+    return {key for key, (_, field) in entries.items() if field.display and field.error}
+
+
 class Begun(list[Basis]):
     """What runs would have been begun from, in place of beginning them."""
 
