@@ -23,12 +23,21 @@ async def press(pilot: Any, *keys: str) -> None:
         await pilot.pause()
 
 
+async def read_and_start(pilot: Any) -> None:
+    """Read all that is asked before a run, and start it."""
+    await pilot.pause()
+    for _ in range(9):
+        if isinstance(pilot.app.screen, CounterScreen):
+            return
+        await press(pilot, "1")
+    raise AssertionError("no counter has opened")
+
+
 async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
     """Open the counter of an operation, counted from 0, and take every step up to its first measurement."""
     app = pilot.app
     go_on(app, app.job.operations[operation])
-    await pilot.pause()
-    await press(pilot, "1")
+    await read_and_start(pilot)
     screen = app.screen
     assert isinstance(screen, CounterScreen)
     while screen.state.cursor is not None and screen.state.cursor.action != "measure":

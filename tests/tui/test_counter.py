@@ -10,7 +10,7 @@ from core.lathe_file import stand_in_lathe
 from core.logbook import Logbook
 from core.running import ActiveRun
 from tests.conftest import MakeApp, ToldTime
-from tests.tui.counters import Opening, logged, press
+from tests.tui.counters import Opening, logged, press, read_and_start
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.runs import go_on
@@ -29,10 +29,7 @@ async def opened(pilot: Any, number: int = 2) -> CounterScreen:
     """Open the counter of an operation of the job, as the board does, and begin."""
     app = pilot.app
     go_on(app, app.job.operations[number])
-    await pilot.pause()
-    if not isinstance(app.screen, CounterScreen):
-        await pilot.press("1")
-        await pilot.pause()
+    await read_and_start(pilot)
     assert isinstance(app.screen, CounterScreen)
     return app.screen
 

@@ -17,8 +17,9 @@ from textual.events import Paste
 from textual.pilot import Pilot
 
 from tests.conftest import ToldTime
+from tests.tui.counters import read_and_start
 from tests.tui.painted import painted
-from tests.tui.pictures.walks import KILLED, LATHES, LEFT, SIZE, Walk
+from tests.tui.pictures.walks import KILLED, LATHES, LEFT, SIZE, START, Walk
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
 from tui.paths import Paths
@@ -71,7 +72,9 @@ async def _session(walk: Walk, time: ToldTime, steps: Iterator[str], taken: dict
                 return True
             if step == LEFT:
                 return True
-            if step.startswith("#"):
+            if step == START:
+                await read_and_start(pilot)
+            elif step.startswith("#"):
                 await _take(pilot, app, step[1:], taken)
             elif step.startswith("="):
                 app.post_message(Paste(step[1:]))

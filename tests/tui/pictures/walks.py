@@ -1,8 +1,8 @@
 """The walks: by which keys each screen that is pictured is come to.
 
 What a walk does is written as words: a key ("down"), a text pasted into the field ("=M10", quoted where it has
-blanks), a picture ("#board", in another size "#board_wide@120x40"), KILLED or LEFT. One walk takes several pictures:
-starting the program costs more than any of them.
+blanks), a picture ("#board", in another size "#board_wide@120x40"), START, KILLED or LEFT. One walk takes several
+pictures: starting the program costs more than any of them.
 """
 
 import shlex
@@ -12,8 +12,9 @@ from typing import NamedTuple
 from tui.terminal import Terminal
 
 SIZE = (80, 24)
-KILLED, LEFT = "KILLED", "LEFT"
-"""The program is ended from outside, or leaves in order; it is started once more."""
+START, KILLED, LEFT = "START", "KILLED", "LEFT"
+"""All that is asked before a run is read, and the run started. The program is ended from outside, or leaves in order;
+it is started once more."""
 LATHES = {"metric": "metric_lathe.toml", "mixed": "mixed_lathe.toml"}
 CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
 ARBOR, SCREW, HOURS = "sundial_arbor.toml", "gnomon_screw.toml", "hour_lines.toml"
@@ -63,7 +64,7 @@ WALKS = (
         "board",
         """
         #board #board_wide@120x40 c #card escape e #change_operation escape
-        enter #begin 1 #turn_counter_set_up f1 #help_counter@80x60 escape
+        enter #begin START #turn_counter_set_up f1 #help_counter@80x60 escape
         space #turn_counter_pass #turn_counter_wide@120x40
         2 #set_differently escape 4 #note "=Coolant low" enter 6 #go_back escape 7 #skip escape 5 #pick_up escape
         space space #turn_counter_measure space #measured 1 =0 enter #measured_refused
@@ -72,8 +73,8 @@ WALKS = (
         """,
         job=ARBOR,
     ),
-    Walk("killed", "enter 1 space space KILLED #interrupted 1 #find_again =28.5 enter #found_again", job=ARBOR),
-    Walk("closed", "enter 1 space space 0 enter LEFT #was_it_moved", job=ARBOR),
+    Walk("killed", "enter START space space KILLED #interrupted 1 #find_again =28.5 enter #found_again", job=ARBOR),
+    Walk("closed", "enter START space space 0 enter LEFT #was_it_moved", job=ARBOR),
     Walk(
         "arbor_forms",
         """
@@ -88,7 +89,7 @@ WALKS = (
     Walk(
         "arbor_thread",
         """
-        down down enter 1 space space space #thread_counter_set_up space space space
+        down down enter START space space space #thread_counter_set_up space space space
         #thread_counter_dry_run space space space #thread_counter_pass #thread_counter_wide@120x40
         1 #thread_measured 1 #thread_shoulder =26.2 enter #thread_free_end 0 #thread_planned_again
         1 3 #thread_fit escape 5 1 #thread_moved
@@ -98,7 +99,7 @@ WALKS = (
     Walk(
         "arbor_runout",
         """
-        down down down down enter 1 space #runout_first f1 #help_runout@80x60 escape
+        down down down down enter START space #runout_first f1 #help_runout@80x60 escape
         =0.08 enter =0.07 enter =0.03 enter #runout_so_far
         =-0.03 enter =-0.08 enter =-0.07 enter =-0.03 enter =0.03 enter =0.08 enter
         #runout_told #runout_wide@120x40 enter #runout_move enter enter #runout_finished
@@ -117,9 +118,9 @@ WALKS = (
     Walk(
         "hours_counters",
         """
-        enter 1 space space space space #index_counter_second
+        enter START space space space space #index_counter_second
         8 #where "=0 deg" enter #where_answered escape 0 enter
-        down down enter 1 #rings_counter_set_up space space space space space 2 space space space space space
+        down down enter START #rings_counter_set_up space space space space space 2 space space space space space
         #rings_counter_pass asterisk #rings_counter_picture
         """,
         job=HOURS,
@@ -128,7 +129,7 @@ WALKS = (
         "screw",
         """
         down e 1 #thread_inch escape down down g #groove_empty escape e 1 #groove_filled escape
-        enter 1 space space #groove_counter_pass
+        enter START space space #groove_counter_pass
         """,
         job=SCREW,
     ),
@@ -143,7 +144,7 @@ WALKS = (
     Walk(
         "kept",
         """
-        d enter =30 enter =28 enter enter =0.5 f5 1 space space 0 enter
+        d enter =30 enter =28 enter enter =0.5 f5 START space space 0 enter
         f4 #new_job "=Gnomon foot" enter #new_job_file enter #new_job_name enter #new_job_kept
         escape f3 #history f1 #help_history@80x60 escape enter #run_log x #export
         """,
@@ -163,7 +164,7 @@ WALKS = (
     Walk("lathes", "l #set_up_told down down t #dial_test escape l #lathes", lathe="mixed"),
     Walk(
         "console",
-        "enter 1 space #counter_console 0 enter down down e 1 f6 f6 f6 #thread_pictures_console",
+        "enter START space #counter_console 0 enter down down e 1 f6 f6 f6 #thread_pictures_console",
         job=ARBOR,
         terminal=CONSOLE,
     ),
