@@ -7,7 +7,6 @@ from core.session import replay
 from core.state import State
 from tui.runs import go_on
 from tui.screens.base import BaseScreen
-from tui.screens.caution_page import StartPage
 from tui.screens.counter import CounterScreen
 
 
@@ -25,10 +24,13 @@ async def press(pilot: Any, *keys: str) -> None:
 
 
 async def read_and_start(pilot: Any) -> None:
-    """Read every page of cautions, and start the run after the last."""
+    """Read all that is asked before a run, and start it."""
     await pilot.pause()
-    while isinstance(pilot.app.screen, StartPage):
+    for _ in range(9):
+        if isinstance(pilot.app.screen, CounterScreen):
+            return
         await press(pilot, "1")
+    raise AssertionError("no counter has opened")
 
 
 async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:

@@ -4,6 +4,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import Any
 
+from textual.app import App
 from textual.events import Paste
 from textual.pilot import Pilot
 
@@ -11,6 +12,7 @@ from core.operations import Basis
 from tests.conftest import MakeApp
 from tui.screens.base import BaseScreen
 from tui.screens.operation import OperationScreen
+from tui.widgets.message_line import MessageLine
 from tui.widgets.operation_form import OperationForm
 
 Opened = tuple[Pilot[None], OperationScreen]
@@ -61,6 +63,17 @@ async def paste(pilot: Pilot[None], text: str) -> None:
 def error_of(screen: OperationScreen, key: str) -> str:
     """Return what is said beside a field."""
     return screen.query_one(OperationForm).entries[key][1].error
+
+
+def wrong(screen: OperationScreen) -> set[str]:
+    """Return the keys of the fields in use beside which something is said to be wrong or missing."""
+    entries = screen.query_one(OperationForm).entries
+    return {key for key, (_, field) in entries.items() if field.display and field.error}
+
+
+def said(app: App[None]) -> bool:
+    """Tell whether a sentence stands above the keys of the screen on top."""
+    return bool(app.screen.query_one(MessageLine).sentence)
 
 
 class Begun(list[Basis]):

@@ -43,12 +43,39 @@ async def _send(pilot: Pilot[None], event: Key | Paste) -> None:
         await pilot.pause(0)
 
 
-async def chapter(pilot: Pilot[None], title: str, *pressed: str) -> None:
-    """Open a chapter from the list and answer it; leave it where the keys have not."""
-    screen = pilot.app.screen
-    assert isinstance(screen, SetupScreen)
-    screen.query_one("#chapters", LineList).cursor = [found.title for found in screen._chapters].index(title)
+async def chapter(pilot: Pilot[None], name: str, *pressed: str) -> None:
+    """Open a chapter from the list by its key in a lathe file ("dial.compound", "" for the lathe itself) and answer it.
+
+    Leaves it where the keys have not.
+    """
+    point_at(pilot, name)
     await keys(pilot, "enter", *pressed)
     if isinstance(pilot.app.screen, ChapterScreen):
         await keys(pilot, "f8")
     assert isinstance(pilot.app.screen, SetupScreen)
+
+
+def point_at(pilot: Pilot[None], name: str) -> None:
+    """Point at a chapter of the list by its key in a lathe file."""
+    screen = pilot.app.screen
+    assert isinstance(screen, SetupScreen)
+    lines = screen.query_one("#chapters", LineList)
+    for index in range(lines.count):
+        lines.cursor = index
+        if screen.chapter is not None and screen.chapter.name == name:
+            return
+    raise AssertionError(f"no chapter is called {name!r}")
+
+
+def asked(pilot: Pilot[None]) -> str:
+    """Return the key in a lathe file that the question on screen is about, "" at the end of a chapter."""
+    screen = pilot.app.screen
+    assert isinstance(screen, ChapterScreen)
+    return screen.question.key if screen.question is not None else ""
+
+
+def told(pilot: Pilot[None]) -> str:
+    """Return what stands in the field of the question on screen, with its unit."""
+    screen = pilot.app.screen
+    assert isinstance(screen, ChapterScreen)
+    return screen.stated

@@ -1,6 +1,6 @@
 """Questions: answered from a keyboard and from a number pad alone, never by a key that is still held."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
 
 import pytest
@@ -16,6 +16,7 @@ from tests.tui.painted import painted
 from tui.app import HalfnutApp
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 from tui.screens.base import BaseScreen
+from tui.screens.help import HelpScreen
 from tui.widgets.message_line import MessageLine
 from tui.widgets.quantity_field import QuantityField
 
@@ -60,22 +61,29 @@ def _asking(app: HalfnutApp) -> Asking:
     return found
 
 
-async def _ask(make: MakeApp, question: Question[Any], keys: Sequence[str]) -> Asking:
-    """Ask a question, press keys, and return the screen that asked, on top again or not."""
-    app = make(opening=lambda: Asking(question))
+async def _ask(make: MakeApp, question: Callable[[], Question[Any]], *answers: Sequence[str]) -> list[object]:
+    """Ask a question again and again, each time answered by other keys, and return the answers."""
+    app = make(opening=lambda: Asking(question()))
+    found = []
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("f5")
-        await pilot.pause()
-        await pilot.press(*keys)
-        await pilot.pause()
-        asking = _asking(app)
-        assert not asking.counted
-        return asking
+        for keys in answers:
+            asking = Asking(question())
+            app.push_screen(asking)
+            await pilot.press("f5")
+            await pilot.pause()
+            await pilot.press(*keys)
+            await pilot.pause()
+            assert not asking.counted
+            found.append(asking.answer)
+            while len(app.screen_stack) > 1:
+                app.pop_screen()
+            await pilot.pause()
+    return found
 
 
-@pytest.mark.parametrize(
-    ("keys", "answer"),
-    [
+async def test_yes_or_no(make: MakeApp) -> None:
+    """1 and 0 of a number pad, letters, arrows and Enter; Esc or * gives up. The harmless answer is pointed at."""
+    cases: list[tuple[list[str], bool | None]] = [
         (["1"], True),
         (["0"], False),
         (["y"], True),
@@ -87,41 +95,31 @@ async def _ask(make: MakeApp, question: Question[Any], keys: Sequence[str]) -> A
         (["escape"], None),
         (["asterisk"], None),
         (["multiply"], None),
-    ],
-)
-async def test_yes_or_no(make: MakeApp, keys: list[str], answer: bool | None) -> None:
-    """1 and 0 of a number pad, letters, arrows and Enter; Esc or * gives up. The harmless answer is pointed at."""
-    asking = await _ask(make, YesNo("Has anything been moved?"), keys)
-    assert asking.answer is answer
+    ]
+    found = await _ask(make, lambda: YesNo("Moved?"), *(keys for keys, _ in cases))
+    assert found == [answer for _, answer in cases]
 
 
-@pytest.mark.parametrize(
-    ("keys", "answer"),
-    [
+async def test_one_of_a_list(make: MakeApp) -> None:
+    """A number key answers at once; longer lists are walked with + and - or arrows; other keys do nothing."""
+    options = [f"step {number}" for number in range(1, 13)]
+    cases: list[tuple[list[str], object]] = [
         (["3"], 2),
         (["enter"], 1),
         (["plus", "plus", "enter"], 3),
         (["end", "enter"], 11),
         (["asterisk"], None),
         (["7"], 6),
-    ],
-)
-async def test_one_of_a_list(make: MakeApp, keys: list[str], answer: int | None) -> None:
-    """A number key answers at once; longer lists are walked with + and - or arrows."""
-    options = [f"step {number}" for number in range(1, 13)]
-    asking = await _ask(make, OneOf("Which one?", options, default=1), keys)
-    assert asking.answer == answer
+        (["0", "x"], NOTHING),
+    ]
+    found = await _ask(make, lambda: OneOf("Which?", options, default=1), *(keys for keys, _ in cases))
+    assert found == [answer for _, answer in cases]
+    assert await _ask(make, lambda: OneOf("Which?", ["a", "b"]), ["3"]) == [NOTHING]
 
 
-async def test_number_beyond_the_list_answers_nothing(make: MakeApp) -> None:
-    """A key that stands for no answer does nothing."""
-    asking = await _ask(make, OneOf("Which one?", ["a", "b"]), ["3", "0", "x"])
-    assert asking.answer == NOTHING
-
-
-@pytest.mark.parametrize(
-    ("keys", "answer"),
-    [
+async def test_quantity_from_a_number_pad(make: MakeApp) -> None:
+    """Digits alone are enough where the question names the unit; what cannot be read is not answered."""
+    cases: list[tuple[list[str], object]] = [
         (["3", "0", "full_stop", "5", "2", "enter"], 30.52),
         (["3", "0", "comma", "5", "2", "enter"], 30.52),
         (["1", "space", "1", "slash", "4", "space", "i", "n", "enter"], 31.75),
@@ -130,12 +128,11 @@ async def test_number_beyond_the_list_answers_nothing(make: MakeApp) -> None:
         (["3", "0", "escape"], None),
         (["enter"], NOTHING),
         (["3", "x", "enter"], NOTHING),
-    ],
-)
-async def test_quantity_from_a_number_pad(make: MakeApp, keys: list[str], answer: object) -> None:
-    """Digits alone are enough where the question names the unit; what cannot be read is not answered."""
-    asking = await _ask(make, Typed("Size at the shoulder end?", length_mm, unit="mm"), keys)
-    assert asking.answer == answer
+    ]
+    found = await _ask(make, lambda: Typed("Size?", length_mm, unit="mm"), *(keys for keys, _ in cases))
+    assert found == [answer for _, answer in cases]
+    # In a text without a unit * is a character like others.
+    assert await _ask(make, lambda: Typed("Note?", str), ["a", "asterisk", "question_mark", "enter"]) == ["a*?"]
 
 
 async def test_what_is_wrong_is_said_beside_the_field(make: MakeApp) -> None:
@@ -144,16 +141,11 @@ async def test_what_is_wrong_is_said_beside_the_field(make: MakeApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f5", "enter")
         await pilot.pause()
-        assert "is missing" in painted(app)
+        field = app.screen.query_one(QuantityField)
+        assert field.error and field.error in painted(app)
         await pilot.press("4", "d", "e", "g")
         await pilot.pause()
-        assert "is no length but an angle" in " ".join(painted(app).split())
-
-
-async def test_note_may_hold_any_character(make: MakeApp) -> None:
-    """In a text without a unit * is a character like others, and Esc gives up."""
-    asking = await _ask(make, Typed("Note?", str), ["a", "asterisk", "question_mark", "enter"])
-    assert asking.answer == "a*?"
+        assert field.error.split()[0] in painted(app)
 
 
 async def test_hostile_words_are_shown_as_words(make: MakeApp) -> None:
@@ -189,7 +181,7 @@ async def test_help_of_a_question(make: MakeApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f5", "f1")
         await pilot.pause()
-        assert "Leave the question unanswered" in painted(app)
+        assert isinstance(app.screen, HelpScreen)
         await pilot.press("escape")
         await pilot.press("5", "enter")
         await pilot.pause()
@@ -315,11 +307,10 @@ async def test_answered_before_it_was_painted(make: MakeApp) -> None:
     async with make(opening=lambda: Asking(question)).run_test(size=(80, 24)) as pilot:
         asking = _asking(pilot.app)
         asking.action_ask()
-        await pilot._wait_for_screen()
-        question.call_after_refresh(question._fit)
+        # A new size lets the question be laid out once more, after it has been answered.
+        await pilot.resize_terminal(60, 20)
         question.dismiss(True)
         await pilot.pause()
-        question._fit()
         assert asking.answer is True
         assert pilot.app.return_code is None
 

@@ -7,13 +7,16 @@ import pytest
 from textual.pilot import Pilot
 
 from tests.conftest import MakeApp
+from tests.tui.counters import press, read_and_start
+from tests.tui.made_up import said
 from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, job_file
-from tui.screens.ask import OneOf
+from tui.screens.ask import OneOf, YesNo
 from tui.screens.board import BoardScreen
 from tui.screens.counter import CounterScreen
-from tui.screens.operation import OperationScreen
 from tui.screens.turning import TurningScreen
+from tui.widgets.operation_list import OperationList
+from tui.widgets.quantity_field import QuantityField
 
 
 @pytest.fixture
@@ -39,60 +42,36 @@ async def choose(pilot: Pilot[None], number: int) -> None:
 
 
 async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> None:
-    """The fields hold what the file says; F4 changes that value alone, and the board says so."""
+    """The fields hold what the file says; Esc and F4 without a change leave it byte for byte; F4 changes that value."""
     app = make(job=job_path)
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
+        for key in ("escape", "f4"):
+            await choose(pilot, 1)
+            assert isinstance(app.screen, TurningScreen)
+            await pilot.press(key)
+            for _ in range(4):
+                await pilot.pause()
+            assert isinstance(app.screen, BoardScreen)
+            assert job_path.read_text() == JOB
         await choose(pilot, 1)
         assert isinstance(app.screen, TurningScreen)
-        assert "20 mm" in painted(app)
         assert "Rough the base" in painted(app).splitlines()[0]
-        app.screen.query_one("#field-to").focus()
+        # F5 would begin a run that the job knows nothing of: it is not offered.
+        assert "F5" not in painted(app).splitlines()[-1]
+        await pilot.press("f5")
+        await pilot.pause()
+        assert isinstance(app.screen, TurningScreen)
+        field = app.screen.query_one("#field-to", QuantityField)
+        assert field.text == "20 mm"
+        field.focus()
         await pilot.press("end", *["backspace"] * 5, *"19.5 mm", "f4")
         for _ in range(4):
             await pilot.pause()
         assert isinstance(app.screen, BoardScreen)
         assert job_path.read_text() == JOB.replace('to = "20 mm"', 'to = "19.5 mm"')
-        assert "is changed in" in painted(app)
+        assert said(app)
         assert app.job is not None and app.job.operations[0].basis.parameters["to"] == "19.5 mm"
-
-
-async def test_what_is_changed_is_not_begun_apart_from_its_job(make: MakeApp, job_path: Path) -> None:
-    """F5 would begin a run that the job knows nothing of: it is not offered."""
-    app = make(job=job_path)
-    async with app.run_test(size=(120, 36)) as pilot:
-        await pilot.pause()
-        await choose(pilot, 1)
-        assert "F5" not in painted(app).splitlines()[-1]
-        await pilot.press("f5")
-        await pilot.pause()
-        assert isinstance(app.screen, OperationScreen)
-
-
-async def test_kept_without_a_change(make: MakeApp, job_path: Path) -> None:
-    """F4 on fields that nobody touched leaves the file byte for byte, and is not called a change."""
-    app = make(job=job_path)
-    async with app.run_test(size=(120, 36)) as pilot:
-        await pilot.pause()
-        await choose(pilot, 1)
-        await pilot.press("f4")
-        for _ in range(4):
-            await pilot.pause()
-        assert isinstance(app.screen, BoardScreen)
-        assert job_path.read_text() == JOB
-        assert "nothing was changed" in painted(app)
-
-
-async def test_left_unchanged(make: MakeApp, job_path: Path) -> None:
-    """Esc leaves the file as it was."""
-    app = make(job=job_path)
-    async with app.run_test(size=(120, 36)) as pilot:
-        await pilot.pause()
-        await choose(pilot, 1)
-        await pilot.press("escape")
-        await pilot.pause()
-        assert isinstance(app.screen, BoardScreen)
-        assert job_path.read_text() == JOB
 
 
 async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
@@ -101,12 +80,11 @@ async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await choose(pilot, 2)
-        assert "is the first one already" in painted(app)
+        assert said(app)
         assert job_path.read_text() == JOB
         await choose(pilot, 3)
         assert names(job_path) == ["Deburr", "Rough the base", "Thread the stem"]
-        assert "is moved" in painted(app)
-        assert "▶ 2 · Rough the base" in painted(app)
+        assert app.screen.query_one(OperationList).cursor == 1
         await choose(pilot, 4)
         assert names(job_path) == ["Deburr", "Rough the base", "Thread the stem"]
         await pilot.press("1")
@@ -161,42 +139,21 @@ async def test_an_absolute_path_begins_anew(make: MakeApp, job_path: Path) -> No
         assert app.job is not None and app.job.path == job_path
 
 
-async def test_f2_leads_back_to_the_job(make: MakeApp, job_path: Path) -> None:
-    """From the counter it asks as Esc does, from the history it goes to where the job was left."""
+async def test_f2_and_esc_lead_back_to_the_job(make: MakeApp, job_path: Path) -> None:
+    """Once asks, Esc twice leaves: nothing is lost by it. On the board F2 stays there."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        await pilot.press("enter")
-        await pilot.pause()
-        await pilot.press("1")
-        await pilot.pause()
-        assert "Rough the base" in painted(app).splitlines()[0]
-        await pilot.press("f2")
-        await pilot.pause()
-        assert "Leave" in painted(app)
-        await pilot.press("1")
-        await pilot.pause()
-        assert isinstance(app.screen, BoardScreen)
-        await pilot.press("f2")
-        await pilot.pause()
-        assert isinstance(app.screen, BoardScreen)
-
-
-async def test_esc_cancels_leaving_the_counter(make: MakeApp, job_path: Path) -> None:
-    """Esc asks, Esc in the question cancels as in every question, and Enter leaves."""
-    app = make(job=job_path)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
-        await pilot.press("enter")
-        await pilot.pause()
-        await pilot.press("1")
-        await pilot.pause()
-        await pilot.press("escape")
-        await pilot.pause()
-        assert not isinstance(app.screen, BoardScreen)
-        await pilot.press("escape")
-        await pilot.pause()
-        assert isinstance(app.screen, CounterScreen)
-        await pilot.press("escape", "enter")
-        await pilot.pause()
+        for keys in (("f2", "1"), ("escape", "enter")):
+            await press(pilot, "enter")
+            await read_and_start(pilot)
+            assert "Rough the base" in painted(app).splitlines()[0]
+            # Esc cancels this question as any other.
+            await press(pilot, keys[0], "escape")
+            assert isinstance(app.screen, CounterScreen)
+            await press(pilot, keys[0])
+            assert isinstance(app.screen, YesNo)
+            await press(pilot, keys[1])
+            assert isinstance(app.screen, BoardScreen)
+        await press(pilot, "f2")
         assert isinstance(app.screen, BoardScreen)

@@ -56,8 +56,8 @@ async def test_only_what_changed_is_painted(make: MakeApp, monkeypatch: pytest.M
         face.show(WORDS)
         await pilot.pause()
         assert made == []
-        face.show(WORDS._replace(logged="time 13 min"))
+        face.show(WORDS._replace(logged="13:00"))
         await pilot.pause()
         assert len(made) == 1
-        assert "time 13 min" in painted(pilot.app)
-        assert "time 12 min" not in painted(pilot.app)
+        assert "13:00" in painted(pilot.app)
+        assert "Logged:" not in painted(pilot.app)

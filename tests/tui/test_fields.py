@@ -33,10 +33,10 @@ async def test_field_reads_at_every_key_and_says_what_is_wrong(make: MakeApp) ->
         assert field.value == 25.4
         await pilot.press("x")
         assert field.value is None
-        assert '! found "1x"' in painted(app)
+        assert "! " in painted(app) and '"1x"' in painted(app)
         await pilot.press("backspace", "space", "1", "slash", "4")
         assert field.value == 31.75
-        assert "found" not in painted(app)
+        assert not field.error and "! " not in painted(app)
         await pilot.press("space", "m", "m")
         assert field.value == 1.25
         assert app.screen.told[:2] == [25.4, None]  # type: ignore[attr-defined]
@@ -47,10 +47,10 @@ async def test_required_field_is_missed_only_when_it_was_left(make: MakeApp) -> 
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, required=True), ChoiceField("Side", ["a", "b"])))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
-        assert field.error and "is missing" not in painted(app)
+        assert field.error and field.error not in painted(app)
         await pilot.press("down")
         await pilot.pause()
-        assert "is missing" in painted(app)
+        assert field.error in painted(app)
 
 
 async def test_pasted_text_is_cleaned_and_cut(make: MakeApp) -> None:
@@ -73,25 +73,27 @@ async def test_what_another_part_found_is_said_until_the_next_key(make: MakeApp)
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="12 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
-        field.say("12 mm is below the root of the thread; accepted is 25 mm and more")
+        field.say("too-thin")
         await pilot.pause()
-        assert "below the root" in painted(app)
+        assert "too-thin" in painted(app)
         await pilot.press("end", "backspace", "m")
         await pilot.pause()
-        assert "below the root" not in painted(app)
+        assert "too-thin" not in painted(app)
 
 
 async def test_message_takes_the_rows_it_needs(make: MakeApp) -> None:
     """A long message goes below its field and is never cut, at 40 columns too."""
 
+    message = "a sentence much longer than any line of a small terminal, so that it is wrapped again and again"
+
     def refuse(text: str) -> float:
-        raise CoreError("found nothing that could be used here; accepted is a length such as 29.80 mm or 15 thou")
+        raise CoreError(message)
 
     app = make(opening=lambda: Shown(QuantityField("Blank", refuse, text="a"), QuantityField("Tip", length_mm)))
     async with app.run_test(size=(40, 14)) as pilot:
         await pilot.pause()
         words = " ".join(painted(app).split())
-        assert "accepted is a length such as 29.80 mm or 15 thou Tip" in words
+        assert f"{message} Tip" in words
 
 
 async def test_choice_by_keys(make: MakeApp) -> None:
@@ -133,13 +135,13 @@ async def test_plan_of_twenty_thousand_steps(make: MakeApp) -> None:
         table.show_plan(some_steps(20_000), stand_in_lathe(), lambda i: "done" if i < 15_000 else "open", 15_000)
         await pilot.pause()
         screen = painted(app)
-        assert "15000 ▶ now" in screen
-        assert "14999 ■ done" in screen
-        assert "takes 0.1 mm, 1 mm to go" in screen
+        assert "15000 ▶ " in screen and "14999 ■ " in screen
+        assert " 0.1 mm" in screen and " 1 mm" in screen
         await pilot.press("end")
-        assert "20000 · open" in painted(app)
+        assert "20000 · " in painted(app)
         await pilot.press("home")
-        assert "2 ■ done    !" in painted(app)
+        # The caution of step 2 has its sign.
+        assert [line.split()[0] for line in painted(app).splitlines() if " ! " in line] == ["2"]
 
 
 async def test_plan_follows_the_current_step(make: MakeApp) -> None:
@@ -156,7 +158,7 @@ async def test_plan_follows_the_current_step(make: MakeApp) -> None:
         table.show_plan(steps, stand_in_lathe(), current=6)
         await pilot.pause()
         assert table.step is not None and table.step.id == 6
-        assert "6 ▶ now" in painted(app)
+        assert "6 ▶ " in painted(app)
 
 
 async def test_list_keeps_its_cursor_on_a_line(make: MakeApp) -> None:

@@ -73,20 +73,20 @@ def test_one_job_only(data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[
     assert [run["op_name"] for run in json.loads(capsys.readouterr().out)] == ["Deburr"]
 
 
-@pytest.mark.parametrize(
-    ("form", "printed"), [("text", "nothing is logged yet\n"), ("json", "[]\n"), ("csv", "run,job_path")]
-)
+@pytest.mark.parametrize(("form", "printed"), [("text", ""), ("json", "[]\n"), ("csv", "run,job_path")])
 def test_an_empty_log(tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str, printed: str) -> None:
     """Printing makes no log where there is none; every form is whole."""
     assert main(["log", "--data", str(tmp_path / "none"), "--format", form]) == 0
-    assert capsys.readouterr().out.startswith(printed)
+    out = capsys.readouterr().out
+    assert out.startswith(printed) and out.count("\n") == 1
     assert not (tmp_path / "none").exists()
 
 
 def test_nothing_of_a_job(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A job that was never begun is said by name."""
     assert main(["log", "never.toml", "--data", str(data)]) == 0
-    assert capsys.readouterr().out == "nothing is logged of never.toml; there is no such file\n"
+    printed = capsys.readouterr().out
+    assert "never.toml" in printed and printed.count("\n") == 1
 
 
 def test_more_runs_than_are_read_at_once(

@@ -10,12 +10,15 @@ from core.files import read_toml
 from core.lathe_file import read_lathe
 from core.lathe_writer import write_lathe
 from core.setup.chapters import chapters_of
+from core.setup.question import KIND
 from tests.conftest import MakeApp
+from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
-from tests.tui.setup_keys import chapter, keys, set_up
+from tests.tui.setup_keys import asked, chapter, keys, point_at, set_up, told
 from tui.app import HalfnutApp
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Charset
 from tui.paths import Paths
+from tui.screens.ask import Typed, YesNo
 from tui.screens.setup import SetupScreen
 from tui.screens.setup_chapter import ChapterScreen
 from tui.screens.setup_dial_test import DialTestScreen
@@ -23,25 +26,25 @@ from tui.screens.setup_entry import offer, setup_entry
 from tui.screens.setup_finding import FindingScreen
 from tui.screens.setup_lathes import LathesScreen
 from tui.terminal import Terminal
-from tui.widgets.line_list import LineList
+from tui.widgets.quantity_field import QuantityField
 from tui.widgets.setup_pictures import PICTURES
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 MIXED = {
-    "Cross-slide": ["1", "1", "=4", "enter", "=0.05", "enter", "2", "enter", "1", "1", "1", "=0.4", "enter"],
-    "Compound": ["1", "2", "=40", "enter", "=1", "enter", "1", "=1", "enter", "1", "2", "2", "enter"],
-    "Tailstock": ["3"],
-    "Cutter head": [
+    "dial.cross_slide": ["1", "1", "=4", "enter", "=0.05", "enter", "2", "enter", "1", "1", "1", "=0.4", "enter"],
+    "dial.compound": ["1", "2", "=40", "enter", "=1", "enter", "1", "=1", "enter", "1", "2", "2", "enter"],
+    "dial.tailstock": ["3"],
+    "dial.cutter_head": [
         "1", "3", "=.05", "enter", "=.001", "enter", "2", "enter", "3",
         "3", "3", "enter", "=2000", "enter",
     ],
-    "Compound's scale": ["1", "enter", "=60", "enter"],
-    "Chasing dial": ["1", "=14 15", "enter", "=2 3", "enter"],
-    "Rotary table": [
+    "compound": ["1", "enter", "=60", "enter"],
+    "chasing_dial": ["1", "=14 15", "enter", "=2 3", "enter"],
+    "rotary_table": [
         "1", "=72", "enter", "=2", "enter", "=10", "enter", "=15 16 / 21",
         "enter", "=24", "enter", "=3", "enter",
     ],
-    "Drawer": ["=.9 1.35", "enter", "=.05 1", "enter"],
+    "stock": ["=.9 1.35", "enter", "=.05 1", "enter"],
 }  # fmt: skip
 WRITTEN = {
     "format": 1,
@@ -71,19 +74,15 @@ async def test_a_mixed_lathe_by_keys(make: MakeApp, paths: Paths) -> None:
     """Whole chapters answered: the file holds them, the program follows at once, the list says what is told."""
     # A small screen is painted faster; each chapter is looked at in full elsewhere.
     async with set_up(make, size=(40, 12)) as pilot:
-        assert "a stand-in lathe counts" in " ".join(painted(pilot.app).split())
-        for title, pressed in MIXED.items():
-            await chapter(pilot, title, *pressed)
         app = pilot.app
-        assert isinstance(app, HalfnutApp)
+        assert isinstance(app, HalfnutApp) and app.lathe.stand_in
+        for name, pressed in MIXED.items():
+            await chapter(pilot, name, *pressed)
         assert tomllib.loads(paths.own_lathe.read_text(encoding="utf-8")) == WRITTEN
-        assert app.lathe == read_lathe(paths.own_lathe)
+        assert app.lathe == read_lathe(paths.own_lathe) and not app.lathe.stand_in
         await pilot.resize_terminal(80, 24)
         await pilot.pause()
-        shown = painted(app)
-        assert "■ Cutter head         one turn 0.05 in, marks 0.001 in, diameter" in shown
-        assert "■ Tailstock           none" in shown
-        assert "Set-up: My lathe" in shown and "which counts" in shown
+        assert " 0.05 in" in painted(app)
 
 
 async def test_going_through_without_a_change_changes_nothing(make: MakeApp, paths: Paths) -> None:
@@ -92,26 +91,25 @@ async def test_going_through_without_a_change_changes_nothing(make: MakeApp, pat
     paths.own_lathe.write_bytes((SAMPLES / "mixed_lathe.toml").read_bytes())
     before = paths.own_lathe.read_bytes()
     async with set_up(make) as pilot:
-        for title in ("Compound", "Compound's scale", "Spindle and speeds"):
-            found = next(found for found in chapters_of(read_toml(paths.own_lathe)) if found.title == title)
-            asked = found.asked(read_toml(paths.own_lathe).get(found.section[0], {}).get(found.dial, {}))
-            await chapter(pilot, title, *["enter"] * (len(asked) if found.dial else 2), "f8")
+        for name in ("dial.compound", "compound", "spindle"):
+            found = next(found for found in chapters_of(read_toml(paths.own_lathe)) if found.name == name)
+            asked_of = found.asked(read_toml(paths.own_lathe).get(found.section[0], {}).get(found.dial, {}))
+            await chapter(pilot, name, *["enter"] * (len(asked_of) if found.dial else 2), "f8")
     assert paths.own_lathe.read_bytes() == before
     assert [path.name for path in paths.config.glob("*.toml")] == ["lathe.toml"]
 
 
 async def test_a_bad_answer_stays_and_says_why(make: MakeApp, paths: Paths) -> None:
-    """What a lathe file would be refused for is refused here, in its words; the question stays."""
+    """What a lathe file would be refused for is refused here; the question stays, and the file waits."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "down", "enter", "1", "1", "=4 tenths", "enter")
-        assert '"tenths" is 0.1 mm in some shops' in painted(pilot.app)
-        assert "3 of 10" in painted(pilot.app)
+        assert asked(pilot) == "per_turn" and said(pilot.app)
         await keys(pilot, "ctrl+u", "=4", "enter", "=0.3", "enter")
-        assert "does not go a whole number of times" in " ".join(painted(pilot.app).split())
+        assert asked(pilot) == "graduation" and said(pilot.app)
         await keys(pilot, "ctrl+u", "=0.02", "enter")
-        assert "5 of 10" in painted(pilot.app)
+        assert asked(pilot) == "reads" and not said(pilot.app)
         await keys(pilot, "3", "f8")
-        assert "! Compound            not answered: Do the numbers on the compound count" in painted(pilot.app)
+        assert painted(pilot.app).count("! ") == 1
     assert not paths.own_lathe.exists()
 
 
@@ -119,9 +117,10 @@ async def test_escape_goes_back_one_question(make: MakeApp) -> None:
     """And from the first one to the list; what was answered stands there again, and can be changed or emptied."""
     async with set_up(make) as pilot:
         await keys(pilot, "enter", "=Old", "enter", "=100", "enter", "escape")
-        assert "[100 mm" in painted(pilot.app)
+        assert (asked(pilot), told(pilot)) == ("centre_height", "100 mm")
         await keys(pilot, "escape", "ctrl+u", "=New", "enter", "ctrl+u", "enter", "f8")
-        assert "■ The lathe           New\n" in painted(pilot.app)
+        assert isinstance(pilot.app, HalfnutApp) and pilot.app.lathe.name == "New"
+        assert pilot.app.lathe.centre_height_mm is None
         await keys(pilot, "enter", "asterisk")
         assert isinstance(pilot.app.screen, SetupScreen)
 
@@ -133,29 +132,27 @@ async def test_killed_in_mid_question(make: MakeApp, paths: Paths) -> None:
         # Nothing is left in order: the file has to hold what was answered already.
     assert not paths.own_lathe.exists()
     async with set_up(make) as pilot:
-        assert "Answers of the last time" in painted(pilot.app)
         assert isinstance(pilot.app, HalfnutApp)
-        assert "wait in set-up" in offer(pilot.app)
+        assert said(pilot.app) and offer(pilot.app)
         await keys(pilot, "enter")
-        assert "4 of 10" in painted(pilot.app) and "] thou" in painted(pilot.app)
+        assert (asked(pilot), told(pilot)) == ("graduation", "")
+        assert isinstance(pilot.app.screen, ChapterScreen) and pilot.app.screen.unit == "thou"
         await keys(pilot, "=1", "enter", "1", "f8")
         assert offer(pilot.app) == ""
     assert read_lathe(paths.own_lathe).dials["cross_slide"].mark_mm == pytest.approx(0.0254)
 
 
-async def test_a_hand_changed_file_stays_and_it_is_said(make: MakeApp, paths: Paths) -> None:
-    """The answers go beside it, on screen that is said, and the program uses them."""
+async def test_a_hand_changed_file_stays(make: MakeApp, paths: Paths) -> None:
+    """The answers go beside it, and the program uses them."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     changed = paths.own_lathe.read_text(encoding="utf-8") + "# mine\n"
     paths.own_lathe.write_text(changed, encoding="utf-8")
     async with set_up(make) as pilot:
-        await chapter(pilot, "Chucks", "ctrl+u", "=5", "enter")
-        shown = " ".join(painted(pilot.app).split())
-        assert "was changed by hand and stays as it is" in shown
-        assert isinstance(pilot.app, HalfnutApp)
-        assert pilot.app.lathe.chuck.jaw_lead_mm == 5
-        await chapter(pilot, "Chucks", "ctrl+u", "=6", "enter")
-        assert "stays as it is" in " ".join(painted(pilot.app).split())
+        for jaw_lead in ("5", "6"):
+            await chapter(pilot, "chuck", "ctrl+u", f"={jaw_lead}", "enter")
+            assert isinstance(pilot.app, HalfnutApp)
+            assert pilot.app.lathe.chuck.jaw_lead_mm == int(jaw_lead)
+            assert paths.own_lathe.name in painted(pilot.app)
     assert (paths.config / "lathe.toml").read_text(encoding="utf-8") == changed
     assert paths.own_lathe.name == "lathe-2.toml"
     assert sorted(path.name for path in paths.config.glob("*.toml")) == ["lathe-2.toml", "lathe.toml"]
@@ -167,25 +164,25 @@ async def test_measuring_in_place_of_knowing(make: MakeApp, paths: Paths) -> Non
         await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "f4", "=80", "enter")
         await keys(pilot, "4")
         assert isinstance(pilot.app.screen, FindingScreen)
-        await keys(pilot, "=30", "enter", "=.5", "enter", "=29.4")
-        assert "its numbers are diameter" in painted(pilot.app)
-        await keys(pilot, "enter", "f4", "enter", "=25", "enter")
+        await keys(pilot, "=30", "enter", "=.5", "enter", "=29.4", "enter", "f4", "enter", "=25", "enter")
         assert isinstance(pilot.app.screen, FindingScreen)
         await keys(pilot, "ctrl+u", "=20.00", "enter", "1", "1", "1", "f4", "=.1", "enter", "=3.7", "enter")
     dial = read_lathe(paths.own_lathe).dials["cross_slide"]
     assert (dial.reads_diameter, dial.lead_mm, float(dial.graduation), float(dial.backlash)) == (True, None, 0.05, 0.4)
 
 
-async def test_giving_up_a_measurement_changes_nothing(make: MakeApp) -> None:
+async def test_giving_up_a_measurement_changes_nothing(make: MakeApp, paths: Paths) -> None:
     """Esc goes back to the question; what is wrong is said beside its field."""
     async with set_up(make) as pilot:
-        await keys(pilot, *["down"] * 7, "enter", "f4", "enter", "=30 deg")
-        assert "is no length but an angle" in " ".join(painted(pilot.app).split())
+        point_at(pilot, "leadscrew")
+        await keys(pilot, "enter", "f4", "enter", "=30 deg")
+        errors = [bool(field.error) for field in pilot.app.screen.query(QuantityField)]
+        assert errors == [False, True]
         await keys(pilot, "enter")
         assert isinstance(pilot.app.screen, FindingScreen)
         await keys(pilot, "escape")
-        assert "1 of 1" in painted(pilot.app)
-        assert "such as 3 mm or 8 tpi" in painted(pilot.app)
+        assert (asked(pilot), told(pilot)) == ("pitch", "")
+    assert not paths.own_lathe.exists()
 
 
 async def test_dial_test(make: MakeApp, paths: Paths) -> None:
@@ -193,24 +190,26 @@ async def test_dial_test(make: MakeApp, paths: Paths) -> None:
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "mixed_lathe.toml"))
     async with set_up(make) as pilot:
         await keys(pilot, "down", "down", "t")
-        assert isinstance(pilot.app.screen, DialTestScreen)
-        assert "The slide goes 0.020669 in (0.525 mm) in" in painted(pilot.app)
-        assert "mark 21 of the 40 in a turn" in painted(pilot.app)
+        test = pilot.app.screen
+        assert isinstance(test, DialTestScreen) and test.dial.name == "compound"
+        shown = painted(pilot.app)
+        assert "0.525 mm" in shown and " 21 " in shown and " 40 " in shown
         await keys(pilot, "ctrl+u", "=0.42 mm")
-        assert "is engraved in inches" in painted(pilot.app)
+        assert test.query_one(QuantityField).error
         await keys(pilot, "enter")
-        assert "The saddle shows 2.1 mm" in painted(pilot.app)
+        assert test.dial.name == "saddle" and " 2.1 mm" in painted(pilot.app)
+        # One turn is 15 mm.
         await keys(pilot, "ctrl+u", "=17")
-        assert "1 turn and 2.0 mm" in painted(pilot.app)
+        assert "1 turn " in painted(pilot.app) and " 2.0 mm" in painted(pilot.app)
         await keys(pilot, "escape")
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
 async def test_a_dial_test_without_a_dial(make: MakeApp) -> None:
-    """Nothing is told yet: it says so, and every key of it is harmless."""
+    """Nothing is told yet: every key of it is harmless."""
     async with set_up(make) as pilot:
         await keys(pilot, "t")
-        assert "No dial is told yet" in painted(pilot.app)
+        assert isinstance(pilot.app.screen, DialTestScreen)
         await keys(pilot, "pageup", "pagedown", "enter", "escape")
         assert isinstance(pilot.app.screen, SetupScreen)
 
@@ -218,25 +217,26 @@ async def test_a_dial_test_without_a_dial(make: MakeApp) -> None:
 async def test_the_conversion_answers_a_question(make: MakeApp, paths: Paths) -> None:
     """F12 out of a question takes its text along; what is chosen there stands in the field."""
     async with set_up(make) as pilot:
-        await keys(pilot, *["down"] * 7, "enter", "=3.175", "f12")
-        assert "Convert: 3.175 mm" in painted(pilot.app)
+        point_at(pilot, "leadscrew")
+        await keys(pilot, "enter", "=3.175", "f12")
+        assert "3.175 mm" in painted(pilot.app)
         await keys(pilot, "enter", "enter")
-        assert "[3.175 mm" in painted(pilot.app)
+        assert told(pilot).startswith("3.175 mm")
         await keys(pilot, "enter", "f8")
     assert read_lathe(paths.own_lathe).leadscrew_mm == Fraction("3.175")
 
 
 async def test_a_dial_of_another_name(make: MakeApp, paths: Paths) -> None:
-    """A mill's readout x gets a chapter of its own."""
+    """A mill's readout x gets a chapter of its own; an answer that takes others away asks first."""
     async with set_up(make) as pilot:
         await keys(pilot, "a", "=x", "enter", "2", "1", "=.005", "enter", "1", "1", "f8")
-        assert "■ X                   readout, marks 0.005 mm, travel" in painted(pilot.app)
+        point_at(pilot, "dial.x")
         await keys(pilot, "enter", "3")
-        assert "leaves out what is told already" in painted(pilot.app) and "marks 0.005 mm" in painted(pilot.app)
+        assert isinstance(pilot.app.screen, YesNo)
         await keys(pilot, "escape")
-        assert "What shows where the x stands?" in painted(pilot.app)
+        assert asked(pilot) == KIND
         await keys(pilot, "f8", "a", "=x+y", "enter")
-        assert "accepted are letters" in " ".join(painted(pilot.app).split())
+        assert isinstance(pilot.app.screen, Typed) and pilot.app.screen.query_one(QuantityField).error
     assert read_lathe(paths.own_lathe).dials["x"].per_turn is None
 
 
@@ -248,13 +248,12 @@ async def test_several_lathes(make: MakeApp, paths: Paths, tmp_path: Path, monke
         app = pilot.app
         assert isinstance(app, HalfnutApp)
         await keys(pilot, "l")
-        assert "No lathe is kept yet" in painted(app)
+        assert isinstance(app.screen, LathesScreen) and app.screen.lathe is None
         await keys(pilot, "n", "1", "=First", "enter")
         assert (app.lathe.name, isinstance(app.screen, SetupScreen)) == ("First", True)
         await keys(pilot, "l", "n", "2", "=given.toml", "enter", "ctrl+u", "=Inch lathe", "enter", "0")
         assert app.lathe.name == "First"
-        assert "Set-up: Inch lathe" in painted(app) and "does not count now" in painted(app)
-        await chapter(pilot, "Leadscrew", "ctrl+u", "=6 tpi", "enter")
+        await chapter(pilot, "leadscrew", "ctrl+u", "=6 tpi", "enter")
         assert app.lathe.name == "First"
         await keys(pilot, "l", "u")
         assert (app.lathe.name, paths.own_lathe.name) == ("Inch lathe", "inch_lathe.toml")
@@ -266,7 +265,7 @@ async def test_several_lathes(make: MakeApp, paths: Paths, tmp_path: Path, monke
         assert app.lathe.name == "Twin"
         await keys(pilot, "l")
         assert isinstance(app.screen, LathesScreen)
-        assert "■ Twin  (twin.toml: counts)" in painted(app)
+        assert app.screen.lathe is not None and app.screen.lathe.path == paths.own_lathe == paths.config / "twin.toml"
     assert (
         read_lathe(paths.config / "twin.toml").leadscrew_mm == read_lathe(paths.config / "inch_lathe.toml").leadscrew_mm
     )
@@ -279,19 +278,19 @@ async def test_a_lathe_that_cannot_be_read(make: MakeApp, paths: Paths) -> None:
     (paths.config / "bad.toml").write_text('format = 1\nname = "x"\nwheels = 3\n')
     async with set_up(make) as pilot:
         await keys(pilot, "l", "home")
-        assert "bad.toml  (bad.toml: cannot be read)" in painted(pilot.app)
+        assert "bad.toml" in painted(pilot.app) and "wheels" not in painted(pilot.app)
         await keys(pilot, "u")
-        assert "wheels: is not known here" in " ".join(painted(pilot.app).split())
+        assert "wheels" in painted(pilot.app)
         assert paths.own_lathe.name == "lathe.toml"
 
 
-async def test_the_jobs_own_lathe_wins_and_it_is_said(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
+async def test_the_jobs_own_lathe_wins(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
     """Set-up says so, and the job keeps its lathe; --lathe likewise."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
     async with set_up(make, job=tmp_path / "sundial_arbor.toml") as pilot:
-        assert "names its own lathe (metric_lathe.toml)" in painted(pilot.app)
-        await chapter(pilot, "Leadscrew", "=2", "enter")
+        assert "(metric_lathe.toml)" in painted(pilot.app)
+        await chapter(pilot, "leadscrew", "=2", "enter")
         assert isinstance(pilot.app, HalfnutApp)
         assert pilot.app.lathe.leadscrew_mm == 3
     async with set_up(make, lathe=tmp_path / "metric_lathe.toml") as pilot:
@@ -309,13 +308,11 @@ async def test_the_open_job_follows_the_lathe(make: MakeApp, tmp_path: Path) -> 
     async with set_up(make, job=job) as pilot:
         app = pilot.app
         assert isinstance(app, HalfnutApp)
-        await chapter(pilot, "Saddle", "1", "1", "=10", "enter", "=.5", "enter", "1")
+        await chapter(pilot, "dial.saddle", "1", "1", "=10", "enter", "=.5", "enter", "1")
         assert app.job is not None and app.job.lathe == app.lathe
         assert app.job.operations[0].basis.lathe.dials["saddle"].mark_mm == 0.5
         await keys(pilot, "enter", "3", "1")
-        assert "Not in the file yet" not in painted(app)
-        assert app.job is None
-        assert "cannot be planned on this lathe and was closed" in " ".join(painted(app).split())
+        assert app.job is None and said(app)
 
 
 async def test_the_offer_at_first(make: MakeApp) -> None:
@@ -323,10 +320,10 @@ async def test_the_offer_at_first(make: MakeApp) -> None:
     async with set_up(make) as pilot:
         app = pilot.app
         assert isinstance(app, HalfnutApp)
-        assert "key l" in offer(app)
+        assert offer(app)
         board = app.screen_stack[-2]
-        assert setup_entry(board).name == "your own"  # type: ignore[arg-type]
-        await chapter(pilot, "The lathe", "=Mine", "enter")
+        assert setup_entry(board).name != "Mine"  # type: ignore[arg-type]
+        await chapter(pilot, "", "=Mine", "enter")
         assert offer(app) == ""
         entry = setup_entry(board)  # type: ignore[arg-type]
         assert entry.name == "Mine"
@@ -335,25 +332,28 @@ async def test_the_offer_at_first(make: MakeApp) -> None:
         assert isinstance(app.screen, SetupScreen)
 
 
-@pytest.mark.parametrize(("size", "charset"), [((80, 24), "console"), ((40, 12), "ascii")])
-async def test_every_question_can_be_read(make: MakeApp, size: tuple[int, int], charset: Charset) -> None:
+@pytest.mark.parametrize(
+    ("size", "charset", "names"),
+    [((80, 24), "console", ("compound",)), ((40, 12), "ascii", ("dial.compound", "compound"))],
+)
+async def test_every_question_can_be_read(
+    make: MakeApp, size: tuple[int, int], charset: Charset, names: tuple[str, ...]
+) -> None:
     """Question and answers of whole chapters stand in sight; nothing is painted that the terminal lacks."""
     safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
     async with set_up(make, size=size, terminal=Terminal(charset=charset, dots="ascii")) as pilot:
-        for title in ("Compound", "Compound's scale"):
-            screen = pilot.app.screen
-            assert isinstance(screen, SetupScreen)
-            screen.query_one("#chapters", LineList).cursor = [found.title for found in screen._chapters].index(title)
+        for name in names:
+            point_at(pilot, name)
             await keys(pilot, "enter")
-            asked = pilot.app.screen
-            assert isinstance(asked, ChapterScreen)
-            while asked.question is not None:
+            screen = pilot.app.screen
+            assert isinstance(screen, ChapterScreen)
+            while screen.question is not None:
                 assert foreign(pilot.app, safe) == set()
                 shown = " ".join(painted(pilot.app).split())
-                assert asked.question.asked in shown
-                for option in asked.question.options:
+                assert screen.question.asked in shown
+                for option in screen.question.options:
                     assert option.words[: size[0] - 5] in shown
-                await keys(pilot, "1" if asked.question.options else "enter")
+                await keys(pilot, "1" if screen.question.options else "enter")
             await keys(pilot, "f8")
 
 

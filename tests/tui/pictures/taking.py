@@ -1,0 +1,129 @@
+"""How a walk is gone and its pictures are taken, kept and compared."""
+
+import contextlib
+import os
+import re
+import shutil
+from collections.abc import Iterator, Mapping, Sequence
+from difflib import unified_diff
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from unittest import mock
+
+# Before anything of Textual.
+from tests.quick_screens import every_frame as every_frame  # isort: skip
+
+from textual.events import Paste
+from textual.pilot import Pilot
+
+from tests.conftest import ToldTime
+from tests.tui.counters import read_and_start
+from tests.tui.painted import painted
+from tests.tui.pictures.walks import KILLED, LATHES, LEFT, SIZE, START, Walk
+from tui.__main__ import make_app
+from tui.app import HalfnutApp
+from tui.paths import Paths
+from tui.presses import Presses
+
+HERE = Path(__file__).parent
+SAMPLES = HERE.parents[2] / "sample_jobs"
+COMMAND = "python -m tests.tui.pictures"
+_KILLED_STATUS = 137
+
+
+async def pictures(walk: Walk) -> Mapping[str, str]:
+    """Go a walk in a home folder of its own, and return its pictures by name."""
+    taken: dict[str, str] = {}
+    with _home(walk):
+        time, steps = ToldTime(), iter(walk.steps)
+        while await _session(walk, time, steps, taken):
+            time.pass_s(60)
+    return taken
+
+
+@contextlib.contextmanager
+def _home(walk: Walk) -> Iterator[None]:
+    """Work in a folder that is shown as ~, with the samples in it and the lathe of the walk as the user's own."""
+    # A name as long as any other: what is wrapped behind it is always wrapped there.
+    with TemporaryDirectory(dir="/tmp") as name:
+        folder = Path(name).resolve()
+        for sample in SAMPLES.glob("*.toml"):
+            shutil.copy(sample, folder)
+        for file, text in walk.files.items():
+            (folder / file).write_text(text, encoding="utf-8")
+        if walk.lathe:
+            (folder / "config").mkdir()
+            shutil.copy(SAMPLES / LATHES[walk.lathe], folder / "config" / "lathe.toml")
+        with contextlib.chdir(folder), mock.patch.dict(os.environ, HOME=name):
+            yield
+
+
+async def _session(walk: Walk, time: ToldTime, steps: Iterator[str], taken: dict[str, str]) -> bool:
+    """Start the program and go on with the walk; tell whether it goes on with the program started once more."""
+    home = Path.cwd()
+    paths = Paths(data=home / "data", config=home / "config", cache=home / "cache")
+    job = home / walk.job if walk.job else None
+    app = make_app(paths, time.clock(), walk.terminal, job=job, presses=Presses(quiet_s=0.0))
+    async with app.run_test(size=SIZE) as pilot:
+        await _settled(pilot)
+        for step in steps:
+            if step == KILLED:
+                app.exit(return_code=_KILLED_STATUS)
+                return True
+            if step == LEFT:
+                return True
+            if step == START:
+                await read_and_start(pilot)
+            elif step.startswith("#"):
+                await _take(pilot, app, step[1:], taken)
+            elif step.startswith("="):
+                app.post_message(Paste(step[1:]))
+                await _settled(pilot)
+            else:
+                await pilot.press(step)
+                await _settled(pilot)
+                time.pass_s(2)
+    return False
+
+
+async def _take(pilot: Pilot[None], app: HalfnutApp, step: str, taken: dict[str, str]) -> None:
+    """Take a picture; "name@120x40" takes it in another size."""
+    name, _, other = step.partition("@")
+    if other:
+        columns, rows = map(int, other.split("x"))
+        await pilot.resize_terminal(columns, rows)
+        await _settled(pilot)
+    taken[name] = _as_home(painted(app)) + "\n"
+    if other:
+        await pilot.resize_terminal(*SIZE)
+        await _settled(pilot)
+
+
+def _as_home(picture: str) -> str:
+    """Write the folder as ~, and keep the frame of a question where it is."""
+    folder = str(Path.cwd())
+    framed = re.sub(rf"{re.escape(folder)}([^│\n]*)│", rf"~\1{' ' * (len(folder) - 1)}│", picture)
+    return framed.replace(folder, "~").rstrip("\n")
+
+
+async def _settled(pilot: Pilot[None]) -> None:
+    """Wait until all that comes of a key has been shown."""
+    for _ in range(2):
+        await pilot.pause()
+
+
+def kept(name: str) -> str:
+    """Return a picture as it is kept, "" where there is none."""
+    path = path_of(name)
+    return path.read_text(encoding="utf-8") if path.exists() else ""
+
+
+def path_of(name: str) -> Path:
+    """Return where a picture is kept."""
+    return HERE / f"{name}.txt"
+
+
+def difference(name: str, now: str) -> Sequence[str]:
+    """Return the lines in which a picture differs from the one kept, with some around them; () where none does."""
+    before = f"{name}, as kept", f"{name}, as shown now"
+    return list(unified_diff(kept(name).splitlines(), now.splitlines(), *before, n=2, lineterm=""))

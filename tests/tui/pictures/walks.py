@@ -1,0 +1,177 @@
+"""The walks: by which keys each screen that is pictured is come to.
+
+What a walk does is written as words: a key ("down"), a text pasted into the field ("=M10", quoted where it has
+blanks), a picture ("#board", in another size "#board_wide@120x40"), START, KILLED or LEFT. One walk takes several
+pictures: starting the program costs more than any of them.
+"""
+
+import shlex
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
+
+from tui.terminal import Terminal
+
+SIZE = (80, 24)
+START, KILLED, LEFT = "START", "KILLED", "LEFT"
+"""All that is asked before a run is read, and the run started. The program is ended from outside, or leaves in order;
+it is started once more."""
+LATHES = {"metric": "metric_lathe.toml", "mixed": "mixed_lathe.toml"}
+CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
+ARBOR, SCREW, HOURS = "sundial_arbor.toml", "gnomon_screw.toml", "hour_lines.toml"
+BROKEN = """\
+format = 1
+[[operation]]
+kind = "turn"
+name = "Foot"
+from = "30"
+"""
+
+
+class Walk(NamedTuple):
+    """How some screens are come to. Pages of help are pictured in a size in which they are whole."""
+
+    name: str
+    words: str
+    job: str = ""
+    """One of the samples; "" for none."""
+    lathe: str = ""
+    """One of LATHES as the user's own; "" for none."""
+    terminal: Terminal = Terminal()
+    files: Mapping[str, str] = {}
+    """Further files in the user's folder: name and text."""
+
+    @property
+    def steps(self) -> list[str]:
+        """Each key, text and picture."""
+        return shlex.split(self.words)
+
+    @property
+    def pictures(self) -> Iterator[str]:
+        """The names of its pictures."""
+        return (step[1:].partition("@")[0] for step in self.steps if step.startswith("#"))
+
+
+WALKS = (
+    Walk(
+        "first_start",
+        """
+        #start f1 #help_board@80x60 escape a #add escape
+        end up up up up up up enter #open_file =broken.toml enter #file_errors
+        """,
+        files={"broken.toml": BROKEN},
+    ),
+    Walk(
+        "board",
+        """
+        #board #board_wide@120x40 c #card escape e #change_operation escape
+        enter #begin START #turn_counter_set_up f1 #help_counter@80x60 escape
+        space #turn_counter_pass #turn_counter_wide@120x40
+        2 #set_differently escape 4 #note "=Coolant low" enter 6 #go_back escape 7 #skip escape 5 #pick_up escape
+        space space #turn_counter_measure space #measured 1 =0 enter #measured_refused
+        ctrl+u =27.62 enter #turn_counter_planned_again 0 #leave_counter enter #board_under_way
+        enter space space 2 space space 2 space space #turn_counter_finished enter #board_finished
+        """,
+        job=ARBOR,
+    ),
+    Walk("killed", "enter START space space KILLED #interrupted 1 #find_again =28.5 enter #found_again", job=ARBOR),
+    Walk("closed", "enter START space space 0 enter LEFT #was_it_moved", job=ARBOR),
+    Walk(
+        "arbor_forms",
+        """
+        d #turn_empty escape e 1 #turn_filled escape
+        down down t #thread_empty f1 #help_form@80x60 escape =M27x3-6x #thread_refused escape #leave_form 1
+        e 1 #thread_filled #thread_wide@120x40 f6 #thread_figures f6 #thread_steps f6 #thread_pictures escape
+        down f #face_empty escape e 1 #face_filled escape
+        down u #runout_empty escape e 1 #runout_filled
+        """,
+        job=ARBOR,
+    ),
+    Walk(
+        "arbor_thread",
+        """
+        down down enter START space space space #thread_counter_set_up space space space
+        #thread_counter_dry_run space space space #thread_counter_pass #thread_counter_wide@120x40
+        1 #thread_measured 1 #thread_shoulder =26.2 enter #thread_free_end 0 #thread_planned_again
+        1 3 #thread_fit escape 5 1 #thread_moved
+        """,
+        job=ARBOR,
+    ),
+    Walk(
+        "arbor_runout",
+        """
+        down down down down enter START space #runout_first f1 #help_runout@80x60 escape
+        =0.08 enter =0.07 enter =0.03 enter #runout_so_far
+        =-0.03 enter =-0.08 enter =-0.07 enter =-0.03 enter =0.03 enter =0.08 enter
+        #runout_told #runout_wide@120x40 enter #runout_move enter enter #runout_finished
+        """,
+        job=ARBOR,
+    ),
+    Walk(
+        "hours_forms",
+        """
+        i #index_empty ctrl+r #reckoner escape escape e 1 #index_filled escape
+        down b #bolts_empty escape e 1 #bolts_filled escape
+        down r #rings_empty escape e 1 #rings_filled #rings_wide@120x40 f6 #rings_figures f6 f6 #rings_pattern
+        """,
+        job=HOURS,
+    ),
+    Walk(
+        "hours_counters",
+        """
+        enter START space space space space #index_counter_second
+        8 #where "=0 deg" enter #where_answered escape 0 enter
+        down down enter START #rings_counter_set_up space space space space space 2 space space space space space
+        #rings_counter_pass asterisk #rings_counter_picture
+        """,
+        job=HOURS,
+    ),
+    Walk(
+        "screw",
+        """
+        down e 1 #thread_inch escape down down g #groove_empty escape e 1 #groove_filled escape
+        enter START space space #groove_counter_pass
+        """,
+        job=SCREW,
+    ),
+    Walk(
+        "conversion",
+        """
+        f12 #convert_empty "=15 thou" #convert_length ctrl+u "=30 H7/g6" #convert_fit
+        ctrl+u "=5 parsecs" enter #convert_refused f1 #help_convert@80x60
+        """,
+        lathe="mixed",
+    ),
+    Walk(
+        "kept",
+        """
+        d =30 enter =28 enter enter =0.5 f5 START
+        space space minus space 4 "=Coolant low" enter 7 1 6 1 2 =0.2 enter 0 enter
+        f4 #new_job "=Gnomon foot" enter #new_job_file enter #new_job_name enter #new_job_kept
+        escape f3 #history f1 #help_history@80x60 escape enter #run_log x #export
+        """,
+        lathe="metric",
+    ),
+    Walk(
+        "set_up",
+        """
+        l #set_up f1 #help_set_up@80x60 escape enter #ask_lathe f8
+        down enter #ask_cross_slide 1 1 "=4 tenths" enter #ask_refused ctrl+u =4 enter f4 #find_out escape f8
+        down down down down down enter #ask_scale f8 down enter #ask_leadscrew f8 down enter #ask_thread_dial f8
+        down enter #ask_change_gears f8 down enter #ask_gearbox f8 down enter #ask_spindle f8
+        down enter #ask_rotary_table f8 down enter #ask_indicator f8 down enter #ask_chucks f8
+        down enter #ask_stock f8
+        """,
+    ),
+    Walk("lathes", "l #set_up_told down down t #dial_test escape l #lathes", lathe="mixed"),
+    Walk(
+        "console",
+        "enter START space #counter_console 0 enter down down e 1 f6 f6 f6 #thread_pictures_console",
+        job=ARBOR,
+        terminal=CONSOLE,
+    ),
+)
+
+
+def names() -> list[str]:
+    """Return the names of all pictures, in order."""
+    return [name for walk in WALKS for name in walk.pictures]

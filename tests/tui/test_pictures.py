@@ -1,0 +1,21 @@
+"""Every picture of a screen is as it is kept: see tests/tui/pictures."""
+
+import pytest
+
+from tests.tui.pictures.taking import COMMAND, HERE, difference, pictures
+from tests.tui.pictures.walks import WALKS, Walk, names
+
+
+@pytest.mark.parametrize("walk", WALKS, ids=[walk.name for walk in WALKS])
+async def test_screens_are_as_pictured(walk: Walk) -> None:
+    """Each screen of a walk, word for word and place for place."""
+    changed = [line for name, picture in (await pictures(walk)).items() for line in difference(name, picture)]
+    if changed:
+        pytest.fail("\n".join([*changed, "", f"If that is meant: {COMMAND} {walk.name}"]), pytrace=False)
+
+
+def test_every_picture_is_taken_by_a_walk() -> None:
+    """None is left over, none is missing, none has the name of another."""
+    taken = names()
+    assert len(set(taken)) == len(taken)
+    assert {path.stem for path in HERE.glob("*.txt")} == set(taken)
