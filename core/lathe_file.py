@@ -25,6 +25,9 @@ from core.quantities import MM_PER_INCH, Quantity
 
 STAND_IN = Path(__file__).parent / "data" / "stand_in_lathe.toml"
 
+MOST_CIRCLES = 150
+"""Hole circles on all plates of a table: more than anyone owns, and few enough to be tried one by one."""
+
 _Part = TypeVar("_Part")
 
 
@@ -252,6 +255,9 @@ def _rotary_table(table: Table) -> RotaryTable | None:
             table.problem("plates", f"found {quoted(plate)}; accepted is a list of lists such as [[15, 16, 17]]")
             break
         plates.append(table.checked_wholes("plates", plate, least=2, most=1000))
+    circles = sum(len(plate) for plate in plates)
+    if circles > MOST_CIRCLES:
+        table.problem("plates", f"found {circles} circles; all plates together have at most {MOST_CIRCLES}")
     direct = table.wholes("direct", least=2, most=1000)
     if ratio is None:
         return None

@@ -50,11 +50,11 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
         )
     worst = dict(_worst(turns, circles))
     least = min(worst.values())
+    best = {holes for holes, error in worst.items() if error == least}
     found = [
         Circle(number, holes)
         for number, plate in enumerate(plates, start=1)
-        for holes in sorted(set(plate))
-        if worst[holes] == least
+        for holes in sorted(best.intersection(plate))
     ]
     return sorted(found, key=lambda circle: (circle.holes, circle.plate))
 

@@ -161,7 +161,7 @@ def _by_error(
 
     rows = []
     for at, product in enumerate(products):
-        ideal = bisect_left(products, Fraction(product * below, above))
+        ideal = bisect_left(products, -(-product * below // above))
         rows += [row(at, range(ideal, len(pairs))), row(at, range(ideal - 1, -1, -1))]
     return heapq.merge(*rows)
 

@@ -69,9 +69,12 @@ def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCoun
     total = max(1, infeed.marks(job.groove.depth_mm))
     wanted = job.passes or usual_passes(job.thread.pitch_mm, material)
     passes = pass_count(total, infeed.mark_mm, wanted, job.limits)
-    # Of each start: its passes, spring passes, trying; measuring with a spring pass before the last; coming to it.
+    # Each start: its passes, spring passes, trying; measuring with a spring pass on the way; coming to it.
     start = passes + job.spring_passes + 1 + (1 + bool(job.spring_passes) if passes > 1 else 0) + 1
-    around = len(_preparation(job, lathe, infeed))
+    # Once: compound, direction, bore and tool, chamfer, relief, touching off, dry and scratch pass; nothing at the end
+    # but deburring, which stands here for coming to the first start.
+    around = ("compound" in lathe.dials) + (job.thread.left_hand or job.from_chuck) + 2 * job.thread.internal
+    around += 1 + (job.relief_mm is not None) + len(touch_off(job, lathe, infeed)) + 2
     return StepCount(job.thread.starts * start + around, "deepest_pass", "a deeper pass")
 
 

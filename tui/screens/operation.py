@@ -165,7 +165,9 @@ class OperationScreen(FormPages):
         """Say it beside the field changed last; nothing is planned then."""
         self.found, self.plan, self.ready = None, None, False
         self.title = self.changing or OPERATIONS[self.kind].title
-        self._untold = self.query_one(OperationForm).tell_last(sentence)
+        form = self.query_one(OperationForm)
+        self._untold = form.tell_last(sentence)
+        form.hint({})
         self._show()
 
     def plan_typed(self) -> None:
