@@ -26,7 +26,8 @@ async def press(pilot: Any, *keys: str) -> None:
 async def read_and_start(pilot: Any) -> None:
     """Read all that is asked before a run, and start it."""
     await pilot.pause()
-    for _ in range(9):
+    # On a very small screen the cautions take many pages.
+    for _ in range(60):
         if isinstance(pilot.app.screen, CounterScreen):
             return
         await press(pilot, "1")

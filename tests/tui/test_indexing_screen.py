@@ -61,7 +61,7 @@ def shown(pilot: Pilot[None]) -> str:
 async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
     """360/7 deg at 72:1 is 10 turns and 1 deg 25.7 min: 1 deg 26 min on marks of 2 minutes, 17.1 seconds too far."""
     async with opened(make, IndexingScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
-        await press(pilot, "enter", "7")
+        await press(pilot, "7")
         # One rounded step repeated would end 7 x 17.1, some 120 seconds, past the start.
         seen = shown(pilot)
         assert "10 turns 1°26'" in seen and '120"' in seen

@@ -131,7 +131,7 @@ async def test_a_second_run_of_one_piece_is_asked_about(
         await pilot.press("escape", "0", "1")
         await until(pilot, "Deburr")
         await pilot.press("home", "down", "enter")
-        await until(pilot, "Begin: Deburr?")
+        await until(pilot, "Start: Deburr?")
         assert isinstance(app.screen, YesNo)
         with Logbook.open(paths.data) as book:
             theirs = begin(book, read_job(job), "Deburr", told_time.clock())
