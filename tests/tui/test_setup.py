@@ -206,7 +206,7 @@ async def test_dial_test(make: MakeApp, paths: Paths) -> None:
 
 
 async def test_a_dial_test_without_a_dial(make: MakeApp) -> None:
-    """Nothing is told yet: every key of it is harmless."""
+    """No dial is set up yet: every key of it is harmless."""
     async with set_up(make) as pilot:
         await keys(pilot, "t")
         assert isinstance(pilot.app.screen, DialTestScreen)

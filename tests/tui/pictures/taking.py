@@ -1,4 +1,4 @@
-"""How a walk is gone and its pictures are taken, kept and compared."""
+"""Follows a walk, and takes, keeps and compares its pictures."""
 
 import contextlib
 import os
@@ -32,11 +32,11 @@ _KILLED_STATUS = 137
 
 
 async def pictures(walk: Walk) -> Mapping[str, str]:
-    """Go a walk in a home folder of its own, and return its pictures by name."""
+    """Follow a walk in a home folder of its own, and return its pictures by name."""
     taken: dict[str, str] = {}
     with _home(walk):
         time, steps = ToldTime(), iter(walk.steps)
-        while await _session(walk, time, steps, taken):
+        while await _start(walk, time, steps, taken):
             time.pass_s(60)
     return taken
 
@@ -58,8 +58,8 @@ def _home(walk: Walk) -> Iterator[None]:
             yield
 
 
-async def _session(walk: Walk, time: ToldTime, steps: Iterator[str], taken: dict[str, str]) -> bool:
-    """Start the program and go on with the walk; tell whether it goes on with the program started once more."""
+async def _start(walk: Walk, time: ToldTime, steps: Iterator[str], taken: dict[str, str]) -> bool:
+    """Start the program and follow the walk; tell whether the rest of it needs the program started once more."""
     home = Path.cwd()
     paths = Paths(data=home / "data", config=home / "config", cache=home / "cache")
     job = home / walk.job if walk.job else None

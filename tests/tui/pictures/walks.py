@@ -1,4 +1,4 @@
-"""The walks: by which keys each screen that is pictured is come to.
+"""The walks: which keys lead to each screen that is pictured.
 
 What a walk does is written as words: a key ("down"), a text pasted into the field ("=M10", quoted where it has
 blanks), a picture ("#board", in another size "#board_wide@120x40"), START, KILLED or LEFT. One walk takes several
@@ -28,7 +28,7 @@ from = "30"
 
 
 class Walk(NamedTuple):
-    """How some screens are come to. Pages of help are pictured in a size in which they are whole."""
+    """Which keys lead to some screens. Pages of help are pictured in a size in which they are whole."""
 
     name: str
     words: str
