@@ -50,9 +50,10 @@ def counter(folder: Path, environment: Mapping[str, str], core: int | None = Non
     program.press(b"1")
     program.wait_for(b"Taken")
     program.settle(0.5)
-    program.press(b" ")
-    program.wait_for(b"Logged: Touch off")
-    program.settle(0.5)
+    for word in (b"Logged: Set", b"Logged: Touch off"):
+        program.press(b" ")
+        program.wait_for(word)
+        program.settle(0.5)
     return program
 
 
