@@ -12,7 +12,6 @@ from core.dials import Dial, Setting, Unit
 from core.errors import PlanError
 
 Action = Literal["set", "cut", "spring", "measure", "index", "read", "check"]
-ACTIONS: tuple[Action, ...] = ("set", "cut", "spring", "measure", "index", "read", "check")
 
 MOST_STEPS = 20_000
 INNER_KEYS = frozenset(
@@ -112,7 +111,9 @@ class Plan:
 
 def numbered(steps: Sequence[Step], first: int = 1) -> tuple[Step, ...]:
     """Return the steps with ids from `first` on."""
-    return tuple(replace(step, id=number) for number, step in enumerate(steps, start=first))
+    return tuple(
+        step if step.id == number else replace(step, id=number) for number, step in enumerate(steps, start=first)
+    )
 
 
 def plan_as_data(plan: Plan) -> dict[str, Any]:

@@ -13,8 +13,6 @@ if TYPE_CHECKING:
     from tui.app import HalfnutApp
     from tui.screens.base import BaseScreen
 
-_LEAST_TITLE = 10
-
 
 class HeaderLine(Widget):
     """The screen's title on the left; on the right the lathe, or in its place that none was given."""

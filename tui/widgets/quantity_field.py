@@ -113,11 +113,6 @@ class QuantityField(Generic[Value], Widget):
         self.error = clean(error)
         self._lay_out()
 
-    def judge_again(self) -> None:
-        """Read the text once more, after something it depends on has changed."""
-        self._judge(self.text)
-        self._lay_out()
-
     def touch(self) -> None:
         """From now on say that the field is empty; before anyone was in it that would be noise."""
         self._touched = True
