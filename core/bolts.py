@@ -5,22 +5,23 @@ drawing counts y downwards, give it so: the angles then run clockwise.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from core import safety
 from core.cutting import Progress
 from core.dials import Dial
-from core.errors import PlanError
 from core.fields import Table
 from core.indexing.angle_text import dms_text
 from core.indexing.job import SENSES, read_start
 from core.indexing.numbering import numbered_extra, open_numbers
 from core.indexing.rest import open_steps
 from core.indexing.targets import even_targets_deg
+from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
 from core.lathe import Lathe
+from core.operation import Operation
 from core.plan import Plan, Step, StepCount, numbered
 
 MOST_HOLES = 1_000
@@ -116,23 +117,23 @@ def plan_bolts(bolts: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
 
 
 def replan_bolts(
-    bolts: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+    bolts: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    `cause` "moved" and "picked up": the datum is found again, then the open holes;
-    "edited": all from the first open step on.
+    Moved: the datum is found again, then the open holes; edited: all from the first open step on.
     """
     is_open = open_numbers(progress.open_steps)
     steps = _steps(bolts, lathe)
-    if cause in {"moved", "picked up"}:
-        datum = replace(steps[0], text=f"Isolate the drive. {steps[0].text}")
-        rest = [datum, *open_steps(steps[1:], is_open)]
-    elif cause == "edited":
-        first = min(is_open, default=len(steps) + 1)
-        rest = open_steps(steps, range(first, len(steps) + 1))
-    else:
-        raise PlanError(f'found the cause "{cause}"; accepted are moved, picked up and edited')
+    match entered:
+        case Moved() | PickedUp():
+            datum = replace(steps[0], text=f"Isolate the drive. {steps[0].text}")
+            rest = [datum, *open_steps(steps[1:], is_open)]
+        case Edited():
+            first = min(is_open, default=len(steps) + 1)
+            rest = open_steps(steps, range(first, len(steps) + 1))
+        case _:
+            raise nothing_planned_from(entered)
     return numbered([*rest, _last_check(bolts, lathe)], progress.next_id)
 
 
@@ -242,3 +243,6 @@ def _cautions(bolts: BoltCircle, lathe: Lathe) -> list[str]:
             f"and their centres are only {lathe.say(bolts.chord_mm)} apart."
         ]
     return []
+
+
+BOLTS = Operation(read=read_bolts, steps=count_bolts, plan=plan_bolts, replan=replan_bolts)

@@ -11,7 +11,8 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from core.errors import EventError
-from core.events import CAUSES, Event
+from core.events import Event
+from core.inputs import Edited, Measured, PickedUp, RunInput, input_from_data
 from core.plain_text import quoted
 from core.plan import MOST_STEPS, Step, step_from_data
 from core.state import Frame, Mark, Revision, RunBasis, index_of
@@ -72,22 +73,16 @@ def _reopened(now: Now, event: Event) -> Change:
 
 
 def _revised(now: Now, event: Event) -> Change:
-    cause, given = event.body.get("cause"), event.body.get("given")
-    if cause not in CAUSES:
-        raise EventError(f"{quoted(cause)} is no cause; accepted are {', '.join(CAUSES)}", field="cause")
-    if not isinstance(given, Mapping):
-        raise EventError(f"what was given must be a table; found {quoted(given)}", field="given")
+    entered = input_from_data(event.body.get("cause"), event.body.get("given"))
     new = _new_steps(event.body.get("steps"))
     next_step_id = checked_ids(new, now.next_step_id)
     kept = tuple(step for step in now.frame.steps if step.id in now.marks)
     frame = now.frame._replace(
         steps=kept + new,
         cursor_at=len(kept),
-        basis=_edited(now.frame.basis, given) if cause == "edited" else now.frame.basis,
-        zeros={**now.frame.zeros, **_readings(given.get("zeros", {}))},
-        # After picking up a thread the depth comes from what was measured, never from the old count.
-        depth_mm=_depth(given, None if cause == "picked up" else now.frame.depth_mm),
-        revisions=(*now.frame.revisions, Revision(event.seq, cause, given)),
+        basis=_edited(now.frame.basis, entered) if isinstance(entered, Edited) else now.frame.basis,
+        depth_mm=_depth_mm(entered, now.frame.depth_mm),
+        revisions=(*now.frame.revisions, Revision(event.seq, entered)),
     )
     return Change(frame, {}, next_step_id)
 
@@ -166,15 +161,20 @@ def checked_ids(steps: Iterable[Step], first: int) -> int:
     return first
 
 
-def _depth(given: Mapping[str, Any], otherwise: float | None) -> float | None:
-    depth_mm: float | None = given.get("depth_mm", otherwise)
-    if depth_mm is not None and type(depth_mm) not in (int, float):
-        raise EventError(f"depth_mm is a number; found {quoted(depth_mm)}", field="depth_mm")
-    return depth_mm
+def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
+    """Return the depth that is known now [mm]."""
+    match entered:
+        case Measured(what="depth"):
+            return entered.size_mm
+        case PickedUp():
+            # The depth then comes from what is measured, never from the old count.
+            return None
+    return before_mm
 
 
-def _edited(basis: RunBasis, given: Mapping[str, Any]) -> RunBasis:
-    """Return the basis with what an edit gave anew."""
+def _edited(basis: RunBasis, entered: Edited) -> RunBasis:
+    """Return the basis with what the files say now."""
+    given = entered.basis
     return replace(basis, **{name: given[name] for name in RunBasis.__dataclass_fields__ if name in given})
 
 

@@ -1,14 +1,14 @@
 """Between a run's state and its operation: where the work stands, and what comes instead of the open steps."""
 
-from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from core.cutting import Progress, progress_of, takes_nothing
 from core.dial_shown import DialsShown
 from core.dials import Setting
 from core.errors import PlanError, QuantityError
+from core.inputs import ExtraSpringPass, ReadingsTaken, RunInput, SetTo
 from core.lathe import Lathe, dial_words
 from core.lathe_file import lathe_from
 from core.operations import Basis, replan
@@ -50,19 +50,18 @@ def progress(state: State) -> Progress:
     return progress_of(state.done_steps, state.open_steps(), state.next_step_id)
 
 
-def revised_steps(basis: Basis, state: State, cause: str, given: Mapping[str, Any]) -> tuple[Step, ...]:
-    """Return the steps that a `revised` event puts in place of the open ones; raises PlanError or FileError.
+def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones after an input; raises PlanError or FileError.
 
-    `cause` "spring" puts one more spring pass before the open steps; every other
-    cause is the operation's own matter.
+    One more spring pass goes before the open steps; every other input is the operation's own matter.
     """
-    if cause == "spring":
+    if isinstance(entered, ExtraSpringPass):
         return _one_more_spring(state)
-    return replan(basis, progress(state), cause, given)
+    return replan(basis, progress(state), entered)
 
 
-def readings_given(basis: Basis, state: State) -> dict[str, Any] | None:
-    """Return the round of readings that has just been completed, as planning from it takes it.
+def readings_taken(basis: Basis, state: State) -> ReadingsTaken | None:
+    """Return the round of readings that has just been completed.
 
     None while marks are still to be read, and where nothing was read last. Raises
     QuantityError for a logged value that is no reading.
@@ -79,18 +78,12 @@ def readings_given(basis: Basis, state: State) -> dict[str, Any] | None:
     logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
     turns = rounds_of(logged, graduation_of(basis.lathe))[-1]
     once = [turn for turn in turns if not turn.again]
-    again = [turn for turn in turns if turn.again]
-    given: dict[str, Any] = {"readings_mm": _by_plane([list(turn.readings_mm) for turn in once])}
-    if again:
-        given["again_mm"] = _by_plane([list(turn.readings_mm) for turn in again])
-    if any(turn.closing_mm is not None for turn in once):
-        given["closing_mm"] = _by_plane([turn.closing_mm for turn in once])
-    return given
-
-
-def _by_plane(values: list[Any]) -> Any:
-    """Return the one value of one plane, or the list of those of two."""
-    return values[0] if len(values) == 1 else values
+    closing_mm = tuple(turn.closing_mm for turn in once)
+    return ReadingsTaken(
+        readings_mm=tuple(turn.readings_mm for turn in once),
+        again_mm=tuple(turn.readings_mm for turn in turns if turn.again),
+        closing_mm=() if all(reading is None for reading in closing_mm) else closing_mm,
+    )
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
@@ -100,7 +93,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
     if last is None:
         raise PlanError("no pass has been taken yet; a spring pass repeats one")
     latest = state.undoable
-    if latest is not None and latest.kind == "revised" and state.revisions[-1].cause == "set":
+    if latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo):
         raise PlanError("the dial has been set on for the next pass: take that one first, then a spring pass")
     remaining = last.remaining_mm
     text = last.text.partition(":")[2].strip() or last.text

@@ -9,9 +9,22 @@ from core.dial_shown import place_words
 from core.dials import Setting
 from core.errors import CoreError, LogbookError
 from core.events import Event, canonical
+from core.inputs import (
+    Edited,
+    ExtraSpringPass,
+    GaugeTried,
+    Measured,
+    Moved,
+    PickedUp,
+    ReadingsTaken,
+    RunInput,
+    SetTo,
+    TurnAgain,
+    input_from_data,
+)
 from core.lathe import Lathe, dial_words
 from core.logbook_schema import RunInfo
-from core.operations import operation_of
+from core.operations import kind_of
 from core.plain_text import clean, counted
 from core.plan import Step
 from core.quantities import number_text
@@ -19,19 +32,6 @@ from core.session import walk
 from core.state import State, Trace, index_of
 
 _LONGEST = 600
-_CAUSES = {
-    "measured": "Measured",
-    "set": "Set differently",
-    "fit": "Tried",
-    "spring": "One more spring pass",
-    "moved": "Moved since: planned anew",
-    "picked up": "Found the place again",
-    "edited": "Planned anew, from job and lathe as they were changed",
-}
-_READ_OFF = {"readings_mm", "again_mm", "closing_mm"}
-"""Read off an indicator, in its unit."""
-_SAID_OTHERWISE = {"dial", "position"}
-"""Parts of what was given that its `shown` says better."""
 
 
 class EventLine(NamedTuple):
@@ -127,10 +127,8 @@ def run_names(info: RunInfo) -> tuple[str, str]:
 
 def _title(kind: str) -> str:
     """Return what a kind of operation is called; a kind that is not known here by its own name."""
-    try:
-        return operation_of(kind).title
-    except KeyError:
-        return clean(kind)
+    found = kind_of(kind)
+    return clean(kind) if found is None else found.title
 
 
 def _begun(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
@@ -215,41 +213,52 @@ def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
 
 
 def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
-    cause = body["cause"]
-    given = "" if cause == "edited" else ", ".join(_given(body["given"], lathe))
-    words = _CAUSES[cause] + (f": {given}" if given else "")
-    return f"{words}; {counted(len(body['steps']), 'step')} planned"
+    entered = input_from_data(body["cause"], body["given"])
+    return f"{_input_words(entered, lathe)}; {counted(len(body['steps']), 'step')} planned"
 
 
-def _given(given: Mapping[str, Any], lathe: Lathe | None) -> Iterator[str]:
-    """Yield what was typed for planning again: "pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
-    dial = str(given.get("dial", ""))
-    for key, value in given.items():
-        if key == "shown":
-            yield f"{dial_words(dial)} {_number(value, dial, lathe)}"
-        elif "shown" in given and key in _SAID_OTHERWISE:
-            continue
-        elif isinstance(value, Mapping):
-            ends = [f"{_amount(key, found, lathe)} ({end})" for end, found in value.items()]
-            yield f"{_named(key)} {', '.join(ends)}"
-        elif key == "fit":
-            yield str(value)
-        else:
-            yield f"{_named(key)} {_amount(key, value, lathe)}"
+def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
+    """Return what was entered: "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
+    match entered:
+        case Measured():
+            return f"Measured: {_measured_words(entered, lathe)}"
+        case GaugeTried():
+            return f"Tried: {entered.fit}"
+        case SetTo():
+            return f"Set differently: {dial_words(entered.dial)} {_number(entered.shown, entered.dial, lathe)}"
+        case ExtraSpringPass():
+            return "One more spring pass"
+        case Moved():
+            size = f": {_measured_words(entered.size, lathe)}" if entered.size else ""
+            return f"Moved since: planned anew{size}"
+        case PickedUp():
+            return f"Found the place again: moved {entered.moved}"
+        case ReadingsTaken():
+            said = {"readings": entered.readings_mm, "again": entered.again_mm, "closing": (entered.closing_mm,)}
+            words = [f"{name} {_readings_words(turns, lathe)}" for name, turns in said.items() if turns and turns[0]]
+            return f"Measured: {', '.join(words)}"
+        case TurnAgain():
+            return "Measured: the same turn once more"
+        case Edited():
+            return "Planned anew, from job and lathe as they were changed"
 
 
-def _named(key: str) -> str:
-    return key.removesuffix("_mm").replace("_", " ")
+def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
+    size = _size(measured.size_mm, lathe)
+    if measured.free_end_mm is not None:
+        size = f"{size} (shoulder), {_size(measured.free_end_mm, lathe)} (free)"
+    more = {"wire": measured.wire_mm, "major": measured.major_mm, "reading error": measured.reading_error_mm}
+    said = [f"{name} {_size(value, lathe)}" for name, value in more.items() if value is not None]
+    return ", ".join([f"{measured.what} {size}", *said])
 
 
-def _amount(key: str, value: Any, lathe: Lathe | None) -> str:
-    if key in _READ_OFF and isinstance(value, list):
-        return ", ".join(_amount(key, one, lathe) for one in value)
-    if key.endswith("_mm") and isinstance(value, int | float):
-        if lathe is None:
-            return f"{number_text(value, 3)} mm"
-        return lathe.say_reading(value) if key in _READ_OFF else lathe.say(value)
-    return _plain(value)
+def _readings_words(turns: Sequence[Sequence[float | None]], lathe: Lathe | None) -> str:
+    read = [reading for turn in turns for reading in turn if reading is not None]
+    return ", ".join(f"{number_text(one, 3)} mm" if lathe is None else lathe.say_reading(one) for one in read)
+
+
+def _size(value_mm: float, lathe: Lathe | None) -> str:
+    return f"{number_text(value_mm, 3)} mm" if lathe is None else lathe.say(value_mm)
 
 
 def _note(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:

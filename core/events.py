@@ -19,8 +19,6 @@ SCHEMA = 1
 """Number of the form of the bodies; stands in every `begun`."""
 
 KINDS = ("begun", "done", "skipped", "reopened", "revised", "note", "finished", "abandoned", "undone")
-CAUSES = ("measured", "set", "fit", "spring", "moved", "picked up", "edited")
-"""Why what is left of a run was planned again."""
 
 LARGEST_NUMBER = 2**63 - 1
 

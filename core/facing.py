@@ -13,7 +13,7 @@ from core.lathe import NEVER_ALONG_THE_BED, Lathe, dial_in_job, dial_key, dial_w
 from core.plan import Step
 from core.quantities import number_text
 from core.safety import RELIEF
-from core.turning import Cutting, Measured, read_cut_sizes
+from core.turning import Cutting, Measured, cut_in_passes, read_cut_sizes
 from core.wanted_size import WantedSize
 
 ALONG_THE_BED = frozenset({"saddle", "tailstock"})
@@ -120,41 +120,6 @@ def touched_words(cutting: Cutting, lathe: Lathe, size_mm: float) -> str:
     if cutting.on_diameter:
         return f"{what} at {lathe.say(size_mm)}"
     return what if size_mm == cutting.from_mm else f"{what} as it is cut now"
-
-
-class Asked(NamedTuple):
-    """How a measurement is asked for."""
-
-    question: str
-    counts: str
-    """In which numbers it counts."""
-    key: str
-    """Under which it is logged."""
-    above_zero: bool
-
-
-def asked_for(cutting: Cutting, lathe: Lathe) -> Asked:
-    """Return how to ask for what is measured of a cutting operation.
-
-    >>> from core.lathe_file import stand_in_lathe
-    >>> facing = Cutting("saddle", 0.0, 2.4, 0.5, 0.1, measured="left", outwards=False)
-    >>> asked_for(facing, stand_in_lathe()).question
-    'How much is still to come off?'
-    """
-    start, end = lathe.say(cutting.from_mm), cutting.wanted_words(lathe)
-    match cutting.measured:
-        case "diameter":
-            return Asked("Which diameter was measured?", f"From {start} it is to come to {end}.", "size_mm", True)
-        case "length":
-            return Asked("What length did you measure?", f"It was {start}; {end} is wanted.", "size_mm", True)
-        case "left":
-            counts = f"{lathe.say(cutting.total_mm)} is to come off in all. At 0 the face is finished."
-            return Asked("How much is still to come off?", counts, "to_go_mm", False)
-        case "depth":
-            return Asked("How deep is the groove now?", f"{end} is wanted.", "size_mm", True)
-        case "place":
-            counts = f"In the numbers in which it starts at {start} and is to end at {end}."
-            return Asked("Which place has the cut reached?", counts, "size_mm", False)
 
 
 # How much comes off.
@@ -296,3 +261,6 @@ def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
     if not lathe.compound.shows(from_square_deg):
         return f". That is {reading} on its own scale, which ends before: set it by an indicator along a true bar"
     return f". Its own scale reads {reading} then; where it does already, leave it"
+
+
+FACE, GROOVE, FIRST_CUT = cut_in_passes(read_face), cut_in_passes(read_groove), cut_in_passes(read_first_cut)

@@ -9,7 +9,7 @@ from functools import cached_property
 from core.dial_shown import DialsShown
 from core.errors import CoreError
 from core.lathe import CARRIAGE
-from core.operations import OPERATIONS, Basis, parameters_of
+from core.operations import Basis, operation_of, parameters_of
 from core.plan import Step
 from core.state import State
 
@@ -36,11 +36,9 @@ class Movements:
 
     @cached_property
     def _of_step(self) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]] | None:
-        operation = OPERATIONS.get(self._basis.kind)
-        if operation is None or operation.movements is None:
-            return None
         try:
-            return operation.movements()(parameters_of(self._basis), self._basis.lathe)
+            told = operation_of(self._basis.kind).movements
+            return told and told(parameters_of(self._basis), self._basis.lathe)
         except CoreError:
             return None
 

@@ -8,6 +8,7 @@ from typing import Any, Literal, Protocol, Self
 
 from core.errors import CoreError, EventError, LogbookError
 from core.events import SCHEMA, Event, as_read_back
+from core.inputs import RunInput, input_as_data
 from core.locks import RunHolder, RunLock
 from core.logbook import ANY_RUN, Logbook
 from core.logbook_errors import LogbookBusyError
@@ -162,10 +163,11 @@ class ActiveRun:
         """Record that steps are to be done again; what followed stays done."""
         return self.record("reopened", {"steps": list(step_ids)})
 
-    def revise(self, cause: str, given: Mapping[str, Any], steps: Sequence[Step]) -> State:
+    def revise(self, entered: RunInput, steps: Sequence[Step]) -> State:
         """Record that the open steps are replaced, the new ones numbered on from the highest id."""
         new = numbered(steps, self.state.next_step_id)
         data = [step_as_data(step) for step in new]
+        cause, given = input_as_data(entered)
         return self.record("revised", {"cause": cause, "given": given, "steps": data})
 
     def note(self, text: str) -> State:

@@ -14,6 +14,7 @@ from typing import Any, Literal, NamedTuple
 
 from core.errors import EventError
 from core.events import Event, digest
+from core.inputs import RunInput
 from core.plain_text import quoted
 from core.plan import Plan, Step
 
@@ -74,8 +75,7 @@ class Revision(NamedTuple):
     """What was left was planned again."""
 
     seq: int
-    cause: str
-    given: Mapping[str, Any]
+    entered: RunInput
 
 
 class Frame(NamedTuple):

@@ -7,6 +7,7 @@ from core.indexing.by_dial import TABLE
 from core.indexing.rest import AS_SET
 from core.indexing.set_up import TO_ZERO
 from core.indexing.whereabouts import table_angle_deg
+from core.inputs import Moved, PickedUp, SetTo
 from core.lathe import RotaryTable
 from core.plan import PlateSetting, Step
 from core.state import Act, State
@@ -67,7 +68,7 @@ def stands_at(state: State, table: RotaryTable) -> Stand | None:
     An undo turns no handle, so what it took out of the count still says where the table is.
     """
     for act in state.acts_latest_first():
-        if act.revision is not None and act.revision.cause in {"moved", "picked up"} and not act.undone:
+        if act.revision is not None and isinstance(act.revision.entered, Moved | PickedUp) and not act.undone:
             return None
         found = _set_by(act, table)
         if found is not None:
@@ -78,11 +79,10 @@ def stands_at(state: State, table: RotaryTable) -> Stand | None:
 def _set_by(act: Act, table: RotaryTable) -> Stand | None:
     """Return where an act set the table, None where it did not turn it."""
     if act.revision is not None:
-        given = act.revision.given
-        if act.revision.cause != "set" or given.get("dial") != TABLE:
-            return None
-        place = Fraction(str(given["position"]))
-        return Stand(place, place, None, act.undone)
+        match act.revision.entered:
+            case SetTo(dial="rotary_table", position=place):
+                return Stand(place, place, None, act.undone)
+        return None
     set_deg = None if act.step is None else table_angle_deg(act.step, table)
     if act.step is None or set_deg is None:
         return None

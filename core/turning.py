@@ -6,17 +6,22 @@ carry the difference over, finish.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from itertools import accumulate
 from typing import Literal, NamedTuple
 
 from core import safety
-from core.cutting import Infeed, cut_steps, play_words, rounding_note, touch_off_step
+from core.asking import Asked
+from core.cutting import Infeed, Progress, cut_steps, play_words, rounding_note, touch_off_step
 from core.errors import PlanError
 from core.fields import Table
+from core.inputs import RunInput
 from core.lathe import Lathe, dial_words
+from core.operation import Operation
 from core.plan import Plan, Step, StepCount, numbered
+from core.state import State
 from core.wanted_size import WantedSize
 
 USUAL_FINISH_MM = 0.15
@@ -399,3 +404,41 @@ def no_mark_inside(cutting: Cutting, lathe: Lathe, last_mm: float) -> str:
 def _round_movement(infeed: Infeed) -> tuple[str, ...]:
     name = dial_words(infeed.dial.name)
     return (f"{name.capitalize()} to its reading", "Cut", "Withdraw the tool, back to the start", "Then the key")
+
+
+def cut_in_passes(read: Callable[[Table, Lathe], Cutting | None]) -> Operation:
+    """Return the declaration of a kind that cuts in passes to a size, told by how its table is read."""
+    return Operation(
+        read=read,
+        steps=count_cutting,
+        plan=plan_cutting,
+        replan=_replan,
+        questions=_questions,
+        moved=_moved,
+    )
+
+
+# Planning again and its questions are loaded when they are first wanted.
+
+
+def _replan(
+    cutting: Cutting, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    from core.turning_again import replan_cutting
+
+    return replan_cutting(cutting, lathe, progress, entered)
+
+
+def _questions(cutting: Cutting, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    from core.turning_again import cutting_questions
+
+    return cutting_questions(cutting, lathe, state)
+
+
+def _moved(cutting: Cutting, lathe: Lathe, state: State) -> Asked | None:
+    from core.turning_again import cutting_moved
+
+    return cutting_moved(cutting, lathe, state)
+
+
+TURN = cut_in_passes(read_turn)

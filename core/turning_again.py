@@ -1,17 +1,19 @@
 """Planning the rest of a turning or a facing again, from what was measured, set or moved. Lengths in mm."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any
+from functools import partial
 
+from core.asking import Asked, SizeAsked, read_length
 from core.cutting import Infeed, Progress, cut_steps
 from core.errors import PlanError
+from core.inputs import Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe
 from core.plan import Step, numbered
 from core.safety import FIND_AGAIN
 from core.setting_up import dials_to_zero
+from core.state import State
 from core.turning import (
     Cutting,
     directed,
@@ -26,50 +28,83 @@ from core.turning import (
 from core.wanted_size import WantedSize
 
 
-def replan_cutting(
-    cutting: Cutting, lathe: Lathe, progress: Progress, cause: str, given: Mapping[str, Any]
-) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones.
-
-    `cause` "measured" wants given["size_mm"] (in the numbers of from and to), or
-    given["to_go_mm"], what is still to come off;
-    "set" wants given["position"], where the dial was really set; "spring" adds a
-    pass at the last reading; "picked up" and "moved" touch off anew on the size
-    measured. Raises PlanError.
-    """
+def replan_cutting(cutting: Cutting, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones; sizes are in the numbers of from and to. Raises PlanError."""
     infeed = cutting.infeed(lathe)
+    match entered:
+        case Measured():
+            steps = _measured(cutting, lathe, infeed, progress, _size_mm(cutting, entered))
+        case Moved(size=Measured() as size):
+            steps = _moved(cutting, lathe, infeed, _size_mm(cutting, size))
+        case SetTo():
+            steps = _set_differently(cutting, lathe, infeed, progress, round(infeed.marks_at(entered.position)))
+        case Edited():
+            now, depth_mm = progress.marks(infeed), progress.depth_at_dial_mm(infeed)
+            steps = _after_measuring(cutting, lathe, infeed, now, cutting.total_mm - depth_mm)
+            if not now:
+                steps = [touch_off(cutting, lathe, infeed, cutting.size_mm(depth_mm)), *steps]
+        case _:
+            raise nothing_planned_from(entered)
+    return numbered(steps, progress.next_id)
+
+
+def cutting_questions(cutting: Cutting, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    """Return what can be measured of work that is cut in passes: the size, or what is still to come off."""
+    return (_size_asked(cutting, lathe),)
+
+
+def cutting_moved(cutting: Cutting, lathe: Lathe, state: State) -> Asked:
+    """Return what is asked once something was moved: the size as it is now."""
+    asked = _size_asked(cutting, lathe)
+    if cutting.measured != "diameter":
+        return asked
+    return asked._replace(question="What does the diameter of the work measure now?")
+
+
+def _size_asked(cutting: Cutting, lathe: Lathe) -> SizeAsked:
+    start, end = lathe.say(cutting.from_mm), cutting.wanted_words(lathe)
+    question, counts = {
+        "diameter": ("Which diameter was measured?", f"From {start} it is to come to {end}."),
+        "length": ("What length did you measure?", f"It was {start}; {end} is wanted."),
+        "left": (
+            "How much is still to come off?",
+            f"{lathe.say(cutting.total_mm)} is to come off in all. At 0 the face is finished.",
+        ),
+        "depth": ("How deep is the groove now?", f"{end} is wanted."),
+        "place": (
+            "Which place has the cut reached?",
+            f"In the numbers in which it starts at {start} and is to end at {end}.",
+        ),
+    }[cutting.measured]
+    to_go = " to go" if cutting.measured == "left" else ""
+    return SizeAsked(
+        "to go" if to_go else "size",
+        "Type what was measured",
+        question,
+        partial(read_length, unit=lathe.unit, above_zero=cutting.measured not in {"left", "place"}),
+        lambda size_mm: f"measured {lathe.say(size_mm)}{to_go}",
+        (counts,),
+    )
+
+
+def _measured(cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: Progress, size_mm: float) -> list[Step]:
+    remaining_mm = _checked_remaining_mm(cutting, lathe, size_mm)
     now = progress.marks(infeed)
-    if cause == "measured":
-        size_mm = _size_mm(cutting, given)
-        remaining = _checked_remaining_mm(cutting, lathe, size_mm)
-        if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
-            return numbered(_judged(cutting, lathe, infeed, now, size_mm), progress.next_id)
-        steps = _after_measuring(cutting, lathe, infeed, now, remaining)
-        words = _unexpected_words(cutting, lathe, infeed, progress, size_mm)
-        steps[0] = replace(steps[0], findings=words)
-        if infeed.dial.name in dials_to_zero(progress.open_steps):
-            steps = [touch_off(cutting, lathe, infeed, size_mm), *steps]
-        return numbered(steps, progress.next_id)
-    if cause in {"picked up", "moved"}:
-        size_mm = _size_mm(cutting, given)
-        remaining = _checked_remaining_mm(cutting, lathe, size_mm)
-        steps = _after_measuring(cutting, lathe, infeed, Fraction(0), remaining)
-        found_again = touch_off(cutting, lathe, infeed, size_mm)
-        found_again = replace(found_again, text=f"{FIND_AGAIN} {found_again.text}")
-        return numbered([found_again, *steps], progress.next_id)
-    depth_mm = progress.depth_at_dial_mm(infeed)
-    remaining = cutting.total_mm - depth_mm
-    total = round(now + infeed.marks(remaining))
-    if cause == "set":
-        mark = infeed.marks_at(Fraction(str(given["position"])))
-        steps = _set_differently(cutting, lathe, infeed, (now, mark, total), depth_mm)
-        return numbered(steps, progress.next_id)
-    if cause == "edited":
-        steps = _after_measuring(cutting, lathe, infeed, now, remaining)
-        if not now:
-            steps = [touch_off(cutting, lathe, infeed, cutting.size_mm(depth_mm)), *steps]
-        return numbered(steps, progress.next_id)
-    raise PlanError(f'found the cause "{cause}"; accepted are measured, set, picked up, moved and edited')
+    if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
+        return _judged(cutting, lathe, infeed, now, size_mm)
+    steps = _after_measuring(cutting, lathe, infeed, now, remaining_mm)
+    steps[0] = replace(steps[0], findings=_unexpected_words(cutting, lathe, infeed, progress, size_mm))
+    if infeed.dial.name in dials_to_zero(progress.open_steps):
+        return [touch_off(cutting, lathe, infeed, size_mm), *steps]
+    return steps
+
+
+def _moved(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) -> list[Step]:
+    """Return a touch-off on the size measured [mm], then what is left from there."""
+    remaining_mm = _checked_remaining_mm(cutting, lathe, size_mm)
+    found_again = touch_off(cutting, lathe, infeed, size_mm)
+    found_again = replace(found_again, text=f"{FIND_AGAIN} {found_again.text}")
+    return [found_again, *_after_measuring(cutting, lathe, infeed, Fraction(0), remaining_mm)]
 
 
 def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, remaining_mm: float) -> list[Step]:
@@ -128,11 +163,14 @@ def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
     return f"{lathe.say(size_mm)} measured, {off} of {wanted.words(lathe.unit)}"
 
 
-def _size_mm(cutting: Cutting, given: Mapping[str, Any]) -> float:
+def _size_mm(cutting: Cutting, measured: Measured) -> float:
     """Return the size measured [mm], in the numbers of from and to."""
-    if "to_go_mm" in given:
-        return cutting.size_mm(cutting.total_mm - float(given["to_go_mm"]))
-    return float(given["size_mm"])
+    match measured.what:
+        case "size":
+            return measured.size_mm
+        case "to go":
+            return cutting.size_mm(cutting.total_mm - measured.size_mm)
+    raise nothing_planned_from(measured)
 
 
 def _checked_remaining_mm(cutting: Cutting, lathe: Lathe, size_mm: float) -> float:
@@ -180,12 +218,10 @@ def _gone_words(cutting: Cutting, lathe: Lathe, infeed: Infeed, remaining_mm: fl
     return f"As measured it is within half a mark, {amount} {side} the wanted size: nothing more to cut"
 
 
-def _set_differently(
-    cutting: Cutting, lathe: Lathe, infeed: Infeed, marks: tuple[Fraction, Fraction, int], depth_mm: float
-) -> list[Step]:
-    """Return the pass at the reading that was really set, then the rest as it was to be."""
-    now, mark, last = marks
-    here = round(mark)
+def _set_differently(cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: Progress, here: int) -> list[Step]:
+    """Return the pass at the mark that was really set, then the rest as it was to be."""
+    now, depth_mm = progress.marks(infeed), progress.depth_at_dial_mm(infeed)
+    last = round(now + infeed.marks(cutting.total_mm - depth_mm))
     (first,) = directed(
         cutting,
         cut_steps(infeed, [here], name="As set", from_marks=now, start_depth_mm=depth_mm, last_marks=max(last, here)),

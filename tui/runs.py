@@ -1,11 +1,12 @@
 """From an operation to its counter: begin a run, go on with one, and what must be asked before."""
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from core.continuing import goes_by, revised_steps, run_basis_of
 from core.errors import CoreError
+from core.inputs import Edited
 from core.logbook import ANY_RUN, RunStartedError
-from core.operations import Basis, asks_of, make_plan
+from core.operations import Basis, kind_of, make_plan
 from core.plan import Plan
 from core.running import ActiveRun
 from core.state import Origin
@@ -173,8 +174,8 @@ async def _how_to_go_on(app: "HalfnutApp", run: ActiveRun, name: str) -> int | N
 def plan_anew(run: ActiveRun, basis: Basis) -> None:
     """Plan what is left of a run from another basis; raises CoreError and changes nothing."""
     edited = run_basis_of(basis)
-    given: dict[str, Any] = {name: getattr(edited, name) for name in type(edited).__dataclass_fields__}
-    run.revise("edited", given, revised_steps(basis, run.state, "edited", given))
+    entered = Edited(basis={name: getattr(edited, name) for name in type(edited).__dataclass_fields__})
+    run.revise(entered, revised_steps(basis, run.state, entered))
 
 
 def counter_for(run: ActiveRun) -> CounterScreen:
@@ -184,7 +185,8 @@ def counter_for(run: ActiveRun) -> CounterScreen:
 
 def _counter(run: ActiveRun, *, asks_first: bool) -> CounterScreen:
     """Return the counter for a run: the one that reads an indicator where that is what it does."""
-    if asks_of(run.state.basis.kind) == "readings":
+    kind = kind_of(run.state.basis.kind)
+    if kind is not None and kind.screen == "readings":
         from tui.screens.runout_reading import RunoutCounter
 
         return RunoutCounter(run, asks_first=asks_first)

@@ -1,8 +1,8 @@
 """The `index` operation: its plan, and planning the rest of it again."""
 
-from collections.abc import Mapping
 from typing import Any
 
+from core.asking import Asked
 from core.cutting import Progress, rounding_note
 from core.errors import PlanError
 from core.indexing.cautions import (
@@ -16,14 +16,17 @@ from core.indexing.cautions import (
 )
 from core.indexing.depth import depth_passes, pass_count
 from core.indexing.duration import estimated_time_s
-from core.indexing.job import IndexJob
+from core.indexing.job import IndexJob, read_index
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, numbered_extra, open_numbers, unshifted
 from core.indexing.pattern import Pattern, pattern_count, pattern_steps
 from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
 from core.indexing.set_up import depth_touch_off, mounting_steps, table_zero_step
+from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe, RotaryTable, dial_words, to_tell
+from core.operation import Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.safety import STOP_FIRST, general
+from core.state import State
 
 _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
 
@@ -52,31 +55,30 @@ def plan_index(job: IndexJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def replan_index(
-    job: IndexJob, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+    job: IndexJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    `cause` "measured": given["depth_mm"], the depth found at the last pass; "set":
-    given["position"], where the dial of the first open step was really set [its own
-    unit; the table: deg]; "moved" and "picked up": zeros are found again, then what
-    is open; "edited": all from the first open position on.
+    Once something was moved zeros are found again, then what is open; once job or lathe were edited all is planned
+    from the first open position on.
     """
     pattern = _pattern(job, lathe)
     is_open = open_numbers(progress.open_steps)
-    if cause == "measured":
-        steps = measured_depth(pattern, progress, float(given["depth_mm"]), is_open)
-    elif cause == "set":
-        steps = set_differently(pattern, lathe, as_planned_last(progress), given, job.radius_mm)
-    elif cause in {"moved", "picked up"}:
-        # Touched off anew, so what a measurement said of the old zero no longer holds.
-        steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
-    elif cause == "edited":
-        from_here = from_first_open(is_open, pattern.next_number)
-        is_other = circle_of(progress.open_steps) not in {None, (pattern.dividing.way, pattern.dividing.circle)}
-        # The table stands on the circle of before, which the new one does not share but at zero.
-        steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
-    else:
-        raise PlanError(f'found the cause "{cause}"; accepted are measured, set, moved, picked up and edited')
+    match entered:
+        case Measured(what="depth"):
+            steps = measured_depth(pattern, progress, entered.size_mm, is_open)
+        case SetTo():
+            steps = set_differently(pattern, lathe, as_planned_last(progress), entered.position, job.radius_mm)
+        case Moved() | PickedUp():
+            # Touched off again, so what a measurement said of the old zero no longer holds.
+            steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
+        case Edited():
+            from_here = from_first_open(is_open, pattern.next_number)
+            is_other = circle_of(progress.open_steps) not in {None, (pattern.dividing.way, pattern.dividing.circle)}
+            # The table stands on the circle of before, which the new one does not share but at zero.
+            steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
+        case _:
+            raise nothing_planned_from(entered)
     return numbered([*warned(steps), _last_check(job, pattern, lathe)], progress.next_id)
 
 
@@ -161,3 +163,13 @@ def _last_check(job: IndexJob, pattern: Pattern, lathe: Lathe) -> Step:
     if dividing.worst_error_deg:
         text += f". By the settings every position is right within {off_words(dividing, job.radius_mm, lathe)}"
     return Step(action="check", text=text)
+
+
+def _questions(job: IndexJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    # A counter that is asked nothing need not load it.
+    from core.table_measuring import table_questions
+
+    return table_questions(job, lathe, state)
+
+
+INDEX = Operation(read=read_index, steps=count_index, plan=plan_index, replan=replan_index, questions=_questions)

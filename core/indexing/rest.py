@@ -1,6 +1,6 @@
 """What is left of a pattern once a depth has been measured, or something was set otherwise than planned."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 from itertools import takewhile
@@ -102,13 +102,12 @@ def _mark(passes: DepthPasses, step: Step) -> int:
 
 
 def set_differently(
-    pattern: Pattern, lathe: Lathe, steps: list[Step], given: Mapping[str, Any], radius_mm: float | None
+    pattern: Pattern, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
 ) -> list[Step]:
-    """Return the open steps, the first at given["position"], where its dial was really set.
+    """Return the open steps, the first where its dial was really set [its own unit; the table: deg].
 
     Raises PlanError where the first open step sets neither depth nor the table's dial.
     """
-    position = Fraction(str(given["position"]))
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         return _cut_as_set(pattern.passes.shifted(shift_of(steps[0].extra)), lathe, steps, position)
     if steps and steps[0].action == "index":

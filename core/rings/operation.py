@@ -1,17 +1,17 @@
 """The `rings` operation: its plan, and planning the rest of it again."""
 
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
+from core.asking import Asked
 from core.cutting import Progress
-from core.errors import PlanError
 from core.indexing.depth import carried_over, pass_count
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, open_numbers, unshifted
 from core.indexing.operation import from_first_open
 from core.indexing.pattern import SET_UP_STEPS, pattern_count
 from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
+from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe, dial_words
+from core.operation import Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.rings.cautions import head_general, ring_cautions
 from core.rings.figures import ring_figures
@@ -23,7 +23,7 @@ from core.rings.head import (
     refuse_impossible_circle,
     trial_step,
 )
-from core.rings.job import RingsJob
+from core.rings.job import RingsJob, read_rings
 from core.rings.steps import (
     BY_RULE,
     CIRCLE_SET,
@@ -37,6 +37,7 @@ from core.rings.steps import (
     set_up_steps,
 )
 from core.safety import STOP_FIRST
+from core.state import State
 
 
 def count_rings(job: RingsJob, lathe: Lathe, material: str | None) -> StepCount:
@@ -69,35 +70,34 @@ def plan_rings(job: RingsJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def replan_rings(
-    job: RingsJob, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+    job: RingsJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    `cause` "measured": given["circle_mm"], the diameter of a trial circle across
-    groove centres, or given["depth_mm"], the depth found at the last pass; "set":
-    given["position"], where the dial of the first open step was really set; "moved"
-    and "picked up": zeros are found again, then what is open; "edited": all from
-    the first open step on.
+    A trial circle is measured across groove centres. Once something was moved zeros are found again, then what is
+    open; once job or lathe were edited all is planned from the first open step on.
     """
     is_open = open_numbers(progress.open_steps)
     found = blocks(job, lathe, is_open, planned_steps=progress.open_steps)
     current = _current(found, is_open)
-    if cause == "measured" and "circle_mm" in given:
-        steps = _circle_measured(job, lathe, current, float(given["circle_mm"]), progress)
-    elif cause == "measured":
-        steps = _depth_measured(lathe, found, current, progress, float(given["depth_mm"]), is_open)
-    elif cause == "set":
-        steps = set_differently(current.pattern, lathe, as_planned_last(progress), given, current.ring.offset_mm)
-    elif cause in {"moved", "picked up"}:
-        steps = [*_zeros_again(current, lathe, is_open), _if_touched(current, lathe)]
-        # Touched off anew, so what a measurement said of the old zero of depth no longer holds.
-        steps += block_steps(current, lathe, unshifted(is_open), restart=True)
-        for block in found[current.ring.number :]:
-            steps += block_steps(block, lathe, unshifted(is_open))
-    elif cause == "edited":
-        steps = _edited(lathe, found, current, progress)
-    else:
-        raise PlanError(f'found the cause "{cause}"; accepted are measured, set, moved, picked up and edited')
+    match entered:
+        case Measured(what="circle"):
+            steps = _circle_measured(job, lathe, current, entered.size_mm, progress)
+        case Measured(what="depth"):
+            steps = _depth_measured(lathe, found, current, progress, entered.size_mm, is_open)
+        case SetTo():
+            planned = as_planned_last(progress)
+            steps = set_differently(current.pattern, lathe, planned, entered.position, current.ring.offset_mm)
+        case Moved() | PickedUp():
+            steps = [*_zeros_again(current, lathe, is_open), _if_touched(current, lathe)]
+            # Touched off again, so what a measurement said of the old zero of depth no longer holds.
+            steps += block_steps(current, lathe, unshifted(is_open), restart=True)
+            for block in found[current.ring.number :]:
+                steps += block_steps(block, lathe, unshifted(is_open))
+        case Edited():
+            steps = _edited(lathe, found, current, progress)
+        case _:
+            raise nothing_planned_from(entered)
     return numbered([*steps, _last_check(job)], progress.next_id)
 
 
@@ -194,3 +194,13 @@ def _last_check(job: RingsJob) -> Step:
         action="check",
         text=f"{STOP_FIRST} Look the pattern over before the work leaves the table: circles, {', '.join(counts)}",
     )
+
+
+def _questions(job: RingsJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    # A counter that is asked nothing need not load it.
+    from core.table_measuring import table_questions
+
+    return table_questions(job, lathe, state)
+
+
+RINGS = Operation(read=read_rings, steps=count_rings, plan=plan_rings, replan=replan_rings, questions=_questions)

@@ -5,10 +5,11 @@ from typing import Any
 
 from core import safety
 from core.cutting import Progress
-from core.errors import PlanError
+from core.inputs import Edited, Moved, PickedUp, ReadingsTaken, RunInput, TurnAgain, nothing_planned_from
 from core.lathe import Lathe, to_tell
+from core.operation import Operation
 from core.plan import Plan, Step, StepCount, numbered
-from core.runout.job import USUAL_GRADUATION_MM, RunoutJob, angle_words, graduation_of
+from core.runout.job import USUAL_GRADUATION_MM, RunoutJob, angle_words, graduation_of, read_runout
 
 _MOST_MOVES = 20
 """Room for what readings taken beforehand say, and for every move that cures it."""
@@ -49,33 +50,28 @@ def _of_the_chuck(lathe: Lathe) -> list[str]:
 
 
 def replan_runout(
-    job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, cause: str, given: Mapping[str, Any]
+    job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones; raises PlanError.
+    """Return the steps that replace the open ones: a new round of readings, or the moves that cure one.
 
-    `cause` "moved", "picked up" and "edited": a new round of readings. "measured": a
-    round has been read; given["readings_mm"] is its readings (a list of two lists for
-    two planes) and the steps are the moves that cure them; "closing_mm", one number for
-    each plane, and "again_mm", readings of a second turn, in the shape of readings_mm,
-    where there are any. "measured" with given["again"] true: the same turn once more,
-    to see how well it repeats.
+    Raises PlanError.
     """
-    if cause in {"moved", "picked up", "edited"}:
-        # Once the first step of all is done, the marks are on the work.
-        marked = all(step.id != 1 for step in progress.open_steps)
-        steps = [_prepare(job, lathe, marked=marked), *_round(job, lathe, progress.next_id)]
-        return numbered(steps, progress.next_id)
-    if cause != "measured":
-        accepted = "measured, moved, picked up and edited"
-        raise PlanError(f'found the cause "{cause}"; accepted are {accepted}')
-    if given.get("again") is True:
-        return numbered(_round(job, lathe, None), progress.next_id)
-    # Before there are readings, nothing that works them out need be loaded.
-    from core.runout.curing import curing_steps, typed_turns
-    from core.runout.rounds import findings
+    match entered:
+        case Moved() | PickedUp() | Edited():
+            # Once the first step of all is done, the marks are on the work.
+            marked = all(step.id != 1 for step in progress.open_steps)
+            steps = [_prepare(job, lathe, marked=marked), *_round(job, lathe, progress.next_id)]
+        case TurnAgain():
+            steps = _round(job, lathe, None)
+        case ReadingsTaken():
+            # Before there are readings, nothing that works them out need be loaded.
+            from core.runout.curing import curing_steps
+            from core.runout.rounds import findings, turns_of
 
-    found = findings(job, typed_turns(job, given), graduation_of(lathe))
-    return numbered(curing_steps(found, job, lathe), progress.next_id)
+            steps = curing_steps(findings(job, turns_of(job, entered), graduation_of(lathe)), job, lathe)
+        case _:
+            raise nothing_planned_from(entered)
+    return numbered(steps, progress.next_id)
 
 
 def _prepare(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:
@@ -183,3 +179,6 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
             f"{lathe.say_reading(graduation_of(lathe))}: it cannot be proved with it."
         )
     return said
+
+
+RUNOUT = Operation(read=read_runout, steps=count_runout, plan=plan_runout, replan=replan_runout)

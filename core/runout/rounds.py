@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from core.inputs import ReadingsTaken
 from core.plan import Step
 from core.runout.analysis import Analysis, analyse
 from core.runout.job import RunoutJob
@@ -46,6 +47,19 @@ def given_turns(job: RunoutJob) -> tuple[Turn, ...]:
         Turn(angles_deg=job.angles_deg, readings_mm=turn, closing_mm=turn[0] + job.drift_mm, plane=plane)
         for plane, turn in enumerate(job.readings_mm, start=1)
     )
+
+
+def turns_of(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
+    """Return the turns of a round that is complete."""
+    once, again = (
+        [
+            Turn(angles_deg=job.angles_deg[: len(readings)], readings_mm=readings, plane=plane, again=is_again)
+            for plane, readings in enumerate(planes, start=1)
+        ]
+        for planes, is_again in ((taken.readings_mm, False), (taken.again_mm, True))
+    )
+    closings = taken.closing_mm or (None,) * len(once)
+    return [*(turn._replace(closing_mm=closing) for turn, closing in zip(once, closings, strict=True)), *again]
 
 
 def findings(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> Findings:

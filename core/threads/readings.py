@@ -9,7 +9,9 @@ from collections.abc import Mapping
 from math import hypot, radians, sin
 from typing import Any, NamedTuple
 
+from core.asking import Reading
 from core.errors import QuantityError
+from core.inputs import Measured, nothing_planned_from
 from core.lathe import Lathe
 from core.plain_text import quoted
 from core.quantities import MM_PER_INCH, read_quantity
@@ -32,15 +34,8 @@ _PLUS_MINUS = re.compile(r"±|\+ ?/? ?-")
 _LAST_PLACE = re.compile(r"\d+/(?P<parts>\d+)|\d*[.,](?P<places>\d+)|\d+")
 
 
-class Reading(NamedTuple):
-    """A size that was typed, and how far it may be out [mm]."""
-
-    size_mm: float
-    error_mm: float
-
-
-class Measured(NamedTuple):
-    """Pitch diameters, at the shoulder first where two ends were measured."""
+class PitchDiameters(NamedTuple):
+    """What was measured as pitch diameters, at the shoulder first where two ends were measured."""
 
     diameters_mm: tuple[float, ...]
     error_mm: float
@@ -86,36 +81,31 @@ def _last_place_mm(text: str, unit: str) -> float:
     return float(read_quantity(f"{step} {own_unit}", "length").value)
 
 
-def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, given: Mapping[str, Any]) -> Measured:
-    """Return what was measured, as logged: one of the three ways below, and how far it may be out.
+def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -> PitchDiameters:
+    """Return the pitch diameters that a measurement tells, and how far they may be out.
 
-    given: pitch_diameter_mm, or over_wires_mm (three wires, or two between square
-    faces), or over_one_wire_mm with the major_mm opposite; each a number or
-    {"shoulder", "free"}; wire_mm where it is not the planned one; reading_error_mm.
-    Raises ThreadError for readings that cannot be.
+    A size over wires is one over three, or over two between square faces. Raises
+    ThreadError for readings that cannot be, PlanError for what is no size of a thread.
     """
-    reading_mm = float(given.get("reading_error_mm", 0.0))
-    if "pitch_diameter_mm" in given:
-        return Measured(
-            diameters_mm=_ends(given["pitch_diameter_mm"]), error_mm=reading_mm, reading_error_mm=reading_mm
-        )
-    thread = job.thread
-    wire_mm = float(given.get("wire_mm") or wire_for(job, lathe))
-    if "over_one_wire_mm" in given:
-        major_mm = float(given["major_mm"])
+    reading_mm = measured.reading_error_mm or 0.0
+    if measured.what == "pitch diameter":
+        return PitchDiameters(diameters_mm=measured.sizes_mm, error_mm=reading_mm, reading_error_mm=reading_mm)
+    if measured.what not in {"over wires", "over one wire"}:
+        raise nothing_planned_from(measured)
+    thread, wire_mm = job.thread, measured.wire_mm or wire_for(job, lathe)
+    if measured.major_mm is not None:
         diameters = tuple(
-            pitch_diameter_from_one_wire_mm(over_mm, wire_mm, major_mm, thread, lathe.say)
-            for over_mm in _ends(given["over_one_wire_mm"])
+            pitch_diameter_from_one_wire_mm(over_mm, wire_mm, measured.major_mm, thread, lathe.say)
+            for over_mm in measured.sizes_mm
         )
         # Twice the reading over the wire less the reading of the crest.
         reading_mm = hypot(2 * reading_mm, reading_mm)
     else:
         diameters = tuple(
-            pitch_diameter_from_wires_mm(over_mm, wire_mm, thread, lathe.say)
-            for over_mm in _ends(given["over_wires_mm"])
+            pitch_diameter_from_wires_mm(over_mm, wire_mm, thread, lathe.say) for over_mm in measured.sizes_mm
         )
     error_mm = pitch_diameter_error_mm(WIRE_ERROR_MM, reading_mm, thread)
-    return Measured(diameters_mm=diameters, error_mm=error_mm, reading_error_mm=reading_mm)
+    return PitchDiameters(diameters_mm=diameters, error_mm=error_mm, reading_error_mm=reading_mm)
 
 
 def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
@@ -155,23 +145,15 @@ def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
     return f"{words}, {lathe.say(over_mm)} over wires of {lathe.say(wire_mm)}"
 
 
-def limits_words(lathe: Lathe, figures: Mapping[str, Any], key: str, given: Mapping[str, float]) -> str:
-    """Say which size is wanted, for the way of measuring that `key` names, "" where that is not known.
+def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
+    """Say which size is wanted, "" where that is not known.
 
-    figures: those of the plan; given: a wire other than the planned one, or the crest measured.
+    figures: those of the plan; what: as core.inputs.Measured names it; major_mm: over the crests, for one wire.
     """
-    name = key.removesuffix("_mm")
-    if "wire_mm" in given:
-        return ""
-    shift_mm = (given["major_mm"] - figures["blank_mm"]) / 2 if "major_mm" in given else 0.0
+    name = what.replace(" ", "_")
+    shift_mm = 0.0 if major_mm is None else (major_mm - figures["blank_mm"]) / 2
     ends = [figures.get(f"{name}_{end}_mm") for end in ("min", "max")]
     if ends[0] is not None and ends[1] is not None:
         return f"Wanted: {lathe.say(ends[0] + shift_mm)} to {lathe.say(ends[1] + shift_mm)}."
     basic = figures.get(f"{name}_basic_mm")
     return "" if basic is None else f"Basic: {lathe.say(basic + shift_mm)}; the standard gives no limits."
-
-
-def _ends(given: Any) -> tuple[float, ...]:
-    if isinstance(given, Mapping):
-        return tuple(float(given[end]) for end in ("shoulder", "free") if given.get(end) is not None)
-    return (float(given),)

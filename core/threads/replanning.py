@@ -1,14 +1,23 @@
 """Planning the rest of a thread again, from what was measured, tried, set or moved."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any
 
 from core import safety
 from core.cutting import MEASURED_DEPTH, Infeed, Progress, cut_steps, spring_step
 from core.errors import PlanError
+from core.inputs import (
+    Edited,
+    Fit,
+    GaugeTried,
+    Measured,
+    Moved,
+    PickedUp,
+    RunInput,
+    SetTo,
+    nothing_planned_from,
+)
 from core.lathe import Lathe
 from core.plan import Step, numbered
 from core.setting_up import dials_to_zero
@@ -35,42 +44,33 @@ WONT_START_MM, TIGHT_MM = 0.03, 0.01
 
 _OVERSHOT = "Cut no more: it is past its limits. Try the gauge or the mating part to learn what it still serves for"
 
-FITS = ("won't start", "tight", "does not go", "fits", "goes", "loose")
-"""How a gauge or mating part may go on; logs of old say "does not go" for tight and "goes" for fits."""
-
 
 def replan_thread(
-    job: ThreadJob,
-    lathe: Lathe,
-    material: str | None,
-    progress: Progress,
-    cause: str,
-    given: Mapping[str, Any],
+    job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    `cause` "measured": given is what core.threads.readings reads, or holds crest_mm
-    (depth found by touching the crest); "fit": given["fit"] is one of FITS; "set":
-    given["position"], where the dial was really set; "picked up" and "moved": both
-    readings are taken anew and depth comes from a measurement; given may say what was "moved".
+    Once something was moved both readings are taken again, and depth comes from a measurement.
     """
     infeed = job.infeed(lathe)
-    depth_now_mm = progress.depth_at_dial_mm(infeed)
-    if cause == "measured":
-        steps = _measured(job, lathe, material, infeed, progress, given)
-    elif cause == "fit":
-        steps = _tried(job, lathe, material, infeed, progress, str(given["fit"]))
-    elif cause == "set":
-        steps = _set_differently(job, lathe, material, infeed, progress, Fraction(str(given["position"])))
-    elif cause in {"picked up", "moved"}:
-        steps = picking_up(job, lathe, infeed, str(given.get("moved", "other")))
-    elif cause == "edited":
-        steps = _rest(job, lathe, material, infeed, progress, job.groove.depth_mm - depth_now_mm, measure=True)
-        if not progress.positions:
-            steps = [*touch_off(job, lathe, infeed), *steps]
-    else:
-        accepted = "measured, fit, set, picked up, moved and edited"
-        raise PlanError(f'found the cause "{cause}"; accepted are {accepted}')
+    match entered:
+        case Measured():
+            steps = _measured(job, lathe, material, infeed, progress, entered)
+        case GaugeTried():
+            steps = _tried(job, lathe, material, infeed, progress, entered.fit)
+        case SetTo():
+            steps = _set_differently(job, lathe, material, infeed, progress, entered.position)
+        case PickedUp():
+            steps = picking_up(job, lathe, infeed, entered.moved)
+        case Moved():
+            steps = picking_up(job, lathe, infeed, "other")
+        case Edited():
+            left_mm = job.groove.depth_mm - progress.depth_at_dial_mm(infeed)
+            steps = _rest(job, lathe, material, infeed, progress, left_mm, measure=True)
+            if not progress.positions:
+                steps = [*touch_off(job, lathe, infeed), *steps]
+        case _:
+            raise nothing_planned_from(entered)
     last = _last_marks(steps, infeed, progress)
     for start in later_starts(progress.open_steps):
         steps += [
@@ -94,15 +94,15 @@ def _measured(
     material: str | None,
     infeed: Infeed,
     progress: Progress,
-    given: Mapping[str, Any],
+    size: Measured,
 ) -> list[Step]:
-    if "crest_mm" in given:
-        crest_mm = float(given["crest_mm"])
+    if size.what == "crest":
+        crest_mm = size.size_mm
         left_mm, springs = job.groove.depth_mm - crest_mm, False
         overshot = job.thread.has_limits and crest_mm > job.groove.most_depth_mm
         words = _groove_words(job, lathe, crest_mm)
     else:
-        measured = measured_pitch_diameters(job, lathe, given)
+        measured = measured_pitch_diameters(job, lathe, size)
         refuse_impossible(job, lathe, measured)
         left_mm = remaining_mm(job, measured.diameters_mm)
         overshot = is_overshot(job, measured.diameters_mm)
@@ -220,15 +220,13 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
 
 
 def _tried(
-    job: ThreadJob, lathe: Lathe, material: str | None, infeed: Infeed, progress: Progress, fit: str
+    job: ThreadJob, lathe: Lathe, material: str | None, infeed: Infeed, progress: Progress, fit: Fit
 ) -> list[Step]:
     """Return what follows a trial: nothing where it fits, a small step and a spring pass where it does not.
 
     A gauge that does not start before the limits are reached tells nothing new: the passes go on as planned.
     """
-    if fit not in FITS:
-        raise PlanError(f'found the fit "{fit}"; accepted are {", ".join(FITS)}')
-    if fit in {"goes", "fits"}:
+    if fit == "fits":
         return []
     if fit == "loose":
         return [_loose(job, lathe)]

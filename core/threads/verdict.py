@@ -10,7 +10,7 @@ from core.errors import PlanError
 from core.lathe import Lathe, dial_words
 from core.threads.classes import what_is_saved
 from core.threads.job import ThreadJob
-from core.threads.readings import Measured
+from core.threads.readings import PitchDiameters
 
 TAPER_MM = 0.02
 """Two ends that differ by more get spring passes before anything else, and are called tapered where nobody knows how
@@ -24,7 +24,7 @@ def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
     return sense * (fat_end_mm(job, diameters_mm) - job.thread.wanted_pitch_diameter_mm) / 2
 
 
-def verdict(job: ThreadJob, lathe: Lathe, measured: Measured, infeed: Infeed, marks_left: int) -> tuple[str, ...]:
+def verdict(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> tuple[str, ...]:
     """Return in sentences how a measurement stands; `marks_left` are those still planned on the dial of the infeed."""
     ends = measured.diameters_mm
     words = [f"pitch diameter {_size_words(job, lathe, measured)}: {_limits_words(job, lathe, measured)}"]
@@ -39,7 +39,7 @@ def verdict(job: ThreadJob, lathe: Lathe, measured: Measured, infeed: Infeed, ma
     return tuple(words)
 
 
-def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: Measured) -> None:
+def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> None:
     """Refuse a size that this thread cannot have: a slip of the hand must not plan a hundred passes.
 
     Uncut it would be the whole depth away from the wanted one on either side; as far
@@ -70,7 +70,7 @@ def thin_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
     return max(diameters_mm) if job.thread.internal else min(diameters_mm)
 
 
-def is_tapered(measured: Measured) -> bool:
+def is_tapered(measured: PitchDiameters) -> bool:
     """Tell whether the two ends differ by more than their two readings may; errors of the wires are alike at both.
 
     Source: independent errors are added in squares (GUM, 5.1.2).
@@ -80,13 +80,13 @@ def is_tapered(measured: Measured) -> bool:
     return len(ends) > 1 and abs(ends[0] - ends[1]) > unsure_mm + 1e-9
 
 
-def wants_springs(measured: Measured) -> bool:
+def wants_springs(measured: PitchDiameters) -> bool:
     """Tell whether the ends differ so much that the fat one first gets its chance to spring back."""
     ends = measured.diameters_mm
     return is_tapered(measured) and abs(ends[0] - ends[1]) > TAPER_MM + 1e-9
 
 
-def taper_words(job: ThreadJob, lathe: Lathe, measured: Measured) -> str:
+def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
     """Say which end is fat, what cures it, and whether the thin end still serves. Common practice, no source."""
     ends = measured.diameters_mm
     free_is_fat = (ends[1] > ends[0]) != job.thread.internal
@@ -108,12 +108,12 @@ def taper_words(job: ThreadJob, lathe: Lathe, measured: Measured) -> str:
     return words
 
 
-def _size_words(job: ThreadJob, lathe: Lathe, measured: Measured) -> str:
+def _size_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
     size = lathe.say(fat_end_mm(job, measured.diameters_mm))
     return f"{size} ± {lathe.say(measured.error_mm)}" if measured.error_mm else size
 
 
-def _limits_words(job: ThreadJob, lathe: Lathe, measured: Measured) -> str:
+def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
     """Say where the fat end lies against the limits, and whether the measurement is sure enough to tell."""
     say, limits = lathe.say, job.thread.limits
     fat_mm = fat_end_mm(job, measured.diameters_mm)
@@ -134,7 +134,7 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: Measured) -> str:
     return words
 
 
-def _left_words(job: ThreadJob, lathe: Lathe, measured: Measured, infeed: Infeed, marks_left: int) -> str:
+def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> str:
     """Say what is left in mm and in graduations: "0.04 mm to go, ± 0.012 mm; 2 more graduations of the compound"."""
     to_go_mm = 2 * remaining_mm(job, measured.diameters_mm)
     middle = "the middle of the limits" if job.thread.has_limits else "the basic size"

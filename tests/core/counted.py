@@ -7,10 +7,11 @@ from typing import Any
 from core.continuing import revised_steps, run_basis_of
 from core.counter_view import CounterView, counter_view
 from core.events import Event, as_read_back
+from core.inputs import input_from_data
 from core.lathe import Lathe
 from core.lathe_file import lathe_from
 from core.movements import Movements
-from core.operations import Basis, make_plan
+from core.operations import Basis, make_plan, parameters_of
 from core.plan import Step, numbered, plan_as_data, step_as_data
 from core.session import apply
 from core.state import State
@@ -45,6 +46,11 @@ class Counted:
     def log(self, kind: str, **body: Any) -> None:
         """Log one event."""
         self.state = apply(self.state, self._event(self.state.last_seq + 1, kind, body))
+
+    @property
+    def job(self) -> Any:
+        """The checked parameters of the operation."""
+        return parameters_of(self.basis)
 
     @property
     def cursor(self) -> Step:
@@ -83,9 +89,10 @@ class Counted:
         assert self.state.undoable is not None
         self.log("undone", seq=self.state.undoable.seq)
 
-    def revise(self, cause: str, **given: Any) -> None:
-        """Plan the rest again."""
-        steps = numbered(revised_steps(self.basis, self.state, cause, given), self.state.next_step_id)
+    def revise(self, cause: str, /, **given: Any) -> None:
+        """Plan the rest again; `cause` and what was entered as the log has them."""
+        entered = input_from_data(cause, given)
+        steps = numbered(revised_steps(self.basis, self.state, entered), self.state.next_step_id)
         self.log("revised", cause=cause, given=given, steps=[step_as_data(step) for step in steps])
 
     def as_an_older_program_logged_it(self) -> None:

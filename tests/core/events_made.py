@@ -53,7 +53,7 @@ def done(*step_ids: int) -> list[tuple[str, Mapping[str, Any]]]:
     return [("done", {"step": step_id}) for step_id in step_ids]
 
 
-def revised(first: int, count: int, cause: str = "measured", **given: Any) -> tuple[str, Mapping[str, Any]]:
+def revised(first: int, count: int, cause: str = "moved", **given: Any) -> tuple[str, Mapping[str, Any]]:
     """Return the move that replaces the open steps by so many cuts."""
     steps = numbered([Step(action="cut", text="New", depth_mm=0.5 + n / 10) for n in range(count)], first)
     return "revised", {"cause": cause, "given": given, "steps": [step_as_data(step) for step in steps]}

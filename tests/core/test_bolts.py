@@ -14,6 +14,7 @@ from core.cutting import progress_of
 from core.dials import Setting
 from core.errors import PlanError
 from core.fields import Problem, Table
+from core.inputs import Edited, Measured, Moved
 from core.lathe_file import stand_in_lathe
 from tests.core.exact import power
 from tests.core.figures import figures
@@ -166,10 +167,10 @@ def test_datum_again_after_the_work_has_moved() -> None:
     found, lathe = bolts(count=4, circle="64 mm"), stand_in_lathe()
     steps = plan_bolts(found, lathe, None).steps
     progress = progress_of(steps[:4], steps[4:], 50)
-    new = replan_bolts(found, lathe, None, progress, "moved", {})
+    new = replan_bolts(found, lathe, None, progress, Moved())
     assert [step.extra.get("position") for step in new] == [None, 3, 4, None]
     assert new[0].zeroes == ("x", "y") and new[0].id == 50
-    edited = replan_bolts(found, lathe, None, progress, "edited", {})
+    edited = replan_bolts(found, lathe, None, progress, Edited(basis={}))
     assert [step.extra.get("position") for step in edited] == [3, 4, None]
     with pytest.raises(PlanError):
-        replan_bolts(found, lathe, None, progress, "measured", {})
+        replan_bolts(found, lathe, None, progress, Measured(what="size", size_mm=1.0))

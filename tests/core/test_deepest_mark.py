@@ -8,8 +8,10 @@ from hypothesis import strategies as st
 
 from core.cutting import progress_of
 from core.dials import Setting
+from core.inputs import Measured
 from core.operations import Basis, make_plan, replan
 from core.plan import Step
+from tests.core.entered import set_to
 from tests.core.rotary import lathe_with
 
 RING = {"count": 3, "offset": "20 mm", "cutter_radius": "8 mm", "depth": "1.2 mm"}
@@ -58,7 +60,7 @@ def test_passes_set_anywhere_never_take_less_than_nothing(kind: str, deviations:
         dial = its.lathe.dial(setting.dial)
         position = round(setting.position + marks * float(dial.graduation), 6)
         progress = progress_of(done, still_open, 1000 + len(done))
-        still_open = list(replan(its, progress, "set", {"position": str(position)}))
+        still_open = list(replan(its, progress, set_to(str(position))))
         cuts = [step for step in still_open if step.action == "cut"]
         # A jump that is too deep is taken in two passes at each position, and the passes set so come beside them.
         assert len(cuts) <= 2 * planned + len(deviations)
@@ -75,11 +77,11 @@ def test_a_setting_out_after_a_measurement_keeps_what_was_measured() -> None:
     its = Basis(kind="thread", parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
     at = next(index for index, step in enumerate(steps) if step.action == "cut") + 3
-    measured = {"pitch_diameter_mm": 18.9}
-    after = list(replan(its, progress_of(steps[:at], steps[at:], 1000), "measured", measured))
+    measured = Measured(what="pitch diameter", size_mm=18.9)
+    after = list(replan(its, progress_of(steps[:at], steps[at:], 1000), measured))
     progress = progress_of(steps[:at], after, 2000)
     setting = next(one for one in after[0].settings if isinstance(one, Setting))
-    out = replan(its, progress, "set", {"position": str(setting.position + 2)})
+    out = replan(its, progress, set_to(str(setting.position + 2)))
     assert out[0].removed_mm == 0.0
     assert [step.depth_mm for step in out[1:] if step.action == "cut"] == pytest.approx(
         [step.depth_mm for step in after if step.action == "cut"]

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 
 from core.cutting import progress_of
 from core.errors import PlanError
+from core.inputs import Measured
 from core.operations import Basis, make_plan, replan
 from core.plan import Step
+from tests.core.entered import set_to
 from tests.core.thread_jobs import basis_of, lathe
 
 MARK_MM = 0.02 * math.cos(math.radians(29))
@@ -70,7 +72,7 @@ def test_no_later_pass_of_a_thread_is_heavier_than_planned_at_its_depth(
             left_mm = plan.figures["depth_mm"] - progress.depth_mm + marks * MARK_MM / 3
             middle_mm = (plan.figures["pitch_diameter_max_mm"] + plan.figures["pitch_diameter_min_mm"]) / 2
             try:
-                steps = replan(its, progress, "measured", {"pitch_diameter_mm": middle_mm + 2 * left_mm})
+                steps = replan(its, progress, Measured(what="pitch diameter", size_mm=middle_mm + 2 * left_mm))
             except PlanError:
                 continue
             later = list(steps)
@@ -78,7 +80,7 @@ def test_no_later_pass_of_a_thread_is_heavier_than_planned_at_its_depth(
             compound = cuts[0].setting("compound")
             assert compound is not None
             position = str(round(compound.position + marks * 0.02, 2))
-            steps = replan(its, progress, "set", {"position": position})
+            steps = replan(its, progress, set_to(position))
             later = list(steps[1:])
         assert all((step.removed_mm or 0.0) >= 0 for step in steps)
         for span in spans(later):
@@ -123,12 +125,12 @@ def test_no_later_cut_is_deeper_than_planned_there(kind: str, deviations: list[t
             size_mm = {"turn": 26.8, "face": 57.0, "groove": 2.0}[kind]
             left_mm = total_mm - progress.depth_mm + marks * dial.mark_mm / 3
             sense = {"turn": 2, "face": 1, "groove": -1}[kind]
-            steps = replan(its, progress, "measured", {"size_mm": size_mm + sense * left_mm})
+            steps = replan(its, progress, Measured(what="size", size_mm=size_mm + sense * left_mm))
             later = list(steps)
         else:
             setting = cuts[0].setting(dial.name)
             assert setting is not None
-            steps = replan(its, progress, "set", {"position": str(setting.position + marks * float(dial.graduation))})
+            steps = replan(its, progress, set_to(str(setting.position + marks * float(dial.graduation))))
             later = list(steps[1:])
         assert all((step.removed_mm or 0.0) >= 0 for step in steps)
         for span in spans(later):

@@ -10,6 +10,7 @@ import pytest
 from core.continuing import basis_of, goes_by, run_basis_of
 from core.cutting import Progress, progress_of
 from core.errors import FileError, PlanError
+from core.inputs import Measured
 from core.job_editor import change_operation
 from core.jobs import parse_job
 from core.lathe import Lathe
@@ -125,7 +126,7 @@ def test_a_length_measured_in_the_course_of_it_counts() -> None:
     """From 60 to 58 in cuts of 0.5: 58.62 measured where the dial says 58.50 leaves 0.62, from 1.50 to 2.12."""
     its = basis(METRIC, kind="face", dial="compound", length_now="60 mm", length="58 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
-    steps = replan(its, there, "measured", {"size_mm": 58.62})
+    steps = replan(its, there, Measured(what="size", size_mm=58.62))
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
 
 
@@ -133,12 +134,12 @@ def test_facing_by_removal_is_measured_by_what_is_still_to_come_off() -> None:
     """2 mm to remove, 0.62 still on at 1.50: on to 2.12."""
     its = basis(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
-    steps = replan(its, there, "measured", {"to_go_mm": 0.62})
+    steps = replan(its, there, Measured(what="to go", size_mm=0.62))
     assert not any("0.62" in figures(caution) for caution in steps[0].findings)
-    far = replan(its, there, "measured", {"to_go_mm": 0.9})[0].findings
+    far = replan(its, there, Measured(what="to go", size_mm=0.9))[0].findings
     assert {"0.5", "0.9", "0.4"} <= figures(far[0])
     with pytest.raises(PlanError, match=r"\b4\.5 mm"):
-        replan(its, there, "measured", {"to_go_mm": 9})
+        replan(its, there, Measured(what="to go", size_mm=9))
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
 
 
@@ -183,7 +184,7 @@ def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
     plan = make_plan(its)
     assert plan.steps[0].zeroes == ("saddle",)
     assert last_position(plan) == -2.0
-    steps = replan(its, progress_of(plan.steps[:2], plan.steps[2:], 40), "measured", {"size_mm": 1.5})
+    steps = replan(its, progress_of(plan.steps[:2], plan.steps[2:], 40), Measured(what="size", size_mm=1.5))
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position < -1  # type: ignore[union-attr]
     operation = parse_job(FIRST.format(dial="saddle"), tmp_path / "job.toml").operations[0]
     assert run_basis_of(operation.basis).kind == "face" and goes_by(logged.digest, operation)
@@ -195,6 +196,6 @@ def test_the_direction_is_shown_beside_the_dial() -> None:
     run.done(2)
     assert run.view.dial is not None and {"clockwise", "chuck"} <= set(re.findall(r"\w+", run.view.dial.direction))
     run.done()
-    run.revise("set", position="0.2")
+    run.revise("set", dial="cross_slide", position="0.2")
     assert run.cursor.removed_mm == 0
     assert run.view.dial is not None and "outwards" in run.view.dial.direction

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from core.cutting import progress_of
 from core.indexing.by_plate import COMMON_PLATES, Circle
 from core.indexing.set_up import TO_ZERO
+from core.inputs import Edited, Measured, Moved, RunInput
 from core.lathe import Lathe
 from core.plan import PlateSetting, Step
 from core.rings import steps as ring_steps
@@ -179,14 +180,14 @@ def test_plates_of_notches_are_changed_too() -> None:
     assert ["60" in figures(step.text) for step in plates_changed(rest)] == [True]
 
 
-def replanned(steps: tuple[Step, ...], done: int, cause: str, **told: Any) -> tuple[Step, ...]:
+def replanned(steps: tuple[Step, ...], done: int, entered: RunInput) -> tuple[Step, ...]:
     """Return what replaces the open steps once so many are done."""
     job = rings_job(FORTY, *rings(SEVEN_NINE_SEVENTEEN))
-    return replan_rings(job, FORTY, None, progress_of(steps[:done], steps[done:], 500), cause, told)
+    return replan_rings(job, FORTY, None, progress_of(steps[:done], steps[done:], 500), entered)
 
 
-@pytest.mark.parametrize(("cause", "told"), [("measured", {"depth_mm": 0.48}), ("moved", {}), ("edited", {})])
-def test_planning_again_keeps_circles_and_changes(cause: str, told: dict[str, Any]) -> None:
+@pytest.mark.parametrize("entered", [Measured(what="depth", size_mm=0.48), Moved(), Edited(basis={})])
+def test_planning_again_keeps_circles_and_changes(entered: RunInput) -> None:
     """In ring 1 and in ring 2: what is open stays on its circles, and is changed as often as before."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
     for position, ring, wanted in ((3, 1, 2), (3, 2, 1)):
@@ -195,7 +196,7 @@ def test_planning_again_keeps_circles_and_changes(cause: str, told: dict[str, An
             for number, step in enumerate(steps, start=1)
             if step.action == "cut" and (step.extra["ring"], step.extra["position"]) == (ring, position)
         )
-        again = replanned(steps, done, cause, **told)
+        again = replanned(steps, done, entered)
         assert circles_of(again) == [21, 27, 17][ring - 1 :]
         assert sum(TO_ZERO in step.extra for step in again) == wanted
         assert not any(step.text.startswith("Dividing plate") for step in again)
@@ -205,7 +206,7 @@ def test_moved_before_the_plate_was_changed_puts_the_new_one_on() -> None:
     """The zero is found with the circle of the ring at hand, so its plate is put on first."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
     done = next(number for number, step in enumerate(steps) if step is plates_changed(steps)[-1])
-    again = replanned(steps, done, "moved")
+    again = replanned(steps, done, Moved())
     assert figures(again[0].text) >= {"1", "17"} and "17" in figures(again[2].text)
     assert not any(TO_ZERO in step.extra for step in again)
 
@@ -223,7 +224,7 @@ def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkey
     begun = tuple(step for step in steps if step.extra.get("pattern_step", -1) not in older_numbers)
     assert circles_of(begun) == [21, 18, 17]
     done = next(number for number, step in enumerate(begun, start=1) if step.action == "cut")
-    again = replanned(begun, done, "measured", depth_mm=0.48)
+    again = replanned(begun, done, Measured(what="depth", size_mm=0.48))
     assert circles_of(again) == [21, 18, 17]
     second, third = plates_changed(again)
     assert figures(second.text) >= {"2", "18"} and figures(third.text) >= {"3", "17"}

@@ -354,7 +354,7 @@ def test_what_is_next_must_be_set_at_all() -> None:
 @pytest.mark.parametrize("cause", ["moved", "measured", "set"])
 def test_runs_whose_log_tells_number_and_shift_in_one_go_on(cause: str) -> None:
     """What is left is planned alike, whichever way the log tells the steps' numbers."""
-    told = {"moved": {}, "measured": {"depth_mm": 0.9}, "set": {"position": "2.05"}}[cause]
+    told = {"moved": {}, "measured": {"depth_mm": 0.9}, "set": {"dial": "cross_slide", "position": "2.05"}}[cause]
     found = []
     for older in (False, True):
         run = by_dial(3, **DEEP)

@@ -14,8 +14,10 @@ from core.dials import Setting
 from core.errors import PlanError, QuantityError
 from core.indexing.operation import plan_index, replan_index
 from core.indexing.whereabouts import read_notch, read_place, table_angle_deg, where_am_i
+from core.inputs import Edited, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.lathe import Lathe
 from core.plan import MOST_STEPS, Plan, PlateSetting, Step
+from tests.core.entered import set_to
 from tests.core.figures import figures
 from tests.core.rotary import index_job, index_problems, lathe_with
 
@@ -224,13 +226,13 @@ def test_too_many_steps_are_refused() -> None:
         plan(lathe_with(), divisions=3, depth="0.01 mm", depth_dial="cross_slide")
 
 
-def replanned(cause: str, done: int, given: dict[str, Any], **keys: Any) -> tuple[list[Step], list[Step]]:
+def replanned(entered: RunInput, done: int, **keys: Any) -> tuple[list[Step], list[Step]]:
     """Return what was open after `done` steps, and what replaces it."""
     lathe = lathe_with()
     job = index_job(lathe, **{"divisions": 3, **DEEP, **keys})
     steps = plan_index(job, lathe, None).steps
     progress = progress_of(steps[:done], steps[done:], 1000)
-    new = replan_index(job, lathe, None, progress, cause, given)
+    new = replan_index(job, lathe, None, progress, entered)
     assert [step.id for step in new] == list(range(1000, 1000 + len(new)))
     return list(steps[done:]), list(new)
 
@@ -247,7 +249,7 @@ def test_measured_depth_is_carried_over_going_round() -> None:
 
     The 0.6 mm to the next depth are more than the 0.5 that may be cut at once: two passes at each position.
     """
-    old, new = replanned("measured", 9, {"depth_mm": 0.4})
+    old, new = replanned(Measured(what="depth", size_mm=0.4), 9)
     assert old[0].text.startswith("1 of 3: 24 turns")
     assert at_depth(new) == MADE_UP_FOR
     assert [cut.removed_mm for cut in cuts(new)[:2]] == pytest.approx([0.3, 0.3])
@@ -256,21 +258,21 @@ def test_measured_depth_is_carried_over_going_round() -> None:
 
 def test_measured_depth_in_the_middle_of_a_round_leaves_the_round_alike() -> None:
     """Measured at position 1 of a round: the others are cut to the same reading, deeper rounds change."""
-    _, new = replanned("measured", 4, {"depth_mm": 0.4})
+    _, new = replanned(Measured(what="depth", size_mm=0.4), 4)
     assert at_depth(new)[:2] == [(2, 1.0), (3, 1.0)]
     assert at_depth(new)[2:] == MADE_UP_FOR
 
 
 def test_measured_in_the_only_round_the_rest_is_set_as_measured() -> None:
     """Wanted 2 mm in one pass, 1.9 mm deep: the others go 0.2 further on the diameter dial, and are not alike."""
-    _, new = replanned("measured", 4, {"depth_mm": 1.9}, cut="2 mm")
+    _, new = replanned(Measured(what="depth", size_mm=1.9), 4, cut="2 mm")
     assert at_depth(new) == [(2, 4.2), (3, 4.2)]
     assert "not alike" in new[0].findings[0]
 
 
 def test_measured_depth_is_carried_over_position_by_position() -> None:
     """In the middle of a position: what is left of it and of the others is 0.1 deeper on the radius."""
-    _, new = replanned("measured", 5, {"depth_mm": 0.9}, order="position")
+    _, new = replanned(Measured(what="depth", size_mm=0.9), 5, order="position")
     assert at_depth(new)[:3] == [(1, 2.6), (1, 3.2), (1, 4.2)]
     assert at_depth(new)[3:7] == [(2, 1.2), (2, 2.2), (2, 3.2), (2, 4.2)]
     assert [step.removed_mm for step in cuts(new)[:3]] == pytest.approx([0.3, 0.3, 0.5])
@@ -278,7 +280,7 @@ def test_measured_depth_is_carried_over_position_by_position() -> None:
 
 def test_passes_the_cut_is_past_already_fall_away() -> None:
     """The first pass came out 1.2 deep in place of 0.5: the one to 1.0 is not wanted at this position any more."""
-    _, new = replanned("measured", 4, {"depth_mm": 1.2}, order="position")
+    _, new = replanned(Measured(what="depth", size_mm=1.2), 4, order="position")
     assert [number for number, _ in at_depth(new)[:3]] == [1, 1, 2]
     assert [depth for _, depth in at_depth(new)[:2]] == pytest.approx([1.6, 2.6])
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.3, 0.5])
@@ -287,7 +289,7 @@ def test_passes_the_cut_is_past_already_fall_away() -> None:
 def test_a_depth_cannot_be_measured_before_it_is_cut() -> None:
     """At the start of a position there is nothing to measure."""
     with pytest.raises(PlanError):
-        replanned("measured", 2, {"depth_mm": 0.4})
+        replanned(Measured(what="depth", size_mm=0.4), 2)
 
 
 def test_a_correction_outlasts_planning_once_more() -> None:
@@ -295,9 +297,11 @@ def test_a_correction_outlasts_planning_once_more() -> None:
     lathe = lathe_with()
     job = index_job(lathe, divisions=3, **DEEP)
     steps = plan_index(job, lathe, None).steps
-    measured = replan_index(job, lathe, None, progress_of(steps[:9], steps[9:], 100), "measured", {"depth_mm": 0.4})
+    measured = replan_index(
+        job, lathe, None, progress_of(steps[:9], steps[9:], 100), Measured(what="depth", size_mm=0.4)
+    )
     later = progress_of([*steps[:9], *measured[:1]], measured[1:], 200)
-    new = list(replan_index(job, lathe, None, later, "set", {"position": 2.25}))
+    new = list(replan_index(job, lathe, None, later, set_to(2.25)))
     assert at_depth(new)[0] == (1, 2.25)
     assert at_depth(new)[1:] == at_depth(list(measured))[2:]
 
@@ -305,10 +309,10 @@ def test_a_correction_outlasts_planning_once_more() -> None:
 @pytest.mark.parametrize("order", ["round", "position"])
 def test_set_shallower_the_planned_pass_still_follows(order: str) -> None:
     """0.2 of the 0.5 mm: the other 0.3 come next, or the next pass here would take 0.8. Nothing is ever below 0."""
-    old, new = replanned("set", 3, {"position": 0.4}, order=order)
+    old, new = replanned(set_to(0.4), 3, order=order)
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.2, 0.3])
     assert at_depth(new)[1:] == at_depth(old)
-    _, new = replanned("set", 3, {"position": -0.4}, order=order)
+    _, new = replanned(set_to(-0.4), 3, order=order)
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.0, 0.5])
 
 
@@ -317,7 +321,7 @@ def test_set_shallower_the_planned_pass_still_follows(order: str) -> None:
 def test_no_position_is_cut_deeper_at_once_than_planned(order: str, measured: int) -> None:
     """0.5 mm by the dial, anything from 0.20 to 0.90 measured: no pass after it takes more than 0.5 and half a mark."""
     done = 9 if order == "round" else 4
-    _, new = replanned("measured", done, {"depth_mm": measured / 100}, order=order)
+    _, new = replanned(Measured(what="depth", size_mm=measured / 100), done, order=order)
     assert all(0 < (step.removed_mm or 0.0) <= 0.5 + 0.025 / 2 for step in cuts(new))
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0, abs=0.0126)
 
@@ -327,21 +331,23 @@ def test_touching_off_anew_ends_a_correction() -> None:
     lathe = lathe_with()
     job = index_job(lathe, divisions=3, **DEEP)
     steps = plan_index(job, lathe, None).steps
-    measured = replan_index(job, lathe, None, progress_of(steps[:9], steps[9:], 100), "measured", {"depth_mm": 0.4})
-    moved = replan_index(job, lathe, None, progress_of(steps[:9], measured, 200), "moved", {})
+    measured = replan_index(
+        job, lathe, None, progress_of(steps[:9], steps[9:], 100), Measured(what="depth", size_mm=0.4)
+    )
+    moved = replan_index(job, lathe, None, progress_of(steps[:9], measured, 200), Moved())
     assert at_depth(list(moved)) == at_depth(list(steps[9:]))
 
 
 def test_measured_deeper_than_wanted_leaves_nothing_to_cut() -> None:
     """Deeper than the whole depth already: the positions that had this pass need nothing more."""
-    _, new = replanned("measured", 9, {"depth_mm": 2.5})
+    _, new = replanned(Measured(what="depth", size_mm=2.5), 9)
     assert positions(new) == [] and cuts(new) == []
     assert new[-1].action == "check"
 
 
 def test_moved_finds_the_zeros_again_and_goes_on() -> None:
     """Zero of table and of depth again, then the open positions, the first counted from zero."""
-    old, new = replanned("moved", 5, {})
+    old, new = replanned(Moved(), 5)
     assert [step.zeroes for step in new[:2]] == [("rotary_table",), ("cross_slide",)]
     assert at_depth(new) == at_depth(old)
     first = positions(new)[0]
@@ -350,7 +356,7 @@ def test_moved_finds_the_zeros_again_and_goes_on() -> None:
 
 def test_moved_between_turning_and_cutting_turns_there_again() -> None:
     """Only the cut of position 2 was open: it is turned to again, since nobody knows where the table stands."""
-    old, new = replanned("picked up", 5, {})
+    old, new = replanned(PickedUp(moved="other"), 5)
     assert old[0].action == "cut"
     assert [step.extra["position"] for step in new[2:4]] == [2, 2]
     assert new[2].action == "index"
@@ -358,7 +364,7 @@ def test_moved_between_turning_and_cutting_turns_there_again() -> None:
 
 def test_set_differently_by_the_table() -> None:
     """A position set 6 minutes too far is as it is; the others stay where they were counted to."""
-    old, new = replanned("set", 4, {"position": 120.1}, radius="50 mm")
+    old, new = replanned(set_to(120.1), 4, radius="50 mm")
     assert new[0].extra["error_arcsec"] == pytest.approx(360)
     assert f"{50 * math.radians(0.1):.3f} mm" in new[0].findings[0]
     assert [step.extra["angle_deg"] for step in positions(new)[1:]] == [
@@ -368,17 +374,17 @@ def test_set_differently_by_the_table() -> None:
 
 def test_set_deeper_than_planned() -> None:
     """A cut set past the last mark says by how much, in time to wind back."""
-    _, new = replanned("set", 3, {"position": 4.4})
+    _, new = replanned(set_to(4.4), 3)
     assert "0.2" in figures(new[0].cautions[0])
     assert new[0].depth_mm == pytest.approx(2.2)
 
 
 def test_edited_goes_on_from_the_first_open_position() -> None:
     """The rest under the new values."""
-    old, new = replanned("edited", 5, {})
+    old, new = replanned(Edited(basis={}), 5)
     assert at_depth(new) == at_depth(old)
     with pytest.raises(PlanError):
-        replanned("weather", 5, {})
+        replanned(GaugeTried(fit="fits"), 5)
 
 
 @settings(deadline=None)

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.events import Event, run_time_ms
+from core.inputs import Measured
 from core.log_export import COLUMNS, Logged, as_csv, as_json, as_text, clock_remarks
 from core.logbook import Logbook
 from core.logbook_schema import RunInfo
@@ -52,7 +53,7 @@ def logged(tmp_path: Path) -> list[Logged]:
         run.take_back()
         run.skip([2], "deep enough")
         run.reopen([2])
-        run.revise("measured", {"mean_mm": 19.1}, [Step(action="cut", text="Cut anew")])
+        run.revise(Measured(what="mean", size_mm=19.1), [Step(action="cut", text="Cut anew")])
         run.done()
         run.finish()
         other = begin(logbook, origin=Origin(job_path="=1", job_title="\x1b[2J", op_name="-1-1"))

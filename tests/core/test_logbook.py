@@ -15,6 +15,7 @@ import pytest
 
 from core import logbook_opening
 from core.errors import EventError, LogbookError
+from core.inputs import Edited
 from core.locks import RunHolder, RunLock
 from core.logbook import Logbook
 from core.logbook_schema import FILE_NAME, connect, standing_of
@@ -160,7 +161,7 @@ def test_progress_stands_in_the_list(tmp_path: Path) -> None:
         info = logbook.run(run.uid)
         assert info is not None
         assert (info.status, info.steps_done, info.steps_open, info.last_seq) == ("running", 2, 5, 2)
-        run.revise("edited", {"parameters": {"passes": 9}}, [])
+        run.revise(Edited(basis={"parameters": {"passes": 9}}), [])
         run.finish()
         info = logbook.run(run.uid)
         assert info is not None

@@ -13,11 +13,13 @@ from hypothesis import strategies as st
 from core.cutting import progress_of
 from core.dials import Setting
 from core.errors import PlanError
+from core.inputs import Edited, GaugeTried, Measured, Moved, RunInput, input_from_data
 from core.lathe import Lathe
 from core.plan import Plan, Step, plan_as_data
 from core.rings.job import RingsJob
 from core.rings.operation import plan_rings, replan_rings
 from core.safety import DUST, thinned
+from tests.core.entered import set_to
 from tests.core.figures import figures
 from tests.core.rotary import HEAD, lathe_with, rings_job, rings_problems
 
@@ -253,10 +255,10 @@ def test_a_plan_goes_through_the_logbook() -> None:
     assert json.loads(json.dumps(data)) == data
 
 
-def after(job: RingsJob, lathe: Lathe, done: int, cause: str, given: dict[str, Any]) -> tuple[Step, ...]:
+def after(job: RingsJob, lathe: Lathe, done: int, entered: RunInput) -> tuple[Step, ...]:
     """Return what replaces the open steps of a plan after some are done."""
     steps = plan_rings(job, lathe, None).steps
-    new = replan_rings(job, lathe, None, progress_of(steps[:done], steps[done:], 500), cause, given)
+    new = replan_rings(job, lathe, None, progress_of(steps[:done], steps[done:], 500), entered)
     assert [step.id for step in new] == list(range(500, 500 + len(new)))
     return new
 
@@ -271,7 +273,7 @@ def test_a_trial_circle_sets_the_head_right(measured: float, other: float) -> No
     """
     measured, other = round(measured, 3), round(other, 3)
     job = rings_job(LATHE, WIDE, {**NARROW, "cutter_radius": f"{other} mm"})
-    steps = after(job, LATHE, 5, "measured", {"circle_mm": measured})
+    steps = after(job, LATHE, 5, Measured(what="circle", size_mm=measured))
     zero_radius, radii = measured / 2, []
     stands = measured / 2
     for step in steps:
@@ -289,7 +291,7 @@ def test_a_trial_circle_sets_the_head_right(measured: float, other: float) -> No
 
 def test_the_change_is_shown_in_the_heads_own_unit() -> None:
     """23.5 mm measured for 24: 0.5 mm on the diameter is 0.0197 in, 20 marks."""
-    steps = after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": 23.5})
+    steps = after(rings_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=23.5))
     assert steps[0].zeroes == ("cutter_head",)
     assert position(steps[1], "cutter_head") == pytest.approx(0.020)
     assert figures(steps[1].text) >= {"0.25", "0.020"} and "larger" in steps[1].text
@@ -299,13 +301,13 @@ def test_the_change_is_shown_in_the_heads_own_unit() -> None:
 def test_a_radius_typed_for_a_trial_circle_is_refused(slip: float) -> None:
     """24 mm across is wanted: 12 is its radius; the head would be moved by 6 mm."""
     with pytest.raises(PlanError, match=r"\b14\.4 mm to 40 mm\b"):
-        after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": slip})
+        after(rings_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=slip))
 
 
 @pytest.mark.parametrize(("measured", "moves"), [(24.012, False), (23.988, False), (24.014, True), (23.986, True)])
 def test_a_trial_circle_within_half_a_mark_is_good(measured: float, moves: bool) -> None:
     """A mark of the head is 0.0254 mm across: up to 0.0127 mm off nothing can be set, so nothing is tried again."""
-    steps = after(rings_job(LATHE, WIDE), LATHE, 5, "measured", {"circle_mm": measured})
+    steps = after(rings_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=measured))
     assert any(step.expects == "circle" for step in steps) == moves
     assert steps[0].zeroes == ("cutter_head",)
 
@@ -319,7 +321,7 @@ def test_many_turns_of_the_head_are_told() -> None:
 def test_a_trial_circle_without_a_dial_says_the_change() -> None:
     """No [dial.cutter_head]: by so much, by trial, and a trial once more."""
     lathe = lathe_with(head=False)
-    steps = after(rings_job(lathe, WIDE), lathe, 5, "measured", {"circle_mm": 24.3})
+    steps = after(rings_job(lathe, WIDE), lathe, 5, Measured(what="circle", size_mm=24.3))
     assert "0.15" in figures(steps[0].text) and "smaller" in steps[0].text
     assert steps[2].expects == "circle"
 
@@ -333,9 +335,9 @@ def test_the_heads_correction_outlasts_planning_once_more() -> None:
     job = rings_job(LATHE, WIDE, {**NARROW, "cutter_radius": "9.9985 mm"})
     begun = plan_rings(job, LATHE, None).steps
     now = progress_of(begun[:5], begun[5:], 100)
-    corrected = replan_rings(job, LATHE, None, now, "measured", {"circle_mm": 23.99})
+    corrected = replan_rings(job, LATHE, None, now, Measured(what="circle", size_mm=23.99))
     later = progress_of([*begun[:5], *corrected[:4]], corrected[4:], 200)
-    moved = replan_rings(job, LATHE, None, later, "moved", {})
+    moved = replan_rings(job, LATHE, None, later, Moved())
     readings = [position(ring_sets(steps)[-1], "cutter_head") for steps in (begun, corrected, moved)]
     assert readings == pytest.approx([-0.158, -0.157, -0.157])
 
@@ -345,7 +347,7 @@ def test_measured_depth_is_carried_over_to_later_rings() -> None:
     job = rings_job(LATHE, WIDE, NARROW, cut="0.3 mm")
     steps = plan_rings(job, LATHE, None).steps
     at = next(number for number, step in enumerate(steps) if step.expects == "depth")
-    new = after(job, LATHE, at, "measured", {"depth_mm": 0.2})
+    new = after(job, LATHE, at, Measured(what="depth", size_mm=0.2))
     readings = [position(step, "saddle") for step in of(new, "cut")]
     depths = [step.depth_mm for step in of(new, "cut")]
     assert readings == pytest.approx([0.5, 0.7] * 5 + [0.4] * 3 + [0.7] * 3)
@@ -361,7 +363,7 @@ def test_moved_sets_the_ring_at_hand_again() -> None:
         for number, step in enumerate(steps)
         if step.action == "index" and step.extra == {**step.extra, "ring": 2, "position": 2}
     )
-    new = after(job, LATHE, at, "moved", {})
+    new = after(job, LATHE, at, Moved())
     assert [step.zeroes for step in new if step.zeroes] == [("cross_slide",), ("rotary_table",), ("saddle",)]
     assert position(ring_sets(new)[0], "cross_slide") == 20
     assert [step.extra["position"] for step in of(new, "index")] == [2, 3]
@@ -374,11 +376,11 @@ def test_set_and_edited() -> None:
     job = rings_job(LATHE, WIDE)
     steps = plan_rings(job, LATHE, None).steps
     at = next(number for number, step in enumerate(steps) if step.action == "cut")
-    new = after(job, LATHE, at, "set", {"position": 0.7})
+    new = after(job, LATHE, at, set_to(0.7))
     assert new[0].depth_mm == pytest.approx(0.7) and "0.1" in figures(new[0].cautions[0])
-    assert [step.text for step in after(job, LATHE, at, "edited", {})] == [step.text for step in steps[at:]]
+    assert [step.text for step in after(job, LATHE, at, Edited(basis={}))] == [step.text for step in steps[at:]]
     with pytest.raises(PlanError):
-        after(job, LATHE, at, "weather", {})
+        after(job, LATHE, at, GaugeTried(fit="fits"))
 
 
 @settings(deadline=None, max_examples=30)
@@ -389,5 +391,5 @@ def test_planning_again_leaves_nothing_open_undone(done: int, cause: str, order:
     steps = plan_rings(job, LATHE, None).steps
     done = min(done, len(steps) - 1)
     wanted = [(step.text, position(step, "saddle")) for step in of(steps[done:], "cut")]
-    new = after(job, LATHE, done, cause, {})
+    new = after(job, LATHE, done, input_from_data(cause, {}))
     assert wanted == [(step.text, position(step, "saddle")) for step in of(new, "cut")]

@@ -7,6 +7,7 @@ import pytest
 
 from core.continuing import revised_steps
 from core.holding import held_words, ring_at_hand
+from core.inputs import Measured, Moved
 from core.jobs import parse_job
 from core.logbook import Logbook
 from core.pictures import Follower, Place, picture_of
@@ -156,9 +157,9 @@ def test_what_holds_follows_a_trial_circle_in_the_middle_of_a_ring(run: ActiveRu
     while ring_at_hand(run.state) != 2:
         run.done()
     run.done()
-    for cause, given in (("moved", {}), ("measured", {"circle_mm": 8.1})):
-        run.revise(cause, given, revised_steps(operation.basis, run.state, cause, given))
-        while run.state.cursor is not None and run.state.cursor.expects != "circle" and cause == "moved":
+    for entered in (Moved(), Measured(what="circle", size_mm=8.1)):
+        run.revise(entered, revised_steps(operation.basis, run.state, entered))
+        while run.state.cursor is not None and run.state.cursor.expects != "circle" and entered == Moved():
             run.done()
     while ring_at_hand(run.state) != 2:
         run.done()

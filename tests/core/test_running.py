@@ -11,6 +11,7 @@ import pytest
 
 from core import logbook_opening
 from core.errors import CoreError, EventError, LogbookError
+from core.inputs import ExtraSpringPass, Measured, Moved
 from core.logbook import Logbook
 from core.logbook_errors import LogbookDamagedError
 from core.logbook_schema import FILE_NAME, connect
@@ -105,10 +106,10 @@ def test_a_run_numbers_its_steps(tmp_path: Path) -> None:
         run = ActiveRun.begin(logbook, plan, BASIS, None, StepClock(), "s")
         assert [step.id for step in run.state.steps] == [1, 2, 3, 4, 5, 6, 7]
         run.done()
-        run.revise("measured", {"mean_mm": 19.0}, [Step(action="cut", text="a"), Step(action="cut", text="b")])
+        run.revise(Measured(what="mean", size_mm=19.0), [Step(action="cut", text="a"), Step(action="cut", text="b")])
         assert [step.id for step in run.state.steps] == [1, 8, 9]
         run.take_back()
-        run.revise("measured", {}, [Step(action="cut", text="c")])
+        run.revise(Moved(), [Step(action="cut", text="c")])
         assert [step.id for step in run.state.steps] == [1, 10]
 
 
@@ -121,7 +122,7 @@ MOVES: list[Callable[[ActiveRun], Any]] = [
     lambda run: run.reopen([2]),
     lambda run: run.done(1, "mm"),
     lambda run: run.skip([3, 4], "deep enough"),
-    lambda run: run.revise("spring", {}, [Step(action="spring", text="once more")]),
+    lambda run: run.revise(ExtraSpringPass(), [Step(action="spring", text="once more")]),
     lambda run: run.done(),
     lambda run: run.finish(),
     lambda run: run.take_back(),

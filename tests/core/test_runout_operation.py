@@ -15,6 +15,7 @@ from core.cutting import Progress
 from core.errors import PlanError, QuantityError
 from core.fields import Problem, Table
 from core.figure_words import lines_for
+from core.inputs import GaugeTried, Moved, TurnAgain, input_from_data
 from core.lathe import Indicator, Lathe
 from core.lathe_file import lathe_from
 from core.plan import Plan, Step, plan_as_data, plan_from_data
@@ -267,8 +268,8 @@ def test_rounds_from_the_log() -> None:
     }
     values[(2, None)] = "2.01"
     progress = Progress(next_id=100)
-    moved = replan_runout(job, LATHE, None, progress, "moved", {})
-    again = replan_runout(job, LATHE, None, progress, "measured", {"again": True})
+    moved = replan_runout(job, LATHE, None, progress, Moved())
+    again = replan_runout(job, LATHE, None, progress, TurnAgain())
     found = rounds_of([*_logged(plan.steps, values), *_logged(moved, values), *_logged(again, values)], 0.01)
     assert [len(turns) for turns in found] == [2, 4]
     assert [(turn.plane, turn.again) for turn in found[1]] == [(1, False), (2, False), (1, True), (2, True)]
@@ -308,7 +309,7 @@ def test_another_round(cause: str) -> None:
     """After a move, an interruption or an edit the whole turn is read anew; ids go on."""
     job, _ = _read({"readings": FOUR, "holding": "four jaw"})
     assert job is not None
-    steps = replan_runout(job, LATHE, None, Progress(next_id=31), cause, {})
+    steps = replan_runout(job, LATHE, None, Progress(next_id=31), input_from_data(cause, {}))
     assert [step.id for step in steps] == list(range(31, 31 + len(steps)))
     assert [step.extra["angle_deg"] for step in steps if step.action == "read"] == [0, 90, 180, 270]
 
@@ -319,22 +320,22 @@ def test_the_move_after_a_round() -> None:
     assert job is not None
     readings = [[0.10, 0.02, -0.06, 0.04], [0.0, 0.0, 0.0, 0.0]]
     given = {"readings_mm": readings, "closing_mm": [0.10, None], "again_mm": readings}
-    steps = replan_runout(job, LATHE, None, Progress(next_id=20), "measured", given)
+    steps = replan_runout(job, LATHE, None, Progress(next_id=20), input_from_data("measured", given))
     texts = " ".join(step.text for step in steps)
     assert any({"1", "0.08"} <= figures(step.text) for step in steps)
     assert "far end" in texts and "second plane" in texts
     assert steps[0].id == 20
     bad = {"readings_mm": readings, "closing_mm": [9.0, None]}
     with pytest.raises(PlanError):
-        replan_runout(job, LATHE, None, Progress(next_id=20), "measured", bad)
+        replan_runout(job, LATHE, None, Progress(next_id=20), input_from_data("measured", bad))
 
 
 def test_a_cause_that_does_not_go() -> None:
     """Nothing is cut here: a sentence."""
     job, _ = _read({})
     assert job is not None
-    with pytest.raises(PlanError, match='"fit"'):
-        replan_runout(job, LATHE, None, Progress(next_id=9), "fit", {"fit": "goes"})
+    with pytest.raises(PlanError, match="fit"):
+        replan_runout(job, LATHE, None, Progress(next_id=9), GaugeTried(fit="fits"))
 
 
 def test_given_readings_carry_their_drift() -> None:

@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from core.carried_on import groove_of, meaning
-from core.continuing import readings_given
+from core.continuing import readings_taken
+from core.inputs import input_as_data
 from core.lathe import Chuck, Indicator, Lathe
 from core.lathe_file import lathe_from
 from core.quantities import mm_text
@@ -106,7 +107,10 @@ def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
     for tolerance, promised in (("0.3 mm", False), ("0.02 mm", True)):
         check = Check(tolerance=tolerance)
         check.read(*bar_readings(0.10, 77), 0.02)
-        check.revise("measured", **(readings_given(check.basis, check.state) or {}))
+        taken = readings_taken(check.basis, check.state)
+        assert taken is not None
+        cause, given = input_as_data(taken)
+        check.revise(cause, **given)
         assert check.seen.moves_wait == promised
 
 

@@ -12,6 +12,7 @@ from core import safety
 from core.card import card_data, card_text
 from core.cutting import Progress, progress_of
 from core.errors import FileError
+from core.inputs import Measured, Moved
 from core.jobs import read_job
 from core.lathe import Lathe
 from core.lathe_file import lathe_from
@@ -154,7 +155,7 @@ def test_a_step_says_one_thing_and_no_step_says_it_again(name: str) -> None:
 def test_thinning_loses_nothing(name: str) -> None:
     """Every caution that a step could have had is at one of them."""
     basis = BASES[name]
-    whole = operation_of(basis.kind).work().plan(parameters_of(basis), basis.lathe, basis.material)
+    whole = operation_of(basis.kind).plan(parameters_of(basis), basis.lathe, basis.material)
     wanted = {caution for step in whole.steps for caution in step.cautions}
     assert wanted == {caution for step in make_plan(basis).steps for caution in step.cautions}
 
@@ -226,14 +227,14 @@ def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
         assert "turn the work" not in everything and "unless" not in everything
 
 
-@pytest.mark.parametrize("cause", ["moved", "picked up"])
 @pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "index", "rings", "bolts"])
-def test_picking_up_begins_with_the_drive_isolated(kind: str, cause: str) -> None:
+def test_picking_up_begins_with_the_drive_isolated(kind: str) -> None:
     """Isolated before anything is turned by hand; what was said before the interruption is said again."""
     basis = next(basis for basis in SAMPLE_BASES.values() if basis.kind == kind)
     plan = make_plan(basis)
-    given = {"size_mm": 28.0, "to_go_mm": 0.5} if kind in {"turn", "face", "groove"} else {}
-    steps = replan(basis, after(plan, 5), cause, given)
+    to_go = Measured(what="to go", size_mm=0.5)
+    entered = Moved(size=to_go) if kind in {"turn", "face", "groove"} else Moved()
+    steps = replan(basis, after(plan, 5), entered)
     assert any("Isolate the drive" in step.text for step in steps[:2])
     assert all(len(step.cautions) <= 1 for step in steps)
     if kind in {"turn", "groove"}:
@@ -247,7 +248,7 @@ def test_planned_again_nothing_is_said_twice() -> None:
     basis = BASES["sundial_arbor 3 thread"]
     plan = make_plan(basis)
     at = [step.action for step in plan.steps].index("measure")
-    steps = replan(basis, after(plan, at + 1), "measured", {"pitch_diameter_mm": 25.1})
+    steps = replan(basis, after(plan, at + 1), Measured(what="pitch diameter", size_mm=25.1))
     done = {caution for step in plan.steps[: at + 1] for caution in step.cautions}
     again = [caution for step in steps for caution in step.cautions]
     assert not done & set(again) and len(set(again)) == len(again)

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from core.errors import EventError
 from core.events import KINDS, Event, digest, run_time_ms
+from core.inputs import Measured
 from core.plan import Plan, Step, numbered
 from core.session import apply, from_another_session, replay, replay_start
 from core.state import State
@@ -68,10 +69,10 @@ def test_skipped_steps_are_passed_over_and_not_counted() -> None:
 
 def test_a_revision_replaces_every_open_step() -> None:
     """Done steps stay, new ones follow; the ids go on from the highest."""
-    state = run_of(*done(1, 2), revised(8, 2, mean_mm=19.1))
+    state = run_of(*done(1, 2), revised(8, 2, "measured", mean_mm=19.1))
     assert [step.id for step in state.steps] == [1, 2, 8, 9]
     assert (cursor_id(state), state.next_step_id) == (8, 10)
-    assert state.revisions[0].given == {"mean_mm": 19.1}
+    assert state.revisions[0].entered == Measured(what="mean", size_mm=19.1)
 
 
 def test_a_revision_may_leave_nothing_to_do() -> None:
@@ -147,15 +148,15 @@ def test_one_number_does_not_do_for_two_dials() -> None:
     assert state.zeros == {"compound": Fraction(1, 2), "cross_slide": Fraction(0)}
 
 
-def test_picking_up_gives_new_zeros_and_forgets_the_counted_depth() -> None:
-    """The depth then comes from what was measured; taking back brings both back."""
+def test_picking_up_forgets_the_counted_depth() -> None:
+    """The depth then comes from what is measured; undoing brings the count back."""
     counted = [("done", {"step": 1, "value": 0.25}), *done(2, 3)]
-    state = run_of(*counted, revised(8, 1, "picked up", zeros={"compound": 0.75}))
-    assert (state.zeros, state.depth_mm) == ({"compound": Fraction(3, 4)}, None)
-    measured = run_of(*counted, revised(8, 1, "picked up", depth_mm=0.18))
-    assert measured.depth_mm == 0.18
+    state = run_of(*counted, revised(8, 1, "picked up"))
+    assert (state.zeros, state.depth_mm) == ({"compound": Fraction(1, 4)}, None)
     back = apply(state, event(state.last_seq + 1, "undone", {"seq": state.last_seq}))
     assert (back.zeros, back.depth_mm) == ({"compound": Fraction(1, 4)}, 0.2)
+    measured = apply(state, event(state.last_seq + 1, *revised(9, 1, "measured", depth_mm=0.18)))
+    assert measured.depth_mm == 0.18
 
 
 # Time and sessions
@@ -235,9 +236,10 @@ def next_move(state: State, choose: st.DataObject) -> tuple[str, Mapping[str, An
     if kind in ("skipped", "reopened"):
         return kind, {"steps": choose.draw(some_ids), "reason": "any"}
     if kind == "revised":
-        cause = choose.draw(st.sampled_from(["measured", "picked up", "edited"]))
+        cause = choose.draw(st.sampled_from(["moved", "picked up", "edited"]))
         first = state.next_step_id - choose.draw(st.sampled_from([0, 0, 0, 1]))
-        return revised(first, choose.draw(st.integers(0, 3)), cause, parameters={"first": first})
+        given = {"parameters": {"first": first}} if cause == "edited" else {}
+        return revised(first, choose.draw(st.integers(0, 3)), cause, **given)
     if kind == "undone":
         wrong = choose.draw(st.sampled_from([0, 0, 0, 0, 1]))
         return kind, {"seq": (state.undoable.seq if state.undoable else 0) + wrong}

@@ -2,15 +2,16 @@
 
 import math
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from core.cutting import progress_of
 from core.errors import PlanError
+from core.inputs import Edited, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.jobs import read_job
 from core.operations import Basis, make_plan, replan
 from core.plan import Step
+from tests.core.entered import set_to
 from tests.core.thread_jobs import basis_of, lathe
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -19,14 +20,16 @@ SAMPLED = [
     for name in ("sundial_arbor", "engraving_fixture", "gnomon_screw", "hour_lines")
     for operation in read_job(SAMPLES / f"{name}.toml").operations
 ]
-GIVEN: dict[str, dict[str, Any]] = {
-    "measured": {"size_mm": 27.4, "to_go_mm": 1.0, "crest_mm": 0.1, "depth_mm": 0.1, "circle_mm": 6.4},
-    "set": {"position": "0.1"},
-    "moved": {"size_mm": 27.4, "to_go_mm": 1.0},
-    "picked up": {"size_mm": 27.4, "to_go_mm": 1.0},
-    "edited": {},
-    "fit": {"fit": "tight"},
-}
+_SIZES = {"size": 27.4, "to go": 1.0, "crest": 0.1, "depth": 0.1, "circle": 6.4}
+GIVEN: tuple[RunInput, ...] = (
+    *(Measured(what=what, size_mm=size_mm) for what, size_mm in _SIZES.items()),
+    *(Moved(size=Measured(what=what, size_mm=_SIZES[what])) for what in ("size", "to go")),
+    Moved(),
+    PickedUp(moved="other"),
+    set_to("0.1"),
+    Edited(basis={}),
+    GaugeTried(fit="tight"),
+)
 
 
 def prepares(step: Step) -> bool:
@@ -39,9 +42,9 @@ def before_work(steps: tuple[Step, ...]) -> list[Step]:
     return list(steps[: next(at for at, step in enumerate(steps) if not prepares(step))])
 
 
-@pytest.mark.parametrize("cause", GIVEN)
+@pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
 @pytest.mark.parametrize("basis", SAMPLED, ids=lambda basis: str(basis.parameters["name"]))
-def test_every_dial_is_still_set_to_zero_before_the_next_cut(basis: Basis, cause: str) -> None:
+def test_every_dial_is_still_set_to_zero_before_the_next_cut(basis: Basis, entered: RunInput) -> None:
     """At each set-up step of every sample: what would be zeroed before the first cut still is, in front of any cut."""
     plan = make_plan(basis)
     if all(prepares(step) for step in plan.steps):
@@ -49,7 +52,7 @@ def test_every_dial_is_still_set_to_zero_before_the_next_cut(basis: Basis, cause
     for at in range(len(before_work(plan.steps))):
         still_open = plan.steps[at:]
         try:
-            steps = replan(basis, progress_of(plan.steps[:at], still_open, 500), cause, GIVEN[cause])
+            steps = replan(basis, progress_of(plan.steps[:at], still_open, 500), entered)
         except PlanError:
             # Nothing is planned from this here, and the steps stay as they are.
             continue
@@ -70,7 +73,7 @@ def test_a_diameter_measured_at_touch_off_is_what_is_touched() -> None:
         lathe=lathe(),
     )
     plan = make_plan(its)
-    steps = replan(its, progress_of((), plan.steps, 50), "measured", {"size_mm": 29.7})
+    steps = replan(its, progress_of((), plan.steps, 50), Measured(what="size", size_mm=29.7))
     assert steps[0].zeroes == ("cross_slide",) and "at 29.7 mm" in steps[0].text
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == 2.9  # type: ignore[union-attr]
 
@@ -80,7 +83,7 @@ def test_a_thread_measured_at_its_dry_run_keeps_what_is_not_done() -> None:
     its = basis_of(thread="M30x3.5-6g", blank="29.85 mm")
     plan = make_plan(its)
     at = next(place for place, step in enumerate(plan.steps) if step.text.startswith("Dry"))
-    steps = replan(its, progress_of(plan.steps[:at], plan.steps[at:], 50), "measured", {"crest_mm": 0.1})
+    steps = replan(its, progress_of(plan.steps[:at], plan.steps[at:], 50), Measured(what="crest", size_mm=0.1))
     assert [step.text for step in steps[:2]] == [step.text for step in plan.steps[at : at + 2]]
     assert steps[2].action == "cut"
 
@@ -89,7 +92,7 @@ def test_a_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
     """0.6 mm deep already: the passes continue from there and end on the mark of the plan, for zero is on the crest."""
     its = basis_of(thread="M30x3.5-6g", blank="29.85 mm")
     plan = make_plan(its)
-    steps = replan(its, progress_of((), plan.steps, 50), "measured", {"crest_mm": 0.6})
+    steps = replan(its, progress_of((), plan.steps, 50), Measured(what="crest", size_mm=0.6))
     at = [[step.settings[0].position for step in those if step.action == "cut"] for those in (plan.steps, steps)]  # type: ignore[union-attr]
     assert at[1][-1] == pytest.approx(at[0][-1], abs=0.02)
     assert 0.6 < at[1][0] <= 0.6 / math.cos(math.radians(29)) + 0.28
@@ -105,6 +108,6 @@ def test_a_touch_off_to_be_done_again_counts_from_its_new_zero() -> None:
     )
     plan = make_plan(its)
     there = progress_of(plan.steps[1:2], (plan.steps[0], *plan.steps[2:]), 50)
-    steps = replan(its, there, "measured", {"size_mm": 28.4})
+    steps = replan(its, there, Measured(what="size", size_mm=28.4))
     assert steps[0].zeroes == ("cross_slide",)
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == 1.6  # type: ignore[union-attr]

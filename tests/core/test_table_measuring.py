@@ -23,7 +23,7 @@ def _cut(**keys: Any) -> Counted:
 
 
 def _words(run: Counted, depth_mm: float) -> str:
-    return depth_found_words(run.basis, run.state, depth_mm)
+    return depth_found_words(run.job, run.lathe, run.state, depth_mm)
 
 
 def _nothing_to_set(words: str) -> bool:
@@ -70,9 +70,9 @@ def test_a_ring_is_told_against_its_own_depth() -> None:
     while run.cursor.action != "cut":
         run.done()
     run.done()
-    check_circle(run.basis, run.state, 17)
+    check_circle(run.job, run.lathe, run.state, 17)
     with pytest.raises(PlanError):
-        check_circle(run.basis, run.state, 8)
+        check_circle(run.job, run.lathe, run.state, 8)
     assert figures(_words(run, 0.6)) >= {"0.6", "0.01", "0.61"} and _nothing_to_set(_words(run, 0.6))
 
 
@@ -83,8 +83,8 @@ def test_a_depth_that_the_dial_did_not_cut_is_refused(depth_mm: float) -> None:
     with pytest.raises(PlanError, match=r"\b1 mm"):
         run.revise("measured", depth_mm=depth_mm)
     with pytest.raises(PlanError, match=r"\b1 mm"):
-        check_depth(run.basis, run.state, depth_mm)
-    check_depth(run.basis, run.state, 0.9)
+        check_depth(run.job, run.lathe, run.state, depth_mm)
+    check_depth(run.job, run.lathe, run.state, 0.9)
 
 
 def test_a_refused_depth_is_told_in_the_unit_of_the_lathe() -> None:
@@ -99,7 +99,7 @@ def test_a_refused_depth_is_told_in_the_unit_of_the_lathe() -> None:
     run.to_position(1)
     run.done(2)
     with pytest.raises(PlanError) as refused:
-        check_depth(run.basis, run.state, 25.4)
+        check_depth(run.job, run.lathe, run.state, 25.4)
     assert {"1.0000", "0.1000"} <= figures(refused.value.message) and " mm" not in refused.value.message
 
 

@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 from core.cutting import progress_of
 from core.dials import Setting
 from core.errors import FileError, PlanError
+from core.inputs import input_from_data
 from core.lathe import Lathe
 from core.lathe_file import lathe_from, stand_in_lathe
 from core.operations import Basis, make_plan, replan
 from core.plan import Plan, Step
+from tests.core.entered import set_to
 from tests.core.figures import figures
 
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
@@ -265,7 +267,7 @@ def after_first_measurement(
     plan = make_plan(basis)
     at = [step.action for step in plan.steps].index("measure")
     now = progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1)
-    return plan, replan(basis, now, cause, given_)
+    return plan, replan(basis, now, input_from_data(cause, given_))
 
 
 def test_a_measurement_is_planned_from() -> None:
@@ -316,15 +318,15 @@ def test_set_deeper_than_asked() -> None:
     plan = make_plan(basis)
     first = [step.action for step in plan.steps].index("cut")
     now = progress_of(plan.steps[:first], plan.steps[first:], 99)
-    steps = replan(basis, now, "set", {"position": "0.5"})
+    steps = replan(basis, now, set_to("0.5"))
     assert position(steps[0], "compound") == 0.5
     assert position([step for step in steps if step.action == "cut"][-1], "compound") == 2.74
 
 
-def test_unknown_cause() -> None:
-    """A cause that a thread does not know is refused with those it does."""
+def test_readings_of_an_indicator_tell_nothing_of_a_thread() -> None:
+    """An input that a thread has no use for is refused."""
     with pytest.raises(PlanError):
-        after_first_measurement(thread(**M30), {}, "boredom")
+        after_first_measurement(thread(**M30), {"readings_mm": [0.1, 0.2]})
 
 
 def test_all_problems_of_an_operation_at_once() -> None:

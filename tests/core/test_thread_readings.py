@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from core.errors import QuantityError
+from core.inputs import input_from_data
 from core.threads.readings import WIRE_ERROR_MM, limits_words, measured_pitch_diameters, read_measured
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
@@ -45,7 +46,7 @@ def test_what_is_no_reading(text: str) -> None:
 
 
 def _mean(**given: Any) -> tuple[float, float]:
-    measured = measured_pitch_diameters(job_of(**M10), lathe(), given)
+    measured = measured_pitch_diameters(job_of(**M10), lathe(), input_from_data("measured", given))
     return measured.diameters_mm[0], measured.error_mm
 
 
@@ -77,28 +78,30 @@ def test_errors_are_those_of_the_formula_shaken(key: str) -> None:
 def test_two_ends_keep_their_order() -> None:
     """Shoulder first, free end behind it; an end that was not measured is left out."""
     given = {"pitch_diameter_mm": {"shoulder": 9.03, "free": 9.05}}
-    assert measured_pitch_diameters(job_of(**M10), lathe(), given).diameters_mm == (9.03, 9.05)
+    assert measured_pitch_diameters(job_of(**M10), lathe(), input_from_data("measured", given)).diameters_mm == (
+        9.03,
+        9.05,
+    )
     given = {"pitch_diameter_mm": {"shoulder": 9.03, "free": None}}
-    assert measured_pitch_diameters(job_of(**M10), lathe(), given).diameters_mm == (9.03,)
+    assert measured_pitch_diameters(job_of(**M10), lathe(), input_from_data("measured", given)).diameters_mm == (9.03,)
 
 
 @pytest.mark.parametrize(
-    ("key", "given", "said"),
+    ("what", "major_mm", "said"),
     [
         # M10-6g: pitch diameter 8.862 to 8.994 (ISO 965-2).
-        ("pitch_diameter_mm", {}, {"8.862", "8.994"}),
-        ("over_wires_mm", {}, {"10.263", "10.395"}),
-        ("over_one_wire_mm", {"major_mm": 9.9}, {"10.081", "10.147"}),
-        ("over_one_wire_mm", {"major_mm": 9.8}, {"10.031", "10.097"}),
-        ("over_wires_mm", {"wire_mm": 1.0}, set()),
+        ("pitch diameter", None, {"8.862", "8.994"}),
+        ("over wires", None, {"10.263", "10.395"}),
+        ("over one wire", 9.9, {"10.081", "10.147"}),
+        ("over one wire", 9.8, {"10.031", "10.097"}),
     ],
 )
-def test_the_size_that_is_wanted_is_said(key: str, given: dict[str, float], said: set[str]) -> None:
+def test_the_size_that_is_wanted_is_said(what: str, major_mm: float | None, said: set[str]) -> None:
     """8.862 + 2.7 - 1.299 = 10.263; one wire: half of it and half the crest."""
-    assert figures(limits_words(lathe(), plan_of(**M10).figures, key, given)) == said
+    assert figures(limits_words(lathe(), plan_of(**M10).figures, what, major_mm)) == said
 
 
 def test_without_limits_the_basic_size_is_said() -> None:
     """M10 by angle and sizes: basic pitch diameter 9.026, over 0.9 wires 10.427."""
     own = {"form": "60 deg", "major": "10 mm", "pitch": "1.5 mm", "wire": "0.9 mm"}
-    assert "Basic: 10.427 mm" in limits_words(lathe(), plan_of(**own).figures, "over_wires_mm", {})
+    assert "Basic: 10.427 mm" in limits_words(lathe(), plan_of(**own).figures, "over wires")

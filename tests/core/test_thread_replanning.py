@@ -2,15 +2,16 @@
 
 import math
 import re
-from typing import Any
+from typing import get_args
 
 import pytest
 
 from core.cutting import progress_of
-from core.errors import PlanError
+from core.errors import EventError, PlanError
+from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_from_data
 from core.operations import Basis, make_plan, replan
 from core.plan import Step
-from core.threads.picking_up import MOVED
+from tests.core.entered import set_to
 from tests.core.figures import figures
 from tests.core.thread_jobs import basis_of, lathe
 
@@ -18,23 +19,23 @@ M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 COS = math.cos(math.radians(29))
 
 
-def again(basis: Basis, cause: str, given: dict[str, Any], *, after_all_cuts: bool = False) -> tuple[Step, ...]:
+def again(basis: Basis, entered: RunInput, *, after_all_cuts: bool = False) -> tuple[Step, ...]:
     """Return what comes instead of the open steps at the first measurement, or at the last one of the first start."""
     plan = make_plan(basis)
     actions = [step.action for step in plan.steps]
     at = actions.index("measure")
     if after_all_cuts:
         at = actions.index("measure", at + 1)
-    return replan(basis, progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1), cause, given)
+    return replan(basis, progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1), entered)
 
 
 @pytest.mark.parametrize(
     ("fit", "marks"),
-    [("won't start", 2), ("tight", 1), ("does not go", 1), ("fits", 0), ("goes", 0)],
+    [("won't start", 2), ("tight", 1), ("fits", 0)],
 )
 def test_each_word_plans_its_step(fit: str, marks: int) -> None:
     """On marks of 0.02 mm at 29 degrees: two for what does not start, one for what is tight, none for what fits."""
-    steps = again(basis_of(**M30), "fit", {"fit": fit}, after_all_cuts=True)
+    steps = again(basis_of(**M30), GaugeTried(fit=fit), after_all_cuts=True)
     cuts = [step for step in steps if step.action == "cut"]
     assert sum(step.removed_mm or 0 for step in cuts) == pytest.approx(marks * 0.02 * COS)
     assert [step.action for step in steps] == (["cut", "spring", "measure", "check"] if marks else ["check"])
@@ -46,7 +47,7 @@ def test_a_small_step_is_one_in_mm_too() -> None:
     its = lathe(dial={"compound": fine, "cross_slide": fine})
     basis = basis_of(its, **M30)
     tight, wont = (
-        again(basis, "fit", {"fit": fit}, after_all_cuts=True)[0].removed_mm for fit in ("tight", "won't start")
+        again(basis, GaugeTried(fit=fit), after_all_cuts=True)[0].removed_mm for fit in ("tight", "won't start")
     )
     assert tight == pytest.approx(0.01, abs=0.001)
     assert wont == pytest.approx(0.03, abs=0.001)
@@ -58,7 +59,7 @@ def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
     plan = make_plan(basis)
     at = [step.action for step in plan.steps].index("measure")
     planned = [step.settings[0] for step in plan.steps[at:] if step.action == "cut"]
-    steps = again(basis, "fit", {"fit": "won't start"})
+    steps = again(basis, GaugeTried(fit="won't start"))
     assert [step.settings[0] for step in steps if step.action == "cut"] == planned and len(planned) > 1
     # By the dial 27.674 (ISO 965-2) is still the difference of the depths away, on the diameter.
     short_mm = 2 * ((29.85 - 27.674) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))) - 2 * (
@@ -69,7 +70,7 @@ def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
 
 def test_loose_cannot_be_cut() -> None:
     """Nothing is cut; measuring it tells which class it keeps."""
-    steps = again(basis_of(**M30), "fit", {"fit": "loose"})
+    steps = again(basis_of(**M30), GaugeTried(fit="loose"))
     assert not any(step.action == "cut" for step in steps)
     assert len(steps[0].findings) >= 1 and steps[0].expects == "pitch diameter"
 
@@ -81,8 +82,8 @@ def test_a_small_step_past_the_limits_is_told() -> None:
     at = max(number for number, step in enumerate(plan.steps) if step.action == "measure")
     done, told = list(plan.steps[:at]), []
     for next_id in (101, 201, 301, 401):
-        steps = replan(basis, progress_of(done, plan.steps[at:], next_id), "fit", {"fit": "tight"})
-        usual = replan(basis, progress_of(plan.steps[:at], plan.steps[at:], next_id), "fit", {"fit": "tight"})[
+        steps = replan(basis, progress_of(done, plan.steps[at:], next_id), GaugeTried(fit="tight"))
+        usual = replan(basis, progress_of(plan.steps[:at], plan.steps[at:], next_id), GaugeTried(fit="tight"))[
             0
         ].cautions
         told.append(len(set(steps[0].cautions) - set(usual)) > 0)
@@ -91,14 +92,15 @@ def test_a_small_step_past_the_limits_is_told() -> None:
 
 
 def test_an_unknown_fit() -> None:
-    """Refused with the words that are known."""
-    with pytest.raises(PlanError, match="tight"):
-        again(basis_of(**M30), "fit", {"fit": "wobbly"})
+    """A log that tells of one is refused; the words of the first version are known."""
+    with pytest.raises(EventError):
+        input_from_data("fit", {"fit": "wobbly"})
+    assert input_from_data("fit", {"fit": "does not go"}) == GaugeTried(fit="tight")
 
 
 def test_overshoot_plans_neither_cut_nor_spring_pass() -> None:
     """With both ends past the limits, tapered or not, only trying is left."""
-    steps = again(basis_of(**M30), "measured", {"pitch_diameter_mm": {"shoulder": 27.44, "free": 27.40}})
+    steps = again(basis_of(**M30), Measured(what="pitch diameter", size_mm=27.44, free_end_mm=27.40))
     assert [step.action for step in steps] == ["measure", "check"]
     assert {"0.022", "0.062"} & {figure for caution in steps[0].findings for figure in figures(caution)}
 
@@ -106,17 +108,17 @@ def test_overshoot_plans_neither_cut_nor_spring_pass() -> None:
 def test_a_groove_touched_deeper_than_the_limits_allow_is_told() -> None:
     """27.462 (ISO 965-2), a flat of 0.30: 1.194 - 0.053 below the blank's middle is the deepest that may be."""
     deepest_mm = (29.85 - 27.462) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))
-    steps = again(basis_of(**M30), "measured", {"crest_mm": deepest_mm + 0.03})
+    steps = again(basis_of(**M30), Measured(what="crest", size_mm=deepest_mm + 0.03))
     assert [step.action for step in steps] == ["measure", "check"]
     assert any("0.03" in figures(caution) for caution in steps[0].findings)
-    above = again(basis_of(**M30), "measured", {"crest_mm": deepest_mm - 0.01})
+    above = again(basis_of(**M30), Measured(what="crest", size_mm=deepest_mm - 0.01))
     assert above[0].text != steps[0].text
 
 
 def test_within_the_limits_it_may_still_be_tried_mark_by_mark() -> None:
     """Only past the limits there is nothing left to try by cutting."""
-    steps = again(basis_of(**M30), "measured", {"pitch_diameter_mm": 27.5}, after_all_cuts=True)
-    past = again(basis_of(**M30), "measured", {"pitch_diameter_mm": 27.4}, after_all_cuts=True)
+    steps = again(basis_of(**M30), Measured(what="pitch diameter", size_mm=27.5), after_all_cuts=True)
+    past = again(basis_of(**M30), Measured(what="pitch diameter", size_mm=27.4), after_all_cuts=True)
     assert steps[0].action == past[0].action == "measure" and steps[0].text != past[0].text
 
 
@@ -129,7 +131,7 @@ def test_a_size_far_from_what_the_dial_cut_is_told(thread: str, side: str, sense
     middle_mm = (plan.figures["pitch_diameter_max_mm"] + plan.figures["pitch_diameter_min_mm"]) / 2
     by_dial_mm = middle_mm + sense * 2 * (plan.figures["depth_mm"] - (plan.steps[at - 1].depth_mm or 0.0))
     near, far = (
-        again(basis, "measured", {"pitch_diameter_mm": by_dial_mm + sense * off_mm})[0].findings
+        again(basis, Measured(what="pitch diameter", size_mm=by_dial_mm + sense * off_mm))[0].findings
         for off_mm in (0.2, 0.866 * 3.5)
     )
     assert not any(f"{by_dial_mm:.3f}".rstrip("0") in figures(word) for word in near)
@@ -140,12 +142,12 @@ def test_a_last_mark_outside_the_limits_is_told_before_it_is_cut() -> None:
     """Marks of 0.25 mm: 27.87 measured, 0.437 of diameter a mark, 27.433 is 0.029 past 27.462 (ISO 965-2)."""
     coarse = {"per_turn": "2 mm", "graduation": "0.25 mm", "reads": "travel"}
     its = lathe(dial={"compound": coarse, "cross_slide": coarse})
-    steps = again(basis_of(its, **M30), "measured", {"pitch_diameter_mm": 27.87})
+    steps = again(basis_of(its, **M30), Measured(what="pitch diameter", size_mm=27.87))
     ends_mm = 27.87 - 2 * 0.25 * COS
     cut = next(step for step in steps if step.action == "cut")
     past = f"{27.462 - ends_mm:.3f}"
     assert any(past in figures(word) for word in cut.cautions)
-    inside = again(basis_of(its, **M30), "measured", {"pitch_diameter_mm": 28.0})
+    inside = again(basis_of(its, **M30), Measured(what="pitch diameter", size_mm=28.0))
     assert not any("no mark" in word for step in inside for word in step.cautions)
 
 
@@ -153,24 +155,24 @@ def test_a_last_mark_outside_the_limits_is_told_before_it_is_cut() -> None:
 def test_a_slip_of_the_hand_plans_nothing(given: dict[str, float]) -> None:
     """A size further off than the whole thread is deep is refused, with what is accepted."""
     with pytest.raises(PlanError):
-        again(basis_of(**M30), "measured", given)
+        again(basis_of(**M30), input_from_data("measured", given))
 
 
 def test_the_graduations_said_are_those_planned() -> None:
     """What is said to be left on the dial is what the cuts that follow take."""
     for size_mm in (27.9, 27.7, 27.62, 27.6, 27.58):
-        steps = again(basis_of(**M30), "measured", {"pitch_diameter_mm": size_mm})
+        steps = again(basis_of(**M30), Measured(what="pitch diameter", size_mm=size_mm))
         cuts = [step for step in steps if step.action == "cut"]
         marks = round(sum(step.removed_mm or 0 for step in cuts) / (0.02 * COS))
         words = " ".join(steps[0].findings)
         assert re.findall(r"(\d+) more", words) == ([str(marks)] if marks else [])
 
 
-@pytest.mark.parametrize("moved", MOVED)
+@pytest.mark.parametrize("moved", get_args(MovedPart))
 @pytest.mark.parametrize("table", [M30, {"thread": "M20x1.5-6H", "infeed": "straight"}, {"thread": "M24xPh6P3"}])
 def test_picking_up_says_what_each_case_wants(moved: str, table: dict[str, str]) -> None:
     """Each case begins with its own words; all end with a measurement that cannot be left out, and no cut before it."""
-    steps = again(basis_of(**table), "picked up", {"moved": moved})
+    steps = again(basis_of(**table), PickedUp(moved=moved))
     before = steps[: [step.action for step in steps].index("measure") + 1]
     assert not any(step.action == "cut" for step in before)
     first = {"tool": "by the gauge", "work": "indicator", "half nuts": "Half nuts", "other": "Half nuts closed"}[moved]
@@ -182,15 +184,15 @@ def test_picking_up_says_what_each_case_wants(moved: str, table: dict[str, str])
 
 def test_a_log_without_a_cause_is_picked_up_as_before() -> None:
     """What was logged before says nothing of what was moved."""
-    assert again(basis_of(**M30), "picked up", {}) == again(basis_of(**M30), "picked up", {"moved": "other"})
+    assert input_from_data("picked up", {}) == PickedUp(moved="other")
 
 
 def test_half_nuts_opened_where_no_line_serves() -> None:
     """With gears that only come near nothing finds the lead again: closed from now on, reversing."""
     its = lathe(change_gears=None, chasing_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
-    closed = again(basis_of(its, **M30), "picked up", {"moved": "half nuts"})[0].text
+    closed = again(basis_of(its, **M30), PickedUp(moved="half nuts"))[0].text
     its = lathe(change_gears=None, chasing_dial=None, leadscrew={"pitch": "7 mm"}, gearbox={"pitches": ["3.5 mm"]})
-    found = again(basis_of(its, **M30), "picked up", {"moved": "half nuts"})[0].text
+    found = again(basis_of(its, **M30), PickedUp(moved="half nuts"))[0].text
     assert "reverse" in closed and "reverse" not in found
 
 
@@ -208,13 +210,12 @@ def test_what_was_measured_counts_when_the_dial_is_then_set_differently(off_mm: 
     measured = replan(
         basis,
         progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1),
-        "measured",
-        {"pitch_diameter_mm": pitch_diameter_mm},
+        Measured(what="pitch diameter", size_mm=pitch_diameter_mm),
     )
     first = measured[0].settings[0]
     set_at = round(first.position + 0.04, 6)  # type: ignore[union-attr]
     progress = progress_of(plan.steps[:at], measured, len(plan.steps) + len(measured) + 1)
-    steps = replan(basis, progress, "set", {"position": str(set_at)})
+    steps = replan(basis, progress, set_to(str(set_at)))
     stood_at = plan.steps[at - 1].settings[0].position  # type: ignore[union-attr]
     for step in (step for step in steps if step.action == "cut"):
         reached_mm = pitch_diameter_mm - 2 * (step.settings[0].position - stood_at) * COS  # type: ignore[union-attr]
@@ -229,9 +230,9 @@ def test_a_trial_after_a_measurement_counts_from_it() -> None:
     plan = make_plan(basis)
     at = [step.action for step in plan.steps].index("measure")
     progress = progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1)
-    measured = replan(basis, progress, "measured", {"pitch_diameter_mm": 27.462})
+    measured = replan(basis, progress, Measured(what="pitch diameter", size_mm=27.462))
     assert not any(step.action == "cut" for step in measured)
     after = progress_of(plan.steps[:at], measured, len(plan.steps) + len(measured) + 1)
-    small = replan(basis, after, "fit", {"fit": "tight"})[0]
+    small = replan(basis, after, GaugeTried(fit="tight"))[0]
     assert small.depth_mm == pytest.approx(plan.figures["depth_mm"] + 0.053 + 0.02 * COS, abs=1e-6)
     assert len(set(small.cautions) - set(measured[0].cautions)) > 0

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from core.inputs import Measured, input_from_data
 from core.threads.classes import classes_kept, other_classes
 from core.threads.designation import read_thread
 from core.threads.readings import measured_pitch_diameters
@@ -21,7 +22,7 @@ BORE = {"thread": "M20x1.5-6H", "blank": "18.5 mm"}
 def said(marks_left: int = 2, table: dict[str, str] | None = None, **given: Any) -> str:
     """Return all that is said of a measurement."""
     its, job = lathe(), job_of(**(table or M30))
-    measured = measured_pitch_diameters(job, its, given)
+    measured = measured_pitch_diameters(job, its, input_from_data("measured", given))
     return "\n".join(verdict(job, its, measured, job.infeed(its), marks_left))
 
 
@@ -103,7 +104,7 @@ def test_taper_is_told_from_the_error_of_reading(
 ) -> None:
     """Two readings differ by the root of two errors: less is no taper; 0.02 mm where the error is not known."""
     given = {"pitch_diameter_mm": {"shoulder": ends[0], "free": ends[1]}, "reading_error_mm": reading_error_mm}
-    assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), given)) == tapered
+    assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), input_from_data("measured", given))) == tapered
 
 
 def test_wires_say_how_sure_the_pitch_diameter_is() -> None:
@@ -116,7 +117,9 @@ def test_inches_on_an_inch_lathe() -> None:
     inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
     its = lathe(dial={"cross_slide": inch, "compound": inch})
     job = job_of(its, thread="1/2-13 UNC-2A")
-    measured = measured_pitch_diameters(job, its, {"pitch_diameter_mm": 0.46 * 25.4, "reading_error_mm": 0.0127})
+    measured = measured_pitch_diameters(
+        job, its, Measured(what="pitch diameter", size_mm=0.46 * 25.4, reading_error_mm=0.0127)
+    )
     words = "\n".join(verdict(job, its, measured, job.infeed(its), 4))
     assert "0.4600 in ± 0.0005 in" in words and " mm" not in words
 

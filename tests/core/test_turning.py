@@ -10,10 +10,12 @@ from hypothesis import strategies as st
 
 from core.cutting import Progress, progress_of
 from core.errors import FileError, PlanError
+from core.inputs import Measured, Moved
 from core.lathe import Lathe
 from core.lathe_file import lathe_from, stand_in_lathe
 from core.operations import Basis, make_plan, replan
 from core.plan import Plan
+from tests.core.entered import set_to
 from tests.core.figures import figures
 
 
@@ -88,7 +90,7 @@ def test_a_measurement_carries_the_difference_over() -> None:
     lathe = stand_in_lathe()
     its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm", finish="0.15 mm")
     at_semi_finish = Progress(next_id=20, depth_mm=1.45, positions={"cross_slide": Fraction("2.9")})
-    steps = replan(its, at_semi_finish, "measured", {"size_mm": 27.16})
+    steps = replan(its, at_semi_finish, Measured(what="size", size_mm=27.16))
     assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
     # 26.8 wanted, 27.16 measured: 0.36 more than now at 2.90 is 3.26, nearest mark 3.25.
     assert [step.settings[0].position for step in steps if step.action == "cut"] == [3.1, 3.25]  # type: ignore[union-attr]
@@ -100,7 +102,7 @@ def ended(lathe: Lathe, position: str, size_mm: float, **keys: Any) -> tuple[Any
     its = basis(lathe, **({"from_": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"} | keys))
     depth_mm = float(position) / 2
     there = Progress(next_id=20, depth_mm=depth_mm, positions={"cross_slide": Fraction(position)})
-    return replan(its, there, "measured", {"size_mm": size_mm})
+    return replan(its, there, Measured(what="size", size_mm=size_mm))
 
 
 def test_half_a_mark_past_the_size_is_said_before_it_is_cut() -> None:
@@ -150,11 +152,11 @@ def test_a_size_far_from_the_dial_is_told_and_an_impossible_one_refused() -> Non
 def test_what_was_moved_is_touched_off_on_the_size_measured() -> None:
     """Not on the diameter it was begun at, nor where the cut started."""
     its = basis(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
-    steps = replan(its, Progress(next_id=9), "moved", {"size_mm": 27.4})
+    steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))
     assert steps[0].zeroes == ("cross_slide",) and "27.4" in figures(steps[0].text)
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == 0.6  # type: ignore[union-attr]
     its = basis(stand_in_lathe(), kind="face", dial="carriage", from_="5 mm", to="9 mm", cut="1 mm")
-    steps = replan(its, Progress(next_id=9), "moved", {"size_mm": 6.0})
+    steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=6.0)))
     assert steps[0].zeroes == ("saddle",) and not figures(steps[0].text) - {"0"}
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == 3.0  # type: ignore[union-attr]
 
@@ -163,7 +165,7 @@ def test_overshoot_is_said_plainly() -> None:
     """Past the size: no cut, and the amount."""
     its = basis(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
-    steps = replan(its, at_end, "measured", {"size_mm": 26.70})
+    steps = replan(its, at_end, Measured(what="size", size_mm=26.70))
     assert [step.action for step in steps] == ["check"]
     assert "0.1" in figures(steps[0].text)
     short, past = (ended(stand_in_lathe(), "3.2", size_mm)[0].text for size_mm in (26.81, 26.79))
@@ -205,8 +207,8 @@ def test_a_measurement_is_kept_when_the_dial_is_set_differently() -> None:
     stood_at = plan.steps[at - 1].settings[0].position  # type: ignore[union-attr]
     size_mm = 40 - stood_at + 0.2
     done = plan.steps[:at]
-    measured = replan(its, progress_of(done, plan.steps[at:], 100), "measured", {"size_mm": size_mm})
+    measured = replan(its, progress_of(done, plan.steps[at:], 100), Measured(what="size", size_mm=size_mm))
     first = measured[0].settings[0].position  # type: ignore[union-attr]
-    steps = replan(its, progress_of(done, measured, 200), "set", {"position": f"{first + 0.05:.2f}"})
+    steps = replan(its, progress_of(done, measured, 200), set_to(f"{first + 0.05:.2f}"))
     last = [step for step in steps if step.action == "cut"][-1].settings[0].position  # type: ignore[union-attr]
     assert size_mm - (last - stood_at) == pytest.approx(29.85, abs=0.025)

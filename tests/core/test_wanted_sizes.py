@@ -6,6 +6,7 @@ import pytest
 
 from core.cutting import progress_of
 from core.errors import FileError, QuantityError
+from core.inputs import Measured
 from core.lathe import Lathe
 from core.operations import Basis, make_plan, replan
 from core.plan import Step
@@ -27,7 +28,7 @@ def _at_the_end(basis: Basis, size_mm: float) -> tuple[Step, ...]:
     """Return what is planned when all is cut and a size is measured."""
     steps = make_plan(basis).steps
     progress = progress_of(steps[:-1], steps[-1:], next_id=len(steps) + 1)
-    return replan(basis, progress, "measured", {"size_mm": size_mm})
+    return replan(basis, progress, Measured(what="size", size_mm=size_mm))
 
 
 @pytest.mark.parametrize(

@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
-from typing import Any
+from typing import Any, get_args
 
-from core.continuing import basis_of, progress, readings_given, revised_steps
+from core.continuing import basis_of, progress, readings_taken, revised_steps
 from core.counter_view import counter_view
 from core.dials import Setting
 from core.indexing.by_dial import TABLE
 from core.indexing.whereabouts import table_angle_deg
+from core.inputs import MovedPart, SetTo, input_as_data, input_from_data
 from core.movements import Movements
 from core.operations import Basis, parameters_of
 from core.plan import Step
@@ -16,7 +17,6 @@ from core.running import ActiveRun
 from core.runout_view import following
 from core.state import State
 from core.table_reading import sets_table
-from core.threads.picking_up import MOVED
 from tui.runs import plan_anew
 
 _MOST_ANSWERS = 200
@@ -51,7 +51,8 @@ class Answering:
         if cause == "edited":
             plan_anew(self.run, self.basis)
         else:
-            self.run.revise(cause, given, revised_steps(self.basis, self.state, cause, given))
+            entered = input_from_data(cause, given)
+            self.run.revise(entered, revised_steps(self.basis, self.state, entered))
 
     def to_the_end(self) -> None:
         """Answer every step and finish; the words of each must come out."""
@@ -82,9 +83,9 @@ class Answering:
         self.run.done("0.01", "mm")
         if following(self.basis, self.state).now.why_not:
             return
-        given = readings_given(self.basis, self.state)
-        if given is not None:
-            self.revise("measured", given)
+        taken = readings_taken(self.basis, self.state)
+        if taken is not None:
+            self.revise(*input_as_data(taken))
 
     def _measure(self, step: Step) -> None:
         kind, must = self.basis.kind, bool(step.extra.get("must"))
@@ -130,7 +131,7 @@ class Answering:
             yield "measured", dict(self.size(cursor))
         if kind == "thread" and under_way:
             yield from (("fit", {"fit": fit}) for fit in ("won't start", "tight", "loose", "fits"))
-        if under_way and not (self.state.revisions and self.state.revisions[-1].cause == "set"):
+        if under_way and not (self.state.revisions and isinstance(self.state.revisions[-1].entered, SetTo)):
             yield "spring", {}
 
     def _set(self) -> Iterator[ReplanInput]:
@@ -144,7 +145,7 @@ class Answering:
 
     def _moved(self) -> Iterator[ReplanInput]:
         if self.basis.kind == "thread":
-            yield from (("picked up", {"moved": moved}) for moved in MOVED)
+            yield from (("picked up", {"moved": moved}) for moved in get_args(MovedPart))
         elif self.basis.kind in {"turn", "cut"}:
             yield "moved", {"size_mm": parameters_of(self.basis).size_mm(self.state.depth_mm or 0.0)}
         else:

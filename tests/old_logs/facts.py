@@ -16,6 +16,7 @@ from typing import Any
 from core.continuing import goes_by
 from core.dials import Setting
 from core.events import Event
+from core.inputs import input_as_data
 from core.jobs import read_job
 from core.logbook import Logbook
 from core.logbook_schema import RunInfo
@@ -63,7 +64,7 @@ def facts_of(info: RunInfo, events: Sequence[Event], jobs: Path) -> dict[str, An
         "notes": [note.text for note in state.notes],
         "zeros": {dial: str(zero) for dial, zero in state.zeros.items()},
         "depth_mm": None if state.depth_mm is None else round(state.depth_mm, _PLACES),
-        "revisions": dict(Counter(revision.cause for revision in state.revisions)),
+        "revisions": dict(Counter(input_as_data(revision.entered)[0] for revision in state.revisions)),
         "passes": [state.pass_number, state.pass_count],
         "run_time_ms": state.run_time_ms,
     }

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from core.events import CAUSES
+from core.inputs import CAUSES, Edited
 from core.logbook import Logbook
 from core.logbook_schema import RunInfo
 from core.operations import parameters_of
@@ -57,7 +57,7 @@ def assert_all_is_made(answering: Answering, given: ReplanInput | None, name: st
         fits_as_it_is = given is not None and given[1].get("fit") in {"fits", "loose"}
         if not fits_as_it_is and state.origin is not None and state.origin.op_name not in PAST_ITS_LIMITS:
             assert (state.depth_mm or 0.0) > wanted.groove.least_depth_mm - MARK_MM, name
-    if not any(revision.cause == "edited" for revision in state.revisions):
+    if not any(isinstance(revision.entered, Edited) for revision in state.revisions):
         assert places(state.plan.steps) <= places(state.steps), name
 
 

@@ -11,7 +11,8 @@ import pytest
 import tests.old_logs
 from core.continuing import basis_of
 from core.counter_view import counter_view
-from core.events import CAUSES, KINDS
+from core.events import KINDS
+from core.inputs import CAUSES
 from core.log_export import as_csv, as_json, as_text
 from core.logbook import Logbook
 from core.logbook_schema import FILE_NAME

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from core.inputs import input_as_data
 from core.logbook import Logbook
 from core.session import replay
 from core.state import State
@@ -46,6 +47,11 @@ async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
     screen.paint()
     await pilot.pause()
     return screen
+
+
+def entered(app: Any) -> tuple[str, dict[str, Any]]:
+    """Return the cause and what was entered when the run was planned again last, as the log has them."""
+    return input_as_data(logged(app).revisions[-1].entered)
 
 
 def logged(app: Any) -> State:

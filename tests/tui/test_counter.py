@@ -5,12 +5,13 @@ from typing import Any
 
 import pytest
 
+from core.inputs import Edited
 from core.jobs import read_job
 from core.lathe_file import stand_in_lathe
 from core.logbook import Logbook
 from core.running import ActiveRun
 from tests.conftest import MakeApp, ToldTime
-from tests.tui.counters import Opening, logged, press, read_and_start
+from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
@@ -139,7 +140,7 @@ async def test_a_job_changed_meanwhile(make: MakeApp, tmp_path: Path) -> None:
         state = logged(pilot.app)
         assert state.steps_done == BEFORE_CUTS + 3
         assert state.basis.parameters["blank"] == "26.75 mm"
-        assert state.revisions[-1].cause == "edited"
+        assert isinstance(state.revisions[-1].entered, Edited)
         assert any(step.action == "measure" for step in state.open_steps())
 
 
@@ -173,7 +174,7 @@ async def test_gauge_spring_note_and_go_back(make: MakeApp) -> None:
         await press(pilot, "3", "1")
         assert screen.state.cursor is not None and screen.state.cursor.action == "spring"
         await press(pilot, "1", "3", "2")
-        assert logged(pilot.app).revisions[-1].given == {"fit": "won't start"}
+        assert entered(pilot.app)[1] == {"fit": "won't start"}
         await press(pilot, "4", *"oil", "enter")
         assert logged(pilot.app).notes[-1].text == "oil"
         await press(pilot, "6", "1")

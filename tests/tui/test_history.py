@@ -2,6 +2,7 @@
 
 import csv
 import json
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from textual.pilot import Pilot
 
 from core.event_words import run_lines, wall_parts
 from core.events import Event
+from core.inputs import Measured, SetTo
 from core.jobs import read_job
 from core.logbook import Logbook
 from core.running import ActiveRun
@@ -73,8 +75,8 @@ def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> No
     run.note("the swarf is [blue]")
     run.skip([2], "not needed")
     run.reopen([1, 2])
-    run.revise("measured", {"pitch_diameter_mm": {"shoulder": 24.95, "free": 24.98}}, run.state.steps[1:])
-    run.revise("set", {"dial": "compound", "position": "0.01", "shown": "11/500"}, run.state.steps[1:])
+    run.revise(Measured(what="pitch diameter", size_mm=24.95, free_end_mm=24.98), run.state.steps[1:])
+    run.revise(SetTo(dial="compound", position=Fraction("0.01"), shown="11/500"), run.state.steps[1:])
     run.finish(early=True)
     run.take_back()
     run.abandon("dropped")

@@ -7,7 +7,7 @@ from textual.pilot import Pilot
 
 from core.jobs import read_job
 from tests.conftest import MakeApp
-from tests.tui.counters import read_and_start
+from tests.tui.counters import entered, read_and_start
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Charset
@@ -270,7 +270,7 @@ async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
         await press(pilot, "2", *"0-6", "enter")
         # 6 minutes of arc at 50 mm: 50 * 0.1 * pi / 180 = 0.087 mm.
         assert '360"' in shown(pilot) and "0.087 mm" in shown(pilot)
-        assert counter.state.revisions[-1].given["position"] == "401/10"
+        assert entered(pilot.app)[1]["position"] == "401/10"
 
 
 async def test_a_hole_taken_otherwise(make: MakeApp, plates: Path) -> None:

@@ -7,6 +7,7 @@ import pytest
 
 from core.pictures import Place
 from tests.conftest import MakeApp
+from tests.tui.counters import entered
 from tests.tui.painted import foreign, painted
 from tests.tui.test_counter import Opening, number, opened, press
 from tui.glyphs import CONSOLE_SAFE
@@ -74,7 +75,7 @@ async def test_a_radius_typed_for_the_trial_circle_stays_in_its_field(make: Make
         assert pilot.app.screen.query_one(QuantityField).error
         assert screen.state.steps_done == counted and pilot.app.screen is not screen
         await press(pilot, *["backspace"] * 5, *"7.0", "enter")
-        assert pilot.app.screen is screen and screen.state.revisions[-1].given == {"circle_mm": 7.0}
+        assert pilot.app.screen is screen and entered(pilot.app)[1] == {"circle_mm": 7.0}
 
 
 async def test_by_a_key_on_a_small_screen(make: MakeApp) -> None:

@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 from textual.events import Key, Paste
 
+from core.inputs import Moved, ReadingsTaken
 from core.runout_view import Following, following
 from tests.conftest import MakeApp, ToldTime
-from tests.tui.counters import Opening, logged, press, read_and_start
+from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
@@ -118,9 +119,8 @@ async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> Non
     """The closing reading plans them by itself: jaws 1 and 2 by half of what their pairs differ by."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.08")
-        state = logged(pilot.app)
-        assert state.revisions[-1].cause == "measured"
-        assert state.revisions[-1].given["closing_mm"] == 0.08
+        assert entered(pilot.app)[0] == "measured"
+        assert entered(pilot.app)[1]["closing_mm"] == 0.08
         assert told(screen) >= {"verdict", "do"}
         await press(pilot, "enter")
         assert screen.state.cursor is not None and screen.state.cursor.extra["move"]
@@ -140,7 +140,8 @@ async def test_reading_again_after_the_move(make: MakeApp, job: Path) -> None:
         await press(pilot, "k")
         assert told(screen) >= {"changed", "verdict"} and not seen(screen).moves_wait
         assert "0.085 mm" in shown(pilot.app) and "0.005 mm" in shown(pilot.app)
-        assert [revision.cause for revision in logged(pilot.app).revisions] == ["measured", "moved", "measured"]
+        kinds = [type(revision.entered) for revision in logged(pilot.app).revisions]
+        assert kinds == [ReadingsTaken, Moved, ReadingsTaken]
         # Within the tolerance nothing is asked any more.
         while screen.state.cursor is not None:
             await press(pilot, "enter")
@@ -197,7 +198,7 @@ async def test_the_last_reading_of_a_round_can_be_corrected(make: MakeApp, job: 
         assert screen.query_one(ReadingEntry).text == "0.09"
         assert logged(pilot.app).revisions == ()
         await press(pilot, "backspace", "8", "enter")
-        assert logged(pilot.app).revisions[-1].given["closing_mm"] == 0.08
+        assert entered(pilot.app)[1]["closing_mm"] == 0.08
 
 
 async def test_a_typing_slip_is_asked_about(make: MakeApp, job: Path) -> None:
@@ -220,7 +221,7 @@ async def test_a_slipped_indicator(make: MakeApp, job: Path) -> None:
         assert len(values(pilot.app)) == 5
         assert logged(pilot.app).revisions == ()
         await press(pilot, "r", "1")
-        assert logged(pilot.app).revisions[-1].cause == "moved"
+        assert entered(pilot.app)[0] == "moved"
 
 
 async def test_what_is_no_reading(make: MakeApp, job: Path) -> None:
@@ -263,7 +264,7 @@ async def test_a_turn_read_twice(make: MakeApp, job: Path) -> None:
         assert seen(screen).again
         await read(pilot, "0.09", "0.03", "-0.08", "-0.04")
         await press(pilot, "k")
-        given = logged(pilot.app).revisions[-1].given
+        given = entered(pilot.app)[1]
         assert given["again_mm"] == pytest.approx([0.09, 0.03, -0.08, -0.04])
         first = seen(screen).now.planes[1]
         assert first.repeatability_mm is not None
@@ -280,7 +281,7 @@ async def test_two_planes(make: MakeApp, job: Path) -> None:
         await read(pilot, *(reading.removeprefix("-") if "-" in reading else f"-{reading}" for reading in TURN))
         await press(pilot, "k")
         assert any("0.171 mm" in found.words and "40 mm" in found.words for found in seen(screen).says)
-        assert logged(pilot.app).revisions[-1].given["readings_mm"][1] == pytest.approx([-0.08, -0.03, 0.08, 0.03])
+        assert entered(pilot.app)[1]["readings_mm"][1] == pytest.approx([-0.08, -0.03, 0.08, 0.03])
 
 
 async def test_the_other_keys_of_the_counter(make: MakeApp, job: Path) -> None:
@@ -332,7 +333,7 @@ async def test_ended_between_reading_and_moves(make: MakeApp, job: Path) -> None
         while not isinstance(app.screen, WasItMoved):
             await pilot.pause()
         await press(pilot, "n")
-        assert logged(app).revisions[-1].cause == "measured"
+        assert entered(app)[0] == "measured"
         assert isinstance(app.screen, RunoutCounter) and told(app.screen) >= {"verdict", "do"}
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from core.jobs import read_job
 from tests.conftest import MakeApp
-from tests.tui.counters import Opening, at_first_measurement, logged, press
+from tests.tui.counters import Opening, at_first_measurement, entered, logged, press
 from tests.tui.painted import painted
 from tui.widgets.message_line import MessageLine
 from tui.widgets.quantity_field import QuantityField
@@ -23,7 +23,7 @@ async def test_over_wires_at_both_ends(make: MakeApp) -> None:
         await press(pilot, "space", "2")
         assert " 27.395 mm" in painted(pilot.app) and " 27.595 mm" in painted(pilot.app)
         await press(pilot, *"27.70", "enter", "1", *"27.69+-.005", "enter")
-        given = logged(pilot.app).revisions[-1].given
+        given = entered(pilot.app)[1]
         assert given == {"over_wires_mm": {"shoulder": 27.7, "free": 27.69}, "reading_error_mm": 0.01}
         shown = " ".join(painted(pilot.app).split())
         # 27.70 - 3 x 1.73 + 0.866025 x 3 = 25.108; to 24.903, the middle, 0.205.
@@ -37,11 +37,11 @@ async def test_other_wires_and_one_wire(make: MakeApp) -> None:
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "5", *"1.8", "enter", *"27.91", "enter", "0")
-        revision = logged(pilot.app).revisions[-1].given
+        revision = entered(pilot.app)[1]
         assert revision == {"over_wires_mm": {"shoulder": 27.91}, "wire_mm": 1.8, "reading_error_mm": 0.01}
         assert "25.108 mm" in painted(pilot.app)
         await press(pilot, "1", "6", *"26.80", "enter", *"27.25", "enter", "0")
-        revision = logged(pilot.app).revisions[-1].given
+        revision = entered(pilot.app)[1]
         assert revision == {"over_one_wire_mm": {"shoulder": 27.25}, "major_mm": 26.8, "reading_error_mm": 0.01}
         assert "25.108 mm" in painted(pilot.app)
 
@@ -54,7 +54,7 @@ async def test_esc_at_the_free_end_keeps_the_shoulder(make: MakeApp, keys: tuple
         await press(pilot, "space", "2", *"27.70", "enter")
         assert " 27.7 mm" in painted(pilot.app)
         await press(pilot, *keys)
-        given = logged(pilot.app).revisions[-1].given
+        given = entered(pilot.app)[1]
         assert given == {"over_wires_mm": {"shoulder": 27.7}, "reading_error_mm": 0.01}
 
 
@@ -83,7 +83,7 @@ async def test_four_words_for_a_trial(make: MakeApp) -> None:
         screen = await at_first_measurement(pilot, THREAD)
         for key, (fit, actions) in enumerate(words.items(), start=1):
             await press(pilot, "space", "3", str(key))
-            assert logged(pilot.app).revisions[-1].given == {"fit": fit}
+            assert entered(pilot.app)[1] == {"fit": fit}
             assert [step.action for step in screen.state.open_steps()] == actions
             screen.run.take_back()
             screen.paint()
@@ -105,7 +105,7 @@ async def test_what_was_moved_is_asked(make: MakeApp) -> None:
         screen = await at_first_measurement(pilot, THREAD)
         for key, moved in enumerate(("tool", "work", "half nuts", "other"), start=1):
             await press(pilot, "5", "1", str(key))
-            assert logged(pilot.app).revisions[-1].given == {"moved": moved}
+            assert entered(pilot.app)[1] == {"moved": moved}
             ways.add(tuple(step.text for step in screen.state.open_steps()))
             screen.run.take_back()
             screen.paint()

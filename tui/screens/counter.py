@@ -11,6 +11,7 @@ from textual.reactive import reactive
 from core.continuing import basis_of, revised_steps
 from core.counter_view import CounterView, counter_view, hours_and_minutes
 from core.errors import CoreError
+from core.inputs import RunInput
 from core.movements import Movements
 from core.operations import Basis
 from core.pictures import picture_of
@@ -267,11 +268,9 @@ class CounterScreen(BaseScreen[None]):
             body.scroll_home(animate=False)
         return True
 
-    def revise(self, cause: str, given: dict[str, Any], logged: str) -> bool:
-        """Plan the open steps again and record it."""
-        return self.attempt(
-            lambda: self.run.revise(cause, given, revised_steps(self.basis, self.state, cause, given)), logged
-        )
+    def revise(self, entered: RunInput, logged: str) -> bool:
+        """Plan the open steps again from what was entered, and record it."""
+        return self.attempt(lambda: self.run.revise(entered, revised_steps(self.basis, self.state, entered)), logged)
 
     def action_taken(self) -> None:
         """Count the step at hand, once for each press by hand."""

@@ -6,21 +6,21 @@ line of code; an answer of None means that the user gave up and nothing is logge
 
 from collections.abc import Callable, Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
+from core.asking import Asked, ChoiceAsked, EndsAsked, Reading, SizeAsked
 from core.continuing import position_shown, read_shown, shown_text
 from core.dials import Setting
-from core.errors import PlanError, QuantityError
+from core.errors import CoreError, QuantityError
 from core.indexing.by_dial import TABLE
+from core.inputs import ExtraSpringPass, Measured, Moved, RunInput, SetTo
 from core.lathe import Lathe, dial_words
-from core.operations import asks_of, parameters_of
+from core.operations import operation_of, parameters_of
 from core.plain_text import clean
 from core.plan import Step
-from core.quantities import read_quantity
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 
 if TYPE_CHECKING:
-    from core.operations import Basis
     from core.state import State
     from tui.screens.counter import CounterScreen
 
@@ -37,71 +37,90 @@ def run_name(state: "State") -> str:
 
 
 async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None:
-    """Ask for a measurement of a kind that this operation can be planned from."""
-    asks: dict[str, Callable[[CounterScreen], Any]] = {}
-    about = asks_of(counter.basis.kind)
-    if about == "depth":
-        step = counter.state.cursor
-        if step is not None and step.expects == "circle":
-            asks["Type the circle across its groove centres"] = _measured_circle
-        else:
-            asks["Type the depth that was measured"] = _measured_depth
-    elif about in {"diameter", "place"}:
-        asks["Type what was measured"] = _measured_size
-    elif about == "thread":
-        # Here and below: what only one kind is asked would keep the first paint of every counter waiting.
-        from tui.screens.thread_questions import thread_asks
-
-        asks |= thread_asks(counter)
-    else:
+    """Ask for a measurement, or a trial, that this operation can be planned from."""
+    basis = counter.basis
+    try:
+        asks = operation_of(basis.kind).questions(parameters_of(basis), basis.lathe, counter.state)
+    except CoreError as error:
+        counter.say(error.message)
+        return
+    if not asks:
         counter.say("Nothing is planned from a measurement in this operation: write a note instead.")
         return
-    options = [*asks, *([GO_ON] if may_go_on else [])]
-    if len(options) == 1:
-        await asks[options[0]](counter)
-        return
-    chosen = await _ask(counter, OneOf("What was measured?", options))
-    if chosen is None:
-        return
-    if options[chosen] == GO_ON:
+    options = [asked.choice for asked in asks] + ([GO_ON] if may_go_on else [])
+    chosen: int | None = 0
+    if len(options) > 1:
+        chosen = await _ask(counter, OneOf("What was measured?", options))
+    if chosen == len(asks):
         counter.attempt(counter.run.done, "went on without measuring")
-    else:
-        await asks[options[chosen]](counter)
+    elif chosen is not None:
+        answered = await _input(counter, asks[chosen])
+        if answered is not None:
+            counter.revise(*answered)
 
 
-async def _measured_size(counter: "CounterScreen") -> None:
-    given = await _size(counter)
-    if given:
-        to_go = " to go" if "to_go_mm" in given else ""
-        counter.revise("measured", given, f"measured {counter.basis.lathe.say(*given.values())}{to_go}")
+async def _input(counter: "CounterScreen", asked: Asked) -> tuple[RunInput, str] | None:
+    """Ask what an operation declares; returns the input and how it is said once logged, None where it was cancelled."""
+    match asked:
+        case SizeAsked():
+            reading = await _reading(counter, asked.question, asked.read, asked.detail)
+            if reading is None:
+                return None
+            return Measured(what=asked.what, size_mm=reading.size_mm), asked.words(reading.size_mm)
+        case EndsAsked():
+            return await _at_ends(counter, asked)
+        case ChoiceAsked():
+            words = [words for words, _ in asked.answers]
+            chosen = await _ask(counter, OneOf(asked.question, words, default=asked.default))
+            return None if chosen is None else (asked.answers[chosen][1], f"{asked.words}{words[chosen].lower()}")
 
 
-async def _size(counter: "CounterScreen", question: str = "") -> dict[str, float]:
-    """Ask for what is measured of work that is cut in passes; {} where the question was cancelled."""
-    from core.facing import asked_for
+async def _at_ends(counter: "CounterScreen", asked: EndsAsked) -> tuple[RunInput, str] | None:
+    """Ask for a size at the shoulder end and at the free end; one end alone will do."""
+    say, before = counter.basis.lathe.say, None
+    if asked.before is not None:
+        before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
+        if before is None:
+            return None
+    detail = asked.detail(None if before is None else before.size_mm)
+    shoulder = await _reading(counter, f"Which {asked.name} at the shoulder end?", asked.read, detail)
+    if shoulder is None:
+        if asked.before is not None and before is not None:
+            entered = f"{asked.before.name}, {say(before.size_mm)}"
+            counter.say(f"Nothing is logged. The {entered}, must be entered again.")
+        return None
+    words = f"{asked.name} {say(shoulder.size_mm)}"
+    free = await _free_end(counter, asked, detail, say(shoulder.size_mm))
+    if free is not None:
+        words += f" at the shoulder, {say(free.size_mm)} at the free end"
+    measured = Measured(
+        what=asked.what,
+        size_mm=shoulder.size_mm,
+        free_end_mm=None if free is None else free.size_mm,
+        reading_error_mm=max(end.error_mm or 0.0 for end in (shoulder, free) if end is not None),
+        wire_mm=before.size_mm if before and asked.before and asked.before.field == "wire_mm" else None,
+        major_mm=before.size_mm if before and asked.before and asked.before.field == "major_mm" else None,
+    )
+    return measured, words
 
-    lathe = counter.basis.lathe
-    asked = asked_for(parameters_of(counter.basis), lathe)
-    size_mm = await _length(counter, question or asked.question, detail=[asked.counts], above_zero=asked.above_zero)
-    return {} if size_mm is None else {asked.key: size_mm}
+
+async def _free_end(counter: "CounterScreen", asked: EndsAsked, detail: Sequence[str], shoulder: str) -> Reading | None:
+    """Ask for the size at the free end too; None where it was not measured, and then the shoulder alone counts.
+
+    What was entered for the `shoulder` is not lost by Esc: that cancels only this question.
+    """
+    keeps = f"Esc continues with the shoulder end alone, {shoulder}."
+    told = ["Two ends tell taper and spring from size.", keeps]
+    if not await _ask(counter, YesNo("Is the free end measured too?", default=True, detail=told)):
+        return None
+    return await _reading(counter, f"Which {asked.name} at the free end?", asked.read, [*detail, keeps])
 
 
-async def _measured_circle(counter: "CounterScreen") -> None:
-    from core.table_measuring import check_circle
-
-    question = "How large is the trial circle, from groove centre to groove centre?"
-    circle_mm = await _length(counter, question, check=check_circle)
-    if circle_mm is not None:
-        counter.revise("measured", {"circle_mm": circle_mm}, f"trial circle {counter.basis.lathe.say(circle_mm)}")
-
-
-async def _measured_depth(counter: "CounterScreen") -> None:
-    from core.table_measuring import check_depth, depth_found_words
-
-    depth_mm = await _length(counter, "How deep is it cut now?", check=check_depth)
-    if depth_mm is not None:
-        words = depth_found_words(counter.basis, counter.state, depth_mm)
-        counter.revise("measured", {"depth_mm": depth_mm}, words)
+async def _reading(
+    counter: "CounterScreen", question: str, read: Callable[[str], Reading], detail: Sequence[str]
+) -> Reading | None:
+    """Ask for a size; one that `read` refuses stays in its field, with the reason."""
+    return await _ask(counter, Typed(question, read, label="Size", unit=counter.basis.lathe.unit, detail=detail))
 
 
 async def where(counter: "CounterScreen") -> None:
@@ -169,9 +188,9 @@ async def set_differently(counter: "CounterScreen") -> None:
         if shown is None:
             return
         position = position_shown(lathe, counter.state, setting, shown)
-        given = {"dial": setting.dial, "position": str(position), "shown": str(shown)}
+        entered = SetTo(dial=setting.dial, position=position, shown=str(shown))
         dial = lathe.dial(setting.dial)
-        counter.revise("set", given, f"{name} set to {dial.turns_text(position)}{dial.reading_text(shown)}")
+        counter.revise(entered, f"{name} set to {dial.turns_text(position)}{dial.reading_text(shown)}")
 
 
 async def _table_set_differently(counter: "CounterScreen", step: Step) -> None:
@@ -188,14 +207,14 @@ async def _table_set_differently(counter: "CounterScreen", step: Step) -> None:
     found = await _ask(counter, question)
     if found is not None:
         position, shown = found
-        given = {"dial": TABLE, "position": str(position), "shown": shown}
-        counter.revise("set", given, f"rotary table set to {shown}; see the cautions for what that means")
+        entered = SetTo(dial=TABLE, position=position, shown=shown)
+        counter.revise(entered, f"rotary table set to {shown}; see the cautions for what that means")
 
 
 async def spring(counter: "CounterScreen") -> None:
     """Ask for one more spring pass."""
     if await _ask(counter, YesNo("One more spring pass, at the reading as it stands?", default=True)):
-        counter.revise("spring", {}, "one more spring pass planned")
+        counter.revise(ExtraSpringPass(), "one more spring pass planned")
 
 
 async def note(counter: "CounterScreen") -> None:
@@ -217,17 +236,20 @@ async def pick_up(counter: "CounterScreen") -> None:
 
 async def find_again(counter: "CounterScreen") -> None:
     """Plan finding the place again; turned work is touched off on its measured size."""
-    about = asks_of(counter.basis.kind)
-    if about == "thread":
-        from tui.screens.thread_questions import ask_what_was_moved
-
-        await ask_what_was_moved(counter)
-    elif about in {"diameter", "place"}:
-        given = await _size(counter, "What does the diameter of the work measure now?" if about == "diameter" else "")
-        if given:
-            counter.revise("moved", given, "to be touched off anew")
-    else:
-        counter.revise("moved", {}, "planned again after a move")
+    basis = counter.basis
+    try:
+        asked = operation_of(basis.kind).moved(parameters_of(basis), basis.lathe, counter.state)
+    except CoreError as error:
+        counter.say(error.message)
+        return
+    if asked is None:
+        counter.revise(Moved(), "planned again after a move")
+        return
+    match await _input(counter, asked):
+        case Measured() as size, _:
+            counter.revise(Moved(size=size), "to be touched off anew")
+        case entered, words:
+            counter.revise(entered, f"to be found again: {words}")
 
 
 async def go_back(counter: "CounterScreen") -> None:
@@ -275,43 +297,6 @@ async def leave(counter: "CounterScreen") -> None:
 
 async def _ask(counter: "CounterScreen", question: Question[Answer]) -> Answer | None:
     return await counter.app.push_screen_wait(question)
-
-
-async def _length(
-    counter: "CounterScreen",
-    question: str,
-    detail: list[str] | None = None,
-    *,
-    above_zero: bool = True,
-    check: Callable[["Basis", "State", float], None] | None = None,
-) -> float | None:
-    """Ask for a length; one that `check` refuses by a PlanError stays in its field, with the reason."""
-    unit = counter.basis.lathe.unit
-    read_length = _length_reader(unit, above_zero)
-
-    def read(text: str) -> float:
-        value_mm = read_length(text)
-        try:
-            if check is not None:
-                check(counter.basis, counter.state, value_mm)
-        except PlanError as error:
-            raise QuantityError(error.message) from error
-        return value_mm
-
-    return await _ask(counter, Typed(question, read, label="Size", unit=unit, detail=detail or []))
-
-
-def _length_reader(unit: str, above_zero: bool) -> Callable[[str], float]:
-    """Return what reads a length, above zero or any; a bare number counts in `unit`."""
-
-    def read(text: str) -> float:
-        bare = text.strip() and text.strip()[-1].isdecimal()
-        value = read_quantity(f"{text} {unit}" if bare else text, "length").value
-        if above_zero and value <= 0:
-            raise QuantityError("a size above 0 is wanted")
-        return float(value)
-
-    return read
 
 
 async def _shown(

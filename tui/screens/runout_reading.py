@@ -10,8 +10,9 @@ from textual.reactive import reactive
 from textual.widgets import Static
 
 from core.carried_on import groove_of, meaning
-from core.continuing import readings_given
+from core.continuing import readings_taken
 from core.errors import QuantityError
+from core.inputs import Moved, ReadingsTaken, TurnAgain
 from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_number
@@ -248,12 +249,12 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.say("The readings are kept, but no move is planned from them. R reads the turn again.")
             return
         try:
-            given = readings_given(self.basis, self.state)
+            taken = readings_taken(self.basis, self.state)
         except QuantityError as error:
             self.say(error.message)
             return
-        if given is not None:
-            self.revise("measured", given, "round of readings")
+        if taken is not None:
+            self.revise(taken, "round of readings")
 
     def action_take_back(self) -> None:
         """Fetch the last reading back into the field, the moves planned from it taken back with it."""
@@ -282,7 +283,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     async def _read_again(self) -> None:
         detail = ["What was read stays in the log; before and after are shown over each other."]
         if await self.app.push_screen_wait(YesNo("Read the whole turn again?", default=True, detail=detail)):
-            self.revise("moved", {}, "another round")
+            self.revise(Moved(), "another round")
 
     def action_twice(self) -> None:
         """Read the same turn once more, nothing having been moved."""
@@ -291,14 +292,14 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     async def _read_twice(self) -> None:
         detail = ["Nothing may have been moved in between: the difference tells how well a reading repeats."]
         if await self.app.push_screen_wait(YesNo("Read the same turn once more?", default=True, detail=detail)):
-            self.revise("measured", {"again": True}, "the same turn once more")
+            self.revise(TurnAgain(), "the same turn once more")
 
     async def _end_or_read_again(self) -> None:
         """After the moves: the turn once more, or the end of the check."""
         options = ["Read the whole turn again, to compare", "End this check as it is"]
         chosen = await self.app.push_screen_wait(OneOf("What comes now?", options))
         if chosen == 0:
-            self.revise("moved", {}, "another round")
+            self.revise(Moved(), "another round")
         elif chosen == 1:
             self._end()
 
@@ -321,8 +322,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
 def _from_readings(state: "State") -> bool:
     """Tell whether what was planned last are the moves from a complete round, which follow it by themselves."""
-    latest = state.revisions[-1]
-    return latest.cause == "measured" and latest.given.get("again") is not True
+    return isinstance(state.revisions[-1].entered, ReadingsTaken)
 
 
 def _is_bare(text: str) -> bool:

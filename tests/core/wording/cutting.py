@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from core.cutting import Progress
+from core.inputs import Measured, Moved
 from core.lathe_file import stand_in_lathe
 from core.operations import replan
 from tests.core.test_facing import METRIC
@@ -28,6 +29,8 @@ def page() -> Iterator[Said]:
         yield said(f"turned to {position} of 3.2, measured {size_mm} mm", step.text, *step.findings, *step.cautions)
     yield said("turned to 2.6 of 3.2, measured 273.8 mm", *refusal(ended, lathe, "2.6", 273.8))
     its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm")
-    yield said("moved, 27.4 mm", replan(its, Progress(next_id=9), "moved", {"size_mm": 27.4})[0].text)
+    yield said(
+        "moved, 27.4 mm", replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))[0].text
+    )
     face = facing(METRIC, kind="face", dial="compound", remove="2 mm")
-    yield said("face moved", replan(face, Progress(next_id=9), "moved", {"to_go_mm": 1.0})[0].text)
+    yield said("face moved", replan(face, Progress(next_id=9), Moved(size=Measured(what="to go", size_mm=1.0)))[0].text)

@@ -115,5 +115,5 @@ def _depths() -> Iterator[Said]:
     run.to_position(1)
     run.done(2)
     for depth_mm in (0.988, 1.012, 0.987, 1.0):
-        yield said(f"{depth_mm} mm deep of 1", depth_found_words(run.basis, run.state, depth_mm))
-    yield said("10.99 mm deep of 1", *refusal(check_depth, run.basis, run.state, 10.99))
+        yield said(f"{depth_mm} mm deep of 1", depth_found_words(run.job, run.lathe, run.state, depth_mm))
+    yield said("10.99 mm deep of 1", *refusal(check_depth, run.job, run.lathe, run.state, 10.99))

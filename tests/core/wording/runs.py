@@ -5,9 +5,9 @@ import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 
 from core.errors import LogbookError
+from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.log_export import as_text, clock_remarks
 from core.logbook import Logbook
 from core.logbook_errors import errors_told
@@ -15,6 +15,7 @@ from core.logbook_schema import FILE_NAME
 from core.plan import Step
 from core.running import ActiveRun
 from core.session import apply
+from tests.core.entered import set_to
 from tests.core.events_made import done, event, revised, run_of
 from tests.core.run_samples import StepClock, begin, fill
 from tests.core.test_log_export import an_event
@@ -28,14 +29,14 @@ CLOCKS = (
     ("1970-01-01T00:00:10Z", 5, "later"),
     ("soon", 60_000, "s"),
 )
-REVISED: tuple[tuple[str, dict[str, Any]], ...] = (
-    ("measured", {"mean_mm": 19.1}),
-    ("set", {"dial": "compound", "position": "0.3"}),
-    ("fit", {"fit": "tight"}),
-    ("spring", {}),
-    ("moved", {}),
-    ("picked up", {"moved": "tool"}),
-    ("edited", {}),
+REVISED: tuple[RunInput, ...] = (
+    Measured(what="mean", size_mm=19.1),
+    set_to("0.3"),
+    GaugeTried(fit="tight"),
+    ExtraSpringPass(),
+    Moved(),
+    PickedUp(moved="tool"),
+    Edited(basis={}),
 )
 _HOLDER = re.compile(r"\d+ on \S+")
 _UID = re.compile(r"[0-9a-f]{32}")
@@ -63,8 +64,8 @@ def _of_run(folder: Path) -> Iterator[str]:
         run.take_back()
         run.skip([2], "deep enough")
         run.reopen([2])
-        for cause, given in REVISED:
-            run.revise(cause, given, [Step(action="cut", text="Cut anew"), Step(action="check", text="Look")])
+        for entered in REVISED:
+            run.revise(entered, [Step(action="cut", text="Cut anew"), Step(action="check", text="Look")])
         run.note("a note")
         run.done()
         run.abandon("@scrapped")

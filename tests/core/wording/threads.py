@@ -1,15 +1,15 @@
 """What is said of threads: half nuts and gears, what is unwise, what a measurement or a trial means."""
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, get_args
 
 from core.cutting import progress_of
 from core.figure_words import figure_lines
+from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_as_data, input_from_data
 from core.operations import make_plan, replan
 from core.threads.change_gears import Train, idler_words
 from core.threads.chasing_dial import DialUse, words
 from core.threads.grinding import clearance_words, full_profile_words, lean_words, tip_words
-from core.threads.picking_up import MOVED
 from core.threads.readings import limits_words, measured_pitch_diameters
 from core.threads.starts import index_words
 from core.threads.stopping import place_words
@@ -44,18 +44,18 @@ UNWISE: tuple[dict[str, Any], ...] = (
     {"thread": "M20x2", "length": "85 mm"},
     {"thread": "M20x2", "length": "210 mm"},
 )
-GIVEN: tuple[tuple[str, dict[str, Any]], ...] = (
-    ("fit", {"fit": "won't start"}),
-    ("fit", {"fit": "tight"}),
-    ("fit", {"fit": "goes"}),
-    ("fit", {"fit": "loose"}),
-    ("measured", {"pitch_diameter_mm": {"shoulder": 27.44, "free": 27.40}}),
-    ("measured", {"pitch_diameter_mm": {"shoulder": 27.70, "free": 27.75}}),
-    ("measured", {"pitch_diameter_mm": 27.40}),
-    ("measured", {"pitch_diameter_mm": 27.5}),
-    ("measured", {"pitch_diameter_mm": 31.0}),
-    ("measured", {"crest_mm": 2.48}),
-    *(("picked up", {"moved": moved}) for moved in MOVED),
+GIVEN: tuple[RunInput, ...] = (
+    GaugeTried(fit="won't start"),
+    GaugeTried(fit="tight"),
+    GaugeTried(fit="fits"),
+    GaugeTried(fit="loose"),
+    Measured(what="pitch diameter", size_mm=27.44, free_end_mm=27.40),
+    Measured(what="pitch diameter", size_mm=27.70, free_end_mm=27.75),
+    Measured(what="pitch diameter", size_mm=27.40),
+    Measured(what="pitch diameter", size_mm=27.5),
+    Measured(what="pitch diameter", size_mm=31.0),
+    Measured(what="crest", size_mm=2.48),
+    *(PickedUp(moved=moved) for moved in get_args(MovedPart)),
 )
 MEASURED: tuple[tuple[dict[str, str], int, dict[str, Any]], ...] = (
     (M30, 2, {"pitch_diameter_mm": 27.608, "reading_error_mm": 0.01}),
@@ -88,11 +88,11 @@ def page() -> Iterator[Said]:
     yield from _again()
     for table, marks_left, given in MEASURED:
         job = job_of(**table)
-        measured = measured_pitch_diameters(job, lathe(), given)
+        measured = measured_pitch_diameters(job, lathe(), input_from_data("measured", given))
         sentences = verdict(job, lathe(), measured, job.infeed(lathe()), marks_left)
         yield said(f"{table['thread']} measured {keys_text(given)}, {marks_left} marks left", *sentences)
-    for key in ("pitch_diameter_mm", "over_wires_mm"):
-        yield said(f"M10, {key}", limits_words(lathe(), plan_of(thread="M10", wire="0.9 mm").figures, key, {}))
+    for what in ("pitch diameter", "over wires"):
+        yield said(f"M10, {what}", limits_words(lathe(), plan_of(thread="M10", wire="0.9 mm").figures, what))
 
 
 def _of_the_tool() -> Iterator[Said]:
@@ -110,6 +110,7 @@ def _again() -> Iterator[Said]:
     plan = make_plan(basis)
     at = max(number for number, step in enumerate(plan.steps) if step.action == "measure")
     known = progress_of(plan.steps[:at], plan.steps[at:], 500)
-    for cause, given in GIVEN:
-        step = replan(basis, known, cause, given)[0]
+    for entered in GIVEN:
+        step = replan(basis, known, entered)[0]
+        cause, given = input_as_data(entered)
         yield said(f"{cause}, {keys_text(given)}", step.text, *step.findings, *step.cautions)

@@ -1,0 +1,50 @@
+"""What a kind of operation declares of itself: how it is read, counted, planned and planned again, and what it asks.
+
+Board, form, counter, card and history ask the declaration; none of them looks at a kind.
+"""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from core.fields import Table
+from core.lathe import Lathe
+from core.plan import Plan, Step, StepCount
+
+if TYPE_CHECKING:
+    from core.asking import Asked
+    from core.cutting import Progress
+    from core.dial_shown import DialsShown
+    from core.inputs import RunInput
+    from core.state import State
+
+MovementsOf = Callable[[Any, Lathe], Callable[[Step, "DialsShown", tuple[int, int]], tuple[str, ...]]]
+"""Returns, from the checked parameters and the lathe, what tells the movements of a step: see core.movements."""
+
+
+def _asks_nothing(found: Any, lathe: Lathe, state: "State") -> "tuple[Asked, ...]":
+    return ()
+
+
+def _moved_without_a_question(found: Any, lathe: Lathe, state: "State") -> "Asked | None":
+    return None
+
+
+class Operation(NamedTuple):
+    """A kind of operation. Everywhere the first argument is what `read` returned."""
+
+    read: Callable[[Table, Lathe], Any]
+    """Returns the checked parameters, None where a problem was noted in the table."""
+    steps: Callable[[Any, Lathe, str | None], StepCount]
+    """Says from formulas how many steps a plan will have, and refuses (PlanError) what a new plan may not have.
+
+    Runs already started are planned again without it.
+    """
+    plan: Callable[[Any, Lathe, str | None], Plan]
+    replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
+    """Returns the steps that replace the open ones; raises PlanError for an input that it has no use for."""
+    questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
+    """What can be measured or tried at the step at hand."""
+    moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question
+    """What is asked once something was moved; None plans again without a question."""
+    movements: MovementsOf | None = None
+    """None where the plan's own list of movements serves every pass."""
