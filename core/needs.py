@@ -77,10 +77,13 @@ def _thread(job: "ThreadJob", lathe: Lathe, figures: Mapping[str, Any]) -> Needs
     from core.threads.way import spindle_backwards, way_words
 
     bar = "boring bar with a " if job.thread.internal else ""
+    own = "the chamfer is cut with its own tool"
+    if job.relief_mm is not None:
+        own = "chamfer and relief are cut with their own tools"
     reverses = job.thread.left_hand or spindle_backwards(job)
     return Needs(
         place="spindle",
-        tool=f"{bar}threading tool, {ground_words(job, lathe)[0]}",
+        tool=f"{bar}threading tool, {ground_words(job, lathe)[0]}, once {own}",
         compound=_compound_of(job, lathe),
         gears=_gears_words(job, lathe, figures),
         turns=way_words(job) if reverses else "",

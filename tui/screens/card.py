@@ -16,12 +16,12 @@ from core.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
 from core.pictures import picture_of
 from core.plain_text import clean
 from core.plan import Step
+from core.wrapping import wrapped_sizes as wrapped
 from tui.glyphs import Glyphs
 from tui.screens.base import BaseScreen
 from tui.widgets.figure_list import Figure, figure_contents
 from tui.widgets.pager import Pager
 from tui.widgets.pattern_drawing import pattern_lines
-from tui.widgets.wrapping import wrapped
 
 if TYPE_CHECKING:
     from tui.app import HalfnutApp
