@@ -88,13 +88,11 @@ _WORDS = {
     "worst_neighbour_error_arcsec": "worst error between neighbours",
     "worst_neighbour_error_mm": "between neighbours at the work",
     "chord_mm": "chord between neighbours",
-    "crossing_pairs": "pairs of circles that cross",
-    "touch_at_deg": "circles touch where their centres are apart by",
     "holes": "hole",
     "rings": "ring",
     "spacing_mm": "between neighbouring centres",
-    "overlap_mm": "tip lines overlap by",
-    "groove_overlap_mm": "grooves overlap by",
+    "overlap_mm": "neighbours' tip lines",
+    "groove_overlap_mm": "neighbours' grooves",
     "inner_mm": "tip lines from a radius of",
     "outer_mm": "tip lines to a radius of",
     "inner_edge_mm": "grooves from a radius of",
@@ -144,6 +142,9 @@ _MORE: Mapping[str, str] = {
     "nearest_drills": "more drills near it",
 }
 """What is left out of a list where there is no room for the whole, in words."""
+_OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
+_JUST_MM = 0.0005
+"""Lines that are nearer to each other than that meet."""
 TABLES = frozenset({"rings"})
 """Lists whose entries are best read side by side: see `table_rows`."""
 _NAMED_IN_MM = re.compile(r"M\d|Tr\d|BA \d", re.ASCII)
@@ -209,10 +210,35 @@ def figure_lines(
 
 
 def table_rows(key: str, entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
-    """Yield each figure of a list's entries as a name and one value for each entry, "" where it has none."""
+    """Yield each figure of a list's entries as a name and one value for each entry, "" where it has none.
+
+    Lengths are in the one unit: in two no two entries find room side by side on a page.
+    """
     for own in dict.fromkeys(own for entry in entries for own in entry):
-        values = [_amount(own, entry[own], unit, metric=False) if own in entry else "" for entry in entries]
-        yield _name(own, entries[0]), values
+        yield _name(own), [_cell(own, entry[own], unit) if own in entry else "" for entry in entries]
+
+
+def _cell(key: str, value: Any, unit: Unit) -> str:
+    if key in _OVERLAPS:
+        if abs(value) < _JUST_MM:
+            return "just touch"
+        return f"overlap {length_text(value, unit)}" if value > 0 else f"{length_text(-value, unit)} apart"
+    in_inches = unit == "in" and key.endswith("_mm")
+    return length_text(value, unit) if in_inches else _amount(key, value, "mm", metric=False)
+
+
+def _relation_words(value: Mapping[str, Any], unit: Unit) -> str:
+    """Return how two rings lie to each other."""
+    pairs = value["crossing_pairs"]
+    words = {
+        "apart": f"apart, {length_text(value['gap_mm'], unit)} between their nearest circles",
+        "inside": f"circles of one lie inside circles of the other, {length_text(value['gap_mm'], unit)} clear",
+        "touch": "their nearest circles just touch",
+        "cross": f"{pairs} pair{'' if pairs == 1 else 's'} of their circles cross",
+    }[value["lie"]]
+    if "touch_at_deg" in value:
+        words += f"; circles would touch with their centres {number_text(value['touch_at_deg'], 2)} deg apart"
+    return words
 
 
 def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
@@ -275,8 +301,7 @@ def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iter
     for number, value in enumerate(values[:most], start=1):
         if key == "between_rings":
             one, other = value["rings"]
-            rest = {name: item for name, item in value.items() if name != "rings"}
-            yield f"rings {one} and {other}", ", ".join(_parts(rest, unit))
+            yield f"rings {one} and {other}", _relation_words(value, unit)
         else:
             yield f"{_name(key)} {number}", _entry(key, value, unit)
     if len(values) > most:

@@ -116,6 +116,28 @@ def test_entries_side_by_side_have_gaps_where_one_lacks_a_figure() -> None:
     assert [values for _, values in rows] == [["6", "4"], ["0.8 mm", ""]]
 
 
+def test_neighbours_overlap_touch_or_stay_apart_and_never_by_less_than_nothing() -> None:
+    """In the lathe's unit alone: 25.4 mm is 1 in."""
+    entries = [{"overlap_mm": 25.4}, {"overlap_mm": -25.4}, {"overlap_mm": 1e-9}]
+    ((_, inches),) = table_rows("rings", entries, "in")
+    assert [figures(value) for value in inches] == [{"1.0000"}, {"1.0000"}, set()]
+    assert len(set(inches)) == 3 and not any("-" in value or "mm" in value for value in inches)
+
+
+def test_two_rings_lie_apart_inside_touch_or_cross() -> None:
+    """Each in words of its own; the angle at which circles touch: cos = (1.25^2 + 1 - 0.5^2) / 2.5, 22.33 deg."""
+    pair = {"rings": [1, 2], "gap_mm": 0.93, "crossing_pairs": 4, "touch_at_deg": 22.3316}
+    lines = [
+        dict(figure_lines({"between_rings": [{**pair, "lie": lie}]})) for lie in ("apart", "inside", "touch", "cross")
+    ]
+    assert [figures(line["rings 1 and 2"]) for line in lines] == [
+        {"0.93", "22.33"},
+        {"0.93", "22.33"},
+        {"22.33"},
+        {"4", "22.33"},
+    ]
+
+
 def test_refusals_of_rings_are_in_the_unit_of_the_lathe() -> None:
     """By hand: 0.5 in x sin(180/200) = 0.00785 in of half the spacing; 0.03 in deep at 90 degrees is 0.06 in wide."""
     ring: dict[str, Any] = {"count": 200, "offset": "0.5 in", "cutter_radius": "touch grooves", "depth": "0.03 in"}
