@@ -92,7 +92,7 @@ def _compound(left: Needs, needs: Needs) -> Change | None:
 def _gears(left: Needs, needs: Needs) -> Change | None:
     if needs.gears and needs.gears != left.gears:
         before = f" (before: {left.gears})" if left.gears else ""
-        return Change("gears", f"Gears: {needs.gears}{before}. Isolate the drive before you change them")
+        return Change("gears", f"Gears: {needs.gears}{before}. Isolate the drive first")
     if needs.feeds and left.gears:
         return Change(
             "gears",

@@ -66,6 +66,7 @@ _WORDS = {
     "over_one_wire_max_mm": "over one wire, most",
     "over_one_wire_min_mm": "over one wire, least",
     "over_one_wire_basic_mm": "over one wire, basic",
+    "in_gearbox": "the gearbox has this lead",
     "pitch_error_ppm": "error of the pitch",
     "length_error_mm": "error over the thread's length",
     "tapping_drill_mm": "tapping drill's size",
@@ -141,7 +142,7 @@ _MORE: Mapping[str, str] = {
     "chasing_dial": "more wheels of the chasing dial",
     "nearest_drills": "more drills near it",
 }
-"""What is left out of a list where there is no room for the whole, in words."""
+"""What a list has more of where there is room for its first entries only, in words."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
 _JUST_MM = 0.0005
 """Lines that are nearer to each other than that meet."""
@@ -174,7 +175,7 @@ _USUAL: Mapping[str, Any] = {
 
 
 def lines_for(lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False) -> Iterator[tuple[str, str]]:
-    """Yield the figures in words for a lathe: those read off an indicator in its own unit, others as sizes are told.
+    """Yield the figures in words for a lathe: those read off an indicator in its own unit, others as sizes are.
 
     `whole`: lists to their last entry, as on a card; else their first three.
     """

@@ -74,7 +74,7 @@ def test_the_tool_given_stands_beside_the_one_the_standard_wants(tool: dict[str,
     assert list(lines).index(wanted) == list(lines).index(given) + 1
 
 
-def test_lists_are_whole_on_a_card_and_say_what_is_left_out_elsewhere() -> None:
+def test_lists_are_whole_on_a_card_and_say_what_there_is_more_of_elsewhere() -> None:
     """Ten trains: three and a line that says what the others are; no file format is named."""
     trains = [{"drivers": [20 + n], "driven": [40], "error_ppm": 0.0} for n in range(10)]
     assert len(list(figure_lines({"change_gears": trains}, whole=True))) == 10

@@ -91,7 +91,7 @@ def test_passes_are_in_the_unit_of_the_dial_they_are_set_on() -> None:
 
 
 def test_a_spring_pass_takes_what_sprang_away() -> None:
-    """Never "takes 0 mm", which sounds like a pass to be left out."""
+    """Never "takes 0 mm", which sounds like a pass to be skipped."""
     text = card_text(sample("sundial_arbor"))
     assert "takes 0 mm" not in text and "takes 0.0000 in" not in text
     assert text.count("sprang away") == 3
