@@ -1,17 +1,15 @@
 """A job as plain data, for printing and for JSON. Lengths in mm, angles in degrees."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from core.figure_words import lines_for
+from core.changeover import Change, changeovers
 from core.jobs import Job, JobOperation
 from core.lathe import SET_UP, Lathe
 from core.plan import INNER_KEYS, Step, setting_as_data
 from core.safety import ADVICE
 
 CARD_FORMAT = 1
-Drawn = Callable[[JobOperation], Sequence[str]]
-"""Draws an operation as lines of text, none where there is nothing to draw."""
 
 STAND_IN_WORDS = (
     f"these figures are for the stand-in lathe, not for yours: describe your own in a lathe file, or in {SET_UP}"
@@ -25,11 +23,25 @@ def card_data(job: Job) -> dict[str, Any]:
         "title": job.title,
         "lathe": job.lathe.name,
         "stand_in": job.lathe.stand_in,
-        "operations": [_operation_data(operation, job.lathe) for operation in job.operations],
+        "operations": [
+            _operation_data(operation, job.lathe, changes)
+            for operation, changes in zip(job.operations, job_changes(job), strict=True)
+        ],
     }
 
 
-def _operation_data(operation: JobOperation, lathe: Lathe) -> dict[str, Any]:
+def job_changes(job: Job) -> list[tuple[Change, ...]]:
+    """Return what to change on the lathe before each operation of a job, in order."""
+    return list(changeovers((operation.basis, operation.plan.figures) for operation in job.operations))
+
+
+def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
+    """Return what to change on the lathe before one operation of a job, () for one that is not in it."""
+    found = zip(job.operations, job_changes(job), strict=True)
+    return next((changes for other, changes in found if other.number == operation.number), ())
+
+
+def _operation_data(operation: JobOperation, lathe: Lathe, changes: Sequence[Change]) -> dict[str, Any]:
     plan = operation.plan
     return {
         "number": operation.number,
@@ -37,6 +49,7 @@ def _operation_data(operation: JobOperation, lathe: Lathe) -> dict[str, Any]:
         "kind": operation.kind,
         "figures": {key: _tidy(value) for key, value in plan.figures.items()},
         "cautions": cautions(operation, lathe),
+        "before": [change._asdict() for change in changes],
         "steps": [_step_data(number, step) for number, step in enumerate(plan.steps, start=1)],
     }
 
@@ -82,60 +95,3 @@ def _tidy(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [_tidy(item) for item in value]
     return value
-
-
-def card_text(job: Job, markdown: bool = False, draw: Drawn | None = None) -> str:
-    """Return the card of a job as text to print and take to the machine, with what `draw` draws of an operation."""
-    lines = [f"# {job.title}" if markdown else job.title.upper()]
-    lathe = f"Lathe: {job.lathe.name}" + (" (STAND-IN, not yours)" if job.lathe.stand_in else "")
-    lines += ["", lathe, *([f"Material: {job.material}"] if job.material else [])]
-    general = general_cautions(job)
-    if general:
-        bullet = "- " if markdown else "  "
-        lines += ["", "## Before power" if markdown else "Before power", *([] if markdown else ["------------"])]
-        lines += [f"{bullet}! {caution}" for caution in general]
-    for operation in job.operations:
-        picture = draw(operation) if draw else ()
-        lines += ["", *_operation_lines(operation, job.lathe, markdown, picture)]
-    return "\n".join(lines) + "\n"
-
-
-def _operation_lines(operation: JobOperation, lathe: Lathe, markdown: bool, picture: Sequence[str]) -> Iterator[str]:
-    heading = f"{operation.number}. {operation.name}"
-    yield f"## {heading}" if markdown else heading
-    if not markdown:
-        yield "-" * len(heading)
-    bullet = "- " if markdown else "  "
-    figures = list(lines_for(lathe, operation.plan.figures))
-    if figures:
-        yield ""
-        width = max(len(name) for name, _ in figures)
-        for name, value in figures:
-            yield f"- {name}: {value}" if markdown else f"  {name:<{width}}  {value}"
-    if picture:
-        yield ""
-        yield from ["```", *picture, "```"] if markdown else (f"  {line}".rstrip() for line in picture)
-    own = own_cautions(operation, lathe)
-    if own:
-        yield ""
-        yield from (f"{bullet}! {caution}" for caution in own)
-    yield ""
-    yield from _step_lines(operation, lathe, markdown)
-
-
-def _step_lines(operation: JobOperation, lathe: Lathe, markdown: bool) -> Iterator[str]:
-    if markdown:
-        yield "| step | what | takes off | to go |"
-        yield "| ---: | --- | ---: | ---: |"
-    on = ", on the radius" if operation.kind in {"turn", "thread"} else ""
-    for number, step in enumerate(operation.plan.steps, start=1):
-        removed = "" if step.removed_mm is None else lathe.say(step.removed_mm)
-        left = "" if step.remaining_mm is None else lathe.say(step.remaining_mm)
-        if markdown:
-            text = step.text.replace("|", "\\|")
-            yield f"| {number} | {text} | {removed} | {left} |"
-        else:
-            amounts = f"  [takes {removed}, {left} to go{on}]" if removed else ""
-            yield f"  {number:>3}  {step.text}{amounts}"
-        for caution in step.cautions:
-            yield f"|  | ! {caution} |  |  |" if markdown else f"       ! {caution}"

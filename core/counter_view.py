@@ -10,6 +10,7 @@ from core.dials import Dial, Setting
 from core.indexing.angle_text import dms_text
 from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
+from core.pass_words import on_the_radius, pass_say
 from core.plan import Step
 from core.rings import HEAD
 from core.rings.directions import direction as ring_direction
@@ -260,10 +261,10 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
     if step.removed_mm is None or step.remaining_mm is None:
         return ""
     if step.action == "spring":
-        return f"takes only what sprang away; {lathe.say(step.remaining_mm)} to go on the radius"
-    on_radius = state.basis.kind in {"thread", "turn"} or str(step.extra.get("direction", "")).endswith("the axis")
-    on = " on the radius" if on_radius else ""
-    return f"takes {lathe.say(step.removed_mm)}{on}; then {lathe.say(step.remaining_mm)} to go{on}"
+        return f"takes only what sprang away; {pass_say(step.remaining_mm, step, lathe)} to go on the radius"
+    on = " on the radius" if on_the_radius(state.basis.kind, step) else ""
+    takes, to_go = (pass_say(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
+    return f"takes {takes}{on}; then {to_go} to go{on}"
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:

@@ -25,6 +25,7 @@ from core.inputs import (
 from core.lathe import Lathe, dial_words
 from core.logbook_schema import RunInfo
 from core.operations import kind_of
+from core.pass_words import pass_say
 from core.plain_text import clean, counted
 from core.plan import Step
 from core.quantities import number_text
@@ -160,9 +161,9 @@ def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
         for setting in shown_settings(lathe, state, step)
     ]
     words = f"{name}: {', '.join(readings)}" if readings else step.text
-    took = f"took {lathe.say(step.removed_mm)}, " if step.removed_mm else ""
+    took = f"took {pass_say(step.removed_mm, step, lathe)}, " if step.removed_mm else ""
     if step.remaining_mm is not None:
-        words += f"; {took}{lathe.say(step.remaining_mm)} to go"
+        words += f"; {took}{pass_say(step.remaining_mm, step, lathe)} to go"
     return words
 
 

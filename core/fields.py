@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from core.errors import QuantityError
 from core.plain_text import as_name, clean, quoted
-from core.quantities import Kind, Quantity, number_text, read_quantity
+from core.quantities import MM_PER_INCH, Kind, Quantity, number_text, read_quantity
 from core.wanted_size import WantedSize, read_wanted_size
 
 _BASE_UNIT: dict[Kind, str] = {
@@ -218,17 +218,24 @@ class Table:
         self, key: str, quantity: Quantity, above: float | None, least: float | None, most: float | None
     ) -> bool:
         """Check the bounds; exact, so that a value typed on the bound counts as inside."""
-        value, unit = quantity.value, _BASE_UNIT[quantity.kind]
+        value = quantity.value
         if above is not None and value <= Fraction(str(above)):
-            accepted = f"more than {number_text(above, 3)} {unit}"
+            accepted = f"more than {_bound_text(above, quantity)}"
         elif least is not None and value < Fraction(str(least)):
-            accepted = f"at least {number_text(least, 3)} {unit}"
+            accepted = f"at least {_bound_text(least, quantity)}"
         elif most is not None and value > Fraction(str(most)):
-            accepted = f"at most {number_text(most, 3)} {unit}"
+            accepted = f"at most {_bound_text(most, quantity)}"
         else:
             return True
         self.problem(key, f"found {quoted(self.data[key])}; accepted is {accepted}")
         return False
+
+
+def _bound_text(bound: float, quantity: Quantity) -> str:
+    """Return a bound, given in the base unit, in the unit family in which the quantity was typed."""
+    if quantity.is_inch:
+        return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
+    return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"
 
 
 def _example(kind: Kind) -> str:

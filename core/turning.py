@@ -169,6 +169,7 @@ def plan_cutting(cutting: Cutting, lathe: Lathe, material: str | None) -> Plan:
         figures={
             "from_mm": cutting.from_mm,
             "to_mm": cutting.to_mm,
+            "measured": cutting.measured,
             **_limit_figures(cutting),
             "passes": sum(step.action == "cut" for step in steps),
         },

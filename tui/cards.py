@@ -1,6 +1,7 @@
 """What the command line prints: the card of a job, and the log."""
 
 import json
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from itertools import chain
@@ -24,20 +25,27 @@ def print_card(
 ) -> None:
     """Print the card of a job as "text", "markdown" or "json"; raises FileError.
 
+    Text is as wide as COLUMNS or the terminal says, and as a page where it is piped or printed.
     `dots` says, once there is a pattern to draw, what pictures are drawn with.
     """
-    from core.card import card_data, card_text
+    from core.card import card_data
+    from core.card_page import USUAL_COLUMNS, card_markdown, card_text
     from core.jobs import read_job
+
+    def draw(operation: "JobOperation", columns: int) -> list[str]:
+        return _drawn(operation, columns, dots)
 
     found = read_job(job, lathe, own_lathe)
     if form == "json":
         print(json.dumps(card_data(found), ensure_ascii=False, indent=1, allow_nan=False))
+    elif form == "markdown":
+        print(card_markdown(found, draw), end="")
     else:
-        print(card_text(found, markdown=form == "markdown", draw=lambda operation: _drawn(operation, dots)), end="")
+        print(card_text(found, shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns, draw), end="")
 
 
-def _drawn(operation: "JobOperation", dots: "Callable[[], Dots]") -> list[str]:
-    """Return the pattern of an operation as lines of text, none where it has none."""
+def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
+    """Return the pattern of an operation as lines of text of at most so many columns, none where it has none."""
     from core.pictures import picture_of
 
     picture = picture_of(operation.basis)
@@ -45,7 +53,7 @@ def _drawn(operation: "JobOperation", dots: "Callable[[], Dots]") -> list[str]:
         return []
     from tui.widgets.pattern_drawing import pattern_lines
 
-    return pattern_lines(picture, _PICTURE_COLUMNS, dots())
+    return pattern_lines(picture, min(columns, _PICTURE_COLUMNS), dots())
 
 
 def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:

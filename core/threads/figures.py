@@ -84,6 +84,7 @@ def _tool(job: ThreadJob) -> Figures:
     found = grinding(job)
     figures: Figures = {
         "tool_included_deg": found.included_deg,
+        **({"tool_radius_mm": job.tip.radius_mm} if job.tip.radius_mm else {"tool_flat_mm": job.tip.flat_mm}),
         "tool_flat_wanted_mm": found.tip_flat_mm or None,
         "tool_radius_wanted_mm": found.tip_radius_mm or None,
         "lead_angle_root_deg": found.lead_angle_root_deg,

@@ -9,7 +9,8 @@ from collections.abc import Mapping, Sequence
 import pytest
 
 from core import safety
-from core.card import card_data, card_text
+from core.card import card_data
+from core.card_page import card_markdown, card_text
 from core.cutting import Progress, progress_of
 from core.errors import FileError
 from core.inputs import Measured, Moved
@@ -267,8 +268,8 @@ def test_the_usual_cautions_fit_one_line() -> None:
 def test_the_card_says_each_general_caution_once() -> None:
     """The sample arbor's card had 38 lines, 12 of them distinct, one nine times, as one list."""
     job = read_job(SAMPLES / "sundial_arbor.toml")
-    for markdown in (False, True):
-        lines = [line.partition("! ")[2].rstrip(" |") for line in card_text(job, markdown).splitlines() if "! " in line]
+    for text in (card_text(job, 200), card_markdown(job)):
+        lines = [line.partition("! ")[2].rstrip(" |") for line in text.splitlines() if "! " in line]
         counts = Counter(lines)
         assert len(lines) <= 25 and len(counts) >= 19
         # Touching off is three operations' own matter; all else stands once.

@@ -55,7 +55,7 @@ def test_a_thread_named_in_millimetres_shows_them_first_on_an_inch_lathe() -> No
     assert lines["pitch"] == "2.5 mm (0.0984 in)"
     # ISO 965-1: es = -42 um, Td2 of grade 6 170 um; d2 = 18.376 mm.
     assert lines["pitch diameter, most"] == "18.334 mm (0.7218 in)"
-    assert lines["blank or bore"] == "0.7795 in (19.8 mm)"
+    assert lines["blank"] == "0.7795 in (19.8 mm)"
     assert lines["clearance holes"].startswith("fine 21 mm (0.8268 in)")
     thread = job_of(INCH, thread="M20x2.5").thread
     assert limits_text((18.164, 18.334), thread, INCH) == "18.164 mm to 18.334 mm (0.7151 in to 0.7218 in)"

@@ -21,7 +21,7 @@ from core.operations import plan_of, read_operation
 WORDING = frozenset({"text", "cautions", "direction"})
 """Keys of a card that hold sentences: no golden card has them."""
 IDENTIFIERS = frozenset(
-    {"action", "designation", "dial", "how", "lie", "name", "tapping_basis", "tapping_drill"}
+    {"action", "designation", "dial", "how", "lie", "measured", "name", "tapping_basis", "tapping_drill"}
     | {"unit", "verdict", "way", "where"}
 )
 """Keys of figures and steps that hold a short name: "cut", "press", "jaw 1", "M10x1.5-6g", a drill's "5.1 mm"."""

@@ -8,7 +8,8 @@ from typing import Any, NamedTuple
 
 from hypothesis import strategies as st
 
-from core.card import card_data, card_text
+from core.card import card_data
+from core.card_page import card_markdown, card_text
 from core.conversion.answers import as_data, text_lines
 from core.conversion.convert import convert
 from core.errors import CoreError, FileError
@@ -127,7 +128,7 @@ def mutated_file(*paths: Path) -> st.SearchStrategy[str]:
 def _read_job(text: str) -> None:
     job = parse_job(text, SAMPLES / "tried.toml")
     json.dumps(card_data(job), allow_nan=False)
-    assert "\x1b" not in card_text(job, markdown=True)
+    assert "\x1b" not in card_text(job) + card_markdown(job)
 
 
 def _read_lathe(text: str) -> None:

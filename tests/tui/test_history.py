@@ -49,12 +49,15 @@ def words_of(book: Logbook, run: ActiveRun) -> list[str]:
 
 
 def test_a_reading_is_what_the_dial_showed(book: Logbook, told_time: ToldTime) -> None:
-    """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in: 0.002 past its 0."""
+    """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in: 0.002 past its 0.
+
+    It took 0.25 mm, on a dial in inches 0.25 / 25.4.
+    """
     run = pinned(book, told_time)
     run.done()
     touched, cut = words_of(book, run)[1:]
     assert " 0.012 in" in touched
-    assert " 0.002 in" in cut and " 0.042" not in cut and cut.count(" 0.25 mm") == 2
+    assert " 0.002 in" in cut and " 0.042" not in cut and cut.count(" 0.0098 in") == 2
 
 
 def test_what_was_taken_back_stays_and_says_so(book: Logbook, told_time: ToldTime) -> None:

@@ -260,7 +260,7 @@ class BoardScreen(BaseScreen[None]):
         if operation is not None and self._job is not None:
             from tui.screens.card import CardScreen
 
-            self.app.push_screen(CardScreen(operation, self._job.lathe))
+            self.app.push_screen(CardScreen(operation, self._job))
 
     def action_make(self, kind: str) -> None:
         """Make up an operation."""

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from core.lathe import Lathe, dial_words
+from core.pass_words import pass_say
 from core.plan import Plan
 from core.threads.bore_room import bar_words, way_out_words
 from core.threads.compound_view import scale_words
@@ -148,5 +149,5 @@ def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
 
 
 def _takes(plan: Plan, lathe: Lathe, number: int) -> str:
-    removed_mm = [step for step in plan.steps if step.action == "cut"][number].removed_mm
-    return "" if removed_mm is None else f"takes {lathe.say(removed_mm)}"
+    step = [step for step in plan.steps if step.action == "cut"][number]
+    return "" if step.removed_mm is None else f"takes {pass_say(step.removed_mm, step, lathe)}"

@@ -5,7 +5,8 @@ from typing import Any
 
 from core.facing import face_dials
 from core.lathe import dial_in_job, dial_key, dial_words
-from core.plan import Plan
+from core.pass_words import pass_say
+from core.plan import Plan, Step
 from tui.screens.operation import OperationScreen
 from tui.widgets.figure_list import Figure
 from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
@@ -130,8 +131,11 @@ class TurningScreen(OperationScreen):
         if found.direction:
             yield Figure("First cut goes", found.direction)
         yield Figure("Cuts", str(len(cuts)))
-        yield Figure("First cut", self._reading(plan, 0), f"takes {say(cuts[0].removed_mm or 0.0)}")
-        yield Figure("Finishing cut", self._reading(plan, -1), f"takes {say(cuts[-1].removed_mm or 0.0)}")
+        yield Figure("First cut", self._reading(plan, 0), self._takes(cuts[0]))
+        yield Figure("Finishing cut", self._reading(plan, -1), self._takes(cuts[-1]))
+
+    def _takes(self, cut: Step) -> str:
+        return f"takes {pass_say(cut.removed_mm or 0.0, cut, self.halfnut.lathe)}"
 
     def _reading(self, plan: Plan, number: int) -> str:
         """Return what is set for one of the cuts."""

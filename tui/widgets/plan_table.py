@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from textual.content import Content
 
 from core.lathe import Lathe
+from core.pass_words import amount_words
 from core.plain_text import clean
 from core.plan import Step
 from core.state import StepStatus
@@ -76,7 +77,5 @@ class PlanTable(LineList):
         return Content.assemble((head + cut(words, columns - len(head), glyphs["ellipsis"]), style))
 
     def _amounts(self, step: Step) -> str:
-        """Return what a cut takes off and leaves, in the unit of this lathe."""
-        if self._lathe is None or step.removed_mm is None or step.remaining_mm is None:
-            return ""
-        return f"takes {self._lathe.say(step.removed_mm)}, {self._lathe.say(step.remaining_mm)} to go"
+        """Return what a cut takes off and leaves, in the unit of the dial it is set on."""
+        return "" if self._lathe is None else amount_words(step, self._lathe)

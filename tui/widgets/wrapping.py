@@ -1,22 +1,8 @@
-"""Sentences broken into lines."""
+"""Sentences broken into lines, and lines cut short."""
 
-import textwrap
+from core.wrapping import wrapped
 
-
-def wrapped(sentence: str, columns: int, *, first: str = "", rest: str = "") -> list[str]:
-    """Return a sentence as lines of at most `columns` cells; `first` and `rest` lead the lines.
-
-    >>> wrapped("tool out before reversing", 16, first="! ", rest="  ")
-    ['! tool out', '  before', '  reversing']
-    """
-    narrowest = max(len(first), len(rest)) + 1
-    return textwrap.wrap(
-        sentence,
-        max(columns, narrowest),
-        initial_indent=first,
-        subsequent_indent=rest,
-        break_on_hyphens=False,
-    ) or [first.rstrip()]
+__all__ = ["cut", "wrapped"]
 
 
 def cut(text: str, columns: int, ellipsis: str = "...") -> str:

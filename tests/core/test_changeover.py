@@ -1,0 +1,112 @@
+"""What differs between one operation and the next: what the lathe must be changed to, and what it keeps."""
+
+from pathlib import Path
+from typing import Any
+
+from core.card import card_data, changes_before
+from core.changeover import Change, changes
+from core.jobs import Job, parse_job
+from core.needs import NEEDS, Needs
+from core.operations import OPERATIONS
+from tests.core.figures import figures
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+TURN = {"kind": "turn", "from": "30 mm", "to": "26.8 mm", "cut": "1 mm"}
+THREAD = {"kind": "thread", "thread": "M27x3-6g", "blank": "26.8 mm", "tool_flat": "0.35 mm", "speed": "60 rpm"}
+
+
+def job(*operations: dict[str, Any], lathe: str = "metric_lathe") -> Job:
+    """Return a job of these operations on a sample lathe."""
+    text = f'format = 1\ntitle = "x"\nlathe = "{lathe}.toml"\n'
+    for number, table in enumerate(operations, start=1):
+        text += f'[[operation]]\nname = "{number}"\n'
+        text += "".join(f"{key} = {value if isinstance(value, int) else repr(value)}\n" for key, value in table.items())
+    return parse_job(text, SAMPLES / "made.toml")
+
+
+def texts(its_job: Job, number: int) -> dict[str, str]:
+    """Return what changes before an operation, by part."""
+    return dict(changes_before(its_job.operations[number - 1], its_job))
+
+
+def test_a_thread_says_its_gears_speed_tool_and_compound_and_turning_takes_them_off_again() -> None:
+    """3 mm from a 3 mm screw is 40/20 x 25/50 = 1; after it the gears are too coarse for any feed."""
+    its_job = job(TURN, THREAD, {**TURN, "from": "26 mm", "to": "20 mm"}, THREAD)
+    assert set(texts(its_job, 1)) == {"tool"}
+    before = texts(its_job, 2)
+    assert list(before) == ["tool", "compound", "gears", "speed"]
+    assert {"60", "0.35"} <= figures(before["tool"]) and figures(before["compound"]) >= {"29"}
+    wheels = figures(before["gears"])
+    assert wheels == {"40", "20", "25", "50"} and figures(before["speed"]) == {"60"}
+    after = texts(its_job, 3)
+    assert set(after) == {"tool", "gears", "speed"}
+    assert figures(after["gears"]) == wheels and figures(after["speed"]) == {"60"}
+    # The gears were changed for a feed; the compound was left as it lay.
+    assert set(texts(its_job, 4)) == {"tool", "gears", "speed"}
+
+
+def test_what_stays_the_same_is_no_step() -> None:
+    """The same thread once more changes nothing; another pitch only the gears, another speed only the speed."""
+    finer = {**THREAD, "thread": "M27x1.5-6g"}
+    its_job = job(THREAD, THREAD, finer, {**finer, "speed": "95 rpm"})
+    found = [texts(its_job, number) for number in (2, 3, 4)]
+    assert [set(one) for one in found] == [set(), {"gears"}, {"speed"}]
+    assert figures(found[2]["speed"]) == {"95", "60"}
+
+
+def test_the_compound_swings_back_for_a_face_and_to_the_other_side_for_a_bore() -> None:
+    """29° to the tailstock and 29° to the chuck are two places; a carriage that faces leaves the compound alone."""
+    face = {"kind": "face", "remove": "1 mm", "cut": "0.5 mm"}
+    bore = {"kind": "thread", "thread": "M27x3-6H", "blank": "24 mm", "tool_flat": "0.35 mm"}
+    its_job = job(THREAD, bore, {**face, "dial": "carriage"}, {**face, "dial": "compound"}, bore)
+    assert [("compound" in texts(its_job, number)) for number in (1, 2, 3, 4, 5)] == [True, True, False, True, True]
+    # What it was is said: the angle of the bore's thread.
+    assert "29" in figures(texts(its_job, 4)["compound"])
+
+
+def test_a_left_hand_thread_leaves_the_leadscrew_reversed() -> None:
+    """Its own plan says that it turns the other way; that all turns as usual again is said by the changeover."""
+    its_job = job({**THREAD, "thread": "M27x3-LH-6g"}, {"kind": "check", "text": "Deburr."}, THREAD, THREAD)
+    assert [("direction" in texts(its_job, number)) for number in (1, 2, 3, 4)] == [False, False, True, False]
+
+
+def test_work_goes_from_the_chuck_to_table_and_mill_and_back() -> None:
+    """Hour marks on the table, holes on the mill, a border on the table, a runout in the four-jaw chuck."""
+    runout = {"kind": "runout", "surface": "outside", "positions": 8, "holding": "four jaw"}
+    bolts = {"kind": "bolts", "count": 3, "circle": "58 mm", "drill": "4.3 mm"}
+    index = {"kind": "index", "divisions": 24}
+    its_job = job(TURN, index, index, bolts, index, runout, TURN)
+    found = [texts(its_job, number).get("workholding", "") for number in range(1, 8)]
+    assert [bool(words) for words in found] == [False, True, False, True, True, True, False]
+    assert "table" in found[1] and "mill" in found[3] and "four-jaw" in found[5]
+    assert figures(texts(its_job, 4)["tool"]) == {"4.3"}
+
+
+def test_every_kind_says_what_it_needs() -> None:
+    """All but what is done by hand, whose own text says it."""
+    assert set(NEEDS) == set(OPERATIONS) - {"check"}
+    assert changes(Needs(gears="a", speed_rpm=60.0), Needs()) == ()
+    assert changes(Needs(), Needs(feeds=True)) == ()
+
+
+def test_a_gearbox_has_levers_and_an_inch_thread_is_in_threads_per_inch() -> None:
+    """13 threads per inch by the levers of a gearbox."""
+    text = (SAMPLES / "inch_lathe.toml").read_text() + '[gearbox]\npitches = ["13 tpi"]\n'
+    from core.files import parse_toml
+    from core.lathe_file import lathe_from
+    from core.needs import needs_of
+    from tests.core.thread_jobs import basis_of, plan_of
+
+    its = lathe_from(parse_toml(text, Path("x.toml")), "x")
+    basis = basis_of(its, thread="1/2-13 UNC-2A")
+    gears = needs_of(basis, plan_of(its, thread="1/2-13 UNC-2A").figures).gears
+    assert "levers" in gears and figures(gears) == {"13"}
+
+
+def test_the_json_card_holds_them_under_before() -> None:
+    """A key of its own for each operation: part and text; nothing else of the card changes its name."""
+    its_job = job(TURN, THREAD)
+    data = card_data(its_job)["operations"]
+    assert data[0]["before"] == [{"part": "tool", "text": "Tool: turning tool"}]
+    assert [Change(**one) for one in data[1]["before"]] == list(changes_before(its_job.operations[1], its_job))
+    assert list(data[0]) == ["number", "name", "kind", "figures", "cautions", "before", "steps"]
