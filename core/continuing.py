@@ -160,7 +160,7 @@ def position_shown(lathe: Lathe, state: State, setting: Setting, shown: Fraction
     """
     dial = lathe.dial(setting.dial)
     zero = state.zeros.get(setting.dial, Fraction(0))
-    planned = Fraction(setting.position).limit_denominator(10**9) + zero
+    planned = setting.position + zero
     if dial.per_turn is None:
         return shown - zero
     turn = round((planned - shown) / dial.per_turn)

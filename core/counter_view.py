@@ -158,13 +158,13 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     comes_in = step.action == "cut" and "position" in step.extra
     stands_at = zero if comes_in else _stands_at(lathe, state, setting.dial)
     places = step.action == "set" and state.basis.kind == "rings"
-    deeper = abs(_position(setting) - zero) > abs(stands_at - zero)
+    deeper = abs(setting.position - zero) > abs(stands_at - zero)
     goes = str(step.extra.get("direction", "")) if deeper else ""
-    direction = "" if step.zeroes else _direction(dial, _position(setting) - stands_at, goes, places)
+    direction = "" if step.zeroes else _direction(dial, setting.position - stands_at, goes, places)
     if places and _was_undone(state, setting.dial):
         # An undo turns no handle: where the slide is, its reading tells, and no way from elsewhere.
         direction = ""
-    if step.action == "cut" and dial.per_turn is not None and abs(_position(setting) - zero) < abs(stands_at - zero):
+    if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(stands_at - zero):
         # Wound back to its mark a slide lies the play of its screw deeper than that says.
         direction += " past it, then back to it"
     return DialShown(
@@ -178,7 +178,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
 
 def _readout_shown(setting: Setting) -> DialShown:
     """Return a readout that no lathe file describes: a mill's x or y."""
-    number = f"{setting.position:.3f}"
+    number = f"{float(setting.position):.3f}"
     return DialShown(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
 
 
@@ -195,10 +195,6 @@ def _turns(dial: Dial, setting: Setting, zero: Fraction) -> str:
     return {0: "", 1: "past its 0 once, to"}.get(passed, f"past its 0 {passed} times, to")
 
 
-def _position(setting: Setting) -> Fraction:
-    return Fraction(setting.position).limit_denominator(10**9)
-
-
 def _stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     """Return where a dial stands now: where the last step that set it left it, else at its zero."""
     zero = state.zeros.get(dial_name, Fraction(0))
@@ -207,7 +203,7 @@ def _stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
             return zero
         for setting in shown_settings(lathe, state, step):
             if setting.dial == dial_name:
-                return _position(setting)
+                return setting.position
     return zero
 
 
@@ -252,7 +248,7 @@ def _also(lathe: Lathe, state: State, setting: Setting) -> str:
         return f"{name} at {head_shown(dial, setting)}"
     zero = state.zeros.get(setting.dial, Fraction(0))
     # Its mark may be the one beside what it showed at touch-off.
-    back = dial.per_turn is not None and dial.name != HEAD and abs(_position(setting) - zero) < dial.graduation
+    back = dial.per_turn is not None and dial.name != HEAD and abs(setting.position - zero) < dial.graduation
     same_turn = ", in the same turn" if back else ""
     return f"{name} at {place_words(dial, setting, zero)}{same_turn}"
 
@@ -308,7 +304,7 @@ def _short_place(step: Step) -> str:
     setting = step.setting(TABLE)
     if setting is None or setting.reading is None:
         return ""
-    return f" at {dms_text(Fraction(setting.reading).limit_denominator(10**6), ARCSECOND)}"
+    return f" at {dms_text(setting.reading, ARCSECOND)}"
 
 
 def hours_and_minutes(time_ms: int) -> str:

@@ -92,11 +92,7 @@ class Progress:
         """Return where the run stands once a step is done; a cut set shallower than the last leaves it as it was."""
         if step.depth_mm is None or takes_nothing(step):
             return self
-        stood_at = {
-            setting.dial: Fraction(setting.position).limit_denominator(10**9)
-            for setting in step.settings
-            if isinstance(setting, Setting)
-        }
+        stood_at = {setting.dial: setting.position for setting in step.settings if isinstance(setting, Setting)}
         return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **stood_at})
 
     def marks(self, infeed: Infeed) -> Fraction:
@@ -117,7 +113,7 @@ class Progress:
         setting, now = following.setting(infeed.dial.name), self.marks(infeed)
         if following.depth_mm is None or setting is None:
             return float(following.extra.get(MEASURED_DEPTH, self.depth_mm))
-        ahead = infeed.marks_at(Fraction(setting.position).limit_denominator(10**9)) - now
+        ahead = infeed.marks_at(setting.position) - now
         return self.depth_mm if ahead < 0 else following.depth_mm - infeed.depth_mm(ahead)
 
 

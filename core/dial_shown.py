@@ -70,5 +70,4 @@ def times_past_0(dial: Dial, setting: Setting, zero: Fraction) -> int:
     """Return how often the 0 mark goes by on the way from what a dial showed at touch-off, `zero`, to a setting."""
     if dial.per_turn is None:
         return 0
-    position = Fraction(setting.position).limit_denominator(10**9)
-    return abs(math.floor(position / dial.per_turn) - math.floor(zero / dial.per_turn))
+    return abs(math.floor(setting.position / dial.per_turn) - math.floor(zero / dial.per_turn))

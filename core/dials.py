@@ -18,16 +18,16 @@ _TIE = 1e-6
 class Setting(NamedTuple):
     """One reading to set on a dial, counted from the zero set at touch-off.
 
-    `position` is in the dial's own unit, sense and direction and lies on a mark;
+    `position` is exact, in the dial's own unit, sense and direction, and lies on a mark;
     `turns` = floor(position / per_turn) and 0 <= `reading` < per_turn, both None
     for a digital readout; `rounding` = position minus the exact value wanted.
     """
 
     dial: str
     unit: Unit
-    position: float
+    position: Fraction
     turns: int | None
-    reading: float | None
+    reading: Fraction | None
     rounding: float
 
 
@@ -99,7 +99,7 @@ class Dial:
         Where that zero lies between two marks the nearest mark is taken again,
         from the exact value wanted, so that roundings do not add up.
         """
-        exact = Fraction(setting.position).limit_denominator(10**9) - Fraction(setting.rounding) + zero
+        exact = setting.position - Fraction(setting.rounding) + zero
         shown = round(exact / self.graduation)
         return self._setting(shown, float(shown * self.graduation - exact))
 
@@ -164,9 +164,9 @@ class Dial:
         return Setting(
             dial=self.name,
             unit=self.unit,
-            position=marks * per_mark / parts,
+            position=Fraction(marks * per_mark, parts),
             turns=turns,
-            reading=None if turns is None else rest / parts,
+            reading=None if turns is None else Fraction(rest, parts),
             rounding=round(rounding, 12),
         )
 

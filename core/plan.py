@@ -6,6 +6,7 @@ A Plan is frozen and knows nothing of what made it; the counter walks any Plan.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from typing import Any, Literal, NamedTuple, cast
 
 from core.dials import Dial, Setting, Unit
@@ -18,6 +19,10 @@ INNER_KEYS = frozenset(
     {"must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass"}
 )
 """What of a step's `extra` only the program itself reads; no card shows it."""
+
+
+_FINEST_LOGGED = 10**9
+"""No dial has marks finer than one part in so many of its unit."""
 
 
 class StepCount(NamedTuple):
@@ -179,9 +184,9 @@ def setting_as_data(setting: AnySetting) -> dict[str, Any]:
     """Return a setting as the card prints it; a readout has no turns."""
     if isinstance(setting, PlateSetting):
         return _plate_as_data(setting)
-    data: dict[str, Any] = {"dial": setting.dial, "position": setting.position, "unit": setting.unit}
+    data: dict[str, Any] = {"dial": setting.dial, "position": float(setting.position), "unit": setting.unit}
     if setting.turns is not None:
-        data |= {"turns": setting.turns, "reading": setting.reading}
+        data |= {"turns": setting.turns, "reading": None if setting.reading is None else float(setting.reading)}
     return data | {"rounding": setting.rounding}
 
 
@@ -210,11 +215,16 @@ def _setting_from_data(data: Mapping[str, Any]) -> AnySetting:
     return Setting(
         dial=data["dial"],
         unit=cast(Unit, data["unit"]),
-        position=data["position"],
+        position=_exact(data["position"]),
         turns=data.get("turns"),
-        reading=data.get("reading"),
+        reading=_exact(data["reading"]) if data.get("reading") is not None else None,
         rounding=data["rounding"],
     )
+
+
+def _exact(logged: float) -> Fraction:
+    """Return the number that stands on the dial: the log has its nearest float."""
+    return Fraction(logged).limit_denominator(_FINEST_LOGGED)
 
 
 def at_zero(dial: Dial) -> Setting:

@@ -44,7 +44,7 @@ class DialReading(NamedTuple):
         if self.setting.turns is not None:
             data["turns"] = self.setting.turns
         reading = self.setting.position if self.setting.reading is None else self.setting.reading
-        return data | {"reading": reading, "rounding": self.setting.rounding}
+        return data | {"reading": float(reading), "rounding": self.setting.rounding}
 
 
 def readings(lathe: Lathe | None, size_mm: Fraction) -> tuple[DialReading, ...]:
@@ -102,7 +102,7 @@ def _reading(dial: Dial, counts: Counts, setting: Setting) -> DialReading:
 
 def _size_text(dial: Dial, counts: Counts, setting: Setting) -> str:
     """Return the size that a mark stands for, in the unit that the dial is engraved in."""
-    marks = dial.marks_at(Fraction(setting.position).limit_denominator(10**9))
+    marks = dial.marks_at(setting.position)
     travel_mm = marks * dial.graduation * dial.mm_per_unit
     size_mm = 2 * travel_mm if counts == "diameter" else travel_mm
     return field_text(size_mm / MM_PER_INCH, "in") if dial.unit == "in" else field_text(size_mm, "mm")

@@ -97,7 +97,7 @@ def _counted_from(passes: DepthPasses, steps: list[Step], now: Fraction, depth_m
 
 def _mark(passes: DepthPasses, step: Step) -> int:
     setting = step.setting(passes.infeed.dial.name)
-    position = Fraction(0 if setting is None else setting.position).limit_denominator(10**9)
+    position = Fraction(0) if setting is None else setting.position
     return round(passes.infeed.marks_at(position))
 
 

@@ -207,7 +207,7 @@ def table_angle_deg(step: Step, table: RotaryTable) -> Fraction | None:
         if setting.dial != TABLE:
             continue
         if isinstance(setting, Setting):
-            return Fraction(setting.position).limit_denominator(10**7)
+            return setting.position
         per_turn = 360 if step.extra.get("way") == "direct" else Fraction(360) / table.ratio
         return per_turn * _turns(setting)
     return None

@@ -165,7 +165,7 @@ def head_shown(dial: Dial, setting: Setting) -> str:
     """Return a change on the head's dial in words, with its sense: "3 turns and 0.012 in above 0"."""
     if setting.position == 0:
         return "0"
-    position = abs(Fraction(setting.position).limit_denominator(10**9))
+    position = abs(setting.position)
     amount = dial.turns_text(position) + dial.reading_text(position % (dial.per_turn or position + 1))
     reading = "" if setting.reading is None else f", where it reads {dial.number_text(setting.reading)}"
     return f"{amount} {'above' if setting.position > 0 else 'below'} 0{reading}"

@@ -49,7 +49,7 @@ def example_reading(dial: Dial, unit: str) -> str:
     >>> example_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "mm")
     '0.42'
     """
-    position = Fraction(dial.at_marks(_TRIED_MARKS).position).limit_denominator(10**9)
+    position = dial.at_marks(_TRIED_MARKS).position
     return exact_text(position * 1000) if unit == "thou" else dial.number_text(position)
 
 

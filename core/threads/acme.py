@@ -37,6 +37,7 @@ def read_acme(words: InchWords, side: str | None) -> Thread:
     return thread_of(
         flat_form(float(MM_PER_INCH / tpi), HALF_ANGLE_DEG, float(_clearance_in(tpi) / 2 * MM_PER_INCH)),
         Diameters(*(size_in * MM_PER_INCH for size_in in basic)),
+        pitch=MM_PER_INCH / tpi,
         designation=_designation(words, size, tpi, tolerance_class),
         system="acme",
         internal=internal,

@@ -39,6 +39,7 @@ def read_ba(text: str, side: str | None) -> Thread | None:
     return thread_of(
         ba_form(float(pitch_mm)),
         basic,
+        pitch=pitch_mm,
         designation=f"BA {number}{f' {tolerance_class}' * bool(tolerance_class)}{' LH' * ending.left_hand}",
         system="ba",
         internal=internal,

@@ -34,6 +34,7 @@ def read_bsp(text: str, side: str | None) -> Thread | None:
     return thread_of(
         whitworth_form(float(MM_PER_INCH / Fraction(row["tpi"]))),
         _basic(row),
+        pitch=MM_PER_INCH / Fraction(row["tpi"]),
         designation=f"G{row['size']}" + class_text + " LH" * ending.left_hand,
         system="bsp",
         internal=internal,

@@ -29,7 +29,7 @@ def custom_thread(
     *,
     included_angle_deg: float,
     major_mm: float,
-    pitch_mm: float,
+    pitch_mm: float | Fraction,
     internal: bool,
     say: Say = mm_text,
 ) -> Thread:
@@ -51,12 +51,13 @@ def custom_thread(
         raise ThreadError(f"found {say(major_mm)}; accepted is above 0 up to {say(LARGEST_MM)}", field="major")
     least, most = float(LEAST_PITCH_MM), min(major_mm / float(_ROOM[included_angle_deg]), float(MOST_PITCH_MM))
     if not least <= pitch_mm < most:
-        found = f"found a pitch of {say(pitch_mm)} on {say(major_mm)}"
+        found = f"found a pitch of {say(float(pitch_mm))} on {say(major_mm)}"
         raise ThreadError(f"{found}; accepted: from {say(least)} and below {say(most)}", field="pitch")
     return thread_of(
-        _form(included_angle_deg, pitch_mm, internal),
+        _form(included_angle_deg, float(pitch_mm), internal),
         _basic(included_angle_deg, Fraction(major_mm), Fraction(pitch_mm)),
-        designation=f"{included_angle_deg:g} deg {_size_words(major_mm, pitch_mm)}",
+        pitch=Fraction(pitch_mm),
+        designation=f"{included_angle_deg:g} deg {_size_words(major_mm, float(pitch_mm))}",
         system="custom",
         internal=internal,
         notes=(_NOTE,),

@@ -145,6 +145,7 @@ def thread_of(
     form: Form,
     basic: Diameters,
     *,
+    pitch: Fraction,
     designation: str,
     system: str,
     internal: bool,
@@ -154,13 +155,13 @@ def thread_of(
     limits: Limits | None = None,
     notes: tuple[str, ...] = (),
 ) -> Thread:
-    """Return the thread of this form with these basic sizes."""
+    """Return the thread of this form with these basic sizes; `pitch` exact [mm]."""
     return Thread(
         designation=designation,
         system=system,
         internal=internal,
         half_angle_deg=form.half_angle_deg,
-        pitch_mm=form.pitch_mm,
+        pitch=pitch,
         starts=starts,
         left_hand=left_hand,
         tolerance_class=tolerance_class,

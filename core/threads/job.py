@@ -156,14 +156,14 @@ def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
 def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
     form = table.angle("form", required=True, above=0, most=120)
     major = table.length("major", required=True, above=0)
-    pitch = table.value("pitch", "pitch", required=True, above=0)
+    pitch = table.quantity("pitch", "pitch", required=True, above=0)
     if form is None or major is None or pitch is None:
         return None
     from core.threads.custom import custom_thread
 
     try:
         return custom_thread(
-            included_angle_deg=form, major_mm=major, pitch_mm=pitch, internal=side == "inside", say=lathe.say
+            included_angle_deg=form, major_mm=major, pitch_mm=pitch.value, internal=side == "inside", say=lathe.say
         )
     except CoreError as error:
         table.problem(error.field or "form", error.message)

@@ -40,6 +40,7 @@ def read_metric(text: str, side: str | None) -> Thread | None:
     return thread_of(
         metric_form(float(pitch_mm), tolerance_class.internal),
         basic,
+        pitch=pitch_mm,
         designation=_designation(words, pitch_mm, tolerance_class),
         system="metric",
         internal=tolerance_class.internal,

@@ -84,7 +84,7 @@ def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | 
     """Return the mark that this start ends on, which the starts after it are cut to; None where not known."""
     settings = [step.setting(infeed.dial.name) for step in steps if step.action == "cut"]
     if settings and settings[-1] is not None:
-        return round(infeed.marks_at(Fraction(settings[-1].position).limit_denominator(10**9)))
+        return round(infeed.marks_at(settings[-1].position))
     return round(progress.marks(infeed)) or None
 
 
@@ -114,8 +114,7 @@ def _measured(
     if _crest_is_still_touched(infeed, progress):
         # The dial will count from the crest, not from the groove that is there.
         reached = infeed.setting(max(0, infeed.marks(job.groove.depth_mm - left_mm)))
-        position = Fraction(reached.position).limit_denominator(10**9)
-        progress = replace(progress, positions={**progress.positions, infeed.dial.name: position})
+        progress = replace(progress, positions={**progress.positions, infeed.dial.name: reached.position})
     rest = _rest(job, lathe, material, infeed, progress, left_mm)
     if overshot:
         rest[0] = replace(rest[0], text=_OVERSHOT)

@@ -39,7 +39,8 @@ class Thread:
     """"metric", "unified", "whitworth", "bsp", "ba", "trapezoidal", "acme" or "custom"."""
     internal: bool
     half_angle_deg: float
-    pitch_mm: float
+    pitch: Fraction
+    """Exact [mm]."""
     starts: int = 1
     left_hand: bool = False
     tolerance_class: str = ""
@@ -61,17 +62,19 @@ class Thread:
     """What a reader of the figures must know: worked out by formula, basic sizes only ..."""
 
     @property
+    def pitch_mm(self) -> float:
+        """From one groove to the next [mm]."""
+        return float(self.pitch)
+
+    @property
     def lead_mm(self) -> float:
         """Travel along the axis in one turn [mm]: the pitch times the starts."""
         return self.pitch_mm * self.starts
 
     @property
     def exact_lead(self) -> Fraction:
-        """The lead as an exact fraction of a millimetre, for wheels and chasing dials.
-
-        25.4/11 mm comes back as 127/55, whatever a float made of it.
-        """
-        return Fraction(self.pitch_mm).limit_denominator(100_000) * self.starts
+        """The lead as an exact fraction of a millimetre, for wheels and chasing dials: 25.4/11 mm is 127/55."""
+        return self.pitch * self.starts
 
     @property
     def has_limits(self) -> bool:

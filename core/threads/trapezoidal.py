@@ -49,6 +49,7 @@ def read_trapezoidal(text: str, side: str | None) -> Thread | None:
     return thread_of(
         flat_form(float(pitch.pitch), HALF_ANGLE_DEG, float(pitch.clearance)),
         basic,
+        pitch=pitch.pitch,
         designation=_designation(words, pitch, tolerance_class),
         system="trapezoidal",
         internal=internal,

@@ -33,6 +33,7 @@ def read_unified(words: InchWords, side: str | None) -> Thread:
     return thread_of(
         unified_form(float(MM_PER_INCH / meant.tpi), internal),
         basic,
+        pitch=MM_PER_INCH / meant.tpi,
         designation=f"{size} {meant.series}-{tolerance_class}{'-LH' * words.ending.left_hand}",
         system="unified",
         internal=internal,

@@ -31,6 +31,7 @@ def read_whitworth(words: InchWords, side: str | None) -> Thread:
     return thread_of(
         whitworth_form(float(MM_PER_INCH / thread.tpi)),
         Diameters(*(size_in * MM_PER_INCH for size_in in basic)),
+        pitch=MM_PER_INCH / thread.tpi,
         designation=f"{size} {thread.series} {fit}{' LH' * words.ending.left_hand}",
         system="whitworth",
         internal=internal,

@@ -1,6 +1,7 @@
 """Plans, runs and a clock for the tests of runs and logbook."""
 
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 from core.dials import Setting
@@ -51,9 +52,9 @@ def sample_plan(passes: int = 4) -> Plan:
                 Setting(
                     dial="compound",
                     unit="mm",
-                    position=number / 10,
+                    position=Fraction(number, 10),
                     turns=number // 20,
-                    reading=number % 20 / 10,
+                    reading=Fraction(number % 20, 10),
                     rounding=0.0,
                 ),
             ),

@@ -24,15 +24,15 @@ def dial(**changes: object) -> Dial:
 
 def test_travel_and_diameter() -> None:
     """A dial that reads diameter counts twice the travel of its slide."""
-    assert dial().at_travel(3.14).position == 3.14
-    assert dial(reads_diameter=True).at_travel(3.14).position == 6.28
+    assert dial().at_travel(3.14).position == Fraction("3.14")
+    assert dial(reads_diameter=True).at_travel(3.14).position == Fraction("6.28")
 
 
 def test_turns_and_reading_of_a_falling_dial() -> None:
     """Numbers that fall going in: floor and remainder, as formats.md has it; the hand has made no full turn."""
     falling = dial(rising_inwards=False)
     setting = falling.at_travel(0.42)
-    assert (setting.position, setting.turns, setting.reading) == (-0.42, -1, 1.58)
+    assert (setting.position, setting.turns, setting.reading) == (Fraction("-0.42"), -1, Fraction("1.58"))
     assert falling.setting_text(setting) == "1.58 mm"
     assert figures(falling.setting_text(falling.at_travel(2.42))) == {"1", "1.58"}
 
@@ -41,7 +41,7 @@ def test_true_lead_beside_engraved_numbers() -> None:
     """A 1 mm screw marked 40 thou: 10 marks move 0.25 mm, not 0.254 mm."""
     thou = dial(unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(40, 1000), lead_mm=Fraction(1))
     assert thou.travel_mm(10) == pytest.approx(0.25)
-    assert thou.at_travel(0.25).position == 0.010
+    assert thou.at_travel(0.25).position == Fraction("0.010")
     assert thou.at_travel(1.025).turns == 1
 
 
@@ -49,7 +49,7 @@ def test_a_readout_has_no_turns() -> None:
     """A digital readout shows the position itself."""
     readout = dial(per_turn=None, graduation=Fraction(1, 100))
     setting = readout.at_travel(12.346)
-    assert (setting.position, setting.turns, setting.reading) == (12.35, None, None)
+    assert (setting.position, setting.turns, setting.reading) == (Fraction("12.35"), None, None)
     assert readout.setting_text(setting) == "12.35 mm"
 
 
@@ -64,7 +64,7 @@ def test_a_collar_that_cannot_be_zeroed() -> None:
     """The wanted place is rounded anew from what the collar showed at touch-off."""
     pinned = dial(can_zero=False)
     setting = pinned.from_zero(pinned.at_travel(0.4231), Fraction("1.37"))
-    assert setting.position == pytest.approx(1.80)
+    assert setting.position == pytest.approx(Fraction("1.80"))
     assert setting.rounding == pytest.approx(1.80 - (1.37 + 0.4231))
 
 

@@ -45,7 +45,7 @@ def at_depth(steps: list[Step]) -> list[tuple[int, float]]:
     for step in cuts(steps):
         setting = step.setting("cross_slide")
         assert setting is not None
-        found.append((step.extra["position"], setting.position))
+        found.append((step.extra["position"], float(setting.position)))
     return found
 
 

@@ -42,7 +42,7 @@ def position(step: Step, dial: str) -> float:
     """Return what a dial is set to at a step."""
     setting = step.setting(dial)
     assert setting is not None
-    return setting.position
+    return float(setting.position)
 
 
 def ring_sets(steps: tuple[Step, ...] | list[Step]) -> list[Step]:

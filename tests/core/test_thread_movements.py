@@ -70,7 +70,7 @@ def test_after_picking_up_the_movements_follow_the_new_readings() -> None:
     marks = stop_marks(job_of(MIXED, **M27), MIXED)
     assert marks is not None
     # 7.0 at the face instead of 0 on a dial of 15 a turn: the stop moves on by as much.
-    aim = f"{(marks.aim.position + 7) % 15:.1f}"
+    aim = f"{float((marks.aim.position + 7) % 15):.1f}"
     assert any(aim in figures(hand) for hand in run.view.hands if "carriage" in hand)
 
 
@@ -260,7 +260,7 @@ def test_the_face_is_named_as_its_user_names_it() -> None:
     text = next(step.text for step in run.state.steps if step.zeroes == ("saddle",))
     marks = stop_marks(job_of(METRIC, **M27), METRIC)
     assert marks is not None and marks.aim.reading is not None
-    assert "the flange" in text and {"1", f"{marks.aim.reading:.1f}"} <= figures(text)
+    assert "the flange" in text and {"1", f"{float(marks.aim.reading):.1f}"} <= figures(text)
 
 
 def test_from_the_chuck_the_carriage_goes_back_into_the_relief() -> None:
@@ -272,5 +272,5 @@ def test_from_the_chuck_the_carriage_goes_back_into_the_relief() -> None:
     moved_mm = job.groove.depth_mm * 0.5543  # tan 29 degrees: the compound moves the tip away from the chuck
     assert 30 + moved_mm <= marks.aim.position <= 36 - job.tip.width_mm(job.groove.depth_mm) / 2
     back, opened = (next(hand for hand in hands if word in hand) for word in ("arriage back", "open"))
-    assert figures(back) == {"1", f"{marks.aim.position - 18:.1f}"}
+    assert figures(back) == {"1", f"{float(marks.aim.position - 18):.1f}"}
     assert not figures(opened) and "end" in opened

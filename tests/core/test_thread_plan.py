@@ -45,7 +45,7 @@ def position(step: Step, dial: str) -> float:
     """Return where a step sets a dial."""
     setting = step.setting(dial)
     assert setting is not None
-    return setting.position
+    return float(setting.position)
 
 
 def test_worked_example_on_the_compound() -> None:
@@ -64,7 +64,7 @@ def test_worked_example_on_the_compound() -> None:
     assert figures["tool_width_mm"] == pytest.approx(3.067514, abs=1e-5)
     last = cuts(plan)[-1].settings[0]
     assert isinstance(last, Setting)
-    assert (last.position, last.turns, last.reading) == (2.74, 1, 0.74)
+    assert (last.position, last.turns, last.reading) == (Fraction("2.74"), 1, Fraction("0.74"))
     assert last.rounding == pytest.approx(2.74 - 2.740319, abs=1e-6)
     assert cuts(plan)[-1].depth_mm == pytest.approx(2.74 * math.cos(math.radians(29)))
 

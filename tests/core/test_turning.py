@@ -47,7 +47,7 @@ def test_worked_example() -> None:
     assert all(cut == pytest.approx(0.95) or cut == pytest.approx(0.975) for cut in cuts[:5])
     assert cuts[5:] == pytest.approx([0.15, 0.15])
     last = [step for step in plan.steps if step.action == "cut"][-1]
-    assert last.settings[0].position == 10.15  # type: ignore[union-attr]
+    assert last.settings[0].position == Fraction("10.15")  # type: ignore[union-attr]
     assert [step.action for step in plan.steps].count("measure") == 2
 
 
@@ -93,7 +93,7 @@ def test_a_measurement_carries_the_difference_over() -> None:
     steps = replan(its, at_semi_finish, Measured(what="size", size_mm=27.16))
     assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
     # 26.8 wanted, 27.16 measured: 0.36 more than now at 2.90 is 3.26, nearest mark 3.25.
-    assert [step.settings[0].position for step in steps if step.action == "cut"] == [3.1, 3.25]  # type: ignore[union-attr]
+    assert [step.settings[0].position for step in steps if step.action == "cut"] == [Fraction("3.1"), Fraction("3.25")]  # type: ignore[union-attr]
     assert steps[0].id == 20
 
 
@@ -109,7 +109,7 @@ def test_half_a_mark_past_the_size_is_said_before_it_is_cut() -> None:
     """Marks of 0.05 mm: 27.08 - 0.30 ends 0.02 past 26.80, less a mark 0.03 short; 27.07 - 0.25 is 0.02 short."""
     steps = ended(stand_in_lathe(), "2.9", 27.08)
     assert [step.action for step in steps] == ["cut", "check"]
-    assert steps[0].settings[0].position == 3.2
+    assert steps[0].settings[0].position == Fraction("3.2")
     assert [figures(caution) for caution in steps[0].cautions] == [{"0.02", "0.03"}]
     assert [figures(caution) for caution in ended(stand_in_lathe(), "2.9", 27.07)[0].cautions] == [{"0.02"}]
     assert ended(stand_in_lathe(), "2.9", 27.10)[0].cautions == ()
@@ -119,7 +119,7 @@ def test_half_a_mark_past_the_size_is_said_before_it_is_cut() -> None:
 def test_between_two_marks_alike_the_one_before_the_size_is_taken(size_mm: float, last: float) -> None:
     """What is cut too far cannot be put back: 26.80 lies half a mark of 0.05 mm behind each of them."""
     cut = ended(stand_in_lathe(), "2.9", size_mm)[0]
-    assert cut.settings[0].position == last
+    assert float(cut.settings[0].position) == last
     assert [figures(caution) for caution in cut.cautions] == [{"0.025"}]
 
 
@@ -136,7 +136,7 @@ def test_what_would_only_rub_goes_with_the_next_cut() -> None:
     steps = ended(stand_in_lathe(), "2.6", 27.43)
     assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
     assert [round((step.removed_mm or 0) / 0.025) for step in steps if step.action == "cut"] == [7, 6]
-    assert steps[2].settings[0].position == 3.25
+    assert steps[2].settings[0].position == Fraction("3.25")
 
 
 def test_a_size_far_from_the_dial_is_told_and_an_impossible_one_refused() -> None:
@@ -154,11 +154,11 @@ def test_what_was_moved_is_touched_off_on_the_size_measured() -> None:
     its = basis(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))
     assert steps[0].zeroes == ("cross_slide",) and "27.4" in figures(steps[0].text)
-    assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == 0.6  # type: ignore[union-attr]
+    assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("0.6")  # type: ignore[union-attr]
     its = basis(stand_in_lathe(), kind="face", dial="carriage", from_="5 mm", to="9 mm", cut="1 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=6.0)))
     assert steps[0].zeroes == ("saddle",) and not figures(steps[0].text) - {"0"}
-    assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == 3.0  # type: ignore[union-attr]
+    assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("3.0")  # type: ignore[union-attr]
 
 
 def test_overshoot_is_said_plainly() -> None:

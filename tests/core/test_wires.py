@@ -54,7 +54,9 @@ def _thread(
         minor=Fraction(pitch_diameter_mm - 2 * crest_mm),
     )
     form = FORMS[included_deg](pitch_mm)
-    return thread_of(form, basic, designation="trial", system="custom", internal=internal, starts=starts)
+    return thread_of(
+        form, basic, pitch=Fraction(pitch_mm), designation="trial", system="custom", internal=internal, starts=starts
+    )
 
 
 def _rows(quantity: str) -> list[Printed]:

@@ -123,4 +123,4 @@ def _settings(settings: Iterable[AnySetting]) -> list[dict[str, Any]]:
 
 
 def _rounded(number: float | None) -> float | None:
-    return None if number is None else round(number, _PLACES)
+    return None if number is None else round(float(number), _PLACES)

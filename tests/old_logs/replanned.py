@@ -56,7 +56,7 @@ def recorded(recording: Recording) -> Planned:
 
 def _number(setting: AnySetting) -> str:
     if isinstance(setting, Setting):
-        return f"{setting.position:.4f}".rstrip("0").rstrip(".")
+        return f"{float(setting.position):.4f}".rstrip("0").rstrip(".")
     return f"{setting.turns}+{setting.holes}:{setting.circle}"
 
 

@@ -74,7 +74,7 @@ def run_through(run: ActiveRun) -> None:
 
 def pinned_collar_plan() -> Plan:
     """Return two cuts of 0.030 and 0.050 in on a compound whose collar cannot be set to zero."""
-    zero = Setting(dial="compound", unit="in", position=0.0, turns=0, reading=0.0, rounding=0.0)
+    zero = Setting(dial="compound", unit="in", position=Fraction(0), turns=0, reading=Fraction(0), rounding=0.0)
     steps = [
         Step(id=1, action="set", text="Touch off", settings=(zero,), zeroes=("compound",), expects="reading"),
         *(
@@ -86,10 +86,10 @@ def pinned_collar_plan() -> Plan:
                     Setting(
                         dial="compound",
                         unit="in",
-                        position=position,
+                        position=Fraction(str(position)),
                         # The collar has 0.040 in to the turn.
                         turns=int(Fraction(str(position)) // Fraction("0.040")),
-                        reading=float(Fraction(str(position)) % Fraction("0.040")),
+                        reading=Fraction(str(position)) % Fraction("0.040"),
                         rounding=0.0,
                     ),
                 ),

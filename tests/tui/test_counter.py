@@ -50,7 +50,7 @@ async def test_each_key_is_one_pass_and_is_on_disk(make: MakeApp) -> None:
         cuts = [step for step in plan.steps if step.action == "cut"]
         for count, cut in enumerate(cuts[:5]):
             setting = cut.settings[0]
-            assert number(screen) == f"{setting.reading:.2f}"  # type: ignore[union-attr]
+            assert number(screen) == f"{float(setting.reading):.2f}"  # type: ignore[union-attr]
             assert f" {count + 1} of {len(cuts)} " in painted(pilot.app)
             await press(pilot, "enter" if count % 2 else "space")
             assert logged(pilot.app).steps_done == BEFORE_CUTS + count + 1

@@ -1,5 +1,6 @@
 """An operation that is in the registry alone, walked through every screen: each key is answered in words."""
 
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -38,8 +39,11 @@ to = "12 mm"
 SWEEP = REAM.replace("ream", "sweep").replace('to = "12 mm"', 'from = "14 mm"\nto = "12 mm"\ncut = "0.5 mm"')
 
 
+HALF = Fraction(1, 2)
+
+
 def _plan_ream(to_mm: float, lathe: Lathe, material: str | None) -> Plan:
-    place = Setting(dial="compound", unit="mm", position=0.5, turns=0, reading=0.5, rounding=0.0)
+    place = Setting(dial="compound", unit="mm", position=HALF, turns=0, reading=HALF, rounding=0.0)
     steps = (
         Step(action="set", text="Reamer in the tailstock"),
         Step(action="cut", text="Ream", settings=(place,), depth_mm=0.5, removed_mm=0.5, remaining_mm=0.0),
