@@ -10,11 +10,24 @@ from core.setup.dial_unit import dial_unit
 from core.setup.question import DIAL_UNIT, Question
 
 _PARTED = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
+_UNIT_WORDS = {
+    "mm": ("millimetres", "0.035 in or 35 thou"),
+    "in": ("inches", "0.9 mm or 35 thou"),
+    "thou": ("thou", "0.9 mm or 0.035 in"),
+    "tpi": ("threads to the inch", "3 mm"),
+    "deg": ("degrees", "30 arcmin"),
+    "arcmin": ("minutes of arc", "1 deg or 30 arcsec"),
+    "arcsec": ("seconds of arc", "1 arcmin"),
+    "rpm": ("turns a minute", ""),
+    "s": ("seconds", ""),
+}
+"""By unit: its name, and what else may be entered."""
 _PITCHES = frozenset({"pitch", "pitches"})
 _PLATES = re.compile(r"\s*/\s*|\s*;\s*")
 _BLANKS = re.compile(r"[\s,]+")
 _BEGUN = re.compile(r"[.,]\d", re.ASCII)
 _PLAIN = re.compile(r"\d*[.,]?\d+", re.ASCII)
+_UNIT_BEHIND = re.compile(r"(?:[^\W\d]+|\")\Z")
 _WITH_UNIT = re.compile(rf"{_PLAIN.pattern}\s*[^\W\d]+", re.ASCII)
 _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+", re.ASCII)
 
@@ -45,7 +58,7 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
     if question.form == "wholes":
         return _wholes(text)
     if question.form == "quantities":
-        return [_with_unit(item, unit) for item in _items(text)]
+        return _with_units(_items(text), unit)
     if question.form == "whole":
         return _whole(text)
     if question.form == "number":
@@ -65,6 +78,19 @@ def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") 
     return question.unit
 
 
+def unit_words(question: Question, unit: str) -> str:
+    """Return the sentence that says what a bare number counts in, and what else may be entered; "" for no unit."""
+    if question.options or unit not in _UNIT_WORDS:
+        return ""
+    name, others = _UNIT_WORDS[unit]
+    if question.unit == DIAL_UNIT:
+        return f"A number alone is in {name}, as this dial is engraved."
+    if unit == "mm" and question.key in _PITCHES:
+        others = "8 tpi"
+    more = f" Other units: enter them with it, such as {others}." if others else ""
+    return f"A number alone is in {name}.{more}"
+
+
 def is_bare(text: str) -> bool:
     """Tell whether a text is a number without a unit."""
     try:
@@ -80,14 +106,17 @@ def _items(text: str) -> list[str]:
 
 
 def _parts(text: str) -> list[str]:
-    """Split at blanks where all are bare numbers, or each has its own unit; anything else is one item.
+    """Split at blanks between bare numbers, the last with a unit or none, or each with its own; else it is one item.
 
     >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
-    (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05 0.1 mm'])
+    (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05', '0.1 mm'])
     """
     words = text.split()
     if all(_PLAIN.fullmatch(word) for word in words):
         return words
+    *numbers, last = words
+    if len(numbers) > 1 and all(_PLAIN.fullmatch(word) for word in numbers) and _UNIT_BEHIND.fullmatch(last):
+        return [*numbers[:-1], f"{numbers[-1]} {last}"]
     return _WITH_UNIT.findall(text) if _ALL_WITH_UNITS.fullmatch(text) else [text]
 
 
@@ -95,6 +124,22 @@ def _with_unit(text: str, unit: str) -> str:
     if _BEGUN.match(text):
         text = f"0{text}"
     return f"{text} {unit}" if unit and is_bare(text) else text
+
+
+def _with_units(items: list[str], unit: str) -> list[str]:
+    """Return a list in which a bare number has the unit of the next item that has one, as it is spoken; else `unit`.
+
+    >>> _with_units(["0.9", "1.1 mm", "1.35"], "in")
+    ['0.9 mm', '1.1 mm', '1.35 in']
+    """
+    found: list[str] = []
+    spoken = unit
+    for item in reversed(items):
+        if not is_bare(item):
+            own = _UNIT_BEHIND.search(item)
+            spoken = own[0] if own else unit
+        found.append(_with_unit(item, spoken))
+    return found[::-1]
 
 
 def _wholes(text: str) -> list[Any]:

@@ -112,7 +112,7 @@ CHUCK = Chapter(
             how=("The move of a jaw is then told in turns of its key. Empty: not known.",),
             picture="jaws",
             unit="mm",
-            example="such as 4 mm",
+            example="such as {4 mm|0.125 in}",
             finding=findings.JAW,
         ),
         Question(
