@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from core.files import short_path
 from core.lathe import LATHE_FORMAT, Lathe
 from core.lathe_file import lathe_from
 from core.lathe_writer import write_lathe
@@ -31,7 +32,7 @@ class Kept(NamedTuple):
         """What was done, "" where nothing was."""
         if not self.written:
             return ""
-        where = quoted(str(self.draft.path), 100)
+        where = quoted(short_path(self.draft.path), 100)
         if self.beside is None:
             return f"Kept in {where}."
         return (

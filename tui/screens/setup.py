@@ -12,6 +12,7 @@ from textual.events import Key, ScreenResume
 from textual.widgets import Static
 
 from core.errors import CoreError, FileError
+from core.files import short_path
 from core.plain_text import quoted
 from core.setup.chapters import NOT_TOLD, chapters_of, first_open, first_problem, problem_words, told
 from core.setup.doubts import lacking
@@ -20,7 +21,6 @@ from core.setup.question import Chapter
 from tui.glyphs import glyphs_of
 from tui.screens.ask import Typed
 from tui.screens.base import BaseScreen
-from tui.screens.open_job import short_path
 from tui.setup_work import SetupWork, other_lathe
 from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import cut, wrapped
