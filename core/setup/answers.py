@@ -11,13 +11,13 @@ from core.setup.question import DIAL_UNIT, Question
 
 _PARTED = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
 _UNIT_WORDS = {
-    "mm": ("millimetres", "0.035 in or 35 thou"),
-    "in": ("inches", "0.9 mm or 35 thou"),
-    "thou": ("thou", "0.9 mm or 0.035 in"),
-    "tpi": ("threads to the inch", "3 mm"),
-    "deg": ("degrees", "30 arcmin"),
-    "arcmin": ("minutes of arc", "1 deg or 30 arcsec"),
-    "arcsec": ("seconds of arc", "1 arcmin"),
+    "mm": ("millimetres", "in or thou"),
+    "in": ("inches", "mm or thou"),
+    "thou": ("thou", "mm or in"),
+    "tpi": ("threads to the inch", "mm"),
+    "deg": ("degrees", "arcmin"),
+    "arcmin": ("minutes of arc", "deg or arcsec"),
+    "arcsec": ("seconds of arc", "deg or arcmin"),
     "rpm": ("turns a minute", ""),
     "s": ("seconds", ""),
 }
@@ -86,8 +86,8 @@ def unit_words(question: Question, unit: str) -> str:
     if question.unit == DIAL_UNIT:
         return f"A number alone is in {name}, as this dial is engraved."
     if unit == "mm" and question.key in _PITCHES:
-        others = "8 tpi"
-    more = f" Other units: enter them with it, such as {others}." if others else ""
+        others = "tpi"
+    more = f" For {others}, enter the unit too." if others else ""
     return f"A number alone is in {name}.{more}"
 
 

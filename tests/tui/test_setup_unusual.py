@@ -18,9 +18,9 @@ async def test_wires_in_millimetres_on_an_inch_lathe(make: MakeApp, paths: Paths
         assert "in inches" in " ".join(painted(pilot.app).split())
         await keys(pilot, "=0.9", "enter")
         assert asked(pilot) == "wires" and "0.9 in" in painted(pilot.app) and "22.86 mm" in painted(pilot.app)
-        await keys(pilot, "ctrl+u", "=0.8", "enter")
+        await keys(pilot, "=0.8", "enter")
         assert asked(pilot) == "wires" and "0.8 in" in painted(pilot.app)
-        await keys(pilot, "ctrl+u", "=0.9 1.1 mm", "enter", "=2", "enter")
+        await keys(pilot, "=0.9 1.1 mm", "enter", "=2", "enter")
         assert asked(pilot) == "packing" and said(pilot.app)
         await keys(pilot, "enter")
         assert asked(pilot) == ""

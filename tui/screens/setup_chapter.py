@@ -282,6 +282,7 @@ class ChapterScreen(BaseScreen[str]):
         """
         wrong = judged(self._work.draft, self._chapter, question, value)
         if wrong:
+            self._entry.select_all()
             self.say(wrong)
             return False
         if self._is_asked_again(question, value):
@@ -307,12 +308,12 @@ class ChapterScreen(BaseScreen[str]):
             self._asked_again = None
             return False
         self._asked_again = again
-        text = text_of(question, value)
         if value_of(question, self._entry.value, self._unit(question)) != value:
             # It was worked out from measurements: then it stands in the field, for Enter to keep.
             with self._entry.prevent(Input.Changed):
-                self._entry.offer(text)
+                self._entry.value = text_of(question, value)
             self._show_unit(question)
+        self._entry.select_all()
         self.say(f"{odd} Enter again keeps it, or enter another.")
         return True
 
