@@ -10,6 +10,11 @@ from core.setup.dial_unit import dial_unit
 from core.setup.question import DIAL_UNIT, Question
 
 _PARTED = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
+_COMMA = re.compile(r"\s*,\s*")
+_TO = re.compile(r"(?<=[\w.])\s*(?:-|–|\bto\b)\s*(?=[\d.])")
+_TO_ONE = re.compile(r"^1\s*[:/]\s*(?=\d)|(?<=\d)\s*[:/]\s*1$")
+"""What is more than a whole number in "72:1", as a worm's ratio is printed."""
+_LISTS = frozenset({"quantities", "range"})
 _UNIT_WORDS = {
     "mm": ("millimetres", "in or thou"),
     "in": ("inches", "mm or thou"),
@@ -27,6 +32,8 @@ _PLATES = re.compile(r"\s*/\s*|\s*;\s*")
 _BLANKS = re.compile(r"[\s,]+")
 _BEGUN = re.compile(r"[.,]\d", re.ASCII)
 _PLAIN = re.compile(r"\d*[.,]?\d+", re.ASCII)
+_FRACTION = re.compile(r"\d+/\d+", re.ASCII)
+_POINTS = re.compile(r"\d*\.\d+(?:,\d*\.\d+)+", re.ASCII)
 _UNIT_BEHIND = re.compile(r"(?:[^\W\d]+|\")\Z")
 _WITH_UNIT = re.compile(rf"{_PLAIN.pattern}\s*[^\W\d]+", re.ASCII)
 _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+", re.ASCII)
@@ -40,7 +47,7 @@ def text_of(question: Question, value: Any) -> str:
         return " / ".join(" ".join(str(circle) for circle in _listed(plate)) for plate in value)
     if question.form == "wholes" and isinstance(value, list | tuple):
         return " ".join(str(item) for item in value)
-    if question.form == "quantities" and isinstance(value, list | tuple):
+    if question.form in _LISTS and isinstance(value, list | tuple):
         return "; ".join(str(item) for item in value)
     return str(value)
 
@@ -57,10 +64,13 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
         return [_wholes(plate) for plate in _PLATES.split(text) if plate]
     if question.form == "wholes":
         return _wholes(text)
-    if question.form == "quantities":
-        return _with_units(_items(text), unit)
+    if question.form in _LISTS:
+        between = _TO.sub("; ", text) if question.form == "range" else text
+        return _with_units(_items(_COMMA.sub("; ", between) if unit == "rpm" else between), unit)
     if question.form == "whole":
-        return _whole(text)
+        return _whole(_TO_ONE.sub("", text))
+    if question.form == "ratio":
+        return text.replace(":", "/")
     if question.form == "number":
         return _number(text)
     return _with_unit(text, unit)
@@ -110,12 +120,14 @@ def _parts(text: str) -> list[str]:
 
     >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
     (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05', '0.1 mm'])
+    >>> _parts("1/16 3/32"), _parts("0.9,1.1")
+    (['1/16', '3/32'], ['0.9', '1.1'])
     """
-    words = text.split()
-    if all(_PLAIN.fullmatch(word) for word in words):
+    words = (text.replace(",", " ") if _POINTS.fullmatch(text) else text).split()
+    if _are_numbers(words):
         return words
     *numbers, last = words
-    if len(numbers) > 1 and all(_PLAIN.fullmatch(word) for word in numbers) and _UNIT_BEHIND.fullmatch(last):
+    if len(numbers) > 1 and _are_numbers(numbers) and _UNIT_BEHIND.fullmatch(last):
         return [*numbers[:-1], f"{numbers[-1]} {last}"]
     return _WITH_UNIT.findall(text) if _ALL_WITH_UNITS.fullmatch(text) else [text]
 
@@ -124,6 +136,11 @@ def _with_unit(text: str, unit: str) -> str:
     if _BEGUN.match(text):
         text = f"0{text}"
     return f"{text} {unit}" if unit and is_bare(text) else text
+
+
+def _are_numbers(words: list[str]) -> bool:
+    """Tell whether all words are numbers: decimal ones, or fractions only, since "1 1/4" is one number."""
+    return any(all(kind.fullmatch(word) for word in words) for kind in (_PLAIN, _FRACTION))
 
 
 def _with_units(items: list[str], unit: str) -> list[str]:

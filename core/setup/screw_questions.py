@@ -120,7 +120,7 @@ CHANGE_GEARS = Chapter(
             asked="How many turns does the first driver make in one turn of the spindle?",
             how=("Mark the chuck and the first gear of the train, turn the chuck by hand and count. Empty: 1/1.",),
             picture="gears",
-            form="text",
+            form="ratio",
             example="such as 1/1 or 1/2",
             applies=lambda table: bool(table.get("teeth")),
         ),

@@ -164,7 +164,7 @@ def _meant_words(usual: Usual, item: Any) -> str:
     if quantity is None or usual.kind not in {"length", "pitch"}:
         return ""
     number = number_text(quantity.number, 6)
-    units = ("mm", "thou", "in") if usual.kind == "length" else ("mm", "tpi")
+    units = ("mm", "thou", "in") if usual.kind == "length" else ("mm", "in", "tpi")
     for unit in units:
         size = _size(usual, f"{number} {unit}")
         if size and _bound(usual.least) <= size <= _bound(usual.most):

@@ -129,7 +129,6 @@ def test_an_inch_lathe_is_asked_in_inches() -> None:
         ("gearbox", {}, "pitches", ["1"]),
         ("spindle", {}, "speeds", ["0 rpm"]),
         ("spindle", {}, "range", ["1200 rpm", "50 rpm"]),
-        ("spindle", {}, "range", ["50 rpm"]),
         ("spindle", {}, "run_down", "some"),
         ("rotary_table", {}, "ratio", "x"),
         ("rotary_table", {"ratio": 72}, "dial_graduation", "7 arcmin"),

@@ -17,6 +17,7 @@ from core.setup.answers import unit_of, value_of
 from core.setup.chapters import chapters_of, first_open
 from core.setup.dial_unit import in_unit
 from core.setup.doubts import doubts, lacking
+from core.setup.draft import Draft, judged
 from core.setup.question import KIND, UNIT, Chapter, Question
 from core.setup.usual import unlikely, usual_for
 from tests.core.figures import figures
@@ -133,6 +134,44 @@ def test_a_number_ten_times_off_is_odd(name: str, key: str, typed: str, table: d
 def test_ordinary_numbers_pass(name: str, key: str, typed: str, unit: str, table: dict[str, Any]) -> None:
     """A unit behind the last number of a list counts for those before it; what cannot be read is refused elsewhere."""
     assert odd(name, key, typed, unit, **table) == ""
+
+
+@pytest.mark.parametrize(
+    ("name", "key", "typed", "value"),
+    [
+        ("rotary_table", "ratio", "72:1", 72),
+        ("rotary_table", "ratio", "1 : 72", 72),
+        ("change_gears", "fixed_ratio", "1:2", "1/2"),
+        ("spindle", "range", "50 - 1200", ["50 rpm", "1200 rpm"]),
+        ("spindle", "range", "50 to 1200 rpm", ["50 rpm", "1200 rpm"]),
+        ("spindle", "speeds", "70,115,190", ["70 rpm", "115 rpm", "190 rpm"]),
+        ("stock", "wires", "1/16 3/32 in", ["1/16 in", "3/32 in"]),
+        ("stock", "wires", "0.9,1.1", ["0.9 mm", "1.1 mm"]),
+    ],
+)
+def test_what_is_written_on_machines_is_understood(name: str, key: str, typed: str, value: Any) -> None:
+    """A worm's 72:1, two speeds with a dash, commas without a blank, fractions of an inch."""
+    question = question_of(name, key)
+    assert value_of(question, typed, unit_of(question, {})) == value
+    assert not judged(Draft(path=Path("lathe.toml")), chapter_of(name), question, value)
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "is_wrong"),
+    [("per_turn", "4 mm", True), ("per_turn", "0.1 in", False), ("backlash", "0.2 mm", False)],
+)
+def test_a_dial_is_entered_as_it_is_engraved(key: str, value: str, is_wrong: bool) -> None:
+    """One in thou has no marks in millimetres; its backlash may come from an indicator."""
+    chapter = chapter_of("dial.compound")
+    draft = Draft(path=Path("lathe.toml")).answered(chapter, question_of("dial.compound", UNIT), "thou")
+    draft = draft.answered(chapter, question_of("dial.compound", "graduation"), "1 thou")
+    assert bool(judged(draft, chapter, question_of("dial.compound", key), value)) is is_wrong
+
+
+def test_one_speed_of_two_is_refused_in_the_words_of_the_question() -> None:
+    """Not as a list of a file."""
+    lone = judged(Draft(path=Path("lathe.toml")), chapter_of("spindle"), question_of("spindle", "range"), ["50 rpm"])
+    assert "[" not in lone and figures(lone) == {"1", "50", "1200"}
 
 
 @pytest.mark.parametrize(

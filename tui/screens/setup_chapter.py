@@ -162,7 +162,7 @@ class ChapterScreen(BaseScreen[str]):
 
     def _show_unit(self, question: Question) -> None:
         text = self._entry.value
-        counts = question.form == "quantities" or not text.strip() or is_bare(text)
+        counts = question.form in {"quantities", "range"} or not text.strip() or is_bare(text)
         unit = self._unit(question) if counts else ""
         self.query_one("#setup-before", Static).update(f"{glyphs_of(self.app)['current']} [")
         self.query_one("#setup-behind", Static).update(f"] {unit}" if unit else "]")
