@@ -61,7 +61,7 @@ def first_to_do(dial: Dial, position: str) -> str:
         return f"First, spindle stopped: set the readout of the {name} to 0."
     way = "in" if dial.marks_at(read_position(dial, position)) >= 0 else "out"
     backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
-    zero = "set its dial to 0" if dial.can_zero else "note what its dial shows: that is 0 here"
+    zero = "set its dial to 0" if dial.can_zero else "note what its dial shows, and count from there"
     return f"First, spindle stopped: turn the {name} {way} until the backlash{backlash} is taken up. Then {zero}."
 
 

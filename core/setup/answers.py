@@ -23,7 +23,7 @@ _UNIT_WORDS = {
     "deg": ("degrees", "arcmin"),
     "arcmin": ("minutes of arc", "deg or arcsec"),
     "arcsec": ("seconds of arc", "deg or arcmin"),
-    "rpm": ("turns a minute", ""),
+    "rpm": ("turns a minute (rpm)", ""),
     "s": ("seconds", ""),
 }
 """By unit: its name, and what else may be entered."""

@@ -13,7 +13,10 @@ ROTARY_TABLE = Chapter(
             key="ratio",
             label="turns",
             asked="How many turns of the handle make one turn of the table?",
-            how=("It stands in its papers: 40, 60, 72, 90. Or see how many degrees one turn moves: 360 by that.",),
+            how=(
+                "It stands in its papers: 40, 60, 72, 90. Or see how many degrees one turn moves: 360 by that. A table "
+                "without a worm, turned by hand against its own scale or notches: 1.",
+            ),
             picture="table",
             form="whole",
             example="such as 72",
@@ -23,10 +26,11 @@ ROTARY_TABLE = Chapter(
             key="dial_graduation",
             label="dial",
             asked="What is it from one mark of the handle's dial to the next, as angle of the table?",
-            how=("Empty where there are hole plates only.",),
+            how=("Where the table is turned without a handle: on its own scale. Empty where there are plates only.",),
             picture="table",
             unit="arcmin",
             example="such as 2 arcmin",
+            finding=findings.TABLE_MARKS,
             applies=is_there,
         ),
         Question(

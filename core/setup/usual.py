@@ -59,7 +59,7 @@ _USUAL: Mapping[tuple[str, str], tuple[Usual, ...]] = {
     ("spindle", "reaction_time"): (Usual("time", 0.2, 5),),
     ("spindle", "run_down"): (Usual("count", 0.05, 20),),
     ("spindle", "most_speed"): (Usual("rotation", 200, 6000),),
-    ("rotary_table", "ratio"): (Usual("count", 4, 180),),
+    ("rotary_table", "ratio"): (Usual("count", 1, 180),),
     ("rotary_table", "dial_graduation"): (Usual("angle", 5 / 3600, 2),),
     ("rotary_table", "vernier"): (Usual("angle", 1 / 3600, 1 / 6),),
     ("rotary_table", "plates"): (Usual("count", 5, 130),),
