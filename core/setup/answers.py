@@ -96,7 +96,7 @@ def unit_words(question: Question, unit: str) -> str:
     if question.unit == DIAL_UNIT:
         return f"A number alone is in {name}, as this dial is engraved."
     if unit == "mm" and question.key in _PITCHES:
-        others = "tpi"
+        return f"A number alone is in {name}. For threads to the inch, enter such as 8 tpi."
     more = f" For {others}, enter the unit too." if others else ""
     return f"A number alone is in {name}.{more}"
 
