@@ -25,7 +25,7 @@ def doubts(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
     if section_problems(chapter.section, table):
         return ()
     odd = (unlikely(chapter, question, table, table.get(question.key)) for question in chapter.questions)
-    return (*(f"{sentence} Is that so?" for sentence in odd if sentence), *_doubts_of_all(chapter, table))
+    return (*(sentence for sentence in odd if sentence), *_doubts_of_all(chapter, table))
 
 
 def _doubts_of_all(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:

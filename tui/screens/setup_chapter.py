@@ -304,8 +304,7 @@ class ChapterScreen(BaseScreen[str]):
         table = self._work.draft.table(self._chapter.section)
         odd = unlikely(self._chapter, question, table, value)
         again = (question.key, value)
-        # A held key must not keep what nobody has looked at.
-        if not odd or (again == self._asked_again and self.halfnut.presses.latest_is_alone()):
+        if not odd or again == self._asked_again:
             self._asked_again = None
             return False
         self._asked_again = again
