@@ -139,7 +139,16 @@ def sync_folder(folder: Path) -> None:
 
 def name_of(path: Path) -> str:
     """Return the path as it may stand in a message."""
-    return clean(str(path), 200)
+    return clean(short_path(path), 200)
+
+
+def short_path(path: Path) -> str:
+    """Return a path with the user's own folder as ~."""
+    try:
+        inside = path.relative_to(Path.home()).parts
+    except (RuntimeError, ValueError):
+        return str(path)
+    return "/".join(("~", *inside))
 
 
 def _decoded(content: bytes, name: str) -> str:

@@ -65,7 +65,7 @@ def own_folders(homes: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("XDG_RUNTIME_DIR", str(home))
     monkeypatch.setenv("XDG_CONFIG_DIRS", str(home / "none"))
     monkeypatch.setenv("XDG_DATA_DIRS", str(home / "none"))
-    for name in ("NO_COLOR", "COLORTERM", "LC_ALL", "LC_CTYPE", "TEXTUAL", "TEXTUAL_THEME"):
+    for name in ("XDG_DOCUMENTS_DIR", "NO_COLOR", "COLORTERM", "LC_ALL", "LC_CTYPE", "TEXTUAL", "TEXTUAL_THEME"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("LANG", "C.UTF-8")
     monkeypatch.setenv("TERM", "xterm-256color")

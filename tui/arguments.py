@@ -15,7 +15,7 @@ usage: halfnut [JOB]                      open the program, or a job
        halfnut log [JOB]                  print what was done and logged
 
   --lathe FILE      the lathe that all numbers are for
-  --data DIR        where the log lives
+  --data DIR        where the log and new files live
   --charset KIND    what screens and pictures are drawn with: auto, ascii, blocks or braille
   --format FORM     card: text, markdown or json; convert: text or json; log: text, csv or json
   --verify          log: check every entry of the log

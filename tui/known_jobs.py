@@ -1,14 +1,18 @@
-"""The jobs that can be opened without typing: those of the log, newest first, and the samples."""
+"""The jobs that can be opened without typing: those opened last, those of the log, the user's own, the samples."""
 
+import contextlib
+import json
 from importlib import resources
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.errors import FileError
-from core.files import name_of, read_text, read_toml, write_text
+from core.files import name_of, read_text, read_toml, seems_there, write_text
 from core.plain_text import clean
 
 if TYPE_CHECKING:
+    from core.jobs import Job
     from core.logbook import Logbook
     from core.logbook_schema import RunInfo
 
@@ -16,6 +20,10 @@ MOST_RECENT = 8
 _PAGE = 50
 _MOST_RUNS = 500
 """Looked through for recent jobs; many pieces of one job must not cost more than this."""
+_OPENED = "opened_jobs.json"
+"""Beside the log: the jobs opened last, newest first. Without it the log still knows those that were run."""
+_MOST_OWN = 20
+_MOST_FILES = 500
 
 
 class KnownJob(NamedTuple):
@@ -25,9 +33,35 @@ class KnownJob(NamedTuple):
     title: str
 
 
-def recent_jobs(logbook: "Logbook") -> list[KnownJob]:
-    """Return the jobs that were worked on last, newest first; raises LogbookError."""
-    found: dict[str, KnownJob] = {}
+def note_opened(folder: Path, job: "Job") -> None:
+    """Note in the log's folder that a job was opened now; what cannot be written keeps nobody waiting."""
+    opened = KnownJob(job.path.resolve(), job.title)
+    before = _opened_jobs(folder)
+    if before[:1] == [opened]:
+        return
+    kept = [opened, *(known for known in before if known.path != opened.path)][:MOST_RECENT]
+    with contextlib.suppress(FileError):
+        write_text(folder / _OPENED, json.dumps([[str(known.path), known.title] for known in kept], indent=1) + "\n")
+
+
+def _opened_jobs(folder: Path) -> list[KnownJob]:
+    """Return the jobs noted as opened, newest first, whose files are still there."""
+    if not seems_there(folder / _OPENED):
+        return []
+    try:
+        rows = json.loads(read_text(folder / _OPENED))
+        noted = [KnownJob(Path(str(path)), clean(str(title), 200)) for path, title in rows[:MOST_RECENT]]
+    except (FileError, ValueError, TypeError, KeyError, RecursionError):
+        return []
+    return [known for known in noted if seems_there(known.path)]
+
+
+def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
+    """Return the jobs that were opened or worked on last, newest first; raises LogbookError.
+
+    folder: the log's.
+    """
+    found = {str(job.path): job for job in _opened_jobs(folder)}
     before: int | None = None
     for _ in range(_MOST_RUNS // _PAGE):
         page = logbook.runs(limit=_PAGE, before=before)
@@ -39,6 +73,17 @@ def recent_jobs(logbook: "Logbook") -> list[KnownJob]:
             break
         before = page[-1].number
     return list(found.values())
+
+
+def own_jobs(documents: Path) -> list[KnownJob]:
+    """Return the jobs in the user's own folder, the one changed last first."""
+    try:
+        files = [path for path in islice(documents.iterdir(), _MOST_FILES) if path.suffix == ".toml"]
+        files.sort(key=lambda path: path.stat().st_mtime, reverse=True)
+    except OSError:
+        return []
+    titled = ((path.resolve(), _title_of_job(path)) for path in files)
+    return list(islice((KnownJob(path, title) for path, title in titled if title), _MOST_OWN))
 
 
 def unfinished_without_job(logbook: "Logbook") -> "list[RunInfo]":

@@ -1,4 +1,4 @@
-"""The folders halfnut keeps things in: the log, and what the user has told it about the lathe."""
+"""The folders halfnut keeps things in: the log, the user's lathes, and the user's own jobs and exports."""
 
 from pathlib import Path
 from typing import NamedTuple
@@ -15,6 +15,8 @@ class Paths(NamedTuple):
     """The user's own lathe, and the look chosen last."""
     cache: Path
     """What can be worked out again: units learnt from pint."""
+    documents: Path
+    """Where new jobs and exports go, unless the user enters another place."""
 
     @property
     def own_lathe(self) -> Path:
@@ -35,7 +37,7 @@ class Paths(NamedTuple):
 
 
 def user_paths(data: Path | None = None) -> Paths:
-    """Return the folders of this user; `data` (--data) in place of the usual one."""
+    """Return the folders of this user; `data` (--data) in place of the usual one, with the user's files inside it."""
     # Only the screens and the log need it, and it takes as long as reading a job.
     import platformdirs
 
@@ -43,4 +45,5 @@ def user_paths(data: Path | None = None) -> Paths:
         data=data or platformdirs.user_data_path(_APPLICATION, appauthor=False),
         config=platformdirs.user_config_path(_APPLICATION, appauthor=False),
         cache=platformdirs.user_cache_path(_APPLICATION, appauthor=False),
+        documents=data / "documents" if data else platformdirs.user_documents_path() / _APPLICATION,
     )

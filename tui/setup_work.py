@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, Any
 
 from core.errors import FileError
+from core.files import name_of
 from core.job_writer import lathe_file
 from core.jobs import read_job
 from core.lathe_file import find_lathe
@@ -61,7 +62,7 @@ def follow(app: "HalfnutApp") -> str:
 def other_lathe(app: "HalfnutApp") -> str:
     """Say where another lathe than the one set up here counts: --lathe, or the job's own; "" where none does."""
     if app.lathe_path is not None:
-        return f"The program was started with --lathe {app.lathe_path}: that lathe counts until it is left."
+        return f"The program was started with --lathe {name_of(app.lathe_path)}: that lathe counts until it is left."
     try:
         named = app.job and lathe_file(app.job)
     except FileError:

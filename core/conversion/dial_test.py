@@ -48,6 +48,23 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def first_to_do(dial: Dial, position: str) -> str:
+    """Return what to do before a dial is turned from 0 to a position: backlash is taken up the way it then goes.
+
+    Raises QuantityError for what is no position.
+
+    >>> first_to_do(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")
+    'First, spindle stopped: turn the compound in until the backlash is taken up. Then set its dial to 0.'
+    """
+    name = dial_words(dial.name)
+    if dial.per_turn is None:
+        return f"First, spindle stopped: set the readout of the {name} to 0."
+    way = "in" if dial.marks_at(read_position(dial, position)) >= 0 else "out"
+    backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
+    zero = "set its dial to 0" if dial.can_zero else "note what its dial shows, and count from there"
+    return f"First, spindle stopped: turn the {name} {way} until the backlash{backlash} is taken up. Then {zero}."
+
+
 def _length_words(dial: Dial, length_mm: Fraction) -> str:
     """Return a length in the unit that a dial is engraved in, and in the other."""
     inches = length_mm / MM_PER_INCH

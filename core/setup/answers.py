@@ -10,11 +10,31 @@ from core.setup.dial_unit import dial_unit
 from core.setup.question import DIAL_UNIT, Question
 
 _PARTED = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
+_COMMA = re.compile(r"\s*,\s*")
+_TO = re.compile(r"(?<=[\w.])\s*(?:-|–|\bto\b)\s*(?=[\d.])")
+_TO_ONE = re.compile(r"^1\s*[:/]\s*(?=\d)|(?<=\d)\s*[:/]\s*1$")
+"""What is more than a whole number in "72:1", as a worm's ratio is printed."""
+_LISTS = frozenset({"quantities", "range"})
+_UNIT_WORDS = {
+    "mm": ("millimetres", "in or thou"),
+    "in": ("inches", "mm or thou"),
+    "thou": ("thou", "mm or in"),
+    "tpi": ("threads to the inch", "mm"),
+    "deg": ("degrees", "arcmin"),
+    "arcmin": ("minutes of arc", "deg or arcsec"),
+    "arcsec": ("seconds of arc", "deg or arcmin"),
+    "rpm": ("turns a minute (rpm)", ""),
+    "s": ("seconds", ""),
+}
+"""By unit: its name, and what else may be entered."""
 _PITCHES = frozenset({"pitch", "pitches"})
 _PLATES = re.compile(r"\s*/\s*|\s*;\s*")
 _BLANKS = re.compile(r"[\s,]+")
 _BEGUN = re.compile(r"[.,]\d", re.ASCII)
 _PLAIN = re.compile(r"\d*[.,]?\d+", re.ASCII)
+_FRACTION = re.compile(r"\d+/\d+", re.ASCII)
+_POINTS = re.compile(r"\d*\.\d+(?:,\d*\.\d+)+", re.ASCII)
+_UNIT_BEHIND = re.compile(r"(?:[^\W\d]+|\")\Z")
 _WITH_UNIT = re.compile(rf"{_PLAIN.pattern}\s*[^\W\d]+", re.ASCII)
 _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+", re.ASCII)
 
@@ -27,7 +47,7 @@ def text_of(question: Question, value: Any) -> str:
         return " / ".join(" ".join(str(circle) for circle in _listed(plate)) for plate in value)
     if question.form == "wholes" and isinstance(value, list | tuple):
         return " ".join(str(item) for item in value)
-    if question.form == "quantities" and isinstance(value, list | tuple):
+    if question.form in _LISTS and isinstance(value, list | tuple):
         return "; ".join(str(item) for item in value)
     return str(value)
 
@@ -44,10 +64,13 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
         return [_wholes(plate) for plate in _PLATES.split(text) if plate]
     if question.form == "wholes":
         return _wholes(text)
-    if question.form == "quantities":
-        return [_with_unit(item, unit) for item in _items(text)]
+    if question.form in _LISTS:
+        between = _TO.sub("; ", text) if question.form == "range" else text
+        return _with_units(_items(_COMMA.sub("; ", between) if unit == "rpm" else between), unit)
     if question.form == "whole":
-        return _whole(text)
+        return _whole(_TO_ONE.sub("", text))
+    if question.form == "ratio":
+        return text.replace(":", "/")
     if question.form == "number":
         return _number(text)
     return _with_unit(text, unit)
@@ -65,6 +88,19 @@ def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") 
     return question.unit
 
 
+def unit_words(question: Question, unit: str) -> str:
+    """Return the sentence that says what a bare number counts in, and what else may be entered; "" for no unit."""
+    if question.options or unit not in _UNIT_WORDS:
+        return ""
+    name, others = _UNIT_WORDS[unit]
+    if question.unit == DIAL_UNIT:
+        return f"A number alone is in {name}, as this dial is engraved."
+    if unit == "mm" and question.key in _PITCHES:
+        return f"A number alone is in {name}. For threads to the inch, enter such as 8 tpi."
+    more = f" For {others}, enter the unit too." if others else ""
+    return f"A number alone is in {name}.{more}"
+
+
 def is_bare(text: str) -> bool:
     """Tell whether a text is a number without a unit."""
     try:
@@ -80,14 +116,19 @@ def _items(text: str) -> list[str]:
 
 
 def _parts(text: str) -> list[str]:
-    """Split at blanks where all are bare numbers, or each has its own unit; anything else is one item.
+    """Split at blanks between bare numbers, the last with a unit or none, or each with its own; else it is one item.
 
     >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
-    (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05 0.1 mm'])
+    (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05', '0.1 mm'])
+    >>> _parts("1/16 3/32"), _parts("0.9,1.1")
+    (['1/16', '3/32'], ['0.9', '1.1'])
     """
-    words = text.split()
-    if all(_PLAIN.fullmatch(word) for word in words):
+    words = (text.replace(",", " ") if _POINTS.fullmatch(text) else text).split()
+    if _are_numbers(words):
         return words
+    *numbers, last = words
+    if len(numbers) > 1 and _are_numbers(numbers) and _UNIT_BEHIND.fullmatch(last):
+        return [*numbers[:-1], f"{numbers[-1]} {last}"]
     return _WITH_UNIT.findall(text) if _ALL_WITH_UNITS.fullmatch(text) else [text]
 
 
@@ -95,6 +136,27 @@ def _with_unit(text: str, unit: str) -> str:
     if _BEGUN.match(text):
         text = f"0{text}"
     return f"{text} {unit}" if unit and is_bare(text) else text
+
+
+def _are_numbers(words: list[str]) -> bool:
+    """Tell whether all words are numbers: decimal ones, or fractions only, since "1 1/4" is one number."""
+    return any(all(kind.fullmatch(word) for word in words) for kind in (_PLAIN, _FRACTION))
+
+
+def _with_units(items: list[str], unit: str) -> list[str]:
+    """Return a list in which a bare number has the unit of the next item that has one, as it is spoken; else `unit`.
+
+    >>> _with_units(["0.9", "1.1 mm", "1.35"], "in")
+    ['0.9 mm', '1.1 mm', '1.35 in']
+    """
+    found: list[str] = []
+    spoken = unit
+    for item in reversed(items):
+        if not is_bare(item):
+            own = _UNIT_BEHIND.search(item)
+            spoken = own[0] if own else unit
+        found.append(_with_unit(item, spoken))
+    return found[::-1]
 
 
 def _wholes(text: str) -> list[Any]:

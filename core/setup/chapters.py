@@ -8,6 +8,7 @@ from core.fields import Problem
 from core.lathe import DIAL_NAMES
 from core.setup.answers import text_of
 from core.setup.dial_questions import dial_chapter, is_readout
+from core.setup.draft import section_problems
 from core.setup.part_questions import PARTS, THE_LATHE
 from core.setup.question import KIND, OWN_KEY, Chapter, Question
 
@@ -25,6 +26,25 @@ def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
 @cache
 def _slides() -> tuple[Chapter, ...]:
     return tuple(dial_chapter(name) for name in _FIRST_DIALS)
+
+
+def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
+    """Return which of the questions that make sense now is the first without a right answer; 0 where all have one.
+
+    >>> first_open(THE_LATHE, {"name": "Bench lathe"}), first_open(THE_LATHE, {})
+    (1, 0)
+    """
+    wrong = {problem.key for problem in section_problems(chapter.section, table)}
+    questions = enumerate(chapter.asked(table))
+    waiting = (at for at, question in questions if question.key in wrong or question.value_in(table) in (None, ""))
+    return next(waiting, 0)
+
+
+def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
+    """Return what is wrong with a chapter's table, at the question that is asked first; None for nothing."""
+    keys = [question.key for question in chapter.questions]
+    found = section_problems(chapter.section, table)
+    return min(found, key=lambda problem: keys.index(problem.key) if problem.key in keys else len(keys), default=None)
 
 
 def told(chapter: Chapter, table: Mapping[str, Any]) -> str:

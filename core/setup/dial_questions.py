@@ -130,7 +130,7 @@ def _per_turn(name: str) -> Question:
         ),
         picture="turn",
         unit=DIAL_UNIT,
-        example="such as 4 mm or 100 thou",
+        example="such as {4 mm|100 thou}",
         applies=is_dial,
     )
 
@@ -143,7 +143,7 @@ def _graduation(name: str) -> Question:
         how=("On a readout: the last step that it shows.", "On a dial the marks in a turn can be counted."),
         picture="marks",
         unit=DIAL_UNIT,
-        example="such as 0.02 mm or 1 thou",
+        example="such as {0.02 mm|1 thou}",
         finding=findings.MARKS,
         applies=_is_there,
     )
@@ -173,9 +173,9 @@ def _lead(name: str) -> Question:
         asked=f"Is the engraving on {_the(name)} true? If not: how far does one turn move the slide?",
         how=(
             "Leave it empty where it is true, or where you do not know. Some screws are not what their collar "
-            "says: a 1 mm screw marked 40 thou moves 1 mm, not 1.016 mm.",
+            "says: a 1 mm screw marked 40 thou moves 1 mm, not 1.016 mm. F4 works one turn out from ten.",
         ),
-        picture="ten_turns",
+        picture="one_turn",
         unit="mm",
         example="empty: the engraving is true",
         finding=findings.LEAD,

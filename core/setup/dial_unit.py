@@ -14,14 +14,13 @@ _IN_DIAL_UNIT = ("per_turn", "graduation", "backlash")
 _EITHER = re.compile(r"\{([^|}]*)\|([^|}]*)\}")
 
 
-def for_dial(sentence: str, table: Mapping[str, Any]) -> str:
-    """Return a sentence with, of each "{0.5 mm|20 thou}", what the dial of a table is engraved in.
+def in_unit(sentence: str, unit: str) -> str:
+    """Return a sentence with the first of each "{0.5 mm|20 thou}" for "mm", the second for "in" and "thou".
 
-    >>> for_dial("Go in by {0.5 mm|20 thou}.", {"per_turn": "100 thou"})
+    >>> in_unit("Go in by {0.5 mm|20 thou}.", "thou")
     'Go in by 20 thou.'
     """
-    metric = dial_unit(table) == "mm"
-    return _EITHER.sub(lambda found: found[1] if metric else found[2], sentence)
+    return _EITHER.sub(lambda found: found[1] if unit == "mm" else found[2], sentence)
 
 
 def sizes_in(tables: Mapping[str, Any]) -> str:

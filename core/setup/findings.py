@@ -60,6 +60,12 @@ MARKS = Finding(
     measured=(Measured(key="marks", label="Spaces in a turn", unit=""),),
     work_out=measuring.marks_in_a_turn,
 )
+TABLE_MARKS = Finding(
+    title="What is a mark of the table's dial?",
+    steps=("Count the spaces between marks, once round the dial of the handle.",),
+    measured=(Measured(key="marks", label="Spaces in a turn", unit=""),),
+    work_out=measuring.marks_of_table,
+)
 PLAY = Finding(
     title="How much play?",
     steps=(

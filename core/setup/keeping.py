@@ -5,11 +5,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from core.files import short_path
 from core.lathe import LATHE_FORMAT, Lathe
 from core.lathe_file import lathe_from
 from core.lathe_writer import write_lathe
 from core.plain_text import quoted
-from core.setup.chapters import chapters_of, problem_words
+from core.setup.chapters import chapters_of, first_problem, problem_words
 from core.setup.draft import Answers, Draft, forget_draft, keep_draft, plain, read_draft, section_problems
 from core.setup.in_use import own_lathe, use_lathe
 from core.setup.question import KIND, NONE, OWN_KEY, KeyPath
@@ -31,7 +32,7 @@ class Kept(NamedTuple):
         """What was done, "" where nothing was."""
         if not self.written:
             return ""
-        where = quoted(str(self.draft.path), 100)
+        where = quoted(short_path(self.draft.path), 100)
         if self.beside is None:
             return f"Kept in {where}."
         return (
@@ -78,8 +79,8 @@ def unfinished(draft: Draft) -> tuple[str, ...]:
     for chapter in chapters_of(tables):
         table = draft.table(chapter.section)
         waiting = any(path[:-1] == chapter.section for path, _ in draft.open_answers)
-        problems = section_problems(chapter.section, table) if waiting and plain(table) else ()
-        found += [f"{chapter.title}, {problem_words(chapter, table, problem)}" for problem in problems[:1]]
+        problem = first_problem(chapter, table) if waiting and plain(table) else None
+        found += [f"{chapter.title}, {problem_words(chapter, table, problem)}"] if problem else []
     return tuple(found)
 
 

@@ -123,6 +123,17 @@ def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found
     )
 
 
+def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+    """Return what one mark of a table's handle counts as its angle, from the number of marks round the dial."""
+    turn_arcmin = _turn_of_table_deg(table, "marks") * 60
+    count = _whole(typed, "marks", most=2000)
+    mark = exact_text(turn_arcmin / count)
+    return Found(
+        value=f"{mark} arcmin",
+        sentence=f"One turn is {exact_text(turn_arcmin)} arcmin in {count} marks: {mark} arcmin from one to the next.",
+    )
+
+
 def play_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
     """Return a dial's play from its readings at one place, reached inwards and outwards."""
     first, second = (read_typed(typed, key, "length") for key in ("inwards", "outwards"))
@@ -136,13 +147,18 @@ def play_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
 def play_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
     """Return the play of a table's worm from the readings of its handle at one place, reached from both sides."""
     first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
-    ratio = table.get("ratio")
-    if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
-        raise CoreError("first the turns of the handle for one turn of the table are wanted", field="inwards")
-    play = _round_the_turn(first.value - second.value, Fraction(360, ratio))
+    play = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
     minutes = exact_text(play * 60)
     text = f"{minutes} arcmin"
     return Found(value=text, sentence=f"Between the two readings lie {text}: that is the play.")
+
+
+def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
+    """Return how far one turn of the handle turns the table [deg]; raises CoreError, naming the field, if unknown."""
+    ratio = table.get("ratio")
+    if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
+        raise CoreError("first the turns of the handle for one turn of the table are wanted", field=field)
+    return Fraction(360, ratio)
 
 
 def exact_text(number: Fraction) -> str:

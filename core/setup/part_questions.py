@@ -24,7 +24,7 @@ THE_LATHE = Chapter(
             how=("Half of the largest diameter that turns over the bed.",),
             picture="centre_height",
             unit="mm",
-            example="such as 110 mm or 4 1/2 in",
+            example="such as {110 mm|4 1/2 in}",
         ),
     ),
 )

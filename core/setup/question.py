@@ -9,8 +9,8 @@ from core.setup.measuring import Finding
 KeyPath = tuple[str, ...]
 """Where a value stands in a lathe's tables: ("dial", "compound", "per_turn")."""
 
-Form = Literal["quantity", "text", "whole", "number", "wholes", "quantities", "plates"]
-"""What a typed answer is in the file; "text" covers names and ratios."""
+Form = Literal["quantity", "text", "ratio", "whole", "number", "wholes", "quantities", "range", "plates"]
+"""What a typed answer is in the file; a "range" is two quantities."""
 
 OWN_KEY = "~"
 """Begins the keys that only set-up keeps and no lathe file holds, such as the unit that a dial is engraved in."""

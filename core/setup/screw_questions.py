@@ -59,10 +59,10 @@ LEADSCREW = Chapter(
             key="pitch",
             label="",
             asked="What is the pitch of the leadscrew?",
-            how=("In mm, or in threads to the inch (8 tpi).",),
+            how=("From one crest to the next. F4 works it out from ten turns.",),
             picture="leadscrew",
             unit="mm",
-            example="such as 3 mm or 8 tpi",
+            example="such as {3 mm|8 tpi}",
             finding=findings.LEADSCREW,
         ),
     ),
@@ -120,7 +120,7 @@ CHANGE_GEARS = Chapter(
             asked="How many turns does the first driver make in one turn of the spindle?",
             how=("Mark the chuck and the first gear of the train, turn the chuck by hand and count. Empty: 1/1.",),
             picture="gears",
-            form="text",
+            form="ratio",
             example="such as 1/1 or 1/2",
             applies=lambda table: bool(table.get("teeth")),
         ),
@@ -136,13 +136,13 @@ GEARBOX = Chapter(
             label="",
             asked="Which pitches do the levers of a threading gearbox give?",
             how=(
-                "From the plate on the headstock, as far as you want them: 0.5 mm; 1 mm; 8 tpi; 20 tpi. "
+                "From the plate on the headstock, as far as you want them: {0.5 1 1.5|8 16 20}, or 0.5 mm; 20 tpi. "
                 "Empty where there is none.",
             ),
             picture="gearbox",
             form="quantities",
             unit="mm",
-            example="such as 0.5 mm; 20 tpi",
+            example="such as {0.5 1 1.5|8 16 20}",
         ),
     ),
 )

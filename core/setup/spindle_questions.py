@@ -50,7 +50,7 @@ SPINDLE = Chapter(
             asked="Which are the slowest and the fastest speed?",
             how=("Two numbers with a blank between: 50 1200.",),
             picture="speeds",
-            form="quantities",
+            form="range",
             unit="rpm",
             example="such as 50 1200",
             applies=_is_stepless,
@@ -112,7 +112,7 @@ CHUCK = Chapter(
             how=("The move of a jaw is then told in turns of its key. Empty: not known.",),
             picture="jaws",
             unit="mm",
-            example="such as 4 mm",
+            example="such as {4 mm|0.125 in}",
             finding=findings.JAW,
         ),
         Question(

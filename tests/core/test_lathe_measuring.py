@@ -133,6 +133,15 @@ def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("ratio", "marks", "graduation"), [(72, "150", "2 arcmin"), (40, "60", "9 arcmin"), (90, "7", "240/7 arcmin")]
+)
+def test_marks_of_a_tables_dial(ratio: int, marks: str, graduation: str) -> None:
+    """360 degrees by turns and marks, exactly: 5 degrees in 150 marks are 2 minutes each."""
+    assert found(findings.TABLE_MARKS, {"ratio": ratio}, marks=marks) == graduation
+    assert read_quantity(graduation, "angle").value * int(marks) * ratio == 360
+
+
+@pytest.mark.parametrize(
     ("per_turn", "inwards", "outwards", "play"),
     [
         ("4 mm", "1.20 mm", "0.80 mm", "0.4 mm"),

@@ -11,7 +11,7 @@ from core.figure_words import figure_lines
 from core.lathe_file import lathe_from
 from core.setup import findings
 from core.setup.dial_questions import dial_chapter
-from core.setup.dial_unit import for_dial
+from core.setup.dial_unit import dial_unit, in_unit
 from core.threads.planning import limits_text
 from tests.core.thread_jobs import job_of, lathe, plan_of
 from tui.widgets.setup_pictures import PICTURES
@@ -44,7 +44,7 @@ def test_set_up_asks_for_a_cut_in_the_dials_unit(name: str, per_turn: str, other
     questions = {question.key: question for question in dial_chapter(name).questions}
     sentences = (*questions["reads"].how, *findings.BY_CUT.steps, *findings.BY_CIRCLE.steps, *findings.BY_SLIDE.steps)
     for sentence in sentences:
-        shown = for_dial(sentence, {"per_turn": per_turn})
+        shown = in_unit(sentence, dial_unit({"per_turn": per_turn}))
         assert not any(f"{number} {other_unit}" in shown for number in ("0.5", "1", "20", "40"))
         assert not set("{|}") & set(shown)
 
@@ -89,5 +89,5 @@ def test_cautions_and_figures_of_an_inch_lathe_hold_no_lone_millimetres() -> Non
 def test_the_pictures_of_set_up_follow_the_dial(name: str) -> None:
     """A dial in thou is moved by 20, one in millimetres by 0.5; travel is then 40 or 1.0 of diameter."""
     for per_turn, there, absent in (("100 thou", "20", "0.5"), ("4 mm", "0.5", "20")):
-        shown = " ".join(for_dial(line, {"per_turn": per_turn}) for line in PICTURES[name])
+        shown = " ".join(in_unit(line, dial_unit({"per_turn": per_turn})) for line in PICTURES[name])
         assert there in shown and absent not in shown and "{" not in shown

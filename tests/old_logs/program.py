@@ -174,7 +174,7 @@ async def started(
 
     `day` makes its clock and its session; `job` is a real file, which the log knows as one in JOBS.
     """
-    paths = Paths(data=data, config=data / "config", cache=data / "cache")
+    paths = Paths(data=data, config=data / "config", cache=data / "cache", documents=data / "documents")
     time = Time(day)
     app = make_app(paths, time.clock(), Terminal(), job=job, lathe=lathe, presses=Presses(quiet_s=0.0))
     app.session = f"{day + 1:032x}"

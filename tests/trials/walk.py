@@ -96,7 +96,9 @@ def program(folder: Path, job: Path | None) -> HalfnutApp:
         return now_ms
 
     clock = Clock(wall=lambda: "2026-11-25T10:00:00+01:00", monotonic_ms=monotonic_ms)
-    paths = Paths(data=folder / "data", config=folder / "config", cache=folder / "cache")
+    paths = Paths(
+        data=folder / "data", config=folder / "config", cache=folder / "cache", documents=folder / "documents"
+    )
     return make_app(paths, clock, Terminal(), job=job, presses=Presses(quiet_s=0.0))
 
 

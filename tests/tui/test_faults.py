@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from core.files import short_path
 from tests.conftest import MakeApp
 from tests.tui.made_up import press
 from tests.tui.painted import painted
@@ -57,7 +58,7 @@ async def test_a_fault_is_a_sentence_beside_the_field(
             assert "The program fails at this" in painted(app)
             error = screen.query_one(OperationForm).entries["thread"][1].error
             assert error.startswith("The program fails at this, through a fault of its own. Enter another value.")
-            assert str(paths.data / FILE_NAME) in error
+            assert short_path(paths.data / FILE_NAME) in error
             await press(pilot, "f5", "f4")
             assert app.screen is screen
         await press(pilot, "x", "1")

@@ -260,7 +260,7 @@ async def test_several_lathes(make: MakeApp, paths: Paths, tmp_path: Path, monke
         await keys(pilot, "r", "ctrl+u", "=Nine-inch", "enter")
         assert app.lathe.name == "Nine-inch"
         await keys(pilot, "x", "ctrl+u", "=out.toml", "enter")
-        assert (tmp_path / "out.toml").read_bytes() == paths.own_lathe.read_bytes()
+        assert (paths.documents / "out.toml").read_bytes() == paths.own_lathe.read_bytes()
         await keys(pilot, "n", "3", "ctrl+u", "=Twin", "enter", "1")
         assert app.lathe.name == "Twin"
         await keys(pilot, "l")

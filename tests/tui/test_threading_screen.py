@@ -288,23 +288,23 @@ async def test_adding_to_the_open_job(make: MakeApp, job_path: Path) -> None:
     assert read_job(job_path).operations[-1].plan == job.operations[-1].plan
 
 
-async def test_a_new_job_file(make: MakeApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_a_new_job_file(make: MakeApp, paths: Paths) -> None:
     """Title, file and name are asked; the file names the lathe and the material and becomes the open job."""
-    monkeypatch.chdir(tmp_path)
+    file = paths.documents / "a_5_disc.toml"
     async with opened(make, ThreadingScreen(), lathe=INCH) as (pilot, _screen):
         await paste(pilot, "7/8-9 UNC")
         await fill(pilot, "material", "brass")
         await press(pilot, "f4")
         await paste(pilot, 'A 5" disc')
         await press(pilot, "enter")
-        assert str(tmp_path / "a_5_disc.toml")[-20:] in painted(pilot.app)
+        assert str(file)[-20:] in painted(pilot.app)
         await press(pilot, "enter", "enter")
         job = app_of(pilot).job
-        assert job is not None and job.path == tmp_path / "a_5_disc.toml"
+        assert job is not None and job.path == file
         assert app_of(pilot).lathe.name == "Nine-inch lathe"
         await press(pilot, "escape")
         assert isinstance(pilot.app.screen, Under)
-    assert tomllib.loads((tmp_path / "a_5_disc.toml").read_text()) == {
+    assert tomllib.loads(file.read_text()) == {
         "format": 1,
         "title": 'A 5" disc',
         "lathe": str(INCH),

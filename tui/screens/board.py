@@ -174,6 +174,7 @@ class BoardScreen(BaseScreen[None]):
 
     def read_log(self) -> None:
         """Read how the operations stand, and point at what is next; without a log the board still works."""
+        from tui.known_jobs import note_opened
         from tui.log_access import logbook_of, unfinished_operation, untold_notices
         from tui.log_checking import check_log
 
@@ -185,6 +186,7 @@ class BoardScreen(BaseScreen[None]):
         try:
             logbook = logbook_of(self.halfnut)
             if self._job is not None:
+                note_opened(self.halfnut.paths.data, self._job)
                 path = str(self._job.path.resolve())
                 newest = [logbook.newest_run(path, operation.name) for operation in self._job.operations]
                 latest = unfinished_operation(self.halfnut)

@@ -28,7 +28,7 @@ async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterab
     if chosen is None:
         return
     ending, write = list(_FORMS.values())[chosen]
-    path = await ask(new_file("To which file?", f"{Path.cwd()}/{stem}{ending}"))
+    path = await ask(new_file(screen.halfnut, "To which file?", f"{stem}{ending}"))
     if path is None:
         return
     try:

@@ -6,7 +6,9 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widget import Widget
 
+from core.files import short_path
 from tui.glyphs import glyphs_of
+from tui.paths import Paths
 from tui.screens.base import BaseScreen
 from tui.widgets.key_bar import key_words
 from tui.widgets.wrapping import wrapped
@@ -17,6 +19,15 @@ GENERAL = (
     "The program advises and controls nothing. The machine's manual, local rules and, where they apply, "
     "licensed trades come first."
 )
+
+
+def places(paths: Paths) -> str:
+    """Return the sentence that says where everything is kept."""
+    return (
+        f"New jobs and exports go to {short_path(paths.documents)}, unless you enter another place. The log is in "
+        f"{short_path(paths.data)}; your lathes and settings are in {short_path(paths.config)}; your copies of the "
+        f"samples are in {short_path(paths.samples)}."
+    )
 
 
 def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
@@ -84,12 +95,12 @@ class HelpScreen(BaseScreen[None]):
         super().__init__()
         self.title = f"Help: {about.title or 'keys'}"
         self._keys = key_help(about)
-        own = about.HELP if isinstance(about, BaseScreen) else ""
-        self._paragraphs = [part for part in f"{own}\n\n{GENERAL}".split("\n\n") if part.strip()]
+        self._own = about.HELP if isinstance(about, BaseScreen) else ""
 
     def compose_body(self) -> ComposeResult:
         """The page."""
-        yield HelpText(self._paragraphs, self._keys)
+        text = f"{self._own}\n\n{GENERAL}\n\n{places(self.halfnut.paths)}"
+        yield HelpText([part for part in text.split("\n\n") if part.strip()], self._keys)
 
     def action_leave(self) -> None:
         """Go back to the screen the help was about."""

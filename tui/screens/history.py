@@ -1,5 +1,6 @@
 """History: past runs newest first, read page by page; Enter shows every event of one."""
 
+from pathlib import Path
 from typing import ClassVar
 
 from textual import on
@@ -11,6 +12,7 @@ from textual.reactive import reactive
 
 from core.errors import CoreError
 from core.event_words import run_names, standing_words, status_words
+from core.files import short_path
 from core.logbook import Logbook
 from core.logbook_schema import RunInfo
 from core.plain_text import clean
@@ -134,7 +136,7 @@ class HistoryScreen(BaseScreen[None]):
         name, job = run_names(info)
         sentences = [f"{name}: {status_words(info)}, steps done {standing_words(info)}."]
         if info.origin is not None:
-            sentences.append(f"Job: {job}, {clean(info.origin.job_path, 400)}")
+            sentences.append(f"Job: {job}, {clean(short_path(Path(info.origin.job_path)), 400)}")
         spell = glyphs_of(self.app).text
         return [Content(line) for sentence in sentences for line in wrapped(spell(sentence), columns)]
 

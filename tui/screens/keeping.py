@@ -3,10 +3,10 @@
 import re
 import unicodedata
 from collections.abc import Collection, Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.errors import CoreError, FileError
+from core.files import short_path
 from core.job_editor import change_material, change_operation
 from core.job_writer import JOB_SUFFIX, append_operation, lathe_file, new_job
 from core.jobs import Job
@@ -56,7 +56,7 @@ async def keep_in_job(app: "HalfnutApp", job: Job, parameters: Parameters) -> st
     if name is None:
         return ""
     adopt(app, append_operation(job.path, {**parameters, "name": name}, app.lathe_path, app.paths.own_lathe))
-    return f"Added to {quoted(str(job.path), 100)} as {quoted(name)}."
+    return f"Added to {quoted(short_path(job.path), 100)} as {quoted(name)}."
 
 
 def keep_change(app: "HalfnutApp", job: Job, parameters: Parameters) -> str:
@@ -69,7 +69,7 @@ def keep_change(app: "HalfnutApp", job: Job, parameters: Parameters) -> str:
     adopt(app, changed)
     if changed.text == job.text:
         return f"{quoted(name)} is as it was: nothing was changed."
-    return f"{quoted(name)} is changed in {quoted(str(job.path), 100)}."
+    return f"{quoted(name)} is changed in {quoted(short_path(job.path), 100)}."
 
 
 async def keep_material(app: "HalfnutApp", material: str | None) -> str:
@@ -131,8 +131,7 @@ async def keep_in_new_file(app: "HalfnutApp", parameters: Parameters, material: 
     title = await app.push_screen_wait(question)
     if title is None:
         return ""
-    folder = app.job.path.resolve().parent if app.job else Path.cwd()
-    path = await app.push_screen_wait(new_file("In which file is it kept?", str(folder / file_name(title))))
+    path = await app.push_screen_wait(new_file(app, "In which file is it kept?", file_name(title)))
     if path is None:
         return ""
     name = await _name(app, str(parameters["name"]), {})
@@ -142,7 +141,7 @@ async def keep_in_new_file(app: "HalfnutApp", parameters: Parameters, material: 
     lathe = lathe_file(app.job, app.lathe_path) if app.job else app.lathe_path
     table = {**parameters, "name": name}
     adopt(app, new_job(path, table, title=title, lathe=lathe, material=material, own_lathe=app.paths.own_lathe))
-    return f"Kept in the new job file {quoted(str(path), 100)} as {quoted(name)}."
+    return f"Kept in the new job file {quoted(short_path(path), 100)} as {quoted(name)}."
 
 
 def adopt(app: "HalfnutApp", job: Job) -> None:

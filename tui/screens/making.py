@@ -6,16 +6,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from core.errors import CoreError, FileError
+from core.files import short_path
 from core.job_editor import change_operation, move_operation, remove_operation
 from core.jobs import Job, JobOperation
 from core.lathe_file import find_lathe
 from core.operations import OPERATIONS
-from tui.known_jobs import KnownJob, own_copy, recent_jobs, sample_jobs, unfinished_without_job
+from tui.known_jobs import KnownJob, own_copy, own_jobs, recent_jobs, sample_jobs, unfinished_without_job
 from tui.screens.ask import OneOf, Typed, YesNo
 from tui.screens.file_errors import FileErrorsScreen
 from tui.screens.keeping import LONGEST_NAME, adopt, ask_material, keep_in_job, keep_in_new_file, text_up_to
 from tui.screens.kinds import screen_for
-from tui.screens.open_job import existing_file, short_path
+from tui.screens.open_job import existing_file, reading_folder
 from tui.screens.setup_entry import setup_entry
 from tui.widgets.start_list import Entry
 
@@ -36,14 +37,16 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
     Raises LogbookError.
     """
     logbook = board.halfnut.logbook
-    recent = recent_jobs(logbook) if logbook else []
+    paths = board.halfnut.paths
+    recent = recent_jobs(logbook, paths.data) if logbook else []
     # The log holds resolved paths; what a stranger's log holds need not even be a possible name.
     known = {job.path for job in recent}
-    folder = board.halfnut.paths.samples
-    samples = [job for job in _samples() if (folder / job.path.name).resolve() not in known]
+    own = [job for job in own_jobs(paths.documents) if job.path not in known]
+    samples = [job for job in _samples() if (paths.samples / job.path.name).resolve() not in known]
     return [
         *(_unfinished(board, logbook) if logbook else []),
         *(_job_entry(board, "recent", job, short_path(job.path)) for job in recent),
+        *(_job_entry(board, "yours", job, short_path(job.path)) for job in own),
         *(Entry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
         setup_entry(board),
         Entry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
@@ -95,7 +98,7 @@ def ask_for_file(board: "BoardScreen") -> None:
         if path is not None:
             board.open(path)
 
-    board.app.push_screen(existing_file("Which job file?", _folder(board)), answered)
+    board.app.push_screen(existing_file("Which job file?", reading_folder(board.halfnut)), answered)
 
 
 def begin_job(board: "BoardScreen") -> None:
@@ -260,9 +263,3 @@ def _sentence(text: str) -> str:
 
 def _kinds() -> list[str]:
     return [f"{operation.title}: {operation.summary}" for operation in OPERATIONS.values()]
-
-
-def _folder(board: "BoardScreen") -> str:
-    """Return the folder that files are looked for in first: the open job's, else the one the program runs in."""
-    job = board.halfnut.job
-    return f"{short_path(job.path.resolve().parent if job else Path.cwd()).rstrip('/')}/"

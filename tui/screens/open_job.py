@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
 from core.errors import CoreError, FileError
-from core.files import read_text
+from core.files import name_of, read_text, short_path
 from core.jobs import Job, read_job
 from core.plain_text import clean
 from tui.screens.ask import Question
@@ -56,9 +56,12 @@ class PathQuestion(Question[Path]):
     PathQuestion LineList { max-height: 8; }
     """
 
-    def __init__(self, question: str, accept: Callable[[Path], object], *, text: str = "") -> None:
+    def __init__(
+        self, question: str, accept: Callable[[Path], object], *, text: str = "", folder: Path | None = None
+    ) -> None:
+        """`folder`: where a name without a folder is; without it, where the program was started."""
         super().__init__(question)
-        self._accept = accept
+        self._accept, self._folder = accept, folder or Path()
         self._entry = PlainInput(text, longest=_LONGEST_PATH)
         self._names: list[str] = []
 
@@ -93,7 +96,7 @@ class PathQuestion(Question[Path]):
     def action_answer(self) -> None:
         """Take the file, go into a folder, or say what is wrong with it."""
         text = self._entry.value.strip()
-        path = _path(text)
+        path = _path(text) if "/" in text else self._folder / text
         if _is_folder(path) and not text.endswith("/"):
             self._type(f"{text}/" if text else "./")
             return
@@ -110,18 +113,9 @@ class PathQuestion(Question[Path]):
 
     def _list_names(self) -> None:
         folder, _, begun = self._entry.value.rpartition("/")
-        place = _path(folder or "/") if "/" in self._entry.value else Path()
+        place = _path(folder or "/") if "/" in self._entry.value else self._folder
         self._names = sorted(name for name in _names_in(place) if name.startswith(begun))
         self.query_one("#names", LineList).show(self._names)
-
-
-def short_path(path: Path) -> str:
-    """Return a path with the user's own folder as ~."""
-    try:
-        inside = path.relative_to(Path.home()).parts
-    except (RuntimeError, ValueError):
-        return str(path)
-    return "/".join(("~", *inside))
 
 
 def _begun_anew(text: str) -> str:
@@ -141,19 +135,49 @@ def existing_file(question: str, text: str) -> PathQuestion:
     return PathQuestion(question, read_text, text=text)
 
 
-def new_file(question: str, text: str) -> PathQuestion:
-    """Return the question for a file that is not there yet, in a folder that is."""
-    return PathQuestion(question, _refuse_existing, text=text)
+def new_file(app: "HalfnutApp", question: str, name: str) -> PathQuestion:
+    """Return the question for a file that is not there yet; `name` is proposed in the user's own folder.
+
+    That folder is made when a file in it is chosen; any other has to be there.
+    """
+    own = app.paths.documents
+
+    def accept(path: Path) -> None:
+        _refuse_existing(path, own)
+
+    return PathQuestion(question, accept, text=short_path(_unused(own / name)), folder=own)
 
 
-def _refuse_existing(path: Path) -> None:
+def reading_folder(app: "HalfnutApp") -> str:
+    """Return the folder that files are looked for in first, as it is typed.
+
+    The open job's; else the user's own, once there is one; else the one the program was started in.
+    """
+    own = app.paths.documents
+    folder = app.job.path.resolve().parent if app.job else own if _is_folder(own) else Path.cwd()
+    return f"{short_path(folder).rstrip('/')}/"
+
+
+def _unused(path: Path) -> Path:
+    """Return a path as it is, or with the first number that makes it new: log.txt, log_2.txt."""
+    numbered = (path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_LISTED))
+    try:
+        return next((free for free in (path, *numbered) if not free.exists()), path)
+    except OSError:
+        return path
+
+
+def _refuse_existing(path: Path, own: Path) -> None:
+    """Refuse a file that is there, and a folder that is not; the user's own folder is made."""
     try:
         if path.exists() or path.is_symlink():
-            raise FileError([f"{clean(str(path), 200)}: is there already; a new name is wanted"])
+            raise FileError([f"{name_of(path)}: is there already; a new name is wanted"])
+        if path.parent == own:
+            own.mkdir(parents=True, exist_ok=True)
         if not path.parent.is_dir():
-            raise FileError([f"{clean(str(path.parent), 200)}: there is no such folder"])
+            raise FileError([f"{name_of(path.parent)}: there is no such folder"])
     except OSError as error:
-        raise FileError([f"{clean(str(path), 200)}: {clean(error.strerror or 'cannot be used')}"]) from None
+        raise FileError([f"{name_of(path)}: {clean(error.strerror or 'cannot be used')}"]) from None
 
 
 def _common_start(names: list[str]) -> str:

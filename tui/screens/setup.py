@@ -12,15 +12,15 @@ from textual.events import Key, ScreenResume
 from textual.widgets import Static
 
 from core.errors import CoreError, FileError
+from core.files import short_path
 from core.plain_text import quoted
-from core.setup.chapters import NOT_TOLD, chapters_of, problem_words, told
-from core.setup.draft import section_problems
+from core.setup.chapters import NOT_TOLD, chapters_of, first_open, first_problem, problem_words, told
+from core.setup.doubts import lacking
 from core.setup.keeping import UNNAMED, unfinished
 from core.setup.question import Chapter
 from tui.glyphs import glyphs_of
 from tui.screens.ask import Typed
 from tui.screens.base import BaseScreen
-from tui.screens.open_job import short_path
 from tui.setup_work import SetupWork, other_lathe
 from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import cut, wrapped
@@ -121,14 +121,19 @@ class SetupScreen(BaseScreen[None]):
         glyphs = glyphs_of(self.app)
         table = self._work.draft.table(chapter.section)
         words = told(chapter, table)
-        problems = section_problems(chapter.section, table) if words != NOT_TOLD and words != "none" else ()
-        if problems:
-            words = problem_words(chapter, table, problems[0])
-        sign = glyphs["caution" if problems else "open" if words == NOT_TOLD else "done"]
+        is_told = words not in {NOT_TOLD, "none"}
+        problem = first_problem(chapter, table) if is_told else None
+        lacks = lacking(chapter, table) if is_told else ""
+        if problem is not None:
+            words = problem_words(chapter, table, problem)
+        elif lacks:
+            words = f"{words}; {lacks}"
+        is_wrong = problem is not None or bool(lacks)
+        sign = glyphs["caution" if is_wrong else "open" if words == NOT_TOLD else "done"]
         narrow = self.has_class("-narrow")
         title = cut(chapter.title, _TITLE_COLUMNS - 2).ljust(_TITLE_COLUMNS - (2 if narrow else 0))
         room = max(self.size.width - len(title) - 6, 8)
-        style = "$text-warning" if problems else "$text-muted" if words == NOT_TOLD else ""
+        style = "$text-warning" if is_wrong else "$text-muted" if words == NOT_TOLD else ""
         return Content.assemble(f"{sign} ", title, (cut(glyphs.text(words), room, glyphs["ellipsis"]), style))
 
     def _which(self) -> list[str]:
@@ -167,11 +172,19 @@ class SetupScreen(BaseScreen[None]):
         chapter = self.chapter
         if self._work is None or chapter is None:
             return
-        name, index = self._work.draft.place
-        open_here = any(path[:-1] == chapter.section for path, _ in self._work.draft.open_answers)
-        count = len(chapter.asked(self._work.draft.table(chapter.section)))
-        start = index + 1 if name == chapter.name and open_here and index + 1 < count else 0
-        self.app.push_screen(ChapterScreen(self._work, chapter, start), self._keep)
+        self.app.push_screen(ChapterScreen(self._work, chapter, self._start_of(chapter)), self._keep)
+
+    def _start_of(self, chapter: Chapter) -> int:
+        """Return the question to begin with: the first one open, or where a complete chapter was left, or the first."""
+        assert self._work is not None
+        draft = self._work.draft
+        table = draft.table(chapter.section)
+        if first_problem(chapter, table) is not None or lacking(chapter, table) or told(chapter, table) == NOT_TOLD:
+            return first_open(chapter, table)
+        name, index = draft.place
+        open_here = any(path[:-1] == chapter.section for path, _ in draft.open_answers)
+        left_in_it = name == chapter.name and open_here and index + 1 < len(chapter.asked(table))
+        return index + 1 if left_in_it else 0
 
     def _keep(self, asked: str | None) -> None:
         """Write what is complete once chapters are left, and point at the last one."""

@@ -12,13 +12,14 @@ from textual.reactive import reactive
 from textual.widgets import Input, Static
 
 from core.errors import CoreError, FileError
-from core.setup.answers import is_bare, text_of, unit_of, value_of
+from core.setup.answers import is_bare, text_of, unit_of, unit_words, value_of
 from core.setup.chapters import chapters_of, left_out, problem_words, told_words
-from core.setup.dial_unit import for_dial, sizes_in
+from core.setup.dial_unit import dial_unit, in_unit, sizes_in
 from core.setup.doubts import doubts
 from core.setup.draft import judged, plain, section_problems
 from core.setup.measuring import Found
 from core.setup.question import KIND, Chapter, Question
+from core.setup.usual import unlikely
 from tui.glyphs import glyphs_of
 from tui.screens.ask import YesNo
 from tui.screens.base import BaseScreen
@@ -66,6 +67,8 @@ class ChapterScreen(BaseScreen[str]):
         """`index`: the question to begin with, among those that make sense now."""
         super().__init__()
         self._work, self._chapter, self._index = work, chapter, index
+        self._asked_again: object = None
+        """An unusual answer that was asked about once more: given again, it counts."""
         self._entry = PlainInput(longest=_LONGEST_ANSWER, leave_out="*")
 
     def compose_body(self) -> ComposeResult:
@@ -128,7 +131,7 @@ class ChapterScreen(BaseScreen[str]):
         if question is not None and is_typed:
             table = self._work.draft.table(self._chapter.section)
             entry.offer(text_of(question, table.get(question.key)))
-            entry.placeholder = question.example
+            entry.placeholder = self._spelled(question.example)
             self._show_unit(question)
             entry.focus()
         else:
@@ -159,7 +162,7 @@ class ChapterScreen(BaseScreen[str]):
 
     def _show_unit(self, question: Question) -> None:
         text = self._entry.value
-        counts = question.form == "quantities" or not text.strip() or is_bare(text)
+        counts = question.form in {"quantities", "range"} or not text.strip() or is_bare(text)
         unit = self._unit(question) if counts else ""
         self.query_one("#setup-before", Static).update(f"{glyphs_of(self.app)['current']} [")
         self.query_one("#setup-behind", Static).update(f"] {unit}" if unit else "]")
@@ -175,8 +178,14 @@ class ChapterScreen(BaseScreen[str]):
         self.query_one(QuestionView).show(asked, self._picture(), sentences, from_top=from_top)
 
     def _how(self, question: Question) -> list[str]:
+        sentences = [*question.how, unit_words(question, self._unit(question))]
+        return [self._spelled(sentence) for sentence in sentences if sentence]
+
+    def _spelled(self, sentence: str) -> str:
+        """Return a sentence or a line of a picture with its examples in the unit asked for."""
+        tables = self._work.draft.tables
         table = self._work.draft.table(self._chapter.section)
-        return [for_dial(sentence, table) for sentence in question.how]
+        return in_unit(sentence, dial_unit(table) if self._chapter.dial else sizes_in(tables))
 
     def _picture(self) -> tuple[str, ...]:
         question = self.question
@@ -185,8 +194,7 @@ class ChapterScreen(BaseScreen[str]):
         cursor = self.query_one("#setup-options", LineList).cursor
         option = question.options[cursor] if cursor < len(question.options) else None
         lines = PICTURES.get((option.picture if option else "") or question.picture, ())
-        table = self._work.draft.table(self._chapter.section)
-        return tuple(for_dial(line, table) for line in lines)
+        return tuple(self._spelled(line) for line in lines)
 
     def _told_lines(self) -> list[str]:
         """Return what is told of the chapter, a line a question, and what keeps it from the lathe file."""
@@ -274,7 +282,10 @@ class ChapterScreen(BaseScreen[str]):
         """
         wrong = judged(self._work.draft, self._chapter, question, value)
         if wrong:
+            self._entry.select_all()
             self.say(wrong)
+            return False
+        if self._is_asked_again(question, value):
             return False
         lost = left_out(self._chapter, question, self._work.draft.table(self._chapter.section), value)
         if lost and not sure:
@@ -286,6 +297,24 @@ class ChapterScreen(BaseScreen[str]):
             self.say(f"{error.message}. The answer does not count before that is mended.")
             return False
         self._go_on(question)
+        return True
+
+    def _is_asked_again(self, question: Question, value: object) -> bool:
+        """Ask once more about a number far from what is usual; tell whether that was done now."""
+        table = self._work.draft.table(self._chapter.section)
+        odd = unlikely(self._chapter, question, table, value)
+        again = (question.key, value)
+        if not odd or again == self._asked_again:
+            self._asked_again = None
+            return False
+        self._asked_again = again
+        if value_of(question, self._entry.value, self._unit(question)) != value:
+            # It was worked out from measurements: then it stands in the field, for Enter to keep.
+            with self._entry.prevent(Input.Changed):
+                self._entry.value = text_of(question, value)
+            self._show_unit(question)
+        self._entry.select_all()
+        self.say(f"{odd} Enter again keeps it, or enter another.")
         return True
 
     def _make_sure(self, question: Question, value: object, lost: tuple[str, ...]) -> None:

@@ -8,7 +8,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from core.conversion.dial_test import show_reading
+from core.conversion.dial_test import first_to_do, show_reading
 from core.dials import Dial
 from core.errors import CoreError
 from core.lathe import dial_words
@@ -32,9 +32,9 @@ class DialTestScreen(BaseScreen[None]):
 
     CSS_PATH = "setup.tcss"
     HELP = (
-        "Choose a dial with the left and right keys, type a reading, and set that dial of the lathe to it, from 0 and "
-        "with the play taken up. Put an indicator against the slide. What it shows and what stands here must agree; "
-        "where it does not, an answer about that dial is wrong: change it before the first cut."
+        "Choose a dial with the left and right keys and type a reading. Take up the backlash, set that dial of the "
+        "lathe to 0, and turn it to the reading. Put an indicator against the slide. What it shows and what stands "
+        "here must agree; where it does not, an answer about that dial is wrong: change it before the first cut."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "next_dial", "Next dial", priority=True, tooltip="Go to the next dial."),
@@ -59,6 +59,7 @@ class DialTestScreen(BaseScreen[None]):
         text = example_reading(self._dials[self._first], unit)
         yield QuantityField("Turned from 0 to", str.strip, text=text, unit=unit, leave_out="*", id="reading")
         with VerticalScroll(id="setup-known", can_focus=False):
+            yield Static(id="setup-first", markup=False)
             yield Static(id="setup-picture", markup=False)
             yield Static(id="setup-how", markup=False)
 
@@ -98,14 +99,17 @@ class DialTestScreen(BaseScreen[None]):
         if not self._dials or not self.size.width:
             return
         field = self.query_one("#reading", QuantityField)
-        picture, lines = "", []
+        first, picture, lines = "", "", []
         try:
-            lines = list(show_reading(self.dial, field.value or field.text))
-            picture = "\n".join(self._collar(field.value or field.text))
+            reading = field.value or field.text
+            first = first_to_do(self.dial, reading)
+            lines = list(show_reading(self.dial, reading))
+            picture = "\n".join(self._collar(reading))
             field.say("")
         except CoreError as error:
             field.say(error.message if field.text.strip() else "")
         spell, columns = glyphs_of(self.app).text, max(self.size.width - 1, 1)
+        self.query_one("#setup-first", Static).update("\n".join(wrapped(spell(first), columns)))
         self.query_one("#setup-picture", Static).update(picture)
         how = [line for sentence in lines for line in wrapped(spell(sentence), columns)]
         self.query_one("#setup-how", Static).update("\n".join(how))

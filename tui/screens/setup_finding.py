@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from core.errors import CoreError
 from core.safety import STOP_FIRST
-from core.setup.dial_unit import dial_unit, for_dial
+from core.setup.dial_unit import dial_unit, in_unit
 from core.setup.measuring import SIZE_UNIT, Finding, Found, Measured
 from core.setup.question import DIAL_UNIT
 from tui.glyphs import glyphs_of
@@ -70,7 +70,7 @@ class FindingScreen(BaseScreen[Found | None]):
         lines = [
             line
             for number, step in enumerate(self._finding.steps, start=1)
-            for line in wrapped(spell(for_dial(step, self._table)), columns, first=f"{number}  ", rest="   ")
+            for line in wrapped(spell(in_unit(step, dial_unit(self._table))), columns, first=f"{number}  ", rest="   ")
         ]
         self.query_one("#setup-how", Static).update("\n".join(lines))
         self._show_found()

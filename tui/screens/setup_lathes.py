@@ -10,7 +10,7 @@ from textual.events import Key
 from textual.widgets import Static
 
 from core.errors import FileError
-from core.files import read_toml
+from core.files import name_of, read_toml, short_path
 from core.lathe_file import read_lathe
 from core.setup.draft import forget_draft
 from core.setup.in_use import use_lathe
@@ -20,7 +20,7 @@ from tui.glyphs import glyphs_of
 from tui.screens.ask import OneOf, Typed, YesNo
 from tui.screens.base import BaseScreen
 from tui.screens.file_errors import FileErrorsScreen
-from tui.screens.open_job import PathQuestion, new_file
+from tui.screens.open_job import PathQuestion, new_file, reading_folder
 from tui.setup_work import SetupWork, follow, in_use_as, other_lathe
 from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import wrapped
@@ -92,7 +92,7 @@ class LathesScreen(BaseScreen[Path | None]):
     def _show(self) -> None:
         self._lathes = lathes_in(self._folder)
         self.query_one("#lathes", LineList).show([self._line(lathe) for lathe in self._lathes])
-        first = f"In {self._folder}:" if self._lathes else "No lathe is kept yet: n makes one."
+        first = f"In {short_path(self._folder)}:" if self._lathes else "No lathe is kept yet: n makes one."
         spell = glyphs_of(self.app).text
         parts = [part for part in (first, other_lathe(self.halfnut)) if part]
         lines = [line for part in parts for line in wrapped(spell(part), max(self.size.width - 1, 1))]
@@ -160,7 +160,9 @@ class LathesScreen(BaseScreen[Path | None]):
             return
         path = known[chosen - 2].path if chosen > 1 else None
         if chosen == 1:
-            path = await self.app.push_screen_wait(PathQuestion("Which lathe file?", read_lathe, text=f"{Path.cwd()}/"))
+            path = await self.app.push_screen_wait(
+                PathQuestion("Which lathe file?", read_lathe, text=reading_folder(self.halfnut))
+            )
             if path is None:
                 return
         try:
@@ -226,11 +228,11 @@ class LathesScreen(BaseScreen[Path | None]):
                 return
             try:
                 export_lathe(path, target)
-                self.say(f"Copied to {target}.")
+                self.say(f"Copied to {name_of(target)}.")
             except FileError as error:
                 self.say(error.messages[0])
 
-        self.app.push_screen(new_file("Copy it to which file?", f"{Path.cwd()}/{path.name}"), answered)
+        self.app.push_screen(new_file(self.halfnut, "Copy it to which file?", path.name), answered)
 
     def action_remove(self) -> None:
         """Ask what of the lathe pointed at is to go."""
@@ -248,7 +250,7 @@ class LathesScreen(BaseScreen[Path | None]):
         options += [] if used else [f"The file {lathe.path.name}" if lathe.filed else "The answers that wait"]
         detail = [f"It {used}: its file cannot go."] if used else []
         if lathe.filed and not used:
-            detail = [f"A job that names {lathe.path} could not be opened any more.", "There is no way back."]
+            detail = [f"A job that names {name_of(lathe.path)} could not be opened any more.", "There is no way back."]
         question = OneOf(f"What of {lathe.name or lathe.path.name} is to be removed?", options, detail=detail)
         chosen = await self.app.push_screen_wait(question)
         if chosen:
@@ -258,7 +260,7 @@ class LathesScreen(BaseScreen[Path | None]):
         try:
             if whole and path.exists():
                 remove_lathe(path)
-                said = f"{path} is removed."
+                said = f"{name_of(path)} is removed."
             else:
                 forget_draft(path)
                 said = f"The answers to {path.name} that waited are removed."

@@ -1,6 +1,6 @@
 """Small drawings for the questions about the lathe, of signs the bare console has: at most 38 columns by 8 rows.
 
-"{0.5|20}" is what a dial in millimetres, or in thou, has there (core.setup.dial_unit.for_dial).
+"{0.5|20}" is what a dial in millimetres, or in thou, has there (core.setup.dial_unit.in_unit).
 """
 
 PICTURES: dict[str, tuple[str, ...]] = {
@@ -52,12 +52,12 @@ PICTURES: dict[str, tuple[str, ...]] = {
         " d2 - d1 = {1.0|40}: travel",
         " d2 - d1 = {0.5|20}: diameter",
     ),
-    "ten_turns": (
-        "   ┌─────┐  10 turns  ┌─────┐",
+    "one_turn": (
+        "   ┌─────┐   1 turn   ┌─────┐",
         "   │slide│───────────→│slide│",
         " ──┴─────┴────────────┴─────┴──",
         "   ├──────────────────┤",
-        "      how far is it?",
+        "    how far in one turn?",
     ),
     "handle": (
         "   ┌──→──┐",
@@ -123,8 +123,8 @@ PICTURES: dict[str, tuple[str, ...]] = {
     ),
     "leadscrew": (
         " ──/──/──/──/──/──/──/──/──/──/──",
-        "   │           10           │",
-        "   └── ten pitches: how far? ─┘",
+        "            │  │",
+        "            └──┘ one pitch: how far?",
     ),
     "chasing": (
         "      ┌─────┐",
@@ -206,8 +206,8 @@ PICTURES: dict[str, tuple[str, ...]] = {
         "        •",
     ),
     "packing": (
-        "  ═══════ 0.5",
-        "  ─────── 0.1",
-        "  ─────── 0.05",
+        "  ═══════ {0.5|0.010}",
+        "  ─────── {0.1|0.005}",
+        "  ─────── {0.05|0.002}",
     ),
 }

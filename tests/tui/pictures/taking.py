@@ -61,7 +61,7 @@ def _home(walk: Walk) -> Iterator[None]:
 async def _start(walk: Walk, time: ToldTime, steps: Iterator[str], taken: dict[str, str]) -> bool:
     """Start the program and follow the walk; tell whether the rest of it needs the program started once more."""
     home = Path.cwd()
-    paths = Paths(data=home / "data", config=home / "config", cache=home / "cache")
+    paths = Paths(data=home / "data", config=home / "config", cache=home / "cache", documents=home / "documents")
     job = home / walk.job if walk.job else None
     app = make_app(paths, time.clock(), walk.terminal, job=job, presses=Presses(quiet_s=0.0))
     async with app.run_test(size=SIZE) as pilot:

@@ -1,0 +1,110 @@
+"""Where files go and are found again: the user's own folder, the list of jobs, what F1 and the history say."""
+
+from pathlib import Path
+
+import pytest
+
+from core.files import short_path
+from core.jobs import read_job
+from tests.conftest import MakeApp
+from tests.tui.made_up import paste, press
+from tests.tui.painted import painted
+from tui.app import HalfnutApp
+from tui.known_jobs import MOST_RECENT, note_opened, own_jobs, recent_jobs
+from tui.log_access import logbook_of
+from tui.paths import Paths, user_paths
+from tui.screens.board import BoardScreen
+from tui.widgets.start_list import StartList
+
+JOB = 'format = 1\ntitle = "{}"\n[[operation]]\nkind = "check"\nname = "Deburr"\ntext = "Deburr."\n'
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Start the program in a folder of its own, in which nothing may be left."""
+    folder = tmp_path / "here"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    return folder
+
+
+def names(app: HalfnutApp) -> list[str]:
+    """Return what can be opened, as listed."""
+    return [entry.name for entry in app.screen.query_one(StartList)._entries]
+
+
+async def test_a_kept_job_is_in_the_own_folder_and_listed_at_once(make: MakeApp, paths: Paths, here: Path) -> None:
+    """Made on first use, nothing in the folder the program was started from; listed before it was ever run.
+
+    One kept at another place that was typed is listed too, also by the next program.
+    """
+    app = make()
+    assert not paths.documents.exists()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        for title, place in (("Sundial", ""), ("Gnomon", f"{here}/mine.toml"), ("Plate", "plate")):
+            app.job = None
+            await press(pilot, "h")
+            await paste(pilot, "Deburr.")
+            await press(pilot, "enter")
+            await paste(pilot, title)
+            await press(pilot, "enter")
+            if place:
+                await press(pilot, "ctrl+u")
+                await paste(pilot, place)
+            await press(pilot, "enter", "enter", "o")
+            assert isinstance(app.screen, BoardScreen) and title in names(app)
+    assert read_job(paths.documents / "sundial.toml").title == "Sundial"
+    # A name alone is in the own folder; a path that was typed is where it says.
+    assert read_job(paths.documents / "plate.toml").title == "Plate"
+    assert [path.name for path in here.iterdir()] == ["mine.toml"]
+    again = make()
+    async with again.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert {"Sundial", "Gnomon", "Plate"} <= set(names(again))
+
+
+async def test_the_log_goes_to_the_own_folder(make: MakeApp, paths: Paths, here: Path) -> None:
+    """Export proposes it, and a second one a name that is free; F1 and the history say all places with ~."""
+    job = paths.documents.parent / "turned.toml"
+    job.parent.mkdir(parents=True, exist_ok=True)
+    job.write_text(JOB.format("Turned"))
+    app = make(job=job)
+    async with app.run_test(size=(80, 60)) as pilot:
+        await press(pilot, "enter", "1", "0", "1", "f3")
+        assert f"Job: Turned, {short_path(job)}" in " ".join(painted(app).split())
+        await press(pilot, "x", "1", "enter", "x", "1", "enter")
+        await press(pilot, "f1")
+        shown = " ".join(painted(app).split())
+        for folder in (paths.documents, paths.data, paths.config):
+            assert short_path(folder).startswith("~/") and short_path(folder) in shown
+    assert sorted(path.name for path in paths.documents.iterdir()) == ["halfnut-log.txt", "halfnut-log_2.txt"]
+    assert not list(here.iterdir())
+
+
+def test_several_people_are_kept_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By --data, which holds new files too, or by the folder for documents that the desktop names."""
+    assert user_paths(tmp_path / "anna").documents.is_relative_to(tmp_path / "anna")
+    monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "bert"))
+    assert user_paths().documents.parent == tmp_path / "bert"
+
+
+async def test_the_list_of_jobs_outlives_what_is_damaged(make: MakeApp, paths: Paths) -> None:
+    """Newest first, no more than a few; what is damaged, gone or unreadable is passed over."""
+    paths.documents.mkdir(parents=True)
+    app = make()
+    async with app.run_test():
+        logbook = logbook_of(app)
+        for number in range(MOST_RECENT + 2):
+            path = paths.documents / f"job{number}.toml"
+            path.write_text(JOB.format(f"Job {number}"))
+            note_opened(paths.data, read_job(path))
+        recent = recent_jobs(logbook, paths.data)
+        assert [job.title for job in recent] == [f"Job {number}" for number in range(MOST_RECENT + 1, 1, -1)]
+        recent[0].path.unlink()
+        (paths.documents / "bad.toml").write_text("no TOML [")
+        assert recent_jobs(logbook, paths.data)[0].title == f"Job {MOST_RECENT}"
+        assert len(own_jobs(paths.documents)) == MOST_RECENT + 1
+        (paths.data / "opened_jobs.json").write_text('[["a", 1, 2], 5')
+        assert recent_jobs(logbook, paths.data) == []
+        assert own_jobs(paths.documents / "none") == []
