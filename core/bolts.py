@@ -21,7 +21,7 @@ from core.indexing.rest import open_steps
 from core.indexing.targets import even_targets_deg
 from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
 from core.lathe import Lathe
-from core.operation import Operation
+from core.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 
 MOST_HOLES = 1_000
@@ -245,4 +245,9 @@ def _cautions(bolts: BoltCircle, lathe: Lathe) -> list[str]:
     return []
 
 
-BOLTS = Operation(read=read_bolts, steps=count_bolts, plan=plan_bolts, replan=replan_bolts)
+def _needs(bolts: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
+    tool = "" if bolts.drill_mm is None else f"centre drill, then a drill of {lathe.say(bolts.drill_mm)}"
+    return Needs(place="mill", tool=tool)
+
+
+BOLTS = Operation(read=read_bolts, steps=count_bolts, plan=plan_bolts, replan=replan_bolts, needs=_needs)

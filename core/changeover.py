@@ -6,8 +6,8 @@ Card, counter and board share it: a changeover is a step of its own before the f
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from core.needs import Needs, needs_of
-from core.operations import Basis
+from core.operation import Needs
+from core.operations import Basis, operation_of, parameters_of
 from core.quantities import number_text
 
 
@@ -27,7 +27,7 @@ def changeovers(operations: Iterable[tuple[Basis, Mapping[str, Any]]]) -> Iterat
     """
     left = Needs()
     for basis, figures in operations:
-        needs = needs_of(basis, figures)
+        needs = operation_of(basis.kind).needs(parameters_of(basis), basis.lathe, figures)
         yield changes(left, needs)
         left = _after(left, needs)
 

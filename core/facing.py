@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from core.fields import Table
 from core.lathe import NEVER_ALONG_THE_BED, Lathe, dial_in_job, dial_key, dial_words
+from core.operation import Figures, Needs
 from core.plan import Step
 from core.quantities import number_text
 from core.safety import RELIEF
@@ -263,4 +264,17 @@ def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
     return f". Its own scale reads {reading} then; where it does already, leave it"
 
 
-FACE, GROOVE, FIRST_CUT = cut_in_passes(read_face), cut_in_passes(read_groove), cut_in_passes(read_first_cut)
+def _face_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
+    compound = "along the bed, parallel to the spindle axis" if cutting.dial == "compound" else ""
+    return Needs(place="spindle", tool="facing tool", compound=compound, feeds=True)
+
+
+def _groove_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
+    where = " for a bore" if cutting.in_a_bore else ""
+    compound = "square to the spindle axis" if cutting.dial == "compound" else ""
+    return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, feeds=True)
+
+
+FACE = cut_in_passes(read_face, _face_needs)
+GROOVE = cut_in_passes(read_groove, _groove_needs)
+FIRST_CUT = cut_in_passes(read_first_cut, _groove_needs)

@@ -3,8 +3,8 @@
 Board, form, counter, card and history ask the declaration; none of them looks at a kind.
 """
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from core.fields import Table
 from core.lathe import Lathe
@@ -17,8 +17,38 @@ if TYPE_CHECKING:
     from core.inputs import RunInput
     from core.state import State
 
+Place = Literal["", "spindle", "rotary table", "mill"]
+"""What carries the work; "" where an operation does not say."""
+
+
+class Needs(NamedTuple):
+    """What must be set up for an operation; "" and None where it does not say, or where it does not matter."""
+
+    place: Place = ""
+    workholding: str = ""
+    """How the work is held there, where the job says it."""
+    tool: str = ""
+    compound: str = ""
+    """Which way the compound lies."""
+    gears: str = ""
+    """What gives a thread its lead: a train of wheels, or levers."""
+    turns: str = ""
+    """Which way spindle and leadscrew turn for a thread, where they do not turn as usual."""
+    speed_rpm: float | None = None
+    feeds: bool = False
+    """True for a cut with a feed, for which the gears of a thread are far too coarse."""
+
+
 MovementsOf = Callable[[Any, Lathe], Callable[[Step, "DialsShown", tuple[int, int]], tuple[str, ...]]]
 """Returns, from the checked parameters and the lathe, what tells the movements of a step: see core.movements."""
+
+
+Figures = Mapping[str, Any]
+"""The figures of a plan, by the names that a card has for them."""
+
+
+def _needs_nothing(found: Any, lathe: Lathe, figures: Figures) -> Needs:
+    return Needs()
 
 
 def _asks_nothing(found: Any, lathe: Lathe, state: "State") -> "tuple[Asked, ...]":
@@ -48,3 +78,8 @@ class Operation(NamedTuple):
     """What is asked once something was moved; None plans again without a question."""
     movements: MovementsOf | None = None
     """None where the plan's own list of movements serves every pass."""
+    needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
+    """What must be set up before its first step; the last argument are the figures of its plan.
+
+    In words that two operations share where they need the same: core.changeover compares them.
+    """

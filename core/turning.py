@@ -19,7 +19,7 @@ from core.errors import PlanError
 from core.fields import Table
 from core.inputs import RunInput
 from core.lathe import Lathe, dial_words
-from core.operation import Operation
+from core.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.state import State
 from core.wanted_size import WantedSize
@@ -407,8 +407,14 @@ def _round_movement(infeed: Infeed) -> tuple[str, ...]:
     return (f"{name.capitalize()} to its reading", "Cut", "Withdraw the tool, back to the start", "Then the key")
 
 
-def cut_in_passes(read: Callable[[Table, Lathe], Cutting | None]) -> Operation:
-    """Return the declaration of a kind that cuts in passes to a size, told by how its table is read."""
+def _needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
+    return Needs(place="spindle", tool="boring tool" if cutting.in_a_bore else "turning tool", feeds=True)
+
+
+def cut_in_passes(
+    read: Callable[[Table, Lathe], Cutting | None], needs: Callable[[Cutting, Lathe, Figures], Needs]
+) -> Operation:
+    """Return the declaration of a kind that cuts in passes to a size."""
     return Operation(
         read=read,
         steps=count_cutting,
@@ -416,6 +422,7 @@ def cut_in_passes(read: Callable[[Table, Lathe], Cutting | None]) -> Operation:
         replan=_replan,
         questions=_questions,
         moved=_moved,
+        needs=needs,
     )
 
 
@@ -442,4 +449,4 @@ def _moved(cutting: Cutting, lathe: Lathe, state: State) -> Asked | None:
     return cutting_moved(cutting, lathe, state)
 
 
-TURN = cut_in_passes(read_turn)
+TURN = cut_in_passes(read_turn, _needs)

@@ -23,7 +23,7 @@ from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_
 from core.indexing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe, RotaryTable, dial_words, to_tell
-from core.operation import Operation
+from core.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.safety import STOP_FIRST, general
 from core.state import State
@@ -172,4 +172,11 @@ def _questions(job: IndexJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     return table_questions(job, lathe, state)
 
 
-INDEX = Operation(read=read_index, steps=count_index, plan=plan_index, replan=replan_index, questions=_questions)
+def _needs(job: IndexJob, lathe: Lathe, figures: Figures) -> Needs:
+    tool = f"cutter, fed in by the {dial_words(job.depth.dial)}" if job.depth else ""
+    return Needs(place="rotary table", tool=tool)
+
+
+INDEX = Operation(
+    read=read_index, steps=count_index, plan=plan_index, replan=replan_index, questions=_questions, needs=_needs
+)

@@ -6,7 +6,6 @@ is counted from there, so that roundings do not add up. On a head "in" is toward
 a larger circle: deeper into a bore.
 """
 
-from fractions import Fraction
 from typing import NamedTuple
 
 from core.dials import Dial, Setting

@@ -11,8 +11,9 @@ from core.indexing.pattern import SET_UP_STEPS, pattern_count
 from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe, dial_words
-from core.operation import Operation
+from core.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
+from core.quantities import number_text
 from core.rings.cautions import head_general, ring_cautions
 from core.rings.figures import ring_figures
 from core.rings.head import (
@@ -203,4 +204,15 @@ def _questions(job: RingsJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     return table_questions(job, lathe, state)
 
 
-RINGS = Operation(read=read_rings, steps=count_rings, plan=plan_rings, replan=replan_rings, questions=_questions)
+def _needs(job: RingsJob, lathe: Lathe, figures: Figures) -> Needs:
+    head = "in the cutter head (boring head or fly cutter)"
+    if job.tip is None:
+        return Needs(place="rotary table", tool=f"cutter {head}")
+    flat = f"a flat of {lathe.say(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
+    tool = f"cutter with a point of {number_text(job.tip.angle_deg, 2)} deg, {flat}, {head}"
+    return Needs(place="rotary table", tool=tool)
+
+
+RINGS = Operation(
+    read=read_rings, steps=count_rings, plan=plan_rings, replan=replan_rings, questions=_questions, needs=_needs
+)

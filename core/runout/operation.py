@@ -7,7 +7,7 @@ from core import safety
 from core.cutting import Progress
 from core.inputs import Edited, Moved, PickedUp, ReadingsTaken, RunInput, TurnAgain, nothing_planned_from
 from core.lathe import Lathe, to_tell
-from core.operation import Operation
+from core.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.runout.job import USUAL_GRADUATION_MM, RunoutJob, angle_words, graduation_of, read_runout
 
@@ -181,4 +181,11 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
     return said
 
 
-RUNOUT = Operation(read=read_runout, steps=count_runout, plan=plan_runout, replan=replan_runout)
+def _needs(job: RunoutJob, lathe: Lathe, figures: Figures) -> Needs:
+    kind = lathe.indicator.kind if lathe.indicator else "plunger"
+    tool = "dial test indicator (lever)" if kind == "lever" else "dial indicator (plunger)"
+    held = {"four jaw": "four-jaw chuck", "three jaw": "three-jaw chuck"}
+    return Needs(place="spindle", workholding=held.get(str(job.holding), job.holding or ""), tool=tool)
+
+
+RUNOUT = Operation(read=read_runout, steps=count_runout, plan=plan_runout, replan=replan_runout, needs=_needs)

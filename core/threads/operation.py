@@ -7,11 +7,11 @@ from core.cutting import Progress
 from core.dial_shown import DialsShown
 from core.inputs import RunInput
 from core.lathe import Lathe
-from core.operation import Operation
+from core.operation import Figures, Needs, Operation
 from core.plan import Step
 from core.state import State
-from core.threads.job import ThreadJob, read_thread_job
-from core.threads.planning import count_thread, plan_thread
+from core.threads.job import ThreadJob, angle_text, read_thread_job
+from core.threads.planning import count_thread, pitch_text, plan_thread, swing_words
 
 
 def _replan(
@@ -40,6 +40,42 @@ def _movements(job: ThreadJob, lathe: Lathe) -> Callable[[Step, DialsShown, tupl
     return ThreadMovements(job, lathe)
 
 
+def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
+    from core.threads.grinding import ground_words
+    from core.threads.way import spindle_backwards, way_words
+
+    bar = "boring bar with a " if job.thread.internal else ""
+    own = "the chamfer is cut with its own tool"
+    if job.relief_mm is not None:
+        own = "chamfer and relief are cut with their own tools"
+    reverses = job.thread.left_hand or spindle_backwards(job)
+    return Needs(
+        place="spindle",
+        tool=f"{bar}threading tool, {ground_words(job, lathe)[0]}, once {own}",
+        compound=_compound_of(job, lathe),
+        gears=_gears_words(job, lathe, figures),
+        turns=way_words(job) if reverses else "",
+        speed_rpm=job.speed_rpm or figures.get("speed_rpm"),
+    )
+
+
+def _compound_of(job: ThreadJob, lathe: Lathe) -> str:
+    if job.set_over_deg is not None:
+        return f"{angle_text(job.set_over_deg)} off square to the axis, {swing_words(job)}"
+    # Depth is on the cross-slide: the compound only indexes the starts, and else lies as it will.
+    return "along the bed, parallel to the spindle axis" if job.thread.starts > 1 and "compound" in lathe.dials else ""
+
+
+def _gears_words(job: ThreadJob, lathe: Lathe, figures: Figures) -> str:
+    from core.figure_words import train_words
+
+    trains = figures.get("change_gears")
+    if trains:
+        return train_words(trains[0])
+    levers = "levers of the gearbox" if figures.get("in_gearbox") else "leadscrew geared"
+    return f"{levers} for {pitch_text(job.thread.lead_mm, job.thread, lathe)}"
+
+
 THREAD = Operation(
     read=read_thread_job,
     steps=count_thread,
@@ -48,4 +84,5 @@ THREAD = Operation(
     questions=_questions,
     moved=_moved,
     movements=_movements,
+    needs=_needs,
 )

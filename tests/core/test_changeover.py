@@ -6,8 +6,8 @@ from typing import Any
 from core.card import card_data, changes_before
 from core.changeover import Change, changes
 from core.jobs import Job, parse_job
-from core.needs import NEEDS, Needs
-from core.operations import OPERATIONS
+from core.operation import Needs, Operation
+from core.operations import OPERATIONS, operation_of, parameters_of
 from tests.core.figures import figures
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -84,7 +84,8 @@ def test_work_goes_from_the_chuck_to_table_and_mill_and_back() -> None:
 
 def test_every_kind_says_what_it_needs() -> None:
     """All but what is done by hand, whose own text says it."""
-    assert set(NEEDS) == set(OPERATIONS) - {"check"}
+    nothing = Operation._field_defaults["needs"]
+    assert [kind for kind, line in OPERATIONS.items() if line.operation.needs is nothing] == ["check"]
     assert changes(Needs(gears="a", speed_rpm=60.0), Needs()) == ()
     assert changes(Needs(), Needs(feeds=True)) == ()
 
@@ -94,12 +95,12 @@ def test_a_gearbox_has_levers_and_an_inch_thread_is_in_threads_per_inch() -> Non
     text = (SAMPLES / "inch_lathe.toml").read_text() + '[gearbox]\npitches = ["13 tpi"]\n'
     from core.files import parse_toml
     from core.lathe_file import lathe_from
-    from core.needs import needs_of
     from tests.core.thread_jobs import basis_of, plan_of
 
     its = lathe_from(parse_toml(text, Path("x.toml")), "x")
     basis = basis_of(its, thread="1/2-13 UNC-2A")
-    gears = needs_of(basis, plan_of(its, thread="1/2-13 UNC-2A").figures).gears
+    figures_ = plan_of(its, thread="1/2-13 UNC-2A").figures
+    gears = operation_of("thread").needs(parameters_of(basis), its, figures_).gears
     assert "levers" in gears and figures(gears) == {"13"}
 
 
