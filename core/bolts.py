@@ -148,6 +148,7 @@ def _steps(bolts: BoltCircle, lathe: Lathe) -> list[Step]:
     x_mm, y_mm = bolts.centre_mm
     datum = Step(
         action="set",
+        title="Find the datum",
         text=f"Find the datum and set both readouts to 0 there; the circle's centre is at "
         f"x {lathe.say(x_mm)}, y {lathe.say(y_mm)}. Always come up to a number from the same side",
         settings=(dial_x.at_marks(0), dial_y.at_marks(0)),
@@ -156,6 +157,7 @@ def _steps(bolts: BoltCircle, lathe: Lathe) -> list[Step]:
     )
     scribe = Step(
         action="check",
+        title="Spot two holes and measure",
         text=f"Spot the first two holes, {_at(bolts, 0, lathe)} and {_at(bolts, 1, lathe)}. {safety.STOP_FIRST} "
         f"Measure between their centres: {lathe.say(bolts.chord_mm)} is wanted"
         f"{_over_pins(bolts, lathe)}; only then drill",
@@ -213,6 +215,7 @@ def _hole_steps(bolts: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
         steps.append(
             Step(
                 action="index",
+                title=f"Hole {number} of {bolts.count}",
                 text=f"Hole {number} of {bolts.count}: {where}",
                 settings=settings,
                 extra={
@@ -231,6 +234,7 @@ def _hole_steps(bolts: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
 def _last_check(bolts: BoltCircle, lathe: Lathe) -> Step:
     return Step(
         action="check",
+        title="Count the holes",
         text=f"{safety.STOP_FIRST} Count {bolts.count} holes; the last and the first are "
         f"{lathe.say(bolts.chord_mm)} apart too",
     )

@@ -96,10 +96,11 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
     if latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo):
         raise PlanError("the dial has been set on for the next pass: take that one first, then a spring pass")
     remaining = last.remaining_mm
-    text = last.text.partition(":")[2].strip() or last.text
+    text = last.text.removeprefix(f"{last.name}:").strip()
     spring = replace(
         last,
         action="spring",
+        title="Spring pass",
         text=text if last.action == "spring" else f"Spring pass: {text} once more, as it stands",
         removed_mm=0.0,
         remaining_mm=remaining,

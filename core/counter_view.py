@@ -125,13 +125,19 @@ def _ended(state: State) -> CounterView:
 def _title(state: State, step: Step) -> str:
     if step.action == "cut":
         count = f"pass {state.pass_number} of {state.pass_count}"
-        return f"{step.text.partition(':')[0]}, {count}" if "position" in step.extra else count.capitalize()
-    if step.zeroes and step.action != "check":
-        return _zero_title(step)
+        return f"{step.name}, {count}" if "position" in step.extra else count.capitalize()
     if step.action == "index" and {"position", "of"} <= set(step.extra):
         ring = f"Ring {step.extra['ring']}: " if "ring" in step.extra else ""
         return f"{ring}{step.extra['position']} of {step.extra['of']}"
-    return _kind(step)
+    return step.title or _old_title(step)
+
+
+def _old_title(step: Step) -> str:
+    """Return what kind of step it is, where it has no title: as the first version planned it."""
+    if step.zeroes and step.action != "check":
+        return _zero_title(step)
+    head, colon, _ = step.text.partition(":")
+    return head if colon and len(head) <= _LONGEST_KIND and step.action == "check" else _TITLES[step.action]
 
 
 def _zero_title(step: Step) -> str:
@@ -140,12 +146,6 @@ def _zero_title(step: Step) -> str:
     if HEAD in step.zeroes:
         return "Head to zero"
     return "Touch off" if step.expects else "Set to 0"
-
-
-def _kind(step: Step) -> str:
-    """Return what kind of step it is; what stands before a colon in its text tells more than "do by hand"."""
-    head, colon, _ = step.text.partition(":")
-    return head if colon and len(head) <= _LONGEST_KIND and step.action == "check" else _TITLES[step.action]
 
 
 def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialShown:
@@ -296,7 +296,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
         return "spring pass" if step.action == "spring" else name + reading
     if step.action == "index" and "position" in step.extra:
         return f"position {step.extra['position']}{_short_place(step)}"
-    return (_zero_title(step) if step.zeroes and step.action != "check" else _kind(step)).lower()
+    return (step.title or _old_title(step)).lower()
 
 
 def _short_place(step: Step) -> str:

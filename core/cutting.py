@@ -165,6 +165,7 @@ def cut_steps(
         steps.append(
             Step(
                 action="cut",
+                title=name,
                 text=f"{name}: {infeed.words_of(settings[0])}",
                 settings=settings,
                 depth_mm=start_depth_mm + infeed.depth_mm(reached - start),
@@ -180,6 +181,7 @@ def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float
     """Return a spring pass: once more at the same reading, which takes what the work sprang away."""
     return Step(
         action="spring",
+        title="Spring pass",
         text=f"Spring pass: {infeed.set_words(marks)} once more, as it stands",
         settings=infeed.settings(marks),
         depth_mm=depth_mm,
@@ -203,6 +205,7 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *,
         text += ", then set it to 0"
     return Step(
         action="set",
+        title=f"Touch off the {dial_words(dial.name)}" if touches else f"Set the {dial_words(dial.name)} to 0",
         text=text,
         settings=(at_zero(dial),),
         zeroes=(dial.name,),

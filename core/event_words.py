@@ -155,7 +155,7 @@ def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
         return step.text
     if step.action not in {"cut", "spring"}:
         return shown_text(lathe, state, step)
-    name = "Spring pass" if step.action == "spring" else step.text.partition(":")[0]
+    name = "Spring pass" if step.action == "spring" else step.name
     readings = [
         f"{dial_words(setting.dial)} {_reading(lathe, state, setting)}"
         for setting in shown_settings(lathe, state, step)

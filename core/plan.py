@@ -73,6 +73,8 @@ class Step:
     id: int = 0
     """Numbered by the plan; never used twice in a run."""
     action: Action
+    title: str = ""
+    """What is done, in two or three words: "Swing the compound"; steps of the first version have none."""
     text: str
     settings: tuple[AnySetting, ...] = ()
     depth_mm: float | None = None
@@ -88,6 +90,11 @@ class Step:
     """What may be typed here: "" nothing, else a kind the operation knows, such as "pitch diameter"."""
     extra: Mapping[str, Any] = field(default_factory=dict)
     """Figures of this step that only its operation has, such as angle_deg; they go to the card as they are."""
+
+    @property
+    def name(self) -> str:
+        """The title; of a step of the first version what its text says before the colon."""
+        return self.title or self.text.partition(":")[0]
 
     def setting(self, dial: str) -> Setting | None:
         """Return what is set on a dial at this step, None where it is not touched."""
@@ -146,6 +153,8 @@ def plan_from_data(data: Mapping[str, Any]) -> Plan:
 def step_as_data(step: Step) -> dict[str, Any]:
     """Return a step as plain data; what does not apply is left out."""
     data: dict[str, Any] = {"id": step.id, "action": step.action, "text": step.text}
+    if step.title:
+        data["title"] = step.title
     if step.settings:
         data["settings"] = [setting_as_data(setting) for setting in step.settings]
     for key in ("depth_mm", "removed_mm", "remaining_mm"):
@@ -167,6 +176,7 @@ def step_from_data(data: Mapping[str, Any]) -> Step:
     return Step(
         id=data["id"],
         action=data["action"],
+        title=data.get("title", ""),
         text=data["text"],
         settings=tuple(_setting_from_data(setting) for setting in data.get("settings", ())),
         depth_mm=data.get("depth_mm"),

@@ -26,6 +26,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: str = "other
     steps.append(
         Step(
             action="check",
+            title="Take up the backlash",
             text="Isolate the drive. Half nuts closed, tool clear; turn the spindle by hand the way it cuts until all "
             "play of gears and leadscrew is gone, with the tool beside a groove",
             cautions=(safety.BEFORE_POWER,),
@@ -34,6 +35,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: str = "other
     steps.append(
         Step(
             action="check",
+            title="Find the groove",
             text=f"Work the tool into the groove with {_both(job)}, until both flanks touch and it reaches the bottom",
             cautions=_other_starts(job),
         )
@@ -51,7 +53,7 @@ def _first(job: ThreadJob, lathe: Lathe, moved: str) -> list[Step]:
             "square to the work by the gauge"
         )
         caution = "Another tip makes another root: the flanks, and so the measurement, decide the depth."
-        return [Step(action="check", text=text, cautions=(caution,))]
+        return [Step(action="check", title="Set the tool", text=text, cautions=(caution,))]
     if moved == "work":
         text = (
             f"Work: {safety.STOP_FIRST.lower()} Between centres put it back the same way round in its driver; in a "
@@ -59,9 +61,9 @@ def _first(job: ThreadJob, lathe: Lathe, moved: str) -> list[Step]:
         )
         mark = "0.01 mm" if lathe.unit == "mm" else "0.001 in"
         caution = f"Every {mark} that it runs out is {mark} of depth more on one side than on the other."
-        return [Step(action="check", text=text, cautions=(caution,))]
+        return [Step(action="check", title="True the work", text=text, cautions=(caution,))]
     if moved == "half nuts":
-        return [Step(action="check", text=_half_nuts_words(job, lathe))]
+        return [Step(action="check", title="Close the half nuts", text=_half_nuts_words(job, lathe))]
     return []
 
 
@@ -96,6 +98,7 @@ def _other_starts(job: ThreadJob) -> tuple[str, ...]:
 def _counts_from_here(dial: str, setting: Any) -> Step:
     return Step(
         action="set",
+        title=f"Enter what the {dial_words(dial)} shows",
         text=f"Type what the {dial_words(dial)} shows now, or 0 if you set it to that: it counts from there",
         settings=(setting,),
         zeroes=(dial,),
@@ -108,6 +111,7 @@ def _must_measure(job: ThreadJob) -> Step:
     how = "Touch the crest with the tool" if job.thread.internal else "Measure the thread, or touch the crest"
     return Step(
         action="measure",
+        title="Measure the depth",
         text=f"{safety.STOP_FIRST} {how} and type how deep the groove lies below it: "
         "the old count no longer tells the depth",
         expects="pitch diameter",

@@ -98,20 +98,27 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
 
 def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     """Return what comes before the first cut: compound, chamfer, groove, touch-off, dry and scratch pass."""
-    steps = [Step(action="set", text=compound_words(job, lathe))] if "compound" in lathe.dials else []
+    steps = (
+        [Step(action="set", title="Swing the compound", text=compound_words(job, lathe))]
+        if "compound" in lathe.dials
+        else []
+    )
     if job.thread.left_hand or job.from_chuck:
-        steps.append(Step(action="check", text=f"Direction: {way_words(job)}"))
+        steps.append(Step(action="check", title="Direction of the cut", text=f"Direction: {way_words(job)}"))
     if job.thread.internal:
         steps += _bore_steps(job, lathe)
-    steps.append(Step(action="check", text=_chamfer_words(job, lathe), cautions=(safety.CHAMFER,)))
+    steps.append(Step(action="check", title="Chamfer", text=_chamfer_words(job, lathe), cautions=(safety.CHAMFER,)))
     if job.relief_mm is not None:
-        steps.append(Step(action="check", text=_groove_words(job, lathe), cautions=(safety.RELIEF,)))
+        steps.append(
+            Step(action="check", title="Cut the relief", text=_groove_words(job, lathe), cautions=(safety.RELIEF,))
+        )
     steps += touch_off(job, lathe, infeed)
     steps.append(dry_run(job, lathe))
     marks = max(1, math.ceil(SCRATCH_DEPTH_MM / infeed.mark_mm - 1e-9))
     steps.append(
         Step(
             action="check",
+            title="Scratch pass",
             text=f"Scratch pass: {infeed.set_words(marks)}. {safety.STOP_FIRST} Check "
             f"{_pitch_words(job, lathe)} with a rule or gauge",
             settings=infeed.settings(marks),
@@ -127,11 +134,13 @@ def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     return [
         Step(
             action="check",
+            title="Bore",
             text=f"Bore: {bore_words(job, lathe)}. {safety.STOP_FIRST} Measure it: the depth is counted from it",
             cautions=(safety.BORE,),
         ),
         Step(
             action="check",
+            title="Set the boring tool",
             text=f"Boring tool: {bar_words(job, lathe)}. Its point withdraws {lathe.say(bore_room(job).back_mm)} "
             "inwards to clear the crest",
         ),
@@ -144,6 +153,7 @@ def dry_run(job: ThreadJob, lathe: Lathe) -> Step:
     by_hand = by_hand_words(job, lathe)
     return Step(
         action="check",
+        title="Dry run",
         text=f"Dry run: run the length with the tool clear, {end}. {first_closing_words(job, lathe)}".rstrip(),
         cautions=(*([by_hand] if by_hand else []), safety.TOOL_OUT_FIRST),
         extra={PASS_OF_CHECK: DRY_RUN},
@@ -206,6 +216,7 @@ def measuring(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: in
         *spring,
         Step(
             action="measure",
+            title="Measure",
             text=f"{_measure_words(job)}{predicted_words(job, lathe, cut.depth_mm or 0.0)}",
             expects="pitch diameter",
             cautions=(safety.NO_RAG,),
@@ -236,6 +247,7 @@ def trying(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
     """Return the step at which the gauge, or the part it must fit, is tried, so deep on the radius [mm]."""
     return Step(
         action="measure",
+        title="Try the gauge, or measure",
         text=f"{_try_words(job)}{predicted_words(job, lathe, depth_mm)}",
         expects="pitch diameter",
         cautions=(safety.NO_RAG,),
@@ -244,7 +256,12 @@ def trying(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
 
 def ending() -> Step:
     """Return the last step of a thread."""
-    return Step(action="check", text=f"{safety.STOP_FIRST} Deburr the ends and the crests", cautions=(safety.NO_RAG,))
+    return Step(
+        action="check",
+        title="Deburr",
+        text=f"{safety.STOP_FIRST} Deburr the ends and the crests",
+        cautions=(safety.NO_RAG,),
+    )
 
 
 def compound_words(job: ThreadJob, lathe: Lathe) -> str:

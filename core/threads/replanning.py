@@ -117,7 +117,7 @@ def _measured(
         progress = replace(progress, positions={**progress.positions, infeed.dial.name: reached.position})
     rest = _rest(job, lathe, material, infeed, progress, left_mm)
     if overshot:
-        rest[0] = replace(rest[0], text=_OVERSHOT)
+        rest[0] = replace(rest[0], title="Cut no more", text=_OVERSHOT)
     if springs:
         # More infeed would make the thin end too small; the fat one first gets its chance to spring back.
         rest = [*_springs(job, infeed, progress, left_mm), _measure_again(), *rest]
@@ -280,6 +280,7 @@ def _loose(job: ThreadJob, lathe: Lathe) -> Step:
     words = f"it is loose: nothing can be put back; {how}, or make the mating part to suit"
     return Step(
         action="measure",
+        title="Decide what it serves for",
         text=f"{safety.STOP_FIRST} Decide whether it can still serve, or measure it",
         expects="pitch diameter",
         findings=(words,),
@@ -320,6 +321,7 @@ def _set_differently(
 def _measure_again() -> Step:
     return Step(
         action="measure",
+        title="Measure both ends",
         text=f"{safety.STOP_FIRST} Measure both ends again",
         expects="pitch diameter",
     )

@@ -139,6 +139,7 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
         cautions = (f"{number} comes out {lathe.say(abs(out_mm))} {how}: no mark of the dial is nearer",)
     return Step(
         action="set",
+        title=f"On to {number}",
         text=f"For {number}: compound, parallel to the axis, on to {dial.setting_text(setting)} "
         f"({lathe.say(travel_mm)} from its zero), always from the same side",
         settings=(setting,),
@@ -151,6 +152,7 @@ def _by_chasing_dial(lines: StartLines, start: int, number: str) -> Step:
     first, own = _numbers(lines.of_start[0]), _numbers(lines.of_start[start])
     return Step(
         action="set",
+        title=f"On to {number}",
         text=f"For {number}: close the half nuts on line {own} of the chasing dial (wheel of {lines.teeth}), counted "
         f"from the line first used, where start 1 went by {first}; nothing else is moved",
         extra={"start": start + 1},
@@ -160,6 +162,7 @@ def _by_chasing_dial(lines: StartLines, start: int, number: str) -> Step:
 def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     return Step(
         action="set",
+        title=f"On to {number}",
         text=f"For {number}: isolate the drive, then {_spindle_words(job, lathe)}",
         cautions=("Leadscrew and half nuts stay as they are while the gears are open.",),
         extra={"start": start + 1},

@@ -150,7 +150,7 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     else:
         return []
     text = f"Stop: {how}. Mark the bed beside the carriage there"
-    return [Step(action="check", text=text, cautions=(NO_SOLID_STOP,))]
+    return [Step(action="check", title="Mark the stop", text=text, cautions=(NO_SOLID_STOP,))]
 
 
 def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
@@ -166,6 +166,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
         text += "Enter what its dial shows"
     return Step(
         action="set",
+        title="Set the carriage dial to 0" if carriage.can_zero else "Read the carriage dial",
         text=text,
         zeroes=(carriage.name,),
         expects="reading",
