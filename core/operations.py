@@ -6,6 +6,7 @@ would cost a start several times what one job needs.
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from core.errors import FileError, PlanError
@@ -17,6 +18,8 @@ from core.plan import Plan, Step, StepCount, refuse_too_many
 if TYPE_CHECKING:
     from core.cutting import Progress
     from core.dial_shown import DialsShown
+    from core.drawing import Drawing
+    from core.state import State
 
 Parameters = Mapping[str, Any]
 """An operation's own table as it stands in a job file: the canonical form, kept in the log."""
@@ -45,6 +48,10 @@ MovementsOf = Callable[[Any, Lathe], Callable[[Step, "DialsShown", tuple[int, in
 """Returns, from the checked parameters and the lathe, what tells the movements of a step: see core.movements."""
 
 
+DrawingsOf = Callable[[Any, Lathe], Callable[["State", Step], "Drawing | None"]]
+"""Returns, from the checked parameters and the lathe, what draws a step: see core.step_pictures."""
+
+
 class Operation(NamedTuple):
     """One kind of operation."""
 
@@ -56,6 +63,8 @@ class Operation(NamedTuple):
     asks: Asks = ""
     movements: "Callable[[], MovementsOf] | None" = None
     """Imports what tells the movements of a pass; None where the plan's own list serves every pass."""
+    drawings: "Callable[[], DrawingsOf] | None" = None
+    """Imports what draws the steps; None where they have no drawings, or one pattern for all (core.pictures)."""
 
 
 class Basis(NamedTuple):
@@ -229,6 +238,21 @@ def _thread_movements() -> MovementsOf:
     return ThreadMovements
 
 
+def _thread_drawings() -> DrawingsOf:
+    from core.threads.groove_steps import thread_drawings
+
+    return thread_drawings
+
+
+def _cut_drawings(kind: Literal["turn", "face", "groove"]) -> Callable[[], DrawingsOf]:
+    def drawings() -> DrawingsOf:
+        from core.cut_drawing import cut_drawings
+
+        return partial(cut_drawings, kind)
+
+    return drawings
+
+
 def _runout() -> Work:
     from core.runout.job import read_runout
     from core.runout.operation import count_runout, plan_runout, replan_runout
@@ -290,6 +314,7 @@ OPERATIONS: Mapping[str, Operation] = {
             summary="rough, measure, finish: outside or a bore",
             work=_turn,
             asks="diameter",
+            drawings=_cut_drawings("turn"),
         ),
         Operation(
             kind="face",
@@ -297,6 +322,7 @@ OPERATIONS: Mapping[str, Operation] = {
             summary="by how much, or to a length",
             work=_face,
             asks="place",
+            drawings=_cut_drawings("face"),
         ),
         Operation(
             kind="groove",
@@ -304,6 +330,7 @@ OPERATIONS: Mapping[str, Operation] = {
             summary="a relief, a slot, parting off",
             work=_groove,
             asks="place",
+            drawings=_cut_drawings("groove"),
         ),
         Operation(
             kind="thread",
@@ -312,6 +339,7 @@ OPERATIONS: Mapping[str, Operation] = {
             work=_thread,
             asks="thread",
             movements=_thread_movements,
+            drawings=_thread_drawings,
         ),
         Operation(
             kind="runout",
