@@ -87,9 +87,9 @@ def _why_none(step: Step) -> str:
     """Say why a step has no picture."""
     match step.action:
         case "check":
-            return "No picture belongs to this step: it is done by hand, and no dial is set."
+            return "No picture belongs to this step: no dial is set at it."
         case "measure" | "read":
-            return "No picture belongs to this step: something is measured, and no dial is set."
+            return "No picture belongs to this step: something is measured, no dial is set."
         case "set" if step.extra.get("must"):
             return "No picture belongs to this step: the dial stays where it is, enter what it shows."
         case _:

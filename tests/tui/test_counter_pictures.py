@@ -48,7 +48,12 @@ async def go_to(screen: CounterScreen, pilot: Any, action: str, count: int = 1) 
             break
         screen.run.done()
     screen.paint()
-    await pilot.pause()
+    await settled(pilot)
+
+
+async def settled(pilot: Any) -> None:
+    """Wait until the picture has followed the words, some frames after them."""
+    await pilot.pause(0.06)
 
 
 def words(shown: str) -> str:
@@ -136,6 +141,7 @@ async def test_picture_and_list_beside_the_number_where_there_is_room(make: Make
         assert screen._face.rows_used >= 10, "the number is as large as on 80 columns"
         assert cuts[1].settings[0].reading == 0.56  # type: ignore[union-attr]
         await press(pilot, "space")
+        await settled(pilot)
         face = words("\n".join(line[:75] for line in painted(pilot.app).splitlines()))
         assert "Pass 2: " not in face and "Pass 3: 0.76 mm" in face
 

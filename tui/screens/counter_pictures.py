@@ -17,6 +17,8 @@ _ALWAYS_FROM = 116
 _FACE_COLUMNS, _LEAST_FACE = 76, 42
 """What number and words keep there, and beside a picture on a smaller screen."""
 _LEAST_SKETCH, _MOST_SKETCH = 30, 64
+_AFTERWARDS_S = 0.03
+"""How long after the words of a step its picture takes the place of the one before: two frames."""
 _NO_ROOM = "The words of this step leave no room for its picture. A larger screen shows both."
 
 
@@ -29,6 +31,8 @@ class StepsDrawn:
         """Whether pictures were asked for or sent away by key; None while nobody has."""
         self._asked_at: State | None = None
         self._sketch: StepSketch | None = None
+        self._comes = False
+        """Another picture is about to be shown."""
         self._pictures: StepPictures | None = None
         self._basis: Basis | None = None
         self._state: State | None = None
@@ -55,8 +59,23 @@ class StepsDrawn:
             return
         sketch, beside = self._made(), _beside(columns)
         sketch.styles.width = min(beside, _MOST_SKETCH) if beside >= _LEAST_SKETCH else columns
-        sketch.show_picture(self.picture)
-        sketch.display = True
+        if sketch.display:
+            self._show_soon()
+        else:
+            sketch.show_picture(self.picture)
+            sketch.display = True
+
+    def _show_soon(self) -> None:
+        """Show the next step's picture once what is logged is on the screen, which no picture may hold up."""
+        if not self._comes:
+            self._comes = True
+            self._counter.set_timer(_AFTERWARDS_S, self._show_latest)
+
+    def _show_latest(self) -> None:
+        """Show the picture of the step that is at hand by now."""
+        self._comes = False
+        if self._sketch is not None and self._shown:
+            self._sketch.show_picture(self.picture)
 
     def _wanted(self, columns: int, words_fit: Callable[[int], bool]) -> bool:
         """Tell whether the step's picture is shown now."""

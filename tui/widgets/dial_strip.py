@@ -1,12 +1,12 @@
-"""A dial's collar in five rows: the mark to set under the zero line, and where the dial is now."""
+"""A dial's collar in a few rows: the mark to set under the zero line, and where the dial is now."""
 
 from collections.abc import Sequence
 
 from core.dial_picture import DialPicture
 from core.setup.collar import Mark
 from tui.glyphs import Glyphs
+from tui.widgets.wrapping import wrapped
 
-ROWS = 6
 _COLUMNS_A_MARK = 3
 _MOST_EACH_SIDE = 12
 
@@ -18,7 +18,7 @@ def strip_lines(dial: DialPicture, columns: int, glyphs: Glyphs) -> list[str]:
     >>> from core.dials import Dial
     >>> compound = Dial(name="compound", unit="mm", graduation=Fraction(1, 10), per_turn=Fraction(2))
     >>> picture = DialPicture(dial=compound, wanted_marks=24, turns="1 full turn and", now_marks=Fraction(22))
-    >>> print("\\n".join(strip_lines(picture, 30, Glyphs("braille"))))
+    >>> print("\\n".join(strip_lines(picture, 34, Glyphs("braille"))))
     Compound: 1 full turn and 0.4 mm
              0.4 ▼
      ┬──┬──┬──┼──┬──┬──┬──┬──┼
@@ -32,7 +32,7 @@ def strip_lines(dial: DialPicture, columns: int, glyphs: Glyphs) -> list[str]:
     head = " ".join(filter(None, (f"{dial.name.capitalize()}:", dial.turns, f"{dial.number} {dial.dial.unit}")))
     wanted = f"{dial.number} {glyphs['more_below']}"
     rows = [
-        head,
+        *wrapped(glyphs.text(head), columns),
         " " * (middle - len(wanted) + 1) + wanted,
         f" {(glyphs['horizontal'] * (_COLUMNS_A_MARK - 1)).join(_tick(mark, glyphs) for mark in marks)}",
         _numbers(marks, middle),
@@ -43,7 +43,7 @@ def strip_lines(dial: DialPicture, columns: int, glyphs: Glyphs) -> list[str]:
     elif offset:
         side = glyphs["left"] if offset < 0 else glyphs["right"]
         rows.append(f" {side} now" if offset < 0 else f"now {side}".rjust(2 * middle - 1))
-    return [*rows, dial.now_words] if dial.now_words else rows
+    return [*rows, *wrapped(glyphs.text(dial.now_words), columns)] if dial.now_words else rows
 
 
 def _tick(mark: Mark, glyphs: Glyphs) -> str:
