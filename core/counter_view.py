@@ -160,7 +160,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     deeper = abs(_position(setting) - zero) > abs(now_at - zero)
     goes = str(step.extra.get("direction", "")) if deeper else ""
     direction = "" if step.zeroes else _direction(dial, _position(setting) - now_at, goes, places)
-    if places and _was_undone(state, setting.dial):
+    if places and was_undone(state, setting.dial):
         # An undo turns no handle: where the slide is, its reading tells, and no way from elsewhere.
         direction = ""
     if step.action == "cut" and dial.per_turn is not None and abs(_position(setting) - zero) < abs(now_at - zero):
@@ -210,7 +210,7 @@ def stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     return zero
 
 
-def _was_undone(state: State, dial_name: str) -> bool:
+def was_undone(state: State, dial_name: str) -> bool:
     """Tell whether the step that set a dial last was undone since."""
     for act in state.acts_latest_first():
         if act.step is not None and any(setting.dial == dial_name for setting in act.step.settings):

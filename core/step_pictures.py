@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from core.continuing import shown_settings
-from core.counter_view import stands_at, turns_words
+from core.counter_view import stands_at, turns_words, was_undone
 from core.dial_picture import DialPicture
 from core.drawing import Drawing
 from core.errors import CoreError
@@ -63,7 +63,8 @@ class StepPictures:
         if setting is None or dial is None or dial.per_turn is None or step.extra.get("must"):
             return None
         zero = state.zeros.get(dial.name, Fraction(0))
-        now = None if step.zeroes else dial.marks_at(stands_at(lathe, state, dial.name))
+        unsure = step.zeroes or was_undone(state, dial.name) or _was_set_since(state)
+        now = None if unsure else dial.marks_at(stands_at(lathe, state, dial.name))
         return DialPicture(
             dial=dial,
             wanted_marks=round(dial.marks_at(Fraction(setting.position).limit_denominator(10**9))),
@@ -81,6 +82,12 @@ class StepPictures:
             return operation.drawings()(parameters_of(self._basis), self._basis.lathe)
         except CoreError:
             return None
+
+
+def _was_set_since(state: State) -> bool:
+    """Tell whether a dial was said to show something else than the last pass left it at."""
+    latest = state.undoable
+    return latest is not None and latest.kind == "revised" and state.revisions[-1].cause == "set"
 
 
 def _why_none(step: Step) -> str:

@@ -191,6 +191,20 @@ def test_a_dial_that_was_not_zeroed_is_drawn_as_it_shows() -> None:
     assert dial.now_marks is not None and dial.now_marks % 40 == 24 + 1, "the scratch pass was one mark deep"
 
 
+def test_where_the_dial_is_now_is_not_guessed() -> None:
+    """An undo turns no handle back, and a dial said to be set further is there already: no way is counted to it."""
+    run = to_cut(Counted(METRIC, "thread", **M27), 3)
+    run.take_back()
+    undone = seen(run).dial
+    assert undone is not None and undone.number == "0.56" and undone.now_words == "" and undone.now_offset is None
+    run.done()
+    known = seen(run).dial
+    assert known is not None and figures(known.now_words) == {"0.56", "10"}
+    run.revise("set", position="0.8")
+    told = seen(run).dial
+    assert told is not None and told.now_words == ""
+
+
 def test_no_dial_where_its_reading_is_only_entered() -> None:
     """A number would be taken for one to set."""
     run = Counted(MIXED, "thread", **M27)
