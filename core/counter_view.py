@@ -156,22 +156,22 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     zero = state.zeros.get(setting.dial, Fraction(0))
     # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
     comes_in = step.action == "cut" and "position" in step.extra
-    stands_at = zero if comes_in else _stands_at(lathe, state, setting.dial)
+    now_at = zero if comes_in else stands_at(lathe, state, setting.dial)
     places = step.action == "set" and state.basis.kind == "rings"
-    deeper = abs(setting.position - zero) > abs(stands_at - zero)
+    deeper = abs(setting.position - zero) > abs(now_at - zero)
     goes = str(step.extra.get("direction", "")) if deeper else ""
-    direction = "" if step.zeroes else _direction(dial, setting.position - stands_at, goes, places)
-    if places and _was_undone(state, setting.dial):
+    direction = "" if step.zeroes else _direction(dial, setting.position - now_at, goes, places)
+    if places and was_undone(state, setting.dial):
         # An undo turns no handle: where the slide is, its reading tells, and no way from elsewhere.
         direction = ""
-    if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(stands_at - zero):
+    if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
         # Wound back to its mark a slide lies the play of its screw deeper than that says.
         direction += " past it, then back to it"
     return DialShown(
         name=dial_words(dial.name),
         number=dial.number_text(value),
         unit=dial.unit,
-        turns=_turns(dial, setting, zero),
+        turns=turns_words(dial, setting, zero),
         direction=direction,
     )
 
@@ -182,7 +182,7 @@ def _readout_shown(setting: Setting) -> DialShown:
     return DialShown(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
 
 
-def _turns(dial: Dial, setting: Setting, zero: Fraction) -> str:
+def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
     """Say how often the handle has gone round; a dial that was not set to 0 passes its 0 mark instead."""
     if dial.per_turn is None:
         return ""
@@ -195,7 +195,7 @@ def _turns(dial: Dial, setting: Setting, zero: Fraction) -> str:
     return {0: "", 1: "past its 0 once, to"}.get(passed, f"past its 0 {passed} times, to")
 
 
-def _stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
+def stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     """Return where a dial stands now: where the last step that set it left it, else at its zero."""
     zero = state.zeros.get(dial_name, Fraction(0))
     for step in state.done_latest_first():
@@ -207,7 +207,7 @@ def _stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     return zero
 
 
-def _was_undone(state: State, dial_name: str) -> bool:
+def was_undone(state: State, dial_name: str) -> bool:
     """Tell whether the step that set a dial last was undone since."""
     for act in state.acts_latest_first():
         if act.step is not None and any(setting.dial == dial_name for setting in act.step.settings):
@@ -297,6 +297,26 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
     if step.action == "index" and "position" in step.extra:
         return f"position {step.extra['position']}{_short_place(step)}"
     return (step.title or _old_title(step)).lower()
+
+
+def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
+    """Return the next `count` steps after the one at hand, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
+    cursor, number = state.cursor, state.pass_number
+    unknown = cursor.zeroes if cursor is not None and cursor.extra.get("must") else ()
+    lines = []
+    for step in state.upcoming(count):
+        words = _short(lathe, state, step, unknown)
+        if step.action == "cut":
+            number += 1
+            dial = lathe.dials.get(step.settings[0].dial) if step.settings else None
+            unit = f" {dial.unit}" if dial is not None and words != "cut" else ""
+            words = f"pass {number}: {words}{unit}"
+        elif step.zeroes and step.action != "check":
+            words = f"{words}: {' and '.join(map(dial_words, step.zeroes))}"
+        elif step.action == "check" and ":" not in step.text[: _LONGEST_KIND + 1]:
+            words = f"by hand: {step.text}"
+        lines.append(words[:1].upper() + words[1:])
+    return tuple(lines)
 
 
 def _short_place(step: Step) -> str:

@@ -117,6 +117,19 @@ class Progress:
         return self.depth_mm if ahead < 0 else following.depth_mm - infeed.depth_mm(ahead)
 
 
+def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
+    """Return how deep the work is before the next pass [mm], as that pass was planned from: by the dial, or measured.
+
+    reached_mm: what the last pass done reached, for a run in whose groove no pass is left.
+    """
+    for step in open_steps:
+        if "start" in step.extra:
+            break
+        if step.depth_mm is not None:
+            return max(step.depth_mm - (step.removed_mm or 0.0), 0.0)
+    return reached_mm or 0.0
+
+
 def takes_nothing(step: Step) -> bool:
     """Return whether a cut was set no deeper than the work is already; old logs have such cuts below 0."""
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0

@@ -6,6 +6,7 @@ direction of the slide: a length falls while the slide goes in.
 """
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import NamedTuple
 
 from core.fields import Table
@@ -14,7 +15,7 @@ from core.operation import Figures, Needs
 from core.plan import Step
 from core.quantities import number_text
 from core.safety import RELIEF
-from core.turning import Cutting, Measured, cut_in_passes, read_cut_sizes
+from core.turning import Cutting, Measured, cut_in_passes, drawn_as, read_cut_sizes
 from core.wanted_size import WantedSize
 
 ALONG_THE_BED = frozenset({"saddle", "tailstock"})
@@ -275,6 +276,6 @@ def _groove_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, feeds=True)
 
 
-FACE = cut_in_passes(read_face, _face_needs)
-GROOVE = cut_in_passes(read_groove, _groove_needs)
+FACE = cut_in_passes(read_face, _face_needs, partial(drawn_as, "face"))
+GROOVE = cut_in_passes(read_groove, _groove_needs, partial(drawn_as, "groove"))
 FIRST_CUT = cut_in_passes(read_first_cut, _groove_needs)

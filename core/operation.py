@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from core.asking import Asked
     from core.cutting import Progress
     from core.dial_shown import DialsShown
+    from core.drawing import Drawing
     from core.inputs import RunInput
     from core.state import State
 
@@ -47,6 +48,10 @@ Figures = Mapping[str, Any]
 """The figures of a plan, by the names that a card has for them."""
 
 
+DrawingsOf = Callable[[Any, Lathe], Callable[["State", Step], "Drawing | None"]]
+"""Returns, from the checked parameters and the lathe, what draws a step: see core.step_pictures."""
+
+
 def _needs_nothing(found: Any, lathe: Lathe, figures: Figures) -> Needs:
     return Needs()
 
@@ -78,6 +83,8 @@ class Operation(NamedTuple):
     """What is asked once something was moved; None plans again without a question."""
     movements: MovementsOf | None = None
     """None where the plan's own list of movements serves every pass."""
+    drawings: DrawingsOf | None = None
+    """What draws its steps; None where they have no drawings, or one pattern for all (core.pictures)."""
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
     """What must be set up before its first step; the last argument are the figures of its plan.
 

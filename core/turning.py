@@ -9,8 +9,9 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 from itertools import accumulate
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from core import safety
 from core.asking import Asked
@@ -19,10 +20,13 @@ from core.errors import PlanError
 from core.fields import Table
 from core.inputs import RunInput
 from core.lathe import Lathe, dial_words
-from core.operation import Figures, Needs, Operation
+from core.operation import DrawingsOf, Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.state import State
 from core.wanted_size import WantedSize
+
+if TYPE_CHECKING:
+    from core.drawing import Drawing
 
 USUAL_FINISH_MM = 0.15
 """Depth of a finishing cut where none is given; common practice, no source."""
@@ -412,7 +416,9 @@ def _needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
 
 
 def cut_in_passes(
-    read: Callable[[Table, Lathe], Cutting | None], needs: Callable[[Cutting, Lathe, Figures], Needs]
+    read: Callable[[Table, Lathe], Cutting | None],
+    needs: Callable[[Cutting, Lathe, Figures], Needs],
+    drawings: DrawingsOf | None = None,
 ) -> Operation:
     """Return the declaration of a kind that cuts in passes to a size."""
     return Operation(
@@ -423,10 +429,20 @@ def cut_in_passes(
         questions=_questions,
         moved=_moved,
         needs=needs,
+        drawings=drawings,
     )
 
 
 # Planning again and its questions are loaded when they are first wanted.
+
+
+def drawn_as(
+    kind: Literal["turn", "face", "groove"], cutting: Cutting, lathe: Lathe
+) -> Callable[[State, Step], "Drawing | None"]:
+    """Return what draws the steps of a cut of this kind."""
+    from core.cut_drawing import cut_drawings
+
+    return cut_drawings(kind, cutting, lathe)
 
 
 def _replan(
@@ -449,4 +465,4 @@ def _moved(cutting: Cutting, lathe: Lathe, state: State) -> Asked | None:
     return cutting_moved(cutting, lathe, state)
 
 
-TURN = cut_in_passes(read_turn, _needs)
+TURN = cut_in_passes(read_turn, _needs, partial(drawn_as, "turn"))

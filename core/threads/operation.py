@@ -5,6 +5,7 @@ from collections.abc import Callable
 from core.asking import Asked
 from core.cutting import Progress
 from core.dial_shown import DialsShown
+from core.drawing import Drawing
 from core.inputs import RunInput
 from core.lathe import Lathe
 from core.operation import Figures, Needs, Operation
@@ -38,6 +39,12 @@ def _movements(job: ThreadJob, lathe: Lathe) -> Callable[[Step, DialsShown, tupl
     from core.threads.movements import ThreadMovements
 
     return ThreadMovements(job, lathe)
+
+
+def _drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Drawing | None]:
+    from core.threads.groove_steps import thread_drawings
+
+    return thread_drawings(job, lathe)
 
 
 def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
@@ -84,5 +91,6 @@ THREAD = Operation(
     questions=_questions,
     moved=_moved,
     movements=_movements,
+    drawings=_drawings,
     needs=_needs,
 )

@@ -49,7 +49,7 @@ def thread_outline(job: ThreadJob) -> ThreadOutline:
     pitch_mm, groove = job.thread.pitch_mm, job.groove
     into = 1.0 if job.thread.internal else -1.0
     root_mm = into * groove.depth_mm
-    highest_mm = min(groove.depth_mm, _crest_height_mm(job.tip, pitch_mm))
+    highest_mm = min(groove.depth_mm, crest_height_mm(job.tip, pitch_mm))
     side = _flank(job.tip, highest_mm)
     profile = [
         (number * pitch_mm + sense * x, root_mm - into * height)
@@ -80,7 +80,7 @@ def _flank(tip: ToolTip, highest_mm: float) -> list[Point]:
     return [*points, (tip.width_mm(highest_mm) / 2, highest_mm)]
 
 
-def _crest_height_mm(tip: ToolTip, pitch_mm: float) -> float:
+def crest_height_mm(tip: ToolTip, pitch_mm: float) -> float:
     """Return the height above the tip at which neighbouring grooves meet and leave a sharp crest."""
     return pitch_mm / (2 * tip.tan) - tip.shortfall_mm
 

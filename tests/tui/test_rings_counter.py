@@ -139,12 +139,11 @@ async def test_the_cutter_comes_in_to_every_position(make: MakeApp) -> None:
         assert screen.view.dial is not None and screen.view.dial.direction
 
 
-async def test_an_operation_without_a_pattern_has_no_picture(make: MakeApp) -> None:
-    """No key for it, and nothing takes room from the number."""
+async def test_an_operation_without_a_pattern_makes_none(make: MakeApp) -> None:
+    """Its steps have pictures of their own (see test_counter_pictures)."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, 0)
-        await press(pilot, "asterisk")
-        assert not screen.query(RunPattern) and not screen.check_action("picture", ())
+        assert not screen.query(RunPattern)
 
 
 async def test_by_numbers_on_the_console(make: MakeApp) -> None:

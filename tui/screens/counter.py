@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
 from core.continuing import basis_of, revised_steps
-from core.counter_view import CounterView, counter_view, hours_and_minutes
+from core.counter_view import CounterView, coming_steps, counter_view, hours_and_minutes
 from core.errors import CoreError
 from core.inputs import RunInput
 from core.movements import Movements
@@ -21,6 +21,7 @@ from tui.log_access import OtherRun, other_runs, untold_notices
 from tui.screens import counter_questions as ask
 from tui.screens.base import BaseScreen, Body
 from tui.screens.caution_page import CautionPage
+from tui.screens.counter_pictures import StepsDrawn
 from tui.screens.resumed import open_other_run, resumed
 from tui.widgets.counter_face import CounterFace, FaceWords
 from tui.widgets.pattern_legend import LEGEND
@@ -36,6 +37,8 @@ _CLOCK_S = 20
 _LOOK_S = 1.0
 _ROWS_FOR_HANDS = 20
 """What the hands do stands below on screens of at least so many rows."""
+_ROWS_FOR_LIST, _MOST_LISTED = 30, 12
+"""Rows from which a screen may have room for a list of the next steps, and how many of them at most."""
 
 
 class CounterScreen(BaseScreen[None]):
@@ -47,6 +50,8 @@ class CounterScreen(BaseScreen[None]):
         "back, then press Space: only then is the pass counted, and it is on disk before the screen says so.\n\n"
         "A second Space within 0.8 s is not counted, nor is a held key. A pass can always be taken back. Every "
         "key stands on a number pad as well; all but counting and taking back ask once.\n\n"
+        "* shows what is set or cut at this step, as you see it from where you work. Where a step has no picture it "
+        "says why.\n\n"
         "After an interruption the pass under way may be half cut: repeating the same reading is harmless."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -81,7 +86,7 @@ class CounterScreen(BaseScreen[None]):
             "picture",
             "Picture",
             key_display="*",
-            tooltip="Show the pattern, or the number alone. " + LEGEND,
+            tooltip="Show what is cut or set at this step, or the number alone. Of a pattern: " + LEGEND,
         ),
         Binding(
             "slash,divide,c",
@@ -110,6 +115,7 @@ class CounterScreen(BaseScreen[None]):
         self._basis_seen = run.state.basis
         self._movements = Movements(self._basis)
         self._pattern: RunPattern | None = None
+        self._drawn = StepsDrawn(self)
         self._face = CounterFace(id="face")
         self._last_back_ms = -_TAKE_BACK_QUIET_MS
         self.set_reactive(CounterScreen.blocked, who_has(run))
@@ -183,7 +189,7 @@ class CounterScreen(BaseScreen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim what cannot be done while another program has the run."""
         if action == "picture":
-            return self._pattern is not None
+            return True
         if action == "other_run":
             return bool(self.other_runs)
         if self.blocked and action not in {"leave", "help", "mode", "look", "quit", "scroll_body", "cautions"}:
@@ -200,9 +206,22 @@ class CounterScreen(BaseScreen[None]):
         if self._pattern is not None:
             self._pattern.show_run(self.basis, self.state)
             held, crowded = self._pattern.held(self.basis, self.state), self._pattern.crowds
-        with_hands = self.size.height >= _ROWS_FOR_HANDS and not crowded
-        self._shown = _face_words(self.view, held, with_hands)._replace(logged=self._logged_words())
+        listed = self._listed()
+        self._shown = _face_words(self.view, held, listed)._replace(logged=self._logged_words())
+        if self._pattern is None:
+            self._drawn.show(lambda columns: self._face.fits(_without_extras(self._shown), columns))
+            crowded = self._drawn.crowds
+        if crowded:
+            self._shown = _without_extras(self._shown)
+        elif self.size.height < _ROWS_FOR_HANDS:
+            self._shown = self._shown._replace(hands="")
         self._face.show(self._shown)
+
+    def _listed(self) -> tuple[str, ...]:
+        """Return the coming steps for a list, on a screen that may have room for one."""
+        if self.size.height < _ROWS_FOR_LIST:
+            return ()
+        return coming_steps(self.basis.lathe, self.state, _MOST_LISTED)
 
     def on_resize(self) -> None:
         """Let the picture have its part of the new size."""
@@ -330,11 +349,13 @@ class CounterScreen(BaseScreen[None]):
         self._ask(ask.where(self))
 
     def action_picture(self) -> None:
-        """Show the pattern, or send it away."""
+        """Show the picture, or send it away; say why where there is none."""
         if self._pattern is not None:
             self._pattern.switch()
             self.paint()
             self.say(self._pattern.legend if self._pattern.display else "")
+        else:
+            self.say(self._drawn.switch(self.paint))
 
     def action_other_run(self) -> None:
         """Open another unfinished run of this job."""
@@ -366,7 +387,12 @@ def who_has(run: "ActiveRun") -> str:
     return "the log is read only" if run.holder is None else f"{run.holder} has this run"
 
 
-def _face_words(view: CounterView, held: str, with_hands: bool) -> FaceWords:
+def _without_extras(words: FaceWords) -> FaceWords:
+    """Return the words for a narrow column: reading, cautions and what is logged come before all else."""
+    return words._replace(coming=(), listed=(), hands="")
+
+
+def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWords:
     """Return what the face shows of a step; one without a dial is told in words alone.
 
     `held`: what is left as it stands while a ring is cut; it says what `also` would.
@@ -386,17 +412,11 @@ def _face_words(view: CounterView, held: str, with_hands: bool) -> FaceWords:
         text=clean(view.text, 400) if dial is None or not view.amounts else "",
         number=dial.number if dial else "",
         beside=tuple(clean(line) for line in beside),
-        below=tuple(clean(line, 600) for line in (view.amounts, held, _row(view), hands if with_hands else "")),
+        below=tuple(clean(line, 600) for line in (view.amounts, held)),
+        before=clean(view.before),
+        coming=tuple(map(clean, view.coming)),
+        listed=tuple(map(clean, listed)),
+        hands=clean(hands, 600),
         findings=tuple(clean(finding, 600) for finding in view.findings),
         cautions=tuple(clean(caution, 600) for caution in view.cautions),
     )
-
-
-def _row(view: CounterView) -> str:
-    """Return the one before and the next ones on one line."""
-    parts = []
-    if view.before:
-        parts.append(f"before: {view.before}")
-    if view.coming:
-        parts.append("next: " + ", ".join(view.coming))
-    return "   ".join(parts)

@@ -13,8 +13,8 @@ from typing import Literal, NamedTuple
 
 from tui.terminal import Dots
 
-Ink = Literal["data", "reference", "mark", "label"]
-INKS: tuple[Ink, ...] = ("data", "reference", "mark", "label")
+Ink = Literal["data", "reference", "mark", "label", "cut"]
+INKS: tuple[Ink, ...] = ("data", "reference", "mark", "label", "cut")
 Anchor = Literal["left", "middle", "right"]
 
 CELL_ASPECT = 2.0
@@ -31,7 +31,7 @@ _BRAILLE_BITS = (1, 8, 2, 16, 4, 32, 64, 128)
 _QUADRANTS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 _HALVES = " ▀▄█"
 _MOST_SAMPLES = 4096
-_ASCII_INKS = {"data": "*", "reference": ".", "mark": "#", "label": "+"}
+_ASCII_INKS = {"data": "*", "reference": ".", "mark": "#", "label": "+", "cut": "="}
 
 
 Stamp = tuple[tuple[int, int], ...]
@@ -126,6 +126,25 @@ class Canvas:
     def point(self, x: float, y: float, ink: Ink = "mark") -> None:
         """Draw one dot."""
         self._plot([self._at(x, y)], ink)
+
+    def fill(self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, sparse: bool = False) -> None:
+        """Fill what lies within a closed line; `sparse` with one dot in every second cell."""
+        places = [self._at(x, y) for x, y in points]
+        if not all(math.isfinite(i) and math.isfinite(j) for i, j in places):
+            return
+        across, down = _DOTS_PER_CELL[self.dots]
+        first = max(math.ceil(min((j for _, j in places), default=0.0)), 0)
+        last = min(math.floor(max((j for _, j in places), default=-1.0)), self.height - 1)
+        sides = list(zip(places, [*places[1:], *places[:1]], strict=True))
+        for row in range(first, last + 1):
+            if sparse and row % down:
+                continue
+            start = across * (row // down % 2) if sparse else 0
+            for left, right in _inside(sides, row):
+                begins, ends = max(math.ceil(left), 0), min(math.floor(right), self.width - 1)
+                step = 2 * across if sparse else 1
+                begins += (start - begins) % step
+                self._plot([(i, row) for i in range(begins, ends + 1, step)], ink)
 
     def label(self, x: float, y: float, text: str, anchor: Anchor = "middle", ink: Ink = "label") -> None:
         """Write text over the drawing, in the cell at (x, y); what would leave the canvas is moved inside."""
@@ -225,6 +244,16 @@ def _turn(samples: int) -> tuple[tuple[float, float], ...]:
     """Return (cosine, sine) of evenly spaced angles round a turn."""
     angles = (2 * math.pi * sample / samples for sample in range(samples))
     return tuple((math.cos(angle), math.sin(angle)) for angle in angles)
+
+
+def _inside(
+    sides: Sequence[tuple[tuple[float, float], tuple[float, float]]], row: int
+) -> Iterable[tuple[float, float]]:
+    """Return from where to where a row of dots lies within a closed line, by its sides."""
+    crossed = sorted(
+        i1 + (row - j1) * (i2 - i1) / (j2 - j1) for (i1, j1), (i2, j2) in sides if min(j1, j2) <= row < max(j1, j2)
+    )
+    return zip(crossed[::2], crossed[1::2], strict=False)
 
 
 def _clipped(

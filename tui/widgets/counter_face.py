@@ -18,12 +18,14 @@ from textual.widget import Widget
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.big_number import PIXEL_ROWS, BigNumber, big_lines, pixel_size
 from tui.widgets.progress import progress_text
-from tui.widgets.wrapping import wrapped
+from tui.widgets.wrapping import cut, wrapped
 
 _TITLE_COLUMNS = 18
 _BESIDE_COLUMNS = 22
 _LEAST_NUMBER_COLUMNS = 5
 _LEAST_NUMBER_ROWS = 5
+_LEAST_LISTED = 3
+"""So many coming steps make a list; fewer are on one line."""
 _MOST_STRIPS = 60
 """Rows that are kept; what comes up again are digits and sentences."""
 
@@ -44,6 +46,14 @@ class FaceWords(NamedTuple):
     beside: tuple[str, ...] = ()
     """Beside the number: which dial, how it is turned there, what else must stand where."""
     below: tuple[str, ...] = ()
+    before: str = ""
+    """The reading of the step before."""
+    coming: tuple[str, ...] = ()
+    """The next few readings, on one line."""
+    listed: tuple[str, ...] = ()
+    """The next steps, a line each, for a screen with rows to spare."""
+    hands: str = ""
+    """The movements of the pass."""
     findings: tuple[str, ...] = ()
     """What a measurement has just shown."""
     cautions: tuple[str, ...] = ()
@@ -105,6 +115,12 @@ class CounterFace(BigNumber):
             self.refresh()
         elif changed := [y for y, row in enumerate(self._face.rows) if row != (before[y] if y < len(before) else None)]:
             self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
+
+    def fits(self, words: FaceWords, columns: int) -> bool:
+        """Tell whether all words are in sight at once in so many columns, the number in large digits."""
+        room = self.parent.size.height if isinstance(self.parent, Widget) else 0
+        face = arranged(words, columns, room, glyphs_of(self.app))
+        return len(face.rows) <= room and (face.pixel is not None or not words.number)
 
     def on_resize(self) -> None:
         """Arrange the words for another size."""
@@ -178,10 +194,23 @@ def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
     number_rows = max(rows - len(top) - len(bottom), _LEAST_NUMBER_ROWS, len(beside))
     pixel = pixel_size(words.number, number_columns, number_rows)
     number = big_lines(words.number, pixel, glyphs["full"]) if pixel else [glyphs.text(words.number)]
+    listed = _listed(words, columns, number_rows - max(len(number), len(beside)), glyphs)
+    if listed:
+        bottom = list(_below(words._replace(coming=()), columns, glyphs))
+        number_rows = max(rows - len(top) - len(bottom) - len(listed), len(number), len(beside))
     middle = zip_longest(number, beside, [""] * number_rows, fillvalue="")
     for left, right, _ in middle:
         top.append(((f"{left[:number_columns]:<{number_columns}} {right}".rstrip(), "strong"),))
-    return Face((*top, *bottom), pixel)
+    return Face((*top, *listed, *bottom), pixel)
+
+
+def _listed(words: FaceWords, columns: int, spare: int, glyphs: Glyphs) -> list[Row]:
+    """Return the next steps in the rows that number and words leave, under a blank one; [] where these are too few."""
+    lines = [cut(glyphs.text(line), columns - 2, glyphs["ellipsis"]) for line in words.listed]
+    lines = lines[: max(spare - 3, 0)]
+    if len(lines) < min(_LEAST_LISTED, len(words.listed)) or not lines:
+        return []
+    return [(("", "plain"),), (("Next:", "plain"),), *(((f"  {line}", "plain"),) for line in lines), (("", "plain"),)]
 
 
 def _title_row(words: FaceWords, columns: int, glyphs: Glyphs) -> Row:
@@ -195,7 +224,8 @@ def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
     """Yield what stands below the number: what was found, lines, cautions, what is logged."""
     for line in _lines(words.findings, columns, glyphs):
         yield ((line, "strong"),)
-    for line in _lines([line for line in words.below if line], columns, glyphs):
+    lines = [line for line in (*words.below, _passing(words), words.hands) if line]
+    for line in _lines(lines, columns, glyphs):
         yield ((line, "plain"),)
     mark = f"{glyphs['caution']} "
     for caution in words.cautions:
@@ -203,6 +233,13 @@ def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
             yield ((line, "caution"),)
     for line in _lines([words.logged], columns, glyphs):
         yield ((line, "logged"),)
+
+
+def _passing(words: FaceWords) -> str:
+    """Return the one before and the next ones on one line."""
+    parts = [f"before: {words.before}"] if words.before else []
+    parts += ["next: " + ", ".join(words.coming)] if words.coming else []
+    return "   ".join(parts)
 
 
 def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:

@@ -11,11 +11,12 @@ from tui.widgets.canvas import Canvas, Ink, Run
 
 Draw = Callable[[Canvas], None]
 
-_STYLES: dict[Ink, str] = {
+STYLES: dict[Ink, str] = {
     "data": "$text",
     "reference": "$text-muted",
     "mark": "bold $text-accent",
     "label": "bold $text-primary",
+    "cut": "bold $text-accent",
 }
 
 
@@ -39,8 +40,9 @@ class Picture(Widget):
         terminal = getattr(self.app, "terminal", Terminal())
         canvas = Canvas(columns, rows, terminal.dots)
         self._draw(canvas)
-        return Content("\n").join(_line(runs) for runs in canvas.lines())
+        return Content("\n").join(painted_line(runs) for runs in canvas.lines())
 
 
-def _line(runs: list[Run]) -> Content:
-    return Content.assemble(*((clean(run.text), _STYLES[run.ink]) for run in runs))
+def painted_line(runs: list[Run]) -> Content:
+    """Return one line of a canvas in the colours of its inks."""
+    return Content.assemble(*((clean(run.text), STYLES[run.ink]) for run in runs))

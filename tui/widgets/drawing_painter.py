@@ -1,0 +1,60 @@
+"""Paints a drawing of core's on a canvas: what the looks of its lines and areas are on this terminal."""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from core.drawing import Drawing, Fill, Look
+from tui.terminal import Dots
+from tui.widgets.canvas import Canvas, Ink
+
+
+class _Line(NamedTuple):
+    ink: Ink
+    every: int
+    """One dot in so many is set."""
+
+
+_LINES: dict[Look, _Line] = {
+    "edge": _Line("data", 1),
+    "faint": _Line("reference", 3),
+    "wanted": _Line("label", 2),
+    "tool": _Line("mark", 1),
+}
+_IN_CHARACTERS = 2
+"""Where a dot is a whole character, one in so many of a faint line is set."""
+
+
+def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:
+    """Paint areas, then lines, then names, these as `spell` has them on this terminal."""
+    bounds, plain = drawing.bounds, canvas.dots == "ascii"
+    canvas.show(bounds.x_least, bounds.x_most, bounds.y_least, bounds.y_most)
+    for area in drawing.areas:
+        _fill(canvas, area.points, area.fill)
+    for stroke in drawing.strokes:
+        if stroke.fine and plain:
+            continue
+        ink, every = _LINES[stroke.look]
+        if plain:
+            every = _IN_CHARACTERS if stroke.look == "faint" else 1
+        canvas.polyline(stroke.points, ink, closed=stroke.closed, every=every)
+    for name in drawing.names:
+        canvas.label(*name.at, spell(name.text), name.anchor)
+
+
+def _fill(canvas: Canvas, points: tuple[tuple[float, float], ...], fill: Fill) -> None:
+    if fill == "metal":
+        canvas.fill(points, "reference", sparse=True)
+    else:
+        canvas.fill(points, "cut")
+
+
+def signs(drawing: Drawing, dots: Dots) -> str:
+    """Return what the signs of a drawing mean on a terminal, "" where they need no words."""
+    fills, looks = {area.fill for area in drawing.areas}, {stroke.look for stroke in drawing.strokes}
+    plain = dots == "ascii"
+    meant = [
+        ("metal" in fills, "Dots: metal."),
+        ("this pass" in fills, "=: this pass." if plain else "Full: this pass."),
+        ("wanted" in looks, "+: wanted." if plain else "Broken line: wanted."),
+    ]
+    return " ".join(words for shown, words in meant if shown)
