@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from core import safety
 from core.cutting import Progress
@@ -23,6 +23,9 @@ from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
 from core.lathe import Lathe
 from core.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
+
+if TYPE_CHECKING:
+    from core.pictures import PatternPicture
 
 MOST_HOLES = 1_000
 READOUT_MARK_MM = Fraction(1, 1000)
@@ -254,4 +257,19 @@ def _needs(bolts: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="mill", tool=tool)
 
 
-BOLTS = Operation(read=read_bolts, steps=count_bolts, plan=plan_bolts, replan=replan_bolts, needs=_needs)
+def _picture(bolts: BoltCircle) -> "PatternPicture":
+    from core.pictures import PatternPicture, unit_vector
+    from core.rings.picture import CirclePicture, RingPicture
+
+    radius_mm, hole_mm = bolts.circle_mm / 2, (bolts.drill_mm or bolts.circle_mm / 20) / 2
+    circles = tuple(
+        CirclePicture(position=number, x_mm=radius_mm * x, y_mm=radius_mm * y)
+        for number, (x, y) in enumerate((unit_vector(float(angle)) for angle in bolts.angles_deg), start=1)
+    )
+    ring = RingPicture(ring=1, radius_mm=hole_mm, half_width_mm=0.0, circles=circles)
+    return PatternPicture(reach_mm=radius_mm + hole_mm, rings=(ring,), rim_mm=radius_mm)
+
+
+BOLTS = Operation(
+    read=read_bolts, steps=count_bolts, plan=plan_bolts, replan=replan_bolts, needs=_needs, pattern=_picture
+)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from core.dial_shown import DialsShown
     from core.drawing import Drawing
     from core.inputs import RunInput
+    from core.pictures import PatternPicture
     from core.state import State
 
 Place = Literal["", "spindle", "rotary table", "mill"]
@@ -85,6 +86,8 @@ class Operation(NamedTuple):
     """None where the plan's own list of movements serves every pass."""
     drawings: DrawingsOf | None = None
     """What draws its steps; None where they have no drawings, or one pattern for all (core.pictures)."""
+    pattern: "Callable[[Any], PatternPicture] | None" = None
+    """The picture of its pattern; None where it has none."""
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
     """What must be set up before its first step; the last argument are the figures of its plan.
 

@@ -1,17 +1,14 @@
 """What a screen or a card needs to draw a pattern to scale: circles and spokes in mm about the table's axis."""
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from core.errors import FileError
-from core.operations import Basis, parameters_of
+from core.errors import CoreError
+from core.operations import Basis, operation_of, parameters_of
 from core.plan import Step
 
 if TYPE_CHECKING:
-    from core.bolts import BoltCircle
-    from core.indexing.job import IndexJob
-    from core.rings.job import RingsJob
     from core.rings.picture import RingPicture
     from core.state import State
 
@@ -54,76 +51,39 @@ class Standing(NamedTuple):
     """The position at hand."""
 
 
-_KINDS = frozenset({"rings", "index", "bolts"})
 _SPOKE = 0.78
 """Where a spoke begins, of the radius."""
 
 
 def picture_of(basis: Basis) -> PatternPicture | None:
     """Return the picture of an operation, None where it has no pattern or its parameters cannot be read."""
-    if basis.kind not in _KINDS:
-        return None
     try:
-        return picture_from(parameters_of(basis))
-    except FileError:
+        drawn = operation_of(basis.kind).pattern
+        return drawn and drawn(parameters_of(basis))
+    except CoreError:
         return None
 
 
-def picture_from(found: object) -> PatternPicture | None:
+def picture_from(kind: str, found: Any) -> PatternPicture | None:
     """Return the picture of checked parameters, None where they make no pattern."""
-    # Of these modules a job without a pattern, and its card, need none.
-    from core.bolts import BoltCircle
-    from core.indexing.job import IndexJob
-    from core.rings.job import RingsJob
-
-    if isinstance(found, RingsJob):
-        return _of_rings(found)
-    if isinstance(found, IndexJob):
-        return _of_index(found)
-    if isinstance(found, BoltCircle):
-        return _of_bolts(found)
-    return None
+    drawn = operation_of(kind).pattern
+    return drawn and drawn(found)
 
 
-def _of_rings(job: "RingsJob") -> PatternPicture:
-    from core.rings.picture import reach_mm, ring_pictures
-
-    blank = job.blank_diameter_mm
-    return PatternPicture(
-        reach_mm=reach_mm(job.shapes, blank),
-        rings=ring_pictures(job.shapes),
-        rim_mm=None if blank is None else blank / 2,
-    )
-
-
-def _of_index(job: "IndexJob") -> PatternPicture:
-    # Without a radius the picture has no scale of its own; any will do.
-    radius = job.radius_mm or 1.0
-    ends = [_at(float(angle)) for angle in job.targets_deg]
-    spokes = tuple(
+def spoke_pictures(angles_deg: Iterable[float], radius_mm: float) -> tuple[SpokePicture, ...]:
+    """Return a spoke at each angle, its end on a circle of that radius."""
+    return tuple(
         SpokePicture(
             position=number,
-            inner_mm=(_SPOKE * radius * x, _SPOKE * radius * y),
-            outer_mm=(radius * x, radius * y),
+            inner_mm=(_SPOKE * radius_mm * x, _SPOKE * radius_mm * y),
+            outer_mm=(radius_mm * x, radius_mm * y),
         )
-        for number, (x, y) in enumerate(ends, start=1)
+        for number, (x, y) in enumerate(map(unit_vector, angles_deg), start=1)
     )
-    return PatternPicture(reach_mm=radius, spokes=spokes, rim_mm=radius)
 
 
-def _of_bolts(bolts: "BoltCircle") -> PatternPicture:
-    from core.rings.picture import CirclePicture, RingPicture
-
-    radius, hole = bolts.circle_mm / 2, (bolts.drill_mm or bolts.circle_mm / 20) / 2
-    ends = [_at(float(angle)) for angle in bolts.angles_deg]
-    circles = tuple(
-        CirclePicture(position=number, x_mm=radius * x, y_mm=radius * y) for number, (x, y) in enumerate(ends, start=1)
-    )
-    ring = RingPicture(ring=1, radius_mm=hole, half_width_mm=0.0, circles=circles)
-    return PatternPicture(reach_mm=radius + hole, rings=(ring,), rim_mm=radius)
-
-
-def _at(angle_deg: float) -> tuple[float, float]:
+def unit_vector(angle_deg: float) -> tuple[float, float]:
+    """Return cosine and sine of an angle [deg]."""
     angle = math.radians(angle_deg)
     return math.cos(angle), math.sin(angle)
 

@@ -1,6 +1,6 @@
 """The `index` operation: its plan, and planning the rest of it again."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from core.asking import Asked
 from core.cutting import Progress, rounding_note
@@ -27,6 +27,9 @@ from core.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.safety import STOP_FIRST, general
 from core.state import State
+
+if TYPE_CHECKING:
+    from core.pictures import PatternPicture
 
 _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
 
@@ -177,6 +180,21 @@ def _needs(job: IndexJob, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="rotary table", tool=tool)
 
 
+def _picture(job: IndexJob) -> "PatternPicture":
+    from core.pictures import PatternPicture, spoke_pictures
+
+    # Without a radius the picture has no scale of its own; any will do.
+    radius_mm = job.radius_mm or 1.0
+    spokes = spoke_pictures(map(float, job.targets_deg), radius_mm)
+    return PatternPicture(reach_mm=radius_mm, spokes=spokes, rim_mm=radius_mm)
+
+
 INDEX = Operation(
-    read=read_index, steps=count_index, plan=plan_index, replan=replan_index, questions=_questions, needs=_needs
+    read=read_index,
+    steps=count_index,
+    plan=plan_index,
+    replan=replan_index,
+    questions=_questions,
+    needs=_needs,
+    pattern=_picture,
 )

@@ -1,6 +1,7 @@
 """The `rings` operation: its plan, and planning the rest of it again."""
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from core.asking import Asked
 from core.cutting import Progress
@@ -39,6 +40,9 @@ from core.rings.steps import (
 )
 from core.safety import STOP_FIRST
 from core.state import State
+
+if TYPE_CHECKING:
+    from core.pictures import PatternPicture
 
 
 def count_rings(job: RingsJob, lathe: Lathe, material: str | None) -> StepCount:
@@ -213,6 +217,24 @@ def _needs(job: RingsJob, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="rotary table", tool=tool)
 
 
+def _picture(job: RingsJob) -> "PatternPicture":
+    from core.pictures import PatternPicture
+    from core.rings.picture import reach_mm, ring_pictures
+
+    blank = job.blank_diameter_mm
+    return PatternPicture(
+        reach_mm=reach_mm(job.shapes, blank),
+        rings=ring_pictures(job.shapes),
+        rim_mm=None if blank is None else blank / 2,
+    )
+
+
 RINGS = Operation(
-    read=read_rings, steps=count_rings, plan=plan_rings, replan=replan_rings, questions=_questions, needs=_needs
+    read=read_rings,
+    steps=count_rings,
+    plan=plan_rings,
+    replan=replan_rings,
+    questions=_questions,
+    needs=_needs,
+    pattern=_picture,
 )

@@ -123,7 +123,7 @@ class BoltsScreen(OperationScreen):
         found, lathe = self.found if self.plan is not None else None, self.halfnut.lathe
         table = self.query_one(ColumnTable)
         if isinstance(found, BoltCircle):
-            self.query_one(CircleSketch).show_positions(picture_from(found))
+            self.query_one(CircleSketch).show_positions(picture_from(self.kind, found))
             table.show_rows(found.count, lambda index: hole_row(found, index, lathe))
         else:
             self.query_one(CircleSketch).show_positions(None)

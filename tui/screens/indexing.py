@@ -161,7 +161,7 @@ class IndexingScreen(OperationScreen):
     def show_pictures(self) -> None:
         """Show picture and table of settings of what is planned now."""
         dividing, lathe = self.dividing, self.halfnut.lathe
-        self.query_one(CircleSketch).show_positions(None if dividing is None else picture_from(self.found))
+        self.query_one(CircleSketch).show_positions(None if dividing is None else picture_from(self.kind, self.found))
         settings = self.query_one(ColumnTable)
         if dividing is None:
             settings.show_rows(0, lambda index: ())

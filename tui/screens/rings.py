@@ -263,4 +263,4 @@ class RingsScreen(OperationScreen):
 
     def show_pictures(self) -> None:
         """Draw the pattern that is planned now."""
-        self.query_one(PatternSketch).show_pattern(None if self.plan is None else picture_from(self.found))
+        self.query_one(PatternSketch).show_pattern(None if self.plan is None else picture_from(self.kind, self.found))
