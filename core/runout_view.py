@@ -7,6 +7,7 @@ from functools import cached_property
 from core.errors import PlanError, QuantityError
 from core.lathe import Lathe
 from core.operations import Basis, parameters_of
+from core.plain_text import sentence
 from core.plan import Step
 from core.runout.analysis import Analysis
 from core.runout.job import RunoutJob, graduation_of
@@ -165,7 +166,7 @@ class Following:
         """What the readings tell so far, the gravest first."""
         now = self.now
         if now.why_not:
-            return (Told("asked", _sentence(now.why_not)),)
+            return (Told("asked", sentence(now.why_not)),)
         if now.complete and now.findings is not None:
             complete = (found.findings for found in self.rounds[:-1] if found.complete)
             earlier = [found for found in complete if found is not None]
@@ -213,10 +214,6 @@ def reads_of(taken: Round, plane: int) -> list[Read]:
         turn, analysis = taken.turn(other), taken.planes.get(other)
         reads.append(Read(letter=str(other), name=PLANES[other - 1], turn=turn, analysis=analysis))
     return reads
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}."
 
 
 def following(basis: Basis, state: State) -> Following:

@@ -5,6 +5,7 @@ from math import sqrt
 from typing import NamedTuple
 
 from core.lathe import SET_UP, Lathe
+from core.plain_text import sentence
 from core.runout.analysis import Analysis
 from core.runout.job import RunoutJob, angle_words
 from core.runout.moves import Move, moves, packs_as_flat
@@ -53,13 +54,13 @@ def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
     stands = [found_words(found.first, job, say), good_enough_words(found.analyses, job, say), left]
     to_do = [] if left else to_do
     if found.tilt is not None:
-        stands.append(_sentence(what_first(found.tilt, job, say, left=bool(left))))
+        stands.append(sentence(what_first(found.tilt, job, say, left=bool(left))))
         if job.holding == "between centres":
             # It makes a taper, however true the work runs.
             to_do.append(tailstock_words(found.tilt, say))
     return Advice(
         stands=tuple(line for line in stands if line),
-        to_do=tuple(map(_sentence, to_do)),
+        to_do=tuple(map(sentence, to_do)),
         expect=tuple(_to_better_it(worth, lathe) if left else _expectations(found, moving, job, lathe)),
     )
 
@@ -186,7 +187,3 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
     if lathe.chuck.jaw_face is None:
         return f"Reckoned for narrow jaw tips; wide flat faces are told by jaw_face in the lathe file, or in {SET_UP}."
     return ""
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}."
