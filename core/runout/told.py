@@ -71,10 +71,10 @@ def _form_words(analysis: Analysis, say: Say) -> list[FigureWords]:
 
 
 def _high_words(analysis: Analysis) -> str:
-    error_deg = analysis.high_spot_error_deg
-    if error_deg is None:
+    within_deg = analysis.high_spot_within_deg
+    if within_deg is None:
         return "none to be told"
-    return f"{angle_words(analysis.high_spot_deg)} ± {number_text(max(2 * error_deg, 1.0), 0)}°"
+    return f"{angle_words(analysis.high_spot_deg)} ± {number_text(within_deg, 0)}°"
 
 
 def _lobes_figure(name: str, lobes: Lobes, say: Say) -> FigureWords:
