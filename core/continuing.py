@@ -11,7 +11,7 @@ from core.dials import Setting
 from core.errors import PlanError, QuantityError
 from core.lathe import Lathe, dial_words
 from core.lathe_file import lathe_from
-from core.operations import Basis, replan
+from core.operations import Basis, parameters_of, replan
 from core.plain_text import quoted
 from core.plan import Step, numbered
 from core.quantities import read_number
@@ -74,23 +74,10 @@ def readings_given(basis: Basis, state: State) -> dict[str, Any] | None:
         return None
     # Only an indicator is read in rounds.
     from core.runout.job import graduation_of
-    from core.runout.rounds import rounds_of
+    from core.runout.rounds import as_given, rounds_of
 
     logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
-    turns = rounds_of(logged, graduation_of(basis.lathe))[-1]
-    once = [turn for turn in turns if not turn.again]
-    again = [turn for turn in turns if turn.again]
-    given: dict[str, Any] = {"readings_mm": _by_plane([list(turn.readings_mm) for turn in once])}
-    if again:
-        given["again_mm"] = _by_plane([list(turn.readings_mm) for turn in again])
-    if any(turn.closing_mm is not None for turn in once):
-        given["closing_mm"] = _by_plane([turn.closing_mm for turn in once])
-    return given
-
-
-def _by_plane(values: list[Any]) -> Any:
-    """Return the one value of one plane, or the list of those of two."""
-    return values[0] if len(values) == 1 else values
+    return as_given(rounds_of(logged, graduation_of(basis.lathe))[-1], parameters_of(basis).planes)
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:

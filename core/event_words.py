@@ -28,7 +28,7 @@ _CAUSES = {
     "picked up": "Found the place again",
     "edited": "Planned anew, from job and lathe as they were changed",
 }
-_READ_OFF = {"readings_mm", "again_mm", "closing_mm"}
+_READ_OFF = {"readings_mm", "again_mm", "closing_mm", "again_closing_mm"}
 """Read off an indicator, in its unit."""
 _SAID_OTHERWISE = {"dial", "position"}
 """Parts of what was given that its `shown` says better."""

@@ -12,7 +12,7 @@ from core.plan import Step
 from core.runout.analysis import Analysis
 from core.runout.job import RunoutJob, graduation_of
 from core.runout.picture import PolarView, Read, polar_view
-from core.runout.rounds import Findings, Turn, findings, given_turns, plane_analysis, rounds_of
+from core.runout.rounds import Findings, Turn, findings, given_turns, plane_analysis, repeat_of, rounds_of
 from core.runout.told import PLANES, FigureWords, Told, figure_words, told, told_so_far, waiting_words
 from core.runout.verdict import verdict
 from core.state import State
@@ -114,14 +114,24 @@ class Following:
         return first if self.reading.extra.get("closing") else float(self.reading.extra["angle_deg"])
 
     @property
+    def repeat(self) -> int:
+        """Which time the turn is being read: 0 the first, more where it was read before."""
+        return 0 if self.reading is None else repeat_of(self.reading)
+
+    @property
     def again(self) -> bool:
-        """The turn is being read a second time."""
-        return self.reading is not None and bool(self.reading.extra.get("again"))
+        """The turn is being read again, nothing having been moved."""
+        return self.repeat > 0
+
+    @property
+    def time(self) -> int:
+        """How often the turn has been read with this time, 1 where it is read for the first."""
+        return 1 + len({turn.repeat for turn in self.now.turns if 0 < turn.repeat < self.repeat}) + self.again
 
     @property
     def taken_mm(self) -> tuple[float, ...]:
         """The readings of the very turn that is being read [mm]."""
-        turns = (turn for turn in self.now.turns if turn.plane == self.plane and turn.again == self.again)
+        turns = (turn for turn in self.now.turns if turn.plane == self.plane and turn.repeat == self.repeat)
         return next((turn.readings_mm for turn in turns), ())
 
     @property
@@ -137,7 +147,7 @@ class Following:
         if self.job.planes == 2:
             parts.append(f"plane {self.plane}")
         if self.again:
-            parts.append("twice")
+            parts.append(_TIMES.get(self.time, f"time {self.time}"))
         elif len(self.rounds) > 1:
             parts.append(f"round {len(self.rounds)}")
         return ", ".join(parts)
@@ -228,6 +238,7 @@ def following(basis: Basis, state: State) -> Following:
     return Following(job=job, lathe=basis.lathe, rounds=tuple(rounds), step=state.cursor)
 
 
+_TIMES = {2: "twice", 3: "three times"}
 _IS_ADVICE = {"stands", "move"}
 """Steps that belong to the round before them."""
 

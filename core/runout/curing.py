@@ -1,15 +1,12 @@
 """What a round of readings asks for: the steps that cure it, and what must be said of it."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
-
 from core import safety
 from core.lathe import Lathe
 from core.plan import Step
 from core.runout.advice import advice
 from core.runout.job import RunoutJob
 from core.runout.remarks import questions, remarks
-from core.runout.rounds import Findings, Turn
+from core.runout.rounds import Findings
 from core.runout.verdict import what_it_means
 
 
@@ -37,28 +34,3 @@ def said_of(found: Findings, job: RunoutJob, lathe: Lathe) -> list[str]:
     if not found.first.below_indicator:
         said += what_it_means(found.first, lathe.say_reading)
     return said
-
-
-def typed_turns(job: RunoutJob, given: Mapping[str, Any]) -> list[Turn]:
-    """Return the turns of a round as a screen gives them."""
-    turns = []
-    closings = _by_plane(job, given.get("closing_mm"))
-    for key, again in (("readings_mm", False), ("again_mm", True)):
-        for plane, readings in enumerate(_by_plane(job, given.get(key)), start=1):
-            turns.append(
-                Turn(
-                    angles_deg=job.angles_deg[: len(readings)],
-                    readings_mm=tuple(float(reading) for reading in readings),
-                    closing_mm=closings[plane - 1] if not again and plane <= len(closings) else None,
-                    plane=plane,
-                    again=again,
-                )
-            )
-    return turns
-
-
-def _by_plane(job: RunoutJob, found: Any) -> Sequence[Any]:
-    """Return what was given, one item for each plane."""
-    if found is None:
-        return ()
-    return found if job.planes == 2 else (found,)

@@ -56,9 +56,9 @@ def replan_runout(
     `cause` "moved", "picked up" and "edited": a new round of readings. "measured": a
     round has been read; given["readings_mm"] is its readings (a list of two lists for
     two planes) and the steps are the moves that cure them; "closing_mm", one number for
-    each plane, and "again_mm", readings of a second turn, in the shape of readings_mm,
-    where there are any. "measured" with given["again"] true: the same turn once more,
-    to see how well it repeats.
+    each plane, and "again_mm" and "again_closing_mm" of turns read again, as
+    core.runout.rounds.as_given writes them. "measured" with given["again"] true: the
+    same turn once more, to see how well it repeats.
     """
     if cause in {"moved", "picked up", "edited"}:
         # Once the first step of all is done, the marks are on the work.
@@ -69,12 +69,12 @@ def replan_runout(
         accepted = "measured, moved, picked up and edited"
         raise PlanError(f'found the cause "{cause}"; accepted are {accepted}')
     if given.get("again") is True:
-        return numbered(_round(job, lathe, None), progress.next_id)
+        return numbered(_round(job, lathe, None, repeat=progress.next_id), progress.next_id)
     # Before there are readings, nothing that works them out need be loaded.
-    from core.runout.curing import curing_steps, typed_turns
-    from core.runout.rounds import findings
+    from core.runout.curing import curing_steps
+    from core.runout.rounds import findings, given_as_turns
 
-    found = findings(job, typed_turns(job, given), graduation_of(lathe))
+    found = findings(job, given_as_turns(job, given), graduation_of(lathe))
     return numbered(curing_steps(found, job, lathe), progress.next_id)
 
 
@@ -104,15 +104,16 @@ def _marks_words(job: RunoutJob) -> str:
     return f"Mark the work at {marks}, in the order in which the marks come under the indicator"
 
 
-def _round(job: RunoutJob, lathe: Lathe, round_id: int | None) -> list[Step]:
+def _round(job: RunoutJob, lathe: Lathe, round_id: int | None, *, repeat: int = 0) -> list[Step]:
     """Return one round of readings, plane by plane, and the look at what to move.
 
-    round_id: a number that no round before it has; None for the same round read again.
+    round_id: a number that no round before it has; None for the same round read again,
+    `repeat` then a number larger than that of any time before.
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):
         tag: dict[str, Any] = {"plane": plane} if job.planes == 2 else {}
-        tag |= {"again": True} if round_id is None else {"round": round_id}
+        tag |= {"again": True, "repeat": repeat} if round_id is None else {"round": round_id}
         if plane == 2:
             steps.append(_second_plane(job, lathe))
         steps += [_read(job, angle, tag) for angle in job.angles_deg]

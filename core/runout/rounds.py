@@ -1,6 +1,6 @@
 """Rounds of readings: as a run has logged them, sorted by plane and turn, and worked out together."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -18,8 +18,13 @@ class Turn(NamedTuple):
     readings_mm: tuple[float, ...]
     closing_mm: float | None = None
     plane: int = 1
-    again: bool = False
-    """The second reading of the same turn, nothing having been moved."""
+    repeat: int = 0
+    """0 where it is read for the first time, more for each time that it is read again, nothing having been moved."""
+
+    @property
+    def again(self) -> bool:
+        """The turn was read before."""
+        return self.repeat > 0
 
     @property
     def drift_mm(self) -> float:
@@ -70,17 +75,15 @@ def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation
     Raises PlanError: too few or unfit readings, a slipped indicator.
     """
     once = next((turn for turn in turns if turn.plane == plane and not turn.again), Turn(angles_deg=(), readings_mm=()))
-    again = next((turn for turn in turns if turn.plane == plane and turn.again), None)
-    if again is not None and again.angles_deg != once.angles_deg:
-        again = None
+    # Of a turn read again only in part nothing can be said of how well it repeats.
+    again = [turn for turn in turns if turn.plane == plane and turn.again and turn.angles_deg == once.angles_deg]
     return analyse(
         once.readings_mm,
         once.angles_deg,
         job,
         graduation_mm=graduation_mm,
         drift_mm=once.drift_mm,
-        again_mm=None if again is None else again.readings_mm,
-        again_drift_mm=0.0 if again is None else again.drift_mm,
+        again=[(turn.readings_mm, turn.drift_mm) for turn in again],
     )
 
 
@@ -90,17 +93,21 @@ def rounds_of(logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: flo
     logged: steps done, in order, each with the value and unit typed at it [-], a unit
     being one of core.runout.readings.UNITS; graduation_mm: of the indicator [mm].
     A round begins where the plan began one, and where a mark comes by that the round
-    before has read already. Raises QuantityError for a value that is no reading.
+    before has read already, but for a turn that is read again. Raises QuantityError for a value that is no reading.
     """
-    rounds: list[dict[tuple[int, bool], dict[float | None, float]]] = [{}]
+    rounds: list[dict[tuple[int, int], dict[float | None, float]]] = [{}]
     latest: Any = None
     for step, value, unit in logged:
         closing = bool(step.extra.get("closing"))
         if value is None or step.expects != "reading" or not (closing or "angle_deg" in step.extra):
             continue
-        key = (int(step.extra.get("plane", 1)), bool(step.extra.get("again")))
+        plane, repeat = int(step.extra.get("plane", 1)), repeat_of(step)
         mark = None if closing else float(step.extra["angle_deg"])
         begun = step.extra.get("round", latest)
+        # Runs of the first version number no repeat: a mark that comes by once more begins the next.
+        while repeat and mark in rounds[-1].get((plane, repeat), {}):
+            repeat += 1
+        key = plane, repeat
         if mark in rounds[-1].get(key, {}) or begun != latest:
             rounds.append({})
         latest = begun
@@ -108,17 +115,89 @@ def rounds_of(logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: flo
     return tuple(tuple(_turn(key, marks) for key, marks in found.items()) for found in rounds if found)
 
 
-def _turn(key: tuple[int, bool], marks: dict[float | None, float]) -> Turn:
+def repeat_of(step: Step) -> int:
+    """Return which time of reading the same turn a step belongs to: 0 the first, more for one read again."""
+    return int(step.extra.get("repeat", 1)) if step.extra.get("again") else 0
+
+
+def _turn(key: tuple[int, int], marks: dict[float | None, float]) -> Turn:
     angles = tuple(mark for mark in marks if mark is not None)
     return Turn(
         angles_deg=angles,
         readings_mm=tuple(marks[angle] for angle in angles),
         closing_mm=marks.get(None),
         plane=key[0],
-        again=key[1],
+        repeat=key[1],
     )
 
 
 def _text(value: Any) -> str:
     """Return a logged value as text that reads back the same; a float never in powers of ten."""
     return f"{float(value):.9f}" if isinstance(value, int | float | Fraction) else str(value)
+
+
+def as_given(turns: Sequence[Turn], planes: int) -> dict[str, Any]:
+    """Return the turns of a round as planning from it takes them, and as the log keeps them.
+
+    turns: of one round [-]; planes: 1 or 2 [-].
+    """
+    times = [[turn for turn in turns if turn.repeat == repeat] for repeat in sorted({turn.repeat for turn in turns})]
+    readings = [_of_planes(planes, {turn.plane: list(turn.readings_mm) for turn in time}, []) for time in times]
+    closings = [_of_planes(planes, {turn.plane: turn.closing_mm for turn in time}, None) for time in times]
+    closed = [any(turn.closing_mm is not None for turn in time) for time in times]
+    given: dict[str, Any] = {"readings_mm": readings[0]}
+    if len(readings) > 1:
+        given["again_mm"] = readings[1] if len(readings) == 2 else readings[1:]
+    if closed[0]:
+        given["closing_mm"] = closings[0]
+    if any(closed[1:]):
+        given["again_closing_mm"] = closings[1] if len(closings) == 2 else closings[1:]
+    return given
+
+
+def given_as_turns(job: RunoutJob, given: Mapping[str, Any]) -> list[Turn]:
+    """Return the turns of a round as `as_given` wrote them, now or by the first version."""
+    turns = []
+    times = [given.get("readings_mm"), *_times(job, given.get("again_mm"), given.get("again_mm"))]
+    closings = [given.get("closing_mm"), *_times(job, given.get("again_mm"), given.get("again_closing_mm"))]
+    for repeat, (readings, closed) in enumerate(zip(times, closings, strict=True)):
+        closing = _by_plane(job, closed)
+        for plane, turn in enumerate(_by_plane(job, readings), start=1):
+            if not turn:
+                continue
+            turns.append(
+                Turn(
+                    angles_deg=job.angles_deg[: len(turn)],
+                    readings_mm=tuple(float(reading) for reading in turn),
+                    closing_mm=closing[plane - 1] if plane <= len(closing) else None,
+                    plane=plane,
+                    repeat=repeat,
+                )
+            )
+    return turns
+
+
+def _times(job: RunoutJob, again: Any, found: Any) -> Sequence[Any]:
+    """Return what was given of each time that the turn was read again: one, or a list of them."""
+    if again is None:
+        return ()
+    if _depth(again) == job.planes:
+        return (found,)
+    return found if found is not None else (None,) * len(again)
+
+
+def _of_planes(planes: int, values: Mapping[int, Any], missing: Any) -> Any:
+    """Return the one value of one plane, or the list of those of two."""
+    return values[1] if planes == 1 else [values.get(plane, missing) for plane in (1, 2)]
+
+
+def _by_plane(job: RunoutJob, found: Any) -> Sequence[Any]:
+    """Return what was given, one item for each plane."""
+    if found is None:
+        return ()
+    return found if job.planes == 2 else (found,)
+
+
+def _depth(found: Any) -> int:
+    """Return how deep lists lie in lists: 1 for a list of numbers."""
+    return 1 + max(map(_depth, found), default=0) if isinstance(found, list | tuple) else 0
