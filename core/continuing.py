@@ -11,7 +11,7 @@ from core.dials import Setting
 from core.errors import PlanError, QuantityError
 from core.lathe import Lathe, dial_words
 from core.lathe_file import lathe_from
-from core.operations import Basis, parameters_of, replan
+from core.operations import Basis, asks_of, replan
 from core.plain_text import quoted
 from core.plan import Step, numbered
 from core.quantities import read_number
@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 def basis_of(run_basis: RunBasis) -> Basis:
     """Return what a run is planned from, its lathe read anew; raises FileError where the log holds nonsense."""
     lathe = lathe_from(run_basis.lathe, run_basis.lathe_name, stand_in=run_basis.stand_in)
-    return Basis(kind=run_basis.kind, parameters=run_basis.parameters, lathe=lathe, material=run_basis.material)
+    parameters = {**run_basis.parameters, **run_basis.answered} if run_basis.answered else run_basis.parameters
+    return Basis(kind=run_basis.kind, parameters=parameters, lathe=lathe, material=run_basis.material)
 
 
 def run_basis_of(basis: Basis) -> RunBasis:
@@ -61,23 +62,33 @@ def revised_steps(basis: Basis, state: State, cause: str, given: Mapping[str, An
     return replan(basis, progress(state), cause, given)
 
 
-def readings_given(basis: Basis, state: State) -> dict[str, Any] | None:
-    """Return the round of readings that has just been completed, as planning from it takes it.
+def edited_given(basis: Basis, state: State) -> tuple[Basis, dict[str, Any]]:
+    """Return what is planned from once a run goes by another basis, and what a `revised` event says of that.
 
-    None while marks are still to be read, and where nothing was read last. Raises
-    QuantityError for a logged value that is no reading.
+    What was answered at the counter stays where the basis does not say it, as do
+    readings that still hold.
     """
-    last = state.last_done
-    if last is None or last.expects != "reading" or last.zeroes:
-        return None
-    if any(step.expects == "reading" for step in state.open_steps()):
-        return None
-    # Only an indicator is read in rounds.
-    from core.runout.job import graduation_of
-    from core.runout.rounds import as_given, rounds_of
+    edited = run_basis_of(basis)
+    given: dict[str, Any] = {name: getattr(edited, name) for name in type(edited).__dataclass_fields__}
+    answered = {key: value for key, value in state.basis.answered.items() if key not in edited.parameters}
+    now = basis._replace(parameters={**basis.parameters, **answered})
+    return now, {**given, "answered": answered, **_readings_that_hold(now, state)}
 
-    logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
-    return as_given(rounds_of(logged, graduation_of(basis.lathe))[-1], parameters_of(basis).planes)
+
+def answered_given(basis: Basis, state: State, answers: Mapping[str, Any]) -> tuple[Basis, dict[str, Any]]:
+    """Return what is planned from once parameters were answered at the counter, and what a `revised` event says."""
+    answered = {**state.basis.answered, **answers}
+    now = basis._replace(parameters={**basis.parameters, **answered})
+    return now, {"answered": answered, **_readings_that_hold(now, state)}
+
+
+def _readings_that_hold(basis: Basis, state: State) -> dict[str, Any]:
+    if asks_of(basis.kind) != "readings":
+        return {}
+    # Only an indicator is read in rounds.
+    from core.readings_taken import readings_that_hold
+
+    return readings_that_hold(basis, state)
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:

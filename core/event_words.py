@@ -216,6 +216,10 @@ def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
 
 def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     cause = body["cause"]
+    if cause == "edited" and "answered" in body["given"] and "kind" not in body["given"]:
+        # No other basis came: something that the job leaves open was answered at the counter.
+        answers = ", ".join(f"{_named(key)} {_plain(value)}" for key, value in body["given"]["answered"].items())
+        return f"Answered: {answers}; {counted(len(body['steps']), 'step')} planned"
     given = "" if cause == "edited" else ", ".join(_given(body["given"], lathe))
     words = _CAUSES[cause] + (f": {given}" if given else "")
     return f"{words}; {counted(len(body['steps']), 'step')} planned"

@@ -9,10 +9,11 @@ from core.lathe import Lathe
 from core.operations import Basis, parameters_of
 from core.plain_text import sentence
 from core.plan import Step
+from core.readings_taken import rounds_logged, takes_reading
 from core.runout.analysis import Analysis
 from core.runout.job import RunoutJob, graduation_of
 from core.runout.picture import PolarView, Read, polar_view
-from core.runout.rounds import Findings, Turn, findings, given_turns, plane_analysis, repeat_of, rounds_of
+from core.runout.rounds import Findings, Turn, findings, given_turns, plane_analysis, repeat_of
 from core.runout.told import PLANES, FigureWords, Told, figure_words, told, told_so_far, waiting_words
 from core.runout.verdict import verdict
 from core.state import State
@@ -230,7 +231,7 @@ def following(basis: Basis, state: State) -> Following:
     """Return where a run of kind runout stands; raises FileError where the log holds nonsense."""
     job: RunoutJob = parameters_of(basis)
     graduation = graduation_of(basis.lathe)
-    rounds = [Round(job=job, turns=turns, graduation_mm=graduation) for turns in logged_rounds(state, graduation)]
+    rounds = [Round(job=job, turns=turns, graduation_mm=graduation) for turns in logged_rounds(basis, state)]
     if job.readings_mm:
         rounds.insert(0, Round(job=job, turns=given_turns(job), graduation_mm=graduation))
     if not rounds or _begins_anew(state):
@@ -243,16 +244,10 @@ _IS_ADVICE = {"stands", "move"}
 """Steps that belong to the round before them."""
 
 
-def takes_reading(step: Step) -> bool:
-    """Tell whether the indicator is read at a step."""
-    return step.expects == "reading" and not step.zeroes
-
-
-def logged_rounds(state: State, graduation_mm: float) -> Sequence[tuple[Turn, ...]]:
+def logged_rounds(basis: Basis, state: State) -> Sequence[tuple[Turn, ...]]:
     """Return the rounds that a run has logged; () where a value is no reading, which no screen writes."""
-    logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
     try:
-        return rounds_of(logged, graduation_mm)
+        return rounds_logged(basis, state)
     except QuantityError:
         return ()
 

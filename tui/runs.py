@@ -1,8 +1,8 @@
 """From an operation to its counter: begin a run, go on with one, and what must be asked before."""
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from core.continuing import goes_by, revised_steps, run_basis_of
+from core.continuing import edited_given, goes_by, revised_steps, run_basis_of
 from core.errors import CoreError
 from core.logbook import ANY_RUN, RunStartedError
 from core.operations import Basis, asks_of, make_plan
@@ -172,9 +172,8 @@ async def _how_to_go_on(app: "HalfnutApp", run: ActiveRun, name: str) -> int | N
 
 def plan_anew(run: ActiveRun, basis: Basis) -> None:
     """Plan what is left of a run from another basis; raises CoreError and changes nothing."""
-    edited = run_basis_of(basis)
-    given: dict[str, Any] = {name: getattr(edited, name) for name in type(edited).__dataclass_fields__}
-    run.revise("edited", given, revised_steps(basis, run.state, "edited", given))
+    now, given = edited_given(basis, run.state)
+    run.revise("edited", given, revised_steps(now, run.state, "edited", given))
 
 
 def counter_for(run: ActiveRun) -> CounterScreen:

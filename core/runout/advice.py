@@ -174,7 +174,7 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
         return "Leave the offset: it is already below what the indicator can tell."
     if job.surface == "face" and job.diameter_mm is None:
         return "Without diameter the packing cannot be told."
-    return "" if job.holding else "How the work is held is not given, so no move is."
+    return "" if job.holding else "Say how the work is held: then a move can be worked out. The readings stay."
 
 
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:

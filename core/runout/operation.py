@@ -1,6 +1,8 @@
 """The runout operation as a plan: prepare, read each mark, make the move; then again, as often as it takes."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from itertools import zip_longest
 from typing import Any
 
 from core import safety
@@ -53,29 +55,72 @@ def replan_runout(
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    `cause` "moved", "picked up" and "edited": a new round of readings. "measured": a
-    round has been read; given["readings_mm"] is its readings (a list of two lists for
-    two planes) and the steps are the moves that cure them; "closing_mm", one number for
-    each plane, and "again_mm" and "again_closing_mm" of turns read again, as
-    core.runout.rounds.as_given writes them. "measured" with given["again"] true: the
-    same turn once more, to see how well it repeats.
+    `cause` "moved" and "picked up": a new round of readings. "measured": the moves that
+    cure a round just read, given as core.runout.rounds.as_given writes it; with
+    given["again"] true: the same turn once more, to see how well it repeats. "edited",
+    as core.readings_taken.readings_that_hold says: the moves that cure a round that still
+    holds; the rest of one under way, with given["goes_on"] true; else a new round, with
+    given["nothing_read"] true after what readings of the job itself ask for.
     """
-    if cause in {"moved", "picked up", "edited"}:
-        # Once the first step of all is done, the marks are on the work.
-        marked = all(step.id != 1 for step in progress.open_steps)
-        steps = [_prepare(job, lathe, marked=marked), *_round(job, lathe, progress.next_id)]
-        return numbered(steps, progress.next_id)
+    if cause in {"moved", "picked up"}:
+        return numbered(_another_round(job, lathe, progress), progress.next_id)
+    if cause == "edited":
+        return numbered(_edited(job, lathe, progress, given), progress.next_id)
     if cause != "measured":
         accepted = "measured, moved, picked up and edited"
         raise PlanError(f'found the cause "{cause}"; accepted are {accepted}')
     if given.get("again") is True:
         return numbered(_round(job, lathe, None, repeat=progress.next_id), progress.next_id)
+    return numbered(_cured(job, lathe, given), progress.next_id)
+
+
+def _cured(job: RunoutJob, lathe: Lathe, given: Mapping[str, Any]) -> list[Step]:
+    """Return how a round of readings stands and the moves that cure it; raises PlanError where it tells nothing."""
     # Before there are readings, nothing that works them out need be loaded.
     from core.runout.curing import curing_steps
     from core.runout.rounds import findings, given_as_turns
 
-    found = findings(job, given_as_turns(job, given), graduation_of(lathe))
-    return numbered(curing_steps(found, job, lathe), progress.next_id)
+    return curing_steps(findings(job, given_as_turns(job, given), graduation_of(lathe)), job, lathe)
+
+
+def _another_round(job: RunoutJob, lathe: Lathe, progress: Progress) -> list[Step]:
+    # Once the first step of all is done, the marks are on the work.
+    marked = all(step.id != 1 for step in progress.open_steps)
+    return [_prepare(job, lathe, marked=marked), *_round(job, lathe, progress.next_id)]
+
+
+def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, given: Mapping[str, Any]) -> list[Step]:
+    """Return what follows once a job says other things of its work; readings that still hold are not taken again."""
+    if "readings_mm" in given:
+        # A round that tells nothing is read again.
+        with suppress(PlanError):
+            return _cured(job, lathe, given)
+    if given.get("goes_on") is True:
+        return list(_goes_on(job, lathe, progress.open_steps))
+    prepare, *rest = _another_round(job, lathe, progress)
+    if given.get("nothing_read") is not True:
+        return [prepare, *rest]
+    if job.readings_mm:
+        from core.runout.rounds import as_given, given_turns
+
+        rest = [*_cured(job, lathe, as_given(given_turns(job), job.planes)), *rest]
+    # Marks and indicator are ready already, unless other things came than an answer at the counter.
+    ready = "kind" not in given and all(step.id != 1 for step in progress.open_steps)
+    return rest if ready else [prepare, *rest]
+
+
+def _goes_on(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
+    """Yield the open steps of a round under way as a job now says them; the marks are on the work, and stay."""
+    for step, coming in zip_longest(open_steps, open_steps[1:]):
+        tag = {key: step.extra[key] for key in ("plane", "again", "repeat", "round") if key in step.extra}
+        if step.expects == "reading" and not step.zeroes:
+            closing = step.extra.get("closing")
+            yield _close(job, tag) if closing else _read(job, float(step.extra["angle_deg"]), tag)
+        elif step.action != "set":
+            yield _look(job)
+        else:
+            leads_to = None if coming is None else coming.extra.get("plane")
+            yield _second_plane(job, lathe) if leads_to == 2 else step
 
 
 def _prepare(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:

@@ -136,6 +136,12 @@ def _text(value: Any) -> str:
     return f"{float(value):.9f}" if isinstance(value, int | float | Fraction) else str(value)
 
 
+def are_of(job: RunoutJob, turns: Sequence[Turn]) -> bool:
+    """Tell whether the turns of a round were read, every one to its end, at the marks and planes of a job."""
+    marks = {turn.plane: turn.angles_deg for turn in turns if not turn.again}
+    return marks == dict.fromkeys(range(1, job.planes + 1), job.angles_deg)
+
+
 def as_given(turns: Sequence[Turn], planes: int) -> dict[str, Any]:
     """Return the turns of a round as planning from it takes them, and as the log keeps them.
 

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from core.continuing import readings_given
+from core.readings_taken import readings_given
 from core.runout.harmonics import evenly_spaced
 from core.runout.job import RunoutJob
 from core.runout.readings import repeatability_mm

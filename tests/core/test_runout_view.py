@@ -6,10 +6,10 @@ from typing import Any
 import pytest
 
 from core.carried_on import groove_of, meaning
-from core.continuing import readings_given
 from core.lathe import Chuck, Indicator, Lathe
 from core.lathe_file import lathe_from
 from core.quantities import mm_text
+from core.readings_taken import readings_given
 from core.runout.harmonics import evenly_spaced
 from core.runout.job import RunoutJob
 from core.runout.lists import as_typed, listed, two_lists

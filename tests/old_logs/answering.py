@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
-from core.continuing import basis_of, progress, readings_given, revised_steps
+from core.continuing import basis_of, progress, revised_steps
 from core.counter_view import counter_view
 from core.dials import Setting
 from core.indexing.by_dial import TABLE
@@ -12,6 +12,7 @@ from core.indexing.whereabouts import table_angle_deg
 from core.movements import Movements
 from core.operations import Basis, parameters_of
 from core.plan import Step
+from core.readings_taken import readings_given
 from core.running import ActiveRun
 from core.runout_view import following
 from core.state import State
