@@ -5,7 +5,7 @@ from typing import Any
 
 from core.operations import Basis, parameters_of
 from core.plan import Step
-from core.runout.job import RunoutJob, graduation_of
+from core.runout.job import RunoutJob, logged_mark_mm
 from core.runout.rounds import Turn, are_of, as_given, repeat_of, rounds_of
 from core.state import State
 
@@ -64,4 +64,4 @@ def _goes_on(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
 def rounds_logged(basis: Basis, state: State) -> tuple[tuple[Turn, ...], ...]:
     """Return every round that a run has logged, oldest first; raises QuantityError as `rounds_of` does."""
     logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
-    return rounds_of(logged, graduation_of(basis.lathe))
+    return rounds_of(logged, logged_mark_mm(basis.lathe))

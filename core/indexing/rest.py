@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 from itertools import takewhile
 from typing import Any
 
@@ -18,6 +19,7 @@ from core.indexing.pattern import Pattern, pattern_steps
 from core.indexing.words import holes_text, overshoot_words, reading_words
 from core.lathe import Lathe
 from core.plan import AnySetting, PlateSetting, Step
+from core.quantities import length_text
 
 AS_SET = "as_set"
 """In the extra of a position that was set otherwise than planned."""
@@ -59,7 +61,8 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
     passes = pattern.passes
     if passes is None or passes.infeed.dial.name not in progress.positions:
         raise PlanError("no pass has been taken at this position yet; a depth is measured after one", field="depth")
-    refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm)
+    say = partial(length_text, unit=passes.infeed.dial.unit)
+    refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm, say)
     now = progress.marks(passes.infeed)
     begun = pattern.first_number not in is_open
     level = _level(passes, progress.depth_mm) if pattern.order == "round" and begun else None

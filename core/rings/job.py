@@ -13,7 +13,7 @@ from core.indexing.job import read_depth_dial, read_start, rotary_table
 from core.lathe import Lathe
 from core.plain_text import quoted
 from core.rings.geometry import RingShape, effective_offset_mm, groove_width_mm, turned_by_deg
-from core.rings.solving import Meeting, radius_to_touch_mm
+from core.rings.solving import Meeting, Say, radius_to_touch_mm
 
 MOST_RINGS = 12
 MOST_CIRCLES = 360
@@ -91,7 +91,7 @@ def read_rings(table: Table, lathe: Lathe) -> RingsJob | None:
     cut = table.length("cut", above=0)
     order = table.word("order", ORDERS)
     rotary = rotary_table(table, lathe, "ring")
-    rings = _rings(table, tip, height)
+    rings = _rings(table, tip, height, lathe.say)
     depth_dial = _depth_dial(table, lathe, rings, len(table.problems) > before)
     if len(table.problems) > before or rotary is None:
         return None
@@ -130,7 +130,7 @@ def _depth_dial(table: Table, lathe: Lathe, rings: tuple[Ring, ...], wrong: bool
     return named or USUAL_DEPTH_DIAL
 
 
-def _rings(table: Table, tip: Tip | None, height_mm: float) -> tuple[Ring, ...]:
+def _rings(table: Table, tip: Tip | None, height_mm: float, say: Say) -> tuple[Ring, ...]:
     items = table.items("ring", "tables [[operation.ring]]", least=1, most=MOST_RINGS)
     if not table.has("ring"):
         table.problem("ring", "is missing; wanted is at least one table [[operation.ring]]")
@@ -140,14 +140,14 @@ def _rings(table: Table, tip: Tip | None, height_mm: float) -> tuple[Ring, ...]:
             table.problem("ring", f"found {quoted(data)}; accepted are tables [[operation.ring]]")
             continue
         ring_table = Table(data, f"{table.where}, ring {number}", table.problems)
-        ring = _ring(ring_table, number, tip, height_mm)
+        ring = _ring(ring_table, number, tip, height_mm, say)
         ring_table.refuse_unknown()
         if ring is not None:
             rings.append(ring)
     return tuple(rings)
 
 
-def _ring(table: Table, number: int, tip: Tip | None, height_mm: float) -> Ring | None:
+def _ring(table: Table, number: int, tip: Tip | None, height_mm: float, say: Say) -> Ring | None:
     before = len(table.problems)
     count = table.whole("count", required=True, least=1, most=MOST_CIRCLES)
     offset = table.length("offset", required=True, least=0)
@@ -166,7 +166,7 @@ def _ring(table: Table, number: int, tip: Tip | None, height_mm: float) -> Ring 
         meeting, radius_mm = None, radius
     else:
         meeting = radius
-        solved = _solved_radius(table, count, effective_offset_mm(offset, height_mm), meeting, tip, depth)
+        solved = _solved_radius(table, count, effective_offset_mm(offset, height_mm), (meeting, tip, depth), say)
         if solved is None:
             return None
         radius_mm = solved
@@ -198,9 +198,10 @@ def _cutter_radius(table: Table) -> float | Meeting | None:
 
 
 def _solved_radius(
-    table: Table, count: int, offset_mm: float, meeting: Meeting, tip: Tip | None, depth_mm: float | None
+    table: Table, count: int, offset_mm: float, wanted: tuple[Meeting, Tip | None, float | None], say: Say
 ) -> float | None:
     """Return the radius at which neighbours meet as wanted, or note why there is none."""
+    meeting, tip, depth_mm = wanted
     width_mm = 0.0
     if meeting == "touch grooves":
         if tip is None or depth_mm is None:
@@ -210,7 +211,7 @@ def _solved_radius(
             return None
         width_mm = tip.groove_width_mm(depth_mm)
     try:
-        return radius_to_touch_mm(offset_mm, count, width_mm)
+        return radius_to_touch_mm(offset_mm, count, width_mm, say)
     except PlanError as error:
         table.problem("cutter_radius", error.message)
         return None

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Mapping
+from functools import partial
 from typing import Any, NamedTuple
 
 from core.dials import Unit
 from core.errors import PlanError
 from core.fields import Problem, Table
-from core.quantities import MM_PER_INCH, length_text, mm_text, number_text
+from core.quantities import MM_PER_INCH, length_text, number_text
 from core.rings.geometry import RingShape, effective_offset_mm, groove_width_mm
 from core.rings.job import MOST_CIRCLES
 from core.rings.solving import Meeting, Solved, solve
@@ -45,8 +46,9 @@ def answer(meeting: Meeting, ring: Mapping[str, Any], operation: Mapping[str, An
     width = _groove_mm(meeting, ring_table, table)
     if problems:
         return None
+    say = partial(length_text, unit=unit)
     true_offset = None if offset is None else effective_offset_mm(offset, height)
-    found = solve(meeting, count=count, offset_mm=true_offset, cutter_radius_mm=radius, groove_width_mm=width)
+    found = solve(meeting, count=count, offset_mm=true_offset, cutter_radius_mm=radius, groove_width_mm=width, say=say)
     return _worded(still_open[0], found, height, width, unit)
 
 
@@ -66,7 +68,7 @@ def _worded(key: str, found: Solved, height_mm: float, width_mm: float, unit: Un
         across = f"{length_text(2 * found.cutter_radius_mm, unit)} across"
         return Answer(key=key, text=_typed(found.cutter_radius_mm, unit), note=across)
     if key == "offset":
-        offset = _nominal_offset_mm(found.offset_mm, height_mm)
+        offset = _nominal_offset_mm(found.offset_mm, height_mm, unit)
         return Answer(key=key, text=_typed(offset, unit), note="travel of the cross-slide from where the axes meet")
     if found.count > MOST_CIRCLES:
         raise PlanError(
@@ -84,12 +86,12 @@ def _room_words(found: Solved, width_mm: float, unit: Unit) -> str:
     return f"{number_text(found.exact_count, 3)} would just touch; {found.count} leave gaps of {length_text(gap, unit)}"
 
 
-def _nominal_offset_mm(true_mm: float, height_mm: float) -> float:
+def _nominal_offset_mm(true_mm: float, height_mm: float, unit: Unit) -> float:
     """Return the cross-slide's travel for a true distance of the axes, one of which lies higher."""
     if true_mm <= abs(height_mm):
         raise PlanError(
-            f"the axes must be {mm_text(true_mm)} apart, which must be more than the axis height error, "
-            f"{mm_text(abs(height_mm))}; accepted is a larger radius, or the table packed level"
+            f"the axes must be {length_text(true_mm, unit)} apart, which must be more than the axis height error, "
+            f"{length_text(abs(height_mm), unit)}; accepted is a larger radius, or the table packed level"
         )
     return math.sqrt(true_mm**2 - height_mm**2)
 

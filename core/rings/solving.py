@@ -1,12 +1,14 @@
 """Which radius, offset or count makes the circles touch, or pass through the centre. Derived; lengths in mm."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 from core.errors import PlanError
 from core.quantities import mm_text
 
+Say = Callable[[float], str]
 Meeting = Literal["touch", "touch grooves", "centre"]
 """What is wanted: neighbours' tip lines just meet, their groove edges do, all tip lines pass the centre."""
 
@@ -23,10 +25,10 @@ class Solved:
     """The count that would meet exactly; the same as `count` where that was given."""
 
 
-def radius_to_touch_mm(offset_mm: float, count: int, groove_width_mm: float = 0.0) -> float:
+def radius_to_touch_mm(offset_mm: float, count: int, groove_width_mm: float = 0.0, say: Say = mm_text) -> float:
     """Return the cutter radius at which neighbours just touch, r = R sin(180/N) - w/2 [mm].
 
-    `groove_width_mm`: 0 for tip lines, the width at the face for groove edges.
+    `groove_width_mm`: 0 for tip lines, the width at the face for groove edges; `say` words a length [mm].
     Raises PlanError where there is no such radius, saying what would give one.
 
     >>> round(radius_to_touch_mm(20, 6), 6)
@@ -38,9 +40,9 @@ def radius_to_touch_mm(offset_mm: float, count: int, groove_width_mm: float = 0.
     if half_spacing <= half_width:
         least = half_width / math.sin(math.pi / count)
         raise PlanError(
-            f"offset x sin(180/{count}) is {mm_text(half_spacing)}, which must be more than half the groove, "
-            f"{mm_text(half_width)}; accepted is an offset above {mm_text(least)}, fewer circles, or a "
-            f"groove narrower than {mm_text(2 * half_spacing)}",
+            f"offset x sin(180/{count}) is {say(half_spacing)}, which must be more than half the groove, "
+            f"{say(half_width)}; accepted is an offset above {say(least)}, fewer circles, or a "
+            f"groove narrower than {say(2 * half_spacing)}",
             field="cutter_radius",
         )
     return half_spacing - half_width
@@ -56,7 +58,9 @@ def offset_to_touch_mm(cutter_radius_mm: float, count: int, groove_width_mm: flo
     return (cutter_radius_mm + groove_width_mm / 2) / math.sin(math.pi / count)
 
 
-def count_to_touch(offset_mm: float, cutter_radius_mm: float, groove_width_mm: float = 0.0) -> float:
+def count_to_touch(
+    offset_mm: float, cutter_radius_mm: float, groove_width_mm: float = 0.0, say: Say = mm_text
+) -> float:
     """Return the number of circles, seldom a whole one, that just touch round the ring, 180 / asin((r + w/2) / R).
 
     Raises PlanError where the circles are so large that not even two find room.
@@ -67,9 +71,9 @@ def count_to_touch(offset_mm: float, cutter_radius_mm: float, groove_width_mm: f
     reach = cutter_radius_mm + groove_width_mm / 2
     if reach > offset_mm:
         raise PlanError(
-            f"the cutter reaches {mm_text(reach)} and must not reach further than the offset, "
-            f"{mm_text(offset_mm)}, for two circles to find room; accepted is an offset of at least "
-            f"{mm_text(reach)}, or a smaller radius",
+            f"the cutter reaches {say(reach)} and must not reach further than the offset, "
+            f"{say(offset_mm)}, for two circles to find room; accepted is an offset of at least "
+            f"{say(reach)}, or a smaller radius",
             field="count",
         )
     return math.pi / math.asin(reach / offset_mm)
@@ -82,10 +86,11 @@ def solve(
     offset_mm: float | None = None,
     cutter_radius_mm: float | None = None,
     groove_width_mm: float = 0.0,
+    say: Say = mm_text,
 ) -> Solved:
     """Return the ring with the one quantity that is None worked out; raises PlanError.
 
-    "centre" joins offset and radius only; the count must be given.
+    "centre" joins offset and radius only; the count must be given. `say` words a length [mm].
     """
     width = groove_width_mm if meeting == "touch grooves" else 0.0
     if [count, offset_mm, cutter_radius_mm].count(None) != 1:
@@ -94,14 +99,14 @@ def solve(
         if meeting == "centre":
             raise PlanError("any count passes the centre; leave offset or cutter radius open", field="count")
         offset, radius = offset_mm or 0.0, cutter_radius_mm or 0.0
-        exact = count_to_touch(offset, radius, width)
+        exact = count_to_touch(offset, radius, width, say)
         return Solved(count=math.floor(exact + 1e-9), offset_mm=offset, cutter_radius_mm=radius, exact_count=exact)
     if offset_mm is None:
         radius = cutter_radius_mm or 0.0
         offset = radius if meeting == "centre" else offset_to_touch_mm(radius, count, width)
     else:
         offset = offset_mm
-        radius = offset if meeting == "centre" else radius_to_touch_mm(offset, count, width)
+        radius = offset if meeting == "centre" else radius_to_touch_mm(offset, count, width, say)
     return Solved(count=count, offset_mm=offset, cutter_radius_mm=radius, exact_count=count)
 
 

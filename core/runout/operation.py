@@ -10,7 +10,7 @@ from core.cutting import Progress
 from core.errors import PlanError
 from core.lathe import Lathe, to_tell
 from core.plan import Plan, Step, StepCount, numbered
-from core.runout.job import USUAL_GRADUATION_MM, RunoutJob, angle_words, graduation_of
+from core.runout.job import RunoutJob, angle_words, graduation_of
 
 _MOST_MOVES = 20
 """Room for what readings taken beforehand say, and for every move that cures it."""
@@ -220,8 +220,8 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
         said.append("drift belongs to readings in the job; a turn read now has its own closing reading.")
     if lathe.indicator is None:
         said.append(
-            f"This lathe has no [indicator]: a graduation of {lathe.say_reading(USUAL_GRADUATION_MM)} is taken for it; "
-            f"{to_tell('yours')}."
+            f"This lathe has no [indicator]: bare readings count in {lathe.indicator_unit}, a graduation of "
+            f"{lathe.say_reading(graduation_of(lathe))} is assumed; {to_tell('yours')}."
         )
     if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):
         said.append(

@@ -147,7 +147,9 @@ def before_reading(job: RunoutJob, lathe: Lathe) -> list[FigureWords]:
         FigureWords("Readings", f"{count} round one turn{planes}", "and a closing one"),
         FigureWords("They tell", form),
         FigureWords("Eccentricity to", f"± {lathe.say_reading(2 * flat.error_mm)}", "from the graduation alone"),
-        FigureWords("Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "none in the lathe file"),
+        FigureWords(
+            "Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "assumed: none in the lathe file"
+        ),
     ]
     return [*found, FigureWords("Not told apart", mistaken_words(job.angles_deg) or "nothing of up to five lobes")]
 
