@@ -9,14 +9,14 @@ from typing import Any
 
 from core.cutting import Progress, cut_steps
 from core.errors import PlanError
-from core.indexing.angle_text import ARCSEC_PER_DEG, arcsec_text
+from core.indexing.angle_text import ARCSEC_PER_DEG
 from core.indexing.by_dial import TABLE, dial_setting, table_dial
 from core.indexing.cautions import arc_mm
 from core.indexing.depth import DepthPasses, carried_over, named, refuse_impossible_depth
 from core.indexing.dividing import Dividing, whole_and_holes
 from core.indexing.numbering import OpenSteps, number_of, shift_of, unshifted
 from core.indexing.pattern import Pattern, pattern_steps
-from core.indexing.words import holes_text, overshoot_words, reading_words
+from core.indexing.words import holes_text, notches_text, off_text, overshoot_words, reading_words
 from core.lathe import Lathe
 from core.plan import AnySetting, PlateSetting, Step
 from core.quantities import length_text
@@ -164,12 +164,12 @@ def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
 def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fraction, radius_mm: float | None) -> Step:
     wanted = dividing.positions[step.extra["position"] - 1].wanted_deg
     setting, shown, error = _place_as_set(dividing, position, wanted)
-    off = arcsec_text(abs(error))
+    off = off_text(dividing.table, dividing.way, dividing.circle, error)
     if radius_mm is not None:
         off += f", {lathe.say(arc_mm(abs(error), radius_mm))} at the work"
     others = tuple(setting for setting in step.settings if setting.dial != TABLE)
     is_past = error != 0 and (error > 0) != dividing.falling
-    undo = (f"Not cut yet? {overshoot_words(dividing.table, dividing.falling)}",) if is_past else ()
+    undo = (f"Not cut yet? {_gone_past(dividing, error)}",) if is_past else ()
     return replace(
         step,
         text=f"{step.text.partition(':')[0]}, as set: {shown}",
@@ -178,6 +178,14 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
         cautions=undo or step.cautions,
         extra={**step.extra, "error_arcsec": float(error * ARCSEC_PER_DEG), AS_SET: True},
     )
+
+
+def _gone_past(dividing: Dividing, error: Fraction) -> str:
+    if dividing.way != "direct":
+        return overshoot_words(dividing.table, dividing.falling)
+    # A latch takes up no backlash.
+    notches = int(abs(error) * (dividing.circle or 1) / 360)
+    return f"Lift the latch and go {notches_text(notches)} {'on' if dividing.falling else 'back'}."
 
 
 def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:

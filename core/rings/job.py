@@ -8,8 +8,9 @@ from typing import Any, NamedTuple
 from core.errors import PlanError
 from core.fields import Table
 from core.indexing.depth import ORDERS, Order
-from core.indexing.dividing import Way, usual_way
-from core.indexing.job import read_depth_dial, read_start, rotary_table
+from core.indexing.dividing import Way
+from core.indexing.job import read_depth_dial, read_start, read_way, rotary_table
+from core.indexing.targets import even_targets_deg
 from core.lathe import Lathe
 from core.plain_text import quoted
 from core.rings.geometry import RingShape, effective_offset_mm, groove_width_mm, turned_by_deg
@@ -77,6 +78,11 @@ class RingsJob(NamedTuple):
         )
 
     @property
+    def patterns_deg(self) -> tuple[tuple[Fraction, ...], ...]:
+        """Every ring's positions from the table's zero, exact [deg]."""
+        return tuple(even_targets_deg(ring.count, ring.start_deg) for ring in self.rings)
+
+    @property
     def shapes(self) -> tuple[RingShape, ...]:
         """Every ring as it comes out on the work."""
         return tuple(self.shape(ring) for ring in self.rings)
@@ -93,7 +99,8 @@ def read_rings(table: Table, lathe: Lathe) -> RingsJob | None:
     rotary = rotary_table(table, lathe, "ring")
     rings = _rings(table, tip, height, lathe.say)
     depth_dial = _depth_dial(table, lathe, rings, len(table.problems) > before)
-    if len(table.problems) > before or rotary is None:
+    way = read_way(table, lathe, rotary)
+    if len(table.problems) > before or way is None:
         return None
     return RingsJob(
         rings=rings,
@@ -103,7 +110,7 @@ def read_rings(table: Table, lathe: Lathe) -> RingsJob | None:
         depth_dial=depth_dial,
         cut_mm=cut,
         order="position" if order == "position" else "round",
-        way=usual_way(rotary),
+        way=way,
     )
 
 

@@ -39,7 +39,7 @@ class Move(NamedTuple):
     """There is packing at hand, but to leave it out comes nearer than any of it."""
 
     def words(self, lathe: Lathe) -> str:
-        """Return what to do in one sentence without a stop; what the reading does also in graduations, where they are known.
+        """Return what to do in a sentence without a stop; what the reading does also in graduations, where known.
 
         What the indicator shows is said in its unit, packing in the unit that sizes are measured in.
         """

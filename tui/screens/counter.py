@@ -385,7 +385,7 @@ def _face_words(view: CounterView, held: str, with_hands: bool) -> FaceWords:
         done=view.done,
         total=view.total,
         text=clean(view.text, 400) if dial is None or not view.amounts else "",
-        number=dial.number if dial else "",
+        number=(dial.large or dial.number) if dial else "",
         beside=tuple(clean(line) for line in beside),
         below=tuple(clean(line, 600) for line in (view.amounts, held, _row(view), hands if with_hands else "")),
         findings=tuple(clean(finding, 600) for finding in view.findings),

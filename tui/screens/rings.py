@@ -27,6 +27,7 @@ from tui.widgets.line_list import LineList
 from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
 from tui.widgets.operation_results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.widgets.pattern_picture import PatternSketch
+from tui.widgets.ways import WITH, Options, way_choice, way_options
 
 _MEETINGS: Mapping[str, Meeting] = {"tips touch": "touch", "grooves touch": "touch grooves", "meet at centre": "centre"}
 _LEGEND = (
@@ -95,6 +96,8 @@ class RingsScreen(OperationScreen):
             Entry(key="material", label="Material", hint="(not given)"),
             "The rings",
             *self._of_one_ring(unit),
+            "How they are set",
+            way_choice(self.halfnut.lathe, self.given.get(WITH)),
             "How deep at a time",
             _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
             Choice(key="depth_dial", label="Depth is set on", options=self._depth_dials()),
@@ -148,6 +151,10 @@ class RingsScreen(OperationScreen):
         deep = any("depth" in ring for ring in table["ring"])
         unused = {"cutter_radius", MEETING} if touching else set()
         return unused | (set() if deep else {"cut", "depth_dial", "order"})
+
+    def offers(self) -> Mapping[str, Options]:
+        """Return the means to set the table by, exact ones first."""
+        return {WITH: way_options(self.halfnut.lathe, self.found)} if isinstance(self.found, RingsJob) else {}
 
     def plan_typed(self) -> None:
         """Work out what was left open, then read and plan."""
