@@ -87,6 +87,7 @@ _WORDS = {
     "chord_mm": "chord between neighbours",
     "holes": "hole",
     "rings": "ring",
+    "depth_min_mm": "depth where the face lies lowest",
     "inner_mm": "tip lines from",
     "outer_mm": "tip lines to",
     "inner_edge_mm": "grooves from",

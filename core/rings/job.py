@@ -56,6 +56,10 @@ class RingsJob(NamedTuple):
     tip: Tip | None = None
     axis_height_error_mm: float = 0.0
     blank_diameter_mm: float | None = None
+    face_runout_mm: float | None = None
+    """Total indicator reading of the face; None where it was not read."""
+    face_radius_mm: float | None = None
+    """Radius at which it was read; None: as far out as each ring reaches."""
     depth_dial: str = USUAL_DEPTH_DIAL
     cut_mm: float | None = None
     """Most depth a pass; None: each ring in one."""
@@ -94,6 +98,9 @@ def read_rings(table: Table, lathe: Lathe) -> RingsJob | None:
     tip = _tip(table)
     height = table.length("axis_height_error", least=-100, most=100) or 0.0
     blank = table.length("blank_diameter", above=0)
+    face, face_radius = table.length("face_runout", least=0, most=10), table.length("face_radius", above=0)
+    if table.has("face_radius") and not table.has("face_runout"):
+        table.problem("face_radius", "is given without face_runout; accepted is with it")
     cut = table.length("cut", above=0)
     order = table.word("order", ORDERS)
     rotary = rotary_table(table, lathe, "ring")
@@ -107,6 +114,8 @@ def read_rings(table: Table, lathe: Lathe) -> RingsJob | None:
         tip=tip,
         axis_height_error_mm=height,
         blank_diameter_mm=blank,
+        face_runout_mm=face,
+        face_radius_mm=face_radius,
         depth_dial=depth_dial,
         cut_mm=cut,
         order="position" if order == "position" else "round",
