@@ -1,6 +1,6 @@
 """The `index` operation: its plan, and planning the rest of it again."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from core.cutting import Progress, rounding_note
@@ -19,7 +19,14 @@ from core.indexing.duration import estimated_time_s
 from core.indexing.job import IndexJob
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, numbered_extra, open_numbers, unshifted
 from core.indexing.pattern import Pattern, pattern_count, pattern_steps
-from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
+from core.indexing.rest import (
+    as_deep_as_it_is,
+    as_planned_last,
+    circle_of,
+    measured_depth,
+    open_steps,
+    set_differently,
+)
 from core.indexing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.lathe import Lathe, RotaryTable, dial_words, to_tell
 from core.plan import Plan, Step, StepCount, numbered
@@ -71,12 +78,14 @@ def replan_index(
         # Touched off anew, so what a measurement said of the old zero no longer holds.
         steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
     elif cause == "edited":
-        from_here = from_first_open(is_open, pattern.next_number)
+        from_here = from_first_open(progress.open_steps, pattern.next_number)
         is_other = circle_of(progress.open_steps) not in {None, (pattern.dividing.way, pattern.dividing.circle)}
         # The table stands on the circle of before, which the new one does not share but at zero.
         steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
     else:
         raise PlanError(f'found the cause "{cause}"; accepted are measured, set, moved, picked up and edited')
+    if cause not in {"measured", "set"}:
+        steps = as_deep_as_it_is(pattern, progress.open_steps, steps)
     return numbered([*warned(steps), _last_check(job, pattern, lathe)], progress.next_id)
 
 
@@ -90,9 +99,17 @@ def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
     return [*open_steps(_set_up(pattern), is_open), *pattern_steps(pattern, is_open)]
 
 
-def from_first_open(is_open: OpenSteps, end: int) -> OpenSteps:
-    """Return every step from the first open one on: what was edited may be other positions than before."""
-    return {number: is_open.get(number, 0) for number in range(min(is_open, default=end), end)}
+def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
+    """Return every step from the first open position on: what was edited may be other positions than before.
+
+    Of what is set up before it only what is open: zeros found again are no reason to cut all again.
+    """
+    listed = list(steps)
+    is_open = open_numbers(listed)
+    at_positions = (number_of(step.extra) for step in listed if "position" in step.extra)
+    first = min((number for number in at_positions if number is not None), default=min(is_open, default=end))
+    before = {number: shift for number, shift in is_open.items() if number < first}
+    return {**before, **{number: is_open.get(number, 0) for number in range(first, end)}}
 
 
 def _pattern(job: IndexJob, lathe: Lathe) -> Pattern:

@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from functools import partial
-from itertools import takewhile
+from itertools import groupby, takewhile
 from typing import Any
 
 from core.cutting import Progress, cut_steps
@@ -46,6 +46,8 @@ def as_planned_last(progress: Progress) -> list[Step]:
     """Return the open steps of a pattern as they are, passes that a measurement has split among them."""
     return [step for step in progress.open_steps if number_of(step.extra) is not None or step.action == "measure"]
 
+
+_SAME_MM = 1e-6
 
 ALIKE_NO_MORE = (
     "Set deeper or shallower from here on, as was measured: what was cut at this depth before is not alike. Do those "
@@ -96,6 +98,40 @@ def _counted_from(passes: DepthPasses, steps: list[Step], now: Fraction, depth_m
         named(cut, step.text.partition(":")[0], step.extra) for cut, (step, _) in zip(counted, targets, strict=True)
     ]
     return [*renamed, *steps[len(here) :]]
+
+
+def as_deep_as_it_is(pattern: Pattern, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
+    """Return steps planned again, the passes at every position counted from the depth that is really cut there.
+
+    After a measurement that is not where a planned pass ends, and what is left of a pass
+    may be two: planned anew it would be one again, deeper than any may be.
+    open_before: the steps that were open before [-]; a pass tells the depth it starts from.
+    """
+    reached: dict[tuple[Any, ...], float] = {}
+    for step in open_before:
+        if step.action == "cut" and step.depth_mm is not None:
+            reached.setdefault(_place_of(step), step.depth_mm - (step.removed_mm or 0.0))
+    found: list[Step] = []
+    for is_cut, group in groupby(steps, lambda step: step.action == "cut"):
+        run = list(group)
+        found += _from_depth(pattern.passes, run, reached.get(_place_of(run[0]))) if is_cut else run
+    return found
+
+
+def _from_depth(passes: DepthPasses | None, cuts: list[Step], reached_mm: float | None) -> list[Step]:
+    """Return the passes of one position from a depth already cut there [mm]; as they are where they start there."""
+    first = cuts[0]
+    if passes is None or reached_mm is None or first.depth_mm is None:
+        return cuts
+    if abs(first.depth_mm - (first.removed_mm or 0.0) - reached_mm) < _SAME_MM:
+        return cuts
+    shifted = passes.shifted(shift_of(first.extra))
+    now = shifted.surface + Fraction(reached_mm / passes.infeed.mark_mm).limit_denominator(10**6)
+    return _counted_from(shifted, cuts, now, reached_mm)
+
+
+def _place_of(step: Step) -> tuple[Any, ...]:
+    return number_of(step.extra), step.extra.get("ring"), step.extra.get("position")
 
 
 def _mark(passes: DepthPasses, step: Step) -> int:
