@@ -41,7 +41,7 @@ def ways_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...])
 
     >>> table = RotaryTable(ratio=Fraction(40), dial_graduation_deg=Fraction(1, 60), plates=((21, 23),))
     >>> [offered.words for offered in ways_offered(table, ((Fraction(360, 7),),))]
-    ['plate exact', 'dial 8.6"']
+    ['plate exact', 'dial 17.1"']
     """
     offered = [_offered(table, way, patterns) for way in ways_of(table)]
     return tuple(sorted(offered, key=lambda found: (found.worst_deg is None, found.worst_deg or 0)))
