@@ -1,17 +1,18 @@
 """Between a run's state and its operation: where the work stands, and what comes instead of the open steps."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from core.cutting import Progress, progress_of, takes_nothing
 from core.dial_shown import DialsShown
 from core.dials import Setting
 from core.errors import PlanError, QuantityError
-from core.inputs import ExtraSpringPass, ReadingsTaken, RunInput, SetTo
+from core.inputs import Edited, ExtraSpringPass, ReadingsThatHold, RunInput, SetTo
 from core.lathe import Lathe, dial_words
 from core.lathe_file import lathe_from
-from core.operations import Basis, replan
+from core.operations import Basis, kind_of, replan
 from core.plain_text import quoted
 from core.plan import Step, numbered
 from core.quantities import read_number
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
 def basis_of(run_basis: RunBasis) -> Basis:
     """Return what a run is planned from, its lathe read anew; raises FileError where the log holds nonsense."""
     lathe = lathe_from(run_basis.lathe, run_basis.lathe_name, stand_in=run_basis.stand_in)
-    return Basis(kind=run_basis.kind, parameters=run_basis.parameters, lathe=lathe, material=run_basis.material)
+    parameters = {**run_basis.parameters, **run_basis.answered} if run_basis.answered else run_basis.parameters
+    return Basis(kind=run_basis.kind, parameters=parameters, lathe=lathe, material=run_basis.material)
 
 
 def run_basis_of(basis: Basis) -> RunBasis:
@@ -60,30 +62,34 @@ def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, 
     return replan(basis, progress(state), entered)
 
 
-def readings_taken(basis: Basis, state: State) -> ReadingsTaken | None:
-    """Return the round of readings that has just been completed.
+def edited(basis: Basis, state: State) -> tuple[Basis, Edited]:
+    """Return what is planned from once a run goes by another basis, and what the run is told of that.
 
-    None while marks are still to be read, and where nothing was read last. Raises
-    QuantityError for a logged value that is no reading.
+    What was answered at the counter stays where the basis does not say it, as do
+    readings that still hold.
     """
-    last = state.last_done
-    if last is None or last.expects != "reading" or last.zeroes:
-        return None
-    if any(step.expects == "reading" for step in state.open_steps()):
+    fields = run_basis_of(basis)
+    answered = {key: value for key, value in state.basis.answered.items() if key not in fields.parameters}
+    now = basis._replace(parameters={**basis.parameters, **answered})
+    told = {name: getattr(fields, name) for name in type(fields).__dataclass_fields__} | {"answered": answered}
+    return now, Edited(basis=told, readings=_readings_that_hold(now, state))
+
+
+def answered(basis: Basis, state: State, answers: Mapping[str, Any]) -> tuple[Basis, Edited]:
+    """Return what is planned from once parameters were answered at the counter, and what the run is told of that."""
+    all_answers = {**state.basis.answered, **answers}
+    now = basis._replace(parameters={**basis.parameters, **all_answers})
+    return now, Edited(basis={"answered": all_answers}, readings=_readings_that_hold(now, state))
+
+
+def _readings_that_hold(basis: Basis, state: State) -> ReadingsThatHold:
+    kind = kind_of(basis.kind)
+    if kind is None or kind.screen != "readings":
         return None
     # Only an indicator is read in rounds.
-    from core.runout.job import graduation_of
-    from core.runout.rounds import rounds_of
+    from core.readings_taken import readings_that_hold
 
-    logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
-    turns = rounds_of(logged, graduation_of(basis.lathe))[-1]
-    once = [turn for turn in turns if not turn.again]
-    closing_mm = tuple(turn.closing_mm for turn in once)
-    return ReadingsTaken(
-        readings_mm=tuple(turn.readings_mm for turn in once),
-        again_mm=tuple(turn.readings_mm for turn in turns if turn.again),
-        closing_mm=() if all(reading is None for reading in closing_mm) else closing_mm,
-    )
+    return readings_that_hold(basis, state)
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:

@@ -68,7 +68,7 @@ def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterV
     settings = [setting for setting in shown_settings(lathe, state, step) if setting.dial not in entered]
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
-    set_to = "" if main is None else f"{main.name} {main.number} {main.unit}".rstrip()
+    set_to = "" if main is None else f"{main.name} {main.large or main.number} {main.unit}".rstrip()
     if main is None and others:
         # Both readouts of a mill belong to one place.
         readouts = [setting for setting in others if setting.dial not in lathe.dials]

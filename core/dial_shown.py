@@ -21,6 +21,8 @@ class DialShown(NamedTuple):
     """Which way the handle goes, "" where it stays."""
     absolute: str = ""
     """The same place counted from zero, where the number counts from the last one."""
+    large: str = ""
+    """What is read from afar, where that is more than the number: with whole turns, "5+3°51'", as it is typed too."""
 
 
 class DialsShown(NamedTuple):

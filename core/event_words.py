@@ -20,6 +20,7 @@ from core.inputs import (
     RunInput,
     SetTo,
     TurnAgain,
+    TurnRead,
     input_from_data,
 )
 from core.lathe import Lathe, dial_words
@@ -235,11 +236,12 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
         case PickedUp():
             return f"Found the place again: moved {entered.moved}"
         case ReadingsTaken():
-            said = {"readings": entered.readings_mm, "again": entered.again_mm, "closing": (entered.closing_mm,)}
-            words = [f"{name} {_readings_words(turns, lathe)}" for name, turns in said.items() if turns and turns[0]]
-            return f"Measured: {', '.join(words)}"
+            return f"Measured: {', '.join(_turn_words(turn, lathe) for turn in entered.turns)}"
         case TurnAgain():
             return "Measured: the same turn once more"
+        case Edited(basis=basis) if basis.keys() == {"answered"}:
+            # No other basis came: something that the job leaves open was answered at the counter.
+            return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in basis['answered'].items())}"
         case Edited():
             return "Planned anew, from job and lathe as they were changed"
 
@@ -253,9 +255,13 @@ def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
     return ", ".join([f"{measured.what} {size}", *said])
 
 
-def _readings_words(turns: Sequence[Sequence[float | None]], lathe: Lathe | None) -> str:
-    read = [reading for turn in turns for reading in turn if reading is not None]
-    return ", ".join(f"{number_text(one, 3)} mm" if lathe is None else lathe.say_reading(one) for one in read)
+def _turn_words(turn: TurnRead, lathe: Lathe | None) -> str:
+    def say(reading_mm: float) -> str:
+        return f"{number_text(reading_mm, 3)} mm" if lathe is None else lathe.say_reading(reading_mm)
+
+    plane = f"plane {turn.plane} " if turn.plane > 1 else ""
+    words = f"{plane}{'again' if turn.repeat else 'readings'} {', '.join(map(say, turn.readings_mm))}"
+    return words if turn.closing_mm is None else f"{words}, closing {say(turn.closing_mm)}"
 
 
 def _size(value_mm: float, lathe: Lathe | None) -> str:

@@ -98,7 +98,7 @@ def read_groove(table: Table, lathe: Lathe) -> Cutting | None:
         direction=direction,
         round_movement=(
             f"Feed the {dial_words(dial)} {direction} to its reading",
-            "Back out, clear of the work",
+            f"Back {'inwards' if inside else 'out'}, clear of the work",
             "Then the key",
         ),
         set_up=(_set_for_a_groove(dial, lathe),),

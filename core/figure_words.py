@@ -91,6 +91,7 @@ _WORDS = {
     "chord_mm": "chord between neighbours",
     "holes": "hole",
     "rings": "ring",
+    "depth_min_mm": "depth where the face lies lowest",
     "spacing_mm": "between neighbouring centres",
     "overlap_mm": "neighbours' tip lines",
     "groove_overlap_mm": "neighbours' grooves",

@@ -7,7 +7,7 @@ whose rows name a cause and what was entered with it.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any, Literal, get_args
+from typing import Any, Literal, NamedTuple, get_args
 
 from core.errors import EventError, PlanError
 from core.lathe import dial_words
@@ -80,15 +80,27 @@ class PickedUp:
     moved: MovedPart
 
 
+class TurnRead(NamedTuple):
+    """Readings of the indicator over one turn of the work, at one plane."""
+
+    readings_mm: tuple[float, ...]
+    closing_mm: float | None = None
+    """What the first mark read at the end of the turn."""
+    plane: int = 1
+    repeat: int = 0
+    """0 where it is read for the first time, more for each time that it is read again, nothing having been moved."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class ReadingsTaken:
-    """A round of readings of the indicator is complete; one tuple for each plane that was read."""
+    """A round of readings is complete."""
 
-    readings_mm: tuple[tuple[float, ...], ...]
-    again_mm: tuple[tuple[float, ...], ...] = ()
-    """Readings of the same turn taken a second time; empty where it was read once."""
-    closing_mm: tuple[float | None, ...] = ()
-    """What the first mark read at the end of the turn; empty where no plane has one."""
+    turns: tuple[TurnRead, ...]
+
+
+ReadingsThatHold = ReadingsTaken | Literal["under way", "none yet"] | None
+"""What of the readings taken counts on once a job says other things: a whole round, one under way, none was taken
+yet; None: they are of other marks, or something was moved since."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,7 +113,8 @@ class Edited:
     """Job or lathe file were changed, and the rest goes by what they say now."""
 
     basis: Mapping[str, Any]
-    """Fields of RunBasis that are replaced, as plain data."""
+    """Fields of RunBasis that are replaced, as plain data; `answered` alone where a question was answered."""
+    readings: ReadingsThatHold = None
 
 
 RunInput = Measured | GaugeTried | SetTo | ExtraSpringPass | Moved | PickedUp | ReadingsTaken | TurnAgain | Edited
@@ -152,16 +165,13 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
         case PickedUp():
             return "picked up", {"moved": entered.moved}
         case ReadingsTaken():
-            planes = {
-                "readings_mm": entered.readings_mm,
-                "again_mm": entered.again_mm,
-                "closing_mm": entered.closing_mm,
-            }
-            return "measured", {key: _by_plane(values) for key, values in planes.items() if values}
+            return "measured", _readings_as_data(entered)
         case TurnAgain():
             return "measured", {"again": True}
         case Edited():
-            return "edited", dict(entered.basis)
+            readings = entered.readings
+            held = _readings_as_data(readings) if isinstance(readings, ReadingsTaken) else _HELD_AS_DATA[readings]
+            return "edited", {**entered.basis, **held}
 
 
 def input_from_data(cause: Any, given: Any) -> RunInput:
@@ -198,12 +208,7 @@ def _read_measured(given: Mapping[str, Any]) -> Measured | ReadingsTaken | TurnA
     if given.get("again") is True:
         return TurnAgain()
     if "readings_mm" in given:
-        closing = given.get("closing_mm", [])
-        return ReadingsTaken(
-            readings_mm=_turns(given["readings_mm"]),
-            again_mm=_turns(given.get("again_mm", [])),
-            closing_mm=tuple(closing) if isinstance(closing, list | tuple) else (closing,),
-        )
+        return _read_readings(given)
     more = {name: float(given[name]) for name in ("wire_mm", "major_mm", "reading_error_mm") if name in given}
     (key,) = given.keys() - more.keys()
     size = given[key]
@@ -224,16 +229,66 @@ def _length_mm(value: Any) -> float:
     return float(value)
 
 
-def _turns(found: Any) -> tuple[tuple[float, ...], ...]:
-    """Return the readings of each plane; those of one plane alone are logged as a plain list."""
-    planes = found if all(isinstance(turn, list | tuple) for turn in found) else [found]
-    return tuple(tuple(float(reading) for reading in turn) for turn in planes)
+def _readings_as_data(taken: ReadingsTaken) -> dict[str, Any]:
+    """Return readings as the log has them: of one plane alone plain lists, of two a list for each."""
+    two_planes = any(turn.plane == 2 for turn in taken.turns)
+    times = [[turn for turn in taken.turns if turn.repeat == n] for n in sorted({turn.repeat for turn in taken.turns})]
+    readings, closings = [], []
+    for time in times:
+        by_plane = {turn.plane: turn for turn in time}
+        planes = [by_plane.get(plane, TurnRead(())) for plane in (1, 2)]
+        readings.append([list(turn.readings_mm) for turn in planes] if two_planes else list(planes[0].readings_mm))
+        closings.append([turn.closing_mm for turn in planes] if two_planes else planes[0].closing_mm)
+    data: dict[str, Any] = {"readings_mm": readings[0]}
+    if len(times) > 1:
+        data["again_mm"] = readings[1] if len(times) == 2 else readings[1:]
+    closed = [any(turn.closing_mm is not None for turn in time) for time in times]
+    if closed[0]:
+        data["closing_mm"] = closings[0]
+    if any(closed[1:]):
+        data["again_closing_mm"] = closings[1] if len(times) == 2 else closings[1:]
+    return data
 
 
-def _by_plane(values: tuple[Any, ...]) -> Any:
-    """Return the one value of one plane, or a list of those of two."""
-    plain = [list(value) if isinstance(value, tuple) else value for value in values]
-    return plain[0] if len(plain) == 1 else plain
+def _read_readings(given: Mapping[str, Any]) -> ReadingsTaken:
+    planes = _depth(given["readings_mm"])
+    again, again_closing = given.get("again_mm"), given.get("again_closing_mm")
+    times = [(given["readings_mm"], given.get("closing_mm"))]
+    if again is not None and _depth(again) == planes:
+        times.append((again, again_closing))
+    elif again is not None:
+        times += zip(again, again_closing or [None] * len(again), strict=True)
+    turns = []
+    for repeat, (readings, closing) in enumerate(times):
+        by_plane = readings if planes == 2 else [readings]
+        closings = closing if planes == 2 and closing is not None else [closing] * len(by_plane)
+        for plane, (turn, closed) in enumerate(zip(by_plane, closings, strict=False), start=1):
+            turns.append(TurnRead(tuple(float(reading) for reading in turn), closed, plane, repeat))
+    return ReadingsTaken(turns=tuple(turn for turn in turns if turn.readings_mm))
+
+
+def _depth(found: Any) -> int:
+    """Return how deep lists lie in lists: 1 for a list of numbers."""
+    return 1 + max(map(_depth, found), default=0) if isinstance(found, list | tuple) else 0
+
+
+_HELD_AS_DATA: Mapping[str | None, Mapping[str, bool]] = {
+    "under way": {"goes_on": True},
+    "none yet": {"nothing_read": True},
+    None: {},
+}
+
+
+def _read_edited(given: Mapping[str, Any]) -> Edited:
+    of_readings = {"readings_mm", "again_mm", "closing_mm", "again_closing_mm", "goes_on", "nothing_read"}
+    readings: ReadingsThatHold = None
+    if "readings_mm" in given:
+        readings = _read_readings(given)
+    elif given.get("goes_on") is True:
+        readings = "under way"
+    elif given.get("nothing_read") is True:
+        readings = "none yet"
+    return Edited(basis={key: value for key, value in given.items() if key not in of_readings}, readings=readings)
 
 
 def _read_tried(given: Mapping[str, Any]) -> GaugeTried:
@@ -257,7 +312,7 @@ _READERS: Mapping[str, Callable[[Mapping[str, Any]], RunInput]] = {
     "spring": lambda given: ExtraSpringPass(),
     "moved": _read_moved,
     "picked up": lambda given: PickedUp(moved=given.get("moved", "other")),
-    "edited": lambda given: Edited(basis=given),
+    "edited": _read_edited,
 }
 CAUSES = tuple(_READERS)
 """The names that inputs have in the logbook."""

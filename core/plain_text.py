@@ -64,6 +64,17 @@ def quoted(value: object, longest: int = 60) -> str:
     return clean(str(value), longest)
 
 
+def sentence(text: str) -> str:
+    """Return a text as one that may follow others: a capital first, and one full stop last, or its own ? or !.
+
+    >>> sentence("nothing can be moved"), sentence("Is the table locked?"), sentence("Read it again.")
+    ('Nothing can be moved.', 'Is the table locked?', 'Read it again.')
+    """
+    words = text.strip()
+    ended = words if words.endswith(("?", "!")) else f"{words.rstrip('.')}."
+    return f"{ended[:1].upper()}{ended[1:]}"
+
+
 def counted(count: int, what: str) -> str:
     """Return so many of a thing, in the singular or the plural.
 

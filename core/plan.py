@@ -16,7 +16,7 @@ Action = Literal["set", "cut", "spring", "measure", "index", "read", "check"]
 
 MOST_STEPS = 20_000
 INNER_KEYS = frozenset(
-    {"must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass"}
+    {"must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass", "repeat"}
 )
 """What of a step's `extra` only the program itself reads; no card shows it."""
 

@@ -74,7 +74,9 @@ class ActiveRun:
         and EventError for parameters that cannot be written down.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
-        body |= {field.name: getattr(basis, field.name) for field in fields(basis)} | {"digest": basis.digest}
+        body |= {field.name: getattr(basis, field.name) for field in fields(basis) if field.name != "answered"} | {
+            "digest": basis.digest
+        }
         body |= {"plan": plan_as_data(replace(plan, steps=numbered(plan.steps)))}
         run = cls(logbook, uuid.uuid4().hex, clock, session)
         try:

@@ -7,11 +7,13 @@ from functools import cached_property
 from core.errors import PlanError, QuantityError
 from core.lathe import Lathe
 from core.operations import Basis, parameters_of
+from core.plain_text import sentence
 from core.plan import Step
+from core.readings_taken import rounds_logged, takes_reading
 from core.runout.analysis import Analysis
 from core.runout.job import RunoutJob, graduation_of
 from core.runout.picture import PolarView, Read, polar_view
-from core.runout.rounds import Findings, Turn, findings, given_turns, plane_analysis, rounds_of
+from core.runout.rounds import Findings, Turn, findings, given_turns, plane_analysis, repeat_of
 from core.runout.told import PLANES, FigureWords, Told, figure_words, told, told_so_far, waiting_words
 from core.runout.verdict import verdict
 from core.state import State
@@ -113,14 +115,24 @@ class Following:
         return first if self.reading.extra.get("closing") else float(self.reading.extra["angle_deg"])
 
     @property
+    def repeat(self) -> int:
+        """Which time the turn is being read: 0 the first, more where it was read before."""
+        return 0 if self.reading is None else repeat_of(self.reading)
+
+    @property
     def again(self) -> bool:
-        """The turn is being read a second time."""
-        return self.reading is not None and bool(self.reading.extra.get("again"))
+        """The turn is being read again, nothing having been moved."""
+        return self.repeat > 0
+
+    @property
+    def time(self) -> int:
+        """How often the turn has been read with this time, 1 where it is read for the first."""
+        return 1 + len({turn.repeat for turn in self.now.turns if 0 < turn.repeat < self.repeat}) + self.again
 
     @property
     def taken_mm(self) -> tuple[float, ...]:
         """The readings of the very turn that is being read [mm]."""
-        turns = (turn for turn in self.now.turns if turn.plane == self.plane and turn.again == self.again)
+        turns = (turn for turn in self.now.turns if turn.plane == self.plane and turn.repeat == self.repeat)
         return next((turn.readings_mm for turn in turns), ())
 
     @property
@@ -136,7 +148,7 @@ class Following:
         if self.job.planes == 2:
             parts.append(f"plane {self.plane}")
         if self.again:
-            parts.append("twice")
+            parts.append(_TIMES.get(self.time, f"time {self.time}"))
         elif len(self.rounds) > 1:
             parts.append(f"round {len(self.rounds)}")
         return ", ".join(parts)
@@ -165,7 +177,7 @@ class Following:
         """What the readings tell so far, the gravest first."""
         now = self.now
         if now.why_not:
-            return (Told("asked", _sentence(now.why_not)),)
+            return (Told("asked", sentence(now.why_not)),)
         if now.complete and now.findings is not None:
             complete = (found.findings for found in self.rounds[:-1] if found.complete)
             earlier = [found for found in complete if found is not None]
@@ -215,15 +227,11 @@ def reads_of(taken: Round, plane: int) -> list[Read]:
     return reads
 
 
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}."
-
-
 def following(basis: Basis, state: State) -> Following:
     """Return where a run of kind runout stands; raises FileError where the log holds nonsense."""
     job: RunoutJob = parameters_of(basis)
     graduation = graduation_of(basis.lathe)
-    rounds = [Round(job=job, turns=turns, graduation_mm=graduation) for turns in logged_rounds(state, graduation)]
+    rounds = [Round(job=job, turns=turns, graduation_mm=graduation) for turns in logged_rounds(basis, state)]
     if job.readings_mm:
         rounds.insert(0, Round(job=job, turns=given_turns(job), graduation_mm=graduation))
     if not rounds or _begins_anew(state):
@@ -231,20 +239,15 @@ def following(basis: Basis, state: State) -> Following:
     return Following(job=job, lathe=basis.lathe, rounds=tuple(rounds), step=state.cursor)
 
 
+_TIMES = {2: "twice", 3: "three times"}
 _IS_ADVICE = {"stands", "move"}
 """Steps that belong to the round before them."""
 
 
-def takes_reading(step: Step) -> bool:
-    """Tell whether the indicator is read at a step."""
-    return step.expects == "reading" and not step.zeroes
-
-
-def logged_rounds(state: State, graduation_mm: float) -> Sequence[tuple[Turn, ...]]:
+def logged_rounds(basis: Basis, state: State) -> Sequence[tuple[Turn, ...]]:
     """Return the rounds that a run has logged; () where a value is no reading, which no screen writes."""
-    logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
     try:
-        return rounds_of(logged, graduation_mm)
+        return rounds_logged(basis, state)
     except QuantityError:
         return ()
 

@@ -226,7 +226,8 @@ def _begun(event: Event, run: str) -> State:
     try:
         plan = plan_from_data(body["plan"])
         origin = None if body["origin"] is None else Origin(**body["origin"])
-        basis = RunBasis(**{name: body[name] for name in RunBasis.__dataclass_fields__})
+        names = [name for name in RunBasis.__dataclass_fields__ if name != "answered"]
+        basis = RunBasis(**{name: body[name] for name in names})
         program = body["program"]
     except (KeyError, TypeError, ValueError, CoreError) as error:
         raise EventError(f"cannot begin: the event lacks or garbles {quoted(str(error))}") from None

@@ -5,7 +5,7 @@
 
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 from heapq import merge
@@ -42,16 +42,18 @@ class RunBasis:
     lathe_name: str
     stand_in: bool
     """The lathe is the built-in one, not the user's own."""
+    answered: Mapping[str, Any] = field(default_factory=dict)
+    """Parameters that were answered at the counter, where the job left them open; they are no change of its file."""
 
     def __post_init__(self) -> None:
         """Refuse what is no table."""
-        for name in ("parameters", "lathe"):
+        for name in ("parameters", "lathe", "answered"):
             if not isinstance(getattr(self, name), Mapping):
                 raise EventError(f"{name} is a table; found {quoted(getattr(self, name))}", field=name)
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of parameters and lathe; a file that was changed since gives another."""
+        """SHA-256 of parameters and lathe; a file that was changed since gives another, an answer does not."""
         return digest(self.parameters, self.lathe)
 
 

@@ -18,6 +18,7 @@ from core.indexing.whereabouts import (
 )
 from core.indexing.words import holes_text, turns_text
 from core.lathe import Lathe, RotaryTable
+from core.plain_text import sentence
 from core.plan import PlateSetting, Step
 from core.state import State
 from core.table_stand import Stand, stands_at
@@ -70,8 +71,8 @@ def _of_known_place(table: RotaryTable, state: State, step: Step, place: Place, 
         return f"{words}."
     if place.by_scale:
         return f"{words}. The scale alone tells no hole: enter that too, such as 9 holes at 154 deg."
-    way = way_words(table, state, step, place) or found.remedy.rstrip(".")
-    return f"{words}. {way}." if way else f"{words}."
+    way = way_words(table, state, step, place) or found.remedy
+    return f"{words}. {sentence(way)}" if way else f"{words}."
 
 
 def _of_reading(
@@ -96,7 +97,7 @@ def _of_reading(
     more = [_a_turn_out(table, state, step, likely_deg), _fitting(table, state, step, place, found)]
     way = way_words(table, state, step, likely)
     if way and not (step.extra.get("position") in here.numbers and here.off_deg == 0):
-        more.append(f"From {dms_text(likely_deg % 360)}, if it is there: {way[0].lower()}{way[1:]}.")
+        more.append(sentence(f"From {dms_text(likely_deg % 360)}, if it is there: {way[0].lower()}{way[1:]}"))
     return TableFound(head, (*more, _make_sure(table, step, likely_deg)))
 
 

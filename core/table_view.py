@@ -50,6 +50,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
         turns=found.lead,
         direction=found.behind,
         absolute=found.absolute,
+        large=found.large,
     )
     return TableView(step.text if as_set else f"{head}: {found.words}", dial, caution)
 

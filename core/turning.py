@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from core import safety
 from core.asking import Asked
-from core.cutting import Infeed, Progress, cut_steps, play_words, rounding_note, touch_off_step
+from core.cutting import Infeed, Progress, cut_steps, rounding_note, touch_off_step
 from core.errors import PlanError
 from core.fields import Table
 from core.inputs import RunInput
@@ -323,22 +323,24 @@ def told_last(steps: list[Step], note: str) -> list[Step]:
 
 def touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
     """Return the touching-off on what is there now: the blank, or what was measured when the place is found again."""
-    name = dial_words(infeed.dial.name)
-    if cutting.on_diameter and not cutting.direction:
-        text = f"{name.capitalize()}: play taken up{play_words(infeed.dial)}, tool just touching the work"
-        return touch_off_step(infeed.dial, f"{text} at {lathe.say(size_mm)}", size_mm)
+    backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
+    # A slide comes to every mark the way it cuts: in a bore outwards, or its backlash is cut as well.
+    way = cutting.direction or ("outwards" if cutting.outwards else "inwards")
+    text = (
+        f"{dial_words(infeed.dial.name).capitalize()}: {way}, its backlash{backlash} taken up, until the tool just "
+        f"touches {_touched(cutting, lathe, size_mm)}"
+    )
+    return touch_off_step(infeed.dial, text, size_mm if cutting.on_diameter else None)
+
+
+def _touched(cutting: Cutting, lathe: Lathe, size_mm: float) -> str:
     if cutting.direction:
         from core.facing import touched_words
 
-        backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
-        text = (
-            f"{name.capitalize()}: {cutting.direction}, its backlash{backlash} taken up, until the tool just touches "
-        )
-        size = size_mm if cutting.on_diameter else None
-        return touch_off_step(infeed.dial, text + touched_words(cutting, lathe, size_mm), size)
-    where = "where the cut starts" if size_mm == cutting.from_mm else f"the ground reached, at {lathe.say(size_mm)}"
-    text = f"{name.capitalize()}: play taken up{play_words(infeed.dial)}, tool just touching {where}"
-    return touch_off_step(infeed.dial, text)
+        return touched_words(cutting, lathe, size_mm)
+    if cutting.on_diameter:
+        return f"{'the bore' if cutting.in_a_bore else 'the work'} at {lathe.say(size_mm)}"
+    return "where the cut starts" if size_mm == cutting.from_mm else f"the ground reached, at {lathe.say(size_mm)}"
 
 
 def _measure(cutting: Cutting, lathe: Lathe, depth_mm: float) -> Step:
@@ -408,7 +410,14 @@ def no_mark_inside(cutting: Cutting, lathe: Lathe, last_mm: float) -> str:
 
 def _round_movement(infeed: Infeed) -> tuple[str, ...]:
     name = dial_words(infeed.dial.name)
-    return (f"{name.capitalize()} to its reading", "Cut", "Withdraw the tool, back to the start", "Then the key")
+    # In a bore the slide comes to its reading outwards, and clear of the wall inwards.
+    cuts, clears = ("out", " inwards") if infeed.outwards else ("in", "")
+    return (
+        f"{name.capitalize()} {cuts} to its reading",
+        "Cut",
+        f"Withdraw the tool{clears}, back to the start",
+        "Then the key",
+    )
 
 
 def _needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:

@@ -2,9 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from core.continuing import goes_by, revised_steps, run_basis_of
+from core.continuing import edited, goes_by, revised_steps, run_basis_of
 from core.errors import CoreError
-from core.inputs import Edited
 from core.logbook import ANY_RUN, RunStartedError
 from core.operations import Basis, kind_of, make_plan
 from core.plan import Plan
@@ -173,9 +172,8 @@ async def _how_to_go_on(app: "HalfnutApp", run: ActiveRun, name: str) -> int | N
 
 def plan_anew(run: ActiveRun, basis: Basis) -> None:
     """Plan what is left of a run from another basis; raises CoreError and changes nothing."""
-    edited = run_basis_of(basis)
-    entered = Edited(basis={name: getattr(edited, name) for name in type(edited).__dataclass_fields__})
-    run.revise(entered, revised_steps(basis, run.state, entered))
+    now, entered = edited(basis, run.state)
+    run.revise(entered, revised_steps(now, run.state, entered))
 
 
 def counter_for(run: ActiveRun) -> CounterScreen:

@@ -148,4 +148,4 @@ def refuse_impossible_depth(
 
 def named(cut: Step, name: str, extra: Mapping[str, Any]) -> Step:
     """Return a pass with the name of its position before its text, and its figures."""
-    return replace(cut, text=f"{name}: {cut.text.removeprefix(': ')}", extra=extra)
+    return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", extra=extra)

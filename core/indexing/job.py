@@ -41,6 +41,11 @@ class IndexJob(NamedTuple):
             return even_targets_deg(self.divisions, self.start_deg, falling=self.falling)
         return listed_targets_deg(self.angles_deg, self.start_deg, falling=self.falling)
 
+    @property
+    def patterns_deg(self) -> tuple[tuple[Fraction, ...], ...]:
+        """The only pattern of positions."""
+        return (self.targets_deg,)
+
     def divided(self, table: RotaryTable) -> Dividing:
         """Return every position on a table; raises PlanError."""
         wanted = f"{self.divisions} divisions" if self.divisions else f"{len(self.angles_deg)} angles"
@@ -58,7 +63,7 @@ def read_index(table: Table, lathe: Lathe) -> IndexJob | None:
         table.problem("angles", "is given beside divisions; accepted is one of the two")
     start = read_start(table)
     sense = table.word("sense", SENSES)
-    way = _way(table, lathe)
+    way = read_way(table, lathe, rotary_table(table, lathe, "with"))
     radius = table.length("radius", above=0)
     depth = read_depth(table, lathe)
     order = table.word("order", ORDERS)
@@ -107,9 +112,9 @@ def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
     return lathe.rotary_table
 
 
-def _way(table: Table, lathe: Lathe) -> Way | None:
+def read_way(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Way | None:
+    """Read by what the table is set; None where the lathe has none, or not the means, which is then noted."""
     named = table.word("with", WAYS)
-    rotary = rotary_table(table, lathe, "with")
     if rotary is None:
         return None
     has = {"dial": rotary.dial_graduation_deg is not None, "plate": rotary.plates, "direct": rotary.direct}

@@ -1,5 +1,6 @@
 """The `index` operation: its plan, and planning the rest of it again."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from core.asking import Asked
@@ -19,7 +20,14 @@ from core.indexing.duration import estimated_time_s
 from core.indexing.job import IndexJob, read_index
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, numbered_extra, open_numbers, unshifted
 from core.indexing.pattern import Pattern, pattern_count, pattern_steps
-from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
+from core.indexing.rest import (
+    as_deep_as_it_is,
+    as_planned_last,
+    circle_of,
+    measured_depth,
+    open_steps,
+    set_differently,
+)
 from core.indexing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe, RotaryTable, dial_words, to_tell
@@ -76,12 +84,14 @@ def replan_index(
             # Touched off again, so what a measurement said of the old zero no longer holds.
             steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
         case Edited():
-            from_here = from_first_open(is_open, pattern.next_number)
+            from_here = from_first_open(progress.open_steps, pattern.next_number)
             is_other = circle_of(progress.open_steps) not in {None, (pattern.dividing.way, pattern.dividing.circle)}
             # The table stands on the circle of before, which the new one does not share but at zero.
             steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
         case _:
             raise nothing_planned_from(entered)
+    if not isinstance(entered, Measured | SetTo):
+        steps = as_deep_as_it_is(pattern, progress.open_steps, steps)
     return numbered([*warned(steps), _last_check(job, pattern, lathe)], progress.next_id)
 
 
@@ -95,9 +105,17 @@ def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
     return [*open_steps(_set_up(pattern), is_open), *pattern_steps(pattern, is_open)]
 
 
-def from_first_open(is_open: OpenSteps, end: int) -> OpenSteps:
-    """Return every step from the first open one on: what was edited may be other positions than before."""
-    return {number: is_open.get(number, 0) for number in range(min(is_open, default=end), end)}
+def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
+    """Return every step from the first open position on: what was edited may be other positions than before.
+
+    Of what is set up before it only what is open: zeros found again are no reason to cut all again.
+    """
+    listed = list(steps)
+    is_open = open_numbers(listed)
+    at_positions = (number_of(step.extra) for step in listed if "position" in step.extra)
+    first = min((number for number in at_positions if number is not None), default=min(is_open, default=end))
+    before = {number: shift for number, shift in is_open.items() if number < first}
+    return {**before, **{number: is_open.get(number, 0) for number in range(first, end)}}
 
 
 def _pattern(job: IndexJob, lathe: Lathe) -> Pattern:

@@ -8,7 +8,7 @@ from core.indexing.angle_text import dms_text, ordinal
 from core.indexing.by_dial import smallest_deg
 from core.indexing.compound import compound_words
 from core.indexing.dividing import Dividing, Position, compound_move, move_deg, whole_and_holes
-from core.indexing.words import holes_text, play_text, reading_words, side_of, turns_text
+from core.indexing.words import holes_text, notches_text, play_text, reading_words, side_of, turns_text
 
 FROM_LAST = "from the last"
 AS_IT_STANDS = "as it stands"
@@ -29,6 +29,13 @@ class Reach(NamedTuple):
     """The same place counted from zero."""
     words: str
     """All of it as one sentence."""
+    turns: int = 0
+    """Whole turns of the handle to be counted before the number; 0 where the number tells all."""
+
+    @property
+    def large(self) -> str:
+        """What is read from afar: turns and reading or holes, as they are typed too, or the notches; "5+3°51'"."""
+        return f"{self.turns}+{self.number}" if self.turns else self.number
 
 
 def position_words(dividing: Dividing, position: Position, before: Position | None) -> str:
@@ -63,6 +70,7 @@ def _by_dial(dividing: Dividing, position: Position, before: Position | None, wh
     absolute = _turn_and_scale(dividing, position.set_deg)
     reading = reading_words(dividing.table, position.set_deg)
     return Reach(
+        turns=_whole_turns(dividing, position, before),
         lead=lead,
         number=_reading_text(dividing, position.set_deg),
         unit=reading.partition(" ")[2],
@@ -75,17 +83,34 @@ def _by_dial(dividing: Dividing, position: Position, before: Position | None, wh
 def _dial_lead(dividing: Dividing, position: Position, before: Position | None, whence: str, stays: str) -> str:
     side = side_of(dividing)
     if before is None:
-        return f"{side.up} to"
+        whole, rest = divmod(abs(dividing.place_turns(position.set_deg)), 1)
+        if whole == 0:
+            return f"{side.up} to"
+        return f"{turns_text(whole)} {side.on} from zero, {'stop at' if rest == 0 else f'then {side.on} to'}"
     move = dividing.place_turns(move_deg(dividing, before, position))
     if move == 0:
         return f"{stays}, at"
-    if (move < 0) != dividing.falling:
+    if _goes_back(dividing, before, position):
         return f"{_back(dividing, abs(move))} and past it by more than the play{_play(dividing)}, then {side.up} to"
     whole, rest = divmod(abs(move), 1)
     if whole == 0:
         return f"{side.on} {whence} to"
     join = "stop at" if rest == 0 else f"then {side.on} to"
     return f"{turns_text(whole)} {side.on} {whence}, {join}"
+
+
+def _whole_turns(dividing: Dividing, position: Position, before: Position | None) -> int:
+    """Return the whole turns of the handle on to a position; 0 where it goes back to it, past it and on again."""
+    if before is None:
+        return int(abs(dividing.place_turns(position.set_deg)))
+    if _goes_back(dividing, before, position):
+        return 0
+    return int(abs(dividing.place_turns(move_deg(dividing, before, position))))
+
+
+def _goes_back(dividing: Dividing, before: Position, position: Position) -> bool:
+    move = move_deg(dividing, before, position)
+    return move != 0 and (move < 0) != dividing.falling
 
 
 def _back(dividing: Dividing, turns: Fraction) -> str:
@@ -120,7 +145,7 @@ def _by_holes(dividing: Dividing, position: Position, before: Position | None, w
         turns, holes = whole_and_holes(abs(dividing.place_turns(position.set_deg)), circle)
         lead = f"{turns_text(turns)} from zero, then" if turns else "from zero"
         words = f"pin {total} in the {circle} circle{exactly}"
-        return Reach(lead, str(holes), f"{_holes(holes)} in the {circle} circle", "", absolute, words)
+        return Reach(lead, str(holes), f"{_holes(holes)} in the {circle} circle", "", absolute, words, turns)
     move = dividing.place_turns(move_deg(dividing, before, position))
     if move == 0:
         words = f"{stays}, in the {circle} circle ({total})"
@@ -139,7 +164,8 @@ def _by_holes(dividing: Dividing, position: Position, before: Position | None, w
     elif not holes:
         lead, number, unit = f"{on} {whence}", str(turns), f"whole turn{'' if turns == 1 else 's'} {on}"
     words = f"{amount}{f', {behind}' if goes_back else ''}, in the {circle} circle ({total}){exactly}"
-    return Reach(lead, number, f"{unit} in the {circle} circle", behind, absolute, words)
+    counted = turns if holes else 0
+    return Reach(lead, number, f"{unit} in the {circle} circle", behind, absolute, words, counted)
 
 
 def _holes(count: int) -> str:
@@ -162,7 +188,8 @@ def _by_notches(dividing: Dividing, position: Position, before: Position | None,
     move = int(move_deg(dividing, before, position) * notches / 360)
     if move == 0:
         return Reach("", str(notch), f"is the notch, of {notches}; {stays}", "", angle, f"{words}, {stays}")
-    way = "back " if (move < 0) != dividing.falling else ""
-    unit = f"notch{'' if abs(move) == 1 else 'es'} {way or 'on '}{whence}"
+    way = "back" if (move < 0) != dividing.falling else "on"
+    count = notches_text(abs(move))
+    unit = f"{count.partition(' ')[2]} {way} {whence}"
     absolute = f"notch {notch} of {notches}, {angle}"
-    return Reach("", str(abs(move)), unit, "", absolute, f"{words}, {way}{abs(move)} {whence}")
+    return Reach("", str(abs(move)), unit, "", absolute, f"{words}: count {count} {way} {whence}")

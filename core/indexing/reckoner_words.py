@@ -18,6 +18,7 @@ from core.indexing.settings import (
     step_text,
 )
 from core.indexing.targets import MOST_DIVISIONS, even_targets_deg, whole_degree_divisions
+from core.indexing.ways import WayOffered, ways_of, ways_offered
 from core.indexing.words import sector_words
 from core.lathe import RotaryTable
 from core.quantities import number_text
@@ -51,22 +52,16 @@ def read_divisions(text: str) -> int:
     return int(typed)
 
 
-def ways_of(table: RotaryTable) -> tuple[Way, ...]:
-    """Return the means a table has, the usual one first."""
-    has = {"dial": table.dial_graduation_deg is not None, "plate": bool(table.plates), "direct": bool(table.direct)}
-    return tuple(way for way in WAYS if has[way])
-
-
 def answers(table: RotaryTable, divisions: int) -> list[Answer]:
-    """Return how a number is divided by each means that a table has."""
-    return [_answer(table, way, divisions) for way in ways_of(table)]
+    """Return how a number is divided by each means that a table has, exact ones first."""
+    return [_answer(offered) for offered in ways_offered(table, (even_targets_deg(divisions),))]
 
 
-def _answer(table: RotaryTable, way: Way, divisions: int) -> Answer:
-    try:
-        dividing = divide(table, way, even_targets_deg(divisions))
-    except PlanError:
+def _answer(offered: WayOffered) -> Answer:
+    way = offered.way
+    if not offered.dividing:
         return Answer(way, "", "no notched plate has it", "")
+    (dividing,) = offered.dividing
     worst, compound = dividing.worst_error_deg, compound_of_step(dividing)
     means = f"{dividing.circle} notches" if way == "direct" else ""
     if way == "plate":

@@ -3,22 +3,26 @@
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from fractions import Fraction
-from itertools import takewhile
+from functools import partial
+from itertools import groupby, takewhile
 from typing import Any
 
 from core.cutting import Progress, cut_steps
 from core.errors import PlanError
-from core.indexing.angle_text import ARCSEC_PER_DEG, arcsec_text
+from core.indexing.angle_text import ARCSEC_PER_DEG
 from core.indexing.by_dial import TABLE, dial_setting, table_dial
 from core.indexing.cautions import arc_mm
 from core.indexing.depth import DepthPasses, carried_over, named, refuse_impossible_depth
 from core.indexing.dividing import Dividing, whole_and_holes
-from core.indexing.numbering import OpenSteps, number_of, shift_of, unshifted
+from core.indexing.numbering import OpenSteps, number_of, open_numbers, shift_of, unshifted
 from core.indexing.pattern import Pattern, pattern_steps
-from core.indexing.words import holes_text, overshoot_words, reading_words
+from core.indexing.words import holes_text, notches_text, off_text, overshoot_words, reading_words
 from core.lathe import Lathe
 from core.plan import AnySetting, PlateSetting, Step
+from core.quantities import length_text
 
+_SET_SO = ", as set"
+"""Behind the name of a pass that was set otherwise than planned."""
 AS_SET = "as_set"
 """In the extra of a position that was set otherwise than planned."""
 
@@ -45,6 +49,8 @@ def as_planned_last(progress: Progress) -> list[Step]:
     return [step for step in progress.open_steps if number_of(step.extra) is not None or step.action == "measure"]
 
 
+_SAME_MM = 1e-6
+
 ALIKE_NO_MORE = (
     "Set deeper or shallower from here on, as was measured: what was cut at this depth before is not alike. Do those "
     "positions again (Go to), set as these."
@@ -59,7 +65,8 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
     passes = pattern.passes
     if passes is None or passes.infeed.dial.name not in progress.positions:
         raise PlanError("no pass has been taken at this position yet; a depth is measured after one", field="depth")
-    refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm)
+    say = partial(length_text, unit=passes.infeed.dial.unit)
+    refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm, say)
     now = progress.marks(passes.infeed)
     begun = pattern.first_number not in is_open
     level = _level(passes, progress.depth_mm) if pattern.order == "round" and begun else None
@@ -89,10 +96,42 @@ def _counted_from(passes: DepthPasses, steps: list[Step], now: Fraction, depth_m
         targets += [(step, part) for part in passes.parts(before, mark)]
         before = Fraction(mark)
     counted = passes.cuts_from(now, depth_mm, [mark for _, mark in targets])
-    renamed = [
-        named(cut, step.text.partition(":")[0], step.extra) for cut, (step, _) in zip(counted, targets, strict=True)
-    ]
+    renamed = [named(cut, step.name, step.extra) for cut, (step, _) in zip(counted, targets, strict=True)]
     return [*renamed, *steps[len(here) :]]
+
+
+def as_deep_as_it_is(pattern: Pattern, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
+    """Return steps planned again, the passes at every position counted from the depth that is really cut there.
+
+    After a measurement that is not where a planned pass ends, and what is left of a pass
+    may be two: planned anew it would be one again, deeper than any may be.
+    open_before: the steps that were open before [-]; a pass tells the depth it starts from.
+    """
+    reached: dict[tuple[Any, ...], float] = {}
+    for step in open_before:
+        if step.action == "cut" and step.depth_mm is not None:
+            reached.setdefault(_place_of(step), step.depth_mm - (step.removed_mm or 0.0))
+    found: list[Step] = []
+    for is_cut, group in groupby(steps, lambda step: step.action == "cut"):
+        run = list(group)
+        found += _from_depth(pattern.passes, run, reached.get(_place_of(run[0]))) if is_cut else run
+    return found
+
+
+def _from_depth(passes: DepthPasses | None, cuts: list[Step], reached_mm: float | None) -> list[Step]:
+    """Return the passes of one position from a depth already cut there [mm]; as they are where they start there."""
+    first = cuts[0]
+    if passes is None or reached_mm is None or first.depth_mm is None:
+        return cuts
+    if abs(first.depth_mm - (first.removed_mm or 0.0) - reached_mm) < _SAME_MM:
+        return cuts
+    shifted = passes.shifted(shift_of(first.extra))
+    now = shifted.surface + Fraction(reached_mm / passes.infeed.mark_mm).limit_denominator(10**6)
+    return _counted_from(shifted, cuts, now, reached_mm)
+
+
+def _place_of(step: Step) -> tuple[Any, ...]:
+    return number_of(step.extra), step.extra.get("ring"), step.extra.get("position")
 
 
 def _mark(passes: DepthPasses, step: Step) -> int:
@@ -109,12 +148,30 @@ def set_differently(
     Raises PlanError where the first open step sets neither depth nor the table's dial.
     """
     if steps and steps[0].action == "cut" and pattern.passes is not None:
+        if steps[0].name.endswith(_SET_SO):
+            steps = _as_if_not_set(pattern, steps)
         return _cut_as_set(pattern.passes.shifted(shift_of(steps[0].extra)), lathe, steps, position)
     if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
         "what is next sets neither a depth nor the table; only these can be set differently", field="position"
     )
+
+
+def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
+    """Return the open steps as they were before the first was set otherwise: that reading was wrong, nothing is cut."""
+    first = steps[0]
+    later = [at for at, step in enumerate(steps) if (number_of(step.extra) or 0) >= pattern.next_number]
+    own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
+    elsewhere = [step for step in own if _visited(step) != _visited(first)]
+    planned = as_deep_as_it_is(pattern, elsewhere, pattern_steps(pattern, open_numbers(own)))
+    here = list(takewhile(lambda step: step.action == "cut", planned))
+    reached_mm = (first.depth_mm or 0.0) - (first.removed_mm or 0.0)
+    return [*_from_depth(pattern.passes, here, reached_mm), *planned[len(here) :], *others]
+
+
+def _visited(step: Step) -> tuple[Any, Any]:
+    return step.extra.get("ring"), step.extra.get("position")
 
 
 def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: Fraction) -> list[Step]:
@@ -127,7 +184,7 @@ def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: 
     (cut,) = cut_steps(
         infeed,
         [mark],
-        name=first.text.partition(":")[0] + ", as set",
+        name=first.name + _SET_SO,
         from_marks=before,
         start_depth_mm=depth_mm - removed_mm,
         last_marks=max(last, mark),
@@ -148,7 +205,7 @@ def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
     reached_mm: dict[tuple[Any, Any], float] = {}
     for step in steps:
         if step.action == "cut" and step.depth_mm is not None:
-            place = step.extra.get("ring"), step.extra.get("position")
+            place = _visited(step)
             deepest_mm = max(step.depth_mm, reached_mm.get(place, step.depth_mm))
             if place in reached_mm:
                 removed_mm = min(step.removed_mm or 0.0, deepest_mm - reached_mm[place])
@@ -160,20 +217,29 @@ def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
 def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fraction, radius_mm: float | None) -> Step:
     wanted = dividing.positions[step.extra["position"] - 1].wanted_deg
     setting, shown, error = _place_as_set(dividing, position, wanted)
-    off = arcsec_text(abs(error))
+    off = off_text(dividing.table, dividing.way, dividing.circle, error)
     if radius_mm is not None:
         off += f", {lathe.say(arc_mm(abs(error), radius_mm))} at the work"
     others = tuple(setting for setting in step.settings if setting.dial != TABLE)
     is_past = error != 0 and (error > 0) != dividing.falling
-    undo = (f"Not cut yet? {overshoot_words(dividing.table, dividing.falling)}",) if is_past else ()
+    undo = (f"Not cut yet? {_gone_past(dividing, error)}",) if is_past else ()
     return replace(
         step,
-        text=f"{step.text.partition(':')[0]}, as set: {shown}",
+        title=step.title and f"{step.name}, as set",
+        text=f"{step.name}, as set: {shown}",
         settings=(setting, *others),
         findings=(f"This position is off by {off}. The others are counted from zero and stay right.",),
         cautions=undo or step.cautions,
         extra={**step.extra, "error_arcsec": float(error * ARCSEC_PER_DEG), AS_SET: True},
     )
+
+
+def _gone_past(dividing: Dividing, error: Fraction) -> str:
+    if dividing.way != "direct":
+        return overshoot_words(dividing.table, dividing.falling)
+    # A latch takes up no backlash.
+    notches = int(abs(error) * (dividing.circle or 1) / 360)
+    return f"Lift the latch and go {notches_text(notches)} {'on' if dividing.falling else 'back'}."
 
 
 def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:

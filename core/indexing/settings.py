@@ -9,7 +9,7 @@ from core.indexing.by_dial import smallest_deg
 from core.indexing.cautions import arc_mm
 from core.indexing.compound import Compound
 from core.indexing.dividing import Dividing, compound_move, move_deg, whole_and_holes
-from core.indexing.words import turns_text
+from core.indexing.words import notches_text, turns_text
 from core.lathe import RotaryTable
 
 _WANTED_TO = Fraction(1, 36_000)
@@ -102,7 +102,7 @@ def _move_text(dividing: Dividing, index: int) -> str:
     text = place_text(dividing, abs(move))
     if dividing.way == "direct":
         notches = int(abs(move) * (dividing.circle or 1) / 360)
-        text = f"{notches} notch{'' if notches == 1 else 'es'}"
+        text = notches_text(notches)
     return f"back {text}" if goes_back and move else text
 
 

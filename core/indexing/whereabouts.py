@@ -9,7 +9,7 @@ from core.dials import Setting
 from core.errors import QuantityError
 from core.indexing.angle_text import dms_text
 from core.indexing.by_dial import TABLE, smallest_deg
-from core.indexing.words import overshoot_words
+from core.indexing.words import off_text, overshoot_words
 from core.lathe import RotaryTable
 from core.plain_text import quoted
 from core.plan import PlateSetting, Step
@@ -180,7 +180,7 @@ def where_am_i(
         numbers=tuple(numbers),
         of=of,
         off_deg=found,
-        words=_words(numbers, of, found, table, is_past),
+        words=_words(numbers, of, _off_words(steps, found, table, ring), is_past),
         remedy=overshoot_words(table, falling) if is_past else "",
     )
 
@@ -223,13 +223,21 @@ def _off_deg(place: Place, angle_deg: Fraction) -> Fraction:
     return raw - place.every_deg if 2 * raw > place.every_deg else raw
 
 
-def _words(numbers: Sequence[int], of: int, off_deg: Fraction, table: RotaryTable, is_past: bool) -> str:
+def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, ring: int | None) -> str:
+    """Return how far off a place is, "" for none; notches are counted, for no eye tells their angle."""
+    if off_deg == 0:
+        return ""
+    for step in steps:
+        plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
+        if plate is not None and step.extra.get("way") == "direct" and step.extra.get("ring") in {None, ring}:
+            return off_text(table, "direct", plate.circle, off_deg)
+    smallest = smallest_deg(table) if table.dial_graduation_deg is not None else Fraction(1, 3600)
+    return dms_text(abs(off_deg), smallest)
+
+
+def _words(numbers: Sequence[int], of: int, off: str, is_past: bool) -> str:
     named = ", ".join(str(number) for number in numbers[:_MOST_NAMED])
     if len(numbers) > _MOST_NAMED:
         named += f" and {len(numbers) - _MOST_NAMED} more"
     which = f"position{'s' if len(numbers) > 1 else ''} {named} of {of}"
-    if off_deg == 0:
-        return f"that is {which}"
-    smallest = smallest_deg(table) if table.dial_graduation_deg is not None else Fraction(1, 3600)
-    amount = dms_text(abs(off_deg), smallest)
-    return f"{amount} {'past' if is_past else 'short of'} {which}"
+    return f"{off} {'past' if is_past else 'short of'} {which}" if off else f"that is {which}"

@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.indexing.angle_text import dms_text
+from core.indexing.angle_text import amount_text, dms_text
 from core.indexing.by_dial import smallest_deg
 from core.indexing.dividing import Dividing, move_deg, whole_and_holes
 from core.lathe import RotaryTable
@@ -82,6 +82,32 @@ def sector_words(dividing: Dividing) -> str:
         return "the spaces differ from move to move: set the arms for each, or count"
     (spaces,) = moves
     return f"{spaces} space{'' if spaces == 1 else 's'} apart ({spaces + 1} holes, both ends counted)"
+
+
+def notches_text(notches: int) -> str:
+    """Return a number of notches in words.
+
+    >>> notches_text(1), notches_text(3)
+    ('1 notch', '3 notches')
+    """
+    return f"{notches} notch{'' if notches == 1 else 'es'}"
+
+
+def off_text(table: RotaryTable, way: str, circle: int | None, off_deg: Fraction) -> str:
+    """Return how far off a place is as it is counted there: in notches, in holes, or as an angle; without its sign.
+
+    way: "dial", "plate" or "direct" [-]; circle: holes, or notches [-]; off_deg: [deg].
+
+    >>> table = RotaryTable(ratio=Fraction(40))
+    >>> off_text(table, "direct", 12, Fraction(-30)), off_text(table, "plate", 18, Fraction(1))
+    ("1 notch (30°00')", "2 holes (1°00')")
+    """
+    angle = amount_text(off_deg)
+    turns = abs(off_deg) / 360 * (1 if way == "direct" else table.ratio)
+    if circle is None or way == "dial" or (turns * circle).denominator != 1:
+        return angle
+    count = notches_text(int(turns * circle)) if way == "direct" else holes_text(turns, circle)
+    return f"{count} ({angle})"
 
 
 def overshoot_words(table: RotaryTable, falling: bool = False) -> str:

@@ -12,6 +12,7 @@ from core.rings import HEAD
 from core.rings.effects import height_effect, position_effect, rings_turned_mm
 from core.rings.geometry import RingShape
 from core.rings.job import Ring, RingsJob
+from core.rings.seen import bare_patches
 
 HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
 NEW_DEPTH = "A new depth: turn the head by hand before power, here and at every other."
@@ -26,7 +27,7 @@ SEEN_MM = 0.001
 
 def ring_cautions(job: RingsJob, patterns: list[Pattern], lathe: Lathe) -> tuple[str, ...]:
     """Return what is to be said of this very pattern, grave things first."""
-    found = [*_off_the_blank(job, lathe), *_grooves(job), *_height(job, lathe)]
+    found = [*bare_patches(job, lathe), *_off_the_blank(job, lathe), *_grooves(job), *_height(job, lathe)]
     told: set[str] = set()
     for ring, pattern in zip(job.rings, patterns, strict=True):
         of_ring = [*dividing_cautions(pattern.dividing, True, ring.offset_mm, lathe), *_seen(job, ring, pattern, lathe)]

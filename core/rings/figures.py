@@ -13,6 +13,7 @@ from core.rings.effects import position_effect
 from core.rings.geometry import RingShape, turned_by_deg
 from core.rings.job import Ring, RingsJob
 from core.rings.relations import relation
+from core.rings.seen import least_depth_mm
 from core.rings.solving import angle_to_touch_deg
 
 
@@ -44,6 +45,7 @@ def _of_ring(job: RingsJob, ring: Ring, pattern: Pattern) -> dict[str, Any]:
         "outer_edge_mm": shape.outer_edge_mm,
         "groove_width_mm": shape.groove_width_mm,
         "crossings": crossing_count(shape),
+        "depth_min_mm": least_depth_mm(job, ring),
         "effective_offset_mm": shape.offset_mm,
         "turned_by_deg": turned_by_deg(ring.offset_mm, height) if height else None,
         "worst_error_arcsec": float(dividing.worst_error_deg * ARCSEC_PER_DEG),

@@ -8,8 +8,9 @@ from typing import Any, NamedTuple
 from core.errors import PlanError
 from core.fields import Table
 from core.indexing.depth import ORDERS, Order
-from core.indexing.dividing import Way, usual_way
-from core.indexing.job import read_depth_dial, read_start, rotary_table
+from core.indexing.dividing import Way
+from core.indexing.job import read_depth_dial, read_start, read_way, rotary_table
+from core.indexing.targets import even_targets_deg
 from core.lathe import Lathe
 from core.plain_text import quoted
 from core.rings.geometry import RingShape, effective_offset_mm, groove_width_mm, turned_by_deg
@@ -55,6 +56,10 @@ class RingsJob(NamedTuple):
     tip: Tip | None = None
     axis_height_error_mm: float = 0.0
     blank_diameter_mm: float | None = None
+    face_runout_mm: float | None = None
+    """Total indicator reading of the face; None where it was not read."""
+    face_radius_mm: float | None = None
+    """Radius at which it was read; None: as far out as each ring reaches."""
     depth_dial: str = USUAL_DEPTH_DIAL
     cut_mm: float | None = None
     """Most depth a pass; None: each ring in one."""
@@ -77,6 +82,11 @@ class RingsJob(NamedTuple):
         )
 
     @property
+    def patterns_deg(self) -> tuple[tuple[Fraction, ...], ...]:
+        """Every ring's positions from the table's zero, exact [deg]."""
+        return tuple(even_targets_deg(ring.count, ring.start_deg) for ring in self.rings)
+
+    @property
     def shapes(self) -> tuple[RingShape, ...]:
         """Every ring as it comes out on the work."""
         return tuple(self.shape(ring) for ring in self.rings)
@@ -88,22 +98,28 @@ def read_rings(table: Table, lathe: Lathe) -> RingsJob | None:
     tip = _tip(table)
     height = table.length("axis_height_error", least=-100, most=100) or 0.0
     blank = table.length("blank_diameter", above=0)
+    face, face_radius = table.length("face_runout", least=0, most=10), table.length("face_radius", above=0)
+    if table.has("face_radius") and not table.has("face_runout"):
+        table.problem("face_radius", "is given without face_runout; accepted is with it")
     cut = table.length("cut", above=0)
     order = table.word("order", ORDERS)
     rotary = rotary_table(table, lathe, "ring")
-    rings = _rings(table, lathe, tip, height)
+    rings = _rings(table, tip, height, lathe.say)
     depth_dial = _depth_dial(table, lathe, rings, len(table.problems) > before)
-    if len(table.problems) > before or rotary is None:
+    way = read_way(table, lathe, rotary)
+    if len(table.problems) > before or way is None:
         return None
     return RingsJob(
         rings=rings,
         tip=tip,
         axis_height_error_mm=height,
         blank_diameter_mm=blank,
+        face_runout_mm=face,
+        face_radius_mm=face_radius,
         depth_dial=depth_dial,
         cut_mm=cut,
         order="position" if order == "position" else "round",
-        way=usual_way(rotary),
+        way=way,
     )
 
 
@@ -130,7 +146,7 @@ def _depth_dial(table: Table, lathe: Lathe, rings: tuple[Ring, ...], wrong: bool
     return named or USUAL_DEPTH_DIAL
 
 
-def _rings(table: Table, lathe: Lathe, tip: Tip | None, height_mm: float) -> tuple[Ring, ...]:
+def _rings(table: Table, tip: Tip | None, height_mm: float, say: Say) -> tuple[Ring, ...]:
     items = table.items("ring", "tables [[operation.ring]]", least=1, most=MOST_RINGS)
     if not table.has("ring"):
         table.problem("ring", "is missing; wanted is at least one table [[operation.ring]]")
@@ -140,14 +156,14 @@ def _rings(table: Table, lathe: Lathe, tip: Tip | None, height_mm: float) -> tup
             table.problem("ring", f"found {quoted(data)}; accepted are tables [[operation.ring]]")
             continue
         ring_table = Table(data, f"{table.where}, ring {number}", table.problems)
-        ring = _ring(ring_table, lathe, number, tip, height_mm)
+        ring = _ring(ring_table, number, tip, height_mm, say)
         ring_table.refuse_unknown()
         if ring is not None:
             rings.append(ring)
     return tuple(rings)
 
 
-def _ring(table: Table, lathe: Lathe, number: int, tip: Tip | None, height_mm: float) -> Ring | None:
+def _ring(table: Table, number: int, tip: Tip | None, height_mm: float, say: Say) -> Ring | None:
     before = len(table.problems)
     count = table.whole("count", required=True, least=1, most=MOST_CIRCLES)
     offset = table.length("offset", required=True, least=0)
@@ -166,7 +182,7 @@ def _ring(table: Table, lathe: Lathe, number: int, tip: Tip | None, height_mm: f
         meeting, radius_mm = None, radius
     else:
         meeting = radius
-        solved = _solved_radius(table, count, effective_offset_mm(offset, height_mm), meeting, tip, depth, lathe.say)
+        solved = _solved_radius(table, count, effective_offset_mm(offset, height_mm), (meeting, tip, depth), say)
         if solved is None:
             return None
         radius_mm = solved
@@ -198,9 +214,10 @@ def _cutter_radius(table: Table) -> float | Meeting | None:
 
 
 def _solved_radius(
-    table: Table, count: int, offset_mm: float, meeting: Meeting, tip: Tip | None, depth_mm: float | None, say: Say
+    table: Table, count: int, offset_mm: float, wanted: tuple[Meeting, Tip | None, float | None], say: Say
 ) -> float | None:
     """Return the radius at which neighbours meet as wanted, or note why there is none."""
+    meeting, tip, depth_mm = wanted
     width_mm = 0.0
     if meeting == "touch grooves":
         if tip is None or depth_mm is None:

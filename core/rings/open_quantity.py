@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from functools import partial
 from typing import Any, NamedTuple
 
 from core.dials import Unit
@@ -45,15 +46,9 @@ def answer(meeting: Meeting, ring: Mapping[str, Any], operation: Mapping[str, An
     width = _groove_mm(meeting, ring_table, table)
     if problems:
         return None
+    say = partial(length_text, unit=unit)
     true_offset = None if offset is None else effective_offset_mm(offset, height)
-    found = solve(
-        meeting,
-        count=count,
-        offset_mm=true_offset,
-        cutter_radius_mm=radius,
-        groove_width_mm=width,
-        say=lambda length_mm: length_text(length_mm, unit),
-    )
+    found = solve(meeting, count=count, offset_mm=true_offset, cutter_radius_mm=radius, groove_width_mm=width, say=say)
     return _worded(still_open[0], found, height, width, unit)
 
 

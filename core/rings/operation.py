@@ -9,7 +9,14 @@ from core.indexing.depth import carried_over, pass_count
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, open_numbers, unshifted
 from core.indexing.operation import from_first_open
 from core.indexing.pattern import SET_UP_STEPS, pattern_count
-from core.indexing.rest import as_planned_last, circle_of, measured_depth, open_steps, set_differently
+from core.indexing.rest import (
+    as_deep_as_it_is,
+    as_planned_last,
+    circle_of,
+    measured_depth,
+    open_steps,
+    set_differently,
+)
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe, dial_words
 from core.operation import Figures, Needs, Operation
@@ -103,6 +110,8 @@ def replan_rings(
             steps = _edited(lathe, found, current, progress)
         case _:
             raise nothing_planned_from(entered)
+    if not isinstance(entered, Measured | SetTo):
+        steps = as_deep_as_it_is(current.pattern, progress.open_steps, steps)
     return numbered([*steps, _last_check(job)], progress.next_id)
 
 
@@ -128,7 +137,7 @@ def _zeros_again(block: Block, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
 
 def _edited(lathe: Lathe, found: list[Block], current: Block, progress: Progress) -> list[Step]:
     """Return all from the first open step on; the table's zero again where the ring at hand has got another circle."""
-    from_here = from_first_open(open_numbers(progress.open_steps), found[-1].pattern.next_number)
+    from_here = from_first_open(progress.open_steps, found[-1].pattern.next_number)
     dividing = current.pattern.dividing
     if circle_of(progress.open_steps, current.ring.number) in {None, (dividing.way, dividing.circle)}:
         return _open(lathe, found, from_here)

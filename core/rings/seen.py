@@ -40,7 +40,8 @@ class SetUpErrors(NamedTuple):
     """Spindle and table axes out of parallel by this."""
 
 
-KEYS = ("face_runout", "face_radius", "table_runout", "position_error", "tilt")
+KEYS = ("table_runout", "position_error", "tilt")
+"""Those that no job holds: they are only reckoned with."""
 
 
 class Seen(NamedTuple):
@@ -102,8 +103,11 @@ def _of_height(job: RingsJob, lathe: Lathe) -> Iterator[Seen]:
             yield Seen(f"{cause}: rings {one.number}, {other.number}", amount, f"{lathe.say(length)} at the smaller")
 
 
-def bare_patches(job: RingsJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every ring whose cutter does not reach a face that runs out so far, with the numbers."""
+def bare_patches(job: RingsJob, lathe: Lathe) -> Iterator[str]:
+    """Yield a caution for every ring whose cutter does not reach a face that runs out as read, with the numbers."""
+    if job.face_runout_mm is None:
+        return
+    errors = SetUpErrors(face_fim_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
     for ring in job.rings:
         lower_mm = _lower_mm(job, ring, errors)
         if ring.depth_mm is not None and ring.depth_mm < lower_mm:
@@ -111,6 +115,17 @@ def bare_patches(job: RingsJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[s
                 f"Ring {ring.number}: a patch stays bare. {_lower_words(lower_mm, ring.depth_mm, lathe).capitalize()}: "
                 "cut deeper, or set the face true."
             )
+
+
+def least_depth_mm(job: RingsJob, ring: Ring) -> float | None:
+    """Return how deep a ring is where the face lies lowest [mm], touched off where it stands highest; not below 0.
+
+    None where no runout of the face or no depth is given.
+    """
+    if job.face_runout_mm is None or ring.depth_mm is None:
+        return None
+    errors = SetUpErrors(face_fim_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
+    return max(0.0, ring.depth_mm - _lower_mm(job, ring, errors))
 
 
 def _lower_mm(job: RingsJob, ring: Ring, errors: SetUpErrors) -> float:

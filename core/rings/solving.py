@@ -92,7 +92,7 @@ def solve(
 ) -> Solved:
     """Return the ring with the one quantity that is None worked out; raises PlanError.
 
-    "centre" joins offset and radius only; the count must be given.
+    "centre" joins offset and radius only; the count must be given. `say` words a length [mm].
     """
     width = groove_width_mm if meeting == "touch grooves" else 0.0
     if [count, offset_mm, cutter_radius_mm].count(None) != 1:

@@ -5,6 +5,7 @@ from math import sqrt
 from typing import NamedTuple
 
 from core.lathe import SET_UP, Lathe
+from core.plain_text import sentence
 from core.runout.analysis import Analysis
 from core.runout.job import RunoutJob, angle_words
 from core.runout.moves import Move, moves, packs_as_flat
@@ -53,13 +54,13 @@ def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
     stands = [found_words(found.first, job, say), good_enough_words(found.analyses, job, say), left]
     to_do = [] if left else to_do
     if found.tilt is not None:
-        stands.append(_sentence(what_first(found.tilt, job, say, left=bool(left))))
+        stands.append(sentence(what_first(found.tilt, job, say, left=bool(left))))
         if job.holding == "between centres":
             # It makes a taper, however true the work runs.
             to_do.append(tailstock_words(found.tilt, say))
     return Advice(
         stands=tuple(line for line in stands if line),
-        to_do=tuple(map(_sentence, to_do)),
+        to_do=tuple(map(sentence, to_do)),
         expect=tuple(_to_better_it(worth, lathe) if left else _expectations(found, moving, job, lathe)),
     )
 
@@ -173,7 +174,7 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
         return "Leave the offset: it is already below what the indicator can tell."
     if job.surface == "face" and job.diameter_mm is None:
         return "Without diameter the packing cannot be told."
-    return "" if job.holding else "How the work is held is not given, so no move is."
+    return "" if job.holding else "Say how the work is held: then a move can be worked out. The readings stay."
 
 
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
@@ -186,7 +187,3 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
     if lathe.chuck.jaw_face is None:
         return f"Reckoned for narrow jaw tips; wide flat faces are told by jaw_face in the lathe file, or in {SET_UP}."
     return ""
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}."

@@ -1,8 +1,9 @@
 """The runout operation's parameters: what a job file or the runout screen says, checked."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal, NamedTuple, cast
 
+from core.dials import Unit
 from core.errors import PlanError, QuantityError
 from core.fields import Table
 from core.lathe import Lathe
@@ -22,8 +23,9 @@ MOST_STYLUS_DEG = 80.0
 _SAME_MARK_DEG = 1e-6
 
 
-USUAL_GRADUATION_MM = 0.01
-"""Of an indicator that the lathe file does not describe."""
+USUAL_GRADUATION_MM: Mapping[Unit, float] = {"mm": 0.01, "in": 0.0127}
+"""Of an indicator that the lathe file does not describe, in the unit of the lathe's sizes: 0.01 mm, 0.0005 in. Common
+practice, no source."""
 
 
 class RunoutJob(NamedTuple):
@@ -167,5 +169,10 @@ def _lengths(turn: Any, accepted: str) -> tuple[float, ...]:
 
 
 def graduation_of(lathe: Lathe) -> float:
-    """Return the graduation of the lathe's indicator [mm], the usual one where its file has none."""
-    return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM
+    """Return the graduation of the lathe's indicator [mm]; where its file has none, the usual one in its unit."""
+    return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM[lathe.indicator_unit]
+
+
+def logged_mark_mm(lathe: Lathe) -> float:
+    """Return what a reading logged in graduations counts [mm]; without an indicator only the first version took any."""
+    return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM["mm"]

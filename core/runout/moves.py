@@ -39,7 +39,7 @@ class Move(NamedTuple):
     """There is packing at hand, but to leave it out comes nearer than any of it."""
 
     def words(self, lathe: Lathe) -> str:
-        """Return what to do in one sentence without a stop; what the reading does also in graduations.
+        """Return what to do in a sentence without a stop; what the reading does also in graduations, where known.
 
         What the indicator shows is said in its unit, packing in the unit that sizes are measured in.
         """
@@ -64,8 +64,10 @@ class Move(NamedTuple):
             return text
         way, amount = "falls" if self.reading_mm < 0 else "rises", say(abs(self.reading_mm))
         by = "as much" if amount == say(self.amount_mm) else amount
-        marks = in_words(abs(self.reading_mm), "mm", graduation_of(lathe), say)
-        return f"{text}: the reading at {angle_words(self.angle_deg)} {way} by {by}, {marks}"
+        text = f"{text}: the reading at {angle_words(self.angle_deg)} {way} by {by}"
+        if lathe.indicator is None:
+            return text
+        return f"{text}, {in_words(abs(self.reading_mm), 'mm', graduation_of(lathe), say)}"
 
     def as_data(self) -> dict[str, Any]:
         """Return the move as the card prints it."""
@@ -119,7 +121,7 @@ def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, .
 def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     x, y = analysis.work_off_mm
     radius = None if packs_as_flat(job, lathe) or job.diameter_mm is None else job.diameter_mm / 2
-    exact = packing_mm((-x, -y), radius)
+    exact = packing_mm((-x, -y), radius, lathe.say)
     real = [0.0, 0.0, 0.0]
     found = []
     for jaw in sorted(range(3), key=lambda jaw: -exact[jaw]):
@@ -127,7 +129,7 @@ def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, 
             continue
         pieces = nearest_packing(exact[jaw], lathe.packing_mm)
         real[jaw] = sum(pieces) if lathe.packing_mm else exact[jaw]
-        moved = moved_by_mm(real, radius)
+        moved = moved_by_mm(real, radius, lathe.say)
         left = (x + moved[0], y + moved[1])
         found.append(
             Move(

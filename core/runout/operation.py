@@ -1,15 +1,18 @@
 """The runout operation as a plan: prepare, read each mark, make the move; then again, as often as it takes."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from itertools import zip_longest
 from typing import Any
 
 from core import safety
 from core.cutting import Progress
+from core.errors import PlanError
 from core.inputs import Edited, Moved, PickedUp, ReadingsTaken, RunInput, TurnAgain, nothing_planned_from
 from core.lathe import Lathe, to_tell
 from core.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
-from core.runout.job import USUAL_GRADUATION_MM, RunoutJob, angle_words, graduation_of, read_runout
+from core.runout.job import RunoutJob, angle_words, graduation_of, read_runout
 
 _MOST_MOVES = 20
 """Room for what readings taken beforehand say, and for every move that cures it."""
@@ -57,21 +60,66 @@ def replan_runout(
     Raises PlanError.
     """
     match entered:
-        case Moved() | PickedUp() | Edited():
-            # Once the first step of all is done, the marks are on the work.
-            marked = all(step.id != 1 for step in progress.open_steps)
-            steps = [_prepare(job, lathe, marked=marked), *_round(job, lathe, progress.next_id)]
+        case Moved() | PickedUp():
+            steps = _another_round(job, lathe, progress)
+        case Edited():
+            steps = _edited(job, lathe, progress, entered)
         case TurnAgain():
-            steps = _round(job, lathe, None)
+            steps = _round(job, lathe, None, repeat=progress.next_id)
         case ReadingsTaken():
-            # Before there are readings, nothing that works them out need be loaded.
-            from core.runout.curing import curing_steps
-            from core.runout.rounds import findings, turns_of
-
-            steps = curing_steps(findings(job, turns_of(job, entered), graduation_of(lathe)), job, lathe)
+            steps = _cured(job, lathe, entered)
         case _:
             raise nothing_planned_from(entered)
     return numbered(steps, progress.next_id)
+
+
+def _cured(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
+    """Return how a round of readings stands and the moves that cure it; raises PlanError where it tells nothing."""
+    # Before there are readings, nothing that works them out need be loaded.
+    from core.runout.curing import curing_steps
+    from core.runout.rounds import findings, turns_of
+
+    return curing_steps(findings(job, turns_of(job, taken), graduation_of(lathe)), job, lathe)
+
+
+def _another_round(job: RunoutJob, lathe: Lathe, progress: Progress) -> list[Step]:
+    # Once the first step of all is done, the marks are on the work.
+    marked = all(step.id != 1 for step in progress.open_steps)
+    return [_prepare(job, lathe, marked=marked), *_round(job, lathe, progress.next_id)]
+
+
+def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -> list[Step]:
+    """Return what follows once a job says other things of its work; readings that still hold are not taken again."""
+    if isinstance(entered.readings, ReadingsTaken):
+        # A round that tells nothing is read again.
+        with suppress(PlanError):
+            return _cured(job, lathe, entered.readings)
+    if entered.readings == "under way":
+        return list(_goes_on(job, lathe, progress.open_steps))
+    prepare, *rest = _another_round(job, lathe, progress)
+    if entered.readings != "none yet":
+        return [prepare, *rest]
+    if job.readings_mm:
+        from core.runout.rounds import given_turns, taken_as
+
+        rest = [*_cured(job, lathe, taken_as(given_turns(job))), *rest]
+    # Marks and indicator are ready already, unless other things came than an answer at the counter.
+    ready = "kind" not in entered.basis and all(step.id != 1 for step in progress.open_steps)
+    return rest if ready else [prepare, *rest]
+
+
+def _goes_on(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
+    """Yield the open steps of a round under way as a job now says them; the marks are on the work, and stay."""
+    for step, coming in zip_longest(open_steps, open_steps[1:]):
+        tag = {key: step.extra[key] for key in ("plane", "again", "repeat", "round") if key in step.extra}
+        if step.expects == "reading" and not step.zeroes:
+            closing = step.extra.get("closing")
+            yield _close(job, tag) if closing else _read(job, float(step.extra["angle_deg"]), tag)
+        elif step.action != "set":
+            yield _look(job)
+        else:
+            leads_to = None if coming is None else coming.extra.get("plane")
+            yield _second_plane(job, lathe) if leads_to == 2 else step
 
 
 def _prepare(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:
@@ -100,15 +148,16 @@ def _marks_words(job: RunoutJob) -> str:
     return f"Mark the work at {marks}, in the order in which the marks come under the indicator"
 
 
-def _round(job: RunoutJob, lathe: Lathe, round_id: int | None) -> list[Step]:
+def _round(job: RunoutJob, lathe: Lathe, round_id: int | None, *, repeat: int = 0) -> list[Step]:
     """Return one round of readings, plane by plane, and the look at what to move.
 
-    round_id: a number that no round before it has; None for the same round read again.
+    round_id: a number that no round before it has; None for the same round read again,
+    `repeat` then a number larger than that of any time before.
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):
         tag: dict[str, Any] = {"plane": plane} if job.planes == 2 else {}
-        tag |= {"again": True} if round_id is None else {"round": round_id}
+        tag |= {"again": True, "repeat": repeat} if round_id is None else {"round": round_id}
         if plane == 2:
             steps.append(_second_plane(job, lathe))
         steps += [_read(job, angle, tag) for angle in job.angles_deg]
@@ -170,8 +219,8 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
         said.append("drift belongs to readings in the job; a turn read now has its own closing reading.")
     if lathe.indicator is None:
         said.append(
-            f"This lathe has no [indicator]: a graduation of {lathe.say_reading(USUAL_GRADUATION_MM)} is taken for it; "
-            f"{to_tell('yours')}."
+            f"This lathe has no [indicator]: bare readings count in {lathe.indicator_unit}, a graduation of "
+            f"{lathe.say_reading(graduation_of(lathe))} is assumed; {to_tell('yours')}."
         )
     if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):
         said.append(

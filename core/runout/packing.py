@@ -1,10 +1,11 @@
 """Packing under the jaws of a three-jaw chuck: how thick for a move, what lies in the drawer, what that does."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations_with_replacement
 from math import cos, radians, sin, sqrt
 
 from core.errors import PlanError
+from core.quantities import mm_text
 
 Vector = tuple[float, float]
 
@@ -13,11 +14,13 @@ LARGEST_SHARE = 0.9
 """Of the radius, for a move."""
 
 
-def packing_mm(move_mm: Vector, radius_mm: float | None) -> tuple[float, float, float]:
+def packing_mm(
+    move_mm: Vector, radius_mm: float | None, say: Callable[[float], str] = mm_text
+) -> tuple[float, float, float]:
     """Return the packing under each jaw [mm] that moves a bar from the middle by `move_mm`; one at least is 0.
 
     move_mm: towards mark 0 and towards mark 90 [mm]; radius_mm: of the bar, for narrow
-    jaw tips on radial lines [mm]; None for wide flat faces.
+    jaw tips on radial lines [mm]; None for wide flat faces; say: words a length [mm].
     Raises PlanError for a move too large for the bar.
     Source: a jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat one at n.c + R;
     all three jaws close alike, so each packing makes up what its jaw lacks. Straight
@@ -26,14 +29,16 @@ def packing_mm(move_mm: Vector, radius_mm: float | None) -> tuple[float, float, 
     >>> [round(thickness, 4) for thickness in packing_mm((-1, 0), 10)]
     [1.4624, 0.0, 0.0]
     """
-    reaches = _reaches(move_mm, radius_mm)
+    reaches = _reaches(move_mm, radius_mm, say)
     return (max(reaches) - reaches[0], max(reaches) - reaches[1], max(reaches) - reaches[2])
 
 
-def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None) -> Vector:
+def moved_by_mm(
+    thicknesses_mm: Sequence[float], radius_mm: float | None, say: Callable[[float], str] = mm_text
+) -> Vector:
     """Return where three packings move a bar to [mm], from the middle; the reverse of `packing_mm`.
 
-    thicknesses_mm: under jaw 1, 2, 3 [mm]; radius_mm: as there [mm].
+    thicknesses_mm: under jaw 1, 2, 3 [mm]; radius_mm and say: as there [mm].
     Raises PlanError for packing too thick for the bar.
 
     >>> [round(part, 4) for part in moved_by_mm((1.5, 0, 0), None)]
@@ -41,7 +46,7 @@ def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None) -> Vec
     """
     move = (0.0, 0.0)
     for _ in range(60):
-        reaches = _reaches(move, radius_mm)
+        reaches = _reaches(move, radius_mm, say)
         lacks = [wanted + reach for wanted, reach in zip(thicknesses_mm, reaches, strict=True)]
         # Jaws that all lack alike are merely further open: what the three have in common moves nothing.
         step_x = -2 / 3 * sum(lack * cos(radians(jaw)) for lack, jaw in zip(lacks, JAWS_DEG, strict=True))
@@ -75,7 +80,7 @@ def _choices(drawer_mm: Sequence[float]) -> Iterator[tuple[float, ...]]:
         yield from combinations_with_replacement(sizes, count)
 
 
-def _reaches(centre_mm: Vector, radius_mm: float | None) -> list[float]:
+def _reaches(centre_mm: Vector, radius_mm: float | None, say: Callable[[float], str]) -> list[float]:
     """Return how far along each jaw's line the bar reaches, less its radius [mm]."""
     found = []
     for jaw in JAWS_DEG:
@@ -85,7 +90,7 @@ def _reaches(centre_mm: Vector, radius_mm: float | None) -> list[float]:
             found.append(along)
         elif abs(across) > LARGEST_SHARE * radius_mm:
             raise PlanError(
-                f"found a move of {abs(across):.3g} mm to the side on a bar of radius {radius_mm:.3g} mm; "
+                f"found a move of {say(abs(across))} to the side on a bar of radius {say(radius_mm)}; "
                 "accepted is less than nine tenths of the radius: is the diameter right?",
                 field="diameter",
             )

@@ -32,6 +32,8 @@ _LEAST_MARKS = 2
 _TURNING = (0.5, 60.0, 300.0)
 """Radius, and marks from which and to which the arrow inside goes."""
 _STEPS = (1, 2, 5)
+_TRUE_TO_SIZE = 1.05
+"""Nearer to 1 than that no eye sees the difference."""
 
 
 class Trace(NamedTuple):
@@ -177,9 +179,23 @@ def _scale_words(ring_marks: int, graduation_mm: float, per_mm: float, job: Runo
     words = f"A ring is {say(ring_marks * graduation_mm)} ({marks})"
     if job.diameter_mm is None or job.surface == "face":
         return f"{words}."
-    # The mean circle stands for the work's radius.
-    times = per_mm * job.diameter_mm / 2
-    return f"{words}, drawn {number_text(times, 0 if times >= 10 else 1)} times too large."
+    # The mean circle is the work's radius.
+    return f"{words}, {drawn_words(per_mm * job.diameter_mm / 2)}."
+
+
+def drawn_words(times: float) -> str:
+    """Return how large something is drawn, as a scale is read on a drawing.
+
+    times: drawn size over true size, more than 0 [-].
+
+    >>> drawn_words(228.4), drawn_words(0.05)
+    ('drawn 228 times its size', 'drawn 1/20 of its size')
+    """
+    if 1 / _TRUE_TO_SIZE < times < _TRUE_TO_SIZE:
+        return "drawn true to size"
+    if times > 1:
+        return f"drawn {number_text(times, 0 if times >= 10 else 1)} times its size"
+    return f"drawn {number_text(times, 1) if times > 2 / 3 else f'1/{number_text(1 / times, 0)}'} of its size"
 
 
 def _legend(traces: Sequence[Trace], turn: Turn | None, job: RunoutJob) -> str:

@@ -139,15 +139,19 @@ def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: flo
     return any(abs(reading_mm - before) > FAR_OFF * graduation_mm for before in (0.0, *before_mm))
 
 
-def repeatability_mm(first_mm: Sequence[float], again_mm: Sequence[float]) -> float:
-    """Return the standard deviation of one reading [mm], from a turn read twice.
+def repeatability_mm(times_mm: Sequence[Sequence[float]]) -> float:
+    """Return the standard deviation of one reading [mm], from a turn read twice or more.
 
-    A change of the indicator's zero between the turns does not count.
-    Source: pooled from pairs, s² = sum (d - mean d)² / (2 (n - 1)).
+    A change of the indicator's zero between the times does not count.
+    times_mm: the readings of each time, mark by mark [mm].
+    Source: residual of marks by times (two-way analysis of variance without
+    repetition), of two times sum (d - mean d)² / (2 (n - 1)).
 
-    >>> round(repeatability_mm((0, 0.02, 0.04), (0.01, 0.02, 0.05)), 4)
+    >>> round(repeatability_mm([(0, 0.02, 0.04), (0.01, 0.02, 0.05)]), 4)
     0.0041
     """
-    changes = [later - earlier for earlier, later in zip(first_mm, again_mm, strict=True)]
-    mean = fsum(changes) / len(changes)
-    return sqrt(fsum((change - mean) ** 2 for change in changes) / (2 * (len(changes) - 1)))
+    levels = [fsum(time) / len(time) for time in times_mm]
+    rests = [[reading - level for reading in time] for time, level in zip(times_mm, levels, strict=True)]
+    marks = [fsum(rest) / len(rest) for rest in zip(*rests, strict=True)]
+    squares = fsum((rest - mark) ** 2 for time in rests for rest, mark in zip(time, marks, strict=True))
+    return sqrt(squares / ((len(marks) - 1) * (len(times_mm) - 1)))

@@ -16,6 +16,8 @@ _PARTS = {
     4: "a four-lobed part (a thin ring in a four-jaw chuck becomes one)",
     5: "a five-lobed part",
 }
+VAGUE_DEG = 20.0
+"""A high spot that may lie further off than that is remarked on; common practice, no source."""
 _HEARD_FROM = 0.3
 """Share of a form that must come through as something else before it is mentioned."""
 
@@ -77,8 +79,8 @@ def _doubts(analysis: Analysis, say: Say) -> Iterator[str]:
             f"The eccentricity of {say(analysis.eccentricity_mm)} is already below what the indicator can tell "
             f"({say(2 * analysis.error_mm)}): its direction means nothing."
         )
-    elif (error_deg := analysis.high_spot_error_deg) is not None and error_deg > 10:
-        yield f"The high spot is known to {number_text(error_deg, 0)}° only, so small is the eccentricity."
+    elif (within_deg := analysis.high_spot_within_deg) is not None and within_deg > VAGUE_DEG:
+        yield f"The eccentricity is so small that the high spot is known to ± {number_text(within_deg, 0)}° only."
     if count < FOR_OVAL:
         yield (
             f"{count} readings find the offset but tell next to nothing of form: "

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from core.inputs import ReadingsTaken
+from core.inputs import ReadingsTaken, TurnRead
 from core.plan import Step
 from core.runout.analysis import Analysis, analyse
 from core.runout.job import RunoutJob
@@ -19,8 +19,13 @@ class Turn(NamedTuple):
     readings_mm: tuple[float, ...]
     closing_mm: float | None = None
     plane: int = 1
-    again: bool = False
-    """The second reading of the same turn, nothing having been moved."""
+    repeat: int = 0
+    """0 where it is read for the first time, more for each time that it is read again, nothing having been moved."""
+
+    @property
+    def again(self) -> bool:
+        """The turn was read before."""
+        return self.repeat > 0
 
     @property
     def drift_mm(self) -> float:
@@ -50,16 +55,12 @@ def given_turns(job: RunoutJob) -> tuple[Turn, ...]:
 
 
 def turns_of(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
-    """Return the turns of a round that is complete."""
-    once, again = (
-        [
-            Turn(angles_deg=job.angles_deg[: len(readings)], readings_mm=readings, plane=plane, again=is_again)
-            for plane, readings in enumerate(planes, start=1)
-        ]
-        for planes, is_again in ((taken.readings_mm, False), (taken.again_mm, True))
-    )
-    closings = taken.closing_mm or (None,) * len(once)
-    return [*(turn._replace(closing_mm=closing) for turn, closing in zip(once, closings, strict=True)), *again]
+    """Return the turns of a round that is complete, at the marks of a job."""
+    return [
+        Turn(angles_deg=job.angles_deg[: len(turn.readings_mm)], **turn._asdict())
+        for turn in taken.turns
+        if turn.readings_mm
+    ]
 
 
 def findings(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> Findings:
@@ -84,17 +85,15 @@ def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation
     Raises PlanError: too few or unfit readings, a slipped indicator.
     """
     once = next((turn for turn in turns if turn.plane == plane and not turn.again), Turn(angles_deg=(), readings_mm=()))
-    again = next((turn for turn in turns if turn.plane == plane and turn.again), None)
-    if again is not None and again.angles_deg != once.angles_deg:
-        again = None
+    # Of a turn read again only in part nothing can be said of how well it repeats.
+    again = [turn for turn in turns if turn.plane == plane and turn.again and turn.angles_deg == once.angles_deg]
     return analyse(
         once.readings_mm,
         once.angles_deg,
         job,
         graduation_mm=graduation_mm,
         drift_mm=once.drift_mm,
-        again_mm=None if again is None else again.readings_mm,
-        again_drift_mm=0.0 if again is None else again.drift_mm,
+        again=[(turn.readings_mm, turn.drift_mm) for turn in again],
     )
 
 
@@ -104,17 +103,21 @@ def rounds_of(logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: flo
     logged: steps done, in order, each with the value and unit typed at it [-], a unit
     being one of core.runout.readings.UNITS; graduation_mm: of the indicator [mm].
     A round begins where the plan began one, and where a mark comes by that the round
-    before has read already. Raises QuantityError for a value that is no reading.
+    before has read already, but for a turn that is read again. Raises QuantityError for a value that is no reading.
     """
-    rounds: list[dict[tuple[int, bool], dict[float | None, float]]] = [{}]
+    rounds: list[dict[tuple[int, int], dict[float | None, float]]] = [{}]
     latest: Any = None
     for step, value, unit in logged:
         closing = bool(step.extra.get("closing"))
         if value is None or step.expects != "reading" or not (closing or "angle_deg" in step.extra):
             continue
-        key = (int(step.extra.get("plane", 1)), bool(step.extra.get("again")))
+        plane, repeat = int(step.extra.get("plane", 1)), repeat_of(step)
         mark = None if closing else float(step.extra["angle_deg"])
         begun = step.extra.get("round", latest)
+        # Runs of the first version number no repeat: a mark that comes by once more begins the next.
+        while repeat and mark in rounds[-1].get((plane, repeat), {}):
+            repeat += 1
+        key = plane, repeat
         if mark in rounds[-1].get(key, {}) or begun != latest:
             rounds.append({})
         latest = begun
@@ -122,17 +125,35 @@ def rounds_of(logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: flo
     return tuple(tuple(_turn(key, marks) for key, marks in found.items()) for found in rounds if found)
 
 
-def _turn(key: tuple[int, bool], marks: dict[float | None, float]) -> Turn:
+def repeat_of(step: Step) -> int:
+    """Return which time of reading the same turn a step belongs to: 0 the first, more for one read again."""
+    return int(step.extra.get("repeat", 1)) if step.extra.get("again") else 0
+
+
+def _turn(key: tuple[int, int], marks: dict[float | None, float]) -> Turn:
     angles = tuple(mark for mark in marks if mark is not None)
     return Turn(
         angles_deg=angles,
         readings_mm=tuple(marks[angle] for angle in angles),
         closing_mm=marks.get(None),
         plane=key[0],
-        again=key[1],
+        repeat=key[1],
     )
 
 
 def _text(value: Any) -> str:
     """Return a logged value as text that reads back the same; a float never in powers of ten."""
     return f"{float(value):.9f}" if isinstance(value, int | float | Fraction) else str(value)
+
+
+def are_of(job: RunoutJob, turns: Sequence[Turn]) -> bool:
+    """Tell whether the turns of a round were read, every one to its end, at the marks and planes of a job."""
+    marks = {turn.plane: turn.angles_deg for turn in turns if not turn.again}
+    return marks == dict.fromkeys(range(1, job.planes + 1), job.angles_deg)
+
+
+def taken_as(turns: Sequence[Turn]) -> ReadingsTaken:
+    """Return the turns of a round as a run is told them."""
+    return ReadingsTaken(
+        turns=tuple(TurnRead(turn.readings_mm, turn.closing_mm, turn.plane, turn.repeat) for turn in turns)
+    )

@@ -71,10 +71,10 @@ def _form_words(analysis: Analysis, say: Say) -> list[FigureWords]:
 
 
 def _high_words(analysis: Analysis) -> str:
-    error_deg = analysis.high_spot_error_deg
-    if error_deg is None:
+    within_deg = analysis.high_spot_within_deg
+    if within_deg is None:
         return "none to be told"
-    return f"{angle_words(analysis.high_spot_deg)} ± {number_text(max(2 * error_deg, 1.0), 0)}°"
+    return f"{angle_words(analysis.high_spot_deg)} ± {number_text(within_deg, 0)}°"
 
 
 def _lobes_figure(name: str, lobes: Lobes, say: Say) -> FigureWords:
@@ -147,7 +147,9 @@ def before_reading(job: RunoutJob, lathe: Lathe) -> list[FigureWords]:
         FigureWords("Readings", f"{count} round one turn{planes}", "and a closing one"),
         FigureWords("They tell", form),
         FigureWords("Eccentricity to", f"± {lathe.say_reading(2 * flat.error_mm)}", "from the graduation alone"),
-        FigureWords("Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "none in the lathe file"),
+        FigureWords(
+            "Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "assumed: none in the lathe file"
+        ),
     ]
     return [*found, FigureWords("Not told apart", mistaken_words(job.angles_deg) or "nothing of up to five lobes")]
 

@@ -36,7 +36,8 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: str = "other
         Step(
             action="check",
             title="Find the groove",
-            text=f"Work the tool into the groove with {_both(job)}, until both flanks touch and it reaches the bottom",
+            text=f"Work the tool into the groove with {_both(job)}, until both flanks touch and it reaches the bottom. "
+            f"The last of it goes {'outwards' if job.thread.internal else 'inwards'}, the backlash taken up",
             cautions=_other_starts(job),
         )
     )

@@ -7,7 +7,7 @@ from typing import Any
 from core.continuing import revised_steps, run_basis_of
 from core.counter_view import CounterView, counter_view
 from core.events import Event, as_read_back
-from core.inputs import input_from_data
+from core.inputs import RunInput, input_as_data, input_from_data
 from core.lathe import Lathe
 from core.lathe_file import lathe_from
 from core.movements import Movements
@@ -91,7 +91,11 @@ class Counted:
 
     def revise(self, cause: str, /, **given: Any) -> None:
         """Plan the rest again; `cause` and what was entered as the log has them."""
-        entered = input_from_data(cause, given)
+        self.tell(input_from_data(cause, given))
+
+    def tell(self, entered: RunInput) -> None:
+        """Tell the run something, and plan the rest again."""
+        cause, given = input_as_data(entered)
         steps = numbered(revised_steps(self.basis, self.state, entered), self.state.next_step_id)
         self.log("revised", cause=cause, given=given, steps=[step_as_data(step) for step in steps])
 

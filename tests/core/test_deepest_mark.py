@@ -86,3 +86,21 @@ def test_a_setting_out_after_a_measurement_keeps_what_was_measured() -> None:
     assert [step.depth_mm for step in out[1:] if step.action == "cut"] == pytest.approx(
         [step.depth_mm for step in after if step.action == "cut"]
     )
+
+
+@pytest.mark.parametrize("kind", ["rings", "index"])
+def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str) -> None:
+    """8.5 entered for 0.3, then 0.3: nothing was cut at 8.5, so no pass goes there and none is made smaller for it."""
+    table = {"kind": kind, "name": "it", **KINDS[kind]}
+    its = Basis(kind=kind, parameters=table, lathe=lathe_with())
+    steps = list(make_plan(its).steps)
+    at = next(index for index, step in enumerate(steps) if step.action == "cut")
+    planned = [(step.settings, step.removed_mm) for step in steps[at:] if step.action == "cut"]
+    right = next(one for one in steps[at].settings if isinstance(one, Setting)).position
+    slip = list(replan(its, progress_of(steps[:at], steps[at:], 1000), set_to("8.5")))
+    again = list(replan(its, progress_of(steps[:at], slip, 2000), set_to(right)))
+    found = [(step.settings, step.removed_mm) for step in again if step.action == "cut"]
+    assert len(found) == len(planned)
+    for (settings, removed_mm), (wanted, planned_mm) in zip(found, planned, strict=True):
+        assert [one.position for one in settings] == [one.position for one in wanted]  # type: ignore[union-attr]
+        assert removed_mm == pytest.approx(planned_mm)

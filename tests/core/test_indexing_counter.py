@@ -318,13 +318,13 @@ def test_set_short_on_the_dial_needs_no_way_back() -> None:
 
 
 def test_set_otherwise_by_plate() -> None:
-    """One hole too far: kept, told, and the next move is one hole shorter; a hole of 21 is 1543 seconds at 40:1."""
+    """One hole too far: kept, told, and the next move is one hole shorter; a hole of 21 is 25'43" at 40:1."""
     run = by_plate(7)
     run.to_position(4)
     position, shown = set_place(run.lathe, run.cursor, "4 holes")
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
     assert figures(run.view.text) == {"4", "7", "17", "21"}
-    assert "1542.9" in figures(run.view.findings[0])
+    assert figures(run.view.findings[0]) == {"1", "0°25'43\""}
     run.done()
     assert figures(run.view.text) >= {"5", "7", "14"}
 

@@ -1,5 +1,6 @@
 """One turn of readings: worked examples, what is corrected, how well things are known, what is refused or asked."""
 
+from collections.abc import Sequence
 from math import cos, radians, sqrt
 
 import numpy as np
@@ -31,11 +32,13 @@ def _analyse(
     holding: Holding | None = None,
     graduation: float = GRADUATION_MM,
     drift: float = 0.0,
-    again: list[float] | None = None,
+    again: Sequence[list[float]] = (),
 ) -> Analysis:
     marks = angles or evenly_spaced(len(readings))
     job = RunoutJob(surface=surface, angles_deg=marks, diameter_mm=diameter, stylus_deg=stylus, holding=holding)
-    return analyse(readings, marks, job, graduation_mm=graduation, drift_mm=drift, again_mm=again)
+    return analyse(
+        readings, marks, job, graduation_mm=graduation, drift_mm=drift, again=[(more, 0.0) for more in again]
+    )
 
 
 def _said(readings: list[float], **given_: float) -> str:
@@ -166,10 +169,10 @@ def test_a_turn_read_twice() -> None:
     """The scatter seen counts where it is worse than the graduation; a shifted zero does not count."""
     first = _wave(8, 1)
     scatter = [0.03, -0.03, 0.03, -0.03, 0.03, -0.03, 0.03, -0.03]
-    shifted = _analyse(first, again=[reading + 0.4 for reading in first])
+    shifted = _analyse(first, again=[[reading + 0.4 for reading in first]])
     assert shifted.repeatability_mm == pytest.approx(0, abs=1e-12)
     assert shifted.error_mm == shifted.eccentricity_error_mm
-    found = _analyse(first, again=[reading + more for reading, more in zip(first, scatter, strict=True)])
+    found = _analyse(first, again=[[reading + more for reading, more in zip(first, scatter, strict=True)]])
     # Eight pairs that differ by 0.03 either way: s = sqrt(8 x 0.03² / (2 x 7)).
     assert found.repeatability_mm == pytest.approx(sqrt(8 * 0.03**2 / 14))
     assert found.error_mm == pytest.approx(sqrt(8 * 0.03**2 / 14 / 2) * sqrt(2 / 8))
@@ -181,7 +184,7 @@ def test_repeatability_agrees_with_scatter_at_random() -> None:
     """Many pairs scattered by 0.02 show 0.02."""
     random = np.random.default_rng(3)
     first, again = random.normal(0, 0.02, (2, 300))
-    found = _analyse(list(first), again=list(again))
+    found = _analyse(list(first), again=[list(again)])
     assert found.repeatability_mm == pytest.approx(0.02, rel=0.1)
 
 

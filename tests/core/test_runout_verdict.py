@@ -135,7 +135,7 @@ def test_screwed_on_says_what_can_be_done() -> None:
     ("size", "keys", "words"),
     [
         (0.001, {"holding": "four jaw"}, "already below"),
-        (0.3, {}, "held is"),
+        (0.3, {}, "is held"),
         (0.3, {"holding": "three jaw"}, "narrow jaw"),
         (0.3, {"holding": "three jaw", "diameter_mm": None}, "give diameter"),
         (0.3, {"holding": "flange", "surface": "face", "diameter_mm": None}, "Without diameter"),

@@ -6,11 +6,10 @@ from typing import Any
 import pytest
 
 from core.carried_on import groove_of, meaning
-from core.continuing import readings_taken
-from core.inputs import input_as_data
 from core.lathe import Chuck, Indicator, Lathe
 from core.lathe_file import lathe_from
 from core.quantities import mm_text
+from core.readings_taken import readings_taken
 from core.runout.harmonics import evenly_spaced
 from core.runout.job import RunoutJob
 from core.runout.lists import as_typed, listed, two_lists
@@ -109,8 +108,7 @@ def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
         check.read(*bar_readings(0.10, 77), 0.02)
         taken = readings_taken(check.basis, check.state)
         assert taken is not None
-        cause, given = input_as_data(taken)
-        check.revise(cause, **given)
+        check.tell(taken)
         assert check.seen.moves_wait == promised
 
 

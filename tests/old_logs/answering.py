@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any, get_args
 
-from core.continuing import basis_of, progress, readings_taken, revised_steps
+from core.continuing import basis_of, progress, revised_steps
 from core.counter_view import counter_view
 from core.dials import Setting
 from core.indexing.by_dial import TABLE
@@ -13,6 +13,7 @@ from core.inputs import MovedPart, SetTo, input_as_data, input_from_data
 from core.movements import Movements
 from core.operations import Basis, parameters_of
 from core.plan import Step
+from core.readings_taken import readings_taken
 from core.running import ActiveRun
 from core.runout_view import following
 from core.state import State

@@ -410,7 +410,7 @@ def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWo
         done=view.done,
         total=view.total,
         text=clean(view.text, 400) if dial is None or not view.amounts else "",
-        number=dial.number if dial else "",
+        number=(dial.large or dial.number) if dial else "",
         beside=tuple(clean(line) for line in beside),
         below=tuple(clean(line, 600) for line in (view.amounts, held)),
         before=clean(view.before),

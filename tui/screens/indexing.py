@@ -8,7 +8,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from core.indexing.angle_text import split_angles
-from core.indexing.dividing import WAYS, Dividing
+from core.indexing.dividing import Dividing
 from core.indexing.job import IndexJob
 from core.indexing.settings import setting_row
 from core.lathe import dial_words
@@ -22,6 +22,7 @@ from tui.widgets.column_table import Column, ColumnTable
 from tui.widgets.figure_list import Figure
 from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
 from tui.widgets.operation_results import FIELDS, FIGURES, PICTURES, STEPS
+from tui.widgets.ways import WITH, Options, way_choice, way_options
 
 SETTINGS = "settings"
 _EVEN, _LISTED = "even divisions", "listed angles"
@@ -95,7 +96,7 @@ class IndexingScreen(OperationScreen):
             Entry(key="start", label="Start angle", unit="deg", hint="(0)"),
             Choice(key="sense", label="Table's numbers", options=(("rising", None), ("falling", "falling"))),
             "How they are set",
-            Choice(key="with", label="Set by", options=(("as usual", None), *((way, way) for way in WAYS))),
+            way_choice(self.halfnut.lathe, self.given.get(WITH)),
             Entry(key="radius", label="Radius of the work", unit=unit, hint="(not given)"),
             "What is cut at each",
             Entry(key="depth", label="Depth", unit=unit, hint="(none)"),
@@ -120,6 +121,10 @@ class IndexingScreen(OperationScreen):
         """Return what counts where nothing is typed."""
         depth = self.found.depth
         return {"cut": "" if depth is None else f"{self.halfnut.lathe.say(depth.cut_mm)}, all at once"}
+
+    def offers(self) -> Mapping[str, Options]:
+        """Return the means to set the table by, exact ones first."""
+        return {WITH: way_options(self.halfnut.lathe, self.found)} if isinstance(self.found, IndexJob) else {}
 
     def suggested_name(self) -> str:
         """Return how many positions there are."""

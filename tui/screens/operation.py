@@ -116,6 +116,10 @@ class OperationScreen(FormPages):
         """Return what counts, key by key, where nothing is typed."""
         return {}
 
+    def offers(self) -> Mapping[str, tuple[tuple[str, str | None], ...]]:
+        """Return what is offered under a key now that the fields are read, where that depends on them."""
+        return {}
+
     def pictures(self) -> Sequence[Widget]:
         """Return the pictures, where PAGES has them."""
         return ()
@@ -184,6 +188,8 @@ class OperationScreen(FormPages):
         self.ready = self.plan is not None
         self.in_job = self._kept_last.name_in(self.halfnut.job, table.data)
         form.hint({} if self.plan is None else self.hints(self.plan))
+        for key, options in self.offers().items():
+            form.offer(key, options)
         self._show()
 
     @property

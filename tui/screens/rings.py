@@ -17,7 +17,7 @@ from core.pictures import picture_from
 from core.plan import Plan
 from core.rings.job import MOST_RINGS, RingsJob
 from core.rings.open_quantity import answer
-from core.rings.seen import KEYS, SetUpErrors, bare_patches, read_errors, seen
+from core.rings.seen import KEYS, SetUpErrors, read_errors, seen
 from core.rings.solving import Meeting
 from tui.screens.operation import OperationScreen
 from tui.screens.rings_figures import circles_text, ring_figures, time_text
@@ -27,6 +27,7 @@ from tui.widgets.line_list import LineList
 from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
 from tui.widgets.operation_results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.widgets.pattern_picture import PatternSketch
+from tui.widgets.ways import WITH, Options, way_choice, way_options
 
 _MEETINGS: Mapping[str, Meeting] = {"tips touch": "touch", "grooves touch": "touch grooves", "meet at centre": "centre"}
 _LEGEND = (
@@ -92,9 +93,13 @@ class RingsScreen(OperationScreen):
             _entry(key="tip_flat", label="Flat at the tip", unit=unit, hint="(sharp)"),
             _entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not given)"),
             _entry(key="axis_height_error", label="Table axis too high by", unit=unit, hint="(level)"),
+            _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not read)"),
+            _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each ring's)"),
             Entry(key="material", label="Material", hint="(not given)"),
             "The rings",
             *self._of_one_ring(unit),
+            "How they are set",
+            way_choice(self.halfnut.lathe, self.given.get(WITH)),
             "How deep at a time",
             _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
             Choice(key="depth_dial", label="Depth is set on", options=self._depth_dials()),
@@ -104,8 +109,6 @@ class RingsScreen(OperationScreen):
                 options=(("round by round", self.given.get("order") and "round"), ("each at once", "position")),
             ),
             "What if (errors to reckon with)",
-            _entry(key="face_runout", label="Face runs out by", unit=unit, hint=f"({say(usual.face_fim_mm)})"),
-            _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each ring's)"),
             _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_fim_mm)})"),
             _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
             _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),
@@ -147,7 +150,13 @@ class RingsScreen(OperationScreen):
         table = form.table()
         deep = any("depth" in ring for ring in table["ring"])
         unused = {"cutter_radius", MEETING} if touching else set()
+        if form.entries["face_runout"][1].value is None:
+            unused.add("face_radius")
         return unused | (set() if deep else {"cut", "depth_dial", "order"})
+
+    def offers(self) -> Mapping[str, Options]:
+        """Return the means to set the table by, exact ones first."""
+        return {WITH: way_options(self.halfnut.lathe, self.found)} if isinstance(self.found, RingsJob) else {}
 
     def plan_typed(self) -> None:
         """Work out what was left open, then read and plan."""
@@ -245,13 +254,7 @@ class RingsScreen(OperationScreen):
 
     @property
     def _errors(self) -> SetUpErrors:
-        return read_errors(Table(self._form.screen_table(), "", []))
-
-    def cautions(self, plan: Plan) -> Sequence[str]:
-        """Return first where a face that runs out so far stays bare."""
-        is_told = "face_runout" in self._form.screen_table()
-        bare = bare_patches(self.found, self._errors, self.halfnut.lathe) if is_told else ()
-        return (*bare, *plan.cautions)
+        return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
         """Return what errors do to what is seen."""

@@ -10,13 +10,15 @@ from textual.reactive import reactive
 from textual.widgets import Static
 
 from core.carried_on import groove_of, meaning
-from core.continuing import readings_taken
+from core.continuing import answered, revised_steps
 from core.errors import QuantityError
 from core.inputs import Moved, ReadingsTaken, TurnAgain
 from core.plain_text import clean
 from core.plan import Step
 from core.quantities import read_number
+from core.readings_taken import readings_taken
 from core.runout.conventions import CONVENTIONS, DRAWING
+from core.runout.job import HOLDINGS
 from core.runout.readings import is_suspect
 from core.runout.told import Told
 from core.runout_view import Following, following
@@ -62,11 +64,12 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         Binding("r,u,5", "read_again", "Read again", key_display="R", tooltip="After a move: the whole turn again."),
         Binding("t,3", "twice", "Twice", key_display="T", tooltip="Nothing moved: read the same turn once more."),
         Binding("k,7", "skip", "Skip", key_display="K", tooltip="Leave this step out, such as the closing reading."),
+        Binding("h,8", "held", "Held", key_display="H", tooltip="Say how the work is held; the readings stay."),
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write something down in the log."),
         Binding("g,6", "go_back", "Go to", key_display="G", tooltip="Read a mark again that was read before."),
         Binding("c", "cautions", "Cautions", key_display="C", tooltip="Read the cautions of this run again."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
-        Binding("f6", "picture", "Picture", tooltip="Where there is no room for both: picture, or figures and advice."),
+        Binding("f6", "view", "View", tooltip="Picture and advice side by side, advice alone, picture alone."),
         Binding("escape,0", "leave", "Leave", key_display="Esc", tooltip="Leave the counter; everything is kept."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, tooltip="Read what stands above."),
         Binding("pagedown", "scroll_body(1)", "Page down", show=False, tooltip="Read what stands below."),
@@ -76,12 +79,15 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     RunoutCounter #title { width: auto; min-width: 18; text-style: bold; margin-right: 2; }
     RunoutCounter Progress { width: 1fr; }
     RunoutCounter #turn { height: 1fr; }
+    RunoutCounter #told { width: 1fr; height: 100%; }
     RunoutCounter #seen { width: 38; height: 100%; margin-right: 1; }
     RunoutCounter.-wide #seen { width: 1fr; }
-    RunoutCounter.-narrow #seen { display: none; margin: 0; }
-    RunoutCounter.-narrow.picture #seen { display: block; width: 1fr; }
-    RunoutCounter.-narrow.picture #told { display: none; }
-    RunoutCounter #told { width: 1fr; height: 100%; }
+    RunoutCounter.-narrow #seen, RunoutCounter.advice #seen { display: none; margin: 0; }
+    RunoutCounter.picture #turn { layout: vertical; }
+    RunoutCounter.picture #seen { display: block; width: 1fr; height: 1fr; }
+    RunoutCounter.picture #told { height: auto; }
+    RunoutCounter.picture #findings { display: none; }
+    RunoutCounter.-low.picture #text { display: none; }
     RunoutCounter #text { height: auto; text-style: bold; }
     RunoutCounter #logged { height: auto; color: $text-success; }
     RunoutCounter ReadingEntry { height: auto; }
@@ -131,8 +137,6 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             return None
         if action == "twice" and not (self._seen.now.complete and not self._seen.again):
             return None
-        if action == "picture":
-            return self.has_class("-narrow")
         return super().check_action(action, parameters)
 
     # Painting.
@@ -294,6 +298,26 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         if await self.app.push_screen_wait(YesNo("Read the same turn once more?", default=True, detail=detail)):
             self.revise(TurnAgain(), "the same turn once more")
 
+    def action_held(self) -> None:
+        """Ask how the work is held; what was read counts on, and moves are worked out for it."""
+        self._ask(self._say_held())
+
+    async def _say_held(self) -> None:
+        now = self._seen.job.holding
+        detail = ["The readings stay. Where something was moved since, the turn is read again."]
+        default = HOLDINGS.index(now) if now else 0
+        question = OneOf("How is the work held?", HOLDINGS, default=default, detail=detail)
+        chosen = await self.app.push_screen_wait(question)
+        if chosen is None or HOLDINGS[chosen] == now:
+            return
+        held = HOLDINGS[chosen]
+
+        def record() -> None:
+            basis, entered = answered(self.basis, self.state, {"holding": held})
+            self.run.revise(entered, revised_steps(basis, self.state, entered))
+
+        self.attempt(record, f"held: {held}")
+
     async def _end_or_read_again(self) -> None:
         """After the moves: the turn once more, or the end of the check."""
         options = ["Read the whole turn again, to compare", "End this check as it is"]
@@ -311,9 +335,13 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         elif self.attempt(self.run.done, "closing reading left out"):
             self._plan_from_readings()
 
-    def action_picture(self) -> None:
-        """Show the picture, or figures and advice, where there is no room for both."""
-        self.toggle_class("picture")
+    def action_view(self) -> None:
+        """Show the next of: both, advice alone, picture alone; where there is no room for both, one of the two."""
+        views = ["", "picture"] if self.has_class("-narrow") else ["", "advice", "picture"]
+        now = next((view for view in views[1:] if self.has_class(view)), "")
+        self.remove_class("advice", "picture")
+        if following_view := views[(views.index(now) + 1) % len(views)]:
+            self.add_class(following_view)
 
     def action_scroll_body(self, pages: int) -> None:
         """Scroll what the readings tell."""

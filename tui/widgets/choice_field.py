@@ -65,6 +65,12 @@ class ChoiceField(Widget, can_focus=True):
         self.index = (self.index + step) % len(self.words)
         self.post_message(self.Changed(self, self.value))
 
+    def offer(self, words: Sequence[str], index: int) -> None:
+        """Show other words, one of them chosen; nobody chose by hand."""
+        self.words = tuple(words)
+        self.set_reactive(ChoiceField.index, index)
+        self.refresh()
+
     def render(self) -> Content:
         """Return the label and the words."""
         glyphs = glyphs_of(self.app)

@@ -154,6 +154,18 @@ class OperationForm(Vertical):
                 return row.label
         return key.replace("_", " ").capitalize()
 
+    def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
+        """Offer these options under a key, in this order; the one chosen, by its value, stays chosen."""
+        row, field = self.choices[key]
+        values = [value for _, value in options]
+        chosen = row.options[field.index][1]
+        if options == row.options or chosen not in values:
+            return
+        offered = row._replace(options=options)
+        self.choices[key] = (offered, field)
+        self._rows = tuple(offered if found is row else found for found in self._rows)
+        field.offer([words for words, _ in options], values.index(chosen))
+
     def hint(self, hints: Mapping[str, str]) -> None:
         """Show, in brackets, what counts where nothing is typed; the row's own hint where nothing is known."""
         for key, (row, field) in self.entries.items():

@@ -32,9 +32,11 @@ class ReadingEntry(Widget, can_focus=True):
     def __init__(self, lathe: Lathe, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.graduation_mm, self._say = graduation_of(lathe), lathe.say_reading
-        own: Sequence[str] = ("in", "thou", "marks") if lathe.indicator_unit == "in" else ("mm", "marks")
-        # First what is engraved on the indicator; the lathe's other unit only for one who asks for it.
-        self.units = (*own, *([] if lathe.unit in own else [lathe.unit]))
+        own: Sequence[str] = ("in", "thou") if lathe.indicator_unit == "in" else ("mm",)
+        # First what is engraved on the indicator; the lathe's other unit only for one who asks for it. Graduations
+        # that are only assumed are none to count in.
+        marks = ["marks"] if lathe.indicator else []
+        self.units = (*own, *marks, *([] if lathe.unit in own else [lathe.unit]))
         self.start_mm = 0.0
         """What Up and Down begin from in an empty field."""
         self._corrected_s = 0.0

@@ -1,0 +1,95 @@
+"""From which side a slide comes to its mark: the way it cuts, in a bore outwards (common practice, no source)."""
+
+from typing import Any
+
+import pytest
+
+from core.continuing import revised_steps
+from core.counter_view import counter_view
+from core.inputs import PickedUp
+from core.lathe_file import stand_in_lathe
+from core.movements import Movements
+from tests.core.counted import Counted
+
+BORE: dict[str, Any] = {"side": "inside", "from": "20 mm", "to": "23 mm", "cut": "0.5 mm"}
+SHAFT: dict[str, Any] = {"from": "30 mm", "to": "27 mm", "cut": "0.5 mm"}
+GROOVE: dict[str, Any] = {
+    "side": "inside",
+    "dial": "cross_slide",
+    "diameter_now": "20 mm",
+    "diameter": "23 mm",
+    "cut": "0.5 mm",
+}
+INSIDE: dict[str, Any] = {"thread": "M24x1.5-6H", "side": "inside", "blank": "22.5 mm", "length": "20 mm"}
+OUTSIDE: dict[str, Any] = {"thread": "M24x1.5-6g", "blank": "23.9 mm", "length": "20 mm"}
+
+
+def _to_cut(run: Counted) -> None:
+    while run.cursor.action != "cut":
+        run.done()
+
+
+def _touched_off(run: Counted) -> list[str]:
+    return [step.text for step in run.state.steps if {"cross_slide", "compound"} & set(step.zeroes)]
+
+
+@pytest.mark.parametrize(
+    ("kind", "keys", "way", "other"),
+    [
+        ("turn", BORE, "outwards", "inwards"),
+        ("turn", SHAFT, "inwards", "outwards"),
+        ("thread", {**INSIDE, "infeed": "straight"}, "outwards", "inwards"),
+        ("thread", {**OUTSIDE, "infeed": "straight"}, "inwards", "outwards"),
+        ("groove", GROOVE, "away from the axis", "towards the axis"),
+    ],
+)
+def test_a_slide_is_touched_off_the_way_it_cuts(kind: str, keys: dict[str, Any], way: str, other: str) -> None:
+    """The counter's own direction of every deeper pass is the one the touch-off was made in."""
+    run = Counted(stand_in_lathe(), kind, **keys)
+    touched = _touched_off(run)
+    assert touched
+    assert all(way in text and other not in text for text in touched)
+    _to_cut(run)
+    for _ in range(2):
+        assert run.view.dial is not None
+        assert run.view.dial.direction.endswith(way)
+        run.done()
+        _to_cut(run)
+
+
+@pytest.mark.parametrize(("keys", "away"), [(BORE, "inwards"), (SHAFT, "outwards")])
+def test_a_slide_wound_back_goes_past_its_mark(keys: dict[str, Any], away: str) -> None:
+    """Set deeper than planned and undone, it is wound back past the mark and comes to it again the way it cuts."""
+    run = Counted(stand_in_lathe(), "turn", **keys)
+    _to_cut(run)
+    run.done()
+    _to_cut(run)
+    run.done()
+    first = next(step for step in run.state.done_steps if step.action == "cut")
+    run.log("reopened", steps=[first.id])
+    assert run.view.dial is not None
+    way, then = run.view.dial.direction.split(" past it, ")
+    assert way.endswith(away)
+    assert then == "then back to it"
+
+
+@pytest.mark.parametrize(("keys", "way"), [(BORE, "out"), (SHAFT, "in")])
+def test_the_movements_of_a_pass_say_the_way(keys: dict[str, Any], way: str) -> None:
+    """To the reading the way it cuts; clear of a bore's wall inwards."""
+    run = Counted(stand_in_lathe(), "turn", **keys)
+    _to_cut(run)
+    to_reading, _, clear, _ = Movements(run.basis)(run.state)
+    assert f" {way} to its reading" in to_reading
+    assert ("inwards" in clear) == (way == "out")
+
+
+@pytest.mark.parametrize(("keys", "way"), [(INSIDE, "outwards"), (OUTSIDE, "inwards")])
+def test_a_thread_is_picked_up_the_way_it_cuts(keys: dict[str, Any], way: str) -> None:
+    """What the dials show then counts from a place with the backlash taken up."""
+    run = Counted(stand_in_lathe(), "thread", **keys)
+    _to_cut(run)
+    run.done()
+    steps = revised_steps(run.basis, run.state, PickedUp(moved="tool"))
+    (groove,) = (step.text for step in steps if "into the groove" in step.text)
+    assert way in groove
+    assert counter_view(run.lathe, run.state, Movements(run.basis)).dial is not None

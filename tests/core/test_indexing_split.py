@@ -1,0 +1,77 @@
+"""A pass that a measurement has split in two stays split, whatever is planned again before its second half is cut."""
+
+from collections.abc import Iterator
+
+import pytest
+
+from core.plan import Step
+from tests.core.counted import Counted, table_lathe
+
+CUT_MM, DEPTH_MM, MARK_MM = 0.5, 1.0, 0.025
+"""A mark of 0.05 mm on the diameter is 0.025 mm deep."""
+
+
+def _measured(order: str, halves: int) -> Counted:
+    """Return a run whose first pass came 0.2 mm too shallow, with so many of the two halves of the next cut."""
+    run = Counted(
+        table_lathe(), "index", divisions=3, depth="1 mm", cut="0.5 mm", depth_dial="cross_slide", order=order
+    )
+    while run.cursor.action != "cut":
+        run.done()
+    run.done()
+    run.revise("measured", depth_mm=0.3)
+    run.done(halves)
+    return run
+
+
+def _cuts_at(run: Counted, position: int) -> Iterator[Step]:
+    return (step for step in run.state.open_steps() if step.action == "cut" and step.extra["position"] == position)
+
+
+@pytest.mark.parametrize("halves", [0, 1])
+@pytest.mark.parametrize("then", [["moved"], ["picked up"], ["edited"], ["moved", "edited"], ["moved", "moved"]])
+def test_what_is_left_of_a_pass_is_no_deeper_than_any_may_be(halves: int, then: list[str]) -> None:
+    """Added up by hand: 0.3 mm is cut, each half takes 0.35; none takes more than is allowed, and all is cut."""
+    run = _measured("position", halves)
+    for cause in then:
+        run.revise(cause)
+    left = list(_cuts_at(run, 1))
+    reached = 0.3 + 0.35 * halves
+    for step in left:
+        assert step.removed_mm is not None and step.depth_mm is not None
+        assert step.removed_mm <= CUT_MM + MARK_MM / 2
+        assert step.depth_mm - step.removed_mm == pytest.approx(reached)
+        reached = step.depth_mm
+    assert reached == pytest.approx(DEPTH_MM, abs=MARK_MM / 2)
+    # Positions that are not cut yet are as they were planned.
+    assert [step.removed_mm for step in _cuts_at(run, 2)] == pytest.approx([CUT_MM, CUT_MM])
+
+
+@pytest.mark.parametrize("halves", [0, 1])
+def test_undone_it_is_as_before_the_measurement(halves: int) -> None:
+    """Undo gives back the halves, then the one pass that was planned before the depth was measured."""
+    run = _measured("position", halves)
+    for _ in range(halves):
+        run.take_back()
+    assert [step.removed_mm for step in _cuts_at(run, 1)] == pytest.approx([0.35, 0.35])
+    run.take_back()
+    assert [step.removed_mm for step in _cuts_at(run, 1)] == pytest.approx([CUT_MM])
+
+
+def test_undo_of_a_move_gives_the_halves_back() -> None:
+    """Planned again after a move and that undone: the second half is still to be cut."""
+    run = _measured("position", 1)
+    run.revise("moved")
+    run.take_back()
+    assert [step.removed_mm for step in _cuts_at(run, 1)] == pytest.approx([0.35])
+
+
+@pytest.mark.parametrize("cause", ["moved", "edited"])
+def test_going_round_no_position_is_cut_too_deep(cause: str) -> None:
+    """Measured at the first of three: its next pass, of the second round, starts from what was measured."""
+    run = _measured("round", 0)
+    before = [(step.depth_mm, step.removed_mm) for step in _cuts_at(run, 1)]
+    run.revise(cause)
+    after = list(_cuts_at(run, 1))
+    assert sum(step.removed_mm or 0.0 for step in after) == pytest.approx(sum(taken or 0.0 for _, taken in before))
+    assert all((step.removed_mm or 0.0) <= CUT_MM + MARK_MM / 2 for step in after)

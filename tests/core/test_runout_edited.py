@@ -1,0 +1,110 @@
+"""A check whose job is changed under way: readings that still hold are kept, in every state of a run."""
+
+from typing import Any
+
+import pytest
+
+from core.continuing import answered, basis_of, edited, revised_steps
+from core.inputs import Edited, input_as_data
+from core.plan import numbered, step_as_data
+from core.readings_taken import readings_taken
+from tests.core.test_runout_view import Check, bar_readings
+
+TURN = bar_readings(0.20, 30, 4)
+
+
+class Changed(Check):
+    """A check that goes by its job as it is changed, or as the counter's questions are answered."""
+
+    def plan(self) -> None:
+        """Plan the moves from the round just read, as the screen does."""
+        taken = readings_taken(self.basis, self.state)
+        assert taken is not None
+        self.tell(taken)
+
+    def change(self, **keys: Any) -> None:
+        """Go by a job with other keys."""
+        parameters = {key: value for key, value in {**self.basis.parameters, **keys}.items() if value is not None}
+        self._go_by(*edited(self.basis._replace(parameters=parameters), self.state))
+
+    def answer(self, **answers: Any) -> None:
+        """Answer a question of the counter."""
+        self._go_by(*answered(self.basis, self.state, answers))
+
+    def _go_by(self, basis: Any, entered: Edited) -> None:
+        steps = numbered(revised_steps(basis, self.state, entered), self.state.next_step_id)
+        cause, given = input_as_data(entered)
+        self.log("revised", cause=cause, given=given, steps=[step_as_data(step) for step in steps])
+        self.basis = basis_of(self.state.basis)
+        assert self.basis.parameters == basis.parameters
+
+    @property
+    def moves(self) -> list[str]:
+        """What there is to move."""
+        return [step.text for step in self.state.open_steps() if "move" in step.extra]
+
+
+@pytest.mark.parametrize("keys", [{"tolerance": "0.05 mm"}, {"holding": "flange"}, {"surface": "bore"}])
+def test_a_whole_turn_is_kept(keys: dict[str, Any]) -> None:
+    """Not one reading is asked for again, and the moves are those of the changed job."""
+    check = Changed(positions=4)
+    check.read(*TURN, TURN[0])
+    check.plan()
+    before = check.seen.now.turns
+    check.change(**keys)
+    assert check.seen.now.turns == before and len(check.seen.rounds) == 1
+    assert not any(step.action == "read" for step in check.state.open_steps())
+    assert len(check.moves) == (1 if "holding" in keys else 2)
+
+
+@pytest.mark.parametrize("read", [1, 3, 4])
+def test_a_turn_under_way_is_read_on(read: int) -> None:
+    """From the mark it had come to."""
+    check = Changed(positions=4, holding="between centres")
+    check.read(*TURN[:read])
+    check.answer(holding="four jaw")
+    check.read(*TURN[read:], TURN[0])
+    check.plan()
+    assert len(check.seen.rounds) == 1
+    assert check.seen.now.planes[1].readings_mm == pytest.approx(TURN)
+    assert len(check.moves) == 2
+
+
+def test_other_marks_begin_another_round() -> None:
+    """Eight in place of four: what was read stays as the round before."""
+    check = Changed(positions=4)
+    check.read(*TURN, TURN[0])
+    check.plan()
+    check.change(positions=8)
+    assert sum(step.action == "read" for step in check.state.open_steps()) == 8
+
+
+def test_readings_that_the_job_brings_count_when_it_is_said_how_the_work_is_held() -> None:
+    """Taken beforehand, they come to moves, and no mark is set once more."""
+    readings = [f"{reading} mm" for reading in TURN]
+    check = Changed(positions=4, readings=readings, holding="between centres")
+    check.log("done", step=check.cursor.id)
+    check.answer(holding="four jaw")
+    assert check.moves and check.cursor.action == "check"
+    assert check.seen.rounds[0].complete
+
+
+def test_what_was_answered_stays_until_the_job_says_otherwise() -> None:
+    """Over a change of something else; the job's own word counts once it has one, and a digest is of files alone."""
+    check = Changed(positions=4)
+    digest = check.state.basis.digest
+    check.answer(holding="flange")
+    assert check.state.basis.digest == digest and check.seen.job.holding == "flange"
+    check.change(holding="three jaw")
+    assert check.seen.job.holding == "three jaw" and check.state.basis.answered == {}
+
+
+def test_two_planes_go_on_at_the_second() -> None:
+    """The step that comes to it is still to be done."""
+    check = Changed(positions=4, planes=2, apart="40 mm")
+    check.read(*TURN, TURN[0])
+    check.change(tolerance="0.1 mm")
+    assert check.cursor.action == "set" and "40 mm" in check.cursor.text
+    check.read(*TURN, TURN[0])
+    check.plan()
+    assert len(check.seen.rounds) == 1 and check.seen.now.complete

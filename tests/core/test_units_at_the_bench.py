@@ -1,0 +1,92 @@
+"""Refusals and assumptions of runout, rings and depths speak in the unit of the lathe."""
+
+from typing import Any
+
+import pytest
+
+from core.errors import PlanError
+from core.indexing.by_plate import COMMON_PLATES
+from core.lathe import Indicator, Lathe
+from core.lathe_file import lathe_from
+from core.rings.open_quantity import answer
+from core.runout.job import graduation_of
+from core.runout.packing import packing_mm
+from core.runout.readings import reading_mm
+from tests.core.counted import Counted
+from tests.core.figures import figures
+from tests.core.rotary import rings_problems
+from tui.widgets.reading_entry import ReadingEntry
+
+MM_PER_INCH = 25.4
+
+
+def _lathe(unit: str, **more: Any) -> Lathe:
+    per_turn, graduation = ("0.1 in", "0.001 in") if unit == "in" else ("4 mm", "0.05 mm")
+    slide = {"per_turn": per_turn, "graduation": graduation, "reads": "travel"}
+    table = {"ratio": 40, "dial_graduation": "1 arcmin", "plates": [list(plate) for plate in COMMON_PLATES]}
+    dials = {"cross_slide": slide, "saddle": slide, "cutter_head": slide}
+    data = {"format": 1, "name": "Bench", "dial": dials, "rotary_table": table, **more}
+    return lathe_from(data, "bench.toml")
+
+
+@pytest.mark.parametrize(("unit", "graduation_mm"), [("mm", 0.01), ("in", 0.0005 * MM_PER_INCH)])
+def test_without_an_indicator_the_unit_of_the_lathe_decides(unit: str, graduation_mm: float) -> None:
+    """A graduation of 0.01 mm or 0.0005 in is assumed, bare readings count in the same unit, and both are said."""
+    lathe = _lathe(unit)
+    assert graduation_of(lathe) == pytest.approx(graduation_mm)
+    entry = ReadingEntry(lathe)
+    assert entry.unit == unit
+    # What is only assumed is no graduation to count in.
+    assert "marks" not in entry.units
+    plan = Counted(lathe, "runout", positions=4).state.plan
+    (said,) = (caution for caution in plan.cautions if "[indicator]" in caution)
+    assert figures(said) == {"0.0005" if unit == "in" else "0.01"}
+    assert f"count in {unit}," in said
+
+
+def test_an_indicator_of_the_lathe_counts_in_its_own_graduations() -> None:
+    """On an inch lathe one graduated in 0.01 mm reads in millimetres, bare numbers too."""
+    lathe = _lathe("in", indicator={"graduation": "0.01 mm"})
+    assert lathe.indicator == Indicator(graduation_mm=0.01)
+    assert ReadingEntry(lathe).units == ("mm", "marks", "in")
+    assert reading_mm("3", "marks", graduation_of(lathe)) == pytest.approx(0.03)
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_a_refused_move_of_a_bar_is_in_the_unit_of_the_lathe(unit: str) -> None:
+    """Half an inch to the side of a bar of 0.4 in radius."""
+    with pytest.raises(PlanError) as refused:
+        packing_mm((0.0, 12.7), 10.16, _lathe(unit).say)
+    assert (" mm" in refused.value.message) == (unit == "mm")
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_refused_rings_are_in_the_unit_of_the_lathe(unit: str) -> None:
+    """As a job file has them, and as the form works an open quantity out."""
+    ring = {"count": 60, "offset": "0.3 in", "cutter_radius": "touch grooves", "depth": "0.05 in"}
+    _, problems = rings_problems(_lathe(unit), ring, tip_angle="120 deg")
+    (problem,) = problems
+    assert (" mm" in problem.message) == (unit == "mm")
+    with pytest.raises(PlanError) as refused:
+        answer("touch", {"offset": "0.3 in", "cutter_radius": "0.5 in"}, {}, "in" if unit == "in" else "mm")
+    assert ("0.5000 in" if unit == "in" else "12.7 mm") in refused.value.message
+    with pytest.raises(PlanError) as too_near:
+        answer(
+            "touch",
+            {"count": 6, "cutter_radius": "0.1 in"},
+            {"axis_height_error": "0.5 in"},
+            "in" if unit == "in" else "mm",
+        )
+    assert ("0.5000 in" if unit == "in" else "12.7 mm") in too_near.value.message
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_a_depth_that_cannot_be_is_in_the_unit_of_its_dial(unit: str) -> None:
+    """Ten times too deep, measured at a position."""
+    run = Counted(_lathe(unit), "index", divisions=4, depth="0.02 in", cut="0.01 in", depth_dial="cross_slide")
+    while run.cursor.action != "cut":
+        run.done()
+    run.done()
+    with pytest.raises(PlanError) as refused:
+        run.revise("measured", depth_mm=5.08)
+    assert ("0.2000 in" if unit == "in" else "5.08 mm") in refused.value.message
