@@ -183,7 +183,7 @@ def _last_check(job: IndexJob, pattern: Pattern, lathe: Lathe) -> Step:
     text = f"{STOP_FIRST} Count them: {dividing.count} are wanted; look at the last gap beside the first"
     if dividing.worst_error_deg:
         text += f". By the settings every position is right within {off_words(dividing, job.radius_mm, lathe)}"
-    return Step(action="check", text=text)
+    return Step(action="check", title="Count the positions", text=text)
 
 
 def _questions(job: IndexJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:

@@ -157,6 +157,7 @@ def _stop_at(pattern: Pattern, position: Position, before: Position | None, know
     if way not in known:
         known[way] = Step(
             action="index",
+            title=f"{pattern.head}{position.number} of {pattern.dividing.count}",
             text=pattern.head + position_words(pattern.dividing, position, before),
             settings=(setting_of(pattern.dividing, position, before), *pattern.held),
             extra={
@@ -196,6 +197,7 @@ def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
         predicted = f". The dial predicts {length_text(depth_mm, passes.infeed.dial.unit)}"
     return Step(
         action="measure",
+        title="Measure the depth",
         text=f"{STOP_FIRST} Measure how deep it is and type it: "
         f"the difference is carried over to what is still to be cut{predicted}",
         expects="depth",

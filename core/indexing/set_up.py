@@ -1,5 +1,7 @@
 """What is prepared before a pattern is cut: the dividing plate, the table's zero, and touching off."""
 
+from dataclasses import replace
+
 from core.cutting import Infeed, play_words, touch_off_step
 from core.dials import Setting
 from core.indexing.angle_text import dms_text
@@ -25,7 +27,7 @@ def mounting_steps(dividing: Dividing, extra: dict[str, int]) -> list[Step]:
             f"Dividing plate {dividing.plate}: put it on the table, the one with the circles {_circles(dividing)}. "
             f"Index pin in the {dividing.circle} circle. Sector arms: {sector_words(dividing)}{_both_words(dividing)}"
         )
-    return [Step(action="check", text=text, extra=extra)]
+    return [Step(action="check", title="Mount the plate", text=text, extra=extra)]
 
 
 def _circles(dividing: Dividing) -> str:
@@ -47,12 +49,14 @@ def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str
     zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
     to_zero = Step(
         action="set",
+        title="Turn the table to 0",
         text=f"{name}, table to 0 before the {_what(before, dividing)} changes: {reach(before, zero, last).words}",
         settings=(setting_of(before, zero, last),),
         extra={**extra, "way": before.way, TO_ZERO: True},
     )
     change = Step(
         action="check",
+        title=_change_title(before, dividing, name),
         text=_change_words(before, dividing, name),
         settings=(_zero_setting(dividing),),
         zeroes=(TABLE,),
@@ -65,17 +69,25 @@ def _what(before: Dividing, dividing: Dividing) -> str:
     return "circle" if before.plate == dividing.plate else "plate"
 
 
+def _change_title(before: Dividing, dividing: Dividing, name: str) -> str:
+    if dividing.way == "direct":
+        return f"{name}, new plate"
+    changes_plate = before.plate != dividing.plate
+    return f"{name}, plate {dividing.plate}" if changes_plate else f"{name}, {dividing.circle} circle"
+
+
 def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
     if dividing.way == "direct":
         return (
-            f"{name}, new plate: lock the table. Change to the plate with {dividing.circle} notches without turning "
+            f"{_change_title(before, dividing, name)}: lock the table. Change to the plate with {dividing.circle} notches without turning "
             "the table; the notch that the latch then drops into is notch 0. Only if the table turned: find its zero "
             "again"
         )
-    new = f"{name}, {dividing.circle} circle: lock the table. Set the index pin to the {dividing.circle} circle"
+    title = _change_title(before, dividing, name)
+    new = f"{title}: lock the table. Set the index pin to the {dividing.circle} circle"
     if before.plate != dividing.plate:
         new = (
-            f"{name}, plate {dividing.plate}: lock the table. Change to dividing plate {dividing.plate} (circles "
+            f"{title}: lock the table. Change to dividing plate {dividing.plate} (circles "
             f"{_circles(dividing)}), index pin in the {dividing.circle} circle"
         )
     return (
@@ -104,7 +116,14 @@ def table_zero_step(dividing: Dividing, extra: dict[str, int], again: bool = Fal
             "Isolate the drive. The work may have moved: bring the tool into a position already cut and set the table "
             f"so that it shows what that position has. Else {text[0].lower()}{text[1:]}"
         )
-    return Step(action="set", text=text, settings=(_zero_setting(dividing),), zeroes=(TABLE,), extra=extra)
+    return Step(
+        action="set",
+        title="Set the table to 0",
+        text=text,
+        settings=(_zero_setting(dividing),),
+        zeroes=(TABLE,),
+        extra=extra,
+    )
 
 
 def _zero_setting(dividing: Dividing) -> AnySetting:
@@ -133,12 +152,4 @@ def depth_touch_off(infeed: Infeed, where: str, extra: dict[str, int]) -> Step:
     """Return the step that touches off the dial for depth; its number is among what `touch_off_step` adds."""
     name = dial_words(infeed.dial.name).capitalize()
     step = touch_off_step(infeed.dial, f"{name}: play taken up{play_words(infeed.dial)}, tool just touching {where}")
-    return Step(
-        action=step.action,
-        text=step.text,
-        settings=step.settings,
-        zeroes=step.zeroes,
-        expects=step.expects,
-        cautions=step.cautions,
-        extra={**step.extra, **extra},
-    )
+    return replace(step, extra={**step.extra, **extra})

@@ -76,6 +76,7 @@ def by_rule_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
     radius = ring.cutter_radius_mm
     return Step(
         action="set",
+        title="Set the head by rule",
         text=f"Ring {ring.number}: cutter head by rule to a radius of {lathe.say(radius)} "
         f"({lathe.say(2 * radius)} across), going {LARGER}, so that its backlash is taken up",
         cautions=(HEAD_READY,),
@@ -88,13 +89,14 @@ def trial_step(ring: Ring, extra: dict[str, int]) -> Step:
     text = (
         f"Ring {ring.number}: isolate the drive, turn the head once by hand. Then cut a shallow trial circle on scrap"
     )
-    return Step(action="check", text=text, cautions=(TRIAL_SPEED,), extra=extra)
+    return Step(action="check", title="Cut a trial circle", text=text, cautions=(TRIAL_SPEED,), extra=extra)
 
 
 def measure_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
     """Return the step at which a trial circle's diameter is typed."""
     return Step(
         action="measure",
+        title="Measure the trial circle",
         text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and type it: "
         f"{lathe.say(2 * ring.cutter_radius_mm)} is wanted, the head is moved by the difference",
         expects="circle",
@@ -132,7 +134,7 @@ def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> li
             f"{words} {LARGER if change > 0 else SMALLER}, by trial: this lathe has no dial for the head "
             f"({to_tell(f'[dial.{HEAD}]')})"
         )
-        return [Step(action="set", text=text, cautions=(moved_again(ring),))]
+        return [Step(action="set", title="Move the head", text=text, cautions=(moved_again(ring),))]
     by_dial = head.dial.at_travel(change)
     words += f" ({head.dial.reading_text(abs(by_dial.position))} on its dial), {direction(HEAD, change > 0)}"
     if ring.number == 1:
@@ -140,7 +142,10 @@ def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> li
     else:
         setting, first = head.dial.at_travel(ring.cutter_radius_mm - head.zero_radius_mm), []
     text = f"{words}: to {head_shown(head.dial, setting)}"
-    return [*first, Step(action="set", text=text, settings=(setting,), cautions=(moved_again(ring),))]
+    return [
+        *first,
+        Step(action="set", title="Move the head", text=text, settings=(setting,), cautions=(moved_again(ring),)),
+    ]
 
 
 def moved_again(ring: Ring) -> str:
@@ -152,6 +157,7 @@ def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) ->
     """Return the step that sets the head's dial to 0 without moving the head, with the reason."""
     return Step(
         action="set",
+        title="Set the head's dial to 0",
         text=f"Cutter head: leave it, {why}, and set its dial to 0",
         settings=(dial.at_marks(0),),
         zeroes=(HEAD,),

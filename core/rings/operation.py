@@ -206,6 +206,7 @@ def _last_check(job: RingsJob) -> Step:
     counts = [f"ring {ring.number}: {ring.count - len(ring.left_out)}" for ring in job.rings]
     return Step(
         action="check",
+        title="Look the pattern over",
         text=f"{STOP_FIRST} Look the pattern over before the work leaves the table: circles, {', '.join(counts)}",
     )
 

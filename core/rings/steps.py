@@ -176,6 +176,7 @@ def _axes_meet(dial: Dial) -> Step:
     place = "set it to 0 there" if dial.can_zero else "type what it shows there"
     return Step(
         action="set",
+        title="Find where the axes meet",
         text="Isolate the drive. Cross-slide to where table and spindle axes meet: an indicator in the spindle, swung "
         "by hand round the table's bore or a turned boss, reads alike on both sides; end the move going in, which from "
         f"there on is {AWAY}, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
@@ -238,6 +239,7 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
         DRY_RUN,
         Step(
             action="check",
+            title="Dry run",
             text=f"Ring {ring.number}, dry run: isolate the drive. Cutter just clear of the face, once round all "
             "positions, the head turned over by hand: nothing must foul, and the circles must lie where they should. "
             "Then turn the table back to 0",
@@ -269,6 +271,7 @@ def _ring_set(block: Block, lathe: Lathe) -> Step:
     )
     return Step(
         action="set",
+        title=f"Go to ring {ring.number}",
         text=text,
         settings=block.pattern.held,
         cautions=(moved_again(ring),) if _moves_head(block) else (),

@@ -13,13 +13,21 @@ from core.runout.verdict import what_it_means
 def curing_steps(found: Findings, job: RunoutJob, lathe: Lathe) -> list[Step]:
     """Return how it stands and, one step each, what to do about it."""
     advised = advice(found, job, lathe)
-    stands = Step(action="check", text=" ".join((*advised.stands, *advised.expect)), extra={"stands": True})
+    stands = Step(
+        action="check", title="How it stands", text=" ".join((*advised.stands, *advised.expect)), extra={"stands": True}
+    )
     cautions = (safety.TURN_BY_HAND, safety.SOFT_HAMMER)
     count = len(advised.to_do)
     return [
         stands,
         *(
-            Step(action="check", text=line, cautions=cautions, extra={"move": f"{number} of {count}"})
+            Step(
+                action="check",
+                title=f"Move {number} of {count}",
+                text=line,
+                cautions=cautions,
+                extra={"move": f"{number} of {count}"},
+            )
             for number, line in enumerate(advised.to_do, start=1)
         ),
     ]

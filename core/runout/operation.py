@@ -135,6 +135,7 @@ def _prepare(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:
     marks = "The marks stay as they are" if marked else _marks_words(job)
     return Step(
         action="set",
+        title="Set the indicator",
         text=f"{marks}. Indicator {at}{circle}, pushed in a little, set to 0 at the first mark{plane}. "
         "Plunger pushed in reads +",
         cautions=(safety.TURN_BY_HAND,),
@@ -168,6 +169,7 @@ def _round(job: RunoutJob, lathe: Lathe, round_id: int | None, *, repeat: int = 
 def _read(job: RunoutJob, angle_deg: float, tag: Mapping[str, Any]) -> Step:
     return Step(
         action="read",
+        title=f"Read at {angle_words(angle_deg)}",
         text=f"Turn the {angle_words(angle_deg)} mark{_jaw_words(job, angle_deg)} to the indicator and read",
         expects="reading",
         extra={"angle_deg": angle_deg, "must": True, **tag},
@@ -178,6 +180,7 @@ def _close(job: RunoutJob, tag: Mapping[str, Any]) -> Step:
     first = angle_words(job.angles_deg[0])
     return Step(
         action="check",
+        title="Close the turn",
         text=f"Turn the {first} mark to the indicator once more: it should read as at first. Type what it reads, "
         "and a small drift is spread over the turn",
         expects="reading",
@@ -190,6 +193,7 @@ def _second_plane(job: RunoutJob, lathe: Lathe) -> Step:
     keep = ", carried on the saddle and not set anew" if job.holding == "between centres" else ""
     return Step(
         action="set",
+        title="Go to the second plane",
         text=f"Indicator {lathe.say(job.apart_mm or 0.0)} along the axis, away from the chuck{keep}, "
         f"on the same mark {angle_words(job.angles_deg[0])}{carried}",
         cautions=(safety.TURN_BY_HAND,),
@@ -200,6 +204,7 @@ def _look(job: RunoutJob) -> Step:
     wanted = "Look at what these readings advise: is it good enough, and if not, what to move and how far"
     return Step(
         action="check",
+        title="Look at the advice",
         text=f"{wanted}. After a move read the whole turn again",
         cautions=(safety.SOFT_HAMMER,),
     )

@@ -101,6 +101,6 @@ def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str)
     again = list(replan(its, progress_of(steps[:at], slip, 2000), set_to(right)))
     found = [(step.settings, step.removed_mm) for step in again if step.action == "cut"]
     assert len(found) == len(planned)
-    for (settings, removed_mm), (wanted, planned_mm) in zip(found, planned, strict=True):
-        assert [one.position for one in settings] == [one.position for one in wanted]  # type: ignore[union-attr]
+    for (set_to_, removed_mm), (wanted, planned_mm) in zip(found, planned, strict=True):
+        assert [one.position for one in set_to_] == [one.position for one in wanted]  # type: ignore[union-attr]
         assert removed_mm == pytest.approx(planned_mm)
