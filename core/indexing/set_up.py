@@ -77,13 +77,12 @@ def _change_title(before: Dividing, dividing: Dividing, name: str) -> str:
 
 
 def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
+    title = _change_title(before, dividing, name)
     if dividing.way == "direct":
         return (
-            f"{_change_title(before, dividing, name)}: lock the table. Change to the plate with {dividing.circle} notches without turning "
-            "the table; the notch that the latch then drops into is notch 0. Only if the table turned: find its zero "
-            "again"
+            f"{title}: lock the table. Change to the plate with {dividing.circle} notches without turning the table; "
+            "the notch that the latch then drops into is notch 0. Only if the table turned: find its zero again"
         )
-    title = _change_title(before, dividing, name)
     new = f"{title}: lock the table. Set the index pin to the {dividing.circle} circle"
     if before.plate != dividing.plate:
         new = (
