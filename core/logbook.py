@@ -16,6 +16,7 @@ from core.files import name_of
 from core.locks import RunHolder, RunLock, take_run
 from core.logbook_errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told
 from core.logbook_file import LogbookFile
+from core.logbook_opening import looked_surely
 from core.logbook_runs import read_events, read_some_events
 from core.logbook_schema import (
     EVENT_COLUMNS,
@@ -202,6 +203,19 @@ class Logbook:
 
         with self._file.reading() as connection:
             return verify(connection, self.path)
+
+    @classmethod
+    def verified(cls, folder: Path) -> "Verification":
+        """Open the logbook of a folder to be read, check it so, and close it; only what is found each time is damage.
+
+        Raises LogbookDiskError where the disk cannot read all of it, and LogbookError.
+        """
+
+        def look() -> "Verification":
+            with cls.open(folder, read_only=True) as logbook:
+                return logbook.verify()
+
+        return looked_surely(folder.absolute() / FILE_NAME, look, lambda found: not found.problems)
 
     def check(self) -> "Check":
         """Return such a check for a worker thread, on a connection of its own."""
