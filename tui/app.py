@@ -19,6 +19,7 @@ from textual.signal import Signal
 
 from core.errors import CoreError
 from core.lathe import Lathe
+from tui.faults import kept
 from tui.glyphs import Glyphs
 from tui.key_flood import KeyFlood, bounded
 from tui.key_queue import KeyQueue, Settled
@@ -76,6 +77,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
         presses: Presses | None = None,
     ) -> None:
         self.key_flood = KeyFlood()
+        self.told_to_end = False
+        """By a signal; what fails from then on is kept in a file, and changes nothing about the end."""
         # Without colours nothing but the terminal's own two may be asked for.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         self.paths, self.clock, self.terminal = paths, clock, terminal
@@ -131,7 +134,15 @@ class HalfnutApp(App[None], inherit_bindings=False):
         for message in waiting:
             if not isinstance(message, InputEvent):
                 self._message_queue.put_nowait(message)
+        self.told_to_end = True
         self.key_queue.close(lambda: self.exit(return_code=status))
+
+    def _handle_exception(self, error: Exception) -> None:
+        """End with a fault, but where it is told to end as it is told: a screen that goes may miss a widget."""
+        if self.told_to_end:
+            kept(self, error, "while the program was ending")
+        else:
+            super()._handle_exception(error)
 
     def refresh_css(self, animate: bool = True) -> None:
         """Read the style sheet anew for another look; before the first screen it has not been read at all."""
