@@ -3,6 +3,7 @@
 import contextlib
 import os
 import random
+import shutil
 import time
 import traceback
 from collections import Counter
@@ -87,7 +88,12 @@ def inside(folder: Path) -> Iterator[None]:
 
 
 def program(folder: Path, job: Path | None) -> HalfnutApp:
-    """Return the program on folders below `folder`, with a clock that goes on by a second at every look."""
+    """Return the program on folders below `folder`, with a clock that goes on by a second at every look.
+
+    The job is a copy, with what stands beside it: keys may change it.
+    """
+    if job is not None:
+        job = Path(shutil.copytree(job.parent, folder / "jobs", ignore=shutil.ignore_patterns("__*"))) / job.name
     now_ms = 0
 
     def monotonic_ms() -> int:
