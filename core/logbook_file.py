@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from core.logbook_check import Check
 
 _Found = TypeVar("_Found")
+OnRepair = Callable[[int], object]
 _LASTING = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
 """Failures after which the connection is still good."""
 
@@ -30,8 +31,10 @@ class LogbookFile:
     3.51.2 has a race when two connections write and checkpoint at once.
     """
 
-    def __init__(self, path: Path, *, read_only: bool) -> None:
+    def __init__(self, path: Path, *, read_only: bool, on_repair: OnRepair | None = None) -> None:
+        """`on_repair` is called with the size of the file [bytes] before it is repaired, which may take seconds."""
         self.path = path
+        self._on_repair = on_repair
         self.notices: tuple[str, ...] = ()
         self._lock = FileLock(companion(path, ".lock"))
         self._users = FileLock(companion(path, ".users"))
@@ -222,6 +225,8 @@ class LogbookFile:
         try:
             if not alone:
                 raise LogbookDamagedError(f"{why}; another program has it open: end that one, then start again")
+            if self._on_repair is not None:
+                self._on_repair(self.path.stat().st_size)
             return set_aside(self.path).sentence(self.path, why)
         finally:
             self._users.try_shared()

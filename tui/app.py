@@ -19,6 +19,7 @@ from textual.signal import Signal
 
 from core.errors import CoreError
 from core.lathe import Lathe
+from core.plain_text import clean
 from tui.faults import kept
 from tui.glyphs import Glyphs
 from tui.key_flood import KeyFlood, bounded
@@ -196,6 +197,15 @@ class HalfnutApp(App[None], inherit_bindings=False):
         shown = [screen for screen in self.screen_stack if isinstance(screen, BaseScreen)]
         if shown:
             shown[-1].say(sentence)
+
+    def say_at_once(self, sentence: str) -> None:
+        """Show a sentence in the last row while the program is about to be busy; the screen comes back after that."""
+        if self._driver is not None:
+            columns, rows = self.size
+            shown = clean(sentence, columns).ljust(columns)
+            self._driver.write(f"\x1b7\x1b[{rows};1H\x1b[7m{shown}\x1b[27m\x1b8")
+            self._driver.flush()
+            self.call_later(self.refresh, layout=True)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim the choice of looks where a terminal bears only one."""

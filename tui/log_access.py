@@ -11,13 +11,22 @@ if TYPE_CHECKING:
     from core.state import Origin
     from tui.app import HalfnutApp
 
+_LONG_REPAIR = 1_000_000
+"""A file of so many bytes takes some tenths of a second to repair."""
+
 
 def logbook_of(app: "HalfnutApp") -> Logbook:
     """Return the logbook that all screens share; raises LogbookError where it cannot be opened: the next call tries."""
     if app.logbook is None:
-        app.logbook = Logbook.open(app.paths.data)
+        app.logbook = Logbook.open(app.paths.data, on_repair=lambda size: _say_repairing(app, size))
         app.notices_told = 0
     return app.logbook
+
+
+def _say_repairing(app: "HalfnutApp", size: int) -> None:
+    """Say that a long log is being repaired: no screen is painted meanwhile, and keys wait."""
+    if size >= _LONG_REPAIR:
+        app.say_at_once("The log is damaged and is being repaired. Wait; keys are answered after that.")
 
 
 def untold_notices(app: "HalfnutApp") -> str:

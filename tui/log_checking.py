@@ -33,10 +33,11 @@ def _repair(app: "HalfnutApp", logbook: "Logbook", damage: str) -> None:
     if app.logbook is not logbook:
         return
     try:
-        if logbook.repair(damage):
-            said = untold_notices(app)
-            app.log_repaired_signal.publish(None)
-            app.log_has_changed()
-            app.say(said)
+        # The check has looked twice.
+        logbook.mend(damage)
+        said = untold_notices(app)
+        app.log_repaired_signal.publish(None)
+        app.log_has_changed()
+        app.say(said)
     except LogbookError as error:
         app.say(error.message)

@@ -187,6 +187,22 @@ async def test_a_long_run_is_read_piece_by_piece(
         await until(pilot, "Event 1 of 41")
 
 
+async def test_a_long_repair_is_said_before_it_begins(
+    make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A sentence goes to the terminal while the damaged file is still in its place; then the screens come back."""
+    change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
+    change(paths.data, "UPDATE run SET status = 'finished'")
+    monkeypatch.setattr("tui.log_access._LONG_REPAIR", 0)
+    asides_when_said: list[int] = []
+    monkeypatch.setattr("tui.app.HalfnutApp.say_at_once", lambda *_: asides_when_said.append(asides(paths.data)))
+    app = make(job=job)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await until(pilot, "was set aside as")
+    assert asides_when_said == [0]
+    assert asides(paths.data) == 1
+
+
 # The command line.
 
 
