@@ -16,6 +16,7 @@ triples for the real program in a pseudo-terminal, 0 to 200 ms apart.
 import argparse
 import asyncio
 import random
+import shutil
 import sys
 import tempfile
 import time
@@ -30,9 +31,12 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 
 import tests.quick_screens  # noqa: F401  A trial is a tenth as long.
-from tests.trials.program import JOB
+from core.logbook import Logbook
+from tests.trials.program import JOB, QUIET_S, Program
 from tests.trials.walk import inside, program
 from tui.app import HalfnutApp
+from tui.faults import FILE_NAME
+from tui.presses import COUNT_KEYS
 from tui.screens.ask import Listed
 
 
@@ -70,6 +74,19 @@ PLACES: dict[str, tuple[str, ...]] = {
 }
 CHARACTERS = {"space": " ", "question_mark": "?", "slash": "/", "asterisk": "*", "minus": "-", "plus": "+"}
 ENDING = "ctrl+q"
+TYPED = {
+    **{
+        "escape": "\x1b",
+        "enter": "\r",
+        "space": " ",
+        "f1": "\x1bOP",
+        "f2": "\x1bOQ",
+        "f3": "\x1bOR",
+        "f12": "\x1b[24~",
+    },
+    **{key: key for key in "01234789acegltx?*-"},
+}
+"""Keys that change screens somewhere, as a terminal sends them."""
 _SETTLED_S = 5.0
 
 
@@ -230,13 +247,57 @@ def fault(tried: Tried, known: Keys) -> str:
     return "" if quickly.where == by_hand.where else f"{quickly.where}; slowly {by_hand.where}"
 
 
+def tried_really(seed: int, number: int) -> Iterator[tuple[Tried, str]]:
+    """Yield keys drawn at random for the real program, and what was wrong: that it failed, hung, or spoiled its log.
+
+    Where they lead is not looked at: in a terminal Esc and a character that follows at once are one key.
+    """
+    rng = random.Random(seed)
+    for _ in range(number):
+        keys = tuple(rng.choice(list(TYPED)) for _ in range(rng.choice((2, 3))))
+        tried = Tried(rng.choice(list(PLACES)), keys, Gap(seconds=rng.choice((0.0, 0.04, 0.08, 0.2))))
+        with tempfile.TemporaryDirectory() as folder:
+            yield tried, _real_fault(tried, Path(folder))
+
+
+def _real_fault(tried: Tried, folder: Path) -> str:
+    jobs = Path(shutil.copytree(JOB.parent, folder / "jobs"))
+    real = Program(folder / "log", jobs / JOB.name)
+    try:
+        real.wait_for("not begun")
+        for key in PLACES[tried.place]:
+            time.sleep(QUIET_S if key in COUNT_KEYS else 0.0)
+            real.press(TYPED.get(key, key))
+            real.settle(0.2)
+        for key in tried.keys:
+            real.press(TYPED[key])
+            real.read(tried.gap.seconds)
+        real.settle(0.5)
+        if real.child.isalive() and not real.shown.strip():
+            return "nothing is on the screen"
+        for key in ("\x1b", "\x1b", "\x11"):
+            real.press(key)
+            real.settle(0.2)
+        status = real.end()
+    except (OSError, TimeoutError) as error:
+        # It may have ended by a key that was tried.
+        status = None if real.child.isalive() else real.end()
+        if status is None:
+            real.kill()
+            return str(error)
+    with Logbook.open(folder / "log", read_only=True) as logbook:
+        problems = logbook.verify().problems
+    failed = b"Traceback" in real.written or status != 0 or (folder / "log" / FILE_NAME).exists() or problems
+    return f"status {status}, {problems}: {real.written[-500:]!r}" if failed else ""
+
+
 def main() -> int:
     """Print what was tried and what led elsewhere."""
     reader = argparse.ArgumentParser()
     reader.add_argument("--minutes", type=float, default=5.0)
     reader.add_argument("--seed", type=int, default=1)
     reader.add_argument("--triples", action="store_true", help="no pairs, triples only")
-    reader.add_argument("--real", type=int, default=0, metavar="N")
+    reader.add_argument("--real", type=int, default=0, metavar="N", help="so many with the real program, afterwards")
     wanted = reader.parse_args()
     until = time.monotonic() + 60 * wanted.minutes
     known, tried, failed = Keys(), Counter[int](), 0
@@ -248,7 +309,11 @@ def main() -> int:
         if wrong := fault(trial, known):
             failed += 1
             print(f"{trial.place}, {' '.join(trial.keys)} {trial.gap}: {wrong}", flush=True)
-    print(f"{tried[2]} pairs and {tried[3]} triples tried, {failed} failed")
+    for trial, wrong in tried_really(wanted.seed, wanted.real):
+        if wrong:
+            failed += 1
+            print(f"the real program, {trial.place}, {' '.join(trial.keys)} {trial.gap}: {wrong}", flush=True)
+    print(f"{tried[2]} pairs, {tried[3]} triples, {wanted.real} rows in the real program tried, {failed} failed")
     return 1 if failed else 0
 
 
