@@ -130,7 +130,7 @@ def open_to_write(path: Path) -> Opened:
     if version > SCHEMA_VERSION:
         return open_to_read(path)
     with errors_told(path):
-        connection = connect(path, "rw")
+        connection = connect(path, "rw", any_thread=True)
         try:
             check_file(connection, path)
             notices = _make_durable(connection, path)

@@ -1,5 +1,6 @@
 """The one logbook of the program: opened when first needed, closed at a clean end."""
 
+from threading import current_thread, main_thread
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.errors import CoreError, LogbookError
@@ -24,8 +25,11 @@ def logbook_of(app: "HalfnutApp") -> Logbook:
 
 
 def _say_repairing(app: "HalfnutApp", size: int) -> None:
-    """Say that a long log is being repaired: no screen is painted meanwhile, and keys wait."""
-    if size >= _LONG_REPAIR:
+    """Say that a long log is being repaired: no screen is painted meanwhile, and keys wait.
+
+    In a thread of its own the repair keeps no screen waiting, and tui.log_checking has said it.
+    """
+    if size >= _LONG_REPAIR and current_thread() is main_thread():
         app.say_at_once("The log is damaged and is being repaired. Wait; keys are answered after that.")
 
 
