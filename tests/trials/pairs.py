@@ -302,7 +302,7 @@ def main() -> int:
     until = time.monotonic() + 60 * wanted.minutes
     known, tried, failed = Keys(), Counter[int](), 0
     trials = () if wanted.triples else pairs(known, wanted.seed)
-    for trial in chain(trials, triples(known, wanted.seed)):
+    for trial in chain(trials, triples(known, wanted.seed)) if wanted.minutes else ():
         if time.monotonic() > until:
             break
         tried[len(trial.keys)] += 1
