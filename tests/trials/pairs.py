@@ -114,7 +114,7 @@ class Led(NamedTuple):
 async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
     """Return where keys lead from a place; with None each waits for all that the one before does."""
     with tempfile.TemporaryDirectory() as name, inside(Path(name)):
-        app = program(Path(name), JOB)
+        app = program(Path(name), _own_job(Path(name)))
         try:
             async with app.run_test(size=(80, 24)) as pilot:
                 await pressed_slowly(pilot, app, PLACES[place] if gap else (*PLACES[place], *keys))
@@ -125,6 +125,11 @@ async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
                 return Led(_where(app), _offered(app))
         except Exception as error:
             return Led(f"{type(error).__name__}: {error}")
+
+
+def _own_job(folder: Path) -> Path:
+    """Return a copy of the job, with what stands beside it: keys may change it."""
+    return shutil.copytree(JOB.parent, folder / "jobs", ignore=shutil.ignore_patterns("__*")) / JOB.name
 
 
 async def pressed_slowly(pilot: Pilot[None], app: HalfnutApp, keys: Sequence[str]) -> None:
@@ -261,8 +266,7 @@ def tried_really(seed: int, number: int) -> Iterator[tuple[Tried, str]]:
 
 
 def _real_fault(tried: Tried, folder: Path) -> str:
-    jobs = Path(shutil.copytree(JOB.parent, folder / "jobs"))
-    real = Program(folder / "log", jobs / JOB.name)
+    real = Program(folder / "log", _own_job(folder))
     try:
         real.wait_for("not begun")
         for key in PLACES[tried.place]:

@@ -3,7 +3,6 @@
 import contextlib
 import os
 import random
-import shutil
 import time
 import traceback
 from collections import Counter
@@ -88,12 +87,7 @@ def inside(folder: Path) -> Iterator[None]:
 
 
 def program(folder: Path, job: Path | None) -> HalfnutApp:
-    """Return the program on folders below `folder`, with a clock that goes on by a second at every look.
-
-    The job is a copy, with what stands beside it: keys may change it.
-    """
-    if job is not None:
-        job = Path(shutil.copytree(job.parent, folder / "jobs", ignore=shutil.ignore_patterns("__*"))) / job.name
+    """Return the program on folders below `folder`, with a clock that goes on by a second at every look."""
     now_ms = 0
 
     def monotonic_ms() -> int:
