@@ -15,7 +15,8 @@ from core.events import Event
 from core.files import name_of
 from core.locks import RunHolder, RunLock, take_run
 from core.logbook_errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told
-from core.logbook_file import LogbookFile
+from core.logbook_file import LogbookFile, OnRepair
+from core.logbook_opening import looked_surely
 from core.logbook_runs import read_events, read_some_events
 from core.logbook_schema import (
     EVENT_COLUMNS,
@@ -65,13 +66,14 @@ class Logbook:
         """Which runs were opened, and how they were left."""
 
     @classmethod
-    def open(cls, folder: Path, *, read_only: bool = False) -> Self:
+    def open(cls, folder: Path, *, read_only: bool = False, on_repair: OnRepair | None = None) -> Self:
         """Open the logbook in a folder; made where there is none, mended where it is damaged.
 
-        `read_only` changes nothing on disk; without a logbook it shows an empty one.
+        `read_only` changes nothing on disk; without a logbook it shows an empty one. `on_repair` is called with the
+        size of the file [bytes] before any repair: one of 200,000 events takes ten seconds.
         Raises LogbookError: a file of another program, no permission, no room.
         """
-        return cls(LogbookFile(folder.absolute() / FILE_NAME, read_only=read_only))
+        return cls(LogbookFile(folder.absolute() / FILE_NAME, read_only=read_only, on_repair=on_repair))
 
     def __enter__(self) -> Self:
         return self
@@ -203,6 +205,19 @@ class Logbook:
         with self._file.reading() as connection:
             return verify(connection, self.path)
 
+    @classmethod
+    def verified(cls, folder: Path) -> "Verification":
+        """Open the logbook of a folder to be read, check it so, and close it; only what is found each time is damage.
+
+        Raises LogbookDiskError where the disk cannot read all of it, and LogbookError.
+        """
+
+        def look() -> "Verification":
+            with cls.open(folder, read_only=True) as logbook:
+                return logbook.verify()
+
+        return looked_surely(folder.absolute() / FILE_NAME, look, lambda found: not found.problems)
+
     def check(self) -> "Check":
         """Return such a check for a worker thread, on a connection of its own."""
         return self._file.check()
@@ -218,9 +233,9 @@ class Logbook:
             self._file.mend(why)
         return bool(problems)
 
-    def mend(self) -> None:
-        """Set a logbook aside in which damage was found; what can be read is carried over."""
-        self._file.mend()
+    def mend(self, why: str = "") -> None:
+        """Set a logbook aside in which damage was found, as `why` says; what can be read is carried over."""
+        self._file.mend(why)
 
     def backup(self, target: Path) -> None:
         """Write a sound copy to a new file, also while passes are being logged."""

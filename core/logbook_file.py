@@ -2,8 +2,9 @@
 
 import os
 import sqlite3
+import threading
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager, suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from core.logbook_check import Check
 
 _Found = TypeVar("_Found")
+OnRepair = Callable[[int], object]
 _LASTING = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
 """Failures after which the connection is still good."""
 
@@ -30,9 +32,13 @@ class LogbookFile:
     3.51.2 has a race when two connections write and checkpoint at once.
     """
 
-    def __init__(self, path: Path, *, read_only: bool) -> None:
+    def __init__(self, path: Path, *, read_only: bool, on_repair: OnRepair | None = None) -> None:
+        """`on_repair` is called with the size of the file [bytes] before it is repaired, which may take seconds."""
         self.path = path
+        self._on_repair = on_repair
         self.notices: tuple[str, ...] = ()
+        self._turn = threading.RLock()
+        """A long repair is made in a thread of its own, and nobody reads or writes meanwhile."""
         self._lock = FileLock(companion(path, ".lock"))
         self._users = FileLock(companion(path, ".users"))
         self._connection: sqlite3.Connection | None = None
@@ -83,16 +89,16 @@ class LogbookFile:
 
     def connect_again(self) -> None:
         """Let go of the file and open it again; raises LogbookDamagedError where it really is damaged."""
-        with errors_told(self.path), self._lock.held():
+        with errors_told(self.path), self.held():
             self._check_in_place()
             self._connect_again()
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """Give the connection for queries."""
-        with errors_told(self.path):
+        with self._turn, errors_told(self.path):
             if self._connection is None:
-                with self._lock.held():
+                with self.held():
                     self._check_in_place()
                     self._connect_again()
             assert self._connection is not None
@@ -103,7 +109,7 @@ class LogbookFile:
         """Give the connection for one transaction: committed and synced at the end, or nothing of it."""
         if self.read_only:
             raise LogbookError(f"the logbook {name_of(self.path)} is open to be read only")
-        with errors_told(self.path), self._lock.held():
+        with errors_told(self.path), self.held():
             self._check_in_place()
             if self._doubtful or self._connection is None:
                 self._connect_again()
@@ -119,9 +125,11 @@ class LogbookFile:
                 self._roll_back()
             self._check_in_place()
 
-    def held(self) -> AbstractContextManager[None]:
-        """Hold the write lock for what stands beside the file."""
-        return self._lock.held()
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """Hold the write lock, also for what stands beside the file; another thread of this program waits."""
+        with self._turn, self._lock.held():
+            yield
 
     def settle(self) -> None:
         """After a failed commit: see that what is read from now on is on the disk.
@@ -131,7 +139,7 @@ class LogbookFile:
         """
         if self._doubtful and not self.read_only:
             self._stop_check()
-            with errors_told(self.path), self._lock.held():
+            with errors_told(self.path), self.held():
                 self._check_in_place()
                 self._connect_again()
                 assert self._connection is not None
@@ -144,7 +152,7 @@ class LogbookFile:
     def checkpoint(self) -> None:
         """Move what the write-ahead log holds into the file itself, as far as readers allow."""
         if not self.read_only:
-            with self.reading() as connection, self._lock.held():
+            with self.reading() as connection, self.held():
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
     def check(self) -> "Check":
@@ -161,9 +169,12 @@ class LogbookFile:
             check.stop()
 
     def mend(self, why: str = "") -> None:
-        """Set the damaged file aside and go on with what can be read; a notice says so, beginning with `why`."""
+        """Set the damaged file aside and go on with what can be read; a notice says so, beginning with `why`.
+
+        May be called in another thread.
+        """
         self._stop_check()
-        with errors_told(self.path), self._lock.held():
+        with errors_told(self.path), self.held():
             self._disconnect()
             notice = self._set_aside(why or f"damage was found in the logbook {name_of(self.path)}")
             self.notices = (*self.notices, notice)
@@ -184,11 +195,11 @@ class LogbookFile:
         self._closed = True
         self._stop_check()
         try:
-            with errors_told(self.path):
+            with self._turn, errors_told(self.path):
                 if self.read_only:
                     self._disconnect()
                 else:
-                    with self._lock.held():
+                    with self.held():
                         self._checkpoint_at_end()
                         self._disconnect()
         finally:
@@ -197,7 +208,7 @@ class LogbookFile:
     def _open_to_write(self) -> Opened:
         try:
             _make_folder(self.path.parent)
-            with self._lock.held():
+            with self.held():
                 self._users.try_shared()
                 notices = make_ready(self.path)
                 try:
@@ -222,6 +233,8 @@ class LogbookFile:
         try:
             if not alone:
                 raise LogbookDamagedError(f"{why}; another program has it open: end that one, then start again")
+            if self._on_repair is not None:
+                self._on_repair(self.path.stat().st_size)
             return set_aside(self.path).sentence(self.path, why)
         finally:
             self._users.try_shared()

@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from core.errors import LogbookError
 from core.events import Event
@@ -30,6 +30,7 @@ from core.logbook_schema import (
 _WRITE_VERSION = 18
 """Where the header says which version writes the file."""
 
+_Found = TypeVar("_Found")
 _TRIES = 3
 _PAUSE_S = 0.02
 _BLOCK = 1 << 20
@@ -79,20 +80,32 @@ def is_missing(path: Path) -> bool:
 def open_surely(path: Path, opening: Callable[[Path], Opened]) -> Opened:
     """Open a logbook with `open_to_write` or `open_to_read`, again where the disk may have failed for a moment.
 
-    SQLite calls it damage when a read fails. So damage counts only when it is found each time although every byte
-    can be read. Raises LogbookDamagedError for that, LogbookDiskError where the disk goes on failing.
+    Raises as `looked_surely` does.
     """
-    told: LogbookError | None = None
+    return looked_surely(path, lambda: opening(path), lambda _: True)
+
+
+def looked_surely(path: Path, look: Callable[[], _Found], is_sound: Callable[[_Found], bool]) -> _Found:
+    """Return what `look` finds, again where it is not sound or the disk may have failed for a moment.
+
+    SQLite calls it damage when a read fails. So damage counts only when it is found each time although every byte
+    can be read. Between two looks nobody in this process may have the logbook open: a file that Python closes takes
+    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError where the disk goes on failing.
+    """
     for attempt in range(_TRIES):
+        is_last = attempt == _TRIES - 1
         try:
             if attempt:
                 time.sleep(_PAUSE_S)
                 _read_through(path)
-            return opening(path)
-        except (LogbookDamagedError, LogbookDiskError) as error:
-            told = error
-    assert told is not None
-    raise told
+            found = look()
+        except (LogbookDamagedError, LogbookDiskError):
+            if is_last:
+                raise
+        else:
+            if is_last or is_sound(found):
+                return found
+    raise AssertionError("the last look returns or raises")
 
 
 def _read_through(path: Path) -> None:
@@ -117,7 +130,7 @@ def open_to_write(path: Path) -> Opened:
     if version > SCHEMA_VERSION:
         return open_to_read(path)
     with errors_told(path):
-        connection = connect(path, "rw")
+        connection = connect(path, "rw", any_thread=True)
         try:
             check_file(connection, path)
             notices = _make_durable(connection, path)

@@ -135,7 +135,7 @@ def connect(
 ) -> sqlite3.Connection:
     """Open an existing file; transactions begin and end where the code says so. Raises sqlite3.Error.
 
-    `any_thread`: another thread may interrupt it.
+    `any_thread`: another thread may interrupt it, or use it while this one does not.
     """
     uri = f"{path.absolute().as_uri()}?mode={mode}{'&immutable=1' if immutable else ''}"
     connection = sqlite3.connect(

@@ -97,7 +97,15 @@ def _screens(arguments: Arguments) -> int:
         raise UsageError(problem)
     paths = user_paths(arguments.data)
     app = make_app(paths, SYSTEM_CLOCK, _terminal(arguments), job=arguments.job, lathe=arguments.lathe)
-    app.run()
+    try:
+        app.run()
+    except Exception as error:
+        # The terminal is given back by now. A signal decides how the program ends, and what fails behind it does not.
+        if not app.told_to_end:
+            raise
+        from tui.faults import kept
+
+        kept(app, error, "while the program was ending")
     if app.logbook is not None:
         from tui.log_access import close_logbook
 

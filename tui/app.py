@@ -19,6 +19,8 @@ from textual.signal import Signal
 
 from core.errors import CoreError
 from core.lathe import Lathe
+from core.plain_text import clean
+from tui.faults import kept
 from tui.glyphs import Glyphs
 from tui.key_flood import KeyFlood, bounded
 from tui.key_queue import KeyQueue, Settled
@@ -76,6 +78,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
         presses: Presses | None = None,
     ) -> None:
         self.key_flood = KeyFlood()
+        self.told_to_end = False
+        """By a signal; what fails from then on is kept in a file, and changes nothing about the end."""
         # Without colours nothing but the terminal's own two may be asked for.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         self.paths, self.clock, self.terminal = paths, clock, terminal
@@ -131,7 +135,15 @@ class HalfnutApp(App[None], inherit_bindings=False):
         for message in waiting:
             if not isinstance(message, InputEvent):
                 self._message_queue.put_nowait(message)
+        self.told_to_end = True
         self.key_queue.close(lambda: self.exit(return_code=status))
+
+    def _handle_exception(self, error: Exception) -> None:
+        """End with a fault, but where it is told to end as it is told: a screen that goes may miss a widget."""
+        if self.told_to_end:
+            kept(self, error, "while the program was ending")
+        else:
+            super()._handle_exception(error)
 
     def refresh_css(self, animate: bool = True) -> None:
         """Read the style sheet anew for another look; before the first screen it has not been read at all."""
@@ -185,6 +197,15 @@ class HalfnutApp(App[None], inherit_bindings=False):
         shown = [screen for screen in self.screen_stack if isinstance(screen, BaseScreen)]
         if shown:
             shown[-1].say(sentence)
+
+    def say_at_once(self, sentence: str) -> None:
+        """Show a sentence in the last row while the program is about to be busy; the screen comes back after that."""
+        if self._driver is not None:
+            columns, rows = self.size
+            shown = clean(sentence, columns).ljust(columns)
+            self._driver.write(f"\x1b7\x1b[{rows};1H\x1b[7m{shown}\x1b[27m\x1b8")
+            self._driver.flush()
+            self.call_later(self.refresh, layout=True)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim the choice of looks where a terminal bears only one."""

@@ -119,8 +119,7 @@ def verify_log(data: Path | None) -> bool:
     from core.logbook import Logbook
     from tui.paths import user_paths
 
-    with Logbook.open(user_paths(data).data, read_only=True) as logbook:
-        found = logbook.verify()
+    found = Logbook.verified(user_paths(data).data)
     for problem in found.problems:
         print(problem)
     verdict = "all sound" if not found.problems else f"{len(found.problems)} problems"

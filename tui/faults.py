@@ -27,22 +27,21 @@ def worked_out(app: "HalfnutApp", work: Callable[[], object], doing: str) -> str
         # Everything is caught here, and nowhere else, on purpose. A figure worked out between two keys
         # must not end the program, whatever nobody foresaw: a run may be open beside it, and what was
         # typed would be lost. The log is not touched by such work; what touches it is never wrapped.
-        return _sentence(app, "".join(traceback.format_exception(error)), doing)
+        return f"The program fails at this, through a fault of its own. Enter another value. {kept(app, error, doing)}"
     return ""
 
 
-def _sentence(app: "HalfnutApp", details: str, doing: str) -> str:
+def kept(app: "HalfnutApp", error: Exception, doing: str) -> str:
+    """Keep the details of a fault in the file; return the sentence that says where they are."""
     path = app.paths.data / FILE_NAME
-    record = f"{clean(doing, 2_000)}\n{details}\n"
+    record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
     try:
         before = read_text(path) if path.exists() else ""
         # The same is worked out again and again while it stands in the field; once is enough.
         if record not in before:
             path.parent.mkdir(parents=True, exist_ok=True)
             write_text(path, f"{before}{app.clock.wall()} {record}"[-_LARGEST:])
-    except (OSError, FileError) as error:
-        reason = error.message if isinstance(error, FileError) else clean(error.strerror or "unknown reason")
-        where = f"Details cannot be kept: {reason}"
-    else:
-        where = f"Details are in {name_of(path)}"
-    return f"The program fails at this, through a fault of its own. Enter another value. {where}"
+    except (OSError, FileError) as failed:
+        reason = failed.message if isinstance(failed, FileError) else clean(failed.strerror or "unknown reason")
+        return f"Details cannot be kept: {reason}"
+    return f"Details are in {name_of(path)}"

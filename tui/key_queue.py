@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
 _ASK_AGAIN_S = 0.5
 """A widget that was removed with a key in its queue answers nothing: then its screen is asked."""
-_LONGEST_KEY_S = 1.0
-"""So long the end of the program waits for a key to be over."""
 _ARRIVES_S = 0.02
 """So long a key that was pressed may take to come here, in a program that was busy."""
 _WORDS = {"space": "Space", "enter": "Enter"}
@@ -50,11 +48,18 @@ class KeyQueue:
         self._closed = False
         self._then: Callable[[], object] | None = None
         self._lap = 0
+        self._pressed_s = 0.0
+        """When the key that was let in last was pressed."""
         self._holds = 0
         self._asking_again: asyncio.TimerHandle | None = None
         self._waited_for: Key | None = None
         """A key that might have been held; it has been waited long enough for the next."""
         self._said_held = ""
+
+    @property
+    def is_idle(self) -> bool:
+        """True while no key waits, and none is under way."""
+        return not self._busy and not self._waiting
 
     def open(self) -> None:
         """Let the first key in as soon as the first screen is there; call this once, in the running program."""
@@ -64,13 +69,13 @@ class KeyQueue:
     def close(self, then: Callable[[], object]) -> None:
         """Drop what is waiting, and whatever comes; `then` end the program, once the key under way is over.
 
-        A screen that is half made when the program ends would look for widgets that it does not get any more.
+        A screen that is half made when the program ends would look for widgets that it does not get any more. A key
+        that takes too long is the business of whoever wants the end: see `leave_on_signals`.
         """
         self._closed = True
         self._waiting.clear()
         if self._busy:
             self._then = then
-            asyncio.get_running_loop().call_later(_LONGEST_KEY_S, then)
         else:
             then()
 
@@ -81,8 +86,10 @@ class KeyQueue:
             await self._let_in()
 
     def put_first(self, key: str) -> None:
-        """Let a key in before those that are waiting."""
-        self._waiting.appendleft(Key(key, None))
+        """Let a key in before those that are waiting, as pressed when the one was that it does something for."""
+        event = Key(key, None)
+        event.time = self._pressed_s
+        self._waiting.appendleft(event)
 
     def hold(self) -> None:
         """Let no key in until `release`: another screen is on its way."""
@@ -132,7 +139,7 @@ class KeyQueue:
                 self._app.say(said)
             if verdict == "by hand":
                 self._unsay_held()
-                self._busy = True
+                self._busy, self._pressed_s = True, event.time
                 target = self._app.focused or self._app.screen
                 await self._app.pass_on(event)
                 self._send_behind(target)

@@ -1,5 +1,6 @@
 """The one logbook of the program: opened when first needed, closed at a clean end."""
 
+from threading import current_thread, main_thread
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.errors import CoreError, LogbookError
@@ -11,13 +12,25 @@ if TYPE_CHECKING:
     from core.state import Origin
     from tui.app import HalfnutApp
 
+_LONG_REPAIR = 1_000_000
+"""A file of so many bytes takes some tenths of a second to repair."""
+
 
 def logbook_of(app: "HalfnutApp") -> Logbook:
     """Return the logbook that all screens share; raises LogbookError where it cannot be opened: the next call tries."""
     if app.logbook is None:
-        app.logbook = Logbook.open(app.paths.data)
+        app.logbook = Logbook.open(app.paths.data, on_repair=lambda size: _say_repairing(app, size))
         app.notices_told = 0
     return app.logbook
+
+
+def _say_repairing(app: "HalfnutApp", size: int) -> None:
+    """Say that a long log is being repaired: no screen is painted meanwhile, and keys wait.
+
+    In a thread of its own the repair keeps no screen waiting, and tui.log_checking has said it.
+    """
+    if size >= _LONG_REPAIR and current_thread() is main_thread():
+        app.say_at_once("The log is damaged and is being repaired. Wait; keys are answered after that.")
 
 
 def untold_notices(app: "HalfnutApp") -> str:

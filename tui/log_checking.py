@@ -1,4 +1,4 @@
-"""A check of the whole log behind the screens, after the first paint; what it finds damaged is repaired and said."""
+"""A check of the whole log behind the screens, after the first paint; what it finds damaged is said and repaired."""
 
 from contextlib import suppress
 from threading import Thread
@@ -30,13 +30,33 @@ def check_log(app: "HalfnutApp") -> None:
 
 
 def _repair(app: "HalfnutApp", logbook: "Logbook", damage: str) -> None:
+    """Repair it in a thread as well; keys wait meanwhile, for a pass could not be logged."""
     if app.logbook is not logbook:
         return
+    app.key_queue.hold()
+    app.say("The log is damaged and is being repaired. Keys are answered after that.")
+
+    def mend() -> None:
+        failed = ""
+        try:
+            # The check has looked twice.
+            logbook.mend(damage)
+        except LogbookError as error:
+            failed = error.message
+        with suppress(RuntimeError):
+            app.call_later(_say_repaired, app, failed)
+
+    Thread(target=mend, name="log repair", daemon=True).start()
+
+
+def _say_repaired(app: "HalfnutApp", failed: str) -> None:
     try:
-        if logbook.repair(damage):
-            said = untold_notices(app)
-            app.log_repaired_signal.publish(None)
-            app.log_has_changed()
-            app.say(said)
-    except LogbookError as error:
-        app.say(error.message)
+        if failed:
+            app.say(failed)
+            return
+        said = untold_notices(app)
+        app.log_repaired_signal.publish(None)
+        app.log_has_changed()
+        app.say(said)
+    finally:
+        app.key_queue.release()

@@ -77,7 +77,7 @@ _WORDS = {
     ROTATION: "speed of rotation",
     SPEED: "speed of travel",
 }
-_BASE_UNITS = ("mm", "deg", "s", "kg", "K", "A", "mol", "cd")
+BASE_UNITS = ("mm", "deg", "s", "kg", "K", "A", "mol", "cd")
 
 
 def kind_of(dimension: Dimension) -> str:
@@ -95,7 +95,7 @@ def with_article(dimension: Dimension) -> str:
     return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
 
 
-def base_units_text(dimension: Dimension, names: tuple[str, ...] = _BASE_UNITS) -> str:
+def base_units_text(dimension: Dimension, names: tuple[str, ...] = BASE_UNITS) -> str:
     """Return the base units of a dimension, "" for a bare number.
 
     >>> base_units_text(FORCE)

@@ -1,4 +1,4 @@
-"""Asks pint for units that our own table does not hold; nothing else imports pint.
+"""Asks pint for units that our own tables do not hold; nothing else imports pint.
 
 pint sees one name at a time, letters only, never a text of the user's. What it
 answered is kept in a file of our own: reading that file runs nothing, a check
@@ -57,7 +57,7 @@ def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
     if name in known:
         return known[name]
     with _loading:
-        found = _ask_pint(name)
+        found = ask_pint(name)
     if found is not None and cache_folder is not None and len(known) < MOST_KEPT:
         known[name] = found
         _write_cache(cache_folder, known)
@@ -76,7 +76,7 @@ def _registry() -> Any:
     return pint.UnitRegistry(non_int_type=Fraction)
 
 
-def _ask_pint(name: str) -> Value | None:
+def ask_pint(name: str) -> Value | None:
     """Let pint take a name apart and reckon one of it in root units, exactly."""
     registry = _registry()
     readings = registry.parse_unit_name(name)

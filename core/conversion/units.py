@@ -1,4 +1,4 @@
-"""Unit names to exact values: our own table first, pint only for a name it does not hold."""
+"""Unit names to exact values: our own tables first, pint only for a name they do not hold."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -16,6 +16,7 @@ from core.conversion.dimensions import (
     Dimension,
     Value,
 )
+from core.conversion.units_table import table_unit
 from core.errors import QuantityError
 from core.plain_text import quoted
 from core.quantities import MM_PER_INCH, Kind, shop_dependent, unit_size
@@ -88,14 +89,15 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
     raise unknown_unit(name)
 
 
-def own_unit(name: str) -> Value | None:
+def own_unit(name: str, *, with_table: bool = True) -> Value | None:
     """Return what one of a unit is by our own tables, None where they do not hold it.
 
+    with_table: also by the table made from pint.
     Raises QuantityError for a name that means different things in different places.
     """
     if name in _COUNTRY_DEPENDENT:
         raise QuantityError(f"{quoted(name)} means different things; accepted is {_COUNTRY_DEPENDENT[name]}")
-    return _own_unit(name)
+    return _own_unit(name) or (table_unit(name) if with_table else None)
 
 
 def unknown_unit(name: str) -> QuantityError:

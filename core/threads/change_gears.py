@@ -6,12 +6,14 @@ arbor with the second driver, the last driven on the leadscrew. An idler between
 wheels fills the room and changes the direction, never the lead.
 """
 
-import heapq
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
-from itertools import combinations, permutations
+from functools import lru_cache
+from heapq import heapify, heappop, heapreplace
+from itertools import combinations, groupby, product
 from math import prod
+from operator import itemgetter
 from typing import NamedTuple
 
 from core.errors import PlanError
@@ -20,6 +22,8 @@ ROOM_TEETH = 15
 """Teeth by which two meshing wheels must outreach the one beside them, to clear its arbor."""
 
 Wheels = tuple[int, ...]
+_Found = tuple[float, Wheels, Wheels]
+"""Error, drivers and driven wheels in the order in which they mesh."""
 
 
 class Train(NamedTuple):
@@ -64,8 +68,7 @@ def best_trains(
     _refuse_not_above_0("most", most)
     _refuse_not_above_0("change_gears", *wheels)
     wanted = wanted_lead / (screw_pitch * fixed_ratio)
-    trains = list(_two_wheel_trains(wanted, wheels)) if 2 in sizes else []
-    trains += _four_wheel_trains(wanted, wheels, most, starts) if 4 in sizes else []
+    trains = [train for size in sizes for train in _trains_of(size, wanted, wheels, most, starts)]
     trains.sort(key=lambda found: (found[0], found[1][0] % starts != 0, len(found[1]), sum(found[1] + found[2]), found))
     return tuple(_train(drivers, driven, wanted, wanted_lead) for _, drivers, driven in trains[:most])
 
@@ -122,59 +125,92 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
     return f"{words}; for the left-hand thread reverse the leadscrew by the tumbler, or by {reversing}."
 
 
-def _two_wheel_trains(wanted: Fraction, wheels: Wheels) -> Iterator[tuple[float, Wheels, Wheels]]:
-    """All trains of two wheels, with their errors."""
-    for driver, driven in set(permutations(wheels, 2)):
-        yield _error(driver, driven, wanted.numerator, wanted.denominator), (driver,), (driven,)
+class _Products(NamedTuple):
+    """What wheels on one side of a train can be multiplied to."""
+
+    sizes: tuple[int, ...]
+    """Rising; what two wheels give."""
+    wheels: tuple[tuple[Wheels, ...], ...]
+    """For each of `sizes`, the wheels that give it."""
 
 
-def _four_wheel_trains(
-    wanted: Fraction, wheels: Wheels, most: int, starts: int
-) -> Iterator[tuple[float, Wheels, Wheels]]:
-    """The `most` best trains of four wheels and all that equal the last of them, with their errors."""
-    pairs = sorted(set(combinations(sorted(wheels), 2)), key=prod)
-    found, last_error = 0, 0.0
-    for error, drivers, driven in _by_error(wanted, pairs):
-        if found >= most and error > last_error:
+@lru_cache(maxsize=8)
+def _products(wheels: Wheels, count: int) -> _Products:
+    """Return the products of so many of the wheels, which are in rising order."""
+    by_size: dict[int, list[Wheels]] = {}
+    for chosen in sorted(set(combinations(wheels, count))):
+        by_size.setdefault(prod(chosen), []).append(chosen)
+    return _Products(tuple(sorted(by_size)), tuple(tuple(by_size[size]) for size in sorted(by_size)))
+
+
+def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Found]:
+    """Yield the `most` best trains of so many wheels, with others that are not worse than the last of them."""
+    products = _products(tuple(sorted(wheels)), size // 2)
+    found = 0
+    for error, places in groupby(_by_error(wanted, products.sizes), key=itemgetter(0)):
+        pairs = [(products.wheels[at], products.wheels[place]) for _, at, place in places]
+        for drivers, driven in _owned(pairs, wheels, most - found, starts):
+            found += 1
+            yield error, drivers, driven
+        if found >= most:
             return
-        in_order = _in_best_order(drivers, driven, starts)
-        if _are_owned((*drivers, *driven), wheels) and _room_teeth(*in_order) >= ROOM_TEETH:
-            found, last_error = found + 1, error
-            yield error, *in_order
 
 
-def _by_error(
-    wanted: Fraction, pairs: list[tuple[int, int]]
-) -> Iterable[tuple[float, tuple[int, int], tuple[int, int]]]:
-    """Combine every pair of drivers with every pair of driven wheels, the least error first.
+def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float, int, int]]:
+    """Yield error and both places of every two products, the least error first.
 
-    `pairs` is sorted by product, so that from the ideal product of the driven wheels
-    outwards, up or down, the error only grows: two sorted rows for each pair of
-    drivers, of which only as much is worked out as is asked for.
+    From the ideal product of the driven wheels outwards, up or down, the error only grows: of two rows for each
+    product of drivers only as much is worked out as is asked for.
     """
-    products = [first * second for first, second in pairs]
-    above, below = wanted.numerator, wanted.denominator
-
-    def row(at: int, places: range) -> Iterator[tuple[float, tuple[int, int], tuple[int, int]]]:
-        for place in places:
-            yield _error(products[at], products[place], above, below), pairs[at], pairs[place]
-
+    # Whole numbers up to the one division: equal errors are equal, an exact train has 0.
+    driven = [size * wanted.numerator for size in sizes]
     rows = []
-    for at, product in enumerate(products):
-        ideal = bisect_left(products, -(-product * below // above))
-        rows += [row(at, range(ideal, len(pairs))), row(at, range(ideal - 1, -1, -1))]
-    return heapq.merge(*rows)
+    for at, size in enumerate(sizes):
+        drivers = size * wanted.denominator
+        ideal = bisect_left(driven, drivers)
+        if ideal < len(sizes):
+            rows.append(((driven[ideal] - drivers) / driven[ideal], at, ideal, 1))
+        if ideal > 0:
+            rows.append(((drivers - driven[ideal - 1]) / driven[ideal - 1], at, ideal - 1, -1))
+    heapify(rows)
+    while rows:
+        error, at, place, step = rows[0]
+        yield error, at, place
+        place += step
+        if 0 <= place < len(sizes):
+            drivers = sizes[at] * wanted.denominator
+            heapreplace(rows, (abs(drivers - driven[place]) / driven[place], at, place, step))
+        else:
+            heappop(rows)
 
 
-def _error(drivers: int, driven: int, above: int, below: int) -> float:
-    """Relative error, without sign, of a ratio drivers / driven against above / below.
+def _owned(
+    pairs: list[tuple[tuple[Wheels, ...], tuple[Wheels, ...]]], wheels: Wheels, most: int, starts: int
+) -> Iterator[tuple[Wheels, Wheels]]:
+    """Yield trains of one error whose wheels are there, as often as they are used, and have room.
 
-    Whole numbers up to the one division: equal errors are equal, an exact train has 0.
+    There may be thousands: those with fewer teeth come first, and no more than `most` that index the starts.
     """
-    return abs(drivers * below - driven * above) / (driven * above)
+    trains = [train for drivers, driven in pairs for train in product(drivers, driven)]
+    trains.sort(key=_teeth)
+    indexing = 0
+    for _, as_many_teeth in groupby(trains, key=_teeth):
+        for drivers, driven in as_many_teeth:
+            if not _are_owned(drivers + driven, wheels):
+                continue
+            in_order = _in_best_order(drivers, driven, starts) if len(drivers) > 1 else (drivers, driven)
+            if len(drivers) == 1 or _room_teeth(*in_order) >= ROOM_TEETH:
+                indexing += in_order[0][0] % starts == 0
+                yield in_order
+        if indexing >= most:
+            return
 
 
-def _in_best_order(drivers: tuple[int, int], driven: tuple[int, int], starts: int) -> tuple[Wheels, Wheels]:
+def _teeth(train: tuple[Wheels, Wheels]) -> int:
+    return sum(train[0]) + sum(train[1])
+
+
+def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels, Wheels]:
     """Return which driver and which driven wheel come first; the ratio is the same.
 
     One that can index the starts and has room comes before all; then the one with most room.

@@ -74,10 +74,10 @@ def best_of(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[T
     return tuple(train for train in found[:_BEST] if abs(train.error_ppm) <= _NEAR_PPM)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=1_000)
 def _trains(
     lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction, sizes: tuple[int, ...], starts: int = 1
 ) -> tuple[Train, ...]:
-    """Search once for what plan, figures and screen all ask for."""
+    """Search once for what count, plan, figures and screen all ask for: a job may have as many leads as operations."""
     # A first driver that does not turn with the spindle, turn for turn, indexes nothing.
     return best_trains(lead, screw, teeth, ratio, sizes=sizes, starts=starts if ratio == 1 else 1)

@@ -272,6 +272,29 @@ def test_the_order_of_a_trains_wheels_keeps_its_room() -> None:
             assert first + third >= second + 15 and second + fourth >= third + 15
 
 
+@pytest.mark.parametrize("starts", [1, 2, 3])
+@pytest.mark.parametrize("lead", ["3", "1.5", "4"])
+def test_the_best_of_very_many_exact_trains(lead: str, starts: int) -> None:
+    """Of twenty wheels hundreds of trains are exact; those offered are the head of all of them in order."""
+    screw = Fraction(3)
+    trains = best_trains(Fraction(lead), screw, TWENTY, most=6, sizes=(4,), starts=starts)
+    exact = [
+        sides for sides, ratio in _all_trains(TWENTY).items() if len(sides[0]) == 2 and ratio == Fraction(lead) / 3
+    ]
+    assert len(exact) > 50
+    # One that indexes the starts: a driver whose teeth divide by them can be first, as the wheels still mesh.
+    ranked = sorted((not _indexes(*sides, starts), sum(sides[0] + sides[1])) for sides in exact)
+    assert [(t.drivers[0] % starts != 0, sum(t.drivers + t.driven)) for t in trains] == ranked[:6]
+
+
+def _indexes(drivers: tuple[int, ...], driven: tuple[int, ...], starts: int) -> bool:
+    return any(
+        first % starts == 0 and first + second >= third + 15 and third + fourth >= second + 15
+        for first, third in permutations(drivers)
+        for second, fourth in permutations(driven)
+    )
+
+
 @pytest.mark.parametrize(("thread", "turns"), [("Tr20x8P4", "2.67"), ("M36x4", ""), ("M24xPh6P3", "2")])
 def test_gears_that_step_up_are_turned_by_hand(thread: str, turns: str) -> None:
     """A lead of 8 on a screw of 3 mm: 2.67 turns of it for one of the spindle (common practice, no source)."""

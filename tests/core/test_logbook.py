@@ -29,8 +29,8 @@ def connections(monkeypatch: pytest.MonkeyPatch) -> list[sqlite3.Connection]:
     """Return the connections that logbooks of the test are opened with."""
     found: list[sqlite3.Connection] = []
 
-    def kept(path: Path, mode: Literal["ro", "rw"], *, immutable: bool = False) -> sqlite3.Connection:
-        found.append(connect(path, mode, immutable=immutable))
+    def kept(path: Path, mode: Literal["ro", "rw"], **how: bool) -> sqlite3.Connection:
+        found.append(connect(path, mode, **how))
         return found[-1]
 
     monkeypatch.setattr(logbook_opening, "connect", kept)
@@ -70,7 +70,7 @@ def test_each_commit_is_synced(tmp_path: Path, connections: list[sqlite3.Connect
 def test_without_a_write_ahead_log_it_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Some file systems cannot have one: another mode, as safe, and a notice."""
 
-    def connect(path: Path, mode: str, *, immutable: bool = False) -> sqlite3.Connection:
+    def connect(path: Path, mode: str, **how: bool) -> sqlite3.Connection:
         # This way of SQLite's to reach a disk has no shared memory, as some network disks have none.
         uri = f"{path.as_uri()}?mode={mode}&vfs=unix-none"
         connections.append(sqlite3.connect(uri, uri=True, isolation_level=None))

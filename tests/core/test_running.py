@@ -60,11 +60,11 @@ class Disk:
                 error.sqlite_errorcode = code
                 raise error
 
-    def connect(self, path: Path, mode: Literal["ro", "rw"], *, immutable: bool = False) -> FailingConnection:
+    def connect(self, path: Path, mode: Literal["ro", "rw"], **how: bool) -> FailingConnection:
         """Open a logbook's file on this disk."""
         self.work(self.OPENING)
         self.connections += 1
-        return FailingConnection(connect(path, mode, immutable=immutable), self)
+        return FailingConnection(connect(path, mode, **how), self)
 
 
 @pytest.fixture

@@ -20,6 +20,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from core.logbook import Logbook
+from tests.core.run_samples import fill
 from tests.trials import shim
 from tests.trials.program import JOB, NOT_MOVED, QUIET_S, ROOT, Program, begin, count_one, done_on, newest
 
@@ -27,6 +28,8 @@ NOBODY = 65534
 NOT_LOGGED = "Not logged"
 LONGEST_S = 5.0
 """From the key to the sentence that the pass is not logged."""
+LASTING = "9999"
+CHECK_ERRORS = ("0 9999", "7 9999", "20 9999", "40 9999")
 READ_ERRORS = ("0 1", "1 1", "7 1", "30 2", "0 9999", "20 9999")
 """After how many reads of the write-ahead log how many fail, when the program starts."""
 
@@ -280,6 +283,30 @@ def read_errors_at_the_start(passing: str) -> list[str]:
         return wrong + (["it was set aside"] if list(data.glob("*damaged*")) else [])
 
 
+def read_errors_while_checked(data: Path, place: Path, passing: str) -> list[str]:
+    """Check a sound log on a disk that cannot read: that is said, and never that the log is damaged."""
+    made = shim.Shim(place)
+    made.fail("EIO", "r", passing)
+    command = [sys.executable, "-m", "tui", "--data", str(data), "log", "--verify"]
+    environment = dict(os.environ) | made.environment
+    told = subprocess.run(command, capture_output=True, text=True, cwd=ROOT, env=environment, check=False)
+    if (told.returncode, told.stderr) == (0, "") and "all sound" in told.stdout:
+        return ["it is called sound, but cannot be read"] if LASTING in passing else []
+    if (told.returncode, told.stdout) == (1, "") and "the disk reports an error" in told.stderr:
+        return []
+    return [f"status {told.returncode}: {told.stdout}{told.stderr}"]
+
+
+def checks_with_read_errors() -> Iterator[tuple[str, list[str]]]:
+    """Yield what failed and what was wrong, for many places of a log of some hundred events."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        fill(place / "log", runs=12, done=20)
+        (place / "shim").mkdir()
+        for passing in (*(f"{after} {times}" for after in range(0, 60, 3) for times in (1, 2)), *CHECK_ERRORS):
+            yield passing, read_errors_while_checked(place / "log", place / "shim", passing)
+
+
 def main() -> int:
     """Print what was tried and what was lost."""
     ways = list(BY_ANYONE)
@@ -305,6 +332,10 @@ def main() -> int:
         tried += 1
         wrong = read_errors_at_the_start(passing)
         print(f"EIO at reads of the write-ahead log, {passing}: " + ("nothing lost" if not wrong else "; ".join(wrong)))
+        failed += bool(wrong)
+    for passing, wrong in checks_with_read_errors() if shim.available() else ():
+        tried += 1
+        print(f"EIO at reads while the log is checked, {passing}: " + ("said" if not wrong else "; ".join(wrong)))
         failed += bool(wrong)
     print(f"{tried} ways tried, {failed} failed")
     return 1 if failed else 0

@@ -1,32 +1,56 @@
 """Presses keys that change screens, two and three in a row, so quickly that the screens cannot follow.
 
-    python -m tests.trials.pairs [--minutes N] [--seed N]
+    python -m tests.trials.pairs [--minutes N] [--seed N] [--triples] [--real N]
 
 However quickly they come, keys must lead where they lead when each waits for the screen before, and none may end
-the program. All pairs and triples from every place are many: those that the time allows are tried, in an order
-that `--seed` shuffles, pairs first.
+the program. Which keys change screens is found by pressing each that the screen's own table of keys has. From
+every place each key that changes screens is followed by each that changes screens there or where the first one
+leads; so is every pair by a third.
+
+A gap is counted in laps of the program's loop, with no time to wait: what a key finds on the screen depends on how
+much of the work before it is done, not on the clock. A few times in ms are tried as well. All pairs come first, with
+one gap after the other; then triples are drawn at random until the time is over. Then `--real` draws so many pairs and
+triples for the real program in a pseudo-terminal, 0 to 200 ms apart.
 """
 
 import argparse
 import asyncio
 import random
+import shutil
 import sys
 import tempfile
 import time
+from collections import Counter
 from collections.abc import Iterator, Sequence
-from itertools import product
+from itertools import chain
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from textual.events import Key
+from textual.pilot import Pilot
 from textual.screen import Screen
 
 import tests.quick_screens  # noqa: F401  A trial is a tenth as long.
-from tests.trials.program import JOB
+from core.logbook import Logbook
+from tests.trials.program import JOB, QUIET_S, Program
 from tests.trials.walk import inside, program
+from tui.app import HalfnutApp
+from tui.faults import FILE_NAME
+from tui.presses import COUNT_KEYS
+from tui.screens.ask import Listed
 
-PAUSES_S = (0.0, 0.03, 0.08, 0.2)
-KEYS = ("escape", "enter", "space", "0", "1", "f1", "f2", "f3", "f12", "question_mark", "c", "g", "l", "t")
+
+class Gap(NamedTuple):
+    """How long after a key the next one comes."""
+
+    laps: int = 0
+    seconds: float = 0.0
+
+    def __str__(self) -> str:
+        return f"{self.seconds * 1000:g} ms apart" if self.seconds else f"{self.laps} laps apart"
+
+
+GAPS = (Gap(0), Gap(25), Gap(5), Gap(100), Gap(seconds=0.08), Gap(seconds=0.04), Gap(seconds=0.2))
 _LEFT = ("enter", "1", "space", "escape", "enter")
 """A run is begun, a pass is counted, and the counter left."""
 PLACES: dict[str, tuple[str, ...]] = {
@@ -35,74 +59,240 @@ PLACES: dict[str, tuple[str, ...]] = {
     "the counter": ("enter", "1"),
     "the question whether to leave": ("enter", "1", "escape"),
     "what was measured": ("enter", "1", "1"),
+    "the cautions of a run": ("enter", "1", "c"),
     "a run left": _LEFT,
     "the history": (*_LEFT, "f3"),
     "a run's page": (*_LEFT, "f3", "enter"),
     "a run's page, the board before": (*_LEFT, "f3", "enter", "f2"),
     "a form": ("t",),
+    "a list of forms": ("a",),
+    "an operation to change": ("e",),
+    "a change to an operation": ("e", "1"),
     "the conversion": ("f12",),
     "help": ("f1",),
     "set-up": ("l",),
 }
-CHARACTERS = {"space": " ", "question_mark": "?"}
+CHARACTERS = {"space": " ", "question_mark": "?", "slash": "/", "asterisk": "*", "minus": "-", "plus": "+"}
+ENDING = "ctrl+q"
+TYPED = {
+    **{
+        "escape": "\x1b",
+        "enter": "\r",
+        "space": " ",
+        "f1": "\x1bOP",
+        "f2": "\x1bOQ",
+        "f3": "\x1bOR",
+        "f12": "\x1b[24~",
+    },
+    **{key: key for key in "01234789acegltx?*-"},
+}
+"""Keys that change screens somewhere, as a terminal sends them."""
+_SETTLED_S = 5.0
 
 
 class Tried(NamedTuple):
-    """Where the keys are pressed, which, and how long after each other [s]."""
+    """Where the keys are pressed, which, and how long after each other."""
 
     place: str
     keys: tuple[str, ...]
-    pause_s: float
+    gap: Gap
 
 
-async def led_to(place: str, keys: Sequence[str], pause_s: float | None) -> str:
-    """Return where keys lead from a place, or what was wrong; with None each waits for all that the one before does."""
+class Led(NamedTuple):
+    """Where keys have led."""
+
+    where: str
+    """The screens of both stacks by name, what the log holds, and whether the program has ended; or an error."""
+    offered: tuple[str, ...] = ()
+    """Keys that the screen on top has, one for each thing they do."""
+
+    @property
+    def failed(self) -> bool:
+        return "Error" in self.where
+
+
+async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
+    """Return where keys lead from a place; with None each waits for all that the one before does."""
     with tempfile.TemporaryDirectory() as name, inside(Path(name)):
-        app = program(Path(name), JOB)
+        app = program(Path(name), _own_job(Path(name)))
         try:
             async with app.run_test(size=(80, 24)) as pilot:
-                for key in PLACES[place]:
-                    await pilot.press(key)
-                    await pilot.pause()
-                for key in keys:
-                    if pause_s is None:
-                        await pilot.press(key)
-                        await pilot.pause()
-                    else:
-                        driver = app._driver
-                        assert driver is not None
-                        driver.send_message(Key(key, CHARACTERS.get(key, key if len(key) == 1 else None)))
-                        if pause_s:
-                            await asyncio.sleep(pause_s)
-                for _ in range(2 + 2 * len(keys)):
-                    await pilot.pause()
-                board, top = app._screen_stacks["board"], app.screen_stack
-                return f"{app.current_mode}: {_names(top)}; the board's: {_names(board)}"
+                await pressed_slowly(pilot, app, PLACES[place] if gap else (*PLACES[place], *keys))
+                for key in keys if gap else ():
+                    _press(app, key)
+                    await _wait(gap)
+                await _settled(pilot, app)
+                return Led(_where(app), _offered(app))
         except Exception as error:
-            return f"{type(error).__name__}: {error}"
+            return Led(f"{type(error).__name__}: {error}")
+
+
+def _own_job(folder: Path) -> Path:
+    """Return a copy of the job, with what stands beside it: keys may change it."""
+    return shutil.copytree(JOB.parent, folder / "jobs", ignore=shutil.ignore_patterns("__*")) / JOB.name
+
+
+async def pressed_slowly(pilot: Pilot[None], app: HalfnutApp, keys: Sequence[str]) -> None:
+    """Press keys, each when all that the one before does is done."""
+    await _settled(pilot, app)
+    for key in keys:
+        _press(app, key)
+        await _settled(pilot, app)
+
+
+def _press(app: HalfnutApp, key: str) -> None:
+    if app.is_running:
+        assert app._driver is not None
+        app._driver.send_message(Key(key, CHARACTERS.get(key, key if len(key) == 1 else None)))
+
+
+async def _wait(gap: Gap | None) -> None:
+    if gap and gap.seconds:
+        await asyncio.sleep(gap.seconds)
+    for _ in range(gap.laps if gap else 0):
+        await asyncio.sleep(0)
+
+
+async def _settled(pilot: Pilot[None], app: HalfnutApp) -> None:
+    """Wait until no key waits or is under way."""
+    until = time.monotonic() + _SETTLED_S
+    await pilot.pause()
+    while app.is_running and not app.key_queue.is_idle and time.monotonic() < until:
+        await pilot.pause()
+    if app.is_running and not app.key_queue.is_idle:
+        raise TimeoutError(f"TimeoutError: keys are still waiting after {_SETTLED_S:g} s at {_where(app)}")
+    await pilot.pause()
+
+
+def _where(app: HalfnutApp) -> str:
+    if not app.is_running:
+        return f"ended with status {app.return_code or 0}"
+    logged = [f"{info.status} {info.steps_done}" for info in app.logbook.runs()] if app.logbook else []
+    board = _names(app._screen_stacks["board"])
+    return f"{app.current_mode}: {_names(app.screen_stack)}; the board's: {board}; runs: {', '.join(logged) or 'none'}"
 
 
 def _names(screens: Sequence[Screen[Any]]) -> str:
     return ", ".join(type(screen).__name__ for screen in screens)
 
 
-def all_trials(seed: int) -> Iterator[Tried]:
-    """Yield all trials, pairs before triples."""
+def _offered(app: HalfnutApp) -> tuple[str, ...]:
+    """Return the keys of the screen on top, one for each action, and those of the answers to a question."""
+    if not app.is_running:
+        return ()
+    offered: dict[str, str] = {}
+    for key, found in sorted(app.screen.active_bindings.items()):
+        offered.setdefault(found.binding.action, key)
+    answers = list(app.screen._keys) if isinstance(app.screen, Listed) else []
+    return tuple(dict.fromkeys([*answers, *offered.values()]))
+
+
+class Keys:
+    """What keys do when each waits for the one before: worked out once for each place and keys."""
+
+    def __init__(self) -> None:
+        self._led: dict[tuple[str, tuple[str, ...]], Led] = {}
+        self._changing: dict[str, tuple[str, ...]] = {}
+        """Keys that change screens, by the screens that stand there."""
+
+    def led(self, place: str, keys: tuple[str, ...]) -> Led:
+        """Return where keys lead from a place."""
+        if (place, keys) not in self._led:
+            self._led[place, keys] = asyncio.run(led_to(place, keys, None))
+        return self._led[place, keys]
+
+    def changing(self, place: str, keys: tuple[str, ...] = ()) -> tuple[str, ...]:
+        """Return the keys that lead elsewhere from where keys have led from a place."""
+        here = self.led(place, keys)
+        if here.where not in self._changing:
+            self._changing[here.where] = tuple(
+                key for key in here.offered if key == ENDING or self.led(place, (*keys, key)).where != here.where
+            )
+        return self._changing[here.where]
+
+    def followed(self, place: str, keys: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+        """Yield the keys with one more: any that changes screens where they have led, or at any screen before."""
+        if self.led(place, keys).where.startswith("ended"):
+            return
+        before = [self.changing(place, keys[:length]) for length in range(len(keys), -1, -1)]
+        for key in dict.fromkeys(key for known in before for key in known):
+            yield (*keys, key)
+
+
+def pairs(known: Keys, seed: int) -> Iterator[Tried]:
+    """Yield all pairs, place by place at once, then with every other gap."""
     rng = random.Random(seed)
-    for length in (2, 3):
-        trials = [Tried(*one) for one in product(PLACES, product(KEYS, repeat=length), PAUSES_S)]
-        rng.shuffle(trials)
-        yield from trials
+    rows: list[tuple[str, tuple[str, ...]]] = []
+    for place in rng.sample(list(PLACES), len(PLACES)):
+        here = [(place, pair) for first in known.followed(place, ()) for pair in known.followed(place, first)]
+        rows += here
+        print(f"from {place}: {len(here)} pairs", flush=True)
+        yield from (Tried(*row, GAPS[0]) for row in here)
+    for gap in GAPS[1:]:
+        print(f"{len(rows)} pairs, {gap}", flush=True)
+        yield from (Tried(*row, gap) for row in rng.sample(rows, len(rows)))
 
 
-def fault(tried: Tried, slowly: dict[tuple[str, tuple[str, ...]], str]) -> str:
+def triples(known: Keys, seed: int) -> Iterator[Tried]:
+    """Yield triples drawn at random, without end."""
+    rng = random.Random(seed)
+    while True:
+        place, keys = rng.choice(list(PLACES)), tuple[str, ...]()
+        while len(keys) < 3 and (longer := list(known.followed(place, keys))):
+            keys = rng.choice(longer)
+        if len(keys) == 3:
+            yield Tried(place, keys, rng.choice(GAPS))
+
+
+def fault(tried: Tried, known: Keys) -> str:
     """Return what is wrong with where keys lead, "" for nothing."""
-    if tried[:2] not in slowly:
-        slowly[tried[:2]] = asyncio.run(led_to(tried.place, tried.keys, None))
-    quickly, by_hand = asyncio.run(led_to(*tried)), slowly[tried[:2]]
-    if "Error" in by_hand:
-        return f"slowly: {by_hand}"
-    return "" if quickly == by_hand else f"{quickly}; slowly {by_hand}"
+    by_hand, quickly = known.led(tried.place, tried.keys), asyncio.run(led_to(*tried))
+    if by_hand.failed:
+        return f"slowly: {by_hand.where}"
+    return "" if quickly.where == by_hand.where else f"{quickly.where}; slowly {by_hand.where}"
+
+
+def tried_really(seed: int, number: int) -> Iterator[tuple[Tried, str]]:
+    """Yield keys drawn at random for the real program, and what was wrong: that it failed, hung, or spoiled its log.
+
+    Where they lead is not looked at: in a terminal Esc and a character that follows at once are one key.
+    """
+    rng = random.Random(seed)
+    for _ in range(number):
+        keys = tuple(rng.choice(list(TYPED)) for _ in range(rng.choice((2, 3))))
+        tried = Tried(rng.choice(list(PLACES)), keys, Gap(seconds=rng.choice((0.0, 0.04, 0.08, 0.2))))
+        with tempfile.TemporaryDirectory() as folder:
+            yield tried, _real_fault(tried, Path(folder))
+
+
+def _real_fault(tried: Tried, folder: Path) -> str:
+    real = Program(folder / "log", _own_job(folder))
+    try:
+        real.wait_for("not begun")
+        for key in PLACES[tried.place]:
+            time.sleep(QUIET_S if key in COUNT_KEYS else 0.0)
+            real.press(TYPED.get(key, key))
+            real.settle(0.2)
+        for key in tried.keys:
+            real.press(TYPED[key])
+            real.read(tried.gap.seconds)
+        real.settle(0.5)
+        if real.child.isalive() and not real.shown.strip():
+            return "nothing is on the screen"
+        for key in ("\x1b", "\x1b", "\x11"):
+            real.press(key)
+            real.settle(0.2)
+        status = real.end()
+    except (OSError, TimeoutError) as error:
+        # It may have ended by a key that was tried.
+        status = None if real.child.isalive() else real.end()
+        if status is None:
+            real.kill()
+            return str(error)
+    with Logbook.open(folder / "log", read_only=True) as logbook:
+        problems = logbook.verify().problems
+    failed = b"Traceback" in real.written or status != 0 or (folder / "log" / FILE_NAME).exists() or problems
+    return f"status {status}, {problems}: {real.written[-500:]!r}" if failed else ""
 
 
 def main() -> int:
@@ -110,18 +300,24 @@ def main() -> int:
     reader = argparse.ArgumentParser()
     reader.add_argument("--minutes", type=float, default=5.0)
     reader.add_argument("--seed", type=int, default=1)
+    reader.add_argument("--triples", action="store_true", help="no pairs, triples only")
+    reader.add_argument("--real", type=int, default=0, metavar="N", help="so many with the real program, afterwards")
     wanted = reader.parse_args()
     until = time.monotonic() + 60 * wanted.minutes
-    slowly: dict[tuple[str, tuple[str, ...]], str] = {}
-    tried, failed = [0, 0], 0
-    for trial in all_trials(wanted.seed):
+    known, tried, failed = Keys(), Counter[int](), 0
+    trials = () if wanted.triples else pairs(known, wanted.seed)
+    for trial in chain(trials, triples(known, wanted.seed)) if wanted.minutes else ():
         if time.monotonic() > until:
             break
-        tried[len(trial.keys) - 2] += 1
-        if wrong := fault(trial, slowly):
+        tried[len(trial.keys)] += 1
+        if wrong := fault(trial, known):
             failed += 1
-            print(f"{trial.place}, {' '.join(trial.keys)} {trial.pause_s} s apart: {wrong}", flush=True)
-    print(f"{tried[0]} pairs and {tried[1]} triples tried, {failed} failed")
+            print(f"{trial.place}, {' '.join(trial.keys)} {trial.gap}: {wrong}", flush=True)
+    for trial, wrong in tried_really(wanted.seed, wanted.real):
+        if wrong:
+            failed += 1
+            print(f"the real program, {trial.place}, {' '.join(trial.keys)} {trial.gap}: {wrong}", flush=True)
+    print(f"{tried[2]} pairs, {tried[3]} triples, {wanted.real} rows in the real program tried, {failed} failed")
     return 1 if failed else 0
 
 

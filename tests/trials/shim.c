@@ -23,7 +23,7 @@
 static int told(const char *variable, char *text, size_t size) {
     const char *path = getenv(variable);
     int saved = errno, handle = path ? REAL(open)(path, O_RDONLY | O_CLOEXEC) : -1;
-    ssize_t count = handle < 0 ? -1 : read(handle, text, size - 1);
+    ssize_t count = handle < 0 ? -1 : REAL(read)(handle, text, size - 1);
     if (handle >= 0) close(handle);
     errno = saved;
     if (count < 0) return 0;
@@ -74,6 +74,9 @@ ssize_t pread(int handle, void *data, size_t size, off_t place) {
 }
 ssize_t pread64(int handle, void *data, size_t size, off64_t place) {
     return read_fails(handle) ? -1 : REAL(pread64)(handle, data, size, place);
+}
+ssize_t read(int handle, void *data, size_t size) {
+    return read_fails(handle) ? -1 : REAL(read)(handle, data, size);
 }
 int fcntl64(int handle, int command, ...) {
     va_list more;

@@ -42,6 +42,8 @@ HOSTILE = {
     "combining": "e" + "\u0301" * 300,
 }
 RINGS = '[[operation.ring]]\ncount = 360\noffset = "20 mm"\ncutter_radius = "8 mm"\ndepth = "{depth}"\n'
+THREAD = 'kind = "thread"\nform = "60 deg"\nmajor = "20 mm"\npitch = "0.{} mm"\npasses = 5\nspring_passes = 0\n'
+GEARS = "sixty_gears_lathe.toml"
 WORK = {
     "a blank of 26.8 m": 'kind = "thread"\nthread = "M27"\nblank = "26800 mm"\n',
     "a blank of 268 mm": 'kind = "thread"\nthread = "M27"\nblank = "268 mm"\n',
@@ -115,6 +117,10 @@ def files() -> Iterator[Case]:
     for name in ("a million passes", "2 000 positions, deep"):
         many = "".join(f'[[operation]]\nname = "{number}"\n{WORK[name]}' for number in range(1_000))
         yield Case(f"1 000 times {name}", (HEAD + many).encode())
+    threads = "".join(
+        f'[[operation]]\nname = "{number}"\n{THREAD.format(3_000 + 7 * number)}' for number in range(1_000)
+    )
+    yield Case("1 000 threads of 1 000 pitches, 60 change gears", f'{HEAD}lathe = "{GEARS}"\n{threads}'.encode())
     for path in ("/proc/kmsg", "/proc/self/mem", "/dev/zero", "/dev/stdin", "/dev/tty"):
         yield Case(f"the lathe {path}", f'{HEAD}lathe = "{path}"\n[[operation]]\n{STEPS}'.encode())
     yield Case("no text at all", bytes(range(256)) * 100)
@@ -126,6 +132,13 @@ def many_passes() -> str:
     """Return as many cuts as the format lets a job have."""
     cut = STEPS.replace("12 mm", "60 mm").replace("0.5 mm", "0.05 mm").replace("0.1 mm", "0.05 mm")
     return "".join("[[operation]]\n" + cut.replace('"Pin"', f'"{number}"') for number in range(1_000))
+
+
+def sixty_gears() -> str:
+    """Return a sample lathe with as many change gears as a lathe may have."""
+    lathe = (ROOT / "sample_jobs" / "metric_lathe.toml").read_text()
+    teeth = ", ".join(str(number) for number in range(20, 80))
+    return re.sub(r"(\[change_gears\]\nteeth = )\[[^]]*\]", rf"\1[{teeth}]", lathe)
 
 
 def measured(*words: str, folder: Path) -> tuple[float, float, bytes, int]:
@@ -288,6 +301,7 @@ def main() -> int:
         folder = Path(name)
         job = folder / "job.toml"
         paths = special(folder)
+        (folder / GEARS).write_text(sixty_gears())
         cases: list[tuple[str, Path, bytes | None]] = [(case.name, job, case.content) for case in files()]
         cases += [(words, path, None) for words, path in paths.items()]
         for words, path, content in cases:

@@ -326,20 +326,19 @@ async def test_units_are_looked_up_behind_the_keys(
 
         assert current_thread() is not main_thread()
         asked.append(name)
-        return {"lbf": Value(Fraction(4448221615260500, 10**12), FORCE)}.get(name)
+        return {"zog": Value(Fraction(4448221615260500, 10**12), FORCE)}.get(name)
 
     monkeypatch.setattr(units_behind, "pint_unit", slow)
     monkeypatch.setattr(units_behind, "kept_units", lambda folder: {})
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        for key in ["5", "space", "l", "b", "f"]:
+        for key in ["5", "space", "z", "o", "g"]:
             await pilot.press(key)
         assert asked == []
         for _ in range(2):
             await settled(pilot)
-        # No newton here: the answer wants it, and says so.
-        assert asked[0] == "lbf" and "l" not in asked and "lb" not in asked
+        assert asked[0] == "zog" and "z" not in asked and "zo" not in asked
         assert len(asked) == len(set(asked))
 
 

@@ -1,6 +1,8 @@
 """Keys that come quicker than screens: each goes where it would have gone by hand, and none is lost."""
 
 import asyncio
+from contextlib import nullcontext
+from pathlib import Path
 from typing import ClassVar
 
 import pytest
@@ -9,8 +11,10 @@ from textual.events import Key
 
 from core.quantities import length_mm
 from tests.conftest import MakeApp
-from tests.trials.pairs import Tried, fault
+from tests.trials.pairs import Gap, Keys, Tried, fault
+from tui.__main__ import main
 from tui.app import HalfnutApp
+from tui.faults import FILE_NAME
 from tui.screens.ask import OneOf, Typed
 from tui.screens.base import BaseScreen
 
@@ -74,6 +78,34 @@ async def test_queued_keys_are_dropped_at_the_end(make: MakeApp) -> None:
     assert (asking.counted <= 1, app.return_code) == (True, 143)
 
 
+async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make: MakeApp) -> None:
+    """Told to end by a signal it ends with the signal's status; what failed is in the file."""
+    app = make(opening=AskingTwice)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        app.screen.call_later(app.screen.query_one, "#gone")
+        app.end(143)
+    assert app.return_code == 143
+    assert "#gone" in (app.paths.data / FILE_NAME).read_text()
+
+
+@pytest.mark.parametrize("told_to_end", [True, False])
+def test_a_fault_after_the_screens_changes_no_status(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, told_to_end: bool
+) -> None:
+    """What fails when the screens are taken down is kept in the file, and is a fault where nobody asked for the end."""
+
+    def run(app: HalfnutApp) -> None:
+        app.told_to_end, app._return_code = told_to_end, 143
+        raise RuntimeError("taken down")
+
+    monkeypatch.setattr(HalfnutApp, "run", run)
+    monkeypatch.setattr("tui.terminal.complaint", lambda *_: "")
+    with nullcontext() if told_to_end else pytest.raises(RuntimeError):
+        assert main(["--data", str(tmp_path)]) == 143
+    assert (tmp_path / FILE_NAME).exists() == told_to_end
+
+
 @pytest.mark.parametrize(
     ("place", "keys"),
     [
@@ -81,8 +113,10 @@ async def test_queued_keys_are_dropped_at_the_end(make: MakeApp) -> None:
         ("a run's page", ("f2", "escape", "enter")),
         ("a run's page", ("g", "f2", "enter")),
         ("the board", ("enter", "f3", "1")),
+        # F3 on a page of the history goes one page back; Enter opens it again.
+        ("a run's page", ("f3", "enter")),
     ],
 )
 def test_screens_come_in_order(place: str, keys: tuple[str, ...]) -> None:
     """Keys that change screens lead at once where they lead one after the other; a question stays on its screen."""
-    assert fault(Tried(place, keys, 0.0), {}) == ""
+    assert fault(Tried(place, keys, Gap()), Keys()) == ""

@@ -3,12 +3,16 @@
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from threading import Event, current_thread, main_thread
 
 import pytest
+from textual.events import Key
 from textual.pilot import Pilot
 
+import core.logbook_file
 from core.jobs import read_job
 from core.logbook import Logbook
+from core.logbook_recovery import Carried
 from core.logbook_schema import FILE_NAME
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
@@ -19,6 +23,7 @@ from tui.paths import Paths
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.board import BoardScreen
 from tui.screens.counter import CounterScreen
+from tui.screens.help import HelpScreen
 from tui.screens.resumed import WasItMoved
 from tui.screens.run_log import RunLogScreen
 
@@ -47,6 +52,15 @@ def change(data: Path, statement: str) -> None:
         assert connection.execute(statement).rowcount
 
 
+def lose_a_sector(data: Path) -> None:
+    """Zero a sector of the index by which the runs of a job are found."""
+    content = (data / FILE_NAME).read_bytes()
+    with closing(sqlite3.connect(data / FILE_NAME)) as connection:
+        root = connection.execute("SELECT rootpage FROM sqlite_master WHERE name = 'run_by_operation'").fetchone()[0]
+    place = (root - 1) * 4096
+    (data / FILE_NAME).write_bytes(content[:place] + bytes(512) + content[place + 512 :])
+
+
 def asides(data: Path) -> int:
     """Return how many logs were set aside."""
     return len(list(data.glob("logbook-damaged-*.sqlite3")))
@@ -68,11 +82,7 @@ async def until(pilot: Pilot[None], words: str) -> None:
 
 async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Path, paths: Paths) -> None:
     """Each page of the list of runs and its indexes: the run is opened where it was left, and the repair is said."""
-    content = (paths.data / FILE_NAME).read_bytes()
-    with closing(sqlite3.connect(paths.data / FILE_NAME)) as connection:
-        root = connection.execute("SELECT rootpage FROM sqlite_master WHERE name = 'run_by_operation'").fetchone()[0]
-    place = (root - 1) * 4096
-    (paths.data / FILE_NAME).write_bytes(content[:place] + bytes(512) + content[place + 512 :])
+    lose_a_sector(paths.data)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "was set aside as")
@@ -185,6 +195,50 @@ async def test_a_long_run_is_read_piece_by_piece(
         assert "(taken back)" in painted(app)
         await pilot.press("home")
         await until(pilot, "Event 1 of 41")
+
+
+async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
+    make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Found behind the screens it is made in a thread: that is said, a key waits, and is answered afterwards."""
+    change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
+    change(paths.data, "UPDATE run SET status = 'finished'")
+    goes_on, threads, really = Event(), [], core.logbook_file.set_aside
+
+    def slowly(path: Path) -> Carried:
+        threads.append(current_thread())
+        assert goes_on.wait(10)
+        return really(path)
+
+    monkeypatch.setattr(core.logbook_file, "set_aside", slowly)
+    app = make(job=job)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await until(pilot, "is being repaired. Keys are answered after that.")
+        app.post_message(Key("f1", None))
+        await pilot.pause(0.05)
+        assert isinstance(app.screen, BoardScreen)
+        goes_on.set()
+        await until(pilot, "Esc Back")
+        assert isinstance(app.screen, HelpScreen)
+        await pilot.press("escape")
+        await until(pilot, "was set aside as")
+    assert threads and threads[0] is not main_thread()
+    assert asides(paths.data) == 1
+
+
+async def test_a_long_repair_on_the_way_in_is_said_before_it_begins(
+    make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A sentence goes to the terminal while the damaged file is still in its place; then the screens come back."""
+    lose_a_sector(paths.data)
+    monkeypatch.setattr("tui.log_access._LONG_REPAIR", 0)
+    asides_when_said: list[int] = []
+    monkeypatch.setattr("tui.app.HalfnutApp.say_at_once", lambda *_: asides_when_said.append(asides(paths.data)))
+    app = make(job=job)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await until(pilot, "was set aside as")
+    assert asides_when_said == [0]
+    assert asides(paths.data) == 1
 
 
 # The command line.

@@ -1,0 +1,61 @@
+"""A check of the whole log tells a disk that fails from damage."""
+
+from pathlib import Path
+
+import pytest
+
+import core.logbook_check
+import core.logbook_opening
+from core.logbook import Logbook
+from core.logbook_check import Verification
+from core.logbook_errors import LogbookDamagedError, LogbookDiskError
+from core.logbook_schema import FILE_NAME
+from tests.core.run_samples import fill
+
+DAMAGED = Verification(runs=1, events=1, strays=0, problems=("Page 5: error",))
+MALFORMED = LogbookDamagedError("malformed")
+
+
+@pytest.mark.parametrize("passing", [DAMAGED, MALFORMED, LogbookDiskError("the disk")])
+@pytest.mark.parametrize("times", [1, 2])
+def test_what_passes_is_no_damage(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, passing: Verification | Exception, times: int
+) -> None:
+    """SQLite says damaged where a read failed; the next look finds the log sound, and so it is called."""
+    fill(tmp_path, runs=2, done=3)
+    looks, really = [], core.logbook_check.verify
+
+    def verify(*arguments: object) -> Verification:
+        looks.append(1)
+        if len(looks) > times:
+            return really(*arguments)  # type: ignore[arg-type]
+        if isinstance(passing, Exception):
+            raise passing
+        return passing
+
+    monkeypatch.setattr(core.logbook_check, "verify", verify)
+    assert Logbook.verified(tmp_path).problems == ()
+    assert len(looks) == times + 1
+
+
+def test_a_disk_that_goes_on_failing_is_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """What is found while a part of the file cannot be read says nothing of the log."""
+    fill(tmp_path, runs=2, done=3)
+
+    def cannot(path: Path) -> None:
+        raise LogbookDiskError("the disk")
+
+    monkeypatch.setattr(core.logbook_check, "verify", lambda *_: DAMAGED)
+    monkeypatch.setattr(core.logbook_opening, "_read_through", cannot)
+    with pytest.raises(LogbookDiskError):
+        Logbook.verified(tmp_path)
+
+
+def test_damage_is_found_each_time(tmp_path: Path) -> None:
+    """A changed event is damage, however often it is read; nothing is repaired by a check."""
+    fill(tmp_path, runs=2, done=3)
+    content = bytearray((tmp_path / FILE_NAME).read_bytes())
+    content[content.index(b"note 1")] ^= 1
+    (tmp_path / FILE_NAME).write_bytes(content)
+    assert len(Logbook.verified(tmp_path).problems) == 1
+    assert (tmp_path / FILE_NAME).read_bytes() == bytes(content)
