@@ -7,7 +7,7 @@ from functools import cached_property
 
 from core.dials import Dial, Setting
 from core.lathe import dial_words
-from core.plan import Step, at_zero
+from core.plan import Expects, Step, at_zero
 from core.quantities import MM_PER_INCH
 from core.safety import TOUCH_OFF
 
@@ -222,7 +222,7 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *,
         text=text,
         settings=(at_zero(dial),),
         zeroes=(dial.name,),
-        expects="reading",
+        expects=Expects.READING,
         cautions=(TOUCH_OFF,) if touches else (),
         extra={} if dial.can_zero else {"must": True},
     )

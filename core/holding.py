@@ -6,7 +6,7 @@ from core.continuing import shown_settings
 from core.dial_shown import place_words
 from core.dials import Setting
 from core.lathe import Lathe, dial_words
-from core.plan import Step
+from core.plan import Expects, Step
 from core.rings import HEAD
 from core.rings.head import head_shown
 from core.state import State
@@ -30,7 +30,7 @@ def ring_at_hand(state: State) -> int | None:
         return int(cursor.extra["ring"])
     last = state.last_done
     # A depth is measured in the middle of a ring.
-    within = cursor.expects == "depth" and last is not None and "ring" in last.extra
+    within = cursor.expects == Expects.DEPTH and last is not None and "ring" in last.extra
     return int(last.extra["ring"]) if within and last is not None else None
 
 

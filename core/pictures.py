@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from core.errors import CoreError
 from core.operations import Basis, operation_of, parameters_of
-from core.plan import Step
+from core.plan import Expects, Step
 
 if TYPE_CHECKING:
     from core.rings.picture import RingPicture
@@ -122,7 +122,7 @@ def _told_by(steps: tuple[Step, ...]) -> dict[Place, list[int]]:
 def _present(state: "State") -> Place | None:
     """Return where the work stands now; a depth is measured where it was cut last."""
     cursor = state.cursor
-    if cursor is not None and cursor.expects == "depth":
+    if cursor is not None and cursor.expects == Expects.DEPTH:
         cursor = state.last_done
     return None if cursor is None else _place(cursor)
 

@@ -6,6 +6,7 @@ A Plan is frozen and knows nothing of what made it; the counter walks any Plan.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 from fractions import Fraction
 from typing import Any, Literal, NamedTuple, cast
 
@@ -23,6 +24,21 @@ INNER_KEYS = frozenset(
 
 _FINEST_LOGGED = 10**9
 """No dial has marks finer than one part in so many of its unit."""
+
+
+class Expects(StrEnum):
+    """What may be entered at a step; other versions of the program may know others, which count as a size."""
+
+    NOTHING = ""
+    READING = "reading"
+    SIZE = "size"
+    PITCH_DIAMETER = "pitch diameter"
+    DEPTH = "depth"
+    CIRCLE = "circle"
+
+    @classmethod
+    def _missing_(cls, value: object) -> "Expects":
+        return cls.SIZE
 
 
 class StepCount(NamedTuple):
@@ -86,8 +102,7 @@ class Step:
     """What a measurement, a trial or a setting has just shown, at the step that was planned from it."""
     zeroes: tuple[str, ...] = ()
     """Dials set to zero at this step, or whose reading is taken as zero."""
-    expects: str = ""
-    """What may be typed here: "" nothing, else a kind the operation knows, such as "pitch diameter"."""
+    expects: Expects = Expects.NOTHING
     extra: Mapping[str, Any] = field(default_factory=dict)
     """Figures of this step that only its operation has, such as angle_deg; they go to the card as they are."""
 
@@ -165,7 +180,7 @@ def step_as_data(step: Step) -> dict[str, Any]:
         if getattr(step, key):
             data[key] = list(getattr(step, key))
     if step.expects:
-        data["expects"] = step.expects
+        data["expects"] = str(step.expects)
     if step.extra:
         data["extra"] = dict(step.extra)
     return data
@@ -185,7 +200,7 @@ def step_from_data(data: Mapping[str, Any]) -> Step:
         cautions=tuple(data.get("cautions", ())),
         findings=tuple(data.get("findings", ())),
         zeroes=tuple(data.get("zeroes", ())),
-        expects=data.get("expects", ""),
+        expects=Expects(data.get("expects", "")),
         extra=data.get("extra", {}),
     )
 

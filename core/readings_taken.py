@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from core.inputs import ReadingsTaken, ReadingsThatHold
 from core.operations import Basis, parameters_of
-from core.plan import Step
+from core.plan import Expects, Step
 from core.runout.job import RunoutJob, logged_mark_mm
 from core.runout.rounds import Turn, are_of, repeat_of, rounds_of, taken_as
 from core.state import State
@@ -12,7 +12,7 @@ from core.state import State
 
 def takes_reading(step: Step) -> bool:
     """Tell whether the indicator is read at a step."""
-    return step.expects == "reading" and not step.zeroes
+    return step.expects == Expects.READING and not step.zeroes
 
 
 def readings_taken(basis: Basis, state: State) -> ReadingsTaken | None:
@@ -24,7 +24,7 @@ def readings_taken(basis: Basis, state: State) -> ReadingsTaken | None:
     last = state.last_done
     if last is None or not takes_reading(last):
         return None
-    if any(step.expects == "reading" for step in state.open_steps()):
+    if any(step.expects == Expects.READING for step in state.open_steps()):
         return None
     return taken_as(rounds_logged(basis, state)[-1])
 

@@ -9,7 +9,7 @@ from core.dials import Setting
 from core.indexing.depth import refuse_impossible_depth
 from core.indexing.job import IndexJob
 from core.lathe import Lathe, dial_words
-from core.plan import Step
+from core.plan import Expects, Step
 from core.rings.head import refuse_impossible_circle
 from core.rings.job import RingsJob
 from core.state import State
@@ -20,7 +20,7 @@ _NOTHING_MM = 5e-7
 def table_questions(job: IndexJob | RingsJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     """Return what can be measured of a pattern: the trial circle where that comes next, else the depth."""
     step = state.cursor
-    if step is not None and step.expects == "circle":
+    if step is not None and step.expects == Expects.CIRCLE:
         return (
             _length_asked(
                 "circle",

@@ -21,7 +21,7 @@ from core.fields import Table
 from core.inputs import RunInput
 from core.lathe import Lathe, dial_words
 from core.operation import DrawingsOf, Figures, Needs, Operation
-from core.plan import Plan, Step, StepCount, numbered
+from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.state import State
 from core.wanted_size import WantedSize
 
@@ -349,7 +349,7 @@ def _measure(cutting: Cutting, lathe: Lathe, depth_mm: float) -> Step:
         action="measure",
         text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}: the difference is carried over. "
         f"The dial predicts {predicted}",
-        expects="size",
+        expects=Expects.SIZE,
         cautions=(safety.BORE,) if cutting.in_a_bore else (),
     )
 
@@ -374,7 +374,7 @@ def last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
     text = f"{text}. By the dial {note}" if note else text
     if cutting.wanted:
         # What is measured last is judged by the limits.
-        return Step(action="measure", text=text, expects="size")
+        return Step(action="measure", text=text, expects=Expects.SIZE)
     return Step(action="check", text=text)
 
 

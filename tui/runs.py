@@ -6,6 +6,7 @@ from core.continuing import edited, goes_by, revised_steps, run_basis_of
 from core.errors import CoreError
 from core.logbook import ANY_RUN, RunStartedError
 from core.operations import Basis, kind_of, make_plan
+from core.plain_text import counted
 from core.plan import Plan
 from core.running import ActiveRun
 from core.state import Origin
@@ -121,7 +122,7 @@ async def _begin_beside(
 async def _agreed(app: "HalfnutApp", plan: Plan, name: str) -> bool:
     """Show every page of cautions, and tell whether the run is to be started after the last."""
     cuts = plan.figures.get("passes")
-    question = f"Start: {name}? {len(plan.steps)} steps" + (f", {cuts} of them cuts." if cuts else ".")
+    question = f"Start: {name}? {counted(len(plan.steps), 'step')}" + (f", {cuts} of them cuts." if cuts else ".")
     pages = pages_of(plan, question, app.size)
     for number, parts in enumerate(pages, start=1):
         if not await app.push_screen_wait(StartPage(question, parts, more=number < len(pages))):
@@ -165,7 +166,7 @@ async def _how_to_go_on(app: "HalfnutApp", run: ActiveRun, name: str) -> int | N
     question = OneOf(
         f"{name} has been changed since this run was begun. How to go on?",
         ["As it was begun", "Plan the rest anew, as the files are now", "Begin afresh with another piece"],
-        detail=[f"{run.state.steps_done} steps are done."],
+        detail=[f"Done: {counted(run.state.steps_done, 'step')}."],
     )
     return await app.push_screen_wait(question)
 

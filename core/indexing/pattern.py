@@ -16,7 +16,7 @@ from core.indexing.depth import DepthPasses, Order, named
 from core.indexing.dividing import Dividing, Position, setting_of
 from core.indexing.numbering import OpenSteps, numbered_extra
 from core.indexing.reach import position_words
-from core.plan import Step
+from core.plan import Expects, Step
 from core.quantities import length_text
 from core.safety import STOP_FIRST
 
@@ -200,5 +200,5 @@ def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
         title="Measure the depth",
         text=f"{STOP_FIRST} Measure how deep it is and type it: "
         f"the difference is carried over to what is still to be cut{predicted}",
-        expects="depth",
+        expects=Expects.DEPTH,
     )

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from core.dials import Dial, Setting
 from core.errors import PlanError
 from core.lathe import Lathe, to_tell
-from core.plan import Step
+from core.plan import Expects, Step
 from core.rings import HEAD
 from core.rings.cautions import HEAD_READY, SEEN_MM, TRIAL_SPEED
 from core.rings.directions import LARGER, SMALLER, direction
@@ -99,7 +99,7 @@ def measure_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
         title="Measure the trial circle",
         text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and type it: "
         f"{lathe.say(2 * ring.cutter_radius_mm)} is wanted, the head is moved by the difference",
-        expects="circle",
+        expects=Expects.CIRCLE,
         extra=extra,
     )
 
@@ -161,7 +161,7 @@ def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) ->
         text=f"Cutter head: leave it, {why}, and set its dial to 0",
         settings=(dial.at_marks(0),),
         zeroes=(HEAD,),
-        expects="reading",
+        expects=Expects.READING,
         extra={**(extra or {}), **({} if dial.can_zero else {"must": True})},
     )
 

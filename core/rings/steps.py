@@ -24,7 +24,7 @@ from core.indexing.rest import circle_of
 from core.indexing.set_up import change_steps, depth_touch_off, is_same_circle, mounting_steps, table_zero_step
 from core.indexing.targets import even_targets_deg
 from core.lathe import Lathe, dial_words
-from core.plan import Step
+from core.plan import Expects, Step
 from core.rings.cautions import NEW_DEPTH, swing_caution
 from core.rings.directions import AWAY, direction
 from core.rings.head import (
@@ -183,7 +183,7 @@ def _axes_meet(dial: Dial) -> Step:
         "is the axis height error",
         settings=(dial.at_marks(0),),
         zeroes=(dial.name,),
-        expects="reading",
+        expects=Expects.READING,
         cautions=(INDICATOR_OFF,),
         extra={**numbered_extra(AXES_MEET), **({} if dial.can_zero else {"must": True})},
     )

@@ -11,7 +11,7 @@ from core.errors import PlanError
 from core.inputs import Edited, Moved, PickedUp, ReadingsTaken, RunInput, TurnAgain, nothing_planned_from
 from core.lathe import Lathe, to_tell
 from core.operation import Figures, Needs, Operation
-from core.plan import Plan, Step, StepCount, numbered
+from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.runout.job import RunoutJob, angle_words, graduation_of, read_runout
 
 _MOST_MOVES = 20
@@ -112,7 +112,7 @@ def _goes_on(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterat
     """Yield the open steps of a round under way as a job now says them; the marks are on the work, and stay."""
     for step, coming in zip_longest(open_steps, open_steps[1:]):
         tag = {key: step.extra[key] for key in ("plane", "again", "repeat", "round") if key in step.extra}
-        if step.expects == "reading" and not step.zeroes:
+        if step.expects == Expects.READING and not step.zeroes:
             closing = step.extra.get("closing")
             yield _close(job, tag) if closing else _read(job, float(step.extra["angle_deg"]), tag)
         elif step.action != "set":
@@ -171,7 +171,7 @@ def _read(job: RunoutJob, angle_deg: float, tag: Mapping[str, Any]) -> Step:
         action="read",
         title=f"Read at {angle_words(angle_deg)}",
         text=f"Turn the {angle_words(angle_deg)} mark{_jaw_words(job, angle_deg)} to the indicator and read",
-        expects="reading",
+        expects=Expects.READING,
         extra={"angle_deg": angle_deg, "must": True, **tag},
     )
 
@@ -183,7 +183,7 @@ def _close(job: RunoutJob, tag: Mapping[str, Any]) -> Step:
         title="Close the turn",
         text=f"Turn the {first} mark to the indicator once more: it should read as at first. Type what it reads, "
         "and a small drift is spread over the turn",
-        expects="reading",
+        expects=Expects.READING,
         extra={"closing": True, **tag},
     )
 

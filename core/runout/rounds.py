@@ -5,7 +5,7 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from core.inputs import ReadingsTaken, TurnRead
-from core.plan import Step
+from core.plan import Expects, Step
 from core.runout.analysis import Analysis, analyse
 from core.runout.job import RunoutJob
 from core.runout.readings import reading_mm
@@ -109,7 +109,7 @@ def rounds_of(logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: flo
     latest: Any = None
     for step, value, unit in logged:
         closing = bool(step.extra.get("closing"))
-        if value is None or step.expects != "reading" or not (closing or "angle_deg" in step.extra):
+        if value is None or step.expects != Expects.READING or not (closing or "angle_deg" in step.extra):
             continue
         plane, repeat = int(step.extra.get("plane", 1)), repeat_of(step)
         mark = None if closing else float(step.extra["angle_deg"])

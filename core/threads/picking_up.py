@@ -6,7 +6,7 @@ from typing import Any
 from core import safety
 from core.cutting import Infeed
 from core.lathe import Lathe, dial_words
-from core.plan import Step
+from core.plan import Expects, Step
 from core.threads.gearing import gearing
 from core.threads.job import ThreadJob, angle_text
 from core.threads.stopping import stop_steps
@@ -103,7 +103,7 @@ def _counts_from_here(dial: str, setting: Any) -> Step:
         text=f"Type what the {dial_words(dial)} shows now, or 0 if you set it to that: it counts from there",
         settings=(setting,),
         zeroes=(dial,),
-        expects="reading",
+        expects=Expects.READING,
         extra={"must": True},
     )
 
@@ -115,6 +115,6 @@ def _must_measure(job: ThreadJob) -> Step:
         title="Measure the depth",
         text=f"{safety.STOP_FIRST} {how} and type how deep the groove lies below it: "
         "the old count no longer tells the depth",
-        expects="pitch diameter",
+        expects=Expects.PITCH_DIAMETER,
         extra={"must": True},
     )

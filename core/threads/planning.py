@@ -11,7 +11,7 @@ from typing import NamedTuple
 from core import safety
 from core.cutting import SCRATCH_DEPTH_MM, Infeed, cut_steps, play_words, spring_step, touch_off_step
 from core.lathe import Lathe, dial_words
-from core.plan import Plan, Step, StepCount, numbered
+from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.quantities import MM_PER_INCH, mm_text, number_text
 from core.threads.blank import refuse_blank
 from core.threads.bore_room import bar_words, bore_room, bore_words
@@ -218,7 +218,7 @@ def measuring(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: in
             action="measure",
             title="Measure",
             text=f"{_measure_words(job)}{predicted_words(job, lathe, cut.depth_mm or 0.0)}",
-            expects="pitch diameter",
+            expects=Expects.PITCH_DIAMETER,
             cautions=(safety.NO_RAG,),
         ),
     ]
@@ -249,7 +249,7 @@ def trying(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
         action="measure",
         title="Try the gauge, or measure",
         text=f"{_try_words(job)}{predicted_words(job, lathe, depth_mm)}",
-        expects="pitch diameter",
+        expects=Expects.PITCH_DIAMETER,
         cautions=(safety.NO_RAG,),
     )
 

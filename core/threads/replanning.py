@@ -19,7 +19,7 @@ from core.inputs import (
     nothing_planned_from,
 )
 from core.lathe import Lathe
-from core.plan import Step, numbered
+from core.plan import Expects, Step, numbered
 from core.setting_up import dials_to_zero
 from core.threads.job import ThreadJob
 from core.threads.picking_up import picking_up
@@ -282,7 +282,7 @@ def _loose(job: ThreadJob, lathe: Lathe) -> Step:
         action="measure",
         title="Decide what it serves for",
         text=f"{safety.STOP_FIRST} Decide whether it can still serve, or measure it",
-        expects="pitch diameter",
+        expects=Expects.PITCH_DIAMETER,
         findings=(words,),
     )
 
@@ -323,7 +323,7 @@ def _measure_again() -> Step:
         action="measure",
         title="Measure both ends",
         text=f"{safety.STOP_FIRST} Measure both ends again",
-        expects="pitch diameter",
+        expects=Expects.PITCH_DIAMETER,
     )
 
 

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from core.dials import Dial, Setting
 from core.lathe import CARRIAGE, Lathe
-from core.plan import Step
+from core.plan import Expects, Step
 from core.quantities import number_text
 from core.threads.gearing import gearing, step_up
 from core.threads.job import ThreadJob
@@ -169,7 +169,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
         title="Set the carriage dial to 0" if carriage.can_zero else "Read the carriage dial",
         text=text,
         zeroes=(carriage.name,),
-        expects="reading",
+        expects=Expects.READING,
         extra={} if carriage.can_zero else {"must": True},
     )
 

@@ -7,7 +7,7 @@ from textual.content import Content
 from core.figure_words import lines_for
 from core.jobs import JobOperation
 from core.operations import OPERATIONS
-from core.plain_text import clean
+from core.plain_text import clean, counted
 from tui.glyphs import glyphs_of
 from tui.widgets.figure_list import Figure, figure_contents
 from tui.widgets.pager import Pager
@@ -48,10 +48,9 @@ class OperationDetail(Pager, can_focus=False):
 
     def _standing(self, operation: JobOperation) -> list[str]:
         """Say how far an operation has come, and whether its run still goes by what the files say now."""
-        steps = len(operation.plan.steps)
-        counted = f"{steps} step{'' if steps == 1 else 's'}"
+        steps = counted(len(operation.plan.steps), "step")
         if self._info is None:
-            return [f"{counted}, not begun." if self._log_is_read else counted]
+            return [f"{steps}, not begun." if self._log_is_read else steps]
         # Loaded with the log, after the first paint.
         from core.continuing import goes_by
         from core.event_words import standing_words
