@@ -11,10 +11,10 @@ from typing import Any
 
 from core.lathe import LATHE_FORMAT
 from core.lathe_keys import dial
+from core.lathe_keys.accessories import INDICATOR, ROTARY_TABLE, STOCK
 from core.lathe_keys.entry import Form, Key, Part, Question
 from core.lathe_keys.screws import CHANGE_GEARS, CHASING_DIAL, COMPOUND, GEARBOX, LEADSCREW
 from core.lathe_keys.spindle import CHUCK, SPINDLE
-from core.lathe_keys.table import INDICATOR, ROTARY_TABLE, STOCK
 
 
 def _first_lines(format: int, **told: Any) -> dict[str, Any]:

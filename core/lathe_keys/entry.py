@@ -79,13 +79,13 @@ class Question(NamedTuple):
     finding: str = ""
     """What can be measured instead: its name in core.setup.findings.FINDINGS."""
     usual: Ends | None = None
-    """In the base unit: a number below or above is asked about once more; None for what is no number."""
+    """In the base unit: a number below or above is asked about once more; None where no number is asked for."""
     share: tuple[str, Bound, Bound] | None = None
-    """A key of the same table, and between which shares of what is told there a number is usual."""
+    """A key of the same table, and between which shares of its value a number is usual."""
     when: tuple[str, ...] = ()
     """What is known of the part where the question makes sense, such as (DIAL, READOUT); () for always."""
     beside: str = ""
-    """The key that must be told before the question makes sense, "" for none."""
+    """The key that must have a value before the question makes sense, "" for none."""
     late: bool = False
     """Asked behind the other questions of its part, wherever the key stands in the file."""
     implied: Callable[[Mapping[str, Any]], Any] | None = None
@@ -97,7 +97,7 @@ class Question(NamedTuple):
     form: Form = Form("word")
 
     def applies(self, known: Any, table: Mapping[str, Any]) -> bool:
-        """Tell whether it makes sense with what is known of the part and what is told of it so far."""
+        """Tell whether it makes sense with what is known of the part and with its table so far."""
         return (not self.when or known in self.when) and (not self.beside or bool(table.get(self.beside)))
 
     def value_in(self, table: Mapping[str, Any]) -> Any:
@@ -147,7 +147,7 @@ class Part(NamedTuple):
     field: str = ""
     """The field of the Lathe that holds what is made of it, "" where its keys go to fields of the Lathe."""
     make: Callable[..., Any] = dict
-    """Takes the fields that are told, by name; called only where no key that is required is missing or wrong."""
+    """Takes by name each field that the file has a value for; not called where a required key is missing or wrong."""
     check: Callable[[Table, Mapping[str, Any]], None] | None = None
     """Takes its keys as read, None or () for what is not given or wrong, and notes what no single one can tell."""
 

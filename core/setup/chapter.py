@@ -32,6 +32,6 @@ class Chapter(NamedTuple):
         return self.section[1] if self.section[:1] == ("dial",) else ""
 
     def asked(self, table: Mapping[str, Any]) -> tuple[Question, ...]:
-        """Return the questions that make sense with what is told so far."""
+        """Return the questions that make sense with the answers so far."""
         known = next((question.value_in(table) for question in self.questions if question.key == KIND), None)
         return tuple(question for question in self.questions if question.applies(known, table))

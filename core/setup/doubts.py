@@ -7,7 +7,7 @@ from typing import Any
 from core.dials import Dial
 from core.lathe import LATHE_FORMAT
 from core.lathe_file import lathe_from
-from core.lathe_keys.table import ROTARY_TABLE
+from core.lathe_keys.accessories import ROTARY_TABLE
 from core.quantities import MM_PER_INCH, mm_text, number_text
 from core.setup.chapter import Chapter
 from core.setup.draft import plain, section_problems

@@ -1,4 +1,4 @@
-"""Which number that is told is far from what is usual: it is asked about once more, and refused by nothing here."""
+"""Which number is far from what is usual: it is asked about once more, and refused by nothing here."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -40,7 +40,7 @@ def _items(value: Any) -> Iterator[Any]:
 
 
 def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
-    """Return that a number does not fit what is told under another key, "" where it does."""
+    """Return that a number does not fit the value of another key, "" where it does."""
     assert question.share is not None
     of, least, most = question.share
     whole = _size(question.form.kind, table.get(of))

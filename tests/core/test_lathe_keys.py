@@ -53,7 +53,7 @@ NOT_YET = {
 FIRST_NAMES = {"thread_dial": "chasing_dial", "coast_turns": "run_down", "shims": "packing"}
 # No question asks for the version of the file, nor at most dials for a speed.
 NOT_ASKED = {("", "format"), ("dial.compound", "most_speed")}
-# Every key, and none as it is taken to be where it is not told.
+# Every key, and none as it is taken to be where the file does not have it.
 EVERY: dict[str, Any] = {
     **deepcopy(FULL),
     "dial": {
@@ -91,7 +91,7 @@ def test_the_table_has_the_keys_of_the_format_page() -> None:
 
 
 def unfilled(value: Any, name: str) -> Iterator[str]:
-    """Yield the fields of a lathe and its parts that are as they are where nothing is told."""
+    """Yield the fields of a lathe and its parts that are as they are by default."""
     if isinstance(value, Lathe | Dial):
         defaults = {
             field.name: field.default_factory() if field.default_factory is not MISSING else field.default

@@ -1,4 +1,4 @@
-"""The keys of rotary table, indicator and drawer."""
+"""The keys of what stands beside the lathe: rotary table, indicator, drawer."""
 
 from collections.abc import Mapping
 from fractions import Fraction
