@@ -9,11 +9,19 @@ from typing import Any
 from core.errors import FileError
 from core.files import name_of, parse_toml, read_text, write_text
 from core.job_writer import toml_value
-from core.lathe_comments import COMMENTS, DIAL_COMMENTS, HEADING, SECTION_COMMENTS
 from core.lathe_file import lathe_from
+from core.lathe_keys import PARTS, dial
+from core.lathe_keys.entry import Part
 from core.plain_text import clean
 
 MOST_BESIDE = 999
+
+_HEADING = (
+    "# A lathe: its dials and parts. Change what you like: set-up then leaves this file alone",
+    "# and writes another beside it.",
+    "# Every length, angle and speed has its unit. What you do not know is left out.",
+    "",
+)
 
 _SEAL = "# seal of set-up, which tells whether a hand has changed this file: "
 _COMMENT_COLUMN = 30
@@ -28,7 +36,7 @@ def lathe_text(data: Mapping[str, Any]) -> str:
     once, where they are no lathe.
     """
     wanted = lathe_from(data, "set-up")
-    body = "\n".join([*HEADING, *_tables(data)]) + "\n"
+    body = "\n".join([*_HEADING, *_tables(data)]) + "\n"
     text = body + _SEAL + _seal(body) + "\n"
     if lathe_from(parse_toml(text, Path("set-up")), "set-up") != wanted:
         raise FileError(["set-up: what was written does not read back as the same lathe; nothing was kept"])
@@ -82,31 +90,37 @@ def _seal(body: str) -> str:
 
 
 def _tables(data: Mapping[str, Any]) -> Iterator[str]:
-    """Return the lines of all tables, in the order of COMMENTS."""
-    yield from _keys(data, COMMENTS[""])
-    for place, (name, dial) in enumerate(data.get("dial", {}).items()):
+    """Return the lines of all tables, in the order of PARTS."""
+    for part in PARTS:
+        if not part.section:
+            yield from _keys(data, part)
+        elif part is dial.PART:
+            yield from _dials(data.get(part.section, {}))
+        elif data.get(part.section):
+            yield from ("", *_comment(part.comment), f"[{part.section}]", *_keys(data[part.section], part))
+
+
+def _dials(dials: Mapping[str, Any]) -> Iterator[str]:
+    for place, (name, table) in enumerate(dials.items()):
         header = name if _PLAIN_NAME.fullmatch(name) else toml_value(name)
-        first = _section_comment("dial") if place == 0 else []
-        yield from ("", *first, *_section_comment(f"dial.{name}"), f"[dial.{header}]", *_keys(dial, DIAL_COMMENTS))
-    for section, comments in COMMENTS.items():
-        if section and data.get(section):
-            yield from ("", *_section_comment(section), f"[{section}]", *_keys(data[section], comments))
+        comments = (*_comment("" if place else dial.PART.comment), *_comment(dial.COMMENTS.get(name, "")))
+        yield from ("", *comments, f"[dial.{header}]", *_keys(table, dial.PART))
 
 
-def _section_comment(section: str) -> list[str]:
-    comment = SECTION_COMMENTS.get(section)
+def _comment(comment: str) -> list[str]:
     return [f"# {comment}"] if comment else []
 
 
-def _keys(table: Mapping[str, Any], comments: Mapping[str, str]) -> Iterator[str]:
-    for key, comment in comments.items():
-        if key not in table:
+def _keys(table: Mapping[str, Any], part: Part) -> Iterator[str]:
+    for name, key in part.keys.items():
+        if name not in table:
             continue
-        if isinstance(table[key], list | tuple):
-            yield f"# {comment}"
-            yield from _list_lines(key, list(table[key]))
+        value = table[name]
+        if isinstance(value, list | tuple):
+            yield f"# {key.comment}"
+            yield from _list_lines(name, list(value))
         else:
-            yield f"{f'{key} = {_scalar(table[key])}':<{_COMMENT_COLUMN}}  # {comment}"
+            yield f"{f'{name} = {_scalar(value)}':<{_COMMENT_COLUMN}}  # {key.comment}"
 
 
 def _list_lines(key: str, items: list[Any]) -> Iterator[str]:

@@ -7,9 +7,10 @@ from core.files import name_of
 from core.job_writer import lathe_file
 from core.jobs import read_job
 from core.lathe_file import find_lathe
+from core.lathe_keys.entry import Question
+from core.setup.chapter import Chapter
 from core.setup.draft import Draft, keep_draft, read_draft
 from core.setup.keeping import keep
-from core.setup.question import Chapter, Question
 
 if TYPE_CHECKING:
     from pathlib import Path

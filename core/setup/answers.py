@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from core.errors import QuantityError
+from core.lathe_keys.entry import DIAL_UNIT, Question
 from core.quantities import read_number
 from core.setup.dial_unit import dial_unit
-from core.setup.question import DIAL_UNIT, Question
 
 _PARTED = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
 _COMMA = re.compile(r"\s*,\s*")
@@ -43,11 +43,11 @@ def text_of(question: Question, value: Any) -> str:
     """Return a value of a lathe file as it is typed."""
     if value is None:
         return ""
-    if question.form == "plates" and isinstance(value, list | tuple):
+    if question.form.name == "plates" and isinstance(value, list | tuple):
         return " / ".join(" ".join(str(circle) for circle in _listed(plate)) for plate in value)
-    if question.form == "wholes" and isinstance(value, list | tuple):
+    if question.form.name == "wholes" and isinstance(value, list | tuple):
         return " ".join(str(item) for item in value)
-    if question.form in _LISTS and isinstance(value, list | tuple):
+    if question.form.name in _LISTS and isinstance(value, list | tuple):
         return "; ".join(str(item) for item in value)
     return str(value)
 
@@ -60,18 +60,18 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
     text = text.strip()
     if not text:
         return None
-    if question.form == "plates":
+    if question.form.name == "plates":
         return [_wholes(plate) for plate in _PLATES.split(text) if plate]
-    if question.form == "wholes":
+    if question.form.name == "wholes":
         return _wholes(text)
-    if question.form in _LISTS:
-        between = _TO.sub("; ", text) if question.form == "range" else text
+    if question.form.name in _LISTS:
+        between = _TO.sub("; ", text) if question.form.name == "range" else text
         return _with_units(_items(_COMMA.sub("; ", between) if unit == "rpm" else between), unit)
-    if question.form == "whole":
+    if question.form.name == "whole":
         return _whole(_TO_ONE.sub("", text))
-    if question.form == "ratio":
+    if question.form.name == "ratio":
         return text.replace(":", "/")
-    if question.form == "number":
+    if question.form.name == "number":
         return _number(text)
     return _with_unit(text, unit)
 
@@ -81,11 +81,11 @@ def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") 
 
     sizes_in: "mm" or "in", as this lathe's user measures; the pitch of a screw is then told in threads to the inch.
     """
-    if question.unit == DIAL_UNIT:
+    if question.form.unit == DIAL_UNIT:
         return dial_unit(table)
-    if question.unit == "mm" and sizes_in == "in":
+    if question.form.unit == "mm" and sizes_in == "in":
         return "tpi" if question.key in _PITCHES else "in"
-    return question.unit
+    return question.form.unit
 
 
 def unit_words(question: Question, unit: str) -> str:
@@ -93,7 +93,7 @@ def unit_words(question: Question, unit: str) -> str:
     if question.options or unit not in _UNIT_WORDS:
         return ""
     name, others = _UNIT_WORDS[unit]
-    if question.unit == DIAL_UNIT:
+    if question.form.unit == DIAL_UNIT:
         return f"A number alone is in {name}, as this dial is engraved."
     if unit == "mm" and question.key in _PITCHES:
         return f"A number alone is in {name}. For threads to the inch, enter such as 8 tpi."

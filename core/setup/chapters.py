@@ -5,27 +5,40 @@ from functools import cache
 from typing import Any
 
 from core.fields import Problem
-from core.lathe import DIAL_NAMES
+from core.lathe import DIAL_NAMES, dial_words
+from core.lathe_keys import FIRST_LINES, PARTS, dial
+from core.lathe_keys.entry import Part, Question
 from core.setup.answers import text_of
-from core.setup.dial_questions import dial_chapter, is_readout
+from core.setup.chapter import KIND, OWN_KEY, Chapter
 from core.setup.draft import section_problems
-from core.setup.part_questions import PARTS, THE_LATHE
-from core.setup.question import KIND, OWN_KEY, Chapter, Question
+from core.setup.own_questions import is_readout, own_questions
 
 NOT_TOLD = "not told"
 _FIRST_DIALS = ("cross_slide", "compound", "saddle", "tailstock", "cutter_head")
+
+
+def _chapter(part: Part) -> Chapter:
+    questions = (*own_questions(part.section, ""), *part.questions())
+    return Chapter(section=(part.section,) if part.section else (), title=part.title, questions=questions)
+
+
+@cache
+def dial_chapter(name: str) -> Chapter:
+    """Return the questions to the dial of that name in the lathe file."""
+    questions = (*own_questions("dial", name), *dial.PART.questions(name))
+    return Chapter(section=("dial", name), title=dial_words(name).capitalize(), questions=questions)
+
+
+THE_LATHE = _chapter(FIRST_LINES)
+"""The questions to the lathe as a whole."""
+_PARTS = tuple(_chapter(part) for part in PARTS if part not in (FIRST_LINES, dial.PART))
 
 
 def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
     """Return the chapters for a lathe: the usual ones, and one to each dial that it has besides."""
     assert set(_FIRST_DIALS) == set(DIAL_NAMES)
     others = [name for name in tables.get("dial", {}) if name not in _FIRST_DIALS]
-    return (THE_LATHE, *_slides(), *(dial_chapter(name) for name in others), *PARTS)
-
-
-@cache
-def _slides() -> tuple[Chapter, ...]:
-    return tuple(dial_chapter(name) for name in _FIRST_DIALS)
+    return (THE_LATHE, *(dial_chapter(name) for name in (*_FIRST_DIALS, *others)), *_PARTS)
 
 
 def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:

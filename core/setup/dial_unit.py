@@ -6,7 +6,7 @@ from typing import Any
 
 from core.errors import QuantityError
 from core.quantities import read_quantity
-from core.setup.question import UNIT
+from core.setup.chapter import UNIT
 
 _IN_DIAL_UNIT = ("per_turn", "graduation", "backlash")
 

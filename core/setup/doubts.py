@@ -7,10 +7,10 @@ from typing import Any
 from core.dials import Dial
 from core.lathe import LATHE_FORMAT
 from core.lathe_file import lathe_from
+from core.lathe_keys.accessories import ROTARY_TABLE
 from core.quantities import MM_PER_INCH, mm_text, number_text
+from core.setup.chapter import Chapter
 from core.setup.draft import plain, section_problems
-from core.setup.question import Chapter
-from core.setup.table_questions import ROTARY_TABLE
 from core.setup.usual import unlikely
 
 _FAR_OFF = Fraction(1, 20)
@@ -43,10 +43,12 @@ def _doubts_of_all(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
 def lacking(chapter: Chapter, table: Mapping[str, Any]) -> str:
     """Return in a few words what a part lacks before any work can use it, "" for nothing.
 
-    >>> lacking(ROTARY_TABLE, {"ratio": 72}), lacking(ROTARY_TABLE, {"ratio": 72, "direct": [24]})
+    >>> from core.setup.chapters import chapters_of
+    >>> table = next(chapter for chapter in chapters_of({}) if chapter.name == "rotary_table")
+    >>> lacking(table, {"ratio": 72}), lacking(table, {"ratio": 72, "direct": [24]})
     ('cannot divide yet: no dial marks, plates or notches', '')
     """
-    by_ratio_only = chapter.section == ROTARY_TABLE.section and "ratio" in table
+    by_ratio_only = chapter.name == ROTARY_TABLE.section and "ratio" in table
     if by_ratio_only and not any(table.get(key) for key in _SET_BY):
         return "cannot divide yet: no dial marks, plates or notches"
     return ""

@@ -15,10 +15,11 @@ from core.fields import Problem
 from core.files import name_of, read_text, read_toml, write_text
 from core.lathe import LATHE_FORMAT
 from core.lathe_file import problems_in
+from core.lathe_keys.entry import DIAL_UNIT, WHOLE, Question
 from core.plain_text import clean, quoted
+from core.setup.chapter import OWN_KEY, UNIT, Chapter, KeyPath
 from core.setup.dial_unit import in_another_unit, in_unit
 from core.setup.in_use import DRAFTS_FOLDER
-from core.setup.question import DIAL_UNIT, OWN_KEY, UNIT, WHOLE, Chapter, KeyPath, Question
 
 DRAFT_FORMAT = 1
 _PROBE_NAME = "x"
@@ -139,9 +140,9 @@ def judged(draft: Draft, chapter: Chapter, question: Question, value: Any) -> st
     if value is None or question.key.startswith(OWN_KEY):
         return ""
     table = draft.answered(chapter, question, value).table(chapter.section)
-    if question.form == "range" and len(value) != _ENDS:
+    if question.form.name == "range" and len(value) != _ENDS:
         return f"found {len(value)} of two numbers; enter the slowest and the fastest speed, such as 50 1200"
-    if question.unit == DIAL_UNIT and question.key != "backlash" and UNIT in table:
+    if question.form.unit == DIAL_UNIT and question.key != "backlash" and UNIT in table:
         # An indicator tells backlash in its own unit; all else is read off the dial.
         engraved = str(table[UNIT])
         if question.key in in_another_unit(table, engraved):

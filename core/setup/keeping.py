@@ -8,12 +8,13 @@ from typing import Any, NamedTuple
 from core.files import short_path
 from core.lathe import LATHE_FORMAT, Lathe
 from core.lathe_file import lathe_from
+from core.lathe_keys.entry import NONE
 from core.lathe_writer import write_lathe
 from core.plain_text import quoted
+from core.setup.chapter import KIND, OWN_KEY, KeyPath
 from core.setup.chapters import chapters_of, first_problem, problem_words
 from core.setup.draft import Answers, Draft, forget_draft, keep_draft, plain, read_draft, section_problems
 from core.setup.in_use import own_lathe, use_lathe
-from core.setup.question import KIND, NONE, OWN_KEY, KeyPath
 
 UNNAMED = "My lathe"
 

@@ -11,6 +11,7 @@ from core.continuing import revised_steps, run_basis_of
 from core.dials import Setting
 from core.indexing.by_plate import COMMON_PLATES
 from core.indexing.reckoner import ARCSEC_PER_TURN, dividing_table
+from core.inputs import SetTo
 from core.jobs import read_job
 from core.logbook import Logbook
 from core.operations import Basis
@@ -168,9 +169,9 @@ def _replanned(folder: Path) -> Row:
     assert state.cursor is not None
     setting = state.cursor.settings[0]
     assert isinstance(setting, Setting)
-    given = {"dial": setting.dial, "position": str(setting.position + 0.02), "shown": "a mark deeper"}
-    count = sum(step.action == "cut" for step in revised_steps(slots.basis, state, "set", given))
-    times = taking_turns(TIMES_FOR_LEAST, timed_ms(lambda: revised_steps(slots.basis, state, "set", given)), warm=2)[0]
+    entered = SetTo(dial=setting.dial, position=setting.position + Fraction("0.02"), shown="a mark deeper")
+    count = sum(step.action == "cut" for step in revised_steps(slots.basis, state, entered))
+    times = taking_turns(TIMES_FOR_LEAST, timed_ms(lambda: revised_steps(slots.basis, state, entered)), warm=2)[0]
     return _least_row(
         f"{count} passes of a slot, planned again", "a tenth of a frame", times, FRAME_MS / 10, _CAUSE_STEPS
     )

@@ -8,8 +8,8 @@ import pytest
 from core.dials import Dial
 from core.errors import CoreError
 from core.quantities import read_quantity
-from core.setup import findings
 from core.setup.collar import collar, example_reading, marks_of
+from core.setup.findings import FINDINGS
 from core.setup.measuring import Finding, exact_text
 from tests.core.figures import figures
 
@@ -30,26 +30,26 @@ def test_travel_or_diameter(cut: str, spring: float) -> None:
     turned = abs(float(read_quantity(cut, "length").value))
     for reads, taken in (("travel", 2 * turned), ("diameter", turned)):
         after = f"{30 - taken * spring:.3f} mm"
-        assert found(findings.BY_CUT, {}, before="30.000 mm", turned=cut, after=after) == reads
-        assert found(findings.BY_CIRCLE, {}, before=after, turned=cut, after="30 mm") == reads
+        assert found(FINDINGS["by_cut"], {}, before="30.000 mm", turned=cut, after=after) == reads
+        assert found(FINDINGS["by_circle"], {}, before=after, turned=cut, after="30 mm") == reads
     for reads, share in (("travel", 1.0), ("diameter", 0.5)):
-        assert found(findings.BY_SLIDE, {}, moved=f"{turned * share:.3f} mm", turned=cut) == reads
+        assert found(FINDINGS["by_slide"], {}, moved=f"{turned * share:.3f} mm", turned=cut) == reads
 
 
 @pytest.mark.parametrize("after", ["29.3 mm", "30 mm", "25 mm", "29.9 mm"])
 def test_neither_travel_nor_diameter(after: str) -> None:
     """Between the two and far off nothing is guessed."""
     with pytest.raises(CoreError):
-        found(findings.BY_CUT, {}, before="30 mm", turned="0.5 mm", after=after)
+        found(FINDINGS["by_cut"], {}, before="30 mm", turned="0.5 mm", after=after)
     with pytest.raises(CoreError):
-        found(findings.BY_CUT, {}, before="30 mm", turned="0 mm", after=after)
+        found(FINDINGS["by_cut"], {}, before="30 mm", turned="0 mm", after=after)
 
 
 def test_a_measurement_in_inches_is_told_in_inches() -> None:
     """20 thou of travel is 0.040 in off a diameter; ten turns of a 10 tpi screw are 1 in, a turn 0.1 in."""
-    cut = findings.BY_CUT.work_out({}, {"before": "1.000 in", "turned": "20 thou", "after": "0.960 in"})
+    cut = FINDINGS["by_cut"].work_out({}, {"before": "1.000 in", "turned": "20 thou", "after": "0.960 in"})
     assert cut.value == "travel" and figures(cut.sentence) == {"0.04", "20"}
-    lead = findings.LEAD.work_out({"per_turn": "100 thou"}, {"turns": "10", "moved": "1.000 in"})
+    lead = FINDINGS["lead"].work_out({"per_turn": "100 thou"}, {"turns": "10", "moved": "1.000 in"})
     assert figures(lead.sentence) == {"0.1"} and " mm" not in lead.sentence
 
 
@@ -57,9 +57,9 @@ def test_a_measurement_in_inches_is_told_in_inches() -> None:
 def test_inches_taken_for_millimetres(moved: str, turned: str) -> None:
     """A number that is 25.4 times too large or small by its unit is told as that, not as a bad measurement."""
     with pytest.raises(CoreError, match=r"\binch"):
-        found(findings.BY_SLIDE, {}, moved=moved, turned=turned)
+        found(FINDINGS["by_slide"], {}, moved=moved, turned=turned)
     with pytest.raises(CoreError, match=r"^((?!inch).)*$"):
-        found(findings.BY_SLIDE, {}, moved="3 mm", turned="0.5 mm")
+        found(FINDINGS["by_slide"], {}, moved="3 mm", turned="0.5 mm")
 
 
 @pytest.mark.parametrize(
@@ -81,7 +81,7 @@ def test_true_lead(per_turn: str, reads: str, lead_mm: float, turns: int, told: 
     """Turns of a screw of known lead, read to 0.01 mm, tell whether the collar is true, and what is in its place."""
     moved = f"{lead_mm * turns + 0.004:.2f} mm"
     table = {"per_turn": per_turn, "reads": reads}
-    assert found(findings.LEAD, table, turns=str(turns), moved=moved) == told
+    assert found(FINDINGS["lead"], table, turns=str(turns), moved=moved) == told
 
 
 def test_a_measurement_that_is_too_coarse() -> None:
@@ -89,30 +89,30 @@ def test_a_measurement_that_is_too_coarse() -> None:
     table = {"per_turn": "40 thou", "reads": "travel"}
     for moved in ("10 mm", "10.2 mm", "25/64 in"):
         with pytest.raises(CoreError):
-            found(findings.LEAD, table, turns="10", moved=moved)
-    assert found(findings.LEAD, {"per_turn": "120 thou", "reads": "travel"}, turns="10", moved="30.0 mm") == "3 mm"
+            found(FINDINGS["lead"], table, turns="10", moved=moved)
+    assert found(FINDINGS["lead"], {"per_turn": "120 thou", "reads": "travel"}, turns="10", moved="30.0 mm") == "3 mm"
 
 
 def test_travel_taken_for_diameter_shows() -> None:
     """A screw that moves half or twice what the numbers say: it is their sense that was told wrongly."""
     with pytest.raises(CoreError, match="diameter"):
-        found(findings.LEAD, {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
+        found(FINDINGS["lead"], {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
     with pytest.raises(CoreError, match="travel"):
-        found(findings.LEAD, {"per_turn": "4 mm", "reads": "diameter"}, turns="10", moved="40.00 mm")
+        found(FINDINGS["lead"], {"per_turn": "4 mm", "reads": "diameter"}, turns="10", moved="40.00 mm")
 
 
 @pytest.mark.parametrize("turns", ["0", "-1", "2.5", "x", "201", ""])
 def test_turns_are_whole(turns: str) -> None:
     """Anything but a few whole turns is refused at its field."""
     with pytest.raises(CoreError) as refusal:
-        found(findings.LEADSCREW, {}, turns=turns, moved="30 mm")
+        found(FINDINGS["leadscrew"], {}, turns=turns, moved="30 mm")
     assert refusal.value.field == "turns"
 
 
 @pytest.mark.parametrize(("moved", "pitch"), [("30.0 mm", "3 mm"), ("31.7 mm", "1/8 in"), ("1.25 in", "1/8 in")])
 def test_pitch_of_a_leadscrew(moved: str, pitch: str) -> None:
     """Ten pitches of 3 mm, and of 8 threads to the inch (ten are 1 1/4 in)."""
-    assert found(findings.LEADSCREW, {}, turns="10", moved=moved) == pitch
+    assert found(FINDINGS["leadscrew"], {}, turns="10", moved=moved) == pitch
     assert float(read_quantity(pitch, "pitch").value) == pytest.approx({"3 mm": 3, "1/8 in": MM_IN_INCH / 8}[pitch])
 
 
@@ -127,7 +127,7 @@ def test_pitch_of_a_leadscrew(moved: str, pitch: str) -> None:
 )
 def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
     """What a mark is, exactly: so many of them are a turn."""
-    value = found(findings.MARKS, {"per_turn": per_turn}, marks=marks)
+    value = found(FINDINGS["marks"], {"per_turn": per_turn}, marks=marks)
     assert value == graduation
     assert read_quantity(value, "length").value * int(marks) == read_quantity(per_turn, "length").value
 
@@ -137,7 +137,7 @@ def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
 )
 def test_marks_of_a_tables_dial(ratio: int, marks: str, graduation: str) -> None:
     """360 degrees by turns and marks, exactly: 5 degrees in 150 marks are 2 minutes each."""
-    assert found(findings.TABLE_MARKS, {"ratio": ratio}, marks=marks) == graduation
+    assert found(FINDINGS["table_marks"], {"ratio": ratio}, marks=marks) == graduation
     assert read_quantity(graduation, "angle").value * int(marks) * ratio == 360
 
 
@@ -152,20 +152,23 @@ def test_marks_of_a_tables_dial(ratio: int, marks: str, graduation: str) -> None
 )
 def test_play(per_turn: str, inwards: str, outwards: str, play: str) -> None:
     """The readings' difference, over the zero of the collar too."""
-    assert found(findings.PLAY, {"per_turn": per_turn}, inwards=inwards, outwards=outwards) == play
+    assert found(FINDINGS["play"], {"per_turn": per_turn}, inwards=inwards, outwards=outwards) == play
 
 
 def test_play_of_the_table() -> None:
     """At 72 to 1 a turn of the handle is 5 degrees: 1 minute and 4 degrees 58 are 3 minutes apart."""
-    value = found(findings.TABLE_PLAY, {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
+    value = found(FINDINGS["table_play"], {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
     assert value == "3 arcmin"
     with pytest.raises(CoreError):
-        found(findings.TABLE_PLAY, {}, inwards="1 arcmin", outwards="2 arcmin")
+        found(FINDINGS["table_play"], {}, inwards="1 arcmin", outwards="2 arcmin")
 
 
 def test_what_has_to_be_told_first() -> None:
     """A finding that needs the turn says so where it is not told."""
-    for finding, typed in ((findings.MARKS, {"marks": "80"}), (findings.PLAY, {"inwards": "1 mm", "outwards": "0 mm"})):
+    for finding, typed in (
+        (FINDINGS["marks"], {"marks": "80"}),
+        (FINDINGS["play"], {"inwards": "1 mm", "outwards": "0 mm"}),
+    ):
         with pytest.raises(CoreError):
             found(finding, {}, **typed)
 

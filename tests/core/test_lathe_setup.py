@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from core.errors import FileError
 from core.files import read_toml
 from core.lathe_file import lathe_from, read_lathe
+from core.lathe_keys.entry import Question
 from core.lathe_writer import is_untouched, write_lathe
 from core.setup.answers import text_of, unit_of, value_of
+from core.setup.chapter import KIND, OWN_KEY, UNIT, Chapter
 from core.setup.chapters import NOT_TOLD, chapters_of, left_out, told
 from core.setup.dial_unit import sizes_in
 from core.setup.doubts import doubts
@@ -21,7 +23,6 @@ from core.setup.draft import Draft, draft_path, judged, keep_draft, read_draft
 from core.setup.in_use import own_lathe, use_lathe
 from core.setup.keeping import keep, lathe_now, unfinished
 from core.setup.lathes import export_lathe, lathes_in, new_lathe
-from core.setup.question import KIND, OWN_KEY, UNIT, Chapter, Question
 from tests.core.figures import figures
 
 ROOT = Path(__file__).parents[2]

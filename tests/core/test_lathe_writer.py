@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from core.conversion.dial_test import show_reading
 from core.errors import FileError, QuantityError
 from core.files import read_toml
-from core.lathe_comments import COMMENTS
 from core.lathe_file import STAND_IN, lathe_from, read_lathe, stand_in_lathe
 from core.lathe_writer import is_untouched, lathe_text, write_lathe
 from tests.core.figures import figures
@@ -76,7 +75,6 @@ def test_every_line_says_what_it_means() -> None:
         key, equals, value = line.partition(" = ")
         if equals and not line.startswith("#"):
             assert "  # " in value or lines[number - 1].startswith("# "), key
-    assert {key for comments in COMMENTS.values() for key in comments} > set(COMMENTS["spindle"])
 
 
 def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:

@@ -9,9 +9,9 @@ from core.conversion.dial_test import show_reading
 from core.dials import Dial
 from core.figure_words import figure_lines
 from core.lathe_file import lathe_from
-from core.setup import findings
-from core.setup.dial_questions import dial_chapter
+from core.setup.chapters import dial_chapter
 from core.setup.dial_unit import dial_unit, in_unit
+from core.setup.findings import FINDINGS
 from core.threads.planning import limits_text
 from tests.core.thread_jobs import job_of, lathe, plan_of
 from tui.widgets.setup_pictures import PICTURES
@@ -42,7 +42,12 @@ def test_the_dial_test_speaks_in_the_dials_unit(
 def test_set_up_asks_for_a_cut_in_the_dials_unit(name: str, per_turn: str, other_unit: str) -> None:
     """ "Take 0.5 mm off" cannot be set on a dial in thou, nor 20 thou on one in millimetres."""
     questions = {question.key: question for question in dial_chapter(name).questions}
-    sentences = (*questions["reads"].how, *findings.BY_CUT.steps, *findings.BY_CIRCLE.steps, *findings.BY_SLIDE.steps)
+    sentences = (
+        *questions["reads"].how,
+        *FINDINGS["by_cut"].steps,
+        *FINDINGS["by_circle"].steps,
+        *FINDINGS["by_slide"].steps,
+    )
     for sentence in sentences:
         shown = in_unit(sentence, dial_unit({"per_turn": per_turn}))
         assert not any(f"{number} {other_unit}" in shown for number in ("0.5", "1", "20", "40"))

@@ -13,13 +13,14 @@ from core.conversion.dial_test import first_to_do
 from core.dials import Dial
 from core.files import read_toml
 from core.lathe_file import read_lathe
+from core.lathe_keys.entry import Question
 from core.setup.answers import unit_of, value_of
+from core.setup.chapter import KIND, UNIT, Chapter
 from core.setup.chapters import chapters_of, first_open
 from core.setup.dial_unit import in_unit
 from core.setup.doubts import doubts, lacking
 from core.setup.draft import Draft, judged
-from core.setup.question import KIND, UNIT, Chapter, Question
-from core.setup.usual import unlikely, usual_for
+from core.setup.usual import unlikely
 from tests.core.figures import figures
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -48,7 +49,7 @@ def test_every_number_has_its_usual_range() -> None:
         for question in chapter.questions:
             if question.options or (chapter.name, question.key) == ("", "name"):
                 continue
-            assert usual_for(chapter, question), (chapter.name, question.key)
+            assert question.usual, (chapter.name, question.key)
             for unit in ("mm", "in"):
                 example = in_unit(question.example, unit).removeprefix("mostly ").removeprefix("such as ")
                 if example.startswith("empty") or " or " in example:

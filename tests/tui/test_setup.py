@@ -9,8 +9,8 @@ import pytest
 from core.files import read_toml
 from core.lathe_file import read_lathe
 from core.lathe_writer import write_lathe
+from core.setup.chapter import KIND
 from core.setup.chapters import chapters_of
-from core.setup.question import KIND
 from tests.conftest import MakeApp
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted

@@ -14,10 +14,18 @@ from textual.widgets import Static
 from core.errors import CoreError, FileError
 from core.files import short_path
 from core.plain_text import quoted
-from core.setup.chapters import NOT_TOLD, chapters_of, first_open, first_problem, problem_words, told
+from core.setup.chapter import Chapter
+from core.setup.chapters import (
+    NOT_TOLD,
+    chapters_of,
+    dial_chapter,
+    first_open,
+    first_problem,
+    problem_words,
+    told,
+)
 from core.setup.doubts import lacking
 from core.setup.keeping import UNNAMED, unfinished
-from core.setup.question import Chapter
 from tui.glyphs import glyphs_of
 from tui.screens.ask import Typed
 from tui.screens.base import BaseScreen
@@ -226,7 +234,6 @@ class SetupScreen(BaseScreen[None]):
         return name
 
     def _ask_dial(self, name: str | None) -> None:
-        from core.setup.dial_questions import dial_chapter
         from tui.screens.setup_chapter import ChapterScreen
 
         if name is not None and self._work is not None:

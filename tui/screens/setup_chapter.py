@@ -12,13 +12,14 @@ from textual.reactive import reactive
 from textual.widgets import Input, Static
 
 from core.errors import CoreError, FileError
+from core.lathe_keys.entry import Question
 from core.setup.answers import is_bare, text_of, unit_of, unit_words, value_of
+from core.setup.chapter import KIND, Chapter
 from core.setup.chapters import chapters_of, left_out, problem_words, told_words
 from core.setup.dial_unit import dial_unit, in_unit, sizes_in
 from core.setup.doubts import doubts
 from core.setup.draft import judged, plain, section_problems
 from core.setup.measuring import Found
-from core.setup.question import KIND, Chapter, Question
 from core.setup.usual import unlikely
 from tui.glyphs import glyphs_of
 from tui.screens.ask import YesNo
@@ -125,7 +126,7 @@ class ChapterScreen(BaseScreen[str]):
         options, entry = self.query_one("#setup-options", LineList), self._entry
         is_typed = question is not None and not question.options
         self.title = f"{self._chapter.title}: {self._place(question)}"
-        self.can_measure = question is not None and question.finding is not None
+        self.can_measure = question is not None and bool(question.finding)
         self.query_one("#setup-typed").display = is_typed
         options.display = not is_typed
         if question is not None and is_typed:
@@ -162,7 +163,7 @@ class ChapterScreen(BaseScreen[str]):
 
     def _show_unit(self, question: Question) -> None:
         text = self._entry.value
-        counts = question.form in {"quantities", "range"} or not text.strip() or is_bare(text)
+        counts = question.form.name in {"quantities", "range"} or not text.strip() or is_bare(text)
         unit = self._unit(question) if counts else ""
         self.query_one("#setup-before", Static).update(f"{glyphs_of(self.app)['current']} [")
         self.query_one("#setup-behind", Static).update(f"] {unit}" if unit else "]")
@@ -357,8 +358,9 @@ class ChapterScreen(BaseScreen[str]):
     def action_find_out(self) -> None:
         """Ask for the measurements."""
         question = self.question
-        if question is None or question.finding is None:
+        if question is None or not question.finding:
             return
+        from core.setup.findings import FINDINGS
         from tui.screens.setup_finding import FindingScreen
 
         def found(result: Found | None) -> None:
@@ -366,7 +368,7 @@ class ChapterScreen(BaseScreen[str]):
                 self.say(result.sentence)
 
         table = self._work.draft.table(self._chapter.section)
-        self.app.push_screen(FindingScreen(question.finding, table, sizes_in(self._work.draft.tables)), found)
+        self.app.push_screen(FindingScreen(FINDINGS[question.finding], table, sizes_in(self._work.draft.tables)), found)
 
     # The end of the chapter.
 

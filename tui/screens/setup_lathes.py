@@ -12,10 +12,10 @@ from textual.widgets import Static
 from core.errors import FileError
 from core.files import name_of, read_toml, short_path
 from core.lathe_file import read_lathe
+from core.setup.chapters import THE_LATHE
 from core.setup.draft import forget_draft
 from core.setup.in_use import use_lathe
 from core.setup.lathes import KnownLathe, export_lathe, lathe_name, lathes_in, new_lathe, remove_lathe, spare_name
-from core.setup.part_questions import THE_LATHE
 from tui.glyphs import glyphs_of
 from tui.screens.ask import OneOf, Typed, YesNo
 from tui.screens.base import BaseScreen

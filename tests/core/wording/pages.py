@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from tests.core.wording import conversion, cutting, dividing, jobs, refusals, runout, runs, threads
+from tests.core.wording import conversion, cutting, dividing, jobs, refusals, runout, runs, set_up, threads
 from tests.core.wording.said import Page
 
 HERE = Path(__file__).parent
@@ -17,6 +17,7 @@ PAGES: Mapping[str, Page] = {
     "dividing": dividing.page,
     "runout": runout.page,
     "runs": runs.page,
+    "set_up": set_up.page,
 }
 
 

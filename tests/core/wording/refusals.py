@@ -8,7 +8,7 @@ from core.jobs import parse_job
 from core.operations import Basis, make_plan
 from core.rings.open_quantity import answer
 from core.rings.solving import solve
-from core.setup import findings
+from core.setup.findings import FINDINGS
 from core.threads.change_gears import best_trains
 from core.threads.chasing_dial import chasing_dial_uses
 from core.threads.designation import read_thread
@@ -104,15 +104,15 @@ def _measurements() -> Iterator[Said]:
     """Measurements at the lathe from which nothing follows."""
     turn = {"per_turn": "4 mm"}
     for finding, table, typed in (
-        (findings.BY_CUT, {}, {"before": "30 mm", "turned": "0.5 mm", "after": "29.3 mm"}),
-        (findings.BY_CUT, {}, {"before": "30 mm", "turned": "0 mm", "after": "29 mm"}),
-        (findings.BY_SLIDE, {}, {"moved": "0.50 in", "turned": "0.5 mm"}),
-        (findings.BY_SLIDE, {}, {"moved": "3 mm", "turned": "0.5 mm"}),
-        (findings.LEAD, {"per_turn": "40 thou", "reads": "travel"}, {"turns": "10", "moved": "10 mm"}),
-        (findings.LEAD, turn | {"reads": "travel"}, {"turns": "10", "moved": "20.00 mm"}),
-        (findings.LEAD, turn | {"reads": "diameter"}, {"turns": "10", "moved": "40.00 mm"}),
-        (findings.TABLE_PLAY, {}, {"inwards": "1 arcmin", "outwards": "2 arcmin"}),
-        (findings.MARKS, {}, {"marks": "80"}),
-        (findings.PLAY, {}, {"inwards": "1 mm", "outwards": "0 mm"}),
+        (FINDINGS["by_cut"], {}, {"before": "30 mm", "turned": "0.5 mm", "after": "29.3 mm"}),
+        (FINDINGS["by_cut"], {}, {"before": "30 mm", "turned": "0 mm", "after": "29 mm"}),
+        (FINDINGS["by_slide"], {}, {"moved": "0.50 in", "turned": "0.5 mm"}),
+        (FINDINGS["by_slide"], {}, {"moved": "3 mm", "turned": "0.5 mm"}),
+        (FINDINGS["lead"], {"per_turn": "40 thou", "reads": "travel"}, {"turns": "10", "moved": "10 mm"}),
+        (FINDINGS["lead"], turn | {"reads": "travel"}, {"turns": "10", "moved": "20.00 mm"}),
+        (FINDINGS["lead"], turn | {"reads": "diameter"}, {"turns": "10", "moved": "40.00 mm"}),
+        (FINDINGS["table_play"], {}, {"inwards": "1 arcmin", "outwards": "2 arcmin"}),
+        (FINDINGS["marks"], {}, {"marks": "80"}),
+        (FINDINGS["play"], {}, {"inwards": "1 mm", "outwards": "0 mm"}),
     ):
         yield said(f"measured {keys_text({**table, **typed})}", *refusal(finding.work_out, table, typed))

@@ -1,0 +1,181 @@
+"""The table of lathe keys: nothing of a lathe is missing from it, and every entry is read, written and asked for."""
+
+import subprocess
+import sys
+from collections.abc import Iterator, Mapping
+from copy import deepcopy
+from dataclasses import MISSING, fields
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.dials import Dial
+from core.errors import FileError
+from core.files import parse_toml
+from core.lathe import Lathe
+from core.lathe_file import lathe_from
+from core.lathe_keys import PARTS
+from core.lathe_keys.entry import Part
+from core.lathe_writer import is_untouched, lathe_text
+from core.setup.chapters import chapters_of
+from core.setup.findings import FINDINGS
+from tests.core.test_lathe_writer import FULL
+
+ROOT = Path(__file__).parents[2]
+WRITTEN = ROOT / "tests" / "golden" / "lathes"
+
+# The page of formats that users rely on, table by table, in its order but for `speeds`, which stands for `range` too.
+FORMAT_PAGE: Mapping[str, str] = {
+    "": "format name centre_height",
+    "dial": "per_turn graduation reads lead backlash clockwise numbers can_zero travel most_speed least_radius "
+    "most_radius",
+    "compound": "scale_zero scale_graduation scale_end",
+    "leadscrew": "pitch",
+    "thread_dial": "teeth lines",
+    "change_gears": "teeth fixed_ratio",
+    "gearbox": "pitches",
+    "spindle": "speeds range reaction_time coast_turns nose most_speed",
+    "rotary_table": "ratio numbers_rise dial_graduation vernier plates direct backlash",
+    "indicator": "graduation kind",
+    "chuck": "jaw_lead jaw_face",
+    "stock": "wires shims bars",
+    "cutter": "name tip_angle tip_flat tip_radius reach",
+}
+# What that page has and the program does not read yet: whoever adds a key takes it out of here.
+NOT_YET = {
+    "dial": {"travel", "least_radius", "most_radius"},
+    "rotary_table": {"numbers_rise"},
+    "stock": {"bars"},
+    "cutter": set(FORMAT_PAGE["cutter"].split()),
+}
+# Names of the first version, which are read for good, by those of the page.
+FIRST_NAMES = {"thread_dial": "chasing_dial", "coast_turns": "run_down", "shims": "packing"}
+# No question asks for the version of the file, nor at most dials for a speed.
+NOT_ASKED = {("", "format"), ("dial.compound", "most_speed")}
+# Every key, and none as it is taken to be where the file does not have it.
+EVERY: dict[str, Any] = {
+    **deepcopy(FULL),
+    "dial": {
+        "cutter_head": {
+            "per_turn": "40 thou", "graduation": "1 thou", "reads": "diameter", "lead": "1 mm", "backlash": "2 thou",
+            "clockwise": "in", "numbers": "fall", "can_zero": False, "most_speed": "2000 rpm",
+        }
+    },
+    "compound": {"scale_zero": "parallel", "scale_graduation": "0.5 deg", "scale_end": "60 deg"},
+    "spindle": FULL["spindle"] | {"reaction_time": "1.5 s"},
+    "indicator": {"graduation": "1 thou", "kind": "lever"},
+}  # fmt: skip
+STEPLESS = EVERY | {"spindle": {"range": ["50 rpm", "1200 rpm"]}}
+
+
+ENTRIES = [(part, name) for part in PARTS for name in part.keys]
+
+
+def table_of(data: Any, section: str) -> Any:
+    """Return the table of a part, of dials that of the one in EVERY."""
+    found = data[section] if section else data
+    return found["cutter_head"] if section == "dial" else found
+
+
+def test_the_table_has_the_keys_of_the_format_page() -> None:
+    """No more, and no fewer than are built."""
+    page = {
+        FIRST_NAMES.get(section, section): {FIRST_NAMES.get(key, key) for key in names.split()}
+        - NOT_YET.get(section, set())
+        for section, names in FORMAT_PAGE.items()
+    }
+    assert {part.section: set(part.keys) for part in PARTS} == {
+        section: names for section, names in page.items() if names
+    }
+
+
+def unfilled(value: Any, name: str) -> Iterator[str]:
+    """Yield the fields of a lathe and its parts that are as they are by default."""
+    if isinstance(value, Lathe | Dial):
+        defaults = {
+            field.name: field.default_factory() if field.default_factory is not MISSING else field.default
+            for field in fields(value)
+        }
+    elif hasattr(value, "_field_defaults"):
+        defaults = dict.fromkeys(value._fields, MISSING) | value._field_defaults
+    else:
+        return
+    for field, default in defaults.items():
+        held = getattr(value, field)
+        if held == default:
+            yield f"{name}.{field}"
+        for inner in held.values() if isinstance(held, dict) else [held]:
+            yield from unfilled(inner, f"{name}.{field}")
+
+
+def test_every_field_of_a_lathe_is_filled_from_an_entry() -> None:
+    """A field that no entry names stays as it is by default; speeds and range stand for each other."""
+    assert set(unfilled(lathe_from(EVERY, "test"), "lathe")) == {"lathe.stand_in", "lathe.spindle.range_rpm"}
+    assert "lathe.spindle.range_rpm" not in set(unfilled(lathe_from(STEPLESS, "test"), "lathe"))
+
+
+@pytest.mark.parametrize(("part", "name"), ENTRIES, ids=[f"{part.section}.{name}" for part, name in ENTRIES])
+def test_every_entry_is_read_and_written_with_its_comment(part: Part, name: str) -> None:
+    """Without it the lathe is another one, or none; it stands in the file, its comment beside or above it."""
+    data, comment = deepcopy(STEPLESS if name == "range" else EVERY), part.keys[name].comment
+    whole, text = lathe_from(data, "test"), lathe_text(data)
+    assert comment and any(
+        line.startswith(f"{name} = ") and (f"  # {comment}" in line or f"# {comment}" == before)
+        for before, line in zip(text.split("\n"), text.split("\n")[1:], strict=False)
+    )
+    told = table_of(parse_toml(text, Path("test")), part.section)
+    assert told[name] == table_of(data, part.section)[name]
+    del table_of(data, part.section)[name]
+    try:
+        assert lathe_from(data, "test") != whole
+    except FileError as refusal:
+        assert name in " ".join(refusal.messages)
+
+
+def test_keys_are_written_in_the_order_of_the_table() -> None:
+    """Of every table."""
+    written = parse_toml(lathe_text(EVERY), Path("test"))
+    for part in PARTS:
+        told = [name for name, value in table_of(written, part.section).items() if not isinstance(value, dict)]
+        assert told == [name for name in part.keys if name in told]
+    assert [name for name in written if isinstance(written[name], dict)] == [part.section for part in PARTS[1:]]
+
+
+@pytest.mark.parametrize("path", sorted(WRITTEN.iterdir()), ids=lambda path: path.stem)
+def test_a_file_of_the_first_version_is_written_as_it_was(path: Path) -> None:
+    """To the last character; the files kept were written by that version and are never made again."""
+    text = path.read_text(encoding="utf-8")
+    assert is_untouched(text) and lathe_text(parse_toml(text, path)) == text
+
+
+def test_every_entry_is_asked_for() -> None:
+    """Once, in words a question can be answered by; what it refers to is there."""
+    for chapter in chapters_of({}):
+        part = next(part for part in PARTS if part.section == chapter.name.partition(".")[0])
+        asked = {question.key: question for question in chapter.questions}
+        assert len(asked) == len(chapter.questions)
+        known = {
+            option.value for question in chapter.questions if question.key == "~kind" for option in question.options
+        }
+        for name, key in part.keys.items():
+            question = asked.get(name)
+            if question is None:
+                plain_dial = chapter.dial and chapter.dial != "cutter_head"
+                assert ("dial.compound" if plain_dial else chapter.name, name) in NOT_ASKED
+                continue
+            offered = {option.value for option in question.options} - {None}
+            assert offered == {"word": set(key.form.words), "flag": {True, False}}.get(key.form.name, set())
+            assert not key.form.kind or key.form.unit
+            assert not question.finding or question.finding in FINDINGS
+            assert known >= set(question.when)
+            assert {question.beside, question.share[0] if question.share else ""} - {""} <= asked.keys()
+
+
+def test_reading_a_lathe_imports_nothing_of_set_up() -> None:
+    """What asks questions is loaded when questions are asked."""
+    code = (
+        "import sys; from core.lathe_file import stand_in_lathe; stand_in_lathe(); "
+        "sys.exit(any(name.startswith('core.setup') for name in sys.modules))"
+    )
+    assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False).returncode == 0
