@@ -191,13 +191,19 @@ CHANGE_GEARS = Part(
 
 
 def _pitches_mm(pitches: tuple[Quantity, ...]) -> tuple[Fraction, ...]:
-    return tuple(pitch.value for pitch in pitches if pitch.value > 0)
+    return tuple(pitch.value for pitch in pitches)
+
+
+def _check_pitches(table: Table, read: Mapping[str, Any]) -> None:
+    if any(pitch.value <= 0 for pitch in read["pitches"] or ()):
+        table.problem("pitches", 'holds a pitch that is not above 0; enter pitches such as "1.5 mm" or "20 tpi"')
 
 
 GEARBOX = Part(
     section="gearbox",
     title="Gearbox",
     comment="What the levers of the gearbox give.",
+    check=_check_pitches,
     keys={
         "pitches": Key(
             form=Form("quantities", "pitch", "mm", of=_pitches_mm),

@@ -179,3 +179,11 @@ def test_reading_a_lathe_imports_nothing_of_set_up() -> None:
         "sys.exit(any(name.startswith('core.setup') for name in sys.modules))"
     )
     assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False).returncode == 0
+
+
+@pytest.mark.parametrize("pitch", ["-1 mm", "0 mm"])
+def test_a_pitch_of_the_gearbox_is_above_0_or_refused(pitch: str) -> None:
+    """It is never dropped in silence."""
+    data = {"format": 1, "name": "Bench", "dial": {"compound": {"per_turn": "2 mm", "graduation": "0.02 mm"}}}
+    with pytest.raises(FileError, match=r"\[gearbox\], pitches: .* not above 0"):
+        lathe_from({**data, "gearbox": {"pitches": ["1 mm", pitch]}}, "bench.toml")
