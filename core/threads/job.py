@@ -1,7 +1,9 @@
 """The threading operation's parameters: what a job file or the threading screen says, checked."""
 
 import math
-from typing import Any, NamedTuple
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
 
 from core.cutting import Infeed
 from core.errors import CoreError, PlanError
@@ -23,7 +25,8 @@ FLAT_ROOTED_DEG = 15.0
 FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
-class ThreadJob(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class ThreadJob:
     """One thread to cut. Lengths in mm; None where the user left it out and nothing is assumed."""
 
     thread: Thread
@@ -41,9 +44,9 @@ class ThreadJob(NamedTuple):
     spring_passes: int = SPRING_PASSES
     speed_rpm: float | None = None
     wire_mm: float | None = None
-    place: AxialPlace = AxialPlace()
+    place: AxialPlace = field(default_factory=AxialPlace)
 
-    @property
+    @cached_property
     def groove(self) -> Groove:
         """How deep this tool goes into this blank; raises PlanError."""
         return groove_for(self.thread, self.blank_mm, self.tip)

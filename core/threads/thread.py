@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from typing import NamedTuple
 
 Say = Callable[[float], str]
@@ -61,7 +62,7 @@ class Thread:
     notes: tuple[str, ...] = ()
     """What a reader of the figures must know: worked out by formula, basic sizes only ..."""
 
-    @property
+    @cached_property
     def pitch_mm(self) -> float:
         """From one groove to the next [mm]."""
         return float(self.pitch)
@@ -81,7 +82,7 @@ class Thread:
         """True where the standard limits the pitch diameter."""
         return self.limits.pitch_diameter_max_mm is not None
 
-    @property
+    @cached_property
     def wanted_pitch_diameter_mm(self) -> float:
         """Middle of the pitch-diameter limits, or the basic pitch diameter where there are none [mm]."""
         largest, least = self.limits.pitch_diameter_max_mm, self.limits.pitch_diameter_min_mm
