@@ -14,6 +14,7 @@ from core.plan import Step
 from core.quantities import number_text
 from core.safety import RELIEF
 from core.turning import Cutting, Measured, cut_in_passes, read_cut_sizes
+from core.turning_form import FACE_FORM, GROOVE_FORM
 from core.wanted_size import WantedSize
 
 ALONG_THE_BED = frozenset({"saddle", "tailstock"})
@@ -263,4 +264,5 @@ def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
     return f". Its own scale reads {reading} then; where it does already, leave it"
 
 
-FACE, GROOVE, FIRST_CUT = cut_in_passes(read_face), cut_in_passes(read_groove), cut_in_passes(read_first_cut)
+FACE, GROOVE = cut_in_passes(read_face, FACE_FORM), cut_in_passes(read_groove, GROOVE_FORM)
+FIRST_CUT = cut_in_passes(read_first_cut)

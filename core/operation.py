@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core.fields import Table
+from core.form import Form
 from core.lathe import Lathe
 from core.plan import Plan, Step, StepCount
 
@@ -48,3 +49,5 @@ class Operation(NamedTuple):
     """What is asked once something was moved; None plans again without a question."""
     movements: MovementsOf | None = None
     """None where the plan's own list of movements serves every pass."""
+    form: Form | None = None
+    """How it is entered; None where a screen of its own draws or reads something besides, or there is none."""

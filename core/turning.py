@@ -17,11 +17,13 @@ from core.asking import Asked
 from core.cutting import Infeed, Progress, cut_steps, play_words, rounding_note, touch_off_step
 from core.errors import PlanError
 from core.fields import Table
+from core.form import Form
 from core.inputs import RunInput
 from core.lathe import Lathe, dial_words
 from core.operation import Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.state import State
+from core.turning_form import TURN_FORM
 from core.wanted_size import WantedSize
 
 USUAL_FINISH_MM = 0.15
@@ -407,8 +409,8 @@ def _round_movement(infeed: Infeed) -> tuple[str, ...]:
     return (f"{name.capitalize()} to its reading", "Cut", "Withdraw the tool, back to the start", "Then the key")
 
 
-def cut_in_passes(read: Callable[[Table, Lathe], Cutting | None]) -> Operation:
-    """Return the declaration of a kind that cuts in passes to a size, told by how its table is read."""
+def cut_in_passes(read: Callable[[Table, Lathe], Cutting | None], form: Form | None = None) -> Operation:
+    """Return the declaration of a kind that cuts in passes to a size, from how its table is read and entered."""
     return Operation(
         read=read,
         steps=count_cutting,
@@ -416,6 +418,7 @@ def cut_in_passes(read: Callable[[Table, Lathe], Cutting | None]) -> Operation:
         replan=_replan,
         questions=_questions,
         moved=_moved,
+        form=form,
     )
 
 
@@ -442,4 +445,4 @@ def _moved(cutting: Cutting, lathe: Lathe, state: State) -> Asked | None:
     return cutting_moved(cutting, lathe, state)
 
 
-TURN = cut_in_passes(read_turn)
+TURN = cut_in_passes(read_turn, TURN_FORM)

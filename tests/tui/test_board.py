@@ -342,11 +342,11 @@ async def test_something_done_by_hand_is_added_to_the_file(make: MakeApp, job_pa
         await pilot.pause()
         await pilot.press("h")
         await pilot.pause()
-        await pilot.press(*"Blacken", "enter")
-        await pilot.pause()
-        await pilot.press("enter")
-        await pilot.pause()
-        await pilot.pause()
+        await pilot.press(*"Blacken")
+        for keys in (("f4",), ("enter",), ("escape",)):
+            await pilot.press(*keys)
+            for _ in range(3):
+                await pilot.pause()
         after = job_path.read_text(encoding="utf-8")
         assert after.startswith(JOB)
         assert tomllib.loads(after)["operation"][-1] == {"kind": "check", "name": "Blacken", "text": "Blacken"}

@@ -7,14 +7,14 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from core.bolts import BoltCircle, hole_row, over_and_between
+from core.form import MATERIAL, Choice, Entry, Figure, Row
 from core.indexing.angle_text import dms_text
 from core.pictures import picture_from
 from core.plan import Plan
 from tui.screens.operation import OperationScreen
 from tui.widgets.circle_sketch import CircleSketch
 from tui.widgets.column_table import Column, ColumnTable
-from tui.widgets.figure_list import Figure
-from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
+from tui.widgets.operation_form import OperationForm
 from tui.widgets.operation_results import FIELDS, FIGURES, PICTURES, STEPS
 
 HOLES = "holes"
@@ -75,7 +75,7 @@ class BoltsScreen(OperationScreen):
             "Where the centre lies, from your datum",
             Entry(key="centre_x", label="Centre, x", unit=unit, hint="(0)"),
             Entry(key="centre_y", label="Centre, y", unit=unit, hint="(0)"),
-            Entry(key="material", label="Material", hint="(not given)"),
+            MATERIAL,
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:

@@ -84,7 +84,7 @@ class HelpScreen(BaseScreen[None]):
         super().__init__()
         self.title = f"Help: {about.title or 'keys'}"
         self._keys = key_help(about)
-        own = about.HELP if isinstance(about, BaseScreen) else ""
+        own = about.help_text if isinstance(about, BaseScreen) else ""
         self._paragraphs = [part for part in f"{own}\n\n{GENERAL}".split("\n\n") if part.strip()]
 
     def compose_body(self) -> ComposeResult:

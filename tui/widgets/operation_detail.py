@@ -5,11 +5,12 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from core.figure_words import lines_for
+from core.form import Figure
 from core.jobs import JobOperation
 from core.operations import OPERATIONS
 from core.plain_text import clean
 from tui.glyphs import glyphs_of
-from tui.widgets.figure_list import Figure, figure_contents
+from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager
 from tui.widgets.wrapping import wrapped
 
