@@ -10,6 +10,7 @@ from core.dials import Setting
 from core.errors import CoreError, LogbookError
 from core.events import Event, canonical
 from core.inputs import (
+    DiametersMeasured,
     Edited,
     ExtraSpringPass,
     GaugeTried,
@@ -223,6 +224,10 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
     match entered:
         case Measured():
             return f"Measured: {_measured_words(entered, lathe)}"
+        case DiametersMeasured():
+            pairs = zip(entered.diameters_mm, entered.at_mm, strict=True)
+            said = [f"{_size(size_mm, lathe)} at {_size(at_mm, lathe)} from the free end" for size_mm, at_mm in pairs]
+            return f"Measured: {', '.join(said)}"
         case GaugeTried():
             return f"Tried: {entered.fit}"
         case SetTo():
@@ -235,8 +240,8 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
         case PickedUp():
             return f"Found the place again: moved {entered.moved}"
         case ReadingsTaken():
-            said = {"readings": entered.readings_mm, "again": entered.again_mm, "closing": (entered.closing_mm,)}
-            words = [f"{name} {_readings_words(turns, lathe)}" for name, turns in said.items() if turns and turns[0]]
+            rounds = {"readings": entered.readings_mm, "again": entered.again_mm, "closing": (entered.closing_mm,)}
+            words = [f"{name} {_readings_words(turns, lathe)}" for name, turns in rounds.items() if turns and turns[0]]
             return f"Measured: {', '.join(words)}"
         case TurnAgain():
             return "Measured: the same turn once more"

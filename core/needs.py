@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from core.lathe import Lathe, dial_words
-from core.operations import Basis, parameters_of
+from core.operations import Basis, operation_of, parameters_of
 from core.quantities import number_text
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def needs_of(basis: Basis, figures: Mapping[str, Any]) -> Needs:
     >>> needs_of(Basis("turn", table, stand_in_lathe()), {}).tool
     'turning tool'
     """
-    found = NEEDS.get(basis.kind)
+    found = NEEDS.get(basis.kind) or operation_of(basis.kind).needs
     return found(parameters_of(basis), basis.lathe, figures) if found else Needs()
 
 
@@ -148,4 +148,4 @@ NEEDS: Mapping[str, NeedsOf] = {
     "bolts": _bolts,
     "rings": _rings,
 }
-"""By kind of operation. What is done by hand needs only what its own text says, and is not here."""
+"""By kind of operation, where its declaration does not say it. What is done by hand needs only what its text says."""

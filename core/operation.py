@@ -3,7 +3,8 @@
 Board, form, counter, card and history ask the declaration; none of them looks at a kind.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core.fields import Table
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from core.cutting import Progress
     from core.dial_shown import DialsShown
     from core.inputs import RunInput
+    from core.needs import NeedsOf
     from core.state import State
 
 MovementsOf = Callable[[Any, Lathe], Callable[[Step, "DialsShown", tuple[int, int]], tuple[str, ...]]]
@@ -49,5 +51,9 @@ class Operation(NamedTuple):
     """What is asked once something was moved; None plans again without a question."""
     movements: MovementsOf | None = None
     """None where the plan's own list of movements serves every pass."""
+    figure_names: Mapping[str, str] = MappingProxyType({})
+    """What card and board call those figures of its plan whose key is not name enough."""
+    needs: "NeedsOf | None" = None
+    """What it needs of the lathe, see core.needs; None where its own text says it."""
     form: Form | None = None
     """How it is entered; None where a screen of its own draws or reads something besides, or there is none."""

@@ -2,6 +2,7 @@
 
 from core.dials import Setting, Unit
 from core.lathe import Lathe
+from core.operations import kind_of
 from core.plan import Step
 from core.quantities import length_text
 
@@ -10,7 +11,8 @@ ON_THE_RADIUS = "What a pass takes, and what is to go, is on the radius: the dia
 
 def on_the_radius(kind: str, step: Step) -> bool:
     """Tell whether the depths of a step count on the radius: of a diameter, a thread, or a groove round the work."""
-    return kind in {"thread", "turn"} or str(step.extra.get("direction", "")).endswith("the axis")
+    found = kind_of(kind)
+    return bool(found and found.on_radius) or str(step.extra.get("direction", "")).endswith("the axis")
 
 
 def unit_of_pass(step: Step, lathe: Lathe) -> Unit:

@@ -390,6 +390,6 @@ async def test_only_characters_that_exist_there(
 
 
 def test_every_key_that_adds_an_operation_names_a_kind_there_is() -> None:
-    """What a key adds is in the registry, each kind has a key of its own."""
+    """What a key adds is in the registry; a kind without a key of its own is in the list that `a` shows."""
     made = [binding.action[6:-2] for binding in BoardScreen.BINDINGS if str(binding.action).startswith("make(")]  # type: ignore[union-attr]
-    assert sorted(made) == sorted(OPERATIONS)
+    assert len(set(made)) == len(made) and set(made) <= set(OPERATIONS)

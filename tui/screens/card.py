@@ -66,7 +66,8 @@ def card_contents(
 ) -> list[Content]:
     """Return the lines of a card: cautions first, which must not be scrolled past unread."""
     glyphs = app.glyphs
-    figures = [Figure(*line) for line in lines_for(lathe, operation.plan.figures, whole=True)]
+    lines_found = lines_for(lathe, operation.plan.figures, whole=True, names=operation.figure_names)
+    figures = [Figure(*line) for line in lines_found]
     mark = f"{glyphs['caution']} "
     lines = [_heading("Cautions")]
     for caution in cautions(operation, lathe):

@@ -40,7 +40,8 @@ class OperationDetail(Pager, can_focus=False):
         lines = [Content.styled(glyphs.text(OPERATIONS[operation.kind].title), "bold $text-primary")]
         for sentence in self._standing(operation):
             lines += [Content(line) for line in wrapped(glyphs.text(clean(sentence)), columns)]
-        figures = [Figure(*line) for line in lines_for(operation.basis.lathe, operation.plan.figures)]
+        found = lines_for(operation.basis.lathe, operation.plan.figures, names=operation.figure_names)
+        figures = [Figure(*line) for line in found]
         lines += figure_contents(figures, columns, glyphs)
         rows = self.size.height
         if len(lines) > rows > 1:
