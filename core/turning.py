@@ -35,6 +35,17 @@ Measured = Literal["diameter", "length", "left", "depth", "place"]
 """What is measured in the course of it; "left": how much is still to come off."""
 
 
+class OwnSteps(NamedTuple):
+    """The steps of a kind that touches off and measures otherwise than a plain diameter, face or groove."""
+
+    touch_off: Callable[[Lathe, float], Step]
+    """From the size that is there [mm]."""
+    measure: Callable[[Lathe, float], Step]
+    """Between passes, from the depth that the dial predicts [mm]."""
+    measure_last: Callable[[Lathe, str], Step]
+    """After the last pass, from what the dial says of it, "" for nothing."""
+
+
 class Cutting(NamedTuple):
     """From one size to another along one dial, in passes. Lengths in mm."""
 
@@ -55,6 +66,7 @@ class Cutting(NamedTuple):
     """What is prepared before the touch-off."""
     wanted: WantedSize | None = None
     """The size wanted, where it was given with limits: `to_mm` is their middle."""
+    own: OwnSteps | None = None
 
     @property
     def on_diameter(self) -> bool:
@@ -203,6 +215,13 @@ class CutSizes(NamedTuple):
     finish: int
 
 
+def depth_before_measuring_mm(cutting: Cutting, lathe: Lathe) -> float:
+    """Return how deep the first passes go together [mm], before anything is measured; raises PlanError as planning."""
+    infeed = cutting.infeed(lathe)
+    first = next(group for group in _split(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed)) if group)
+    return infeed.depth_mm(sum(first))
+
+
 def planned_sizes(cutting: Cutting, infeed: Infeed) -> CutSizes:
     """Return the deepest cut and the finishing cut of the plan: what is planned again cuts no harder."""
     sizes = _sizes(cutting, infeed)
@@ -321,6 +340,8 @@ def told_last(steps: list[Step], note: str) -> list[Step]:
 
 def touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
     """Return the touching-off on what is there now: the blank, or what was measured when the place is found again."""
+    if cutting.own:
+        return cutting.own.touch_off(lathe, size_mm)
     name = dial_words(infeed.dial.name)
     if cutting.on_diameter and not cutting.direction:
         text = f"{name.capitalize()}: play taken up{play_words(infeed.dial)}, tool just touching the work"
@@ -340,6 +361,8 @@ def touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) ->
 
 
 def _measure(cutting: Cutting, lathe: Lathe, depth_mm: float) -> Step:
+    if cutting.own:
+        return cutting.own.measure(lathe, depth_mm)
     predicted = lathe.say(cutting.entered_mm(cutting.size_mm(depth_mm)))
     return Step(
         action="measure",
@@ -361,6 +384,8 @@ _MEASURE: dict[Measured, str] = {
 
 def last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
     """Return the measurement at the end, with what the dial says of it, "" for nothing."""
+    if cutting.own:
+        return cutting.own.measure_last(lathe, note)
     wanted = f"{cutting.wanted_words(lathe)} is wanted"
     if cutting.measured == "left":
         wanted = f"{lathe.say(cutting.total_mm)} is to have come off in all"
