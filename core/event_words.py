@@ -226,8 +226,8 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return f"Measured: {_measured_words(entered, lathe)}"
         case DiametersMeasured():
             pairs = zip(entered.diameters_mm, entered.at_mm, strict=True)
-            said = [f"{_size(size_mm, lathe)} at {_size(at_mm, lathe)} from the free end" for size_mm, at_mm in pairs]
-            return f"Measured: {', '.join(said)}"
+            said = [f"{_size(size_mm, lathe)} at {_size(at_mm, lathe)}" for size_mm, at_mm in pairs]
+            return f"Measured: {', '.join(said)} from the free end"
         case GaugeTried():
             return f"Tried: {entered.fit}"
         case SetTo():

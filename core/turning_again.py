@@ -117,7 +117,7 @@ def after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fractio
         return [_verdict(cutting, lathe, cutting.size_mm(depth_mm))]
     if last <= now:
         gone = _gone_words(cutting, lathe, infeed, remaining_mm)
-        return [replace(last_check(cutting, lathe, ""), text=f"{gone}; stop the spindle, then break the edges by hand")]
+        return [Step(action="check", text=f"{gone}; stop the spindle, then break the edges by hand")]
     exact_mm = infeed.depth_mm(now) + remaining_mm
     steps = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
     note = ending_note(cutting, lathe, infeed, last, exact_mm)

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from core.jobs import read_job
+from core.operations import operation_of
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, fill, opened, press, wrong
 from tests.tui.painted import painted
@@ -35,12 +36,18 @@ async def test_a_diameter_by_number_pad(make: MakeApp, begun: Begun) -> None:
     assert [basis.parameters for basis in begun] == [wanted]
 
 
-@pytest.mark.parametrize(
-    ("job", "number"),
-    [("sundial_arbor", 1), ("sundial_arbor", 4), ("engraving_fixture", 1), ("gnomon_screw", 1), ("gnomon_screw", 4)],
-)
+DECLARED = [
+    (path.stem, operation.number)
+    for path in sorted(SAMPLES.glob("*.toml"))
+    if not path.stem.endswith("_lathe")
+    for operation in read_job(path).operations
+    if operation_of(operation.kind).form
+]
+
+
+@pytest.mark.parametrize(("job", "number"), DECLARED)
 async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, job: str, number: int) -> None:
-    """The fields hold an operation's own table: text for text, and the plan is that of the job."""
+    """The fields of each kind that declares them hold its table, text for text; the plan is that of the job."""
     path = SAMPLES / f"{job}.toml"
     operation = read_job(path).operations[number - 1]
     async with opened(make, screen_for(operation.kind, operation.basis.parameters), job=path) as (_, screen):
