@@ -174,6 +174,14 @@ OPERATIONS: Mapping[str, Kind] = {
             usual=True,
         ),
         Kind(
+            "taper",
+            "Turn a taper",
+            "by ratio, angle, sizes or standard",
+            "core.taper:TAPER",
+            short="a taper",
+            on_radius=True,
+        ),
+        Kind(
             "thread",
             "Cut a thread",
             "limits, depth, passes, measuring",
