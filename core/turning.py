@@ -218,8 +218,8 @@ class CutSizes(NamedTuple):
 def depth_before_measuring_mm(cutting: Cutting, lathe: Lathe) -> float:
     """Return how deep the first passes go together [mm], before anything is measured; raises PlanError as planning."""
     infeed = cutting.infeed(lathe)
-    first = next(group for group in _split(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed)) if group)
-    return infeed.depth_mm(sum(first))
+    parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
+    return infeed.depth_mm(parts.rough if parts.rough_cuts else parts.semi or parts.finish)
 
 
 def planned_sizes(cutting: Cutting, infeed: Infeed) -> CutSizes:
