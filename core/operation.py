@@ -56,4 +56,4 @@ class Operation(NamedTuple):
     needs: "NeedsOf | None" = None
     """What it needs of the lathe, see core.needs; None where its own text says it."""
     form: Form | None = None
-    """How it is entered; None where a screen of its own draws or reads something besides, or there is none."""
+    """How it is entered; None where a screen of its own says it, or there is none."""

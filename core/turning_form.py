@@ -18,9 +18,7 @@ _HELP = (
     "A face is always cut towards the chuck, with the carriage or with the compound swung along the bed. A groove "
     "goes straight in: towards the axis, in a bore away from it. Places of a cross-slide count as radius.\n\n"
     "A size wanted may be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and the "
-    "last measurement is judged by them.\n\n"
-    "A bare number counts in the unit behind its field. What stands in brackets in an empty field counts if "
-    "nothing is typed. + and - choose among words. Depths of cuts are on the radius."
+    "last measurement is judged by them. Depths of cuts are on the radius."
 )
 _BY = "by"
 """The choice among the ways to say how much comes off; no key of the table."""

@@ -9,6 +9,11 @@ from core.plan import Plan
 from tui.screens.operation import OperationScreen
 from tui.widgets.operation_form import OperationForm
 
+_FIELDS = (
+    "A bare number counts in the unit behind its field. What stands in brackets in an empty field counts if nothing is "
+    "typed. + and - choose among words."
+)
+
 
 class DeclaredScreen(OperationScreen):
     """Makes up one operation of a kind as its declaration says."""
@@ -20,8 +25,8 @@ class DeclaredScreen(OperationScreen):
 
     @property
     def help_text(self) -> str:
-        """What the kind says of itself."""
-        return self._declared.help
+        """What the kind says of itself, and how its fields are filled in."""
+        return f"{self._declared.help}\n\n{_FIELDS}"
 
     def rows(self) -> Sequence[Row]:
         """Return the questions in the order in which a turner asks."""
