@@ -98,7 +98,8 @@ class SwungCompound:
 
     def correct(self, cut_deg: float) -> Step:
         """Return the step that corrects it where it has cut another half angle [deg]."""
-        return Step(action="check", text=f"Correct the angle: {self.correction_words(cut_deg)}")
+        words = self.correction_words(cut_deg)
+        return Step(action="check", text=f"Correct the angle: {words[0].lower()}{words[1:]}")
 
     def correction_words(self, cut_deg: float) -> str:
         """Say how to correct it: the angle, a tap so far from the pivot, what the indicator then shows."""
@@ -107,7 +108,7 @@ class SwungCompound:
         tap_mm = _ARM_MM[self.lathe.unit] * sin(radians(abs(off_deg)))
         change_mm = abs(self.shown_mm - self.tried_mm * sin(radians(cut_deg)))
         return (
-            f"swing the compound {angle_words(off_deg)}, {way} parallel with the bed. Indicator against it "
+            f"Swing the compound {angle_words(off_deg)}, {way} parallel with the bed. Indicator against it "
             f"{self.lathe.say(_ARM_MM[self.lathe.unit])} from its pivot: tap until it has moved "
             f"{self.lathe.say_reading(tap_mm)}. Over {self.lathe.say(self.tried_mm)} of the compound it then shows "
             f"{self.lathe.say_reading(change_mm)} {more}. Tighten, try again"

@@ -350,12 +350,19 @@ class _AtLathe:
         """Return what is cut after a touching-off with so much left."""
         return after_measuring(self.cutting, self.lathe, self.cutting.infeed(self.lathe), Fraction(0), left_mm)
 
+    def refuse_before_the_line(self, progress: Progress) -> None:
+        """Raise PlanError for a measurement at the far line before the taper has come there."""
+        if not self.has_come(progress):
+            at = self.lathe.say(self.lines_mm[1])
+            raise PlanError(
+                f"the taper has not come to the line {at} from the free end. Cut on first", field="measured"
+            )
+
     def _refuse_impossible(self, progress: Progress, measured: DiametersMeasured) -> None:
         say, (near_mm, far_mm) = self.lathe.say, measured.diameters_mm
+        self.refuse_before_the_line(progress)
         words = ""
-        if not self.has_come(progress):
-            words = f"the taper has not come to the line {say(measured.at_mm[1])} from the free end. Cut on first"
-        elif far_mm > self.taper.large_mm + self.swung.mark_mm:
+        if far_mm > self.taper.large_mm + self.swung.mark_mm:
             words = f"{say(far_mm)} is thicker than the blank, {say(self.taper.large_mm)}. Measure again"
         elif near_mm >= far_mm:
             words = f"{say(near_mm)} near the free end is not smaller than {say(far_mm)} further on. Measure again"
@@ -419,14 +426,10 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
         "compound_travel_mm": taper.travel_mm,
         "tailstock_offset_mm": taper.tailstock_mm,
     }
-    figures = taper_figures(of_one_side(Fraction(taper.slope)), lathe)
+    known = {**taper_figures(of_one_side(Fraction(taper.slope)), lathe), **sizes, "passes": plan.figures["passes"]}
     return replace(
         plan,
-        figures={
-            **figures,
-            **{key: size for key, size in sizes.items() if size is not None},
-            "passes": plan.figures["passes"],
-        },
+        figures={key: known[key] for key in (*_FIGURE_NAMES, "passes") if known.get(key) is not None},
         cautions=tuple(filter(None, (here.swung.caution(), *plan.cautions))),
         steps=numbered([*plan.steps, here.blue()]),
     )
@@ -441,7 +444,8 @@ def replan_taper(
         case DiametersMeasured():
             steps: Sequence[Step] = here.after_two(progress, entered)
         case Measured():
-            steps = replan_cutting(here.cutting, lathe, progress, here.at_far_line(entered))
+            here.refuse_before_the_line(progress)
+            steps = replan_cutting(here.cutting, lathe, progress, entered)
         case Moved(size=Measured() as size):
             moved = Moved(size=here.at_far_line(size))
             steps = (here.swung.indicate(), *replan_cutting(here.cutting, lathe, progress, moved))
@@ -534,6 +538,19 @@ def _needs(taper: TaperCut, lathe: Lathe, figures: Mapping[str, Any]) -> Needs:
     return Needs(place="spindle", tool="turning tool, exactly at centre height", compound=compound)
 
 
+_FIGURE_NAMES: Mapping[str, str] = {
+    "included_deg": "whole angle of the taper",
+    "half_angle_deg": "half angle, to which the compound is swung",
+    "large_mm": "large end",
+    "small_mm": "small end",
+    "compound_scale_reads_deg": "compound's own scale reads",
+    "nearest_mark_deg": "nearest mark of that scale",
+    "compound_travel_mm": "travel of the compound",
+    "indicator_per_100_carriage_mm": "indicator on the taper, in 100 mm of the carriage",
+    "indicator_per_100_compound_mm": "indicator on a bar, in 100 mm of the compound",
+    "tailstock_offset_mm": "tailstock set over instead",
+}
+"""The figures of its plan, in the order in which they are shown."""
 _HELP = (
     "The compound is swung to half the taper's angle and feeds by hand along it; the cross-slide sets the depth. The "
     "blank is turned parallel to the large diameter first. Touched off at its free end, the taper grows with every "
@@ -553,15 +570,5 @@ TAPER = Operation(
     moved=taper_moved,
     needs=_needs,
     form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP, hints=_hints),
-    figure_names={
-        "included_deg": "whole angle of the taper",
-        "half_angle_deg": "half angle, to which the compound is swung",
-        "large_mm": "large end",
-        "small_mm": "small end",
-        "compound_scale_reads_deg": "compound's own scale reads",
-        "nearest_mark_deg": "nearest mark of that scale",
-        "indicator_per_100_carriage_mm": "indicator on the taper, in 100 mm of the carriage",
-        "indicator_per_100_compound_mm": "indicator on a bar, in 100 mm of the compound",
-        "tailstock_offset_mm": "tailstock set over instead",
-    },
+    figure_names=_FIGURE_NAMES,
 )

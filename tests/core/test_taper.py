@@ -350,6 +350,18 @@ def test_a_dial_set_differently_and_a_spring_pass() -> None:
     assert open_steps(run)[-1].text.startswith("Blue")
 
 
+def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
+    """Its reading is typed at every touch-off, the one after a correction too, and none of them can be left out."""
+    dial = {**METRIC.data["dial"]["cross_slide"], "can_zero": False}
+    lathe = lathe_from({**METRIC.data, "dial": {**METRIC.data["dial"], "cross_slide": dial}}, "pinned")
+    run = Counted(lathe, "taper", **ARBOR)
+    while run.cursor.action != "measure":
+        run.done()
+    run.revise("measured", at_mm=[4, 48], diameters_mm=[15.6, 17.9])
+    touched = [step for step in run.state.steps if step.zeroes]
+    assert len(touched) == 2 and all(step.extra.get("must") and step.expects == "reading" for step in touched)
+
+
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
     """The angle may be another one."""
     run = Counted(METRIC, "taper", **ARBOR)
@@ -373,6 +385,8 @@ def test_what_cannot_have_been_measured_is_refused() -> None:
                 asked.read(text)  # type: ignore[union-attr]
     with pytest.raises(PlanError, match="48"):
         run.revise("measured", at_mm=[4, 48], diameters_mm=[17.0, 18.0])
+    with pytest.raises(PlanError, match="48"):
+        run.revise("measured", size_mm=17.9)
     for near, far, words in ((15.6, 18.2, "blank"), (17.8, 15.6, "smaller")):
         with pytest.raises(PlanError, match=words):
             measured_after_roughing(near, far)
