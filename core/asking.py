@@ -53,6 +53,20 @@ class EndsAsked(NamedTuple):
     before: Before | None = None
 
 
+class PlacesAsked(NamedTuple):
+    """Diameters at two places along the work."""
+
+    choice: str
+    questions: tuple[str, str]
+    """One for each place, the nearer to the free end first."""
+    at_mm: tuple[float, float]
+    """Where the places are, from the free end."""
+    read: Callable[[str], Reading]
+    words: Callable[[float, float], str]
+    """Says what was measured [mm], for the line that it is logged."""
+    detail: tuple[str, ...] = ()
+
+
 class ChoiceAsked(NamedTuple):
     """One of several answers, each of which is an input."""
 
@@ -65,7 +79,7 @@ class ChoiceAsked(NamedTuple):
     """Goes before the chosen answer where that is logged; "" says it without."""
 
 
-Asked = SizeAsked | EndsAsked | ChoiceAsked
+Asked = SizeAsked | EndsAsked | PlacesAsked | ChoiceAsked
 
 
 def read_length(text: str, unit: str, *, above_zero: bool = True) -> Reading:

@@ -5,15 +5,16 @@ drawing counts y downwards, give it so: the angles then run clockwise.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core import safety
 from core.cutting import Progress
 from core.dials import Dial
 from core.fields import Table
+from core.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.indexing.angle_text import dms_text
 from core.indexing.job import SENSES, read_start
 from core.indexing.numbering import numbered_extra, open_numbers
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
     from core.pictures import PatternPicture
 
 MOST_HOLES = 1_000
+CENTRE = ("centre_x", "centre_y")
+"""Fields of the two places of the centre, which are one key of the table."""
 READOUT_MARK_MM = Fraction(1, 1000)
 """A readout is taken to show thousandths where the lathe file has no dials "x" and "y"; common practice."""
 _DATUM, _CHORD, _FIRST_HOLE = 1, 2, 3
@@ -270,6 +273,62 @@ def _picture(bolts: BoltCircle) -> "PatternPicture":
     return PatternPicture(reach_mm=radius_mm + hole_mm, rings=(ring,), rim_mm=radius_mm)
 
 
+# How it is entered.
+
+
+def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    unit = lathe.unit
+    return (
+        "Which holes",
+        Entry(key="count", label="Holes", whole=True, required=True),
+        Entry(key="circle", label="Circle, diameter", unit=unit, required=True),
+        Entry(key="start", label="First hole at", unit="deg", hint="(0, to the right)"),
+        Choice(key="sense", label="On from there", options=(("towards +y", None), ("towards -y", "falling"))),
+        Entry(key="drill", label="Drill", unit=unit, hint="(not given)"),
+        "Where the centre lies, from your datum",
+        *(Entry(key=key, label=f"Centre, {key[-1]}", unit=unit, hint="(0)") for key in CENTRE),
+        MATERIAL,
+    )
+
+
+def _name(bolts: BoltCircle, lathe: Lathe) -> str:
+    return f"{bolts.count} holes on {lathe.say(bolts.circle_mm)}"
+
+
+def _summary(bolts: BoltCircle, lathe: Lathe, plan: Plan) -> str:
+    row = hole_row(bolts, 0, lathe)
+    return f"Chord {lathe.say(bolts.chord_mm)}; hole 1 at x {row.x}, y {row.y}."
+
+
+def _figures(bolts: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    say, way = lathe.say, "-y" if bolts.falling else "+y"
+    yield Figure("Holes", str(bolts.count), f"{dms_text(bolts.step_deg)} apart, on towards {way}")
+    yield Figure("Circle", say(bolts.circle_mm), "diameter through the centres")
+    yield Figure("First hole at", dms_text(bolts.start_deg), "from +x towards +y")
+    yield Figure("Centre", f"x {say(bolts.centre_mm[0])}, y {say(bolts.centre_mm[1])}", "from the datum")
+    yield Figure("Chord to check by", say(bolts.chord_mm), "between neighbours, centre to centre")
+    if bolts.drill_mm is not None:
+        yield Figure("Drill", say(bolts.drill_mm))
+        over_mm, between_mm = over_and_between(bolts)
+        yield Figure("Over two pins", say(over_mm), "of the drill's size, in neighbouring holes")
+        if between_mm > 0:
+            yield Figure("Between two pins", say(between_mm))
+
+
+_HELP = (
+    "The holes are counted from the first, at the start angle: 0 is to the right (+x), 90 is away from you (+y). "
+    "Where a drawing counts y downwards, type it so: the angles then run clockwise.\n\n"
+    "The centre is counted from your datum, where both readouts are set to 0. Lathe files that describe a mill "
+    "have dials named x and y; else readouts with thousandths of a millimetre are taken.\n\n"
+    "Spot the first two holes and measure the chord between them before anything is drilled."
+)
+BOLTS_FORM = Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP)
 BOLTS = Operation(
-    read=read_bolts, steps=count_bolts, plan=plan_bolts, replan=replan_bolts, needs=_needs, pattern=_picture
+    read=read_bolts,
+    steps=count_bolts,
+    plan=plan_bolts,
+    replan=replan_bolts,
+    form=BOLTS_FORM,
+    needs=_needs,
+    pattern=_picture,
 )

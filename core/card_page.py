@@ -78,7 +78,7 @@ class _Page:
     ) -> Iterator[str]:
         yield from self.heading(_heading_words(operation))
         parts = [
-            list(self._figures(operation.plan.figures, lathe)),
+            list(self._figures(operation, lathe)),
             [f"{_INDENT}{line}".rstrip() for line in picture],
             list(self.cautions(own_cautions(operation, lathe))),
             list(self._changes(changes)),
@@ -95,8 +95,9 @@ class _Page:
         for change in changes:
             yield from self.wrapped(change.text, first=head, rest=" " * (len(head) + _GAP))
 
-    def _figures(self, figures: Mapping[str, Any], lathe: Lathe) -> Iterator[str]:
-        lines = list(lines_for(lathe, _untabled(figures), whole=True))
+    def _figures(self, operation: JobOperation, lathe: Lathe) -> Iterator[str]:
+        figures = operation.plan.figures
+        lines = list(lines_for(lathe, _untabled(figures), whole=True, names=operation.figure_names))
         width = min(max((len(name) for name, _ in lines), default=0), self.columns // 2)
         hang = " " * (len(_INDENT) + width + _GAP)
         for name, value in lines:
@@ -201,9 +202,10 @@ def _markdown_operation(
     operation: JobOperation, lathe: Lathe, changes: Sequence[Change], picture: Sequence[str]
 ) -> Iterator[str]:
     figures = operation.plan.figures
+    figure_lines = lines_for(lathe, _untabled(figures), whole=True, names=operation.figure_names)
     yield f"## {_heading_words(operation)}"
     parts = [
-        [f"- {name}: {value}" for name, value in lines_for(lathe, _untabled(figures), whole=True)],
+        [f"- {name}: {value}" for name, value in figure_lines],
         *(list(_markdown_table(key, figures[key], lathe)) for key in TABLES & figures.keys()),
         ["```", *picture, "```"] if picture else [],
         [f"- ! {caution}" for caution in own_cautions(operation, lathe)],

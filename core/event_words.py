@@ -10,6 +10,7 @@ from core.dials import Setting
 from core.errors import CoreError, LogbookError
 from core.events import Event, canonical
 from core.inputs import (
+    DiametersMeasured,
     Edited,
     ExtraSpringPass,
     GaugeTried,
@@ -224,6 +225,10 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
     match entered:
         case Measured():
             return f"Measured: {_measured_words(entered, lathe)}"
+        case DiametersMeasured():
+            pairs = zip(entered.diameters_mm, entered.at_mm, strict=True)
+            said = [f"{_size(size_mm, lathe)} at {_size(at_mm, lathe)}" for size_mm, at_mm in pairs]
+            return f"Measured: {', '.join(said)} from the free end"
         case GaugeTried():
             return f"Tried: {entered.fit}"
         case SetTo():

@@ -16,6 +16,7 @@ from core.plan import Step
 from core.quantities import number_text
 from core.safety import RELIEF
 from core.turning import Cutting, Measured, cut_in_passes, drawn_as, read_cut_sizes
+from core.turning_form import FACE_FORM, GROOVE_FORM
 from core.wanted_size import WantedSize
 
 ALONG_THE_BED = frozenset({"saddle", "tailstock"})
@@ -240,7 +241,8 @@ def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
         )
     else:
         text = f"Lock every slide but the cross-slide; the {dial_words(dial)} sets the depth"
-    return Step(action="set", text=text)
+    title = "Swing the compound" if dial == "compound" else "Lock the slides"
+    return Step(action="set", title=title, text=text)
 
 
 def _set_for_a_groove(dial: str, lathe: Lathe) -> Step:
@@ -252,7 +254,8 @@ def _set_for_a_groove(dial: str, lathe: Lathe) -> Step:
     else:
         compound = " and the compound" if "compound" in lathe.dials and dial != "compound" else ""
         text = f"{place}: lock the carriage{compound}"
-    return Step(action="set", text=text, cautions=(RELIEF,))
+    title = "Swing the compound" if dial == "compound" else "Set the tool square"
+    return Step(action="set", title=title, text=text, cautions=(RELIEF,))
 
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
@@ -276,6 +279,6 @@ def _groove_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, feeds=True)
 
 
-FACE = cut_in_passes(read_face, _face_needs, partial(drawn_as, "face"))
-GROOVE = cut_in_passes(read_groove, _groove_needs, partial(drawn_as, "groove"))
+FACE = cut_in_passes(read_face, _face_needs, FACE_FORM, partial(drawn_as, "face"))
+GROOVE = cut_in_passes(read_groove, _groove_needs, GROOVE_FORM, partial(drawn_as, "groove"))
 FIRST_CUT = cut_in_passes(read_first_cut, _groove_needs)

@@ -9,6 +9,8 @@ from core.plain_text import as_name, clean, quoted
 from core.quantities import MM_PER_INCH, Kind, Quantity, number_text, read_quantity
 from core.wanted_size import WantedSize, read_wanted_size
 
+LONGEST_NAME = 80
+"""Most characters of an operation's name."""
 _BASE_UNIT: dict[Kind, str] = {
     "length": "mm",
     "pitch": "mm",

@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from core.dials import Unit
@@ -175,16 +176,25 @@ _USUAL: Mapping[str, Any] = {
 """What goes without saying."""
 
 
-def lines_for(lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False) -> Iterator[tuple[str, str]]:
+def lines_for(
+    lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False, names: Mapping[str, str] = MappingProxyType({})
+) -> Iterator[tuple[str, str]]:
     """Yield the figures in words for a lathe: those read off an indicator in its own unit, others as sizes are.
 
-    `whole`: lists to their last entry, as on a card; else their first three.
+    `whole`: lists to their last entry, as on a card; else their first three. `names`: what
+    the operation itself calls some of them.
     """
-    return figure_lines(figures, lathe.indicator_unit if "fim_mm" in figures else lathe.unit, whole=whole)
+    unit = lathe.indicator_unit if "fim_mm" in figures else lathe.unit
+    return figure_lines(figures, unit, whole=whole, names=names)
 
 
 def figure_lines(
-    figures: Mapping[str, Any], unit: Unit = "mm", *, metric: bool = False, whole: bool = False
+    figures: Mapping[str, Any],
+    unit: Unit = "mm",
+    *,
+    metric: bool = False,
+    whole: bool = False,
+    names: Mapping[str, str] = MappingProxyType({}),
 ) -> Iterator[tuple[str, str]]:
     """Yield each figure as a name in words and a value with its unit; on an "in" lathe inches come first.
 
@@ -198,7 +208,7 @@ def figure_lines(
     for key, value in figures.items():
         if _goes_without_saying(key, value, figures) or sizes.get(key) == "":
             continue
-        name = sizes.get(key) or _name(key, figures)
+        name = names.get(key) or sizes.get(key) or _name(key, figures)
         if isinstance(value, list):
             entries = list(_near_drills(value, figures)) if key == "nearest_drills" else value
             yield from _list_lines(key, entries, unit, whole=whole)

@@ -43,6 +43,15 @@ class Measured:
 
 
 @dataclass(frozen=True, kw_only=True)
+class DiametersMeasured:
+    """Diameters at two places along the work, which tell its taper."""
+
+    at_mm: tuple[float, float]
+    """Where they were measured, from the free end; the nearer to it first."""
+    diameters_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
 class GaugeTried:
     """A gauge or the mating part was tried."""
 
@@ -117,7 +126,18 @@ class Edited:
     readings: ReadingsThatHold = None
 
 
-RunInput = Measured | GaugeTried | SetTo | ExtraSpringPass | Moved | PickedUp | ReadingsTaken | TurnAgain | Edited
+RunInput = (
+    Measured
+    | DiametersMeasured
+    | GaugeTried
+    | SetTo
+    | ExtraSpringPass
+    | Moved
+    | PickedUp
+    | ReadingsTaken
+    | TurnAgain
+    | Edited
+)
 
 
 def nothing_planned_from(entered: RunInput) -> PlanError:
@@ -129,6 +149,8 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
     match entered:
         case Measured():
             words = f"this measurement ({entered.what})"
+        case DiametersMeasured():
+            words = "diameters at two places"
         case GaugeTried():
             words = "a trial of the fit"
         case SetTo():
@@ -154,6 +176,8 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
     match entered:
         case Measured():
             return "measured", _measured_as_data(entered)
+        case DiametersMeasured():
+            return "measured", {"at_mm": list(entered.at_mm), "diameters_mm": list(entered.diameters_mm)}
         case GaugeTried():
             return "fit", {"fit": entered.fit}
         case SetTo():
@@ -204,9 +228,11 @@ def _known(values: Mapping[str, float | None]) -> dict[str, float]:
     return {name: value for name, value in values.items() if value is not None}
 
 
-def _read_measured(given: Mapping[str, Any]) -> Measured | ReadingsTaken | TurnAgain:
+def _read_measured(given: Mapping[str, Any]) -> Measured | DiametersMeasured | ReadingsTaken | TurnAgain:
     if given.get("again") is True:
         return TurnAgain()
+    if "diameters_mm" in given:
+        return DiametersMeasured(at_mm=_pair(given["at_mm"]), diameters_mm=_pair(given["diameters_mm"]))
     if "readings_mm" in given:
         return _read_readings(given)
     more = {name: float(given[name]) for name in ("wire_mm", "major_mm", "reading_error_mm") if name in given}
@@ -227,6 +253,11 @@ def _length_mm(value: Any) -> float:
     if type(value) not in {int, float}:
         raise ValueError(f"{quoted(value)}, which is no number")
     return float(value)
+
+
+def _pair(values: Any) -> tuple[float, float]:
+    one, other = values
+    return _length_mm(one), _length_mm(other)
 
 
 def _readings_as_data(taken: ReadingsTaken) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from core.fields import Problem, Table
 from core.files import name_of, parse_toml, read_text
 from core.lathe import Lathe
 from core.lathe_file import find_lathe, stand_in_lathe
-from core.operations import Basis, Parameters, count_steps, current_parameters, plan_of, read_operation
+from core.operations import Basis, Parameters, count_steps, current_parameters, operation_of, plan_of, read_operation
 from core.plain_text import as_name, counted, quoted
 from core.plan import MOST_STEPS, Plan
 
@@ -27,6 +27,11 @@ class JobOperation(NamedTuple):
     plan: Plan
     written: Parameters
     """Its table as the file has it, perhaps under names of the first version."""
+
+    @property
+    def figure_names(self) -> Mapping[str, str]:
+        """What its kind calls some of its figures."""
+        return operation_of(self.kind).figure_names
 
 
 class Job(NamedTuple):

@@ -4,9 +4,11 @@ Board, form, counter, card and history ask the declaration; none of them looks a
 """
 
 from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from core.fields import Table
+from core.form import Form
 from core.lathe import Lathe
 from core.plan import Plan, Step, StepCount
 
@@ -84,6 +86,10 @@ class Operation(NamedTuple):
     """What is asked once something was moved; None plans again without a question."""
     movements: MovementsOf | None = None
     """None where the plan's own list of movements serves every pass."""
+    figure_names: Mapping[str, str] = MappingProxyType({})
+    """What card and board call those figures of its plan whose key is not name enough."""
+    form: Form | None = None
+    """How it is entered; None where a screen of its own says it, or there is none."""
     drawings: DrawingsOf | None = None
     """What draws its steps; None where they have no drawings, or one pattern for all (core.pictures)."""
     pattern: "Callable[[Any], PatternPicture] | None" = None

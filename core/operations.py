@@ -10,7 +10,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core.errors import FileError, PlanError
-from core.fields import Problem, Table
+from core.fields import LONGEST_NAME, Problem, Table
 from core.lathe import NEVER_ALONG_THE_BED, Lathe
 from core.operation import Operation
 from core.plain_text import quoted
@@ -32,6 +32,10 @@ class Kind(NamedTuple):
     summary: str
     declared: str
     """Where its declaration is: "core.turning:TURN"."""
+    short: str = ""
+    """What it is called among others: "a diameter"."""
+    usual: bool = False
+    """Offered by itself where something is started."""
     on_radius: bool = False
     """The depths of its steps are on the radius."""
     screen: str = ""
@@ -80,7 +84,7 @@ def current_parameters(table: Parameters) -> Parameters:
 
 def read_operation(table: Table, lathe: Lathe) -> Any:
     """Return the checked parameters of an operation's table, None where a problem was noted."""
-    table.text("name", required=True, longest=80)
+    table.text("name", required=True, longest=LONGEST_NAME)
     is_old = table.has("kind") and table.data["kind"] in list(_OF_OLD_RUNS)
     kind = table.data["kind"] if is_old else table.word("kind", tuple(OPERATIONS), required=True)
     if kind is None:
@@ -152,15 +156,38 @@ OPERATIONS: Mapping[str, Kind] = {
     line.kind: line
     for line in (
         Kind(
-            "turn", "Turn a diameter", "rough, measure, finish: outside or a bore", "core.turning:TURN", on_radius=True
+            "turn",
+            "Turn a diameter",
+            "rough, measure, finish: outside or a bore",
+            "core.turning:TURN",
+            short="a diameter",
+            usual=True,
+            on_radius=True,
         ),
-        Kind("face", "Face to a length", "by how much, or to a length", "core.facing:FACE"),
-        Kind("groove", "Cut a groove", "a relief, a slot, parting off", "core.facing:GROOVE"),
+        Kind("face", "Face to a length", "by how much, or to a length", "core.facing:FACE", short="a face", usual=True),
+        Kind(
+            "groove",
+            "Cut a groove",
+            "a relief, a slot, parting off",
+            "core.facing:GROOVE",
+            short="a groove",
+            usual=True,
+        ),
+        Kind(
+            "taper",
+            "Turn a taper",
+            "by ratio, angle, sizes or standard",
+            "core.taper:TAPER",
+            short="a taper",
+            on_radius=True,
+        ),
         Kind(
             "thread",
             "Cut a thread",
             "limits, depth, passes, measuring",
             "core.threads.operation:THREAD",
+            short="a thread",
+            usual=True,
             on_radius=True,
         ),
         Kind(
@@ -168,6 +195,7 @@ OPERATIONS: Mapping[str, Kind] = {
             "Check the runout",
             "readings round a turn, and the move that cures them",
             "core.runout.operation:RUNOUT",
+            short="runout",
             screen="readings",
         ),
         Kind(
@@ -175,15 +203,23 @@ OPERATIONS: Mapping[str, Kind] = {
             "Divide on the rotary table",
             "divisions or angles, by dial, plate or notches",
             "core.indexing.operation:INDEX",
+            short="dividing",
         ),
-        Kind("bolts", "Holes on a circle", "coordinates for a mill's readout", "core.bolts:BOLTS"),
+        Kind(
+            "bolts",
+            "Holes on a circle",
+            "coordinates for a mill's readout",
+            "core.bolts:BOLTS",
+            short="holes on a circle",
+        ),
         Kind(
             "rings",
             "Rings of circles",
             "a cutter in the spindle, the work on the rotary table",
             "core.rings.operation:RINGS",
+            short="rings",
         ),
-        Kind("check", "Something done by hand", "one step to be ticked off", "core.by_hand:BY_HAND"),
+        Kind("check", "Something done by hand", "one step to be ticked off", "core.by_hand:BY_HAND", short="by hand"),
     )
 }
 

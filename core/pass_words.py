@@ -12,8 +12,7 @@ ON_THE_RADIUS = "What a pass takes, and what is to go, is on the radius: the dia
 def on_the_radius(kind: str, step: Step) -> bool:
     """Tell whether the depths of a step count on the radius: of a diameter, a thread, or a groove round the work."""
     found = kind_of(kind)
-    on_radius = found is not None and found.on_radius
-    return on_radius or str(step.extra.get("direction", "")).endswith("the axis")
+    return bool(found and found.on_radius) or str(step.extra.get("direction", "")).endswith("the axis")
 
 
 def unit_of_pass(step: Step, lathe: Lathe) -> Unit:

@@ -18,11 +18,13 @@ from core.asking import Asked
 from core.cutting import Infeed, Progress, cut_steps, rounding_note, touch_off_step
 from core.errors import PlanError
 from core.fields import Table
+from core.form import Form
 from core.inputs import RunInput
 from core.lathe import Lathe, dial_words
 from core.operation import DrawingsOf, Figures, Needs, Operation
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.state import State
+from core.turning_form import TURN_FORM
 from core.wanted_size import WantedSize
 
 if TYPE_CHECKING:
@@ -35,6 +37,17 @@ _TOUCH_OFF_AND_CHECK = 2
 
 Measured = Literal["diameter", "length", "left", "depth", "place"]
 """What is measured in the course of it; "left": how much is still to come off."""
+
+
+class OwnSteps(NamedTuple):
+    """The steps of a kind that touches off and measures otherwise than a plain diameter, face or groove."""
+
+    touch_off: Callable[[Lathe, float], Step]
+    """From the size that is there [mm]."""
+    measure: Callable[[Lathe, float], Step]
+    """Between passes, from the depth that the dial predicts [mm]."""
+    measure_last: Callable[[Lathe, str], Step]
+    """After the last pass, from what the dial says of it, "" for nothing."""
 
 
 class Cutting(NamedTuple):
@@ -57,6 +70,7 @@ class Cutting(NamedTuple):
     """What is prepared before the touch-off."""
     wanted: WantedSize | None = None
     """The size wanted, where it was given with limits: `to_mm` is their middle."""
+    own: OwnSteps | None = None
 
     @property
     def on_diameter(self) -> bool:
@@ -205,6 +219,13 @@ class CutSizes(NamedTuple):
     finish: int
 
 
+def depth_before_measuring_mm(cutting: Cutting, lathe: Lathe) -> float:
+    """Return how deep the first passes go together [mm], before anything is measured; raises PlanError as planning."""
+    infeed = cutting.infeed(lathe)
+    parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
+    return infeed.depth_mm(parts.rough if parts.rough_cuts else parts.semi or parts.finish)
+
+
 def planned_sizes(cutting: Cutting, infeed: Infeed) -> CutSizes:
     """Return the deepest cut and the finishing cut of the plan: what is planned again cuts no harder."""
     sizes = _sizes(cutting, infeed)
@@ -255,7 +276,11 @@ def directed(cutting: Cutting, cuts: list[Step]) -> list[Step]:
     if not cutting.direction:
         return cuts
     return [
-        replace(cut, text=cut.text.replace(":", f", {cutting.direction}:", 1), extra={"direction": cutting.direction})
+        replace(
+            cut,
+            text=f"{cut.title}, {cutting.direction}{cut.text.removeprefix(cut.title)}",
+            extra={"direction": cutting.direction},
+        )
         for cut in cuts
     ]
 
@@ -323,6 +348,8 @@ def told_last(steps: list[Step], note: str) -> list[Step]:
 
 def touch_off(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
     """Return the touching-off on what is there now: the blank, or what was measured when the place is found again."""
+    if cutting.own:
+        return cutting.own.touch_off(lathe, size_mm)
     backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
     # A slide comes to every mark the way it cuts: in a bore outwards, or its backlash is cut as well.
     way = cutting.direction or ("outwards" if cutting.outwards else "inwards")
@@ -344,9 +371,12 @@ def _touched(cutting: Cutting, lathe: Lathe, size_mm: float) -> str:
 
 
 def _measure(cutting: Cutting, lathe: Lathe, depth_mm: float) -> Step:
+    if cutting.own:
+        return cutting.own.measure(lathe, depth_mm)
     predicted = lathe.say(cutting.entered_mm(cutting.size_mm(depth_mm)))
     return Step(
         action="measure",
+        title="Measure",
         text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}: the difference is carried over. "
         f"The dial predicts {predicted}",
         expects=Expects.SIZE,
@@ -365,6 +395,8 @@ _MEASURE: dict[Measured, str] = {
 
 def last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
     """Return the measurement at the end, with what the dial says of it, "" for nothing."""
+    if cutting.own:
+        return cutting.own.measure_last(lathe, note)
     wanted = f"{cutting.wanted_words(lathe)} is wanted"
     if cutting.measured == "left":
         wanted = f"{lathe.say(cutting.total_mm)} is to have come off in all"
@@ -374,8 +406,8 @@ def last_check(cutting: Cutting, lathe: Lathe, note: str) -> Step:
     text = f"{text}. By the dial {note}" if note else text
     if cutting.wanted:
         # What is measured last is judged by the limits.
-        return Step(action="measure", text=text, expects=Expects.SIZE)
-    return Step(action="check", text=text)
+        return Step(action="measure", title="Measure", text=text, expects=Expects.SIZE)
+    return Step(action="check", title="Measure", text=text)
 
 
 def _limit_figures(cutting: Cutting) -> dict[str, float]:
@@ -427,6 +459,7 @@ def _needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
 def cut_in_passes(
     read: Callable[[Table, Lathe], Cutting | None],
     needs: Callable[[Cutting, Lathe, Figures], Needs],
+    form: Form | None = None,
     drawings: DrawingsOf | None = None,
 ) -> Operation:
     """Return the declaration of a kind that cuts in passes to a size."""
@@ -438,6 +471,7 @@ def cut_in_passes(
         questions=_questions,
         moved=_moved,
         needs=needs,
+        form=form,
         drawings=drawings,
     )
 
@@ -474,4 +508,4 @@ def _moved(cutting: Cutting, lathe: Lathe, state: State) -> Asked | None:
     return cutting_moved(cutting, lathe, state)
 
 
-TURN = cut_in_passes(read_turn, _needs, partial(drawn_as, "turn"))
+TURN = cut_in_passes(read_turn, _needs, TURN_FORM, partial(drawn_as, "turn"))

@@ -40,7 +40,7 @@ def replan_cutting(cutting: Cutting, lathe: Lathe, progress: Progress, entered: 
             steps = _set_differently(cutting, lathe, infeed, progress, round(infeed.marks_at(entered.position)))
         case Edited():
             now, depth_mm = progress.marks(infeed), progress.depth_at_dial_mm(infeed)
-            steps = _after_measuring(cutting, lathe, infeed, now, cutting.total_mm - depth_mm)
+            steps = after_measuring(cutting, lathe, infeed, now, cutting.total_mm - depth_mm)
             if not now:
                 steps = [touch_off(cutting, lathe, infeed, cutting.size_mm(depth_mm)), *steps]
         case _:
@@ -92,7 +92,7 @@ def _measured(cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: Progress
     now = progress.marks(infeed)
     if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
         return _judged(cutting, lathe, infeed, now, size_mm)
-    steps = _after_measuring(cutting, lathe, infeed, now, remaining_mm)
+    steps = after_measuring(cutting, lathe, infeed, now, remaining_mm)
     steps[0] = replace(steps[0], findings=_unexpected_words(cutting, lathe, infeed, progress, size_mm))
     if infeed.dial.name in dials_to_zero(progress.open_steps):
         return [touch_off(cutting, lathe, infeed, size_mm), *steps]
@@ -104,10 +104,10 @@ def _moved(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) -> li
     remaining_mm = _checked_remaining_mm(cutting, lathe, size_mm)
     found_again = touch_off(cutting, lathe, infeed, size_mm)
     found_again = replace(found_again, text=f"{FIND_AGAIN} {found_again.text}")
-    return [found_again, *_after_measuring(cutting, lathe, infeed, Fraction(0), remaining_mm)]
+    return [found_again, *after_measuring(cutting, lathe, infeed, Fraction(0), remaining_mm)]
 
 
-def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, remaining_mm: float) -> list[Step]:
+def after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, remaining_mm: float) -> list[Step]:
     """Return what is left after a measurement, to the mark nearest the size; of two alike to the one before it."""
     last = math.ceil(now + Fraction(remaining_mm / infeed.mark_mm - 1e-6) - Fraction(1, 2))
     depth_mm = cutting.total_mm - remaining_mm
@@ -117,7 +117,13 @@ def _after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fracti
         return [_verdict(cutting, lathe, cutting.size_mm(depth_mm))]
     if last <= now:
         gone = _gone_words(cutting, lathe, infeed, remaining_mm)
-        return [replace(last_check(cutting, lathe, ""), text=f"{gone}; stop the spindle, then break the edges by hand")]
+        return [
+            Step(
+                action="check",
+                title="Nothing more to cut",
+                text=f"{gone}; stop the spindle, then break the edges by hand",
+            )
+        ]
     exact_mm = infeed.depth_mm(now) + remaining_mm
     steps = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
     note = ending_note(cutting, lathe, infeed, last, exact_mm)
@@ -133,7 +139,7 @@ def _judged(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, size_
     wanted = cutting.wanted
     if wanted is None or wanted.holds(size_mm):
         return [_verdict(cutting, lathe, size_mm)]
-    steps = _after_measuring(cutting, lathe, infeed, now, cutting.remaining_mm(size_mm))
+    steps = after_measuring(cutting, lathe, infeed, now, cutting.remaining_mm(size_mm))
     if steps[0].action == "cut":
         words = f"{_off_words(wanted, lathe, size_mm)}: still to cut"
         steps[0] = replace(steps[0], findings=(words,))
@@ -147,10 +153,12 @@ def _verdict(cutting: Cutting, lathe: Lathe, size_mm: float) -> Step:
         text = (
             f"{lathe.say(size_mm)} measured, inside {cutting.wanted_words(lathe)}: nothing more to cut; break the edges"
         )
-        return Step(action="check", text=text)
+        return Step(action="check", title="Break the edges", text=text)
     words = _off_words(wanted, lathe, size_mm)
     if cutting.is_past(size_mm):
-        return Step(action="check", text=f"{words}: it has gone past and cannot be put back; cut no more")
+        return Step(
+            action="check", title="Cut no more", text=f"{words}: it has gone past and cannot be put back; cut no more"
+        )
     text = f"{words}: no mark of the dial lies inside. Set it between two marks, cut, and measure again"
     return replace(last_check(cutting, lathe, ""), text=text)
 

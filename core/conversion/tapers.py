@@ -9,7 +9,7 @@ from core.conversion.wording import Row, dms_text, field_text, figure_text
 from core.errors import QuantityError
 from core.lathe import CompoundScale, Lathe
 from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, number_text, read_number
+from core.quantities import MM_PER_INCH, number_text, read_number, read_quantity
 from core.standard_tapers import taper_named
 
 _DIAMETER_WORDS = "a taper on the diameter"
@@ -23,6 +23,9 @@ _PER_FOOT = re.compile(
     r"\s*(?P<inches>[\d.,/ ]+?|\d+-\d+/\d+)\s*(?:in(?:ch)?|\")?\s*(?:\btpf|taper\s+per\s+foot)\s*",
     re.ASCII | re.IGNORECASE,
 )
+_PER_LENGTH = re.compile(r"\s*(?P<rise>.+?)(?:\s+per\s+|\s*/\s*(?=ft|foot))(?P<run>.+?)\s*", re.IGNORECASE)
+_FOOT = re.compile(r"(?:1\s*)?(?:ft|foot)", re.IGNORECASE)
+EXAMPLES = 'a taper such as "1:20", "0.6 in per ft", "MT 2" or "7 deg"'
 _PERCENT = re.compile(r"\s*([-+]?[\d.,/ ]+?)\s*%\s*", re.ASCII)
 
 
@@ -67,6 +70,44 @@ def taper_spelled(text: str) -> Taper | None:
             large_mm=standard.large_mm,
         )
     return None
+
+
+def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
+    """Return the taper that an operation states; `of` says which angle one is, and stands beside nothing else.
+
+    Raises QuantityError for what is no taper, and for an angle of which that is not said.
+
+    >>> float(stated_taper("0.6 in per ft", None).half_deg) == float(stated_taper("1:20", None).half_deg)
+    True
+    """
+    if not isinstance(text, str):
+        raise QuantityError(f"found {quoted(text)}, which is not a text in quotes. Enter {EXAMPLES}")
+    spelled = taper_spelled(text) or _amount_per_length(text)
+    if spelled is not None:
+        if of:
+            raise QuantityError(f"{quoted(text)} is not an angle. Leave of out, or enter an angle such as 7 deg")
+        return spelled
+    try:
+        angle_deg = read_quantity(text, "angle").value
+    except QuantityError:
+        raise QuantityError(f"found {quoted(text)}. Enter {EXAMPLES}") from None
+    if not of:
+        raise QuantityError(
+            f'{quoted(text)} may be the whole angle or that of one side. Choose of = "included" or of = "half"'
+        )
+    return Taper(angle_deg, of, f"the {of} angle of a taper")
+
+
+def _amount_per_length(text: str) -> Taper | None:
+    """Return the taper of "0.625 in per ft" or "5 mm per 100 mm", None for anything else."""
+    parts = _PER_LENGTH.fullmatch(text)
+    if parts is None:
+        return None
+    run_mm = 12 * MM_PER_INCH if _FOOT.fullmatch(parts["run"]) else read_quantity(parts["run"], "length").value
+    rise_mm = read_quantity(parts["rise"], "length").value
+    if run_mm <= 0:
+        raise QuantityError(f"found {quoted(text)}. Enter {EXAMPLES}")
+    return on_diameter(rise_mm / run_mm)
 
 
 def on_diameter(taper: Fraction) -> Taper:

@@ -2,11 +2,13 @@
 
 from fractions import Fraction
 from math import atan, degrees, pi
+from typing import Literal
 
 import pytest
 
 from core.conversion.answers import Answer, text_lines
 from core.conversion.convert import convert
+from core.conversion.tapers import stated_taper
 from core.data import read_table
 from core.errors import QuantityError
 from core.lathe import CompoundScale
@@ -16,6 +18,24 @@ from core.standard_tapers import standard_tapers
 from tests.published import Printed, printed_rows
 
 STANDARD = [row for row in printed_rows("conversion") if row.quantity == "standard taper"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["0.5 in per ft", "0.5 in per foot", "0.5 in/ft", "1/8 in per 3 in", "3.175 mm per 76.2 mm", "0.5 tpf", "1:24"],
+)
+def test_an_operation_states_the_same_taper(text: str) -> None:
+    """Half an inch in a foot: 1:24 on the diameter, atan(1/48)."""
+    assert float(stated_taper(text, None).half_deg) == pytest.approx(degrees(atan(1 / 48)), rel=1e-12)
+
+
+def test_an_angle_is_stated_with_which_one_it_is() -> None:
+    """The half of a whole angle; alone it is refused, as are a ratio with it and what is no taper."""
+    assert stated_taper("7°", "half").half_deg == 2 * stated_taper("7 deg", "included").half_deg == 7
+    refused: list[tuple[object, Literal["half"] | None]] = [("7 deg", None), ("1:20", "half"), ("7", "half"), (7, None)]
+    for text, of in [*refused, ("0 in per ft x", None), ("1 in per 0 mm", None), ("MT 9", None)]:
+        with pytest.raises(QuantityError):
+            stated_taper(text, of)
 
 
 def _row(answer: Answer, label: str) -> str:

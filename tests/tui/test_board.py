@@ -342,11 +342,11 @@ async def test_something_done_by_hand_is_added_to_the_file(make: MakeApp, job_pa
         await pilot.pause()
         await pilot.press("h")
         await pilot.pause()
-        await pilot.press(*"Blacken", "enter")
-        await pilot.pause()
-        await pilot.press("enter")
-        await pilot.pause()
-        await pilot.pause()
+        await pilot.press(*"Blacken")
+        for keys in (("f4",), ("enter",), ("escape",)):
+            await pilot.press(*keys)
+            for _ in range(3):
+                await pilot.pause()
         after = job_path.read_text(encoding="utf-8")
         assert after.startswith(JOB)
         assert tomllib.loads(after)["operation"][-1] == {"kind": "check", "name": "Blacken", "text": "Blacken"}
@@ -390,6 +390,6 @@ async def test_only_characters_that_exist_there(
 
 
 def test_every_key_that_adds_an_operation_names_a_kind_there_is() -> None:
-    """What a key adds is in the registry, each kind has a key of its own."""
+    """What a key adds is in the registry; a kind without a key of its own is in the list that `a` shows."""
     made = [binding.action[6:-2] for binding in BoardScreen.BINDINGS if str(binding.action).startswith("make(")]  # type: ignore[union-attr]
-    assert sorted(made) == sorted(OPERATIONS)
+    assert len(set(made)) == len(made) and set(made) <= set(OPERATIONS)

@@ -14,7 +14,7 @@ from tests.tui.runs_made import JOB, job_file
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.board import BoardScreen
 from tui.screens.counter import CounterScreen
-from tui.screens.turning import TurningScreen
+from tui.screens.declared import DeclaredScreen
 from tui.widgets.operation_list import OperationList
 from tui.widgets.quantity_field import QuantityField
 
@@ -48,20 +48,20 @@ async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> Non
         await pilot.pause()
         for key in ("escape", "f4"):
             await choose(pilot, 1)
-            assert isinstance(app.screen, TurningScreen)
+            assert isinstance(app.screen, DeclaredScreen)
             await pilot.press(key)
             for _ in range(4):
                 await pilot.pause()
             assert isinstance(app.screen, BoardScreen)
             assert job_path.read_text() == JOB
         await choose(pilot, 1)
-        assert isinstance(app.screen, TurningScreen)
+        assert isinstance(app.screen, DeclaredScreen)
         assert "Rough the base" in painted(app).splitlines()[0]
         # F5 would begin a run that the job knows nothing of: it is not offered.
         assert "F5" not in painted(app).splitlines()[-1]
         await pilot.press("f5")
         await pilot.pause()
-        assert isinstance(app.screen, TurningScreen)
+        assert isinstance(app.screen, DeclaredScreen)
         field = app.screen.query_one("#field-to", QuantityField)
         assert field.text == "20 mm"
         field.focus()
@@ -93,13 +93,13 @@ async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
 
 
 async def test_something_done_by_hand_is_changed(make: MakeApp, job_path: Path) -> None:
-    """Its sentence is asked for again."""
+    """Its sentence comes back to be changed."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await pilot.press("down")
         await choose(pilot, 1)
-        await pilot.press("end", *" Twice.", "enter")
+        await pilot.press("end", *" Twice.", "f4")
         for _ in range(3):
             await pilot.pause()
         assert tomllib.loads(job_path.read_text())["operation"][1]["text"] == "Break every edge. Twice."

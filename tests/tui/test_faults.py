@@ -13,8 +13,8 @@ from tui.faults import FILE_NAME
 from tui.paths import Paths
 from tui.screens.ask import Typed
 from tui.screens.conversion import ConversionScreen
+from tui.screens.kinds import screen_for
 from tui.screens.threading import ThreadingScreen
-from tui.screens.turning import TurningScreen
 from tui.widgets.operation_form import OperationForm
 
 pytestmark = pytest.mark.usefixtures("every_frame")
@@ -73,7 +73,7 @@ async def test_a_fault_is_said_where_no_field_was_changed(make: MakeApp, monkeyp
     monkeypatch.setattr("core.turning.ending_note", fails)
     monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))
     table = {"from": "30 mm", "to": "26 mm", "cut": "0.5 mm"}
-    app = make(opening=lambda: TurningScreen("turn", table))
+    app = make(opening=lambda: screen_for("turn", table))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         words = " ".join(painted(app).split())

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.errors import CoreError
+from core.form import Figure
 from core.lathe_file import stand_in_lathe
 from core.quantities import length_mm
 from tests.conftest import MakeApp
@@ -13,7 +14,7 @@ from tests.tui.shown import Shown, some_steps
 from tui.glyphs import Glyphs
 from tui.widgets.caution_list import CautionList
 from tui.widgets.choice_field import ChoiceField
-from tui.widgets.figure_list import Figure, FigureList
+from tui.widgets.figure_list import FigureList
 from tui.widgets.line_list import LineList
 from tui.widgets.plan_table import PlanTable
 from tui.widgets.progress import progress_text

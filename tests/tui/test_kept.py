@@ -13,7 +13,7 @@ from tests.tui.runs_made import JOB, job_file
 from tests.tui.test_changing import choose
 from tui.screens.ask import YesNo
 from tui.screens.board import BoardScreen
-from tui.screens.turning import TurningScreen
+from tui.screens.declared import DeclaredScreen
 
 
 @pytest.fixture
@@ -37,7 +37,7 @@ async def press(pilot: Pilot[None], *pressed: str) -> None:
 async def type_turning(pilot: Pilot[None], material: str = "") -> None:
     """Add a turned diameter to the job, up to the question for its name."""
     await press(pilot, "a", "1")
-    assert isinstance(pilot.app.screen, TurningScreen)
+    assert isinstance(pilot.app.screen, DeclaredScreen)
     await press(pilot, *"30", "down", *"28", "down", *material, "down", *"1", "f4")
 
 
@@ -48,13 +48,13 @@ async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Pa
         await pilot.pause()
         await type_turning(pilot)
         await press(pilot, *" rim", "enter")
-        assert isinstance(app.screen, TurningScreen) and app.screen.in_job
+        assert isinstance(app.screen, DeclaredScreen) and app.screen.in_job
         once = job_path.read_text()
         assert len(tomllib.loads(once)["operation"]) == 4
         await press(pilot, "f4")
         assert said(app)
         await press(pilot, "f5")
-        assert isinstance(app.screen, TurningScreen) and job_path.read_text() == once
+        assert isinstance(app.screen, DeclaredScreen) and job_path.read_text() == once
         await press(pilot, "end", *".5", "f4", "enter")
         cuts = [table.get("cut") for table in tomllib.loads(job_path.read_text())["operation"]]
         assert cuts[-2:] == ["1 mm", "1.5 mm"]
@@ -90,7 +90,7 @@ async def test_a_material_typed_for_one_operation(make: MakeApp, job_path: Path)
         await press(pilot, "enter")
         assert isinstance(app.screen, YesNo)
         await press(pilot, "0")
-        assert isinstance(app.screen, TurningScreen) and said(app)
+        assert isinstance(app.screen, DeclaredScreen) and said(app)
         assert tomllib.loads(job_path.read_text())["material"] == "brass"
         await press(pilot, "escape")
         assert isinstance(app.screen, BoardScreen)

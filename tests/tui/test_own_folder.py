@@ -46,13 +46,13 @@ async def test_a_kept_job_is_in_the_own_folder_and_listed_at_once(make: MakeApp,
             app.job = None
             await press(pilot, "h")
             await paste(pilot, "Deburr.")
-            await press(pilot, "enter")
+            await press(pilot, "f4")
             await paste(pilot, title)
             await press(pilot, "enter")
             if place:
                 await press(pilot, "ctrl+u")
                 await paste(pilot, place)
-            await press(pilot, "enter", "enter", "o")
+            await press(pilot, "enter", "enter", "escape", "o")
             assert isinstance(app.screen, BoardScreen) and title in names(app)
     assert read_job(paths.documents / "sundial.toml").title == "Sundial"
     # A name alone is in the own folder; a path that was typed is where it says.

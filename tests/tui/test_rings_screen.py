@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from core.form import Figure
 from core.jobs import read_job
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
@@ -16,7 +17,6 @@ from tui.screens.operation import OperationScreen
 from tui.screens.rings import RingsScreen
 from tui.screens.rings_form import RingList, RingsForm
 from tui.terminal import Terminal
-from tui.widgets.figure_list import Figure
 from tui.widgets.quantity_field import QuantityField
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

@@ -5,10 +5,11 @@ from pathlib import Path
 import pytest
 
 from core.jobs import read_job
+from core.operations import operation_of
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, fill, opened, press, wrong
 from tests.tui.painted import painted
-from tui.screens.turning import TurningScreen
+from tui.screens.kinds import screen_for
 from tui.widgets.operation_form import OperationForm
 from tui.widgets.quantity_field import QuantityField
 
@@ -26,7 +27,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
 
 async def test_a_diameter_by_number_pad(make: MakeApp, begun: Begun) -> None:
     """From 30 to 28 mm on a dial that reads diameter: 2.00 on the dial at the end, 1 mm off the radius."""
-    async with opened(make, TurningScreen("turn"), lathe=METRIC, size=(120, 36)) as (pilot, _screen):
+    async with opened(make, screen_for("turn"), lathe=METRIC, size=(120, 36)) as (pilot, _screen):
         await press(pilot, *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
         shown = painted(pilot.app)
         assert " 2.00 mm" in shown and " 1 mm " in shown
@@ -35,22 +36,28 @@ async def test_a_diameter_by_number_pad(make: MakeApp, begun: Begun) -> None:
     assert [basis.parameters for basis in begun] == [wanted]
 
 
-@pytest.mark.parametrize(
-    ("job", "number"),
-    [("sundial_arbor", 1), ("sundial_arbor", 4), ("engraving_fixture", 1), ("gnomon_screw", 1), ("gnomon_screw", 4)],
-)
+DECLARED = [
+    (path.stem, operation.number)
+    for path in sorted(SAMPLES.glob("*.toml"))
+    if not path.stem.endswith("_lathe")
+    for operation in read_job(path).operations
+    if operation_of(operation.kind).form
+]
+
+
+@pytest.mark.parametrize(("job", "number"), DECLARED)
 async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, job: str, number: int) -> None:
-    """The fields hold an operation's own table: text for text, and the plan is that of the job."""
+    """The fields of each kind that declares them hold its table, text for text; the plan is that of the job."""
     path = SAMPLES / f"{job}.toml"
     operation = read_job(path).operations[number - 1]
-    async with opened(make, TurningScreen(operation.kind, operation.basis.parameters), job=path) as (_, screen):
+    async with opened(make, screen_for(operation.kind, operation.basis.parameters), job=path) as (_, screen):
         assert screen.basis == operation.basis
         assert screen.plan == operation.plan
 
 
 async def test_a_fit_is_typed_and_limits_come_back_from_the_conversion(make: MakeApp) -> None:
     """30 g6 stays as typed; F12 puts its limits (ISO 286-1: -7 and -20 um) into that field, one size into the other."""
-    async with opened(make, TurningScreen("turn"), lathe=METRIC) as (pilot, screen):
+    async with opened(make, screen_for("turn"), lathe=METRIC) as (pilot, screen):
         await fill(pilot, "from", "31")
         await fill(pilot, "to", "30 g6")
         await fill(pilot, "cut", "0.5")
@@ -66,7 +73,7 @@ async def test_a_fit_is_typed_and_limits_come_back_from_the_conversion(make: Mak
 
 async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
     """A fraction without a unit is inches there; millimetres may be written out."""
-    async with opened(make, TurningScreen("turn"), lathe=INCH) as (pilot, screen):
+    async with opened(make, screen_for("turn"), lathe=INCH) as (pilot, screen):
         await fill(pilot, "from", "1 1/4")
         await fill(pilot, "to", "31 mm")
         await fill(pilot, "cut", "0.02")
@@ -77,7 +84,7 @@ async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
 async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field and no other; nothing can be started meanwhile. Inside, the wanted diameter is the larger one."""
     given = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
-    async with opened(make, TurningScreen("turn", given), lathe=METRIC) as (pilot, screen):
+    async with opened(make, screen_for("turn", given), lathe=METRIC) as (pilot, screen):
         for key, text, right in (
             ("to", "31", "28"),
             ("to", "29.99", "28"),
@@ -100,7 +107,7 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
 
 async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
     """Carriage or compound, never the cross-slide; what is asked goes by how it is given."""
-    async with opened(make, TurningScreen("face"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+    async with opened(make, screen_for("face"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("remove", "2"), ("cut", "0.5")):
             await fill(pilot, key, text)
         assert screen.basis.parameters["dial"] == "carriage" and screen.basis.parameters["remove"] == "2 mm"
@@ -117,7 +124,7 @@ async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
 
 async def test_a_groove_by_diameter_or_depth(make: MakeApp) -> None:
     """Two diameters say the side; a depth asks for it."""
-    async with opened(make, TurningScreen("groove"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+    async with opened(make, screen_for("groove"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("diameter_now", "20"), ("diameter", "23"), ("cut", "0.5")):
             await fill(pilot, key, text)
         assert screen.ready and "side" not in screen.basis.parameters
@@ -132,5 +139,5 @@ async def test_a_lathe_without_dials(make: MakeApp, tmp_path: Path) -> None:
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n')
     given = {"remove": "2 mm", "cut": "0.5 mm"}
-    async with opened(make, TurningScreen("face", given), lathe=lathe, size=(120, 36)) as (_, screen):
+    async with opened(make, screen_for("face", given), lathe=lathe, size=(120, 36)) as (_, screen):
         assert not screen.ready and screen.plan is None

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from textual.widget import Widget
 
+from core.form import Figure
 from core.lathe_file import stand_in_lathe
 from core.quantities import length_mm
 from tests.conftest import MakeApp
@@ -17,7 +18,7 @@ from tui.widgets.big_number import BigNumber
 from tui.widgets.canvas import Canvas
 from tui.widgets.caution_list import CautionList
 from tui.widgets.choice_field import ChoiceField
-from tui.widgets.figure_list import Figure, FigureList
+from tui.widgets.figure_list import FigureList
 from tui.widgets.key_bar import KeyItem, key_lines
 from tui.widgets.line_list import LineList
 from tui.widgets.picture import Picture

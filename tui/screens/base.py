@@ -67,6 +67,11 @@ class BaseScreen(Screen[ScreenResultType]):
     ]
 
     @property
+    def help_text(self) -> str:
+        """What the help page says of this very screen."""
+        return self.HELP
+
+    @property
     def halfnut(self) -> "HalfnutApp":
         """The program: lathe, paths, clock, terminal, glyphs."""
         return cast("HalfnutApp", self.app)

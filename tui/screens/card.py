@@ -10,6 +10,7 @@ from textual.content import Content
 from core.card import cautions, changes_before
 from core.changeover import Change
 from core.figure_words import lines_for
+from core.form import Figure
 from core.jobs import Job, JobOperation
 from core.lathe import Lathe
 from core.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
@@ -19,7 +20,7 @@ from core.plan import Step
 from core.wrapping import wrapped_sizes as wrapped
 from tui.glyphs import Glyphs
 from tui.screens.base import BaseScreen
-from tui.widgets.figure_list import Figure, figure_contents
+from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager
 from tui.widgets.pattern_drawing import pattern_lines
 
@@ -65,7 +66,8 @@ def card_contents(
 ) -> list[Content]:
     """Return the lines of a card: cautions first, which must not be scrolled past unread."""
     glyphs = app.glyphs
-    figures = [Figure(*line) for line in lines_for(lathe, operation.plan.figures, whole=True)]
+    lines_found = lines_for(lathe, operation.plan.figures, whole=True, names=operation.figure_names)
+    figures = [Figure(*line) for line in lines_found]
     mark = f"{glyphs['caution']} "
     lines = [_heading("Cautions")]
     for caution in cautions(operation, lathe):

@@ -8,12 +8,12 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypeVar
 
-from core.asking import Asked, ChoiceAsked, EndsAsked, Reading, SizeAsked
+from core.asking import Asked, ChoiceAsked, EndsAsked, PlacesAsked, Reading, SizeAsked
 from core.continuing import position_shown, read_shown, shown_text
 from core.dials import Setting
 from core.errors import CoreError, QuantityError
 from core.indexing.by_dial import TABLE
-from core.inputs import ExtraSpringPass, Measured, Moved, RunInput, SetTo
+from core.inputs import DiametersMeasured, ExtraSpringPass, Measured, Moved, RunInput, SetTo
 from core.lathe import Lathe, dial_words
 from core.operations import operation_of, parameters_of
 from core.plain_text import clean
@@ -69,6 +69,8 @@ async def _input(counter: "CounterScreen", asked: Asked) -> tuple[RunInput, str]
             return Measured(what=asked.what, size_mm=reading.size_mm), asked.words(reading.size_mm)
         case EndsAsked():
             return await _at_ends(counter, asked)
+        case PlacesAsked():
+            return await _at_places(counter, asked)
         case ChoiceAsked():
             words = [words for words, _ in asked.answers]
             chosen = await _ask(counter, OneOf(asked.question, words, default=asked.default))
@@ -102,6 +104,19 @@ async def _at_ends(counter: "CounterScreen", asked: EndsAsked) -> tuple[RunInput
         major_mm=before.size_mm if before and asked.before and asked.before.field == "major_mm" else None,
     )
     return measured, words
+
+
+async def _at_places(counter: "CounterScreen", asked: PlacesAsked) -> tuple[RunInput, str] | None:
+    """Ask for the diameters at two places; one alone tells no taper."""
+    first = await _reading(counter, asked.questions[0], asked.read, asked.detail)
+    if first is None:
+        return None
+    second = await _reading(counter, asked.questions[1], asked.read, asked.detail)
+    if second is None:
+        counter.say(f"Nothing is logged. Enter {counter.basis.lathe.say(first.size_mm)} again when you have both.")
+        return None
+    sizes = first.size_mm, second.size_mm
+    return DiametersMeasured(at_mm=asked.at_mm, diameters_mm=sizes), asked.words(*sizes)
 
 
 async def _free_end(counter: "CounterScreen", asked: EndsAsked, detail: Sequence[str], shoulder: str) -> Reading | None:

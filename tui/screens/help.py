@@ -95,7 +95,7 @@ class HelpScreen(BaseScreen[None]):
         super().__init__()
         self.title = f"Help: {about.title or 'keys'}"
         self._keys = key_help(about)
-        self._own = about.HELP if isinstance(about, BaseScreen) else ""
+        self._own = about.help_text if isinstance(about, BaseScreen) else ""
 
     def compose_body(self) -> ComposeResult:
         """The page."""

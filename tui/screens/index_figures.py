@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from core.counter_view import hours_and_minutes
+from core.form import Figure
 from core.indexing.angle_text import arcsec_text, dms_text
 from core.indexing.by_dial import smallest_deg
 from core.indexing.cautions import off_words
@@ -13,7 +14,6 @@ from core.indexing.settings import compound_of_step, formula, plate_words, step_
 from core.indexing.words import sector_words
 from core.lathe import Lathe
 from core.plan import Plan
-from tui.widgets.figure_list import Figure
 
 
 def index_figures(plan: Plan, job: IndexJob, dividing: Dividing, lathe: Lathe) -> Iterator[Figure]:

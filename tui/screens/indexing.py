@@ -7,6 +7,7 @@ from textual.binding import Binding, BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
+from core.form import MATERIAL, Choice, Entry, Figure, Row
 from core.indexing.angle_text import split_angles
 from core.indexing.dividing import Dividing
 from core.indexing.job import IndexJob
@@ -19,8 +20,7 @@ from tui.screens.operation import OperationScreen
 from tui.screens.reckoner import ReckonerScreen
 from tui.widgets.circle_sketch import CircleSketch
 from tui.widgets.column_table import Column, ColumnTable
-from tui.widgets.figure_list import Figure
-from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
+from tui.widgets.operation_form import OperationForm
 from tui.widgets.operation_results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.widgets.ways import WITH, Options, way_choice, way_options
 
@@ -107,7 +107,7 @@ class IndexingScreen(OperationScreen):
                 label="Order of cuts",
                 options=(("once round at each depth", None), ("each to full depth", "position")),
             ),
-            Entry(key="material", label="Material", hint="(not given)"),
+            MATERIAL,
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:

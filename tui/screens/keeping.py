@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.errors import CoreError, FileError
+from core.fields import LONGEST_NAME
 from core.files import short_path
 from core.job_editor import change_material, change_operation
 from core.job_writer import JOB_SUFFIX, append_operation, lathe_file, new_job
@@ -18,7 +19,6 @@ from tui.screens.open_job import new_file
 if TYPE_CHECKING:
     from tui.app import HalfnutApp
 
-LONGEST_NAME = 80
 _LONGEST_TITLE = 200
 _LONGEST_MATERIAL = 200
 _NO_MATERIAL = "none"

@@ -5,16 +5,16 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from core.errors import CoreError, FileError
+from core.errors import FileError
 from core.files import short_path
-from core.job_editor import change_operation, move_operation, remove_operation
+from core.job_editor import move_operation, remove_operation
 from core.jobs import Job, JobOperation
 from core.lathe_file import find_lathe
 from core.operations import OPERATIONS
 from tui.known_jobs import KnownJob, own_copy, own_jobs, recent_jobs, sample_jobs, unfinished_without_job
-from tui.screens.ask import OneOf, Typed, YesNo
+from tui.screens.ask import OneOf, YesNo
 from tui.screens.file_errors import FileErrorsScreen
-from tui.screens.keeping import LONGEST_NAME, adopt, ask_material, keep_in_job, keep_in_new_file, text_up_to
+from tui.screens.keeping import adopt, ask_material
 from tui.screens.kinds import screen_for
 from tui.screens.open_job import existing_file, reading_folder
 from tui.screens.setup_entry import setup_entry
@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
 _CHANGE, _UP, _DOWN, _REMOVE, _MATERIAL = range(5)
 _PLACES = {_UP: -1, _DOWN: 1}
-_LONGEST_TEXT = 500
-"""Of something done by hand, as the job file takes it."""
 
 
 def start_entries(board: "BoardScreen") -> list[Entry]:
@@ -43,6 +41,7 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
     known = {job.path for job in recent}
     own = [job for job in own_jobs(paths.documents) if job.path not in known]
     samples = [job for job in _samples() if (paths.samples / job.path.name).resolve() not in known]
+    kinds = OPERATIONS.values()
     return [
         *(_unfinished(board, logbook) if logbook else []),
         *(_job_entry(board, "recent", job, short_path(job.path)) for job in recent),
@@ -51,11 +50,8 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
         setup_entry(board),
         Entry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
         Entry("new", "a job", "begins with its first operation", lambda: begin_job(board)),
-        Entry("new", "a thread", "cut at once, or kept in a job", lambda: make(board, "thread")),
-        Entry("new", "a diameter", "outside or a bore", lambda: make(board, "turn")),
-        Entry("new", "a face", "to a length, in passes", lambda: make(board, "face")),
-        Entry("new", "a groove", "straight in, in passes", lambda: make(board, "groove")),
-        Entry("new", "something else", "runout, dividing, holes on a circle, rings", lambda: add(board)),
+        *(Entry("new", kind.short, kind.summary, partial(make, board, kind.kind)) for kind in kinds if kind.usual),
+        Entry("new", "something else", ", ".join(kind.short for kind in kinds if not kind.usual), lambda: add(board)),
     ]
 
 
@@ -123,10 +119,7 @@ def begin_job(board: "BoardScreen") -> None:
 
 def make(board: "BoardScreen", kind: str) -> None:
     """Let an operation of a kind be made up, for the job that is open or for none."""
-    if kind == "check":
-        board.halfnut.ask_in_turn(_make_check(board))
-    else:
-        _show_form(board, screen_for(kind), kind)
+    _show_form(board, screen_for(kind), kind)
 
 
 def _show_form(board: "BoardScreen", screen: "OperationScreen | None", kind: str) -> None:
@@ -158,9 +151,7 @@ async def _change(board: "BoardScreen", operation: JobOperation) -> None:
     ways = ["Change it", "Move it up", "Move it down", "Remove it", material]
     question = OneOf(f"What about {operation.name}?", ways)
     chosen = await board.app.push_screen_wait(question)
-    if chosen == _CHANGE and operation.kind == "check":
-        await _change_check(board, operation)
-    elif chosen == _CHANGE:
+    if chosen == _CHANGE:
         screen = screen_for(operation.kind, operation.basis.parameters)
         if screen is not None:
             screen.changing = operation.name
@@ -197,14 +188,6 @@ async def _change_material(board: "BoardScreen", operation: JobOperation) -> Non
         _show_done(board, done, operation.name)
 
 
-async def _change_check(board: "BoardScreen", operation: JobOperation) -> None:
-    """Ask for another sentence for something done by hand."""
-    before = operation.basis.parameters
-    text = await board.app.push_screen_wait(_by_hand(str(before["text"])))
-    if text is not None:
-        _keep_edit(board, partial(change_operation, parameters={**before, "text": text}), operation, "changed")
-
-
 def _keep_edit(board: "BoardScreen", edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
     """Edit the open job's file and show it; `edit` is one of core.job_editor's."""
     app = board.halfnut
@@ -228,37 +211,6 @@ def _show_done(board: "BoardScreen", done: str, name: str = "") -> None:
     board.read_log()
     board.point_at(name)
     board.say(done)
-
-
-async def _make_check(board: "BoardScreen") -> None:
-    """Ask for something done by hand, and keep it in the job or in a new one."""
-    app = board.halfnut
-    text = await app.push_screen_wait(_by_hand(""))
-    if text is None:
-        return
-    parameters = {"kind": "check", "name": text[:LONGEST_NAME].strip(), "text": text}
-    try:
-        if app.job is None:
-            done = await keep_in_new_file(app, parameters, None)
-        else:
-            done = await keep_in_job(app, app.job, parameters)
-    except FileError as error:
-        _show_errors(board, error)
-        return
-    if done:
-        _show_done(board, done)
-    else:
-        board.say(f'Not saved: "{text}"')
-
-
-def _by_hand(text: str) -> Typed[str]:
-    return Typed("What is to be done by hand? One sentence.", _sentence, text=text)
-
-
-def _sentence(text: str) -> str:
-    if not text.strip():
-        raise CoreError("found nothing; accepted is a sentence")
-    return text_up_to(text, _LONGEST_TEXT)
 
 
 def _kinds() -> list[str]:

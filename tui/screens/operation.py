@@ -17,6 +17,7 @@ from textual.widgets import Static
 from core.card import STAND_IN_WORDS
 from core.errors import FileError
 from core.fields import Problem, Table
+from core.form import Figure, Row
 from core.operations import OPERATIONS, Basis, plan_of, read_operation
 from core.plain_text import clean, quoted
 from core.plan import Plan
@@ -27,9 +28,8 @@ from tui.screens.keeping import Kept, keep_change, keep_in_job, keep_in_new_file
 from tui.widgets.caution_list import CautionList
 from tui.widgets.column_table import ColumnTable
 from tui.widgets.doings import Doings
-from tui.widgets.figure_list import Figure
 from tui.widgets.line_list import LineList
-from tui.widgets.operation_form import OperationForm, Row
+from tui.widgets.operation_form import OperationForm
 from tui.widgets.operation_results import FIELDS, FIGURES, Figures, OperationResults
 from tui.widgets.pager import Pager
 

@@ -12,6 +12,7 @@ from textual.reactive import reactive
 from textual.widgets import Static
 
 from core.errors import QuantityError
+from core.form import Figure
 from core.indexing.reckoner import exact_divisions
 from core.indexing.reckoner_words import (
     Answer,
@@ -26,7 +27,7 @@ from core.indexing.reckoner_words import (
 from core.lathe import RotaryTable, to_tell
 from tui.screens.base import BaseScreen
 from tui.widgets.column_table import Column, ColumnTable
-from tui.widgets.figure_list import Figure, FigureList
+from tui.widgets.figure_list import FigureList
 from tui.widgets.line_list import LineList
 from tui.widgets.quantity_field import QuantityField
 

@@ -12,6 +12,7 @@ from textual.widgets import Static
 
 from core.errors import PlanError
 from core.fields import Table
+from core.form import MATERIAL, Choice, Entry, Figure, Row
 from core.lathe import dial_words
 from core.pictures import picture_from
 from core.plan import Plan
@@ -22,9 +23,8 @@ from core.rings.solving import Meeting
 from tui.screens.operation import OperationScreen
 from tui.screens.rings_figures import circles_text, ring_figures, time_text
 from tui.screens.rings_form import A_LENGTH, MEETING, RADIUS_IS, RingList, RingsForm
-from tui.widgets.figure_list import Figure
 from tui.widgets.line_list import LineList
-from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
+from tui.widgets.operation_form import OperationForm
 from tui.widgets.operation_results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.widgets.pattern_picture import PatternSketch
 from tui.widgets.ways import WITH, Options, way_choice, way_options
@@ -95,7 +95,7 @@ class RingsScreen(OperationScreen):
             _entry(key="axis_height_error", label="Table axis too high by", unit=unit, hint="(level)"),
             _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not read)"),
             _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each ring's)"),
-            Entry(key="material", label="Material", hint="(not given)"),
+            MATERIAL,
             "The rings",
             *self._of_one_ring(unit),
             "How they are set",

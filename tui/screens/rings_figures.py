@@ -5,13 +5,13 @@ from typing import Any
 
 from core.counter_view import hours_and_minutes
 from core.dials import Setting
+from core.form import Figure
 from core.lathe import Lathe, dial_words
 from core.plan import Plan
 from core.quantities import number_text
 from core.rings import HEAD
 from core.rings.head import head_shown
 from core.rings.job import Ring, RingsJob
-from tui.widgets.figure_list import Figure
 
 
 def circles_text(job: RingsJob) -> str:

@@ -12,11 +12,12 @@ from textual.widgets import Static
 
 from core.errors import PlanError
 from core.fields import Problem
+from core.form import Row
 from core.plain_text import clean
 from core.rings.left_out import read_left_out
 from core.rings.open_quantity import Answer
 from tui.widgets.line_list import LineList
-from tui.widgets.operation_form import OperationForm, Row
+from tui.widgets.operation_form import OperationForm
 
 RING_ENTRIES = ("count", "offset", "cutter_radius", "start", "depth", "left_out")
 RADIUS_IS, MEETING = "radius_is", "meeting"

@@ -8,6 +8,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from core.errors import PlanError
+from core.form import Choice, Entry, Figure, Row
 from core.plan import Plan
 from core.runout.advice import found_words
 from core.runout.conventions import CONVENTIONS, DRAWING
@@ -19,8 +20,7 @@ from core.runout.told import before_reading, given_words
 from core.runout_view import Round, reads_of
 from tui.glyphs import glyphs_of
 from tui.screens.operation import OperationScreen
-from tui.widgets.figure_list import Figure
-from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
+from tui.widgets.operation_form import OperationForm
 from tui.widgets.operation_results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.widgets.polar_picture import PolarPicture
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from core.form import Figure
 from core.lathe import Lathe, dial_words
 from core.pass_words import pass_say
 from core.plan import Plan
@@ -16,7 +17,6 @@ from core.threads.planning import limits_text, pitch_text, swing_words
 from core.threads.readings import usual_error_words
 from core.threads.stopping import place_words
 from tui.screens.thread_gear_figures import gear_figures
-from tui.widgets.figure_list import Figure
 
 _DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"), ("Minor diameter", "minor"))
 

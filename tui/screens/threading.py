@@ -7,13 +7,13 @@ from textual.containers import Vertical
 from textual.widget import Widget
 from textual.widgets import Static
 
+from core.form import MATERIAL, Choice, Entry, Figure, Row
 from core.plan import Plan
 from core.threads.job import ThreadJob, angle_text
 from tui.screens.operation import OperationScreen
 from tui.screens.thread_figures import further_figures, last_reading, main_figures
 from tui.widgets.compound_sketch import CompoundSketch
-from tui.widgets.figure_list import Figure
-from tui.widgets.operation_form import Choice, Entry, OperationForm, Row
+from tui.widgets.operation_form import OperationForm
 from tui.widgets.operation_results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.widgets.profile_sketch import LEGEND, ProfileSketch
 
@@ -53,7 +53,7 @@ class ThreadingScreen(OperationScreen):
             *self._which(unit),
             "What it is cut from",
             Entry(key="blank", label="Blank or bore", unit=unit),
-            Entry(key="material", label="Material", hint="(not given)"),
+            MATERIAL,
             "The tool",
             Choice(key="tip", label="Its tip", options=_screen_words(_USUAL, _FLAT, _ROUND), start=self._tip()),
             Entry(key="tool_flat", label="Width of the flat", unit=unit, required=True),

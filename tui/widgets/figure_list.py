@@ -1,24 +1,16 @@
 """Figures as lines: what it is, the value with its unit, and a word on where it comes from."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from textual.content import Content
 from textual.widget import Widget
 
+from core.form import Figure
 from core.plain_text import clean
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.wrapping import wrapped
 
 _GAP = 2
-
-
-class Figure(NamedTuple):
-    """One line; `value` carries its unit and is worded by core."""
-
-    name: str
-    value: str
-    note: str = ""
 
 
 class FigureList(Widget):

@@ -5,11 +5,12 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from core.figure_words import lines_for
+from core.form import Figure
 from core.jobs import JobOperation
 from core.operations import OPERATIONS
 from core.plain_text import clean, counted
 from tui.glyphs import glyphs_of
-from tui.widgets.figure_list import Figure, figure_contents
+from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager
 from tui.widgets.wrapping import wrapped
 
@@ -39,7 +40,8 @@ class OperationDetail(Pager, can_focus=False):
         lines = [Content.styled(glyphs.text(OPERATIONS[operation.kind].title), "bold $text-primary")]
         for sentence in self._standing(operation):
             lines += [Content(line) for line in wrapped(glyphs.text(clean(sentence)), columns)]
-        figures = [Figure(*line) for line in lines_for(operation.basis.lathe, operation.plan.figures)]
+        found = lines_for(operation.basis.lathe, operation.plan.figures, names=operation.figure_names)
+        figures = [Figure(*line) for line in found]
         lines += figure_contents(figures, columns, glyphs)
         rows = self.size.height
         if len(lines) > rows > 1:

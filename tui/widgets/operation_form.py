@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
 from textual import on
 from textual.app import ComposeResult
@@ -12,44 +12,9 @@ from textual.message import Message
 from textual.widgets import Static
 
 from core.fields import Problem
+from core.form import Choice, Entry, Row
 from tui.widgets.choice_field import ChoiceField
-from tui.widgets.plain_input import LONGEST_LINE
 from tui.widgets.quantity_field import QuantityField
-
-
-class Entry(NamedTuple):
-    """A key whose value is typed."""
-
-    key: str
-    label: str
-    unit: str = ""
-    """Counts for a bare number."""
-    hint: str = ""
-    whole: bool = False
-    """A whole number stands in the table without quotes."""
-    required: bool = False
-    """Wanted wherever the field is shown, even where the operation could do without."""
-    longest: int = LONGEST_LINE
-    """Most characters that are taken; a list needs more than a size does."""
-    leave_out: str = ""
-    """Characters that are keys of the screen here."""
-    limits: bool = False
-    """A wanted size, which may be limits or a fit."""
-
-
-class Choice(NamedTuple):
-    """A key whose value is one of a few; or, where no option has a value, a choice for the screen alone."""
-
-    key: str
-    label: str
-    options: tuple[tuple[str, str | None], ...]
-    """(words, what stands under the key); None leaves the key out."""
-    start: str = ""
-    """Words chosen at first; "" for those of the table's value, else the first."""
-
-
-Row = str | Entry | Choice
-"""A heading, or a field."""
 
 
 class OperationForm(Vertical):
@@ -63,14 +28,15 @@ class OperationForm(Vertical):
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._rows = rows
+        self.rows = rows
+        """Headings and fields, in order."""
         self._changed_last: QuantityField[str] | ChoiceField | None = None
         self.entries = {row.key: (row, _entry_field(row, table)) for row in rows if isinstance(row, Entry)}
         self.choices = {row.key: (row, _choice_field(row, table)) for row in rows if isinstance(row, Choice)}
 
     def compose(self) -> ComposeResult:
         """Headings and fields."""
-        for row in self._rows:
+        for row in self.rows:
             if isinstance(row, str):
                 yield Static(Content(row), classes="heading")
             elif isinstance(row, Entry):
@@ -81,7 +47,7 @@ class OperationForm(Vertical):
     def table(self) -> dict[str, Any]:
         """Return what the fields in use say, key by key; empty ones are left out."""
         found: dict[str, Any] = {}
-        for row in self._rows:
+        for row in self.rows:
             if isinstance(row, Choice):
                 choice = self.choices[row.key][1]
                 value = row.options[choice.index][1]
@@ -149,7 +115,7 @@ class OperationForm(Vertical):
 
     def label_of(self, key: str) -> str:
         """Return the label of a key's field; the key itself where it has none."""
-        for row in self._rows:
+        for row in self.rows:
             if not isinstance(row, str) and row.key == key:
                 return row.label
         return key.replace("_", " ").capitalize()
@@ -163,7 +129,7 @@ class OperationForm(Vertical):
             return
         offered = row._replace(options=options)
         self.choices[key] = (offered, field)
-        self._rows = tuple(offered if found is row else found for found in self._rows)
+        self.rows = tuple(offered if found is row else found for found in self.rows)
         field.offer([words for words, _ in options], values.index(chosen))
 
     def hint(self, hints: Mapping[str, str]) -> None:

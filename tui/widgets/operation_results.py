@@ -10,13 +10,14 @@ from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
 
+from core.form import Figure
 from core.lathe import Lathe
 from core.plain_text import clean
 from core.plan import Step
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.caution_list import CautionList
 from tui.widgets.column_table import ColumnTable
-from tui.widgets.figure_list import Figure, figure_contents
+from tui.widgets.figure_list import figure_contents
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 from tui.widgets.plan_table import PlanTable

@@ -6,9 +6,8 @@ from textual.binding import Binding, BindingType
 from textual.events import Key, Paste
 from textual.widgets import Input
 
+from core.form import LONGEST_ENTRY
 from core.plain_text import clean
-
-LONGEST_LINE = 200
 
 
 class PlainInput(Input, inherit_bindings=False):
@@ -28,7 +27,7 @@ class PlainInput(Input, inherit_bindings=False):
     ]
 
     def __init__(
-        self, value: str = "", *, placeholder: str = "", longest: int = LONGEST_LINE, leave_out: str = ""
+        self, value: str = "", *, placeholder: str = "", longest: int = LONGEST_ENTRY, leave_out: str = ""
     ) -> None:
         """`leave_out`: characters that are never typed here, so that their keys mean what the screen says."""
         self.longest, self.leave_out = longest, leave_out

@@ -13,12 +13,13 @@ from textual.widget import Widget
 from textual.widgets import Input
 
 from core.errors import CoreError, QuantityError
+from core.form import LONGEST_ENTRY
 from core.plain_text import clean
 from core.quantities import read_number
 from tui.faults import worked_out
 from tui.glyphs import glyphs_of
 from tui.widgets.form import FIELD_KEYS, field_places, label_text
-from tui.widgets.plain_input import LONGEST_LINE, PlainInput
+from tui.widgets.plain_input import PlainInput
 from tui.widgets.wrapping import wrapped
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ class QuantityField(Generic[Value], Widget):
         unit: str = "",
         hint: str = "",
         required: bool = False,
-        longest: int = LONGEST_LINE,
+        longest: int = LONGEST_ENTRY,
         leave_out: str = "",
         limits: bool = False,
         id: str | None = None,

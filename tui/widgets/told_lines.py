@@ -4,10 +4,11 @@ from collections.abc import Iterable, Sequence
 
 from textual.content import Content
 
+from core.form import Figure
 from core.plain_text import clean
 from core.runout.told import FigureWords, Kind, Told
 from tui.glyphs import Glyphs
-from tui.widgets.figure_list import Figure, figure_contents
+from tui.widgets.figure_list import figure_contents
 from tui.widgets.wrapping import wrapped
 
 LEADS: dict[Kind, str] = {"verdict": "=", "asked": "?", "changed": "~", "do": ">", "known": "-"}

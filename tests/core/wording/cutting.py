@@ -2,12 +2,17 @@
 
 from collections.abc import Iterator
 
+from core.continuing import progress
 from core.cutting import Progress
-from core.inputs import Measured, Moved
+from core.errors import PlanError
+from core.inputs import DiametersMeasured, Measured, Moved
+from core.lathe import Lathe
 from core.lathe_file import stand_in_lathe
-from core.operations import replan
+from core.operations import operation_of, replan
+from tests.core.counted import Counted
 from tests.core.test_facing import METRIC
 from tests.core.test_facing import basis as facing
+from tests.core.test_taper import ARBOR
 from tests.core.test_turning import basis, ended
 from tests.core.wording.said import Said, refusal, said
 
@@ -32,5 +37,22 @@ def page() -> Iterator[Said]:
     yield said(
         "moved, 27.4 mm", replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))[0].text
     )
+    yield from _tapers(lathe)
     face = facing(METRIC, kind="face", dial="compound", remove="2 mm")
     yield said("face moved", replan(face, Progress(next_id=9), Moved(size=Measured(what="to go", size_mm=1.0)))[0].text)
+
+
+def _tapers(lathe: Lathe) -> Iterator[Said]:
+    for near_mm, far_mm in ((15.6, 17.9), (15.6, 17.7), (15.66, 17.86), (15.1, 17.6), (15.1, 17.4), (15.6, 18.6)):
+        situation = f"a taper of 1:20 roughed, measured {near_mm} and {far_mm} mm"
+        run = Counted(lathe, "taper", **ARBOR)
+        while run.cursor.action != "measure":
+            run.done()
+        at_mm = operation_of("taper").questions(run.job, lathe, run.state)[0].at_mm  # type: ignore[union-attr]
+        entered = DiametersMeasured(at_mm=at_mm, diameters_mm=(near_mm, far_mm))
+        try:
+            steps = replan(run.basis, progress(run.state), entered)[:2]
+        except PlanError as error:
+            yield said(situation, error.message)
+            continue
+        yield said(situation, *(words for step in steps for words in (step.text, *step.findings)))

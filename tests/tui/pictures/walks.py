@@ -18,6 +18,7 @@ it is started once more."""
 LATHES = {"metric": "metric_lathe.toml", "mixed": "mixed_lathe.toml"}
 CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
 ARBOR, SCREW, HOURS = "sundial_arbor.toml", "gnomon_screw.toml", "hour_lines.toml"
+TAPER = "socket_arbor.toml"
 BROKEN = """\
 format = 1
 [[operation]]
@@ -132,6 +133,15 @@ WALKS = (
         enter START space space #groove_counter_pass
         """,
         job=SCREW,
+    ),
+    Walk(
+        "taper",
+        """
+        down e 1 #taper_filled f6 #taper_figures escape a 4 #taper_empty escape
+        enter START space space space space #taper_counter_touch_off space #taper_counter_pass
+        space space space space #taper_two 1 =15.6 enter #taper_second =17.9 enter #taper_corrected
+        """,
+        job=TAPER,
     ),
     Walk(
         "conversion",

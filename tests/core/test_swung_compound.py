@@ -1,0 +1,41 @@
+"""A compound swung off the axis: set by an indicator, corrected. Checked against numpy's sines and arc sines."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from core.lathe import Lathe
+from core.lathe_file import read_lathe
+from core.swung_compound import SwungCompound
+from tests.core.figures import figures
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
+
+
+@pytest.mark.parametrize(("lathe", "reach_mm"), [(METRIC, 5.0), (INCH, 0.5)])
+@pytest.mark.parametrize("half", [0.5, 1.4321, 7.0, 30.0])
+def test_the_indicator_is_not_run_past_its_end(lathe: Lathe, reach_mm: float, half: float) -> None:
+    """A plunger moves 5 mm at most, a lever 0.5: over a shorter travel where the angle is steep. Common practice."""
+    swung = SwungCompound(half_deg=half, length_mm=60.0, lathe=lathe)
+    assert 0 < swung.shown_mm <= reach_mm + 1e-9
+    assert swung.shown_mm == pytest.approx(swung.tried_mm * np.sin(np.radians(half)))
+    # One mark more over the same travel, by the arc sine.
+    off = np.degrees(np.arcsin((swung.shown_mm + swung.mark_mm) / swung.tried_mm)) - half
+    assert swung.one_mark_deg == pytest.approx(off)
+
+
+@pytest.mark.parametrize(("cut", "way"), [(7.1, "nearer"), (6.9, "further")])
+def test_a_correction_is_an_angle_a_tap_and_a_difference(cut: float, way: str) -> None:
+    """0.1 deg is 6 minutes, 100 sin(0.1 deg) = 0.175 mm at 100 mm, and 20 (sin 7 - sin 7.1) over 20 mm."""
+    text = SwungCompound(half_deg=7.0, length_mm=30.0, lathe=METRIC).correct(cut).text
+    change = 20 * abs(np.sin(np.radians(cut)) - np.sin(np.radians(7.0)))
+    assert way in text and "0°06'00\"" in text
+    assert {"100", "0.175", "20", f"{change:.3f}"} <= figures(text)
+
+
+def test_a_scale_that_ends_before_says_so() -> None:
+    """One that reads 0 square to the axis would read 83 for 7 deg, and ends at 60; for 35 deg it reads 55."""
+    assert "60" in figures(SwungCompound(half_deg=7.0, length_mm=30.0, lathe=INCH).caution())
+    assert not SwungCompound(half_deg=35.0, length_mm=30.0, lathe=INCH).caution()

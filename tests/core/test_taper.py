@@ -1,0 +1,443 @@
+"""Turning a taper: angles and sizes, passes, a wrong angle corrected, refusals.
+
+Angles and sizes are checked against ISO 296 (large diameters and tapers as printed there, from memory), against
+numpy, and against a cone computed here on its own.
+"""
+
+import math
+import re
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.asking import PlacesAsked, SizeAsked
+from core.errors import FileError, PlanError, QuantityError
+from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, Moved, input_as_data, input_from_data
+from core.lathe import Lathe
+from core.lathe_file import lathe_from, read_lathe, stand_in_lathe
+from core.operations import Basis, make_plan, operation_of, parameters_of, replan
+from core.plan import Plan, Step
+from core.safety import STOP_FIRST
+from tests.core.counted import Counted
+from tests.core.figures import figures
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
+ARBOR = {"taper": "1:20", "large": "18 mm", "length": "60 mm", "cut": "0.5 mm", "finish": "0.1 mm"}
+
+
+def basis(lathe: Lathe = METRIC, **keys: str | None) -> Basis:
+    """Return the basis of a taper like the arbor but for some keys; None leaves one out."""
+    table = {"kind": "taper", "name": "it", **ARBOR, **keys}
+    return Basis("taper", {key: value for key, value in table.items() if value is not None}, lathe)
+
+
+def plan(lathe: Lathe = METRIC, **keys: str | None) -> Plan:
+    """Plan such a taper."""
+    return make_plan(basis(lathe, **keys))
+
+
+def cuts(steps: Any) -> list[Step]:
+    """Return the passes among steps."""
+    return [step for step in steps if step.action == "cut"]
+
+
+def open_steps(run: Counted) -> tuple[Step, ...]:
+    """Return what a run has still to do."""
+    return tuple(run.state.open_steps())
+
+
+# Figures.
+
+
+@pytest.mark.parametrize(
+    ("name", "large_mm", "half_angle_deg"),
+    [
+        # ISO 296, Morse 0 to 6: large diameter D and taper as printed, from memory; half angles as handbooks list them.
+        ("MT 0", 9.045, 1.4908),
+        ("MT 1", 12.065, 1.4287),
+        ("MT 2", 17.780, 1.4307),
+        ("MT 3", 23.825, 1.4377),
+        ("MT 4", 31.267, 1.4876),
+        ("MT 5", 44.399, 1.5073),
+        ("MT 6", 63.348, 1.4933),
+        # Metric tapers are 1:20, half of atan(1/40) worked out: 1.4321 deg.
+        ("metric 80", 80.0, 1.4321),
+    ],
+)
+def test_a_standard_brings_its_angle_and_its_large_end(name: str, large_mm: float, half_angle_deg: float) -> None:
+    """Within half of the last digit that is printed."""
+    found = plan(taper=name, large=None).figures
+    assert found["half_angle_deg"] == pytest.approx(half_angle_deg, abs=5e-5)
+    assert found["large_mm"] == pytest.approx(large_mm, abs=5e-7)
+
+
+@pytest.mark.parametrize(
+    ("keys", "half_angle_deg"),
+    [
+        ({"taper": "1:20"}, np.degrees(np.arctan(1 / 40))),
+        ({"taper": "7 deg", "of": "half"}, 7.0),
+        ({"taper": "14 deg", "of": "included"}, 7.0),
+        ({"taper": "0.625 in per ft"}, np.degrees(np.arctan(0.625 / 24))),
+        ({"taper": "5 mm per 100 mm"}, np.degrees(np.arctan(0.025))),
+        ({"taper": None, "small": "15 mm"}, np.degrees(np.arctan(1.5 / 60))),
+    ],
+)
+def test_every_way_to_state_it(keys: dict[str, str | None], half_angle_deg: float) -> None:
+    """Half the change in diameter over the length is the tangent of the half angle; 100 tan and 100 sin follow."""
+    found = plan(**keys).figures
+    half = np.radians(half_angle_deg)
+    wanted = {
+        "half_angle_deg": half_angle_deg,
+        "included_deg": 2 * half_angle_deg,
+        "small_mm": 18 - 2 * 60 * np.tan(half),
+        "compound_travel_mm": 60 / np.cos(half),
+        "indicator_per_100_carriage_mm": 100 * np.tan(half),
+        "indicator_per_100_compound_mm": 100 * np.sin(half),
+        "compound_scale_reads_deg": half_angle_deg,
+        "nearest_mark_deg": round(half_angle_deg),
+    }
+    assert {key: found[key] for key in wanted} == pytest.approx(wanted, rel=1e-9)
+    assert "tailstock_offset_mm" not in found
+
+
+def test_the_tailstock_is_the_other_way() -> None:
+    """1:20 over 140 mm between centres, worked by hand: 140 sin(1.4321 deg) = 3.499 mm."""
+    its = plan(work_length="140 mm")
+    assert its.figures["tailstock_offset_mm"] == pytest.approx(3.4989, abs=5e-5)
+    assert any({"3.499"} <= figures(step.text) for step in its.steps)
+
+
+def test_each_lathe_s_own_scale() -> None:
+    """Zero square to the axis and ended at 60 deg: 88.57 is past it, and no mark is named; the caution says so."""
+    its = plan(INCH)
+    assert its.figures["compound_scale_reads_deg"] == pytest.approx(90 - math.degrees(math.atan(1 / 40)))
+    assert "nearest_mark_deg" not in its.figures
+    assert "60" in figures(its.cautions[0]) and "indicator" in its.cautions[0]
+    steep = plan(INCH, taper="60 deg", of="half", length="5 mm").figures
+    assert (steep["compound_scale_reads_deg"], steep["nearest_mark_deg"]) == pytest.approx((30, 30))
+    bare = lathe_from({key: value for key, value in METRIC.data.items() if key != "compound"}, "bare")
+    assert "compound_scale_reads_deg" not in plan(bare).figures
+
+
+# Steps.
+
+
+def test_what_is_set_up_before_the_first_pass() -> None:
+    """Swung, set by indicator, travel, tool height, touched off; 50 mm along a bar show 50 sin(1.4321) = 1.2496 mm."""
+    steps = plan().steps
+    assert [step.action for step in steps[:5]] == ["check", "check", "check", "check", "set"]
+    assert {"50", "1.25", "0.024"} <= figures(steps[1].text)
+    assert {"60.019"} <= figures(steps[2].text)
+    assert steps[4].zeroes == ("cross_slide",)
+    assert STOP_FIRST in next(step for step in steps if step.action == "measure").text
+    blued = steps[-1]
+    assert "holds by itself" in blued.cautions[0]
+    assert "holds by itself" not in plan(taper="30 deg", of="half", length="10 mm").steps[-1].cautions[0]
+
+
+def test_passes_end_at_the_small_diameter_on_whole_marks() -> None:
+    """From 18 to 15 mm on a dial that reads diameter: 3.00 in the end, no pass deeper than 0.5 mm."""
+    passes = cuts(plan().steps)
+    assert passes[-1].settings[0].position == pytest.approx(3.0)  # type: ignore[union-attr]
+    assert all(0 < (step.removed_mm or 0) <= 0.5 for step in passes)
+    assert all(round(step.settings[0].position / 0.05, 6) % 1 == 0 for step in passes)  # type: ignore[union-attr]
+    last_two = [step.removed_mm for step in passes[-2:]]
+    assert last_two == pytest.approx([0.1, 0.1])
+
+
+@given(st.floats(8, 90), st.floats(0.02, 0.5), st.floats(5, 120), st.floats(0.05, 1.0), st.booleans())
+def test_properties(large: float, slope: float, length: float, cut: float, inches: bool) -> None:
+    """The last mark is the one nearest the small end; both lines lie on the taper before it is first measured."""
+    lathe = INCH if inches else METRIC
+    small = large - 2 * slope * length
+    keys = {"taper": None, "large": f"{large:.3f} mm", "small": f"{small:.3f} mm", "length": f"{length:.3f} mm"}
+    if small < 1 or cut < 0.0254:
+        return
+    its = basis(lathe, **keys, cut=f"{cut:.3f} mm", finish=None)
+    steps = make_plan(its).steps
+    passes = cuts(steps)
+    mark_mm = 0.025 if not inches else 0.0254
+    assert abs(sum(step.removed_mm or 0 for step in passes) - (large - small) / 2) <= mark_mm / 2 + 2e-3
+    asked = operation_of("taper").questions(parameters_of(its), lathe, None)[0]  # type: ignore[arg-type]
+    assert isinstance(asked, PlacesAsked)
+    near, far = asked.at_mm
+    first_measured = next(at for at, step in enumerate(steps) if step.action == "measure")
+    reached_mm = sum(step.removed_mm or 0 for step in cuts(steps[:first_measured])) / slope
+    assert 0 < near < far <= reached_mm + 1e-2
+
+
+def test_a_tool_off_centre_makes_a_curve() -> None:
+    """A cone cut by a tool 0.5 mm off centre, its radius square-rooted at both ends: 0.5^2 (1/7.5 - 1/9) about."""
+    taper = parameters_of(basis())
+    x_mm = np.sqrt(9.0**2 - 0.25) - 1.5
+    assert taper.error_off_centre_mm(0.5) == pytest.approx(2 * np.sqrt(x_mm**2 + 0.25) - 15.0)
+    assert taper.error_off_centre_mm(0.5) == pytest.approx(0.25 * (1 / 7.5 - 1 / 9), rel=0.01)
+    assert any("0.006" in figures(caution) for step in plan().steps for caution in step.cautions)
+
+
+# A lathe whose angle is out.
+
+
+class Bent:
+    """A lathe of its own, whose compound lies at some angle; the work is kept as radii along its length.
+
+    Nothing here asks the program how a taper is worked out.
+    """
+
+    def __init__(self, half_deg: float) -> None:
+        self.half_deg = half_deg
+        self.z_mm = np.linspace(0, 60, 6001)
+        self.radius_mm = np.full_like(self.z_mm, 9.0)
+        self.zero_mm = 0.0
+
+    def _way_mm(self) -> Any:
+        return self.z_mm * math.tan(math.radians(self.half_deg))
+
+    def touch_off(self, at_mm: float) -> None:
+        """Just touch the work so far from its free end."""
+        radius_mm = float(np.interp(at_mm, self.z_mm, self.radius_mm))
+        self.zero_mm = radius_mm - at_mm * math.tan(math.radians(self.half_deg))
+
+    def cut(self, position: float) -> float:
+        """Take a pass at a position of a dial that reads diameter; return the deepest that it cut on the radius."""
+        way_mm = self.zero_mm - position / 2 + self._way_mm()
+        deepest_mm = float((self.radius_mm - way_mm).max())
+        self.radius_mm = np.minimum(self.radius_mm, way_mm)
+        return deepest_mm
+
+    def diameter_mm(self, at_mm: float) -> float:
+        """Return what a micrometer shows there, to a hundredth."""
+        return round(2 * float(np.interp(at_mm, self.z_mm, self.radius_mm)), 2)
+
+    def correct(self, text: str) -> None:
+        """Swing the compound as a step says."""
+        found = re.search(r"compound (\d+)°(\d+)'(\d+)\"", text)
+        assert found is not None
+        degrees, minutes, seconds = map(int, found.groups())
+        swing_deg = degrees + minutes / 60 + seconds / 3600
+        self.half_deg += -swing_deg if "nearer" in text else swing_deg
+
+
+@pytest.mark.parametrize("out_deg", [-0.12, -0.05, 0.0, 0.05, 0.12])
+def test_a_wrong_angle_is_corrected(out_deg: float) -> None:
+    """Whichever way the compound is out: done as the steps say, angle and size come right, and no cut is too deep."""
+    wanted_deg = math.degrees(math.atan(1 / 40))
+    lathe, run = Bent(wanted_deg + out_deg), Counted(METRIC, "taper", **ARBOR)
+    near, far = 4.0, 48.0
+    corrected = 0
+    for _ in range(40):
+        step = run.state.cursor
+        if step is None:
+            break
+        if step.zeroes:
+            at = next((at for at in (near, far) if f"line {at:g} mm" in step.text), 0.0)
+            lathe.touch_off(at)
+        elif step.action == "cut":
+            assert lathe.cut(step.settings[0].position) <= 0.5 + 0.03  # type: ignore[union-attr]
+        elif step.text.startswith("Correct"):
+            lathe.correct(step.text)
+            corrected += 1
+        elif step.action == "measure":
+            run.revise("measured", at_mm=[near, far], diameters_mm=[lathe.diameter_mm(near), lathe.diameter_mm(far)])
+            continue
+        run.done()
+    assert run.state.cursor is None and corrected == (out_deg != 0)
+    slope = np.polyfit(lathe.z_mm[:5500], lathe.radius_mm[:5500], 1)[0]
+    # Two sizes to a hundredth, 44 mm apart, tell an angle to 0.01/44 = 47 seconds, the indicator to a mark.
+    assert math.degrees(math.atan(slope)) == pytest.approx(wanted_deg, abs=0.015)
+    # A mark of the dial is 0.05 mm on the diameter.
+    assert lathe.diameter_mm(far) == pytest.approx(17.4, abs=0.04)
+
+
+def measured_after_roughing(near_mm: float, far_mm: float) -> tuple[Step, ...]:
+    """Return what follows two diameters at the lines once roughing is done."""
+    run = Counted(METRIC, "taper", **ARBOR)
+    while run.cursor.action != "measure":
+        run.done()
+    near, far = operation_of("taper").questions(run.job, METRIC, run.state)[0].at_mm  # type: ignore[union-attr]
+    run.revise("measured", at_mm=[near, far], diameters_mm=[near_mm, far_mm])
+    return open_steps(run)
+
+
+def test_the_correction_is_said_in_three_ways() -> None:
+    """44 mm apart, 2.3 for 2.2 mm: atan(1.15/44) = 1.4972 deg, 3'54" too much; 0.114 mm at 100, 0.057 over 50 mm."""
+    first = measured_after_roughing(15.6, 17.9)[0]
+    half = math.degrees(math.atan(1.15 / 44))
+    off = half - math.degrees(math.atan(1 / 40))
+    minutes, seconds = divmod(round(off * 3600), 60)
+    assert f"0°{minutes:02}'{seconds:02}\"" in first.text and "nearer" in first.text
+    tap, shown = 100 * math.sin(math.radians(off)), 50 * (math.sin(math.radians(half)) - 1 / math.hypot(1, 40))
+    assert {f"{tap:.3f}", f"{shown:.3f}"} <= figures(first.text)
+    wider = measured_after_roughing(15.6, 17.7)[0]
+    assert "further" in wider.text
+
+
+def test_the_depth_is_counted_from_where_most_is_left() -> None:
+    """15.6 and 17.9: 0.2 and 0.25 mm are left. The far line is touched, and the dial ends at 0.50."""
+    steps = measured_after_roughing(15.6, 17.9)
+    touched = next(step for step in steps if step.zeroes)
+    assert {"48", "17.9"} <= figures(touched.text)
+    assert cuts(steps)[-1].settings[0].position == pytest.approx(0.5)  # type: ignore[union-attr]
+    other = measured_after_roughing(15.7, 17.8)
+    assert {"4", "15.7"} <= figures(next(step for step in other if step.zeroes).text)
+    assert cuts(other)[-1].settings[0].position == pytest.approx(0.5)  # type: ignore[union-attr]
+
+
+def test_too_much_off_at_one_end_is_said_before_it_is_cut() -> None:
+    """15.1 where 15.2 is wanted: to come clean it goes 0.1 below its size, 0.05/0.025 = 2 mm further in."""
+    steps = measured_after_roughing(15.1, 17.6)
+    assert {"0.1", "2"} <= figures(steps[0].findings[-1])
+    # And with nothing left at all nothing is cut.
+    none = measured_after_roughing(15.1, 17.4)
+    assert not cuts(none) and {"0.1", "2"} <= figures(none[0].text)
+
+
+def test_an_angle_that_is_right_is_left_alone() -> None:
+    """Less than the indicator shows: the size alone counts, and is carried over."""
+    steps = measured_after_roughing(15.66, 17.86)
+    assert not any(step.zeroes for step in steps) and steps[0].findings
+    # 17.86 where 17.4 is wanted: 0.46 more than now at 2.60.
+    assert cuts(steps)[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
+
+
+# Moved, set differently, edited, refused.
+
+
+def test_one_diameter_at_the_line_is_size_alone() -> None:
+    """As on a gauge line: the angle is taken as it is."""
+    run = Counted(METRIC, "taper", **ARBOR)
+    run.done(9 - 1)
+    run.revise("measured", size_mm=17.86)
+    assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
+
+
+def test_after_a_move_angle_and_place_are_found_again() -> None:
+    """Before it has come to the line the free end is measured, later the line; the angle is tried first."""
+    run = Counted(METRIC, "taper", **ARBOR)
+    run.done(6)
+    asked = operation_of("taper").moved(run.job, METRIC, run.state)
+    assert isinstance(asked, SizeAsked) and asked.what == "free end"
+    moved = Moved(size=Measured(what="free end", size_mm=17.14))
+    assert input_from_data(*input_as_data(moved)) == moved
+    run.revise("moved", free_end_mm=17.14)
+    angle, touch_off, *_ = run.state.open_steps()
+    assert angle.action == "check" and touch_off.zeroes and {"17.14"} <= figures(touch_off.text)
+    # 17.14 to 15: 2.14 on the dial, to a mark of 0.05.
+    assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(2.15)  # type: ignore[union-attr]
+    while run.cursor.action != "measure":
+        run.done()
+    asked = operation_of("taper").moved(run.job, METRIC, run.state)
+    assert isinstance(asked, SizeAsked) and asked.what == "size"
+    run.revise("moved", size_mm=17.8)
+    assert {"48", "17.8"} <= figures(open_steps(run)[1].text)
+
+
+def test_a_dial_set_differently_and_a_spring_pass() -> None:
+    """What was really set is cut, the rest goes on from there; a spring pass takes nothing."""
+    run = Counted(METRIC, "taper", **ARBOR)
+    run.done(5)
+    run.revise("set", dial="cross_slide", position="0.6")
+    assert run.cursor.settings[0].position == pytest.approx(0.6)  # type: ignore[union-attr]
+    assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(3.0)  # type: ignore[union-attr]
+    run.done()
+    run.revise("spring")
+    assert run.cursor.action == "spring" and run.cursor.settings[0].position == pytest.approx(0.6)  # type: ignore[union-attr]
+    assert open_steps(run)[-1].text.startswith("Blue")
+
+
+def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
+    """Its reading is typed at every touch-off, the one after a correction too, and none of them can be left out."""
+    dial = {**METRIC.data["dial"]["cross_slide"], "can_zero": False}
+    lathe = lathe_from({**METRIC.data, "dial": {**METRIC.data["dial"], "cross_slide": dial}}, "pinned")
+    run = Counted(lathe, "taper", **ARBOR)
+    while run.cursor.action != "measure":
+        run.done()
+    run.revise("measured", at_mm=[4, 48], diameters_mm=[15.6, 17.9])
+    touched = [step for step in run.state.steps if step.zeroes]
+    assert len(touched) == 2 and all(step.extra.get("must") and step.expects == "reading" for step in touched)
+
+
+def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
+    """The angle may be another one."""
+    run = Counted(METRIC, "taper", **ARBOR)
+    run.done(6)
+    from core.continuing import progress
+
+    steps = replan(basis(cut="0.3 mm"), progress(run.state), Edited(basis={}))
+    assert [step.action for step in steps[:3]] == ["check", "check", "set"] and steps[2].zeroes
+    assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
+
+
+def test_what_cannot_have_been_measured_is_refused() -> None:
+    """Before the line is reached, thicker than the blank, the wrong way round; a gauge tells nothing here."""
+    run = Counted(METRIC, "taper", **ARBOR)
+    run.done(6)
+    both, one = operation_of("taper").questions(run.job, METRIC, run.state)
+    for asked in (both, one):
+        assert asked.read("17.8").size_mm == 17.8  # type: ignore[union-attr]
+        for text in ("115.49", "0", "-1", "thick"):
+            with pytest.raises(QuantityError):
+                asked.read(text)  # type: ignore[union-attr]
+    with pytest.raises(PlanError, match="48"):
+        run.revise("measured", at_mm=[4, 48], diameters_mm=[17.0, 18.0])
+    with pytest.raises(PlanError, match="48"):
+        run.revise("measured", size_mm=17.9)
+    for near, far, words in ((15.6, 18.2, "blank"), (17.8, 15.6, "smaller")):
+        with pytest.raises(PlanError, match=words):
+            measured_after_roughing(near, far)
+    from core.continuing import progress
+
+    with pytest.raises(PlanError, match="fit"):
+        replan(run.basis, progress(run.state), GaugeTried(fit="tight"))
+
+
+def test_two_diameters_come_back_from_the_log() -> None:
+    """As they were entered."""
+    entered = DiametersMeasured(at_mm=(4.0, 48.0), diameters_mm=(15.6, 17.8))
+    assert input_from_data(*input_as_data(entered)) == entered
+
+
+REFUSED: list[tuple[dict[str, str | None], str]] = [
+    ({"taper": None}, "taper"),
+    ({"small": "15 mm"}, "small"),
+    ({"taper": "7 deg"}, "taper"),
+    ({"taper": "7"}, "taper"),
+    ({"taper": "MT 9"}, "taper"),
+    ({"taper": "steep"}, "taper"),
+    ({"taper": "85 deg", "of": "half"}, "taper"),
+    ({"taper": "0.6 in per 0 in"}, "taper"),
+    ({"of": "half"}, "taper"),
+    ({"taper": "7 deg", "of": "both"}, "of"),
+    ({"taper": None, "small": "15 mm", "of": "half"}, "of"),
+    ({"taper": None, "small": "18 mm"}, "small"),
+    ({"large": None}, "large"),
+    ({"length": None}, "length"),
+    ({"length": "400 mm"}, "length"),
+    ({"work_length": "50 mm"}, "work_length"),
+    ({"finish": "0.6 mm"}, "finish"),
+    ({"cut": None}, "cut"),
+    ({"side": "inside"}, "side"),
+]
+
+
+@pytest.mark.parametrize(("keys", "named"), REFUSED)
+def test_refusals_name_their_key_in_a_sentence(keys: dict[str, str | None], named: str) -> None:
+    """One problem each, beside the field concerned."""
+    with pytest.raises(FileError) as refusal:
+        plan(**keys)
+    (message,) = refusal.value.messages
+    assert message.startswith(f"{named}: ") and len(message.split()) > 4
+
+
+def test_a_lathe_without_a_cross_slide_dial_is_refused() -> None:
+    """And one whose mark is coarser than all that is to come off."""
+    bare = lathe_from({"format": 1, "name": "Bare"}, "bare")
+    with pytest.raises(PlanError, match="cross-slide"):
+        plan(bare)
+    with pytest.raises(PlanError, match="mark"):
+        plan(stand_in_lathe(), taper=None, small="17.98 mm")
