@@ -292,7 +292,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
         dial = lathe.dials.get(settings[0].dial)
         reading = step.text if dial is None else _reading(dial, settings[0], zero)
         # Between positions of the table a bare number would not tell whose it is.
-        name = f"{dial_words(settings[0].dial)} " if state.basis.kind in {"index", "rings"} else ""
+        name = f"{dial_words(settings[0].dial)} " if "position" in step.extra else ""
         return "spring pass" if step.action == "spring" else name + reading
     if step.action == "index" and "position" in step.extra:
         return f"position {step.extra['position']}{_short_place(step)}"

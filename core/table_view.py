@@ -42,7 +42,6 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     before = None if stand is None else _counted_from(stand, step, dividing, position)
     found = reach(dividing, position, before, _whence(stand, step), _stays(stand))
     as_set = step.extra.get(AS_SET, False)
-    head = step.text.partition(":")[0]
     dial = DialShown(
         name=dial_words(TABLE),
         number=found.number,
@@ -52,7 +51,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
         absolute=found.absolute,
         large=found.large,
     )
-    return TableView(step.text if as_set else f"{head}: {found.words}", dial, caution)
+    return TableView(step.text if as_set else f"{step.name}: {found.words}", dial, caution)
 
 
 def _counted_from(stand: Stand, step: Step, dividing: Dividing, position: Position) -> Position | None:

@@ -47,10 +47,11 @@ def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str
     its zero first.
     """
     zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
+    title = f"{name}, table to 0 before the {_what(before, dividing)} changes"
     to_zero = Step(
         action="set",
-        title="Turn the table to 0",
-        text=f"{name}, table to 0 before the {_what(before, dividing)} changes: {reach(before, zero, last).words}",
+        title=title,
+        text=f"{title}: {reach(before, zero, last).words}",
         settings=(setting_of(before, zero, last),),
         extra={**extra, "way": before.way, TO_ZERO: True},
     )
