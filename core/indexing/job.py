@@ -7,7 +7,7 @@ from core.fields import Table
 from core.indexing.depth import ORDERS, Order
 from core.indexing.dividing import WAYS, Dividing, Way, divide, usual_way
 from core.indexing.targets import MOST_DIVISIONS, even_targets_deg, listed_targets_deg, repeated_deg
-from core.lathe import Lathe, RotaryTable, to_tell
+from core.lathe import SET_UP, Lathe, RotaryTable, to_tell
 from core.quantities import number_text
 
 SENSES = ("rising", "falling")
@@ -122,8 +122,8 @@ def read_way(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Way | No
     if not can:
         table.problem(
             "with",
-            "the rotary table of this lathe has neither dial_graduation, plates nor direct; wanted is one of them: "
-            f"{to_tell('it')}",
+            "only the ratio of the rotary table is known. Say what sets it, the marks of its dial, dividing plates or "
+            f"notches: in {SET_UP}, Rotary table; or in the lathe file as dial_graduation, plates or direct",
         )
         return None
     if named is not None and named not in can:

@@ -5,11 +5,13 @@ from typing import Any
 
 import pytest
 
+from core.errors import FileError
 from core.indexing.by_plate import COMMON_PLATES
 from core.indexing.reckoner_words import answers
 from core.indexing.targets import even_targets_deg
 from core.indexing.ways import ways_offered
 from core.indexing.whereabouts import read_notch, where_am_i
+from core.operations import Basis, parameters_of
 from core.table_reading import set_place
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
@@ -119,3 +121,11 @@ def test_no_step_of_dividing_tells_large_angles_in_seconds(divisions: int) -> No
         run = Counted(table_lathe(**TABLE), "index", divisions=divisions, with_=way)
         texts = " ".join(step.text for step in run.state.steps)
         assert not any(figure.isdecimal() and len(figure) > 4 for figure in figures(texts))
+
+
+def test_a_table_of_which_only_the_ratio_is_known_is_refused_in_the_words_of_set_up() -> None:
+    """What is missing, and where it is said: on screen first, then in the file."""
+    its = table_lathe(ratio=72)
+    table = {"kind": "index", "name": "Marks", "divisions": 12}
+    with pytest.raises(FileError, match=r"with: only the ratio .* marks of its dial.*set-up"):
+        parameters_of(Basis(kind="index", parameters=table, lathe=its))
