@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from core.continuing import edited, goes_by, revised_steps, run_basis_of
 from core.errors import CoreError
 from core.logbook import ANY_RUN, RunStartedError
-from core.operations import Basis, kind_of, make_plan
+from core.operations import Basis, kind_of
 from core.plain_text import counted
 from core.plan import Plan
 from core.running import ActiveRun
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 AS_BEGUN, ANEW, AFRESH = range(3)
 
 
-def begin_ad_hoc(app: "HalfnutApp", basis: Basis) -> None:
+def begin_ad_hoc(app: "HalfnutApp", basis: Basis, plan: Plan) -> None:
     """Begin a run that no job file holds."""
-    app.ask_in_turn(_begin(app, basis, None, str(basis.parameters.get("name") or basis.kind)))
+    app.ask_in_turn(_begin(app, basis, plan, None, str(basis.parameters.get("name") or basis.kind)))
 
 
 def go_on(app: "HalfnutApp", operation: "JobOperation") -> None:
@@ -56,13 +56,15 @@ async def _go_on(app: "HalfnutApp", job: "Job", operation: "JobOperation") -> No
     try:
         found = logbook_of(app).newest_run(origin.job_path, origin.op_name)
         if found is None:
-            await _begin(app, operation.basis, origin, operation.name, operation=operation)
+            await _begin(app, operation.basis, operation.plan, origin, operation.name, operation=operation)
         elif found.status == "running":
             await _resume(app, operation, origin, found.uid)
         elif await app.push_screen_wait(
             YesNo(f"{operation.name} is {found.status}. Begin another piece?", detail=["The log keeps what was done."])
         ):
-            await _begin(app, operation.basis, origin, operation.name, after=found.uid, operation=operation)
+            await _begin(
+                app, operation.basis, operation.plan, origin, operation.name, after=found.uid, operation=operation
+            )
     except CoreError as error:
         say_failure(app, error)
 
@@ -70,6 +72,7 @@ async def _go_on(app: "HalfnutApp", job: "Job", operation: "JobOperation") -> No
 async def _begin(
     app: "HalfnutApp",
     basis: Basis,
+    plan: Plan,
     origin: Origin | None,
     name: str,
     *,
@@ -81,7 +84,6 @@ async def _begin(
     `after` is the newest run of the operation so far; of one that another program has started meanwhile it is asked.
     """
     try:
-        plan = make_plan(basis)
         if not await _agreed(app, plan, name):
             return
         run = ActiveRun.begin(
@@ -94,7 +96,7 @@ async def _begin(
             after=ANY_RUN if origin is None else after,
         )
     except RunStartedError as error:
-        await _begin_beside(app, basis, origin, name, error.uid, operation)
+        await _begin_beside(app, basis, plan, origin, name, error.uid, operation)
         return
     except CoreError as error:
         say_failure(app, error)
@@ -104,7 +106,13 @@ async def _begin(
 
 
 async def _begin_beside(
-    app: "HalfnutApp", basis: Basis, origin: Origin | None, name: str, started: str, operation: "JobOperation | None"
+    app: "HalfnutApp",
+    basis: Basis,
+    plan: Plan,
+    origin: Origin | None,
+    name: str,
+    started: str,
+    operation: "JobOperation | None",
 ) -> None:
     """Ask what to do about a run of the same operation that another program started while this one was asking."""
     question = OneOf(
@@ -116,7 +124,7 @@ async def _begin_beside(
     if chosen == 0 and operation is not None and origin is not None:
         await _resume(app, operation, origin, started)
     elif chosen == 1:
-        await _begin(app, basis, origin, name, after=started, operation=operation)
+        await _begin(app, basis, plan, origin, name, after=started, operation=operation)
 
 
 async def _agreed(app: "HalfnutApp", plan: Plan, name: str) -> bool:
@@ -158,7 +166,7 @@ async def _resume(
         return True
     run.close()
     if chosen == AFRESH:
-        await _begin(app, operation.basis, origin, operation.name, after=uid, operation=operation)
+        await _begin(app, operation.basis, operation.plan, origin, operation.name, after=uid, operation=operation)
     return chosen == AFRESH
 
 

@@ -9,6 +9,7 @@ from textual.events import Paste
 from textual.pilot import Pilot
 
 from core.operations import Basis
+from core.plan import Plan
 from tests.conftest import MakeApp
 from tui.screens.base import BaseScreen
 from tui.screens.operation import OperationScreen
@@ -79,6 +80,6 @@ def said(app: App[None]) -> bool:
 class Begun(list[Basis]):
     """What runs would have been begun from, in place of beginning them."""
 
-    def begin(self, app: object, basis: Basis) -> None:
+    def begin(self, app: object, basis: Basis, plan: Plan) -> None:
         """Take note of one."""
         self.append(basis)

@@ -36,7 +36,7 @@ def one_line(app: Any) -> str:
 
 async def read(pilot: Any, basis: Basis) -> list[str]:
     """Start an operation, and return what each page shows until the counter is there."""
-    begin_ad_hoc(pilot.app, basis)
+    begin_ad_hoc(pilot.app, basis, make_plan(basis))
     await pilot.pause()
     seen = []
     while isinstance(pilot.app.screen, StartPage):
@@ -79,7 +79,7 @@ async def test_not_yet_starts_nothing(make: MakeApp) -> None:
     """No on any page, or Esc: nothing is logged."""
     async with make(opening=Opening).run_test(size=(40, 12)) as pilot:
         for keys in (("0",), ("1", "escape")):
-            begin_ad_hoc(pilot.app, RINGS)
+            begin_ad_hoc(pilot.app, RINGS, make_plan(RINGS))
             await pilot.pause()
             await press(pilot, *keys)
             assert isinstance(pilot.app.screen, Opening)

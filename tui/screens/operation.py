@@ -297,7 +297,11 @@ class OperationScreen(FormPages):
         """Begin to count at once."""
         from tui.runs import begin_ad_hoc
 
-        self._when_settled(lambda: begin_ad_hoc(self.halfnut, self.basis))
+        def begin() -> None:
+            if self.plan is not None:
+                begin_ad_hoc(self.halfnut, self.basis, self.plan)
+
+        self._when_settled(begin)
 
     def _begun(self) -> None:
         """A run was begun: what was typed is in the log now."""
