@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from core.errors import PlanError, QuantityError
+from core.form import Figure
 from core.lathe import Lathe
 from core.operations import Basis, parameters_of
 from core.plain_text import sentence
@@ -14,7 +15,7 @@ from core.runout.analysis import Analysis
 from core.runout.job import RunoutJob, graduation_of
 from core.runout.picture import PolarView, Read, polar_view
 from core.runout.rounds import Findings, Turn, findings, given_turns, plane_analysis, repeat_of
-from core.runout.told import PLANES, FigureWords, Told, figure_words, told, told_so_far, waiting_words
+from core.runout.told import PLANES, Told, figure_words, told, told_so_far, waiting_words
 from core.runout.verdict import verdict
 from core.state import State
 
@@ -188,7 +189,7 @@ class Following:
         return tuple(told_so_far(analysis, self.job, self.lathe, plane=self.plane))
 
     @cached_property
-    def figures(self) -> tuple[tuple[str, tuple[FigureWords, ...]], ...]:
+    def figures(self) -> tuple[tuple[str, tuple[Figure, ...]], ...]:
         """Figures under a heading, "" where there is only one plane; the plane being read first."""
         found = []
         for plane in sorted(self.now.planes, key=lambda plane: plane != self.plane):

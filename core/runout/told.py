@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple
 
+from core.form import Figure
 from core.lathe import Lathe
 from core.quantities import number_text
 from core.runout.advice import advice, worth_making
@@ -27,15 +28,7 @@ class Told(NamedTuple):
     words: str
 
 
-class FigureWords(NamedTuple):
-    """A figure with its name, its value in words, and a word on it."""
-
-    name: str
-    value: str
-    note: str = ""
-
-
-def figure_words(analysis: Analysis, say: Say, *, whole: bool = True) -> list[FigureWords]:
+def figure_words(analysis: Analysis, say: Say, *, whole: bool = True) -> list[Figure]:
     """Return the figures of one turn of readings, so far as they mean anything.
 
     whole: every mark was read [-]; before, form cannot be told from what is still to come.
@@ -45,16 +38,16 @@ def figure_words(analysis: Analysis, say: Say, *, whole: bool = True) -> list[Fi
     share = 2 if face else 1
     off = f"{say(share * analysis.eccentricity_mm)} ± {say(share * 2 * analysis.error_mm)}"
     found = [
-        FigureWords("Movement (FIM)", say(analysis.fim_mm)),
-        FigureWords("Once a turn" if face else "Eccentricity", off),
-        FigureWords("High spot", _high_words(analysis)),
+        Figure("Movement (FIM)", say(analysis.fim_mm)),
+        Figure("Once a turn" if face else "Eccentricity", off),
+        Figure("High spot", _high_words(analysis)),
     ]
     if analysis.wobble_deg is not None:
-        found.append(FigureWords("Wobble", f"{analysis.wobble_deg:.4f}°"))
+        found.append(Figure("Wobble", f"{analysis.wobble_deg:.4f}°"))
     return found + _form_words(analysis, say) if whole else found
 
 
-def _form_words(analysis: Analysis, say: Say) -> list[FigureWords]:
+def _form_words(analysis: Analysis, say: Say) -> list[Figure]:
     """Return how oval, three-lobed and out of round the work is, so far as so many marks tell."""
     face, found = analysis.surface == "face", []
     for lobes, name in (
@@ -66,7 +59,7 @@ def _form_words(analysis: Analysis, say: Say) -> list[FigureWords]:
     form = analysis.out_of_roundness_mm
     if form is not None:
         few = len(analysis.readings_mm) < FOR_OVAL
-        found.append(FigureWords("Out of flat" if face else "Out of round", say(form), "too few marks" if few else ""))
+        found.append(Figure("Out of flat" if face else "Out of round", say(form), "too few marks" if few else ""))
     return found
 
 
@@ -77,10 +70,10 @@ def _high_words(analysis: Analysis) -> str:
     return f"{angle_words(analysis.high_spot_deg)} ± {number_text(within_deg, 0)}°"
 
 
-def _lobes_figure(name: str, lobes: Lobes, say: Say) -> FigureWords:
+def _lobes_figure(name: str, lobes: Lobes, say: Say) -> Figure:
     if is_seen(lobes):
-        return FigureWords(name, say(lobes.height_mm), f"high at {angle_words(lobes.high_deg)}")
-    return FigureWords(name, f"less than {say(2 * lobes.error_mm)}")
+        return Figure(name, say(lobes.height_mm), f"high at {angle_words(lobes.high_deg)}")
+    return Figure(name, f"less than {say(2 * lobes.error_mm)}")
 
 
 def told_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int) -> list[Told]:
@@ -135,7 +128,7 @@ def waiting_words(readings: Sequence[float]) -> str:
     return "These marks do not reach far enough round yet to tell an offset from a change of size."
 
 
-def before_reading(job: RunoutJob, lathe: Lathe) -> list[FigureWords]:
+def before_reading(job: RunoutJob, lathe: Lathe) -> list[Figure]:
     """Return what readings at these marks will be able to tell, before any is taken."""
     count, graduation = len(job.angles_deg), graduation_of(lathe)
     flat = analyse((0.0,) * count, job.angles_deg, job, graduation_mm=graduation)
@@ -144,23 +137,23 @@ def before_reading(job: RunoutJob, lathe: Lathe) -> list[FigureWords]:
         form = "offset and oval" if count < FOR_THREE_LOBES else "offset, oval, three lobes"
     planes = f" at each of two planes, {lathe.say(job.apart_mm)} apart" if job.apart_mm else ""
     found = [
-        FigureWords("Readings", f"{count} round one turn{planes}", "and a closing one"),
-        FigureWords("They tell", form),
-        FigureWords("Eccentricity to", f"± {lathe.say_reading(2 * flat.error_mm)}", "from the graduation alone"),
-        FigureWords(
+        Figure("Readings", f"{count} round one turn{planes}", "and a closing one"),
+        Figure("They tell", form),
+        Figure("Eccentricity to", f"± {lathe.say_reading(2 * flat.error_mm)}", "from the graduation alone"),
+        Figure(
             "Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "assumed: none in the lathe file"
         ),
     ]
-    return [*found, FigureWords("Not told apart", mistaken_words(job.angles_deg) or "nothing of up to five lobes")]
+    return [*found, Figure("Not told apart", mistaken_words(job.angles_deg) or "nothing of up to five lobes")]
 
 
-def given_words(found: Findings, job: RunoutJob, lathe: Lathe) -> list[FigureWords]:
+def given_words(found: Findings, job: RunoutJob, lathe: Lathe) -> list[Figure]:
     """Return what readings taken beforehand tell: figures, then verdict and what to do."""
-    figures: list[FigureWords] = []
+    figures: list[Figure] = []
     for name, analysis in zip(PLANES, found.analyses, strict=False):
         lead = f"{name.capitalize()}: " if found.second is not None else ""
         figures += [figure._replace(name=lead + figure.name) for figure in figure_words(analysis, lathe.say_reading)]
     names = {"verdict": "Good enough?", "do": "To do"}
     # Remarks and questions stand among the cautions of the plan.
     wanted = [line for line in told(found, (), job, lathe) if line.kind in {"verdict", "do"}]
-    return figures + [FigureWords(names[line.kind], line.words) for line in wanted]
+    return figures + [Figure(names[line.kind], line.words) for line in wanted]

@@ -6,7 +6,7 @@ from textual.content import Content
 
 from core.form import Figure
 from core.plain_text import clean
-from core.runout.told import FigureWords, Kind, Told
+from core.runout.told import Kind, Told
 from tui.glyphs import Glyphs
 from tui.widgets.figure_list import figure_contents
 from tui.widgets.wrapping import wrapped
@@ -17,7 +17,7 @@ _LONGEST = 600
 
 
 def told_lines(
-    figures: Iterable[tuple[str, Sequence[FigureWords]]], says: Iterable[Told], columns: int, glyphs: Glyphs
+    figures: Iterable[tuple[str, Sequence[Figure]]], says: Iterable[Told], columns: int, glyphs: Glyphs
 ) -> list[Content]:
     """Return figures, each group under its heading where it has one, and sentences."""
     lines: list[Content] = []
