@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from core.continuing import basis_of, edited, revised_steps
+from core.inputs import PickedUp
 from core.jobs import read_job
 from core.operations import make_plan
 from core.plan import Step
@@ -75,3 +76,17 @@ def test_what_the_edit_leaves_alone_is_not_set_up_again() -> None:
     before = set_up_words(tuple(run.state.open_steps()))
     change(run, passes=30)
     assert set_up_words(tuple(run.state.open_steps())) == before
+
+
+@pytest.mark.parametrize("cuts", [0, 4])
+def test_a_thread_being_picked_up_is_found_again_all_the_same(cuts: int) -> None:
+    """Its groove is there: no edit brings the touch-off on the blank back, and the depth still comes from measuring."""
+    run = run_of("sundial_arbor", "thread")
+    while cuts and run.cursor.action != "cut":
+        run.done()
+    run.done(cuts)
+    run.tell(PickedUp(moved="work"))
+    before = [step.text for step in run.state.open_steps()]
+    change(run, thread="M27x1")
+    assert [step.text for step in run.state.open_steps()] == before
+    assert run.state.depth_mm is None and any(step.extra.get("must") for step in run.state.open_steps())
