@@ -69,14 +69,16 @@ def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, 
 def _set_up_as_edited(basis: Basis, state: State) -> list[Step] | None:
     """Return what a plan from an edited basis has to be set up yet; None where the open steps say that.
 
-    They do where the edit changes none of it, once the set-up is done, and where anything but an edit was entered:
-    then a place is being found again.
+    They do where the edit changes none of it, once a pass or a reading is taken, and where anything but an edit was
+    entered: then a place is being found again.
     """
     from core.setting_up import prepares, set_up_left, set_up_steps
 
     settled = [step for step in state.steps if step.id in state.marks]
     only_edited = all(isinstance(revision.entered, Edited) for revision in state.revisions)
-    if not only_edited or not all(map(prepares, settled)) or not set_up_steps(tuple(state.open_steps())):
+    # Where a table is turned or a mark read next, its operation itself says what is set up again.
+    is_next = state.cursor is not None and (prepares(state.cursor) or state.cursor.action == "cut")
+    if not only_edited or not is_next or not all(map(prepares, settled)):
         return None
     planned, before = _steps_planned(basis), tuple[Step, ...]()
     # What another version planned, this one may refuse.

@@ -27,22 +27,22 @@ def set_up_steps(open_steps: Sequence[Step]) -> list[Step]:
 def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
     """Return the set-up steps of a plan that those done or skipped before, of another plan, do not make needless.
 
-    What was set last under the same title counts, in the same words; a dial that is at zero stays so.
+    What was set last under the same title counts, in the same words; a dial that is at zero stays so, unless
+    something before it is set up again.
     """
     latest, zeroed = dict[str, str](), set[str]()
     for step in settled:
         # Steps of the first version have no title.
         latest[step.title or step.text] = step.text
         zeroed.update(step.zeroes)
-    return [
-        step
-        for step in set_up_steps(planned)
-        if (
-            not zeroed.issuperset(step.zeroes)
-            if step.zeroes
-            else step.text not in {latest.get(step.title), latest.get(step.text)}
-        )
-    ]
+    left: list[Step] = []
+    for step in set_up_steps(planned):
+        if step.zeroes:
+            is_needed = bool(left) or not zeroed.issuperset(step.zeroes)
+        else:
+            is_needed = step.text not in {latest.get(step.title), latest.get(step.text)}
+        left += [step] if is_needed else []
+    return left
 
 
 def dials_to_zero(open_steps: Sequence[Step]) -> frozenset[str]:
