@@ -261,13 +261,13 @@ def _needs(bolts: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
 
 
 def _picture(bolts: BoltCircle) -> "PatternPicture":
-    from core.pictures import PatternPicture, unit_vector
+    from core.pictures import PatternPicture
     from core.rings.picture import CirclePicture, RingPicture
 
     radius_mm, hole_mm = bolts.circle_mm / 2, (bolts.drill_mm or bolts.circle_mm / 20) / 2
     circles = tuple(
         CirclePicture(position=number, x_mm=radius_mm * x, y_mm=radius_mm * y)
-        for number, (x, y) in enumerate((unit_vector(float(angle)) for angle in bolts.angles_deg), start=1)
+        for number, (x, y) in enumerate(map(_unit_vector, bolts.angles_deg), start=1)
     )
     ring = RingPicture(ring=1, radius_mm=hole_mm, half_width_mm=0.0, circles=circles)
     return PatternPicture(reach_mm=radius_mm + hole_mm, rings=(ring,), rim_mm=radius_mm)

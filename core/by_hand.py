@@ -7,7 +7,7 @@ from core import safety
 from core.cutting import Progress
 from core.fields import LONGEST_NAME, Table
 from core.form import MATERIAL, Entry, Figure, Form, Row
-from core.inputs import RunInput
+from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
 from core.lathe import Lathe
 from core.operation import Operation
 from core.plan import Plan, Step, StepCount
@@ -29,7 +29,11 @@ def _plan(text: str, lathe: Lathe, material: str | None) -> Plan:
 
 
 def _replan(text: str, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
-    return (_step(text, progress.next_id),)
+    match entered:
+        case Moved() | PickedUp() | Edited():
+            return (_step(text, progress.next_id),)
+        case _:
+            raise nothing_planned_from(entered)
 
 
 def _step(text: str, step_id: int) -> Step:

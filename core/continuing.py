@@ -1,6 +1,7 @@
 """Between a run's state and its operation: where the work stands, and what comes instead of the open steps."""
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -8,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 from core.cutting import Progress, progress_of, takes_nothing
 from core.dial_shown import DialsShown
 from core.dials import Setting
-from core.errors import PlanError, QuantityError
+from core.errors import CoreError, PlanError, QuantityError
 from core.inputs import Edited, ExtraSpringPass, ReadingsThatHold, RunInput, SetTo
 from core.lathe import Lathe, dial_words
 from core.lathe_file import lathe_from
-from core.operations import Basis, kind_of, replan
+from core.operations import Basis, kind_of, operation_of, parameters_of, replan
 from core.plain_text import quoted
 from core.plan import Step, numbered
 from core.quantities import read_number
@@ -59,7 +60,37 @@ def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, 
     """
     if isinstance(entered, ExtraSpringPass):
         return _one_more_spring(state)
-    return replan(basis, progress(state), entered)
+    # An answer at the counter comes alone, and changes nothing that was set up.
+    files_changed = isinstance(entered, Edited) and "kind" in entered.basis
+    set_up = _set_up_as_edited(basis, state) if files_changed else None
+    return replan(basis, progress(state), entered, set_up)
+
+
+def _set_up_as_edited(basis: Basis, state: State) -> list[Step] | None:
+    """Return what a plan from an edited basis has to be set up yet; None where the open steps say that.
+
+    They do where the edit changes none of it, once a pass or a reading is taken, and where anything but an edit was
+    entered: then a place is being found again.
+    """
+    from core.setting_up import prepares, set_up_left, set_up_steps
+
+    settled = [step for step in state.steps if step.id in state.marks]
+    only_edited = all(isinstance(revision.entered, Edited) for revision in state.revisions)
+    # Where a table is turned or a mark read next, its operation itself says what is set up again.
+    is_next = state.cursor is not None and (prepares(state.cursor) or state.cursor.action == "cut")
+    if not only_edited or not is_next or not all(map(prepares, settled)):
+        return None
+    planned, before = _steps_planned(basis), tuple[Step, ...]()
+    # What another version planned, this one may refuse.
+    with suppress(CoreError):
+        before = _steps_planned(basis_of(state.basis))
+    if [step.text for step in set_up_steps(planned)] == [step.text for step in set_up_steps(before)]:
+        return None
+    return set_up_left(planned, settled)
+
+
+def _steps_planned(basis: Basis) -> tuple[Step, ...]:
+    return operation_of(basis.kind).plan(parameters_of(basis), basis.lathe, basis.material).steps
 
 
 def edited(basis: Basis, state: State) -> tuple[Basis, Edited]:

@@ -15,7 +15,7 @@ from core.operation import Figures, Needs
 from core.plan import Step
 from core.quantities import number_text
 from core.safety import RELIEF
-from core.turning import Cutting, Measured, cut_in_passes, drawn_as, read_cut_sizes
+from core.turning import Cutting, MeasuredAs, cut_in_passes, drawn_as, read_cut_sizes
 from core.turning_form import FACE_FORM, GROOVE_FORM
 from core.wanted_size import WantedSize
 
@@ -29,7 +29,7 @@ class _Amount(NamedTuple):
 
     start_mm: float
     end_mm: float
-    measured: Measured
+    measured: MeasuredAs
     wanted: WantedSize | None = None
     """Where the size wanted has limits."""
 

@@ -24,8 +24,8 @@ class Measured:
     """A size of the work; of a thread at the shoulder end, where both ends were measured."""
 
     what: str
-    """What was measured, as the operation names it: "size", "to go", "depth", "circle", "crest", "pitch diameter",
-    "over wires" or "over one wire"."""
+    """What was measured, as the operation names it: "size", "to go", "free end", "depth", "circle", "crest",
+    "pitch diameter", "over wires" or "over one wire"."""
     size_mm: float
     free_end_mm: float | None = None
     """The same at the free end; None where it was not measured."""
@@ -163,6 +163,7 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
 
 
 _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
+"""Logged by the end, though it was measured at one alone."""
 _OLD_FITS: Mapping[str, Fit] = {"does not go": "tight", "goes": "fits"}
 """Words of the first version."""
 
@@ -206,13 +207,13 @@ def input_from_data(cause: Any, given: Any) -> RunInput:
     >>> input_from_data("fit", {"fit": "goes"})
     GaugeTried(fit='fits')
     """
-    if cause not in _READERS:
+    if cause not in CAUSES:
         raise EventError(f"{quoted(cause)} is no cause; accepted are {', '.join(CAUSES)}", field="cause")
     if not isinstance(given, Mapping):
         raise EventError(f"what was given must be a table; found {quoted(given)}", field="given")
     try:
         return _READERS[cause](given)
-    except (LookupError, TypeError, ValueError, ZeroDivisionError) as error:
+    except (LookupError, TypeError, ValueError, ArithmeticError) as error:
         raise EventError(f"what was given with {cause} lacks or garbles {quoted(str(error))}", field="given") from None
 
 
@@ -220,7 +221,8 @@ def _measured_as_data(measured: Measured) -> dict[str, Any]:
     key = measured.what.replace(" ", "_") + "_mm"
     more = {name: getattr(measured, name) for name in ("wire_mm", "major_mm", "reading_error_mm")}
     ends = {"shoulder": measured.size_mm, "free": measured.free_end_mm}
-    size = _known(ends) if measured.what in _AT_BOTH_ENDS else measured.size_mm
+    both = measured.what in _AT_BOTH_ENDS or measured.free_end_mm is not None
+    size = _known(ends) if both else measured.size_mm
     return {key: size, **_known(more)}
 
 
@@ -263,7 +265,8 @@ def _pair(values: Any) -> tuple[float, float]:
 def _readings_as_data(taken: ReadingsTaken) -> dict[str, Any]:
     """Return readings as the log has them: of one plane alone plain lists, of two a list for each."""
     two_planes = any(turn.plane == 2 for turn in taken.turns)
-    times = [[turn for turn in taken.turns if turn.repeat == n] for n in sorted({turn.repeat for turn in taken.turns})]
+    repeats = sorted({turn.repeat for turn in taken.turns}) or [0]
+    times = [[turn for turn in taken.turns if turn.repeat == repeat] for repeat in repeats]
     readings, closings = [], []
     for time in times:
         by_plane = {turn.plane: turn for turn in time}
@@ -294,7 +297,8 @@ def _read_readings(given: Mapping[str, Any]) -> ReadingsTaken:
         by_plane = readings if planes == 2 else [readings]
         closings = closing if planes == 2 and closing is not None else [closing] * len(by_plane)
         for plane, (turn, closed) in enumerate(zip(by_plane, closings, strict=False), start=1):
-            turns.append(TurnRead(tuple(float(reading) for reading in turn), closed, plane, repeat))
+            closing_mm = None if closed is None else float(closed)
+            turns.append(TurnRead(tuple(float(reading) for reading in turn), closing_mm, plane, repeat))
     return ReadingsTaken(turns=tuple(turn for turn in turns if turn.readings_mm))
 
 
@@ -329,6 +333,20 @@ def _read_tried(given: Mapping[str, Any]) -> GaugeTried:
     return GaugeTried(fit=fit)
 
 
+def _read_picked_up(given: Mapping[str, Any]) -> PickedUp:
+    moved = given.get("moved", "other")
+    if moved not in get_args(MovedPart):
+        raise ValueError(f"{quoted(moved)}, which is no part that is moved")
+    return PickedUp(moved=moved)
+
+
+def _read_set(given: Mapping[str, Any]) -> SetTo:
+    dial, position = given["dial"], given["position"]
+    if not isinstance(dial, str):
+        raise TypeError(f"{quoted(dial)}, which is no dial")
+    return SetTo(dial=dial, position=Fraction(str(position)), shown=str(given.get("shown", position)))
+
+
 def _read_moved(given: Mapping[str, Any]) -> Moved:
     size = _read_measured(given) if given else None
     return Moved(size=size if isinstance(size, Measured) else None)
@@ -336,13 +354,11 @@ def _read_moved(given: Mapping[str, Any]) -> Moved:
 
 _READERS: Mapping[str, Callable[[Mapping[str, Any]], RunInput]] = {
     "measured": _read_measured,
-    "set": lambda given: SetTo(
-        dial=given["dial"], position=Fraction(str(given["position"])), shown=str(given.get("shown", given["position"]))
-    ),
+    "set": _read_set,
     "fit": _read_tried,
     "spring": lambda given: ExtraSpringPass(),
     "moved": _read_moved,
-    "picked up": lambda given: PickedUp(moved=given.get("moved", "other")),
+    "picked up": _read_picked_up,
     "edited": _read_edited,
 }
 CAUSES = tuple(_READERS)

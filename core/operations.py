@@ -4,7 +4,7 @@ A kind's modules are imported when it is first read or planned: together they
 would cost a start several times what one job needs.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -107,23 +107,27 @@ def _thinned(plan: Plan) -> Plan:
     return replace(plan, steps=thinned(plan.steps))
 
 
-def replan(basis: Basis, progress: "Progress", entered: "RunInput") -> tuple[Step, ...]:
+def replan(
+    basis: Basis, progress: "Progress", entered: "RunInput", set_up: Sequence[Step] | None = None
+) -> tuple[Step, ...]:
     """Return the steps that replace the open ones of a run.
 
     Pure: from what the run was started with, how far it has come, and what was
     entered. What is still to be set up before the next cut stays, whatever is
-    planned again. Raises FileError or PlanError.
+    planned again; `set_up`: that, where it is not what the open steps say.
+    Raises FileError or PlanError.
     """
     from core.inputs import Moved, PickedUp
     from core.safety import thinned
-    from core.setting_up import dials_to_zero, with_set_up
+    from core.setting_up import dials_to_zero, set_up_steps, with_set_up
 
     operation = operation_of(basis.kind)
     known = progress.zeroed(dials_to_zero(progress.open_steps))
     steps = operation.replan(parameters_of(basis), basis.lathe, basis.material, known, entered)
+    still_open = set_up_steps(progress.open_steps) if set_up is None else set_up
     # Once something was moved, power may have been off and on: what was said before is news again.
     said = () if isinstance(entered, Moved | PickedUp) else progress.said
-    return thinned(with_set_up(progress.open_steps, steps, progress.next_id), said)
+    return thinned(with_set_up(still_open, steps, progress.next_id), said)
 
 
 def parameters_of(basis: Basis) -> Any:

@@ -22,13 +22,13 @@ from core.conversion.tapers import (
     stated_taper,
     taper_figures,
 )
-from core.cutting import MEASURED_DEPTH, Progress, touch_off_step
+from core.cutting import MEASURED_DEPTH, Progress, progress_of, touch_off_step
 from core.errors import PlanError, QuantityError
 from core.fields import Table
 from core.form import Choice, Entry, Figure, Form, Row
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe
-from core.operation import Needs, Operation
+from core.operation import Figures, Needs, Operation
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.quantities import number_text
 from core.state import State
@@ -478,10 +478,8 @@ def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked,
 
 def taper_moved(taper: TaperCut, lathe: Lathe, state: State) -> Asked:
     """Return what is asked once something was moved: a diameter where the taper has come to."""
-    from core.continuing import progress
-
     here = _AtLathe(taper, lathe)
-    if here.has_come(progress(state)):
+    if here.has_come(progress_of(state.done_steps, state.open_steps(), state.next_step_id)):
         return here.at_line_asked()
     return here.one_asked(_FREE_END, "at the free end, as it is now", taper.small_mm)
 
@@ -545,9 +543,10 @@ def _hints(taper: TaperCut, lathe: Lathe) -> Mapping[str, str]:
     return {"finish": lathe.say(taper.finish_mm), "large": lathe.say(taper.large_mm)}
 
 
-def _needs(taper: TaperCut, lathe: Lathe, figures: Mapping[str, Any]) -> Needs:
+def _needs(taper: TaperCut, lathe: Lathe, figures: Figures) -> Needs:
     compound = f"{angle_words(taper.half_deg)} off the axis, fed towards the chuck it goes away from it"
-    return Needs(place="spindle", tool="turning tool, exactly at centre height", compound=compound)
+    # Where the compound cannot go so far, it is the carriage that feeds.
+    return Needs(place="spindle", tool="turning tool, exactly at centre height", compound=compound, feeds=True)
 
 
 _FIGURE_NAMES: Mapping[str, str] = {

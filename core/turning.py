@@ -35,7 +35,7 @@ USUAL_FINISH_MM = 0.15
 
 _TOUCH_OFF_AND_CHECK = 2
 
-Measured = Literal["diameter", "length", "left", "depth", "place"]
+MeasuredAs = Literal["diameter", "length", "left", "depth", "place"]
 """What is measured in the course of it; "left": how much is still to come off."""
 
 
@@ -58,7 +58,7 @@ class Cutting(NamedTuple):
     to_mm: float
     cut_mm: float
     finish_mm: float
-    measured: Measured
+    measured: MeasuredAs
     """In what `from_mm` and `to_mm` count."""
     outwards: bool
     """The slide goes out for a deeper cut: in a bore."""
@@ -384,7 +384,7 @@ def _measure(cutting: Cutting, lathe: Lathe, depth_mm: float) -> Step:
     )
 
 
-_MEASURE: dict[Measured, str] = {
+_MEASURE: dict[MeasuredAs, str] = {
     "diameter": "Measure the diameter and type it",
     "length": "Measure the length and enter it",
     "left": "Measure, and enter how much is still to come off",

@@ -12,8 +12,8 @@ def table_unit(name: str) -> Value | None:
 
     Source: core/data/units.csv, made from pint and compared with it.
 
-    >>> table_unit("furlong").number
-    Fraction(201168, 1)
+    >>> table_unit("hand").number  # 4 in
+    Fraction(508, 5)
     """
     row = _rows().get(name)
     return None if row is None else Value(Fraction(row["number"]), _dimension(row["unit"]))

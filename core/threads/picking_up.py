@@ -5,18 +5,16 @@ from typing import Any
 
 from core import safety
 from core.cutting import Infeed
+from core.inputs import MovedPart
 from core.lathe import Lathe, dial_words
 from core.plan import Expects, Step
 from core.threads.gearing import gearing
 from core.threads.job import ThreadJob, angle_text
 from core.threads.stopping import stop_steps
 
-MOVED = ("tool", "work", "half nuts", "other")
-"""What may have been moved, as it is logged."""
 
-
-def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: str = "other") -> list[Step]:
-    """Return how a thread is found again; `moved` is one of MOVED. Depth comes from a measurement at the end."""
+def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -> list[Step]:
+    """Return how a thread is found again. Depth comes from a measurement at the end."""
     steps = [*_first(job, lathe, moved)]
     if moved != "half nuts":
         stops = stop_steps(job, lathe)
@@ -45,7 +43,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: str = "other
     return [*steps, _must_measure(job)]
 
 
-def _first(job: ThreadJob, lathe: Lathe, moved: str) -> list[Step]:
+def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
     """Return what the case itself calls for, before the groove is looked for."""
     if moved == "tool":
         angle = angle_text(2 * job.thread.half_angle_deg)

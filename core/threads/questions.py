@@ -1,5 +1,6 @@
 """What may be asked about a thread: sizes measured, gauges tried, what was moved."""
 
+from collections.abc import Callable
 from functools import partial
 
 from core.asking import Asked, Before, ChoiceAsked, EndsAsked, Reading, SizeAsked
@@ -44,6 +45,7 @@ def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked,
     """Return what can be measured or tried; sizes over wires only where the plan knows a wire."""
     figures = state.plan.figures
     read = partial(_read, unit=lathe.unit)
+    crest = _crest_asked(lathe, read)
     sure = _HOW_SURE[lathe.unit]
 
     def at_ends(what: str, choice: str, name: str, before: Before | None = None, *, wanted: bool = True) -> EndsAsked:
@@ -53,14 +55,6 @@ def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked,
 
         return EndsAsked(what, choice, name, read, detail, before)
 
-    crest = SizeAsked(
-        "crest",
-        "Depth of the groove below the crest",
-        "How deep is the groove below the crest?",
-        read,
-        lambda depth_mm: f"groove {lathe.say(depth_mm)} deep",
-        ("On the radius: from the tool touching the crest to the tool on the ground of the groove.",),
-    )
     pitch_diameter = at_ends("pitch diameter", "Pitch diameter", "pitch diameter")
     wire_mm = figures.get("wire_mm")
     if not wire_mm:
@@ -84,6 +78,17 @@ def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked,
         at_ends(
             "over one wire", "Size over one wire and the crest opposite", "size over one wire and the crest", crests
         ),
+    )
+
+
+def _crest_asked(lathe: Lathe, read: Callable[[str], Reading]) -> SizeAsked:
+    return SizeAsked(
+        "crest",
+        "Depth of the groove below the crest",
+        "How deep is the groove below the crest?",
+        read,
+        lambda depth_mm: f"groove {lathe.say(depth_mm)} deep",
+        ("On the radius: from the tool touching the crest to the tool on the ground of the groove.",),
     )
 
 

@@ -119,7 +119,7 @@ def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
 
 
 def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
-    """Say how sure a pitch diameter over three wires is beside the tolerance, and what that is reckoned from."""
+    """Say how sure a pitch diameter over three wires is beside the tolerance, and what that follows from."""
     reading_mm = 0.01 if lathe.unit == "mm" else 0.0005 * float(MM_PER_INCH)
     words = f"± {lathe.say(usual_error_mm(thread, reading_mm))}"
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
@@ -131,12 +131,13 @@ def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
 def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
     """Say, behind what is to be measured, which size the dial predicts at a depth on the radius [mm]; "" in a bore.
 
-    Over wires too, where the planned wire measures this thread.
+    "" too where a dial was set so deep that no diameter would be left. Over wires as well, where the planned wire
+    measures this thread.
     """
     thread = job.thread
-    if thread.internal:
-        return ""
     pitch_diameter_mm = thread.wanted_pitch_diameter_mm + 2 * (job.groove.depth_mm - depth_mm)
+    if thread.internal or pitch_diameter_mm <= 0:
+        return ""
     words = f". The dial predicts a pitch diameter of {lathe.say(pitch_diameter_mm)}"
     wire_mm = wire_for(job, lathe)
     if wire_caution(thread, wire_mm):

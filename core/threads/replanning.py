@@ -64,6 +64,8 @@ def replan_thread(
             steps = picking_up(job, lathe, infeed, entered.moved)
         case Moved():
             steps = picking_up(job, lathe, infeed, "other")
+        case Edited() if _is_picked_up(progress):
+            steps = _until_measured(progress)
         case Edited():
             left_mm = job.groove.depth_mm - progress.depth_at_dial_mm(infeed)
             steps = _rest(job, lathe, material, infeed, progress, left_mm, measure=True)
@@ -126,8 +128,22 @@ def _measured(
 
 def _crest_is_still_touched(infeed: Infeed, progress: Progress) -> bool:
     """Tell whether the touch-off comes before the next cut; a thread picked up counts from its groove instead."""
-    picked_up = any(step.action == "measure" and step.extra.get("must") for step in progress.open_steps)
-    return infeed.dial.name in dials_to_zero(progress.open_steps) and not picked_up
+    return infeed.dial.name in dials_to_zero(progress.open_steps) and not _is_picked_up(progress)
+
+
+def _is_picked_up(progress: Progress) -> bool:
+    """Tell whether a thread is being found again: its depth is then not known before it is measured."""
+    return any(_must_be_measured(step) for step in progress.open_steps)
+
+
+def _must_be_measured(step: Step) -> bool:
+    return step.action == "measure" and bool(step.extra.get("must"))
+
+
+def _until_measured(progress: Progress) -> list[Step]:
+    """Return the open steps as they are, up to the measurement that the depth comes from."""
+    at = next(at for at, step in enumerate(progress.open_steps) if _must_be_measured(step))
+    return list(progress.open_steps[: at + 1])
 
 
 def _groove_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """Runs counted in memory, without a logbook, for the tests of what the counter shows."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -95,9 +95,13 @@ class Counted:
 
     def tell(self, entered: RunInput) -> None:
         """Tell the run something, and plan the rest again."""
+        self.log_revised(entered, revised_steps(self.basis, self.state, entered))
+
+    def log_revised(self, entered: RunInput, steps: Iterable[Step]) -> None:
+        """Log what was entered, and the steps that come in place of the open ones."""
         cause, given = input_as_data(entered)
-        steps = numbered(revised_steps(self.basis, self.state, entered), self.state.next_step_id)
-        self.log("revised", cause=cause, given=given, steps=[step_as_data(step) for step in steps])
+        new = numbered(steps, self.state.next_step_id)
+        self.log("revised", cause=cause, given=given, steps=[step_as_data(step) for step in new])
 
     def as_an_older_program_logged_it(self) -> None:
         """Let every open step tell its number and shift as one number."""

@@ -45,6 +45,17 @@ def test_a_thread_says_its_gears_speed_tool_and_compound_and_turning_takes_them_
     assert set(texts(its_job, 4)) == {"tool", "gears", "speed"}
 
 
+def test_after_a_left_hand_thread_a_taper_is_not_turned_backwards() -> None:
+    """Spindle, gears and speed are those of the thread; a taper is turned like any diameter."""
+    taper = {"kind": "taper", "taper": "1:20", "large": "18 mm", "length": "40 mm", "cut": "0.5 mm"}
+    before_turning, before_taper = (
+        texts(job({**THREAD, "thread": "M27x3-LH"}, after), 2)
+        for after in ({**TURN, "from": "26 mm", "to": "20 mm"}, taper)
+    )
+    assert set(before_turning) == {"tool", "direction", "gears", "speed"}
+    assert set(before_taper) == {*before_turning, "compound"}
+
+
 def test_what_stays_the_same_is_no_step() -> None:
     """The same thread once more changes nothing; another pitch only the gears, another speed only the speed."""
     finer = {**THREAD, "thread": "M27x1.5-6g"}

@@ -3,7 +3,7 @@
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from core.cutting import progress_of
@@ -44,6 +44,7 @@ def place(step: Step) -> tuple[Any, Any, Any]:
 @pytest.mark.parametrize("kind", KINDS)
 @settings(max_examples=40, deadline=None)
 @given(deviations=SET)
+@example(deviations=[(14, 202), (0, 300), (0, 300)])
 def test_passes_set_anywhere_never_take_less_than_nothing(kind: str, deviations: list[tuple[int, int]]) -> None:
     """Wound in or out by up to 300 marks, again and again: depths only grow, what is left is never below 0."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}

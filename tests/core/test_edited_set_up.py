@@ -1,0 +1,94 @@
+"""A job that is changed before the first pass: what is set up is what it says now, nothing that it said before."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.continuing import basis_of, edited, revised_steps
+from core.inputs import PickedUp
+from core.jobs import read_job
+from core.operations import make_plan
+from core.plan import Step
+from core.setting_up import prepares, set_up_steps
+from tests.core.counted import Counted
+
+SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+
+
+def run_of(sample: str, kind: str) -> Counted:
+    """Return a run of the first operation of a kind in a sample job."""
+    operation = next(op for op in read_job(SAMPLES / f"{sample}.toml").operations if op.kind == kind)
+    keys = {key: value for key, value in operation.basis.parameters.items() if key not in {"kind", "name"}}
+    return Counted(operation.basis.lathe, kind, operation.basis.material, **keys)
+
+
+def change(run: Counted, **keys: Any) -> None:
+    """Plan the rest of a run by its job with other keys."""
+    now, entered = edited(run.basis._replace(parameters={**run.basis.parameters, **keys}), run.state)
+    steps = revised_steps(now, run.state, entered)
+    run.basis = now
+    run.log_revised(entered, steps)
+    assert basis_of(run.state.basis).parameters == now.parameters
+
+
+def set_up_words(steps: tuple[Step, ...]) -> list[str]:
+    """Return the texts of the set-up steps."""
+    return [step.text for step in set_up_steps(steps)]
+
+
+CHANGED = [("socket_arbor", "taper", {"taper": "1:10"}), ("sundial_arbor", "thread", {"thread": "M27x1"})]
+
+
+@pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
+def test_at_the_first_step_all_is_set_up_as_the_job_says_now(sample: str, kind: str, keys: dict[str, Any]) -> None:
+    """The set-up steps are those of a new run, in their order."""
+    run = run_of(sample, kind)
+    change(run, **keys)
+    assert set_up_words(tuple(run.state.open_steps())) == set_up_words(make_plan(run.basis).steps)
+
+
+@pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
+def test_what_was_set_up_otherwise_is_set_up_again(sample: str, kind: str, keys: dict[str, Any]) -> None:
+    """At each step of the set-up: whatever the run did before its first pass, the last of each title is as it says now.
+
+    There and back again, all done in between: the angle of the first job is then set once more.
+    """
+    before = run_of(sample, kind)
+    back = {key: before.basis.parameters[key] for key in keys}
+    for done in range(len(set_up_steps(before.state.steps)) + 1):
+        run = run_of(sample, kind)
+        run.done(done)
+        for now in (keys, back):
+            change(run, **now)
+            wanted = {step.title: step.text for step in set_up_steps(make_plan(run.basis).steps) if not step.zeroes}
+            work = next(at for at, step in enumerate(run.state.steps) if not prepares(step))
+            set_up = {step.title: step.text for step in run.state.steps[:work] if not step.zeroes}
+            assert wanted.items() <= set_up.items(), (done, now)
+            swung = max(at for at, step in enumerate(run.state.steps) if step.title == "Swing the compound")
+            assert any(step.zeroes for step in run.state.steps[swung:work])
+            while now is keys and prepares(run.cursor):
+                run.done()
+
+
+def test_what_the_edit_leaves_alone_is_not_set_up_again() -> None:
+    """Other cuts: what is done stays done, and the open steps stay as they are."""
+    run = run_of("sundial_arbor", "thread")
+    run.done(2)
+    before = set_up_words(tuple(run.state.open_steps()))
+    change(run, passes=30)
+    assert set_up_words(tuple(run.state.open_steps())) == before
+
+
+@pytest.mark.parametrize("cuts", [0, 4])
+def test_a_thread_being_picked_up_is_found_again_all_the_same(cuts: int) -> None:
+    """Its groove is there: no edit brings the touch-off on the blank back, and the depth still comes from measuring."""
+    run = run_of("sundial_arbor", "thread")
+    while cuts and run.cursor.action != "cut":
+        run.done()
+    run.done(cuts)
+    run.tell(PickedUp(moved="work"))
+    before = [step.text for step in run.state.open_steps()]
+    change(run, thread="M27x1")
+    assert [step.text for step in run.state.open_steps()] == before
+    assert run.state.depth_mm is None and any(step.extra.get("must") for step in run.state.open_steps())

@@ -1,0 +1,118 @@
+"""What a user tells a run comes back from the log as it went in; what no input can be is refused in a sentence."""
+
+from typing import Any, get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.errors import EventError
+from core.events import as_read_back
+from core.inputs import (
+    DiametersMeasured,
+    Edited,
+    ExtraSpringPass,
+    Fit,
+    GaugeTried,
+    Measured,
+    Moved,
+    MovedPart,
+    PickedUp,
+    ReadingsTaken,
+    RunInput,
+    SetTo,
+    TurnAgain,
+    TurnRead,
+    input_as_data,
+    input_from_data,
+)
+
+WHAT = (
+    "size",
+    "to go",
+    "free end",
+    "depth",
+    "circle",
+    "crest",
+    "pitch diameter",
+    "over wires",
+    "over one wire",
+)
+SIZES = st.floats(-1e6, 1e6)
+MAYBE = st.none() | SIZES
+MEASURED = st.builds(
+    Measured,
+    what=st.sampled_from(WHAT),
+    size_mm=SIZES,
+    free_end_mm=MAYBE,
+    wire_mm=MAYBE,
+    major_mm=MAYBE,
+    reading_error_mm=MAYBE,
+)
+
+
+@st.composite
+def rounds(draw: st.DrawFn) -> ReadingsTaken:
+    """One plane or two, read once or several times; the last time perhaps at the first plane alone."""
+    planes, times = draw(st.integers(1, 2)), draw(st.integers(1, 4))
+    turns = [(plane, repeat) for repeat in range(times) for plane in range(1, planes + 1)]
+    if times > 1 and draw(st.booleans()):
+        turns = turns[: len(turns) - planes + 1]
+    readings = st.lists(SIZES, min_size=1, max_size=6).map(tuple)
+    return ReadingsTaken(turns=tuple(TurnRead(draw(readings), draw(MAYBE), *turn) for turn in turns))
+
+
+INPUTS: dict[type[RunInput], st.SearchStrategy[RunInput]] = {
+    Measured: MEASURED,
+    DiametersMeasured: st.builds(
+        DiametersMeasured, at_mm=st.tuples(SIZES, SIZES), diameters_mm=st.tuples(SIZES, SIZES)
+    ),
+    GaugeTried: st.builds(GaugeTried, fit=st.sampled_from(get_args(Fit))),
+    SetTo: st.builds(SetTo, dial=st.text(max_size=10), position=st.fractions(), shown=st.text(max_size=10)),
+    ExtraSpringPass: st.just(ExtraSpringPass()),
+    Moved: st.builds(Moved, size=st.none() | MEASURED),
+    PickedUp: st.builds(PickedUp, moved=st.sampled_from(get_args(MovedPart))),
+    ReadingsTaken: rounds() | st.just(ReadingsTaken(turns=())),
+    TurnAgain: st.just(TurnAgain()),
+    Edited: st.builds(
+        Edited,
+        basis=st.fixed_dictionaries(
+            {}, optional={"kind": st.text(max_size=5), "answered": st.dictionaries(st.text(max_size=5), SIZES)}
+        ),
+        readings=rounds() | st.sampled_from(["under way", "none yet", None]),
+    ),
+}
+
+
+@pytest.mark.parametrize("kind", get_args(RunInput), ids=lambda kind: str(kind.__name__))
+@given(data=st.data())
+def test_every_input_comes_back_from_the_log_as_it_went_in(kind: type[RunInput], data: st.DataObject) -> None:
+    """Written as the log writes it, and read back: the same."""
+    entered = data.draw(INPUTS[kind])
+    cause, found = input_as_data(entered)
+    assert input_from_data(cause, as_read_back(found)) == entered
+
+
+@pytest.mark.parametrize(
+    ("cause", "found"),
+    [
+        ([], {}),
+        ("bored", {}),
+        ("measured", []),
+        ("measured", {}),
+        ("measured", {"size_mm": 10**400}),
+        ("measured", {"size_mm": {}}),
+        ("measured", {"readings_mm": 3}),
+        ("measured", {"readings_mm": [0.1, 0.2], "closing_mm": "x"}),
+        ("set", {"position": "1"}),
+        ("set", {"dial": ["compound"], "position": "1"}),
+        ("set", {"dial": "compound", "position": "1/0"}),
+        ("fit", {"fit": ["tight"]}),
+        ("picked up", {"moved": "the lot"}),
+        ("picked up", {"moved": ["tool"]}),
+    ],
+)
+def test_what_no_input_can_be_is_refused_in_a_sentence(cause: Any, found: Any) -> None:
+    """A log that another program wrote, or that is damaged, gets an EventError and no traceback."""
+    with pytest.raises(EventError):
+        input_from_data(cause, found)
