@@ -16,6 +16,7 @@ from core.inputs import (
     GaugeTried,
     Measured,
     Moved,
+    MovedPart,
     PickedUp,
     ReadingsTaken,
     RunInput,
@@ -239,7 +240,7 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             size = f": {_measured_words(entered.size, lathe)}" if entered.size else ""
             return f"Moved since: planned anew{size}"
         case PickedUp():
-            return f"Found the place again: moved {entered.moved}"
+            return f"To be found again: {_MOVED[entered.moved]}"
         case ReadingsTaken():
             return f"Measured: {', '.join(_turn_words(turn, lathe) for turn in entered.turns)}"
         case TurnAgain():
@@ -257,7 +258,17 @@ def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
         size = f"{size} (shoulder), {_size(measured.free_end_mm, lathe)} (free)"
     more = {"wire": measured.wire_mm, "major": measured.major_mm, "reading error": measured.reading_error_mm}
     said = [f"{name} {_size(value, lathe)}" for name, value in more.items() if value is not None]
-    return ", ".join([f"{measured.what} {size}", *said])
+    return ", ".join([f"{_WHAT.get(measured.what, measured.what)} {size}", *said])
+
+
+_WHAT: Mapping[str, str] = {"crest": "depth below the crest"}
+"""What was measured, where its name alone says too little."""
+_MOVED: Mapping[MovedPart, str] = {
+    "tool": "the tool was moved",
+    "work": "the work was moved",
+    "half nuts": "half nuts opened, or gears changed",
+    "other": "a slide or a dial was moved, or nobody is sure",
+}
 
 
 def _turn_words(turn: TurnRead, lathe: Lathe | None) -> str:

@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from fractions import Fraction
 from types import MappingProxyType
 from typing import Any
 
@@ -127,6 +128,7 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
     "place": {"from_mm": "from, in the slide's travel", "to_mm": "to, in the slide's travel"},
 }
 """What `from_mm` and `to_mm` are, by what is measured of a cut; "": not worth a line."""
+_LIMITS = ("to_min_mm", "to_max_mm")
 _PLACES: Mapping[str, int] = {
     "lead_angle_deg": 2,
     "lead_angle_root_deg": 2,
@@ -218,7 +220,8 @@ def figure_lines(
         elif key in _PITCHES and designation:
             yield name, screw_pitch_words(value, designation, unit)
         else:
-            yield name, _amount(key, value, unit, metric=metric)
+            in_inches_mm = _limit_mm(key, figures) if unit == "in" and key in _LIMITS else None
+            yield name, _amount(key, value, unit, metric=metric, in_inches_mm=in_inches_mm)
 
 
 def table_rows(key: str, entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
@@ -287,8 +290,20 @@ def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
     return dial_words(stem if stem and unit in _UNITS else key)
 
 
-def _amount(key: str, value: Any, unit: Unit, *, metric: bool) -> str:
-    """Return a value with the unit that ends its key; on an inch lathe a length in both units."""
+def _limit_mm(key: str, figures: Mapping[str, Any]) -> float:
+    """Return a limit of size [mm] as it is said in inches: inside both limits, or a rounded one lets in too much."""
+    from core.conversion.limits import STEP_IN, inward
+
+    # What a float of mm is written as is exact, also for a limit that was given in inches.
+    least, most = (Fraction(str(figures[limit])) / MM_PER_INCH for limit in _LIMITS)
+    return float(inward(least, most, STEP_IN)[_LIMITS.index(key)] * MM_PER_INCH)
+
+
+def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
+    """Return a value with the unit that ends its key; on an inch lathe a length in both units.
+
+    `in_inches_mm`: the length that is said in inches, where it is not the value itself.
+    """
     if key == "rpm_most":
         # Rounded down: a speed above it leaves too little time.
         return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
@@ -296,7 +311,7 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool) -> str:
     plain = number_text(value, _PLACES[key]) if key in _PLACES else _plain(value)
     text = _time_text(value, plain) if its_unit == "s" else f"{plain} {its_unit}".rstrip()
     if unit != "mm" and its_unit == "mm":
-        inches = length_text(value, unit)
+        inches = length_text(value if in_inches_mm is None else in_inches_mm, unit)
         text = f"{text} ({inches})" if metric and _OF_STANDARD.fullmatch(key) else f"{inches} ({text})"
     if key in _TIPS:
         return f"{_TIPS[key]} {text}" if value else "sharp"

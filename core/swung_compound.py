@@ -10,10 +10,11 @@ from math import asin, degrees, radians, sin, tan
 
 from core import safety
 from core.conversion.tapers import scale_words
+from core.dials import Dial, Unit
 from core.indexing.angle_text import dms_text
 from core.lathe import Lathe
 from core.plan import Step
-from core.quantities import number_text
+from core.quantities import MM_PER_INCH, length_text, number_text
 
 USUAL_MARK_MM = 0.01
 """A mark of an indicator that no lathe file describes."""
@@ -27,14 +28,13 @@ _ROUND: Mapping[str, tuple[float, ...]] = {
 }
 
 
-def round_length_mm(most_mm: float, lathe: Lathe) -> float:
-    """Return the largest round length up to `most_mm` [mm], in the unit of a lathe's sizes.
+def round_length_mm(most_mm: float, unit: Unit) -> float:
+    """Return the largest length up to `most_mm` [mm] that is round in a unit.
 
-    >>> from core.lathe_file import stand_in_lathe
-    >>> round_length_mm(60.0, stand_in_lathe())
-    50
+    >>> round_length_mm(60.0, "mm"), round_length_mm(60.0, "in")
+    (50, 50.8)
     """
-    return next((length for length in _ROUND[lathe.unit] if length <= most_mm * (1 + 1e-9)), most_mm)
+    return next((length for length in _ROUND[unit] if length <= most_mm * (1 + 1e-9)), most_mm)
 
 
 def angle_words(angle_deg: float) -> str:
@@ -62,7 +62,25 @@ class SwungCompound:
         """Travel of the compound over which the angle is tried: as far as taper and indicator allow."""
         kind = self.lathe.indicator.kind if self.lathe.indicator else "plunger"
         slant_mm = self.length_mm / sin(radians(90 - self.half_deg))
-        return round_length_mm(min(slant_mm, _REACH_MM[kind] / sin(radians(self.half_deg))), self.lathe)
+        most_mm = min(slant_mm, _REACH_MM[kind] / sin(radians(self.half_deg)))
+        unit = self._dial.unit if self._dial else self.lathe.unit
+        return round_length_mm(most_mm / self._true, unit) * self._true
+
+    @property
+    def _dial(self) -> Dial | None:
+        return self.lathe.dials.get("compound")
+
+    @property
+    def _true(self) -> float:
+        """How far the compound goes for a length by its own dial: 1 where the engraving is true."""
+        if self._dial is None:
+            return 1.0
+        return float(self._dial.mm_per_unit / (MM_PER_INCH if self._dial.unit == "in" else 1))
+
+    def by_dial(self, travel_mm: float) -> str:
+        """Return a travel of the compound [mm] in the numbers of its own dial, by which it is wound."""
+        unit = self._dial.unit if self._dial else self.lathe.unit
+        return length_text(travel_mm / self._true, unit)
 
     @property
     def shown_mm(self) -> float:
@@ -90,7 +108,7 @@ class SwungCompound:
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         text = (
             "Indicator: on the compound, plunger level with the axis and square to it, on a true bar or the turned "
-            f"blank. Wind the compound {say(self.tried_mm)} one way: it must show "
+            f"blank. Wind the compound {self.by_dial(self.tried_mm)} by its dial, one way: it must show "
             f"{self.lathe.say_reading(self.shown_mm)}. Tap, try again, tighten. One mark out is "
             f"{angle_words(off_deg)}, {say(off_mm)} on the diameter"
         )
@@ -110,7 +128,7 @@ class SwungCompound:
         return (
             f"Swing the compound {angle_words(off_deg)}, {way} parallel with the bed. Indicator against it "
             f"{self.lathe.say(_ARM_MM[self.lathe.unit])} from its pivot: tap until it has moved "
-            f"{self.lathe.say_reading(tap_mm)}. Over {self.lathe.say(self.tried_mm)} of the compound it then shows "
+            f"{self.lathe.say_reading(tap_mm)}. Over {self.by_dial(self.tried_mm)} of the compound it then shows "
             f"{self.lathe.say_reading(change_mm)} {more}. Tighten, try again"
         )
 

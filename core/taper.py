@@ -191,7 +191,7 @@ class _AtLathe:
     @cached_property
     def lines_mm(self) -> tuple[float, float]:
         """Where it is measured, from the free end: near it, and nearly as far as the first passes come."""
-        round_mm = round_length_mm(self.taper.length_mm / _LINES, self.lathe)
+        round_mm = round_length_mm(self.taper.length_mm / _LINES, self.lathe.unit)
         come_mm = 0.95 * depth_before_measuring_mm(self._plain, self.lathe) / self.taper.slope
         near = max(1, floor(come_mm / 10 / round_mm))
         far = floor(come_mm / round_mm + 1e-9)
@@ -239,7 +239,7 @@ class _AtLathe:
         if taper.tailstock_mm is not None:
             other += f": {say(taper.tailstock_mm)} towards you, work between centres, feed with the carriage"
         text = (
-            f"Compound travel: wind it through {say(taper.travel_mm)} once. {other}. "
+            f"Compound travel: wind it through {self.swung.by_dial(taper.travel_mm)} by its dial once. {other}. "
             "Lock the carriage with the tool just off the free end"
         )
         return Step(action="check", title="Try the compound's travel", text=text)
@@ -527,7 +527,7 @@ def _figures(taper: TaperCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         yield Figure("Compound's scale", scale_words(lathe.compound, taper.half_deg))
     yield Figure("Large end", say(taper.large_mm), "diameter; turn the blank to it")
     yield Figure("Small end", say(taper.small_mm), f"diameter, over {say(taper.length_mm)}")
-    yield Figure("Compound travels", say(taper.travel_mm))
+    yield Figure("Compound travels", _AtLathe(taper, lathe).swung.by_dial(taper.travel_mm), "by its dial")
     per_100 = [figures[f"indicator_per_100_{slide}_mm"] for slide in ("carriage", "compound")]
     notes = "of the carriage, on the finished taper", "of the compound, on a parallel bar"
     for moves_mm, note in zip(per_100, notes, strict=True):

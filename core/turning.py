@@ -240,9 +240,13 @@ def passes(
     sizes: CutSizes,
     between: tuple[Fraction, int],
     depth_mm: float,
-    exact_mm: float | None,
+    exact_mm: float,
+    after_a_cut: bool = False,
 ) -> list[Step]:
-    """Return rough, measure, semi-finish, measure, finish, `between` where the dial is and the last mark."""
+    """Return rough, measure, semi-finish, measure, finish, `between` where the dial is and the last mark.
+
+    `after_a_cut`: a cut comes before them; it is measured first, as in the plan, where no roughing cut follows.
+    """
     now, last = between
     rough, semi, finish = _split(round(last - now), sizes)
     groups = [("Rough", rough), ("Semi-finish", semi), ("Finish", finish)]
@@ -252,7 +256,7 @@ def passes(
         if not cuts:
             continue
         start_depth_mm = depth_mm + infeed.depth_mm(reached - now)
-        if steps:
+        if steps or (after_a_cut and name != "Rough"):
             steps.append(_measure(cutting, lathe, start_depth_mm))
         marks = [round(reached + marks) for marks in accumulate(cuts)]
         steps += directed(

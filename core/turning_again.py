@@ -108,11 +108,8 @@ def _moved(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) -> li
 
 
 def after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, remaining_mm: float) -> list[Step]:
-    """Return what is left after a measurement, to the mark nearest the size; of two alike to the one before it."""
-    last = math.ceil(now + Fraction(remaining_mm / infeed.mark_mm - 1e-6) - Fraction(1, 2))
-    depth_mm = cutting.total_mm - remaining_mm
-    if last > now and cutting.is_past(cutting.size_mm(depth_mm + infeed.depth_mm(last - now))):
-        last -= 1
+    """Return what is left after a measurement."""
+    last, depth_mm = _last_mark(cutting, infeed, now, remaining_mm), cutting.total_mm - remaining_mm
     if last <= now and cutting.wanted:
         return [_verdict(cutting, lathe, cutting.size_mm(depth_mm))]
     if last <= now:
@@ -126,9 +123,32 @@ def after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fractio
         ]
     exact_mm = infeed.depth_mm(now) + remaining_mm
     steps = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
-    note = ending_note(cutting, lathe, infeed, last, exact_mm)
-    outside = no_mark_inside(cutting, lathe, cutting.size_mm(depth_mm + infeed.depth_mm(last - now)))
-    steps = told_last(steps, outside)
+    return _with_ending(cutting, lathe, infeed, steps, (now, last), remaining_mm)
+
+
+def _last_mark(cutting: Cutting, infeed: Infeed, now: Fraction, remaining_mm: float) -> int:
+    """Return the mark nearest the size, of two alike the one before it, and none past a limit."""
+    last = math.ceil(now + Fraction(remaining_mm / infeed.mark_mm - 1e-6) - Fraction(1, 2))
+    size_mm = cutting.size_mm(cutting.total_mm - remaining_mm + infeed.depth_mm(last - now))
+    return last - 1 if last > now and cutting.is_past(size_mm) else last
+
+
+def _with_ending(
+    cutting: Cutting,
+    lathe: Lathe,
+    infeed: Infeed,
+    steps: list[Step],
+    between: tuple[Fraction, int],
+    remaining_mm: float,
+) -> list[Step]:
+    """Return cuts with what their last mark leaves of the size, and the last check.
+
+    `between`: the mark from which `remaining_mm` is left, and the last one.
+    """
+    now, last = between
+    note = ending_note(cutting, lathe, infeed, last, infeed.depth_mm(now) + remaining_mm)
+    last_mm = cutting.size_mm(cutting.total_mm - remaining_mm + infeed.depth_mm(last - now))
+    steps = told_last(steps, no_mark_inside(cutting, lathe, last_mm))
     return [*told_last(steps, note), last_check(cutting, lathe, note)]
 
 
@@ -229,7 +249,8 @@ def _gone_words(cutting: Cutting, lathe: Lathe, infeed: Infeed, remaining_mm: fl
 def _set_differently(cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: Progress, here: int) -> list[Step]:
     """Return the pass at the mark that was really set, then the rest as it was to be."""
     now, depth_mm = progress.marks(infeed), progress.depth_at_dial_mm(infeed)
-    last = round(now + infeed.marks(cutting.total_mm - depth_mm))
+    remaining_mm = cutting.total_mm - depth_mm
+    last = _last_mark(cutting, infeed, now, remaining_mm)
     (first,) = directed(
         cutting,
         cut_steps(infeed, [here], name="As set", from_marks=now, start_depth_mm=depth_mm, last_marks=max(last, here)),
@@ -240,8 +261,17 @@ def _set_differently(cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: P
         caution = f"this reading is {past_it}: wind back if it is not cut yet"
         return [replace(first, cautions=(caution,)), last_check(cutting, lathe, f"the last reading was {past_it}")]
     if here == last:
-        return [first, last_check(cutting, lathe, "")]
+        return _with_ending(cutting, lathe, infeed, [first], (now, last), remaining_mm)
     reached = max(now, Fraction(here))
     reached_mm = depth_mm + infeed.depth_mm(reached - now)
-    rest = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (reached, last), reached_mm, None)
-    return [first, *rest, last_check(cutting, lathe, "")]
+    rest = passes(
+        cutting,
+        lathe,
+        infeed,
+        planned_sizes(cutting, infeed),
+        (reached, last),
+        reached_mm,
+        infeed.depth_mm(now) + remaining_mm,
+        after_a_cut=here > now,
+    )
+    return _with_ending(cutting, lathe, infeed, [first, *rest], (now, last), remaining_mm)

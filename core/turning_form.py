@@ -113,7 +113,9 @@ def _wanted(cutting: "Cutting", lathe: Lathe) -> str:
 
 
 def _turn_name(cutting: "Cutting", lathe: Lathe) -> str:
-    return f"Turn {lathe.say(cutting.from_mm).split()[0]} to {_wanted(cutting, lathe)}"
+    # A fit or limits have units of their own; else the one unit behind both sizes will do.
+    start = lathe.say(cutting.from_mm) if cutting.wanted else lathe.say(cutting.from_mm).split()[0]
+    return f"{'Bore' if cutting.outwards else 'Turn'} {start} to {_wanted(cutting, lathe)}"
 
 
 def _face_name(cutting: "Cutting", lathe: Lathe) -> str:

@@ -105,6 +105,9 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
             f"({lathe.say(infeed.mark_mm)}); accepted is at least one mark",
             field="depth",
         )
+    if cut_mm >= depth_mm * (1 - 1e-9):
+        # The mark nearest to the depth may lie past it: that is rounding, not another pass.
+        return total, 1
     deepest = max(1, math.floor(cut_mm / infeed.mark_mm + 1e-9))
     return total, math.ceil(total / deepest)
 

@@ -23,6 +23,7 @@ from core.quantities import length_text
 
 _SET_SO = ", as set"
 """Behind the name of a pass that was set otherwise than planned."""
+_NOT_CUT = "Not cut yet?"
 AS_SET = "as_set"
 """In the extra of a position that was set otherwise than planned."""
 
@@ -222,14 +223,18 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
         off += f", {lathe.say(arc_mm(abs(error), radius_mm))} at the work"
     others = tuple(setting for setting in step.settings if setting.dial != TABLE)
     is_past = error != 0 and (error > 0) != dividing.falling
-    undo = (f"Not cut yet? {_gone_past(dividing, error)}",) if is_past else ()
+    undo = (f"{_NOT_CUT} {_gone_past(dividing, error)}",) if is_past else ()
+    # A position that was set otherwise before, by a slip, is called so already, and may say how to go back.
+    kept = tuple(caution for caution in step.cautions if not caution.startswith(_NOT_CUT))
+    name = step.name.removesuffix(_SET_SO) + _SET_SO
+    finding = f"This position is off by {off}. The others are counted from zero and stay right."
     return replace(
         step,
-        title=step.title and f"{step.name}, as set",
-        text=f"{step.name}, as set: {shown}",
+        title=step.title and name,
+        text=f"{name}: {shown}",
         settings=(setting, *others),
-        findings=(f"This position is off by {off}. The others are counted from zero and stay right.",),
-        cautions=undo or step.cautions,
+        findings=(finding,) if error else (),
+        cautions=undo or kept,
         extra={**step.extra, "error_arcsec": float(error * ARCSEC_PER_DEG), AS_SET: True},
     )
 

@@ -171,3 +171,19 @@ def test_an_inch_lathe_has_no_lone_millimetres_in_the_pitch() -> None:
     """Neither in the figures nor in the step that checks it."""
     plan = plan_of(INCH, thread="1/2-13 UNC")
     assert "mm" not in dict(figure_lines(plan.figures, "in"))["pitch"]
+
+
+def test_limits_in_inches_let_nothing_outside_in() -> None:
+    """30 g6 is 29.980 to 29.993 mm (ISO 286-1): 1.18031 to 1.18083 in, so 1.1804 to 1.1808; 1.1803 would be too small.
+
+    Limits given in inches stay as they are.
+    """
+    for wanted, least, most in (
+        ("30 g6", "1.1804 in (29.98 mm)", "1.1808 in (29.993 mm)"),
+        ("1.1803 to 1.1809 in", "1.1803 in (29.9796 mm)", "1.1809 in (29.9949 mm)"),
+    ):
+        table = {"kind": "turn", "name": "x", "from": "31 mm", "to": wanted, "cut": "0.5 mm"}
+        cutting = read_turn(Table(table, "", []), lathe_with())
+        assert cutting is not None
+        lines = dict(figure_lines(plan_cutting(cutting, lathe_with(), None).figures, "in"))
+        assert (lines["diameter wanted, at least"], lines["diameter wanted, at most"]) == (least, most)

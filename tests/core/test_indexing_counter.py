@@ -329,6 +329,19 @@ def test_set_otherwise_by_plate() -> None:
     assert figures(run.view.text) >= {"5", "7", "14"}
 
 
+def test_a_slip_in_what_was_set_is_corrected() -> None:
+    """A hole too far, then the hole that was planned: nothing is off, nothing is to be gone back, named once."""
+    run = by_plate(7)
+    run.to_position(4)
+    planned, _ = set_place(run.lathe, run.cursor, "3 holes")
+    for typed in ("4 holes", "3 holes"):
+        position, shown = set_place(run.lathe, run.cursor, typed)
+        run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+    assert position == planned
+    assert run.view.text.count("as set") == 1 and run.view.title.count("as set") <= 1
+    assert run.view.findings == () and run.view.cautions == ()
+
+
 def test_set_otherwise_by_notches() -> None:
     """One notch too few."""
     run = Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from core.lathe import Lathe
-from core.lathe_file import read_lathe
+from core.lathe_file import lathe_from, read_lathe
 from core.swung_compound import SwungCompound
 from tests.core.figures import figures
 
@@ -39,3 +39,18 @@ def test_a_scale_that_ends_before_says_so() -> None:
     """One that reads 0 square to the axis would read 83 for 7 deg, and ends at 60; for 35 deg it reads 55."""
     assert "60" in figures(SwungCompound(half_deg=7.0, length_mm=30.0, lathe=INCH).caution())
     assert not SwungCompound(half_deg=35.0, length_mm=30.0, lathe=INCH).caution()
+
+
+def test_the_compound_is_wound_by_its_own_dial() -> None:
+    """Inch sizes, metric compound: round in mm. A 1 mm screw marked 40 thou goes 50 mm in 2000 thou, worked by hand."""
+    metric = {"per_turn": "2 mm", "graduation": "0.02 mm", "reads": "travel"}
+    thou = {"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel", "lead": "1 mm"}
+    for compound, wound, travel_mm in ((metric, "50 mm", 50.0), (thou, "2.0000 in", 50.0)):
+        inch_sizes = dict(INCH.data)
+        inch_sizes |= {"dial": {**inch_sizes["dial"], "compound": compound}, "indicator": {"graduation": "0.01 mm"}}
+        swung = SwungCompound(half_deg=1.4307, length_mm=64.0, lathe=lathe_from(inch_sizes, "test"))
+        assert swung.tried_mm == pytest.approx(travel_mm)
+        text = swung.indicate().text
+        assert f"Wind the compound {wound} by its dial" in text
+        assert f"{travel_mm * np.sin(np.radians(1.4307)):.3f} mm" in text
+    assert swung.by_dial(64.0) == f"{64 * 0.04:.4f} in"

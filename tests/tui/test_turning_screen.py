@@ -62,7 +62,7 @@ async def test_a_fit_is_typed_and_limits_come_back_from_the_conversion(make: Mak
         await fill(pilot, "to", "30 g6")
         await fill(pilot, "cut", "0.5")
         assert screen.basis.parameters["to"] == "30 g6"
-        assert screen.suggested_name() == "Turn 31 to 30 g6"
+        assert screen.suggested_name() == "Turn 31 mm to 30 g6"
         screen.query_one("#field-to", QuantityField).focus()
         await press(pilot, "f12", "enter", "enter")
         assert screen.basis.parameters["to"] == "29.98 to 29.993 mm"
@@ -103,6 +103,7 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
         assert wrong(screen) == {"to"}
         await fill(pilot, "to", "32")
         assert screen.basis.parameters["side"] == "inside" and screen.ready
+        assert screen.suggested_name().startswith("Bore ")
 
 
 async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:

@@ -28,7 +28,7 @@ SETTINGS = "settings"
 _EVEN, _LISTED = "even divisions", "listed angles"
 _COLUMNS = (
     Column("no.", 4),
-    Column("angle", 12, rank=4),
+    Column("angle", 13, rank=4),
     Column("set to, from zero", 18, rank=1, align="left"),
     Column("from the last", 18, rank=2, align="left"),
     Column("error", 8, rank=3),

@@ -1,0 +1,49 @@
+"""A cut set otherwise than planned: what follows ends inside the limits, and is measured before the last cut."""
+
+from fractions import Fraction
+
+import pytest
+
+from core.cutting import progress_of
+from core.inputs import Measured
+from core.operations import Basis, make_plan, replan
+from core.plan import Step
+from tests.core.entered import set_to
+from tests.core.thread_jobs import lathe
+
+LATHE = lathe(dial={"cross_slide": {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}})
+
+
+def _after_setting(wanted: str, size_mm: float, further: str) -> tuple[int, tuple[Step, ...]]:
+    """Return where the roughing ended [0.01 mm], and what follows a size there and a dial set so much further."""
+    table = {"kind": "turn", "name": "it", "from": "32 mm", "to": wanted, "cut": "0.4 mm", "finish": "0.1 mm"}
+    basis = Basis(kind="turn", parameters=table, lathe=LATHE, material=None)
+    steps = make_plan(basis).steps
+    at = [step.action for step in steps].index("measure")
+    measured = replan(basis, progress_of(steps[:at], steps[at:], 100), Measured(what="size", size_mm=size_mm))
+    rough = steps[at - 1].settings[0].position  # type: ignore[union-attr]
+    stands_at = rough + Fraction(further)
+    return round(100 * rough), replan(basis, progress_of(steps[:at], measured, 200), set_to(stands_at, "cross_slide"))
+
+
+def test_the_last_cut_is_measured_for_as_in_the_plan() -> None:
+    """Set where the semi-finishing cut was to be set, or a mark further: measure, then finish. Worked by hand."""
+    for further, predicted in (("0.20", "30.2 mm"), ("0.25", "30.15 mm")):
+        _, steps = _after_setting("30 mm", 30.4, further)
+        assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
+        assert steps[1].text.endswith(f"The dial predicts {predicted}")
+
+
+def test_a_cut_that_took_nothing_is_not_measured() -> None:
+    """Set out of the work by a slip: what follows is what was planned."""
+    _, steps = _after_setting("30 mm", 30.4, "-0.10")
+    assert [step.action for step in steps] == ["cut", "cut", "measure", "cut", "check"]
+
+
+@pytest.mark.parametrize("further", ["0.20", "-0.10"])
+def test_no_cut_ends_past_a_limit(further: str) -> None:
+    """30.43 with marks of 0.05: nine more end at 29.98, below 29.99; eight end at 30.03, said to be outside."""
+    rough, steps = _after_setting("29.99 mm to 30.01 mm", 30.43, further)
+    last = [step for step in steps if step.action == "cut"][-1]
+    assert round(100 * last.settings[0].position) == rough + 40  # type: ignore[union-attr]
+    assert any("no mark of the cross-slide lies inside" in caution for caution in last.cautions)
