@@ -82,9 +82,9 @@ def _cured(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
     return curing_steps(findings(job, turns_of(job, taken), graduation_of(lathe)), job, lathe)
 
 
-def _another_round(job: RunoutJob, lathe: Lathe, progress: Progress) -> list[Step]:
+def _another_round(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks: bool = True) -> list[Step]:
     # Once the first step of all is done, the marks are on the work.
-    marked = all(step.id != 1 for step in progress.open_steps)
+    marked = same_marks and all(step.id != 1 for step in progress.open_steps)
     return [_prepare(job, lathe, marked=marked), *_round(job, lathe, progress.next_id)]
 
 
@@ -96,7 +96,8 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
             return _cured(job, lathe, entered.readings)
     if entered.readings == "under way":
         return list(_goes_on(job, lathe, progress.open_steps))
-    prepare, *rest = _another_round(job, lathe, progress)
+    coming = {float(step.extra["angle_deg"]) for step in progress.open_steps if "angle_deg" in step.extra}
+    prepare, *rest = _another_round(job, lathe, progress, same_marks=coming == set(job.angles_deg))
     if entered.readings != "none yet":
         return [prepare, *rest]
     if job.readings_mm:

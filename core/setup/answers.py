@@ -61,7 +61,12 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
     if not text:
         return None
     if question.form.name == "plates":
-        return [_wholes(plate) for plate in _PLATES.split(text) if plate]
+        plates = [plate for plate in _PLATES.split(text) if plate]
+        groups = text.split(",")
+        # Between groups of circles a comma parts plates, as a / does.
+        if len(plates) == 1 and len(groups) > 1 and all(len(group.split()) > 1 for group in groups):
+            plates = groups
+        return [_wholes(plate) for plate in plates]
     if question.form.name == "wholes":
         return _wholes(text)
     if question.form.name in _LISTS:

@@ -80,6 +80,8 @@ def test_round_trip_of_every_sample(path: Path, tmp_path: Path) -> None:
     ("chapter", "key", "typed", "stands"),
     [
         ("rotary_table", "plates", "15 16, 17 / 21 23 ; 27", [[15, 16, 17], [21, 23], [27]]),
+        ("rotary_table", "plates", "15 16 17, 21 23 27", [[15, 16, 17], [21, 23, 27]]),
+        ("rotary_table", "plates", "15, 16, 17", [[15, 16, 17]]),
         ("rotary_table", "direct", "24,60", [24, 60]),
         ("rotary_table", "ratio", "72", 72),
         ("rotary_table", "dial_graduation", "2", "2 arcmin"),

@@ -8,6 +8,7 @@ from core.continuing import answered, basis_of, edited, revised_steps
 from core.inputs import Edited, input_as_data
 from core.plan import numbered, step_as_data
 from core.readings_taken import readings_taken
+from tests.core.figures import figures
 from tests.core.test_runout_view import Check, bar_readings
 
 TURN = bar_readings(0.20, 30, 4)
@@ -108,3 +109,13 @@ def test_two_planes_go_on_at_the_second() -> None:
     check.read(*TURN, TURN[0])
     check.plan()
     assert len(check.seen.rounds) == 1 and check.seen.now.complete
+
+
+@pytest.mark.parametrize("done", [1, 3])
+def test_other_marks_are_marked_again(done: int) -> None:
+    """Four marks are on the work, six are wanted now, before a reading and in the middle of the turn."""
+    check = Changed(positions=4)
+    check.log("done", step=check.cursor.id)
+    check.read(*TURN[: done - 1])
+    check.change(positions=6)
+    assert figures(check.cursor.text) >= {"60°", "120°"}
