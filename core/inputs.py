@@ -5,7 +5,6 @@ whose rows name a cause and what was entered with it.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Literal, NamedTuple, get_args
 
@@ -19,8 +18,7 @@ MovedPart = Literal["tool", "work", "half nuts", "other"]
 """What was moved before a thread is picked up again."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Measured:
+class Measured(NamedTuple):
     """A size of the work; of a thread at the shoulder end, where both ends were measured."""
 
     what: str
@@ -42,8 +40,7 @@ class Measured:
         return (self.size_mm,) if self.free_end_mm is None else (self.size_mm, self.free_end_mm)
 
 
-@dataclass(frozen=True, kw_only=True)
-class DiametersMeasured:
+class DiametersMeasured(NamedTuple):
     """Diameters at two places along the work, which tell its taper."""
 
     at_mm: tuple[float, float]
@@ -51,15 +48,13 @@ class DiametersMeasured:
     diameters_mm: tuple[float, float]
 
 
-@dataclass(frozen=True, kw_only=True)
-class GaugeTried:
+class GaugeTried(NamedTuple):
     """A gauge or the mating part was tried."""
 
     fit: Fit
 
 
-@dataclass(frozen=True, kw_only=True)
-class SetTo:
+class SetTo(NamedTuple):
     """A dial was set otherwise than planned."""
 
     dial: str
@@ -69,21 +64,18 @@ class SetTo:
     """What it shows there, as it was read."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class ExtraSpringPass:
+class ExtraSpringPass(NamedTuple):
     """One more pass at the depth of the last is wanted."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Moved:
+class Moved(NamedTuple):
     """Work, tool, slide or dial was moved: the place is found again."""
 
     size: Measured | None = None
     """What the work measures now; None where the operation does not ask."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class PickedUp:
+class PickedUp(NamedTuple):
     """Something of a thread's set-up was moved: the thread is picked up again."""
 
     moved: MovedPart
@@ -100,8 +92,7 @@ class TurnRead(NamedTuple):
     """0 where it is read for the first time, more for each time that it is read again, nothing having been moved."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class ReadingsTaken:
+class ReadingsTaken(NamedTuple):
     """A round of readings is complete."""
 
     turns: tuple[TurnRead, ...]
@@ -112,13 +103,11 @@ ReadingsThatHold = ReadingsTaken | Literal["under way", "none yet"] | None
 yet; None: they are of other marks, or something was moved since."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class TurnAgain:
+class TurnAgain(NamedTuple):
     """The same turn is to be read once more, nothing having been moved."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Edited:
+class Edited(NamedTuple):
     """Job or lathe file were changed, and the rest goes by what they say now."""
 
     basis: Mapping[str, Any]

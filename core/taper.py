@@ -310,7 +310,7 @@ class _AtLathe:
 
     def at_far_line(self, size: Measured) -> Measured:
         """Return a diameter of the free end as that of the far line; one of the line as it is."""
-        return replace(size, what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
+        return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
         """Return what follows a change of job or lathe: the angle may be another one, and so is the touching-off."""

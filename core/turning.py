@@ -14,7 +14,6 @@ from itertools import accumulate
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from core import safety
-from core.asking import Asked
 from core.cutting import Infeed, Progress, cut_steps, rounding_note, touch_off_step
 from core.errors import PlanError
 from core.fields import Table
@@ -28,6 +27,7 @@ from core.turning_form import TURN_FORM
 from core.wanted_size import WantedSize
 
 if TYPE_CHECKING:
+    from core.asking import Asked
     from core.drawing import Drawing
 
 USUAL_FINISH_MM = 0.15
@@ -500,13 +500,13 @@ def _replan(
     return replan_cutting(cutting, lathe, progress, entered)
 
 
-def _questions(cutting: Cutting, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+def _questions(cutting: Cutting, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
     from core.turning_again import cutting_questions
 
     return cutting_questions(cutting, lathe, state)
 
 
-def _moved(cutting: Cutting, lathe: Lathe, state: State) -> Asked | None:
+def _moved(cutting: Cutting, lathe: Lathe, state: State) -> "Asked | None":
     from core.turning_again import cutting_moved
 
     return cutting_moved(cutting, lathe, state)

@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from core.asking import Asked
 from core.cutting import Progress, rounding_note
 from core.errors import PlanError
 from core.indexing.cautions import (
@@ -37,6 +36,7 @@ from core.safety import STOP_FIRST, general
 from core.state import State
 
 if TYPE_CHECKING:
+    from core.asking import Asked
     from core.pictures import PatternPicture
 
 _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
@@ -186,7 +186,7 @@ def _last_check(job: IndexJob, pattern: Pattern, lathe: Lathe) -> Step:
     return Step(action="check", title="Count the positions", text=text)
 
 
-def _questions(job: IndexJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+def _questions(job: IndexJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
     # A counter that is asked nothing need not load it.
     from core.table_measuring import table_questions
 

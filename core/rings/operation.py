@@ -3,7 +3,6 @@
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from core.asking import Asked
 from core.cutting import Progress
 from core.indexing.depth import carried_over, pass_count
 from core.indexing.numbering import MOUNTING, OpenSteps, number_of, open_numbers, unshifted
@@ -49,6 +48,7 @@ from core.safety import STOP_FIRST
 from core.state import State
 
 if TYPE_CHECKING:
+    from core.asking import Asked
     from core.pictures import PatternPicture
 
 
@@ -211,7 +211,7 @@ def _last_check(job: RingsJob) -> Step:
     )
 
 
-def _questions(job: RingsJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+def _questions(job: RingsJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
     # A counter that is asked nothing need not load it.
     from core.table_measuring import table_questions
 

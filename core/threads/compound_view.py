@@ -1,36 +1,11 @@
-"""How the compound is swung for a thread, and what its own scale says of it, in words."""
+"""What the compound's own scale says of how it is swung for a thread, in words."""
 
 import math
 
-from core.compound_swing import SQUARE_DEG, CompoundView, Swing, swing_view
 from core.dials import Unit
 from core.lathe import CompoundScale, Lathe
 from core.quantities import number_text
 from core.threads.job import ThreadJob, angle_text
-
-
-def swing_of(job: ThreadJob) -> Swing:
-    """Return how the compound is swung for a thread.
-
-    Its handle lies towards the tailstock for a right-hand cut towards the chuck,
-    to the other side where the tool runs away from the chuck or cuts a bore (see
-    core.threads.planning.swing_words). A compound that only indexes starts lies along the axis.
-    """
-    to_the_left = job.from_chuck != job.thread.internal
-    slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
-    if job.set_over_deg is not None:
-        slide_deg = SQUARE_DEG + (-job.set_over_deg if to_the_left else job.set_over_deg)
-    return Swing(
-        slide_deg=slide_deg,
-        leans="left" if to_the_left and slide_deg else "right",
-        at="bore" if job.thread.internal else "outside",
-        read=not job.straight or job.thread.starts > 1,
-    )
-
-
-def compound_view(job: ThreadJob, lathe: Lathe) -> CompoundView:
-    """Return where everything lies with the compound swung for a thread on this lathe."""
-    return swing_view(swing_of(job), lathe.compound)
 
 
 def scale_words(job: ThreadJob, lathe: Lathe) -> str:

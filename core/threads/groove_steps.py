@@ -2,13 +2,12 @@
 
 from collections.abc import Callable, Iterator
 
-from core.compound_swing import swing_drawing
+from core.compound_swing import SQUARE_DEG, Swing, swing_drawing
 from core.cutting import depth_now_mm
 from core.drawing import Drawing
 from core.lathe import Lathe
 from core.plan import Step
 from core.state import State
-from core.threads.compound_view import swing_of
 from core.threads.groove_drawing import GrooveNow, groove_drawing
 from core.threads.job import ThreadJob
 
@@ -46,3 +45,22 @@ def _scratch_mm(job: ThreadJob, lathe: Lathe, step: Step) -> float | None:
     if step.action != "check" or setting is None:
         return None
     return infeed.depth_mm(infeed.marks_at(setting.position))
+
+
+def swing_of(job: ThreadJob) -> Swing:
+    """Return how the compound is swung for a thread.
+
+    Its handle lies towards the tailstock for a right-hand cut towards the chuck,
+    to the other side where the tool runs away from the chuck or cuts a bore (see
+    core.threads.planning.swing_words). A compound that only indexes starts lies along the axis.
+    """
+    to_the_left = job.from_chuck != job.thread.internal
+    slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
+    if job.set_over_deg is not None:
+        slide_deg = SQUARE_DEG + (-job.set_over_deg if to_the_left else job.set_over_deg)
+    return Swing(
+        slide_deg=slide_deg,
+        leans="left" if to_the_left and slide_deg else "right",
+        at="bore" if job.thread.internal else "outside",
+        read=not job.straight or job.thread.starts > 1,
+    )

@@ -1,11 +1,10 @@
 """The thread operation; what planning again and the movements of a pass need is loaded when it is first wanted."""
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from core.asking import Asked
 from core.cutting import Progress
 from core.dial_shown import DialsShown
-from core.drawing import Drawing
 from core.inputs import RunInput
 from core.lathe import Lathe
 from core.operation import Figures, Needs, Operation
@@ -13,6 +12,10 @@ from core.plan import Step
 from core.state import State
 from core.threads.job import ThreadJob, angle_text, read_thread_job
 from core.threads.planning import count_thread, pitch_text, plan_thread, swing_words
+
+if TYPE_CHECKING:
+    from core.asking import Asked
+    from core.drawing import Drawing
 
 
 def _replan(
@@ -23,13 +26,13 @@ def _replan(
     return replan_thread(job, lathe, material, progress, entered)
 
 
-def _questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+def _questions(job: ThreadJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
     from core.threads.questions import thread_questions
 
     return thread_questions(job, lathe, state)
 
 
-def _moved(job: ThreadJob, lathe: Lathe, state: State) -> Asked | None:
+def _moved(job: ThreadJob, lathe: Lathe, state: State) -> "Asked | None":
     from core.threads.questions import MOVED
 
     return MOVED
@@ -41,7 +44,7 @@ def _movements(job: ThreadJob, lathe: Lathe) -> Callable[[Step, DialsShown, tupl
     return ThreadMovements(job, lathe)
 
 
-def _drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Drawing | None]:
+def _drawings(job: ThreadJob, lathe: Lathe) -> "Callable[[State, Step], Drawing | None]":
     from core.threads.groove_steps import thread_drawings
 
     return thread_drawings(job, lathe)

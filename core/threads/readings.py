@@ -7,9 +7,8 @@ wires to be known to 0.002 mm: common practice, no source.
 import re
 from collections.abc import Mapping
 from math import hypot, radians, sin
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from core.asking import Reading
 from core.errors import QuantityError
 from core.inputs import Measured, nothing_planned_from
 from core.lathe import Lathe
@@ -25,6 +24,9 @@ from core.threads.wires import (
     pitch_diameter_from_wires_mm,
     wire_caution,
 )
+
+if TYPE_CHECKING:
+    from core.asking import Reading
 
 WIRE_ERROR_MM = 0.002
 """How well the diameter of measuring wires is known where nothing else is said."""
@@ -44,7 +46,7 @@ class PitchDiameters(NamedTuple):
     """What the reading alone makes of it: errors of the wires are alike at both ends."""
 
 
-def read_measured(text: str, unit: str) -> Reading:
+def read_measured(text: str, unit: str) -> "Reading":
     """Return a size as it was read off: "29.85", "1.1745 in", "29.852 +-0.005".
 
     unit: counts for bare numbers. Without "+-" the error is one step of the last
@@ -56,6 +58,9 @@ def read_measured(text: str, unit: str) -> Reading:
     >>> read_measured("29.85 +-0.005", "mm").error_mm
     0.005
     """
+    # A plan is made without it: only a counter asks.
+    from core.asking import Reading
+
     size_text, *error_text = _PLUS_MINUS.split(text, maxsplit=1)
     size_mm = _length_mm(size_text, unit)
     if error_text:

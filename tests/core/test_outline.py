@@ -6,10 +6,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from core.compound_swing import CompoundView, swing_view
 from core.fields import Table
 from core.lathe import CompoundScale, Lathe
 from core.lathe_file import stand_in_lathe
-from core.threads.compound_view import compound_view, scale_words
+from core.threads.compound_view import scale_words
+from core.threads.groove_steps import swing_of
 from core.threads.job import ThreadJob, read_thread_job
 from core.threads.outline import thread_outline
 from tests.core.figures import figures
@@ -22,6 +24,11 @@ def job(lathe: Lathe = LATHE, **table: Any) -> ThreadJob:
     found = read_thread_job(Table(table, "", []), lathe)
     assert found is not None
     return found
+
+
+def view_of(thread: ThreadJob, lathe: Lathe) -> CompoundView:
+    """Return where everything lies with the compound swung for a thread on this lathe."""
+    return swing_view(swing_of(thread), lathe.compound)
 
 
 JOBS = [
@@ -127,7 +134,7 @@ def direction_deg(start: tuple[float, float], end: tuple[float, float]) -> float
 def test_compound_lies_as_its_scale_reads(zero: str, set_over: str, reading: str, side: str, runs: str) -> None:
     """The angle drawn between the scale's zero line and the slide is the reading written beside it."""
     lathe = with_scale(zero)
-    view = compound_view(job(lathe, thread="M30x3.5", side=side, set_over=set_over, runs=runs), lathe)
+    view = view_of(job(lathe, thread="M30x3.5", side=side, set_over=set_over, runs=runs), lathe)
     slide_deg = direction_deg(view.slide[0], view.slide[1])
     zero_deg = direction_deg(*view.zero)
     assert view.reading == reading
@@ -147,7 +154,7 @@ def test_compound_lies_as_its_scale_reads(zero: str, set_over: str, reading: str
 )
 def test_side_the_compound_swings_to(side: str, runs: str, leans: str) -> None:
     """Common practice, no source: the handle towards the tailstock cutting to the chuck; a bore the other way."""
-    view = compound_view(job(thread="M30x3.5", side=side, runs=runs), LATHE)
+    view = view_of(job(thread="M30x3.5", side=side, runs=runs), LATHE)
     assert view.leans == leans
     assert (view.handle_at[0] > view.slide[0][0]) == (leans == "right")
 
@@ -155,10 +162,10 @@ def test_side_the_compound_swings_to(side: str, runs: str, leans: str) -> None:
 def test_locked_compound_has_no_reading() -> None:
     """With straight infeed nothing is read on the scale; a compound that indexes starts lies along the axis."""
     straight = job(thread="M30x3.5", infeed="straight")
-    assert compound_view(straight, LATHE).reading == ""
+    assert view_of(straight, LATHE).reading == ""
     assert scale_words(straight, LATHE) == ""
     lathe = with_scale("parallel")
-    starts = compound_view(job(lathe, thread="M24xPh6P3", infeed="straight"), lathe)
+    starts = view_of(job(lathe, thread="M24xPh6P3", infeed="straight"), lathe)
     assert starts.reading == "0°"
     assert direction_deg(starts.slide[0], starts.slide[1]) == pytest.approx(0.0)
 
@@ -171,4 +178,4 @@ def test_words_for_the_scale() -> None:
     assert figures(beyond) == {"29", "61"} and beyond.startswith("29")
     bare = Lathe(**(dict(vars(LATHE)) | {"compound": None}))
     assert figures(scale_words(job(bare, **flank), bare)) == {"29"}
-    assert compound_view(job(bare, **flank), bare).reading == ""
+    assert view_of(job(bare, **flank), bare).reading == ""

@@ -2,7 +2,7 @@
 
 from core.compound_swing import swing_drawing
 from core.lathe import Lathe
-from core.threads.compound_view import swing_of
+from core.threads.groove_steps import swing_of
 from core.threads.job import ThreadJob
 from tui.glyphs import glyphs_of
 from tui.widgets.drawing_painter import paint_drawing
