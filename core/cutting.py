@@ -130,6 +130,14 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
     return reached_mm or 0.0
 
 
+def said_if_it_cuts_air(step: Step) -> Step:
+    """Return a pass that was set otherwise than planned, and say so where it reaches nothing: likely a slip."""
+    if not takes_nothing(step):
+        return step
+    words = "no deeper than the work is cut already: this pass takes nothing. Check the reading"
+    return replace(step, findings=(words,))
+
+
 def takes_nothing(step: Step) -> bool:
     """Return whether a cut was set no deeper than the work is already; old logs have such cuts below 0."""
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0

@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import partial
 
 from core.asking import Asked, SizeAsked, read_length
-from core.cutting import Infeed, Progress, cut_steps
+from core.cutting import Infeed, Progress, cut_steps, said_if_it_cuts_air
 from core.errors import PlanError
 from core.inputs import Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe
@@ -255,6 +255,7 @@ def _set_differently(cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: P
         cutting,
         cut_steps(infeed, [here], name="As set", from_marks=now, start_depth_mm=depth_mm, last_marks=max(last, here)),
     )
+    first = said_if_it_cuts_air(first)
     if here > last:
         over = infeed.depth_mm(here - last) * (2 if cutting.on_diameter else 1)
         past_it = f"{lathe.say(over)} past the last planned one"

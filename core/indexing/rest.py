@@ -7,7 +7,7 @@ from functools import partial
 from itertools import groupby, takewhile
 from typing import Any
 
-from core.cutting import Progress, cut_steps
+from core.cutting import Progress, cut_steps, said_if_it_cuts_air
 from core.errors import PlanError
 from core.indexing.angle_text import ARCSEC_PER_DEG
 from core.indexing.by_dial import TABLE, dial_setting, table_dial
@@ -194,7 +194,7 @@ def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: 
     if mark > last:
         over = lathe.say(infeed.depth_mm(mark - last))
         cautions = (f"This is {over} deeper than planned: wind back if it is not cut yet.", *cautions)
-    as_set = replace(cut, extra=first.extra, cautions=cautions)
+    as_set = said_if_it_cuts_air(replace(cut, extra=first.extra, cautions=cautions))
     # Set shallower, the planned pass still follows: the next one here would be too deep without it.
     rest = steps if mark < _mark(passes, first) else steps[1:]
     counted = _counted_from(passes, rest, max(before, Fraction(mark)), as_set.depth_mm or 0.0)

@@ -5,7 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from core import safety
-from core.cutting import MEASURED_DEPTH, Infeed, Progress, cut_steps, spring_step
+from core.cutting import MEASURED_DEPTH, Infeed, Progress, cut_steps, said_if_it_cuts_air, spring_step
 from core.errors import PlanError
 from core.inputs import (
     Edited,
@@ -320,6 +320,7 @@ def _set_differently(
         start_depth_mm=depth_now_mm,
         last_marks=max(last, here),
     )
+    first = [said_if_it_cuts_air(first[0])]
     if here > last:
         over_mm = 2 * infeed.depth_mm(here - last)
         words = (

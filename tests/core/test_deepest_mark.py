@@ -105,3 +105,18 @@ def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str)
     for (set_to_, removed_mm), (wanted, planned_mm) in zip(found, planned, strict=True):
         assert [one.position for one in set_to_] == [one.position for one in wanted]  # type: ignore[union-attr]
         assert removed_mm == pytest.approx(planned_mm)
+
+
+@pytest.mark.parametrize("kind", ["turn", "thread", "index"])
+def test_a_reading_no_deeper_than_the_work_is_said_to_take_nothing(kind: str) -> None:
+    """Two figures changed round: the pass would cut air, and the plan says so before it is taken; one deeper does not."""
+    table = {"kind": kind, "name": "it", **KINDS[kind]}
+    its = Basis(kind=kind, parameters=table, lathe=lathe_with())
+    steps = list(make_plan(its).steps)
+    cuts = [at for at, step in enumerate(steps) if step.action == "cut" and step.extra.get("position", 1) == 1]
+    at = cuts[1]
+    reached = next(one for one in steps[cuts[0]].settings if isinstance(one, Setting)).position
+    planned = next(one for one in steps[at].settings if isinstance(one, Setting)).position
+    for position, said in ((reached / 2, True), (reached, True), (planned, False)):
+        first = replan(its, progress_of(steps[:at], steps[at:], 1000), set_to(position))[0]
+        assert (first.removed_mm == 0, bool(first.findings)) == (said, said)
