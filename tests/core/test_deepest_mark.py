@@ -109,7 +109,7 @@ def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str)
 
 @pytest.mark.parametrize("kind", ["turn", "thread", "index"])
 def test_a_reading_no_deeper_than_the_work_is_said_to_take_nothing(kind: str) -> None:
-    """Two figures changed round: the pass would cut air, and the plan says so before it is taken; one deeper does not."""
+    """Two figures changed round: the pass would cut air, and the plan says so first; of one deeper it says nothing."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = Basis(kind=kind, parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
