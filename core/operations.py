@@ -162,7 +162,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "turn",
             "Turn a diameter",
-            "rough, measure, finish: outside or a bore",
+            "outside or in a bore",
             "core.turning:TURN",
             short="a diameter",
             usual=True,
@@ -197,7 +197,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "runout",
             "Check the runout",
-            "readings round a turn, and the move that cures them",
+            "readings round a turn, then what to move",
             "core.runout.operation:RUNOUT",
             short="runout",
             screen="readings",
@@ -205,7 +205,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "index",
             "Divide on the rotary table",
-            "divisions or angles, by dial, plate or notches",
+            "by dial, plate or notches",
             "core.indexing.operation:INDEX",
             short="dividing",
         ),
@@ -219,7 +219,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "rings",
             "Rings of circles",
-            "a cutter in the spindle, the work on the rotary table",
+            "cutter in the spindle, work on the table",
             "core.rings.operation:RINGS",
             short="rings",
         ),

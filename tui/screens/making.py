@@ -42,6 +42,7 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
     own = [job for job in own_jobs(paths.documents) if job.path not in known]
     samples = [job for job in _samples() if (paths.samples / job.path.name).resolve() not in known]
     kinds = OPERATIONS.values()
+    others = [kind.short for kind in kinds if not kind.usual]
     return [
         *(_unfinished(board, logbook) if logbook else []),
         *(_job_entry(board, "recent", job, short_path(job.path)) for job in recent),
@@ -51,7 +52,7 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
         Entry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
         Entry("new", "a job", "begins with its first operation", lambda: begin_job(board)),
         *(Entry("new", kind.short, kind.summary, partial(make, board, kind.kind)) for kind in kinds if kind.usual),
-        Entry("new", "something else", ", ".join(kind.short for kind in kinds if not kind.usual), lambda: add(board)),
+        Entry("new", "something else", f"{', '.join(others[:2])} and {len(others) - 2} more", lambda: add(board)),
     ]
 
 
