@@ -88,8 +88,11 @@ def read_length(text: str, unit: str, *, above_zero: bool = True) -> Reading:
     >>> read_length("1 in", "mm")
     Reading(size_mm=25.4, error_mm=None)
     """
-    bare = text.strip() and text.strip()[-1].isdecimal()
+    wanted = "a size above 0 is wanted" if above_zero else "a size is wanted"
+    if not text.strip():
+        raise QuantityError(wanted)
+    bare = text.strip()[-1].isdecimal()
     value = read_quantity(f"{text} {unit}" if bare else text, "length").value
     if above_zero and value <= 0:
-        raise QuantityError("a size above 0 is wanted")
+        raise QuantityError(wanted)
     return Reading(float(value))

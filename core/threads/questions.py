@@ -4,7 +4,6 @@ from collections.abc import Callable
 from functools import partial
 
 from core.asking import Asked, Before, ChoiceAsked, EndsAsked, Reading, SizeAsked
-from core.errors import QuantityError
 from core.inputs import GaugeTried, PickedUp
 from core.lathe import Lathe
 from core.state import State
@@ -44,7 +43,7 @@ MOVED = ChoiceAsked(
 def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     """Return what can be measured or tried; sizes over wires only where the plan knows a wire."""
     figures = state.plan.figures
-    read = partial(_read, unit=lathe.unit)
+    read = partial(read_measured, unit=lathe.unit)
     crest = _crest_asked(lathe, read)
     sure = _HOW_SURE[lathe.unit]
 
@@ -90,9 +89,3 @@ def _crest_asked(lathe: Lathe, read: Callable[[str], Reading]) -> SizeAsked:
         lambda depth_mm: f"groove {lathe.say(depth_mm)} deep",
         ("On the radius: from the tool touching the crest to the tool on the ground of the groove.",),
     )
-
-
-def _read(text: str, unit: str) -> Reading:
-    if not text.strip():
-        raise QuantityError("a size above 0 is wanted")
-    return read_measured(text, unit)

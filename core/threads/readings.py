@@ -9,10 +9,8 @@ from collections.abc import Mapping
 from math import hypot, radians, sin
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from core.errors import QuantityError
 from core.inputs import Measured, nothing_planned_from
 from core.lathe import Lathe
-from core.plain_text import quoted
 from core.quantities import MM_PER_INCH, read_quantity
 from core.threads.figures import wire_for
 from core.threads.job import ThreadJob
@@ -59,22 +57,13 @@ def read_measured(text: str, unit: str) -> "Reading":
     0.005
     """
     # A plan is made without it: only a counter asks.
-    from core.asking import Reading
+    from core.asking import read_length
 
     size_text, *error_text = _PLUS_MINUS.split(text, maxsplit=1)
-    size_mm = _length_mm(size_text, unit)
+    size = read_length(size_text, unit)
     if error_text:
-        return Reading(size_mm=size_mm, error_mm=_length_mm(error_text[0], unit))
-    return Reading(size_mm=size_mm, error_mm=max(_last_place_mm(size_text, unit), LEAST_READING_ERROR_MM))
-
-
-def _length_mm(text: str, unit: str) -> float:
-    """Return a length [mm]; a bare number counts in `unit`."""
-    bare = text.strip()[-1:].isdecimal()
-    value = read_quantity(f"{text.strip()} {unit}" if bare else text, "length").value
-    if value <= 0:
-        raise QuantityError(f"found {quoted(text)}; accepted is a size above 0")
-    return float(value)
+        return size._replace(error_mm=read_length(error_text[0], unit).size_mm)
+    return size._replace(error_mm=max(_last_place_mm(size_text, unit), LEAST_READING_ERROR_MM))
 
 
 def _last_place_mm(text: str, unit: str) -> float:
