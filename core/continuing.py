@@ -94,7 +94,7 @@ def _steps_planned(basis: Basis) -> tuple[Step, ...]:
 
 
 def edited(basis: Basis, state: State) -> tuple[Basis, Edited]:
-    """Return what is planned from once a run goes by another basis, and what the run is told of that.
+    """Return what is planned from once a run goes by another basis, and what its log takes down of that.
 
     What was answered at the counter stays where the basis does not say it, as do
     readings that still hold.
@@ -102,12 +102,12 @@ def edited(basis: Basis, state: State) -> tuple[Basis, Edited]:
     fields = run_basis_of(basis)
     answered = {key: value for key, value in state.basis.answered.items() if key not in fields.parameters}
     now = basis._replace(parameters={**basis.parameters, **answered})
-    told = {name: getattr(fields, name) for name in type(fields).__dataclass_fields__} | {"answered": answered}
-    return now, Edited(basis=told, readings=_readings_that_hold(now, state))
+    basis_data = {name: getattr(fields, name) for name in type(fields).__dataclass_fields__} | {"answered": answered}
+    return now, Edited(basis=basis_data, readings=_readings_that_hold(now, state))
 
 
 def answered(basis: Basis, state: State, answers: Mapping[str, Any]) -> tuple[Basis, Edited]:
-    """Return what is planned from once parameters were answered at the counter, and what the run is told of that."""
+    """Return what is planned from once parameters were answered at the counter, and what its log takes down of that."""
     all_answers = {**state.basis.answered, **answers}
     now = basis._replace(parameters={**basis.parameters, **all_answers})
     return now, Edited(basis={"answered": all_answers}, readings=_readings_that_hold(now, state))

@@ -238,7 +238,7 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return "One more spring pass"
         case Moved():
             size = f": {_measured_words(entered.size, lathe)}" if entered.size else ""
-            return f"Moved since: planned anew{size}"
+            return f"Moved since: planned again{size}"
         case PickedUp():
             return f"To be found again: {_MOVED[entered.moved]}"
         case ReadingsTaken():
@@ -249,7 +249,7 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             # No other basis came: something that the job leaves open was answered at the counter.
             return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in basis['answered'].items())}"
         case Edited():
-            return "Planned anew, from job and lathe as they were changed"
+            return "Planned again, from job and lathe as changed"
 
 
 def _measured_words(measured: Measured, lathe: Lathe | None) -> str:

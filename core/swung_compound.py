@@ -6,7 +6,7 @@ Lengths in mm, angles in degrees.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from math import asin, degrees, radians, sin, tan
+from math import asin, ceil, cos, degrees, radians, sin, tan
 
 from core import safety
 from core.conversion.tapers import scale_words
@@ -14,7 +14,7 @@ from core.dials import Dial, Unit
 from core.indexing.angle_text import dms_text
 from core.lathe import Lathe
 from core.plan import Step
-from core.quantities import MM_PER_INCH, length_text, number_text
+from core.quantities import MM_PER_INCH, number_text
 
 USUAL_MARK_MM = 0.01
 """A mark of an indicator that no lathe file describes."""
@@ -61,7 +61,7 @@ class SwungCompound:
     def tried_mm(self) -> float:
         """Travel of the compound over which the angle is tried: as far as taper and indicator allow."""
         kind = self.lathe.indicator.kind if self.lathe.indicator else "plunger"
-        slant_mm = self.length_mm / sin(radians(90 - self.half_deg))
+        slant_mm = self.length_mm / cos(radians(self.half_deg))
         most_mm = min(slant_mm, _REACH_MM[kind] / sin(radians(self.half_deg)))
         unit = self._dial.unit if self._dial else self.lathe.unit
         return round_length_mm(most_mm / self._true, unit) * self._true
@@ -78,9 +78,10 @@ class SwungCompound:
         return float(self._dial.mm_per_unit / (MM_PER_INCH if self._dial.unit == "in" else 1))
 
     def by_dial(self, travel_mm: float) -> str:
-        """Return a travel of the compound [mm] in the numbers of its own dial, by which it is wound."""
-        unit = self._dial.unit if self._dial else self.lathe.unit
-        return length_text(travel_mm / self._true, unit)
+        """Return a travel of the compound [mm] in the numbers of its own dial, up to the next mark."""
+        if self._dial is None:
+            return self.lathe.say(travel_mm)
+        return self._dial.reading_text(ceil(travel_mm / self._dial.mark_mm - 1e-6) * self._dial.graduation)
 
     @property
     def shown_mm(self) -> float:
@@ -107,9 +108,9 @@ class SwungCompound:
         say, off_deg = self.lathe.say, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         text = (
-            "Indicator: on the compound, plunger level with the axis and square to it, on a true bar or the turned "
-            f"blank. Wind the compound {self.by_dial(self.tried_mm)} by its dial, one way: it must show "
-            f"{self.lathe.say_reading(self.shown_mm)}. Tap, try again, tighten. One mark out is "
+            f"Indicator: {safety.STOP_FIRST.lower()} On the compound, plunger level with the axis and square to it, on "
+            f"a true bar or the turned blank. Wind the compound {self.by_dial(self.tried_mm)} by its dial, one way: "
+            f"it must show {self.lathe.say_reading(self.shown_mm)}. Tap, try again, tighten. One mark out is "
             f"{angle_words(off_deg)}, {say(off_mm)} on the diameter"
         )
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
@@ -126,8 +127,8 @@ class SwungCompound:
         tap_mm = _ARM_MM[self.lathe.unit] * sin(radians(abs(off_deg)))
         change_mm = abs(self.shown_mm - self.tried_mm * sin(radians(cut_deg)))
         return (
-            f"Swing the compound {angle_words(off_deg)}, {way} parallel with the bed. Indicator against it "
-            f"{self.lathe.say(_ARM_MM[self.lathe.unit])} from its pivot: tap until it has moved "
+            f"{safety.STOP_FIRST} Swing the compound {angle_words(off_deg)}, {way} parallel with the bed. Indicator "
+            f"against it {self.lathe.say(_ARM_MM[self.lathe.unit])} from its pivot: tap until it has moved "
             f"{self.lathe.say_reading(tap_mm)}. Over {self.by_dial(self.tried_mm)} of the compound it then shows "
             f"{self.lathe.say_reading(change_mm)} {more}. Tighten, try again"
         )

@@ -249,8 +249,8 @@ class _AtLathe:
         say, off_mm = self.lathe.say, _OFF_CENTRE_MM[self.lathe.unit]
         near, far = map(say, self.lines_mm)
         text = (
-            f"Tool height: set the tool exactly to centre height. Mark two lines round the {say(self.taper.large_mm)} "
-            f"blank to measure at, {near} and {far} from its free end"
+            f"Tool height: {safety.STOP_FIRST.lower()} Set the tool exactly to centre height. Mark two lines round the "
+            f"{say(self.taper.large_mm)} blank to measure at, {near} and {far} from its free end"
         )
         error = say(self.taper.error_off_centre_mm(off_mm))
         curved = f"A tool {say(off_mm)} off centre height curves the taper: {error} on the small end"
@@ -296,8 +296,9 @@ class _AtLathe:
     def blue(self) -> Step:
         """Return the trial in the socket."""
         text = (
-            "Blue it: stop the spindle, draw a line of blue along the taper, twist it in its socket. Rubbed all along: "
-            "right. Only at the large end: the angle is too large. Only at the small end: too small. Break the edges"
+            f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper, twist it in its socket. Rubbed "
+            "all along: right. Only at the large end: the angle is too large. Only at the small end: too small. Break "
+            "the edges"
         )
         holds = self.taper.half_deg <= _SELF_HOLDING_DEG
         return Step(action="check", title="Blue it", text=text, cautions=(_HOLDS if holds else safety.STOP_FOR_HANDS,))

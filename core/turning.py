@@ -389,11 +389,11 @@ def _measure(cutting: Cutting, lathe: Lathe, depth_mm: float) -> Step:
 
 
 _MEASURE: dict[MeasuredAs, str] = {
-    "diameter": "Measure the diameter and type it",
+    "diameter": "Measure the diameter and enter it",
     "length": "Measure the length and enter it",
     "left": "Measure, and enter how much is still to come off",
     "depth": "Measure the depth and enter it",
-    "place": "Measure which place it has come to and type it",
+    "place": "Measure which place it has come to and enter it",
 }
 
 

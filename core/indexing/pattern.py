@@ -198,7 +198,7 @@ def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
     return Step(
         action="measure",
         title="Measure the depth",
-        text=f"{STOP_FIRST} Measure how deep it is and type it: "
+        text=f"{STOP_FIRST} Measure how deep it is and enter it: "
         f"the difference is carried over to what is still to be cut{predicted}",
         expects=Expects.DEPTH,
     )

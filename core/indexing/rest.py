@@ -105,7 +105,7 @@ def as_deep_as_it_is(pattern: Pattern, open_before: Iterable[Step], steps: Itera
     """Return steps planned again, the passes at every position counted from the depth that is really cut there.
 
     After a measurement that is not where a planned pass ends, and what is left of a pass
-    may be two: planned anew it would be one again, deeper than any may be.
+    may be two passes: planned again it would be one, deeper than a pass may be.
     open_before: the steps that were open before [-]; a pass tells the depth it starts from.
     """
     reached: dict[tuple[Any, ...], float] = {}

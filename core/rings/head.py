@@ -97,7 +97,7 @@ def measure_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
     return Step(
         action="measure",
         title="Measure the trial circle",
-        text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and type it: "
+        text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and enter it: "
         f"{lathe.say(2 * ring.cutter_radius_mm)} is wanted, the head is moved by the difference",
         expects=Expects.CIRCLE,
         extra=extra,

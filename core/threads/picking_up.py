@@ -111,7 +111,7 @@ def _must_measure(job: ThreadJob) -> Step:
     return Step(
         action="measure",
         title="Measure the depth",
-        text=f"{safety.STOP_FIRST} {how} and type how deep the groove lies below it: "
+        text=f"{safety.STOP_FIRST} {how} and enter how deep the groove lies below it: "
         "the old count no longer tells the depth",
         expects=Expects.PITCH_DIAMETER,
         extra={"must": True},

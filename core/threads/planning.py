@@ -226,7 +226,7 @@ def measuring(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: in
 
 def _measure_words(job: ThreadJob) -> str:
     how = "try gauge or mating part at the mouth" if job.thread.internal else "measure at both ends"
-    return f"{safety.STOP_FIRST} Deburr the crests, {how} and type it: what remains is planned again"
+    return f"{safety.STOP_FIRST} Deburr the crests, {how} and enter it: what remains is planned again"
 
 
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:

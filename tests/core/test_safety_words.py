@@ -81,7 +81,18 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
 
 A kind that is not here has them in its own tests.
 """
-HANDS_AT_THE_WORK = ("Scratch pass", "Bore:", "Deburr", "measure between", "Count ", "Look the pattern over")
+HANDS_AT_THE_WORK = (
+    "Scratch pass",
+    "Bore:",
+    "Deburr",
+    "measure between",
+    "Count ",
+    "Look the pattern over",
+    "Mark two lines",
+    "Indicator: ",
+    "Blue it",
+    "Correct the angle",
+)
 """Words of steps at which a hand comes beside the tool, other than those that measure."""
 LEAST_APART = 10_000
 """Steps between a caution and the same again: more than any plan has."""
@@ -230,13 +241,15 @@ def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
         assert "turn the work" not in everything and "unless" not in everything
 
 
-@pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "index", "rings", "bolts"])
+@pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "index", "rings", "bolts"])
 def test_picking_up_begins_with_the_drive_isolated(kind: str) -> None:
     """Isolated before anything is turned by hand; what was said before the interruption is said again."""
     basis = next(basis for basis in SAMPLE_BASES.values() if basis.kind == kind)
     plan = make_plan(basis)
     to_go = Measured(what="to go", size_mm=0.5)
     entered = Moved(size=to_go) if kind in {"turn", "face", "groove"} else Moved()
+    if kind == "taper":
+        entered = Moved(size=Measured(what="free end", size_mm=parameters_of(basis).small_mm))
     steps = replan(basis, after(plan, 5), entered)
     assert any("Isolate the drive" in step.text for step in steps[:2])
     assert all(len(step.cautions) <= 1 for step in steps)

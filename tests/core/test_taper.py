@@ -131,8 +131,9 @@ def test_what_is_set_up_before_the_first_pass() -> None:
     """Swung, set by indicator, travel, tool height, touched off; 50 mm along a bar show 50 sin(1.4321) = 1.2496 mm."""
     steps = plan().steps
     assert [step.action for step in steps[:5]] == ["check", "check", "check", "check", "set"]
-    assert {"50", "1.25", "0.024"} <= figures(steps[1].text)
-    assert {"60.019"} <= figures(steps[2].text)
+    assert {"50.00", "1.25", "0.024"} <= figures(steps[1].text)
+    # 60 / cos(1.4321 deg) = 60.0187 mm, up to the next of the compound's marks.
+    assert {"60.02"} <= figures(steps[2].text)
     assert steps[4].zeroes == ("cross_slide",)
     assert STOP_FIRST in next(step for step in steps if step.action == "measure").text
     blued = steps[-1]
@@ -240,6 +241,7 @@ def test_a_wrong_angle_is_corrected(out_deg: float) -> None:
         elif step.action == "cut":
             assert lathe.cut(step.settings[0].position) <= 0.5 + 0.03  # type: ignore[union-attr]
         elif step.text.startswith("Correct"):
+            assert STOP_FIRST.lower() in step.text
             lathe.correct(step.text)
             corrected += 1
         elif step.action == "measure":

@@ -214,7 +214,7 @@ async def _table_set_differently(counter: "CounterScreen", step: Step) -> None:
     lathe = counter.basis.lathe
     table = lathe.rotary_table
     question = Typed(
-        f"{step.text.partition(':')[0]}: what does the table show instead?",
+        f"{step.name}: what does the table show instead?",
         lambda text: set_place(lathe, step, text),
         label="Shows",
         detail=[reading_example(step, table)] if table else [],
@@ -262,7 +262,7 @@ async def find_again(counter: "CounterScreen") -> None:
         return
     match await _input(counter, asked):
         case Measured() as size, _:
-            counter.revise(Moved(size=size), "to be touched off anew")
+            counter.revise(Moved(size=size), "to be touched off again")
         case entered, words:
             counter.revise(entered, f"to be found again: {words}")
 
