@@ -32,7 +32,7 @@ def test_a_correction_is_an_angle_a_tap_and_a_difference(cut: float, way: str) -
     text = SwungCompound(half_deg=7.0, length_mm=30.0, lathe=METRIC).correct(cut).text
     change = 20 * abs(np.sin(np.radians(cut)) - np.sin(np.radians(7.0)))
     assert way in text and "0°06'00\"" in text
-    assert {"100", "0.175", "20", f"{change:.3f}"} <= figures(text)
+    assert {"100", "0.175", "20.00", f"{change:.3f}"} <= figures(text)
 
 
 def test_a_scale_that_ends_before_says_so() -> None:
@@ -42,10 +42,13 @@ def test_a_scale_that_ends_before_says_so() -> None:
 
 
 def test_the_compound_is_wound_by_its_own_dial() -> None:
-    """Inch sizes, metric compound: round in mm. A 1 mm screw marked 40 thou goes 50 mm in 2000 thou, worked by hand."""
+    """Inch sizes, metric compound: round in mm. A 1 mm screw marked 40 thou goes 50 mm in 2000 thou, worked by hand.
+
+    Each with as many places as its marks need; a travel between two marks goes up to the next.
+    """
     metric = {"per_turn": "2 mm", "graduation": "0.02 mm", "reads": "travel"}
     thou = {"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel", "lead": "1 mm"}
-    for compound, wound, travel_mm in ((metric, "50 mm", 50.0), (thou, "2.0000 in", 50.0)):
+    for compound, wound, travel_mm in ((metric, "50.00 mm", 50.0), (thou, "2.000 in", 50.0)):
         inch_sizes = dict(INCH.data)
         inch_sizes |= {"dial": {**inch_sizes["dial"], "compound": compound}, "indicator": {"graduation": "0.01 mm"}}
         swung = SwungCompound(half_deg=1.4307, length_mm=64.0, lathe=lathe_from(inch_sizes, "test"))
@@ -53,4 +56,5 @@ def test_the_compound_is_wound_by_its_own_dial() -> None:
         text = swung.indicate().text
         assert f"Wind the compound {wound} by its dial" in text
         assert f"{travel_mm * np.sin(np.radians(1.4307)):.3f} mm" in text
-    assert swung.by_dial(64.0) == f"{64 * 0.04:.4f} in"
+    assert swung.by_dial(64.0) == f"{64 * 0.04:.3f} in"
+    assert swung.by_dial(64.01) == "2.561 in"
