@@ -5,11 +5,11 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 
-from core.dials import Dial, Setting
-from core.lathe import dial_words
+from core.lathe.lathe import dial_words
 from core.plan import Expects, Step, at_zero
-from core.quantities import MM_PER_INCH
 from core.safety import TOUCH_OFF
+from core.values.dials import Dial, Setting
+from core.values.quantities import MM_PER_INCH
 
 SCRATCH_DEPTH_MM = 0.02
 """A scratch pass is set to the first mark at or above this depth."""

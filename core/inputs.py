@@ -8,9 +8,9 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any, Literal, NamedTuple, get_args
 
-from core.errors import EventError, PlanError
-from core.lathe import dial_words
-from core.plain_text import quoted
+from core.lathe.lathe import dial_words
+from core.values.errors import EventError, PlanError
+from core.values.plain_text import quoted
 
 Fit = Literal["won't start", "tight", "fits", "loose"]
 """How a gauge or mating part goes on."""

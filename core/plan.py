@@ -10,8 +10,8 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Any, Literal, NamedTuple, cast
 
-from core.dials import Dial, Setting, Unit
-from core.errors import PlanError
+from core.values.dials import Dial, Setting, Unit
+from core.values.errors import PlanError
 
 Action = Literal["set", "cut", "spring", "measure", "index", "read", "check"]
 
@@ -127,7 +127,7 @@ class Plan:
     general: tuple[str, ...] = ()
     """What every run of the kind calls for: machine, hands, material."""
     hands: tuple[str, ...] = ()
-    """The movements of every cut, in order; a kind that makes them for each step has none here (see core.movements)."""
+    """The movements of every cut, in order; a kind that makes them for each step has none (core.run.movements)."""
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:

@@ -8,9 +8,9 @@ import re
 from collections.abc import Collection, Iterable
 from dataclasses import replace
 
-from core.lathe import Lathe
+from core.lathe.lathe import Lathe
 from core.plan import Step
-from core.quantities import number_text
+from core.values.quantities import number_text
 
 # Of a whole run. Each fits one line of the page on which a run is started, 76 columns.
 

@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from core.jobs import read_job
+from core.jobs.job import read_job
 from tui.arguments import HELP
 from tui.screens.counter import CounterScreen
 

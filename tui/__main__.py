@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from core.errors import CoreError, FileError
-from core.plain_text import clean
+from core.values.errors import CoreError, FileError
+from core.values.plain_text import clean
 from tui.arguments import HELP, Arguments, UsageError, read_arguments
 
 if TYPE_CHECKING:
@@ -67,8 +67,8 @@ def make_app(
     `lathe` is --lathe; `opening` makes the first screen; see tui.screens.opening for the usual one.
     Raises FileError with every error in the job's or the lathe's file.
     """
-    from core.jobs import read_job
-    from core.lathe_file import find_lathe
+    from core.jobs.job import read_job
+    from core.lathe.reader import find_lathe
     from tui.app import HalfnutApp
 
     found = None if job is None else read_job(job, lathe, paths.own_lathe)

@@ -17,9 +17,9 @@ from textual.screen import Screen, ScreenResultType
 from textual.scrollbar import ScrollBar
 from textual.signal import Signal
 
-from core.errors import CoreError
-from core.lathe import Lathe
-from core.plain_text import clean
+from core.lathe.lathe import Lathe
+from core.values.errors import CoreError
+from core.values.plain_text import clean
 from tui.faults import kept
 from tui.glyphs import Glyphs
 from tui.key_flood import KeyFlood, bounded
@@ -33,8 +33,8 @@ from tui.widgets.paint_filter import PaintFilter
 from tui.widgets.scroll_bar import PlainScrollBar
 
 if TYPE_CHECKING:
-    from core.jobs import Job
-    from core.logbook import Logbook
+    from core.jobs.job import Job
+    from core.logbook.logbook import Logbook
 
 START_S = 2.0
 """When a start is over, also that of a run that is gone on with."""

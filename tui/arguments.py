@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal, NamedTuple
 
-from core.plain_text import quoted
+from core.values.plain_text import quoted
 
 Command = Literal["screens", "card", "convert", "log", "help", "version"]
 

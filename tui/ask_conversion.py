@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from core.conversion.convert import convert
 from core.conversion.units_behind import UnitsBehind
-from core.errors import CoreError
+from core.values.errors import CoreError
 from tui.screens.conversion import ConversionScreen
 from tui.screens.setup_chapter import ChapterScreen
 from tui.widgets.plain_input import PlainInput

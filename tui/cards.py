@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from core.jobs import JobOperation
-    from core.log_export import Logged
-    from core.logbook import Logbook
+    from core.jobs.job import JobOperation
+    from core.logbook.logbook import Logbook
+    from core.pages.log_export import Logged
     from tui.paths import Paths
     from tui.terminal import Dots
 
@@ -28,9 +28,9 @@ def print_card(
     Text is as wide as COLUMNS or the terminal says, and as a page where it is piped or printed.
     `dots` says, once there is a pattern to draw, what pictures are drawn with.
     """
-    from core.card import card_data
-    from core.card_page import USUAL_COLUMNS, card_markdown, card_text
-    from core.jobs import read_job
+    from core.jobs.card import card_data
+    from core.jobs.job import read_job
+    from core.pages.card_page import USUAL_COLUMNS, card_markdown, card_text
 
     def draw(operation: "JobOperation", columns: int) -> list[str]:
         return _drawn(operation, columns, dots)
@@ -46,7 +46,7 @@ def print_card(
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
     """Return the pattern of an operation as lines of text of at most so many columns, none where it has none."""
-    from core.pictures import picture_of
+    from core.operations.pattern_pictures import picture_of
 
     picture = picture_of(operation.basis)
     if picture is None:
@@ -60,7 +60,7 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
     """Print every reading of what is asked, on the dials of the lathe in use; raises CoreError."""
     from core.conversion.answers import as_data, text_lines
     from core.conversion.convert import convert
-    from core.lathe_file import find_lathe
+    from core.lathe.reader import find_lathe
 
     found = find_lathe(lathe, paths.own_lathe)
     answer = convert(asked, found, paths.cache)
@@ -78,11 +78,11 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
     The logbook is only read, but one that is damaged is repaired first, which is said on standard error. A job's
     file need not be there any more. Raises LogbookError.
     """
-    from core.errors import LogbookError
-    from core.log_export import as_csv, as_json, as_text
-    from core.logbook import Logbook
-    from core.logbook_errors import LogbookDamagedError
-    from core.plain_text import clean
+    from core.logbook.errors import LogbookDamagedError
+    from core.logbook.logbook import Logbook
+    from core.pages.log_export import as_csv, as_json, as_text
+    from core.values.errors import LogbookError
+    from core.values.plain_text import clean
     from tui.paths import user_paths
 
     write = {"text": as_text, "csv": as_csv, "json": as_json}[form]
@@ -116,7 +116,7 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
 
 def verify_log(data: Path | None) -> bool:
     """Print what a check of the whole log finds, a line each; tell whether all is sound. Raises LogbookError."""
-    from core.logbook import Logbook
+    from core.logbook.logbook import Logbook
     from tui.paths import user_paths
 
     found = Logbook.verified(user_paths(data).data)
@@ -133,8 +133,8 @@ def verify_log(data: Path | None) -> bool:
 
 def back_up_log(data: Path | None, target: Path) -> None:
     """Copy the log to a new file, while passes are being logged if need be; raises LogbookError."""
-    from core.files import name_of
-    from core.logbook import Logbook
+    from core.logbook.logbook import Logbook
+    from core.values.files import name_of
     from tui.paths import user_paths
 
     with Logbook.open(user_paths(data).data, read_only=True) as logbook:
@@ -162,7 +162,7 @@ def _resolved(job: Path) -> str:
 
 def nothing_logged(job: Path | None) -> str:
     """Say that there is nothing to print."""
-    from core.files import name_of
+    from core.values.files import name_of
 
     if job is None:
         return "nothing is logged yet"

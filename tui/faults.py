@@ -4,9 +4,9 @@ import traceback
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from core.errors import FileError
-from core.files import name_of, read_text, write_text
-from core.plain_text import clean
+from core.values.errors import FileError
+from core.values.files import name_of, read_text, write_text
+from core.values.plain_text import clean
 
 if TYPE_CHECKING:
     from tui.app import HalfnutApp

@@ -7,14 +7,14 @@ from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from core.errors import FileError
-from core.files import name_of, read_text, read_toml, seems_there, write_text
-from core.plain_text import clean
+from core.values.errors import FileError
+from core.values.files import name_of, read_text, read_toml, seems_there, write_text
+from core.values.plain_text import clean
 
 if TYPE_CHECKING:
-    from core.jobs import Job
-    from core.logbook import Logbook
-    from core.logbook_schema import RunInfo
+    from core.jobs.job import Job
+    from core.logbook.logbook import Logbook
+    from core.logbook.schema import RunInfo
 
 MOST_RECENT = 8
 _PAGE = 50

@@ -3,13 +3,13 @@
 from threading import current_thread, main_thread
 from typing import TYPE_CHECKING, NamedTuple
 
-from core.errors import CoreError, LogbookError
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
+from core.values.errors import CoreError, LogbookError
 
 if TYPE_CHECKING:
-    from core.jobs import Job, JobOperation
-    from core.logbook_schema import RunInfo
-    from core.state import Origin
+    from core.jobs.job import Job, JobOperation
+    from core.logbook.schema import RunInfo
+    from core.run.state import Origin
     from tui.app import HalfnutApp
 
 _LONG_REPAIR = 1_000_000

@@ -4,11 +4,11 @@ from contextlib import suppress
 from threading import Thread
 from typing import TYPE_CHECKING
 
-from core.errors import LogbookError
+from core.values.errors import LogbookError
 from tui.log_access import untold_notices
 
 if TYPE_CHECKING:
-    from core.logbook import Logbook
+    from core.logbook.logbook import Logbook
     from tui.app import HalfnutApp
 
 

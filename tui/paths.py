@@ -21,7 +21,7 @@ class Paths(NamedTuple):
     @property
     def own_lathe(self) -> Path:
         """The file of the lathe that counts, kept by the set-up; it may not be there yet."""
-        from core.setup.in_use import own_lathe
+        from core.lathe.set_up.in_use import own_lathe
 
         return own_lathe(self.config)
 

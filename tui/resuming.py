@@ -3,14 +3,14 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from core.errors import CoreError
-from core.event_words import run_names, standing_words
-from core.running import ActiveRun
+from core.logbook.open_run import ActiveRun
+from core.run.event_words import run_names, standing_words
+from core.values.errors import CoreError
 from tui.log_access import logbook_of, say_failure
 from tui.runs import counter_for
 
 if TYPE_CHECKING:
-    from core.logbook_schema import RunInfo
+    from core.logbook.schema import RunInfo
     from tui.app import HalfnutApp
 
 

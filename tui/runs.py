@@ -2,21 +2,21 @@
 
 from typing import TYPE_CHECKING
 
-from core.continuing import edited, goes_by, revised_steps, run_basis_of
-from core.errors import CoreError
-from core.logbook import ANY_RUN, RunStartedError
-from core.operations import Basis, kind_of
-from core.plain_text import counted
+from core.logbook.logbook import ANY_RUN, RunStartedError
+from core.logbook.open_run import ActiveRun
+from core.operations.registry import Basis, kind_of
 from core.plan import Plan
-from core.running import ActiveRun
-from core.state import Origin
+from core.run.progress import edited, goes_by, revised_steps, run_basis_of
+from core.run.state import Origin
+from core.values.errors import CoreError
+from core.values.plain_text import counted
 from tui.log_access import logbook_of, say_failure
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.caution_page import StartPage, pages_of
 from tui.screens.counter import CounterScreen
 
 if TYPE_CHECKING:
-    from core.jobs import Job, JobOperation
+    from core.jobs.job import Job, JobOperation
     from tui.app import HalfnutApp
 
 AS_BEGUN, ANEW, AFRESH = range(3)

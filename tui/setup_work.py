@@ -2,15 +2,15 @@
 
 from typing import TYPE_CHECKING, Any
 
-from core.errors import FileError
-from core.files import name_of
-from core.job_writer import lathe_file
-from core.jobs import read_job
-from core.lathe_file import find_lathe
-from core.lathe_keys.entry import Question
-from core.setup.chapter import Chapter
-from core.setup.draft import Draft, keep_draft, read_draft
-from core.setup.keeping import keep
+from core.jobs.job import read_job
+from core.jobs.writer import lathe_file
+from core.lathe.keys.entry import Question
+from core.lathe.reader import find_lathe
+from core.lathe.set_up.chapter import Chapter
+from core.lathe.set_up.draft import Draft, keep_draft, read_draft
+from core.lathe.set_up.keeping import keep
+from core.values.errors import FileError
+from core.values.files import name_of
 
 if TYPE_CHECKING:
     from pathlib import Path

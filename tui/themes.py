@@ -10,9 +10,9 @@ from pathlib import Path
 from textual.app import App
 from textual.theme import Theme
 
-from core.errors import FileError
-from core.files import name_of, read_text, write_text
-from core.plain_text import clean
+from core.values.errors import FileError
+from core.values.files import name_of, read_text, write_text
+from core.values.plain_text import clean
 
 DAYLIGHT = "daylight"
 DARK = "dark"

@@ -5,11 +5,11 @@ from math import radians, tan
 
 from core.conversion.answers import Answer
 from core.conversion.dial_readings import DialReading
-from core.conversion.tapers import Taper, angle_row, ratio_rows, setting_rows, taper_figures, taper_rows
 from core.conversion.wording import Row, dms_text, exact_text, field_text, figure_text, unit_row
-from core.errors import PlanError, QuantityError
-from core.lathe import CompoundScale, Lathe
-from core.plain_text import quoted
+from core.lathe.lathe import CompoundScale, Lathe
+from core.operations.taper_angles import Taper, angle_row, ratio_rows, setting_rows, taper_figures, taper_rows
+from core.values.errors import PlanError, QuantityError
+from core.values.plain_text import quoted
 
 LARGEST_DEG = 10**7
 
@@ -101,7 +101,7 @@ def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReadi
     rows: list[Row] = []
     if lathe is not None and lathe.rotary_table is not None:
         # Dividing is read only where a table asks for it.
-        from core.indexing.by_dial import handle_turns
+        from core.operations.dividing.by_dial import handle_turns
 
         turns = handle_turns(lathe.rotary_table, angle_deg)
         figures["handle_turns"] = float(turns)
@@ -120,9 +120,9 @@ def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
 
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:
     """Return what the table's dial shows, () where it has none."""
-    from core.indexing.angle_text import arcsec_text
-    from core.indexing.angle_text import dms_text as table_text
-    from core.indexing.by_dial import dial_setting, nearest_mark_deg, table_dial
+    from core.operations.dividing.by_dial import dial_setting, nearest_mark_deg, table_dial
+    from core.values.angles import arcsec_text
+    from core.values.angles import dms_text as table_text
 
     if lathe.rotary_table is None:
         return ()

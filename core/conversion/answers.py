@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 from core.conversion.dial_readings import DialReading
 from core.conversion.wording import Row
-from core.threads.drills import Drill
+from core.operations.threads.drills import Drill
 
 
 class NearDrill(NamedTuple):

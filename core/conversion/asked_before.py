@@ -3,9 +3,9 @@
 from pathlib import Path
 
 from core.conversion.tokens import LONGEST_SUM
-from core.errors import FileError
-from core.files import name_of, read_text, write_text
-from core.plain_text import clean
+from core.values.errors import FileError
+from core.values.files import name_of, read_text, write_text
+from core.values.plain_text import clean
 
 FILE_NAME = "conversions.txt"
 MOST_KEPT = 200

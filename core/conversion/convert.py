@@ -12,12 +12,12 @@ from core.conversion.expression import evaluate
 from core.conversion.lengths import length_answer, pitch_answer
 from core.conversion.other_kinds import other_answer, temperature_answer
 from core.conversion.speeds import speed_answer
-from core.conversion.tapers import Taper, per_length, taper_spelled
 from core.conversion.tokens import LONGEST_SUM
 from core.conversion.units import UnitTable, unit_table
-from core.errors import QuantityError
-from core.lathe import Lathe
-from core.plain_text import clean, quoted
+from core.lathe.lathe import Lathe
+from core.operations.taper_angles import Taper, per_length, taper_spelled
+from core.values.errors import QuantityError
+from core.values.plain_text import clean, quoted
 
 EXAMPLES = (
     '"1 1/4 in", "#7", "29.5 deg", "1:20", "MT 2", "8 tpi", "25 m/min at 30 mm", "12.5 +0.02 -0.01 mm", "30 H7/g6" '

@@ -5,9 +5,9 @@ from math import ceil, floor
 from typing import Any, Literal, NamedTuple
 
 from core.conversion.wording import Row, field_text
-from core.dials import Dial, Setting
-from core.lathe import Lathe, dial_words
-from core.quantities import MM_PER_INCH, number_text
+from core.lathe.lathe import Lathe, dial_words
+from core.values.dials import Dial, Setting
+from core.values.quantities import MM_PER_INCH, number_text
 
 Counts = Literal["travel", "diameter"]
 BOTH: tuple[Counts, ...] = ("travel", "diameter")

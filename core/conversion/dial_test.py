@@ -3,11 +3,11 @@
 from fractions import Fraction
 
 from core.conversion.wording import figure_text
-from core.dials import Dial
-from core.errors import QuantityError
-from core.lathe import dial_words
-from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, read_number, read_quantity
+from core.lathe.lathe import dial_words
+from core.values.dials import Dial
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, read_number, read_quantity
 
 _MOST_TURNS = 10_000
 _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.errors import QuantityError
+from core.values.errors import QuantityError
 
 
 class Dimension(NamedTuple):

@@ -5,8 +5,8 @@ from fractions import Fraction
 from functools import cache
 
 from core.data import read_table
-from core.errors import QuantityError
-from core.plain_text import quoted
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
 
 DRILL = (
     r"(?i:(?:\bdrill\s*)?(?:\#|\b(?:no\.?|number)(?=[\s\d]))\s*\d{1,4}(?![\w.,/])(?:\s+drill\b)?"

@@ -15,9 +15,9 @@ from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, Value, with_articl
 from core.conversion.drill_names import drill_size_in
 from core.conversion.tokens import Token, tokens
 from core.conversion.units import PI, UnitTable
-from core.errors import QuantityError
-from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, read_number, read_quantity
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, read_number, read_quantity
 
 DEEPEST_BRACKETS = 30
 FUNCTIONS: dict[str, Callable[[float], float]] = {"sin": math.sin, "cos": math.cos, "tan": math.tan}

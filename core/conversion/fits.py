@@ -10,10 +10,10 @@ from core.conversion.iso286 import Zone, zone
 from core.conversion.limits import INWARD, STEP_IN, both_row, inward, limit_row, middle_row
 from core.conversion.tokens import NUMBER
 from core.conversion.wording import Row, field_text, figure_text, unit_row
-from core.errors import QuantityError
-from core.lathe import Lathe
-from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, number_text, read_number, read_quantity
+from core.lathe.lathe import Lathe
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, number_text, read_number, read_quantity
 
 # "1e3" is a slip for a thousand, so that a shaft e asks for its space.
 _FIT = re.compile(

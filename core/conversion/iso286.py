@@ -7,8 +7,8 @@ from functools import cache
 from typing import NamedTuple
 
 from core.data import read_table
-from core.errors import QuantityError
-from core.plain_text import quoted
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
 
 LARGEST_MM = 500
 _CODE = re.compile(r"([A-Za-z]{1,2})(\d{1,2})", re.ASCII)

@@ -6,11 +6,11 @@ from core.conversion.answers import Answer, NearDrill
 from core.conversion.dial_readings import reading_rows, readings
 from core.conversion.inch_fractions import is_half_way, nearest_fraction
 from core.conversion.wording import Row, difference_text, field_text, figure_text, mixed_text, unit_row
-from core.errors import QuantityError
-from core.lathe import Lathe
-from core.plain_text import quoted
-from core.quantities import LONGEST_LENGTH_MM, MM_PER_INCH, SHORTEST_LENGTH_MM, number_text
-from core.threads.drills import Series, drill_series, nearest_drills
+from core.lathe.lathe import Lathe
+from core.operations.threads.drills import Series, drill_series, nearest_drills
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import LONGEST_LENGTH_MM, MM_PER_INCH, SHORTEST_LENGTH_MM, number_text
 
 _PITCHES_MM = (Fraction(1, 20), Fraction(100))
 _THREADS_IN_A_ROW = 4
@@ -58,7 +58,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Answer:
         raise QuantityError(f"found {quoted(asked)}, which is no pitch; accepted is one above 0")
     check_length(asked, pitch_mm)
     # The tables of all threads take a while to read, and only a pitch wants them.
-    from core.threads.series import standard_threads_with_pitch
+    from core.operations.threads.series import standard_threads_with_pitch
 
     tpi = MM_PER_INCH / pitch_mm
     threads = tuple(standard_threads_with_pitch(float(pitch_mm)))

@@ -10,10 +10,10 @@ from core.conversion.dial_readings import reading_rows, readings_within
 from core.conversion.lengths import check_length
 from core.conversion.tokens import NUMBER
 from core.conversion.wording import Row, exact_text, field_text
-from core.errors import QuantityError
-from core.lathe import Lathe
-from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, number_text, read_number, read_quantity
+from core.lathe.lathe import Lathe
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, number_text, read_number, read_quantity
 
 STEP_MM = Fraction(1, 1000)
 STEP_IN = Fraction(1, 10_000)

@@ -28,9 +28,9 @@ from core.conversion.dimensions import (
 from core.conversion.expression import evaluate
 from core.conversion.units import PI, UnitTable
 from core.conversion.wording import Row, exact_text, field_text, figure_text
-from core.errors import QuantityError
-from core.plain_text import quoted
-from core.quantities import Kind, read_number, unit_size
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import Kind, read_number, unit_size
 
 # Each unit as it is shown, and as the reader of sums takes it.
 _USUAL: dict[Dimension, tuple[tuple[str, str], ...]] = {

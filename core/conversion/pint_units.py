@@ -16,8 +16,8 @@ from typing import Any
 
 from core.conversion.dimensions import Dimension, Value
 from core.conversion.units import PI
-from core.errors import FileError
-from core.files import write_text
+from core.values.errors import FileError
+from core.values.files import write_text
 
 CACHE_FILE = "units.json"
 MOST_KEPT = 500

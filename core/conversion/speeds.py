@@ -8,10 +8,10 @@ from core.conversion.dimensions import ROTATION, Value
 from core.conversion.lengths import check_length
 from core.conversion.units import PI
 from core.conversion.wording import Row, field_text, figure_text, unit_row
-from core.errors import QuantityError
-from core.lathe import Lathe
-from core.plain_text import quoted
-from core.quantities import MM_PER_INCH
+from core.lathe.lathe import Lathe
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH
 
 FASTEST = 10**7
 _MM_PER_FOOT = 12 * MM_PER_INCH

@@ -4,9 +4,9 @@ import re
 from typing import Literal, NamedTuple
 
 from core.conversion.drill_names import DRILL
-from core.errors import QuantityError
-from core.plain_text import quoted
-from core.quantities import MINUTES, SECONDS
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MINUTES, SECONDS
 
 LONGEST_SUM = 300
 

@@ -17,9 +17,9 @@ from core.conversion.dimensions import (
     Value,
 )
 from core.conversion.units_table import table_unit
-from core.errors import QuantityError
-from core.plain_text import quoted
-from core.quantities import MM_PER_INCH, Kind, shop_dependent, unit_size
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, Kind, shop_dependent, unit_size
 
 UnitTable = Callable[[str], Value]
 

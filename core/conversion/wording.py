@@ -4,7 +4,7 @@ from fractions import Fraction
 from math import floor, log10
 from typing import NamedTuple
 
-from core.quantities import number_text
+from core.values.quantities import number_text
 
 _LARGEST_DENOMINATOR = 100
 """Beyond it a fraction tells a turner nothing."""

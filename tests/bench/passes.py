@@ -6,9 +6,9 @@ import json
 import sys
 from pathlib import Path
 
-from core.continuing import run_basis_of
-from core.jobs import JobOperation
-from core.running import ActiveRun
+from core.jobs.job import JobOperation
+from core.logbook.open_run import ActiveRun
+from core.run.progress import run_basis_of
 from tests.bench.programs import resident_mb
 from tui.__main__ import make_app
 from tui.app import START_S, HalfnutApp

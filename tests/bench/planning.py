@@ -7,19 +7,19 @@ from pathlib import Path
 
 import numpy as np
 
-from core.continuing import revised_steps, run_basis_of
-from core.dials import Setting
-from core.indexing.by_plate import COMMON_PLATES
-from core.indexing.reckoner import ARCSEC_PER_TURN, dividing_table
 from core.inputs import SetTo
-from core.jobs import read_job
-from core.logbook import Logbook
-from core.operations import Basis
-from core.pictures import picture_of
-from core.running import ActiveRun
-from core.threads.change_gears import ROOM_TEETH, best_trains
-from core.threads.schedule import PassLimits, schedule
-from core.threads.tool import ToolTip
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.operations.dividing.by_plate import COMMON_PLATES
+from core.operations.dividing.reckoner import ARCSEC_PER_TURN, dividing_table
+from core.operations.pattern_pictures import picture_of
+from core.operations.registry import Basis
+from core.operations.threads.change_gears import ROOM_TEETH, best_trains
+from core.operations.threads.schedule import PassLimits, schedule
+from core.operations.threads.tool import ToolTip
+from core.run.progress import revised_steps, run_basis_of
+from core.values.dials import Setting
 from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
 from tests.bench.programs import slot
 from tests.trials.program import ROOT

@@ -6,12 +6,12 @@ from contextlib import suppress
 from pathlib import Path
 from unittest.mock import patch
 
-from core import logbook_opening
-from core.errors import LogbookError
-from core.events import Event, canonical
-from core.logbook import Logbook
-from core.logbook_errors import LogbookDamagedError
-from core.logbook_schema import FILE_NAME
+from core.logbook import opening
+from core.logbook.errors import LogbookDamagedError
+from core.logbook.logbook import Logbook
+from core.logbook.schema import FILE_NAME
+from core.run.events import Event, canonical
+from core.values.errors import LogbookError
 from tests.core.run_samples import begin
 
 Runs = Mapping[str, tuple[Event, ...]]
@@ -24,7 +24,7 @@ def written(folder: Path) -> Runs:
     """Log some runs, one of them with a plan over several pages; leave the folder as a kill would."""
     away = folder.parent / f"{folder.name} at work"
     # As much in the write-ahead log as there can be, and its end at the end of the file.
-    with patch.object(logbook_opening, "WAL_PAGES", 1000), Logbook.open(away) as logbook:
+    with patch.object(opening, "WAL_PAGES", 1000), Logbook.open(away) as logbook:
         runs = {}
         for number in range(6):
             run = begin(logbook, passes=300 if number == 1 else 30, session=f"session {number}")

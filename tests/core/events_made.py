@@ -3,10 +3,10 @@
 from collections.abc import Mapping
 from typing import Any
 
-from core.events import Event, as_read_back
 from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
-from core.session import apply
-from core.state import State
+from core.run.events import Event, as_read_back
+from core.run.session import apply
+from core.run.state import State
 from tests.core.run_samples import BASIS, JOB, sample_plan
 
 

@@ -4,13 +4,13 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from core.dials import Dial
-from core.fields import Problem, Table
-from core.indexing.by_plate import COMMON_PLATES
-from core.indexing.job import IndexJob, read_index
-from core.lathe import Lathe, RotaryTable
-from core.lathe_file import stand_in_lathe
-from core.rings.job import RingsJob, read_rings
+from core.lathe.lathe import Lathe, RotaryTable
+from core.lathe.reader import stand_in_lathe
+from core.operations.dividing.by_plate import COMMON_PLATES
+from core.operations.dividing.job import IndexJob, read_index
+from core.operations.patterns.job import RingsJob, read_rings
+from core.values.dials import Dial
+from core.values.fields import Problem, Table
 
 MINUTE = Fraction(1, 60)
 CIRCLES = (

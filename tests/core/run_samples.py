@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from core.dials import Setting
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
 from core.plan import Plan, Step, numbered
-from core.running import ActiveRun
-from core.state import Origin, RunBasis
+from core.run.state import Origin, RunBasis
+from core.values.dials import Setting
 
 ROOT = Path(__file__).parents[2]
 """Where programs of a test find the code."""

@@ -4,11 +4,11 @@ from typing import Any
 
 import pytest
 
-from core.continuing import revised_steps
-from core.counter_view import counter_view
 from core.inputs import PickedUp
-from core.lathe_file import stand_in_lathe
-from core.movements import Movements
+from core.lathe.reader import stand_in_lathe
+from core.run.counter_view import counter_view
+from core.run.movements import Movements
+from core.run.progress import revised_steps
 from tests.core.counted import Counted
 
 BORE: dict[str, Any] = {"side": "inside", "from": "20 mm", "to": "23 mm", "cut": "0.5 mm"}

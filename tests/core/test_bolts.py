@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.bolts import BoltCircle, plan_bolts, read_bolts, replan_bolts
 from core.cutting import progress_of
-from core.dials import Setting
-from core.errors import PlanError
-from core.fields import Problem, Table
 from core.inputs import Edited, Measured, Moved
-from core.lathe_file import stand_in_lathe
+from core.lathe.reader import stand_in_lathe
+from core.operations.holes import BoltCircle, plan_bolts, read_bolts, replan_bolts
+from core.values.dials import Setting
+from core.values.errors import PlanError
+from core.values.fields import Problem, Table
 from tests.core.exact import power
 from tests.core.figures import figures
 from tests.published import Printed, printed_rows

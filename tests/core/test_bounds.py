@@ -12,16 +12,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core import operations
-from core.errors import MOST_SHOWN, FileError, PlanError
-from core.fields import Problem, Table
-from core.files import LARGEST_FILE, read_text, read_toml, write_text
-from core.jobs import parse_job, read_job
-from core.lathe import Lathe
-from core.lathe_file import stand_in_lathe
-from core.operations import Basis, count_steps, make_plan, parameters_of
+from core.jobs.job import parse_job, read_job
+from core.lathe.lathe import Lathe
+from core.lathe.reader import stand_in_lathe
+from core.operations import registry
+from core.operations.registry import Basis, count_steps, make_plan, parameters_of
+from core.operations.threads.designation import read_thread
 from core.plan import MOST_STEPS
-from core.threads.designation import read_thread
+from core.values.errors import MOST_SHOWN, FileError, PlanError
+from core.values.fields import Problem, Table
+from core.values.files import LARGEST_FILE, read_text, read_toml, write_text
 from tests.core.rotary import lathe_with
 
 SOON_S = 1.0
@@ -153,7 +153,7 @@ def test_too_many_steps_are_refused_before_any_is_made(kind: str, monkeypatch: p
 
 def test_a_file_of_too_many_steps_is_refused_before_any_is_made(monkeypatch: pytest.MonkeyPatch) -> None:
     """Each operation would do; what they have together is added up first."""
-    monkeypatch.setattr(operations, "plan_of", lambda *_: pytest.fail("an operation was planned"))
+    monkeypatch.setattr(registry, "plan_of", lambda *_: pytest.fail("an operation was planned"))
     cut = STEPS.replace('name = "Pin"\n', "").replace("12 mm", "60 mm").replace("0.5 mm", "0.05 mm")
     text = HEAD + "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))
     begun = time.process_time()
@@ -192,7 +192,7 @@ def test_a_pitch_that_no_lathe_cuts_is_refused(pitch: str) -> None:
     tables = [{"thread": f"M200x{pitch}"}, {"form": "60 deg", "major": "200 mm", "pitch": f"{pitch} mm"}]
     for number, table in enumerate(tables, start=1):
         found = {"kind": "thread", "name": "it", **table}
-        assert operations.read_operation(Table(found, "", problems), stand_in_lathe()) is None
+        assert registry.read_operation(Table(found, "", problems), stand_in_lathe()) is None
         assert len(problems) == number and "accepted: from 0.07 mm and below 50 mm" in problems[-1].message
 
 

@@ -5,12 +5,12 @@ from typing import Any
 
 import pytest
 
-from core.errors import PlanError
-from core.fields import Problem, Table
-from core.figure_words import figure_lines, table_rows
-from core.rings.open_quantity import answer
-from core.rings.solving import solve
-from core.turning import plan_cutting, read_turn
+from core.operations.patterns.open_quantity import answer
+from core.operations.patterns.solving import solve
+from core.operations.turn import plan_cutting, read_turn
+from core.pages.figure_words import figure_lines, table_rows
+from core.values.errors import PlanError
+from core.values.fields import Problem, Table
 from tests.core.figures import figures
 from tests.core.rotary import lathe_with, rings_problems
 from tests.core.test_units_shown import INCH

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from core.card_page import BOX, card_markdown, card_text
-from core.jobs import Job, parse_job, read_job
-from core.pass_words import amount_words, on_the_radius
+from core.jobs.job import Job, parse_job, read_job
+from core.operations.pass_words import amount_words, on_the_radius
+from core.pages.card_page import BOX, card_markdown, card_text
 from tests.core.figures import figures
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.errors import PlanError
-from core.threads.change_gears import Train, best_trains, idler_words, length_error_mm
-from core.threads.stopping import by_hand_words
+from core.operations.threads.change_gears import Train, best_trains, idler_words, length_error_mm
+from core.operations.threads.stopping import by_hand_words
+from core.values.errors import PlanError
 from tests.core.figures import figures
 from tests.core.thread_jobs import at_first_cut, job_of, lathe, plan_of
 from tests.published import Printed, printed_rows

@@ -3,11 +3,11 @@
 from pathlib import Path
 from typing import Any
 
-from core.card import card_data, changes_before
-from core.changeover import Change, changes
-from core.jobs import Job, parse_job
-from core.operation import Needs, Operation
-from core.operations import OPERATIONS, operation_of, parameters_of
+from core.jobs.card import card_data, changes_before
+from core.jobs.changeover import Change, changes
+from core.jobs.job import Job, parse_job
+from core.operations.operation import Needs, Operation
+from core.operations.registry import OPERATIONS, operation_of, parameters_of
 from tests.core.figures import figures
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -104,8 +104,8 @@ def test_every_kind_says_what_it_needs() -> None:
 def test_a_gearbox_has_levers_and_an_inch_thread_is_in_threads_per_inch() -> None:
     """13 threads per inch by the levers of a gearbox."""
     text = (SAMPLES / "inch_lathe.toml").read_text() + '[gearbox]\npitches = ["13 tpi"]\n'
-    from core.files import parse_toml
-    from core.lathe_file import lathe_from
+    from core.lathe.reader import lathe_from
+    from core.values.files import parse_toml
     from tests.core.thread_jobs import basis_of, plan_of
 
     its = lathe_from(parse_toml(text, Path("x.toml")), "x")

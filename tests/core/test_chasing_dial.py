@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import PlanError
-from core.threads.chasing_dial import DialUse, chasing_dial_uses, nut_stays_closed
+from core.operations.threads.thread_dial import DialUse, chasing_dial_uses, nut_stays_closed
+from core.values.errors import PlanError
 from tests.published import Printed, none_wrong, printed_rows
 
 PRINTED = printed_rows("chasing_dial")

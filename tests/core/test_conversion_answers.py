@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from core.conversion.answers import as_data, text_lines
 from core.conversion.convert import convert
 from core.conversion.inch_fractions import nearest_fraction
-from core.lathe import Lathe
-from core.lathe_file import lathe_from, stand_in_lathe
-from core.quantities import read_quantity
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from, stand_in_lathe
+from core.values.quantities import read_quantity
 from tests.published import Printed, printed_rows
 
 PRINTED = printed_rows("conversion")
@@ -368,7 +368,7 @@ def test_pint_is_not_loaded(asked: str) -> None:
     program = (
         "import sys\n"
         "from core.conversion.convert import convert\n"
-        "from core.lathe_file import stand_in_lathe\n"
+        "from core.lathe.reader import stand_in_lathe\n"
         f"convert({asked!r}, stand_in_lathe())\n"
         "print(sorted({'pint', 'textual', 'rich'} & set(sys.modules)))"
     )

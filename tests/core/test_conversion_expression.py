@@ -12,7 +12,7 @@ from core.conversion.convert import convert
 from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, SPEED, Dimension
 from core.conversion.expression import evaluate
 from core.conversion.units import unit_value
-from core.errors import QuantityError
+from core.values.errors import QuantityError
 from tests.core.units_oracle import exact_registry
 
 INCH = Fraction(254, 10)

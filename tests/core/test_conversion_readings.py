@@ -13,9 +13,9 @@ from core.conversion.convert import convert
 from core.conversion.examples import EXAMPLE_ROWS
 from core.conversion.expression import evaluate
 from core.conversion.units import unit_value
-from core.errors import QuantityError
-from core.lathe_file import lathe_from, stand_in_lathe
-from core.quantities import Kind, read_number, read_quantity, shop_dependent, unit_size
+from core.lathe.reader import lathe_from, stand_in_lathe
+from core.values.errors import QuantityError
+from core.values.quantities import Kind, read_number, read_quantity, shop_dependent, unit_size
 from tests.core.units_oracle import exact_registry
 from tests.published import Printed, printed_rows
 

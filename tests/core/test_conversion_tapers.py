@@ -8,13 +8,13 @@ import pytest
 
 from core.conversion.answers import Answer, text_lines
 from core.conversion.convert import convert
-from core.conversion.tapers import stated_taper
 from core.data import read_table
-from core.errors import QuantityError
-from core.lathe import CompoundScale
-from core.lathe_file import stand_in_lathe
-from core.quantities import read_quantity
-from core.standard_tapers import standard_tapers
+from core.lathe.lathe import CompoundScale
+from core.lathe.reader import stand_in_lathe
+from core.operations.taper_angles import stated_taper
+from core.values.errors import QuantityError
+from core.values.quantities import read_quantity
+from core.values.standard_tapers import standard_tapers
 from tests.published import Printed, printed_rows
 
 STANDARD = [row for row in printed_rows("conversion") if row.quantity == "standard taper"]

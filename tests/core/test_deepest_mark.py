@@ -7,10 +7,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from core.cutting import progress_of
-from core.dials import Setting
 from core.inputs import Measured
-from core.operations import Basis, make_plan, replan
+from core.operations.registry import Basis, make_plan, replan
 from core.plan import Step
+from core.values.dials import Setting
 from tests.core.entered import set_to
 from tests.core.rotary import lathe_with
 

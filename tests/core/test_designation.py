@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.errors import ThreadError
-from core.threads.blank import blank_default_mm
-from core.threads.designation import read_thread
-from core.threads.series import standard_threads_with_pitch
-from core.threads.thread import Thread
+from core.operations.threads.blank import blank_default_mm
+from core.operations.threads.designation import read_thread
+from core.operations.threads.series import standard_threads_with_pitch
+from core.operations.threads.thread import Thread
+from core.values.errors import ThreadError
 
 
 @pytest.mark.parametrize(

@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.cutting import progress_of
-from core.errors import PlanError
 from core.inputs import Measured
-from core.operations import Basis, make_plan, replan
+from core.operations.registry import Basis, make_plan, replan
 from core.plan import Step
+from core.values.errors import PlanError
 from tests.core.entered import set_to
 from tests.core.thread_jobs import basis_of, lathe
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.dials import Dial
+from core.values.dials import Dial
 from tests.core.figures import figures
 
 

@@ -7,10 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import ThreadError
-from core.threads.custom import custom_thread
-from core.threads.designation import read_thread
-from core.threads.drills import (
+from core.operations.threads.custom import custom_thread
+from core.operations.threads.designation import read_thread
+from core.operations.threads.drills import (
     clearance_hole_mm,
     drill_series,
     nearest_drills,
@@ -18,7 +17,8 @@ from core.threads.drills import (
     tapping_drill,
     tapping_words,
 )
-from core.threads.thread import Thread
+from core.operations.threads.thread import Thread
+from core.values.errors import ThreadError
 from tests.published import Printed, none_wrong, printed_rows
 
 DRILLS = {drill.name: drill for drills in drill_series().values() for drill in drills}

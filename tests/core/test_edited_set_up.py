@@ -5,12 +5,12 @@ from typing import Any
 
 import pytest
 
-from core.continuing import basis_of, edited, revised_steps
 from core.inputs import PickedUp
-from core.jobs import read_job
-from core.operations import make_plan
+from core.jobs.job import read_job
+from core.operations.registry import make_plan
+from core.operations.setting_up import prepares, set_up_steps
 from core.plan import Step
-from core.setting_up import prepares, set_up_steps
+from core.run.progress import basis_of, edited, revised_steps
 from tests.core.counted import Counted
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

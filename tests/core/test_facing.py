@@ -7,17 +7,17 @@ from typing import Any
 
 import pytest
 
-from core.continuing import basis_of, goes_by, run_basis_of
 from core.cutting import Progress, progress_of
-from core.errors import FileError, PlanError
 from core.inputs import Measured
-from core.job_editor import change_operation
-from core.jobs import parse_job
-from core.lathe import Lathe
-from core.lathe_file import lathe_from, read_lathe, stand_in_lathe
-from core.operations import Basis, make_plan, replan
+from core.jobs.editor import change_operation
+from core.jobs.job import parse_job
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
+from core.operations.registry import Basis, make_plan, replan
 from core.plan import Plan, Step
-from core.state import RunBasis
+from core.run.progress import basis_of, goes_by, run_basis_of
+from core.run.state import RunBasis
+from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
 

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from core.figure_words import figure_lines
-from core.jobs import read_job
+from core.jobs.job import read_job
+from core.pages.figure_words import figure_lines
 from tests.core.figures import figures
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

@@ -5,11 +5,11 @@ from typing import Any
 
 import pytest
 
-from core.card import card_data
-from core.errors import FileError
-from core.jobs import read_job
-from core.lathe_file import read_lathe
-from core.operations import OPERATIONS
+from core.jobs.card import card_data
+from core.jobs.job import read_job
+from core.lathe.reader import read_lathe
+from core.operations.registry import OPERATIONS
+from core.values.errors import FileError
 from tests.golden.card_lines import card_lines, golden_lines
 from tests.golden.keeping import COMMAND, JOBS, SAMPLES, changes, differences, kept_lines, kept_names, sources
 

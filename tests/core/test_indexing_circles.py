@@ -12,13 +12,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.cutting import progress_of
-from core.indexing.by_plate import COMMON_PLATES, Circle
-from core.indexing.set_up import TO_ZERO
 from core.inputs import Edited, Measured, Moved, RunInput
-from core.lathe import Lathe
+from core.lathe.lathe import Lathe
+from core.operations.dividing.by_plate import COMMON_PLATES, Circle
+from core.operations.dividing.set_up import TO_ZERO
+from core.operations.patterns import steps as ring_steps
+from core.operations.patterns.operation import plan_rings, replan_rings
 from core.plan import PlateSetting, Step
-from core.rings import steps as ring_steps
-from core.rings.operation import plan_rings, replan_rings
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
 from tests.core.rotary import lathe_with, rings_job

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.errors import PlanError, QuantityError
-from core.indexing.by_plate import COMMON_PLATES
+from core.operations.dividing.by_plate import COMMON_PLATES
 from core.plan import INNER_KEYS
-from core.table_reading import set_place, sets_table
+from core.run.table_reading import set_place, sets_table
+from core.values.errors import PlanError, QuantityError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
 

@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.dials import Setting
-from core.indexing.angle_text import dms_text
-from core.indexing.dividing import divide, repeated_step_cost_deg, setting_of
-from core.indexing.targets import even_targets_deg, listed_targets_deg, whole_degree_divisions
-from core.lathe import Lathe, RotaryTable
-from core.quantities import read_quantity
+from core.lathe.lathe import Lathe, RotaryTable
+from core.operations.dividing.division import divide, repeated_step_cost_deg, setting_of
+from core.operations.dividing.targets import even_targets_deg, listed_targets_deg, whole_degree_divisions
+from core.values.angles import dms_text
+from core.values.dials import Setting
+from core.values.quantities import read_quantity
 from tests.core.rotary import WHOLE_DEGREES, lathe_with
 
 RATIOS = (36, 40, 60, 72, 80, 90, 120)

@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.cutting import progress_of
-from core.dials import Setting
-from core.errors import PlanError, QuantityError
-from core.indexing.operation import plan_index, replan_index
-from core.indexing.whereabouts import read_notch, read_place, table_angle_deg, where_am_i
 from core.inputs import Edited, GaugeTried, Measured, Moved, PickedUp, RunInput
-from core.lathe import Lathe
+from core.lathe.lathe import Lathe
+from core.operations.dividing.operation import plan_index, replan_index
+from core.operations.dividing.whereabouts import read_notch, read_place, table_angle_deg, where_am_i
 from core.plan import MOST_STEPS, Plan, PlateSetting, Step
+from core.values.dials import Setting
+from core.values.errors import PlanError, QuantityError
 from tests.core.entered import set_to
 from tests.core.figures import figures
 from tests.core.rotary import index_job, index_problems, lathe_with

@@ -10,14 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.errors import PlanError
-from core.indexing.by_plate import COMMON_PLATES, nearest_hole, notched_plates
-from core.indexing.compound import compound_on, compound_pairs
-from core.indexing.dividing import compound_move, divide, setting_of, whole_and_holes
-from core.indexing.reckoner import dividing_table, exact_divisions, ways_to_divide
-from core.indexing.targets import even_targets_deg, listed_targets_deg
-from core.lathe import RotaryTable
+from core.lathe.lathe import RotaryTable
+from core.operations.dividing.by_plate import COMMON_PLATES, nearest_hole, notched_plates
+from core.operations.dividing.compound import compound_on, compound_pairs
+from core.operations.dividing.division import compound_move, divide, setting_of, whole_and_holes
+from core.operations.dividing.reckoner import dividing_table, exact_divisions, ways_to_divide
+from core.operations.dividing.targets import even_targets_deg, listed_targets_deg
 from core.plan import PlateSetting
+from core.values.errors import PlanError
 from tests.core.rotary import CIRCLES, COMPOUND_AT_40, EXACT_AT_40
 from tests.published import Printed, printed_rows
 

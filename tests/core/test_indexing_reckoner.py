@@ -9,16 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.errors import QuantityError
-from core.indexing.angle_text import split_angles
-from core.indexing.by_plate import COMMON_PLATES
-from core.indexing.dividing import divide
-from core.indexing.reckoner import exact_divisions, ways_words
-from core.indexing.reckoner_words import answers, exact_words, number_rows, read_divisions, whole_degree_rows
-from core.indexing.settings import setting_row
-from core.indexing.targets import even_targets_deg
-from core.lathe import RotaryTable
-from core.quantities import read_quantity
+from core.lathe.lathe import RotaryTable
+from core.operations.dividing.by_plate import COMMON_PLATES
+from core.operations.dividing.division import divide
+from core.operations.dividing.reckoner import exact_divisions, ways_words
+from core.operations.dividing.reckoner_words import answers, exact_words, number_rows, read_divisions, whole_degree_rows
+from core.operations.dividing.settings import setting_row
+from core.operations.dividing.targets import even_targets_deg
+from core.values.angles import split_angles
+from core.values.errors import QuantityError
+from core.values.quantities import read_quantity
 from tests.core.figures import figures
 from tests.core.rotary import COMPOUND_AT_40, EXACT_AT_40, WHOLE_DEGREES, lathe_with
 from tests.published import Printed, printed_rows

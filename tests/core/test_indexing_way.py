@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from core.table_reading import where_is_it
+from core.run.table_reading import where_is_it
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
 from tests.core.test_indexing_counter import PLATES, by_dial

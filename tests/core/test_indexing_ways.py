@@ -5,14 +5,14 @@ from typing import Any
 
 import pytest
 
-from core.errors import FileError
-from core.indexing.by_plate import COMMON_PLATES
-from core.indexing.reckoner_words import answers
-from core.indexing.targets import even_targets_deg
-from core.indexing.ways import ways_offered
-from core.indexing.whereabouts import read_notch, where_am_i
-from core.operations import Basis, parameters_of
-from core.table_reading import set_place
+from core.operations.dividing.by_plate import COMMON_PLATES
+from core.operations.dividing.means import ways_offered
+from core.operations.dividing.reckoner_words import answers
+from core.operations.dividing.targets import even_targets_deg
+from core.operations.dividing.whereabouts import read_notch, where_am_i
+from core.operations.registry import Basis, parameters_of
+from core.run.table_reading import set_place
+from core.values.errors import FileError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
 from tests.core.rotary import lathe_with, rings_job, rings_problems

@@ -6,8 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import EventError
-from core.events import as_read_back
 from core.inputs import (
     DiametersMeasured,
     Edited,
@@ -26,6 +24,8 @@ from core.inputs import (
     input_as_data,
     input_from_data,
 )
+from core.run.events import as_read_back
+from core.values.errors import EventError
 
 WHAT = (
     "size",

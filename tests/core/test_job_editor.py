@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from core.errors import FileError
-from core.job_editor import change_material, change_operation, move_operation, remove_operation
+from core.jobs.editor import change_material, change_operation, move_operation, remove_operation
+from core.values.errors import FileError
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 BY_HAND = """# Mine

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import FileError
-from core.job_writer import append_operation, lathe_file, new_job, operation_text, toml_value
-from core.jobs import read_job
+from core.jobs.job import read_job
+from core.jobs.writer import append_operation, lathe_file, new_job, operation_text, toml_value
+from core.values.errors import FileError
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 BY_HAND = (

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from core.errors import FileError
-from core.jobs import read_job
-from core.lathe_file import read_lathe
+from core.jobs.job import read_job
+from core.lathe.reader import read_lathe
+from core.values.errors import FileError
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 THREAD = '[[operation]]\nkind = "thread"\nname = "T"\nthread = "M10"\n'

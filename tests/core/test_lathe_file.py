@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from core.errors import FileError
-from core.lathe import CompoundScale, Spindle
-from core.lathe_file import lathe_from, read_lathe, stand_in_lathe
+from core.lathe.lathe import CompoundScale, Spindle
+from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
+from core.values.errors import FileError
 
 FULL = """
 format = 1

@@ -10,16 +10,16 @@ from typing import Any
 
 import pytest
 
-from core.dials import Dial
-from core.errors import FileError
-from core.files import parse_toml
-from core.lathe import Lathe
-from core.lathe_file import lathe_from
-from core.lathe_keys import PARTS
-from core.lathe_keys.entry import Part
-from core.lathe_writer import is_untouched, lathe_text
-from core.setup.chapters import chapters_of
-from core.setup.findings import FINDINGS
+from core.lathe.keys.entry import Part
+from core.lathe.keys.table import PARTS
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from
+from core.lathe.set_up.chapters import chapters_of
+from core.lathe.set_up.findings import FINDINGS
+from core.lathe.writer import is_untouched, lathe_text
+from core.values.dials import Dial
+from core.values.errors import FileError
+from core.values.files import parse_toml
 from tests.core.test_lathe_writer import FULL
 
 ROOT = Path(__file__).parents[2]
@@ -175,8 +175,8 @@ def test_every_entry_is_asked_for() -> None:
 def test_reading_a_lathe_imports_nothing_of_set_up() -> None:
     """What asks questions is loaded when questions are asked."""
     code = (
-        "import sys; from core.lathe_file import stand_in_lathe; stand_in_lathe(); "
-        "sys.exit(any(name.startswith('core.setup') for name in sys.modules))"
+        "import sys; from core.lathe.reader import stand_in_lathe; stand_in_lathe(); "
+        "sys.exit(any(name.startswith('core.lathe.set_up') for name in sys.modules))"
     )
     assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False).returncode == 0
 

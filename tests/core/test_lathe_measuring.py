@@ -5,12 +5,12 @@ from typing import Any
 
 import pytest
 
-from core.dials import Dial
-from core.errors import CoreError
-from core.quantities import read_quantity
-from core.setup.collar import collar, example_reading, marks_of
-from core.setup.findings import FINDINGS
-from core.setup.measuring import Finding, exact_text
+from core.lathe.set_up.collar import collar, example_reading, marks_of
+from core.lathe.set_up.findings import FINDINGS
+from core.lathe.set_up.measuring import Finding, exact_text
+from core.values.dials import Dial
+from core.values.errors import CoreError
+from core.values.quantities import read_quantity
 from tests.core.figures import figures
 
 MM_IN_INCH = 25.4

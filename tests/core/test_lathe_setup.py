@@ -9,20 +9,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.errors import FileError
-from core.files import read_toml
-from core.lathe_file import lathe_from, read_lathe
-from core.lathe_keys.entry import Question
-from core.lathe_writer import is_untouched, write_lathe
-from core.setup.answers import text_of, unit_of, value_of
-from core.setup.chapter import KIND, OWN_KEY, UNIT, Chapter
-from core.setup.chapters import NOT_TOLD, chapters_of, left_out, told
-from core.setup.dial_unit import sizes_in
-from core.setup.doubts import doubts
-from core.setup.draft import Draft, draft_path, judged, keep_draft, read_draft
-from core.setup.in_use import own_lathe, use_lathe
-from core.setup.keeping import keep, lathe_now, unfinished
-from core.setup.lathes import export_lathe, lathes_in, new_lathe
+from core.lathe.keys.entry import Question
+from core.lathe.reader import lathe_from, read_lathe
+from core.lathe.set_up.answers import text_of, unit_of, value_of
+from core.lathe.set_up.chapter import KIND, OWN_KEY, UNIT, Chapter
+from core.lathe.set_up.chapters import NOT_TOLD, chapters_of, left_out, told
+from core.lathe.set_up.dial_unit import sizes_in
+from core.lathe.set_up.doubts import doubts
+from core.lathe.set_up.draft import Draft, draft_path, judged, keep_draft, read_draft
+from core.lathe.set_up.in_use import own_lathe, use_lathe
+from core.lathe.set_up.keeping import keep, lathe_now, unfinished
+from core.lathe.set_up.lathes import export_lathe, lathes_in, new_lathe
+from core.lathe.writer import is_untouched, write_lathe
+from core.values.errors import FileError
+from core.values.files import read_toml
 from tests.core.figures import figures
 
 ROOT = Path(__file__).parents[2]

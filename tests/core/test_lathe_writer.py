@@ -10,10 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from core.conversion.dial_test import show_reading
-from core.errors import FileError, QuantityError
-from core.files import read_toml
-from core.lathe_file import STAND_IN, lathe_from, read_lathe, stand_in_lathe
-from core.lathe_writer import is_untouched, lathe_text, write_lathe
+from core.lathe.reader import STAND_IN, lathe_from, read_lathe, stand_in_lathe
+from core.lathe.writer import is_untouched, lathe_text, write_lathe
+from core.values.errors import FileError, QuantityError
+from core.values.files import read_toml
 from tests.core.figures import figures
 
 # Every key that a lathe file may hold; `range` stands in place of `speeds` in SMALL.

@@ -4,13 +4,13 @@ from pathlib import Path
 
 import pytest
 
-from core.errors import FileError
-from core.files import read_toml
-from core.lathe_writer import write_lathe
-from core.setup.chapters import chapters_of
-from core.setup.draft import draft_path, keep_draft, read_draft
-from core.setup.in_use import use_lathe
-from core.setup.lathes import lathes_in, remove_lathe
+from core.lathe.set_up.chapters import chapters_of
+from core.lathe.set_up.draft import draft_path, keep_draft, read_draft
+from core.lathe.set_up.in_use import use_lathe
+from core.lathe.set_up.lathes import lathes_in, remove_lathe
+from core.lathe.writer import write_lathe
+from core.values.errors import FileError
+from core.values.files import read_toml
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 

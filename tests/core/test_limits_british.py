@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 
 from core.data import read_table
-from core.threads.designation import read_thread
+from core.operations.threads.designation import read_thread
 from tests.core.exact import power, rounded
 from tests.core.thread_figures import by_designation, wrong_rows, wrong_sizes
 from tests.published import none_wrong

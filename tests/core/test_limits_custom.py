@@ -4,10 +4,10 @@ import math
 
 import pytest
 
-from core.errors import ThreadError
-from core.threads.blank import blank_default_mm
-from core.threads.custom import custom_thread
-from core.threads.designation import read_thread
+from core.operations.threads.blank import blank_default_mm
+from core.operations.threads.custom import custom_thread
+from core.operations.threads.designation import read_thread
+from core.values.errors import ThreadError
 
 
 @pytest.mark.parametrize("text", ["M30x3.5", "1-8 UNC", "1/2 BSW", "G1/2", "4 BA", "Tr20x4", "3/4-6 Acme"])

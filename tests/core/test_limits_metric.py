@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from core.data import read_table
-from core.threads.designation import read_thread
-from core.threads.metric import metric_series
-from core.threads.preferred import preferred_number, preferred_place
+from core.operations.threads.designation import read_thread
+from core.operations.threads.metric import metric_series
+from core.operations.threads.preferred import preferred_number, preferred_place
 from tests.core.metric_formulas import (
     HAND_ROUNDED_UM,
     R40,

@@ -6,8 +6,8 @@ from fractions import Fraction
 import pytest
 
 from core.data import read_table
-from core.threads.designation import read_thread
-from core.threads.trapezoidal import trapezoidal_series
+from core.operations.threads.designation import read_thread
+from core.operations.threads.trapezoidal import trapezoidal_series
 from tests.core.exact import power, rounded
 from tests.core.metric_formulas import (
     MICROMETRE,

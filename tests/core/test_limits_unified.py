@@ -6,8 +6,8 @@ from fractions import Fraction
 import pytest
 
 from core.data import read_table
-from core.threads.designation import read_thread
-from core.threads.unified_limits import UnifiedThread, pitch_tolerance_in
+from core.operations.threads.designation import read_thread
+from core.operations.threads.unified_limits import UnifiedThread, pitch_tolerance_in
 from tests.core.exact import power, rounded
 from tests.core.thread_figures import by_designation, wrong_rows, wrong_sizes
 from tests.published import none_wrong

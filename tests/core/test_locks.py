@@ -8,15 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from core import locks
-from core.errors import LogbookError
-from core.locks import FileLock, RunHolder, RunLock, take_run
+from core.logbook import locks
+from core.logbook.locks import FileLock, RunHolder, RunLock, take_run
+from core.values.errors import LogbookError
 from tests.core.run_samples import ROOT
 
 HOLD = """
 import sys, time
 from pathlib import Path
-from core.locks import take_run
+from core.logbook.locks import take_run
 print(type(take_run(Path(sys.argv[1]))).__name__, flush=True)
 time.sleep(60)
 """

@@ -12,13 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.events import Event, run_time_ms
 from core.inputs import Measured
-from core.log_export import COLUMNS, Logged, as_csv, as_json, as_text, clock_remarks
-from core.logbook import Logbook
-from core.logbook_schema import RunInfo
+from core.logbook.logbook import Logbook
+from core.logbook.schema import RunInfo
+from core.pages.log_export import COLUMNS, Logged, as_csv, as_json, as_text, clock_remarks
 from core.plan import Step
-from core.state import Origin
+from core.run.events import Event, run_time_ms
+from core.run.state import Origin
 from tests.core.figures import figures
 from tests.core.run_samples import JOB, begin
 

@@ -13,14 +13,14 @@ from typing import Literal
 
 import pytest
 
-from core import logbook_opening
-from core.errors import EventError, LogbookError
 from core.inputs import Edited
-from core.locks import RunHolder, RunLock
-from core.logbook import Logbook
-from core.logbook_schema import FILE_NAME, connect, standing_of
-from core.running import ActiveRun
-from core.state import Origin
+from core.logbook import opening
+from core.logbook.locks import RunHolder, RunLock
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.logbook.schema import FILE_NAME, connect, standing_of
+from core.run.state import Origin
+from core.values.errors import EventError, LogbookError
 from tests.core.run_samples import ROOT, StepClock, begin, fill
 
 
@@ -33,7 +33,7 @@ def connections(monkeypatch: pytest.MonkeyPatch) -> list[sqlite3.Connection]:
         found.append(connect(path, mode, **how))
         return found[-1]
 
-    monkeypatch.setattr(logbook_opening, "connect", kept)
+    monkeypatch.setattr(opening, "connect", kept)
     return found
 
 
@@ -77,7 +77,7 @@ def test_without_a_write_ahead_log_it_is_said(tmp_path: Path, monkeypatch: pytes
         return connections[-1]
 
     connections: list[sqlite3.Connection] = []
-    monkeypatch.setattr(logbook_opening, "connect", connect)
+    monkeypatch.setattr(opening, "connect", connect)
     with Logbook.open(tmp_path) as logbook:
         assert len(logbook.notices) == 1
         assert connections[-1].execute("PRAGMA journal_mode").fetchone()[0] == "truncate"
@@ -368,7 +368,7 @@ def test_a_run_is_taken_by_one_program_at_a_time(tmp_path: Path) -> None:
 WRITE = """
 import sys
 from pathlib import Path
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
 from tests.core.run_samples import begin
 with Logbook.open(Path(sys.argv[1])) as logbook:
     run = begin(logbook, passes=150)

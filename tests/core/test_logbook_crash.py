@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from core.errors import LogbookError
-from core.logbook import Logbook
-from core.logbook_schema import FILE_NAME
-from core.running import ActiveRun
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.logbook.schema import FILE_NAME
+from core.values.errors import LogbookError
 from tests.core.run_samples import ROOT, StepClock, begin
 
 KILLS = 3
@@ -20,8 +20,8 @@ KILLS = 3
 COUNT = """
 import sys
 from pathlib import Path
-from core.logbook import Logbook
-from core.running import ActiveRun
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
 from tests.core.run_samples import StepClock
 logbook = Logbook.open(Path(sys.argv[1]))
 run = ActiveRun.resume(logbook, sys.argv[2], StepClock(), sys.argv[3])
@@ -83,7 +83,7 @@ def test_nothing_that_was_called_logged_is_lost_to_a_kill(tmp_path: Path) -> Non
 BEGIN = """
 import sys
 from pathlib import Path
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
 from tests.core.run_samples import begin
 print("started", flush=True)
 logbook = Logbook.open(Path(sys.argv[1]))
@@ -115,9 +115,9 @@ def test_killed_while_the_file_is_made_it_is_made_the_next_time(tmp_path: Path) 
 FULL = """
 import resource, sys
 from pathlib import Path
-from core.errors import LogbookError
-from core.logbook import Logbook
-from core.running import ActiveRun
+from core.values.errors import LogbookError
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
 from tests.core.run_samples import StepClock, begin
 logbook = Logbook.open(Path(sys.argv[1]))
 run = begin(logbook, passes=200)
@@ -162,8 +162,8 @@ import os, pkgutil, sys
 from importlib import import_module
 from pathlib import Path
 import core
-from core.errors import LogbookError
-from core.logbook import Logbook
+from core.values.errors import LogbookError
+from core.logbook.logbook import Logbook
 from tests.core.run_samples import begin
 # What is imported when first needed may lie where only the owner of these tests may read.
 for module in pkgutil.walk_packages(core.__path__, "core."):

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from core.errors import LogbookError
-from core.logbook import Logbook
-from core.logbook_errors import LogbookDamagedError
-from core.logbook_schema import FILE_NAME, create
-from core.running import ActiveRun
+from core.logbook.errors import LogbookDamagedError
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.logbook.schema import FILE_NAME, create
+from core.values.errors import LogbookError
 from tests.core.damaged_logs import PAGE_SIZE, WAL_NAME, Runs, count_of, open_damaged, readable, whole_in, written
 from tests.core.figures import figures
 from tests.core.run_samples import ROOT, StepClock, begin
@@ -266,7 +266,7 @@ def test_what_is_only_read_is_not_mended(clean: tuple[Path, Runs], tmp_path: Pat
 HOLD = """
 import sys, time
 from pathlib import Path
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
 logbook = Logbook.open(Path(sys.argv[1]))
 print("open", flush=True)
 time.sleep(60)

@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
 from tests.core.run_samples import ROOT
 from tests.trials.shim import Shim, available
 
 COUNT = """
 import os, sys
 from pathlib import Path
-from core.errors import CoreError
-from core.logbook import Logbook
+from core.values.errors import CoreError
+from core.logbook.logbook import Logbook
 from tests.core.run_samples import begin
 fault = Path(os.environ["HALFNUT_TRIAL_FAULT"])
 logbook = Logbook.open(Path(sys.argv[1]))

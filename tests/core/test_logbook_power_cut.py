@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from core.logbook import Logbook
-from core.logbook_schema import FILE_NAME
+from core.logbook.logbook import Logbook
+from core.logbook.schema import FILE_NAME
 from tests.core.run_samples import begin
 from tests.trials import power_cuts, traced
 from tests.trials.disk_model import SECTOR, File, Folder

@@ -11,13 +11,13 @@ from pathlib import Path
 
 import pytest
 
-from core.errors import LogbookError
-from core.logbook import Logbook, RunStartedError
-from core.logbook_check import Check
-from core.logbook_errors import LogbookBusyError, LogbookDamagedError
-from core.logbook_opening import WAL_PAGES
-from core.logbook_schema import FILE_NAME
-from core.running import ActiveRun
+from core.logbook.check import Check
+from core.logbook.errors import LogbookBusyError, LogbookDamagedError
+from core.logbook.logbook import Logbook, RunStartedError
+from core.logbook.open_run import ActiveRun
+from core.logbook.opening import WAL_PAGES
+from core.logbook.schema import FILE_NAME
+from core.values.errors import LogbookError
 from tests.core.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
 from tests.trials.shim import Shim, available
 
@@ -183,8 +183,8 @@ def test_the_check_of_the_whole_stops_when_it_is_in_the_way(tmp_path: Path) -> N
 OPEN = """
 import sys
 from pathlib import Path
-from core.errors import CoreError
-from core.logbook import Logbook
+from core.values.errors import CoreError
+from core.logbook.logbook import Logbook
 try:
     with Logbook.open(Path(sys.argv[1])) as logbook:
         print(sum(len(logbook.events(run.uid)) for run in logbook.runs()), *logbook.notices)
@@ -218,8 +218,8 @@ def test_a_read_error_is_no_damage(tmp_path: Path, after: int, count: int) -> No
 LOCKED = """
 import os, sys, time
 from pathlib import Path
-from core.errors import CoreError
-from core.logbook import Logbook
+from core.values.errors import CoreError
+from core.logbook.logbook import Logbook
 from tests.core.run_samples import begin
 with Logbook.open(Path(sys.argv[1])) as logbook:
     run = begin(logbook)
@@ -321,7 +321,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mo
         partial.write_text("half of it")
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setattr("core.logbook_backup._copy", fails)
+    monkeypatch.setattr("core.logbook.backup._copy", fails)
     full = pytest.raises(LogbookError, match="cannot be written: database or disk is full")
     with Logbook.open(tmp_path / "log", read_only=True) as logbook, full:
         logbook.backup(tmp_path / "mine")

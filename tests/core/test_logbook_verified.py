@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
-import core.logbook_check
-import core.logbook_opening
-from core.logbook import Logbook
-from core.logbook_check import Verification
-from core.logbook_errors import LogbookDamagedError, LogbookDiskError
-from core.logbook_schema import FILE_NAME
+import core.logbook.check
+import core.logbook.opening
+from core.logbook.check import Verification
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError
+from core.logbook.logbook import Logbook
+from core.logbook.schema import FILE_NAME
 from tests.core.run_samples import fill
 
 DAMAGED = Verification(runs=1, events=1, strays=0, problems=("Page 5: error",))
@@ -23,7 +23,7 @@ def test_what_passes_is_no_damage(
 ) -> None:
     """SQLite says damaged where a read failed; the next look finds the log sound, and so it is called."""
     fill(tmp_path, runs=2, done=3)
-    looks, really = [], core.logbook_check.verify
+    looks, really = [], core.logbook.check.verify
 
     def verify(*arguments: object) -> Verification:
         looks.append(1)
@@ -33,7 +33,7 @@ def test_what_passes_is_no_damage(
             raise passing
         return passing
 
-    monkeypatch.setattr(core.logbook_check, "verify", verify)
+    monkeypatch.setattr(core.logbook.check, "verify", verify)
     assert Logbook.verified(tmp_path).problems == ()
     assert len(looks) == times + 1
 
@@ -45,8 +45,8 @@ def test_a_disk_that_goes_on_failing_is_named(monkeypatch: pytest.MonkeyPatch, t
     def cannot(path: Path) -> None:
         raise LogbookDiskError("the disk")
 
-    monkeypatch.setattr(core.logbook_check, "verify", lambda *_: DAMAGED)
-    monkeypatch.setattr(core.logbook_opening, "_read_through", cannot)
+    monkeypatch.setattr(core.logbook.check, "verify", lambda *_: DAMAGED)
+    monkeypatch.setattr(core.logbook.opening, "_read_through", cannot)
     with pytest.raises(LogbookDiskError):
         Logbook.verified(tmp_path)
 

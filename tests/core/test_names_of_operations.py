@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from core.errors import FileError
-from core.job_editor import change_operation, remove_operation
-from core.jobs import parse_job
+from core.jobs.editor import change_operation, remove_operation
+from core.jobs.job import parse_job
+from core.values.errors import FileError
 
 JOB = """format = 1
 title = "Two ends"

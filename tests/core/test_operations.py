@@ -15,7 +15,8 @@ def test_a_card_loads_only_the_kinds_of_its_job(tmp_path: Path) -> None:
     program = (
         f"import sys; from tui.__main__ import main; status = main(['card', {str(job)!r}]);"
         "print(status, sorted({name.partition('.')[0] for name in sys.modules} & {'textual', 'pint', 'rich'}));"
-        "print([name for name in sys.modules if name.startswith(('core.threads', 'core.rings', 'core.indexing'))])"
+        "rooms = tuple(f'core.operations.{room}' for room in ('threads', 'dividing', 'patterns'));"
+        "print([name for name in sys.modules if name.startswith(rooms)])"
     )
     found = subprocess.run([sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=True)
     assert "Deburr it" in found.stdout

@@ -6,14 +6,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from core.compound_swing import CompoundView, swing_view
-from core.fields import Table
-from core.lathe import CompoundScale, Lathe
-from core.lathe_file import stand_in_lathe
-from core.threads.compound_view import scale_words
-from core.threads.groove_steps import swing_of
-from core.threads.job import ThreadJob, read_thread_job
-from core.threads.outline import thread_outline
+from core.lathe.lathe import CompoundScale, Lathe
+from core.lathe.reader import stand_in_lathe
+from core.operations.compound_swing import CompoundView, swing_view
+from core.operations.threads.compound_view import scale_words
+from core.operations.threads.groove_steps import swing_of
+from core.operations.threads.job import ThreadJob, read_thread_job
+from core.operations.threads.outline import thread_outline
+from core.values.fields import Table
 from tests.core.figures import figures
 
 LATHE = stand_in_lathe()

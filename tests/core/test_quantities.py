@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import QuantityError
-from core.quantities import Kind, length_text, read_number, read_quantity
+from core.values.errors import QuantityError
+from core.values.quantities import Kind, length_text, read_number, read_quantity
 
 # NIST SP 811 (2008), appendix B.8: inch 2.54 E-02 m exactly, mil 2.54 E-05 m exactly, degree 60 minutes of arc.
 ACCEPTED: list[tuple[str, Kind, Fraction]] = [

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from core.lathe import Lathe
-from core.lathe_file import lathe_from
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from
 from core.plan import Step
 from tests.core.counted import TABLE, Counted
 from tests.core.figures import figures

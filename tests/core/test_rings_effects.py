@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
-from core.rings.effects import (
+from core.operations.patterns.effects import (
     face_runout,
     height_effect,
     off_centre_mm,
@@ -18,7 +18,7 @@ from core.rings.effects import (
     rings_turned_mm,
     tilt_depth_change_mm,
 )
-from core.rings.geometry import RingShape
+from core.operations.patterns.geometry import RingShape
 from tests.core.exact import power
 
 Path = npt.NDArray[np.complex128]

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from core.operations import Basis, make_plan
+from core.operations.registry import Basis, make_plan
 from tests.core.figures import figures
 from tests.core.rotary import lathe_with, rings_problems
 from tests.core.test_rings_effects import depths_cut

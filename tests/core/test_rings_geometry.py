@@ -11,20 +11,20 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from core.errors import PlanError
-from core.rings.crossings import crossing_count
-from core.rings.effects import rings_turned_mm
-from core.rings.geometry import RingShape, effective_offset_mm, groove_width_mm, turned_by_deg
-from core.rings.left_out import every_kth, groups
-from core.rings.picture import reach_mm, ring_pictures
-from core.rings.relations import relation
-from core.rings.solving import (
+from core.operations.patterns.crossings import crossing_count
+from core.operations.patterns.effects import rings_turned_mm
+from core.operations.patterns.geometry import RingShape, effective_offset_mm, groove_width_mm, turned_by_deg
+from core.operations.patterns.picture import reach_mm, ring_pictures
+from core.operations.patterns.relations import relation
+from core.operations.patterns.skipped import every_kth, groups
+from core.operations.patterns.solving import (
     angle_to_touch_deg,
     count_to_touch,
     offset_to_touch_mm,
     radius_to_touch_mm,
     solve,
 )
+from core.values.errors import PlanError
 from tests.core.exact import power
 from tests.core.figures import figures
 

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from core.errors import PlanError
-from core.fields import Problem, Table
-from core.quantities import length_mm
-from core.rings.left_out import read_left_out
-from core.rings.open_quantity import answer
-from core.rings.seen import SetUpErrors, read_errors, seen
+from core.operations.patterns.open_quantity import answer
+from core.operations.patterns.skipped import read_left_out
+from core.operations.patterns.visible import SetUpErrors, read_errors, seen
+from core.values.errors import PlanError
+from core.values.fields import Problem, Table
+from core.values.quantities import length_mm
 from tests.core.figures import figures
 from tests.core.rotary import lathe_with, rings_job
 

@@ -11,14 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.cutting import progress_of
-from core.dials import Setting
-from core.errors import PlanError
 from core.inputs import Edited, GaugeTried, Measured, Moved, RunInput, input_from_data
-from core.lathe import Lathe
+from core.lathe.lathe import Lathe
+from core.operations.patterns.job import RingsJob
+from core.operations.patterns.operation import plan_rings, replan_rings
 from core.plan import Plan, Step, plan_as_data
-from core.rings.job import RingsJob
-from core.rings.operation import plan_rings, replan_rings
 from core.safety import DUST, thinned
+from core.values.dials import Setting
+from core.values.errors import PlanError
 from tests.core.entered import set_to
 from tests.core.figures import figures
 from tests.core.rotary import HEAD, lathe_with, rings_job, rings_problems

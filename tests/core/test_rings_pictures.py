@@ -5,13 +5,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.continuing import revised_steps
-from core.holding import held_words, ring_at_hand
 from core.inputs import Measured, Moved
-from core.jobs import parse_job
-from core.logbook import Logbook
-from core.pictures import Follower, Place, picture_of
-from core.running import ActiveRun
+from core.jobs.job import parse_job
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.operations.pattern_pictures import Follower, Place, picture_of
+from core.run.pattern_progress import held_words, ring_at_hand
+from core.run.progress import revised_steps
 from tests.core.figures import figures
 from tests.core.run_samples import StepClock
 from tests.tui.runs_made import begin

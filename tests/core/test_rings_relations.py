@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.rings.geometry import RingShape
-from core.rings.relations import relation
+from core.operations.patterns.geometry import RingShape
+from core.operations.patterns.relations import relation
 
 OFFSETS = st.sampled_from([7.0, 10.0, 20.0]) | st.floats(1, 30)
 RADII = st.sampled_from([5.0, 10.0, 12.5]) | st.floats(0.5, 30)

@@ -9,16 +9,16 @@ from typing import Any, Literal
 
 import pytest
 
-from core import logbook_opening
-from core.errors import CoreError, EventError, LogbookError
 from core.inputs import ExtraSpringPass, Measured, Moved
-from core.logbook import Logbook
-from core.logbook_errors import LogbookDamagedError
-from core.logbook_schema import FILE_NAME, connect
+from core.logbook import opening
+from core.logbook.errors import LogbookDamagedError
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.logbook.schema import FILE_NAME, connect
 from core.plan import Step
-from core.running import ActiveRun
-from core.session import from_another_session, replay
-from core.state import RunBasis
+from core.run.session import from_another_session, replay
+from core.run.state import RunBasis
+from core.values.errors import CoreError, EventError, LogbookError
 from tests.core.run_samples import BASIS, JOB, StepClock, begin, sample_plan
 
 
@@ -71,7 +71,7 @@ class Disk:
 def disk(monkeypatch: pytest.MonkeyPatch) -> Disk:
     """Return the disk that every logbook of the test is opened on."""
     found = Disk()
-    monkeypatch.setattr(logbook_opening, "connect", found.connect)
+    monkeypatch.setattr(opening, "connect", found.connect)
     return found
 
 

@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import PlanError, QuantityError
-from core.quantities import mm_text
-from core.runout.analysis import Analysis, analyse
-from core.runout.harmonics import evenly_spaced
-from core.runout.job import Holding, RunoutJob, Surface
-from core.runout.readings import reading_mm
-from core.runout.remarks import questions, remarks
+from core.operations.runout.analysis import Analysis, analyse
+from core.operations.runout.harmonics import evenly_spaced
+from core.operations.runout.job import Holding, RunoutJob, Surface
+from core.operations.runout.readings import reading_mm
+from core.operations.runout.remarks import questions, remarks
+from core.values.errors import PlanError, QuantityError
+from core.values.quantities import mm_text
 from tests.core.figures import figures
 from tests.core.runout_bars import Bar, first_harmonic, limacon
 from tests.published import Printed, printed_rows

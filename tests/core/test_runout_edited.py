@@ -4,10 +4,10 @@ from typing import Any
 
 import pytest
 
-from core.continuing import answered, basis_of, edited, revised_steps
 from core.inputs import Edited, input_as_data
 from core.plan import numbered, step_as_data
-from core.readings_taken import readings_taken
+from core.run.progress import answered, basis_of, edited, revised_steps
+from core.run.readings_taken import readings_taken
 from tests.core.figures import figures
 from tests.core.test_runout_view import Check, bar_readings
 

@@ -6,13 +6,13 @@ from math import asin, cos, radians
 import numpy as np
 import pytest
 
-from core.quantities import mm_text
-from core.runout.analysis import LEAST_HIGH_SPOT_DEG, Analysis, analyse
-from core.runout.harmonics import evenly_spaced
-from core.runout.job import RunoutJob
-from core.runout.picture import drawn_words
-from core.runout.remarks import VAGUE_DEG, remarks
-from core.runout.told import figure_words
+from core.operations.runout.analysis import LEAST_HIGH_SPOT_DEG, Analysis, analyse
+from core.operations.runout.findings import figure_words
+from core.operations.runout.harmonics import evenly_spaced
+from core.operations.runout.job import RunoutJob
+from core.operations.runout.picture import drawn_words
+from core.operations.runout.remarks import VAGUE_DEG, remarks
+from core.values.quantities import mm_text
 from tests.core.figures import figures
 
 GRADUATION_MM = 0.01

@@ -10,8 +10,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
-from core.errors import PlanError
-from core.runout.harmonics import LARGEST_FACTOR, determines, direction_deg, evenly_spaced, fit, leak
+from core.operations.runout.harmonics import LARGEST_FACTOR, determines, direction_deg, evenly_spaced, fit, leak
+from core.values.errors import PlanError
 from tests.core.exact import power
 
 ORDERS = [(1,), (1, 2), (1, 2, 3)]

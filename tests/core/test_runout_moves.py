@@ -10,16 +10,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.fields import Problem, Table
-from core.lathe import Chuck, Indicator, Lathe
-from core.runout.analysis import analyse
-from core.runout.harmonics import evenly_spaced
-from core.runout.job import Holding, RunoutJob, Surface, read_runout
-from core.runout.moves import moves
-from core.runout.operation import plan_runout
-from core.runout.packing import moved_by_mm, nearest_packing, packing_mm
-from core.runout.rounds import Turn, findings
-from core.runout.tilt import tailstock_words, taper_mm, tilt_moves
+from core.lathe.lathe import Chuck, Indicator, Lathe
+from core.operations.runout.analysis import analyse
+from core.operations.runout.harmonics import evenly_spaced
+from core.operations.runout.job import Holding, RunoutJob, Surface, read_runout
+from core.operations.runout.moves import moves
+from core.operations.runout.operation import plan_runout
+from core.operations.runout.sets_of_readings import Turn, findings
+from core.operations.runout.shims import moved_by_mm, nearest_packing, packing_mm
+from core.operations.runout.tilt import tailstock_words, taper_mm, tilt_moves
+from core.values.fields import Problem, Table
 from tests.core.figures import figures
 from tests.core.runout_bars import Bar, centre_in_three_jaws, first_harmonic
 from tests.published import printed_rows

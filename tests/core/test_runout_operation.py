@@ -12,17 +12,17 @@ import pytest
 
 from core import safety
 from core.cutting import Progress
-from core.errors import PlanError, QuantityError
-from core.fields import Problem, Table
-from core.figure_words import lines_for
 from core.inputs import GaugeTried, Moved, TurnAgain, input_from_data
-from core.lathe import Indicator, Lathe
-from core.lathe_file import lathe_from
+from core.lathe.lathe import Indicator, Lathe
+from core.lathe.reader import lathe_from
+from core.operations.runout.harmonics import evenly_spaced
+from core.operations.runout.job import RunoutJob, read_runout
+from core.operations.runout.operation import plan_runout, replan_runout
+from core.operations.runout.sets_of_readings import findings, given_turns, rounds_of
+from core.pages.figure_words import lines_for
 from core.plan import Plan, Step, plan_as_data, plan_from_data
-from core.runout.harmonics import evenly_spaced
-from core.runout.job import RunoutJob, read_runout
-from core.runout.operation import plan_runout, replan_runout
-from core.runout.rounds import findings, given_turns, rounds_of
+from core.values.errors import PlanError, QuantityError
+from core.values.fields import Problem, Table
 from tests.core.figures import figures
 
 LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))
@@ -348,7 +348,7 @@ def test_given_readings_carry_their_drift() -> None:
 
 def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
     """Words are in the unit of the lathe's dials."""
-    from core.lathe_file import stand_in_lathe
+    from core.lathe.reader import stand_in_lathe
 
     lathe = stand_in_lathe()
     dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
@@ -360,7 +360,7 @@ def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
 
 def test_an_indicator_is_spoken_of_in_its_own_unit() -> None:
     """An inch lathe, an indicator graduated in millimetres: what is read off it is in mm, and in its graduations."""
-    from core.lathe_file import stand_in_lathe
+    from core.lathe.reader import stand_in_lathe
 
     lathe = stand_in_lathe()
     dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
@@ -383,7 +383,7 @@ def test_the_indicators_unit_is_that_of_its_graduation(graduation: str, unit: st
 def test_no_library_is_loaded() -> None:
     """A small computer starts fast: neither numpy nor a screen comes along."""
     code = (
-        "import sys, core.runout.operation; "
+        "import sys, core.operations.runout.operation; "
         "print([name for name in ('numpy', 'scipy', 'pint', 'textual', 'rich') if name in sys.modules])"
     )
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

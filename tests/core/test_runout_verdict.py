@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.lathe import Chuck, Indicator, Lathe
-from core.quantities import mm_text
-from core.runout.advice import Advice, advice
-from core.runout.analysis import Analysis, analyse
-from core.runout.harmonics import evenly_spaced
-from core.runout.job import Holding, RunoutJob, Surface
-from core.runout.rounds import Turn, findings
-from core.runout.verdict import good_enough_words, groove_change_mm, verdict, what_changed, what_it_means
+from core.lathe.lathe import Chuck, Indicator, Lathe
+from core.operations.runout.advice import Advice, advice
+from core.operations.runout.analysis import Analysis, analyse
+from core.operations.runout.harmonics import evenly_spaced
+from core.operations.runout.job import Holding, RunoutJob, Surface
+from core.operations.runout.sets_of_readings import Turn, findings
+from core.operations.runout.verdict import good_enough_words, groove_change_mm, verdict, what_changed, what_it_means
+from core.values.quantities import mm_text
 from tests.core.figures import figures
 
 LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))

@@ -5,19 +5,19 @@ from typing import Any
 
 import pytest
 
-from core.carried_on import groove_of, meaning
-from core.lathe import Chuck, Indicator, Lathe
-from core.lathe_file import lathe_from
-from core.quantities import mm_text
-from core.readings_taken import readings_taken
-from core.runout.harmonics import evenly_spaced
-from core.runout.job import RunoutJob
-from core.runout.lists import as_typed, listed, two_lists
-from core.runout.picture import Place, PolarView, Read, jaws_deg, polar_view
-from core.runout.readings import is_suspect, nudged
-from core.runout.rounds import Turn, plane_analysis
-from core.runout.told import before_reading
-from core.runout_view import Following, following
+from core.lathe.lathe import Chuck, Indicator, Lathe
+from core.lathe.reader import lathe_from
+from core.operations.runout.findings import before_reading
+from core.operations.runout.harmonics import evenly_spaced
+from core.operations.runout.job import RunoutJob
+from core.operations.runout.lists import as_typed, listed, two_lists
+from core.operations.runout.picture import Place, PolarView, Read, jaws_deg, polar_view
+from core.operations.runout.readings import is_suspect, nudged
+from core.operations.runout.sets_of_readings import Turn, plane_analysis
+from core.run.readings_taken import readings_taken
+from core.run.runout_view import Following, following
+from core.run.take_over import groove_of, meaning
+from core.values.quantities import mm_text
 from tests.core.counted import Counted
 from tests.core.figures import figures as figures_in
 from tests.core.runout_bars import first_harmonic
@@ -343,7 +343,7 @@ depth = "0.3 mm"
 
 def test_what_a_face_means_for_the_grooves(tmp_path: Any) -> None:
     """120° and a movement of 0.05 mm: the width varies by 2 x 0.05 x tan 60° = 0.173 mm (worked by hand)."""
-    from core.jobs import read_job
+    from core.jobs.job import read_job
 
     path = tmp_path / "plate.toml"
     path.write_text(JOB)
@@ -362,7 +362,7 @@ def test_what_a_face_means_for_the_grooves(tmp_path: Any) -> None:
 
 def test_the_moves_on_a_card() -> None:
     """In words, in the unit of the lathe."""
-    from core.figure_words import figure_lines
+    from core.pages.figure_words import figure_lines
 
     moves = [
         {"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08},
@@ -376,9 +376,9 @@ def test_the_moves_on_a_card() -> None:
 
 def test_of_two_pairs_only_what_can_be_told_is_advised() -> None:
     """High at 2°: the pair across has less to do than the indicator can tell; it stays among the figures."""
-    from core.runout.advice import advice
-    from core.runout.moves import moves
-    from core.runout.rounds import findings
+    from core.operations.runout.advice import advice
+    from core.operations.runout.moves import moves
+    from core.operations.runout.sets_of_readings import findings
 
     lathe = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01), chuck=Chuck())
     job = RunoutJob(angles_deg=evenly_spaced(8), holding="four jaw")

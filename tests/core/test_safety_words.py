@@ -9,17 +9,17 @@ from collections.abc import Mapping, Sequence
 import pytest
 
 from core import safety
-from core.card import card_data
-from core.card_page import card_markdown, card_text
 from core.cutting import Progress, progress_of
-from core.errors import FileError
 from core.inputs import Measured, Moved
-from core.jobs import read_job
-from core.lathe import Lathe
-from core.lathe_file import lathe_from
-from core.operations import OPERATIONS, Basis, make_plan, operation_of, parameters_of, replan
+from core.jobs.card import card_data
+from core.jobs.job import read_job
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from
+from core.operations.registry import OPERATIONS, Basis, make_plan, operation_of, parameters_of, replan
+from core.pages.card_page import card_markdown, card_text
 from core.plan import Plan, Step, plan_as_data, plan_from_data
 from core.safety import AT_THE_MACHINE, STOP_FIRST, UNSCREWS
+from core.values.errors import FileError
 from tests.golden.keeping import SAMPLES, sources
 
 MATERIALS: Mapping[str | None, tuple[str, ...]] = {

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.threads.schedule import PassLimits, Schedule, schedule, usual_passes
-from core.threads.tool import ToolTip
+from core.operations.threads.schedule import PassLimits, Schedule, schedule, usual_passes
+from core.operations.threads.tool import ToolTip
 from tests.core.figures import figures
 
 TIPS = st.one_of(

@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
-from core.errors import EventError
-from core.events import KINDS, Event, canonical
 from core.plan import Plan, Step
-from core.session import LEGAL, apply, replay
+from core.run.events import KINDS, Event, canonical
+from core.run.session import LEGAL, apply, replay
+from core.values.errors import EventError
 from tests.core.events_made import begun, done, event, revised, run_of, sample_body
 
 # Written out here from the design of the log, not taken from the table under test.

@@ -6,7 +6,7 @@ import pytest
 
 from core.cutting import progress_of
 from core.inputs import Measured
-from core.operations import Basis, make_plan, replan
+from core.operations.registry import Basis, make_plan, replan
 from core.plan import Step
 from tests.core.entered import set_to
 from tests.core.thread_jobs import lathe

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from core.cutting import progress_of
-from core.errors import PlanError
 from core.inputs import Edited, GaugeTried, Measured, Moved, PickedUp, RunInput
-from core.jobs import read_job
-from core.operations import Basis, make_plan, replan
+from core.jobs.job import read_job
+from core.operations.registry import Basis, make_plan, replan
 from core.plan import Step
+from core.values.errors import PlanError
 from tests.core.entered import set_to
 from tests.core.thread_jobs import basis_of, lathe
 

@@ -5,7 +5,7 @@ from math import cos, radians, sin, tan
 
 import pytest
 
-from core.operations import Basis, make_plan
+from core.operations.registry import Basis, make_plan
 from core.plan import Plan
 from tests.core.thread_jobs import lathe, plan_of
 

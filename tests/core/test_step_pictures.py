@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.dial_picture import DialPicture
-from core.dials import Dial
 from core.drawing import Drawing, Point, Stroke
-from core.lathe import CompoundScale, Lathe
-from core.lathe_file import read_lathe
-from core.step_pictures import StepPicture, StepPictures
-from core.threads.groove_drawing import GrooveNow, groove_drawing
+from core.lathe.lathe import CompoundScale, Lathe
+from core.lathe.reader import read_lathe
+from core.operations.threads.groove_drawing import GrooveNow, groove_drawing
+from core.run.dial_picture import DialPicture
+from core.run.step_pictures import StepPicture, StepPictures
+from core.values.dials import Dial
 from tests.core.counted import Counted
 from tests.core.figures import figures as all_figures
 from tests.core.thread_jobs import job_of, touched_off

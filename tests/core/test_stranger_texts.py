@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from core.errors import FileError
-from core.jobs import parse_job, read_job
-from core.plain_text import clean
+from core.jobs.job import parse_job, read_job
 from core.plan import MOST_STEPS
+from core.values.errors import FileError
+from core.values.plain_text import clean
 from tests.trials.texts import NASTY, TARGETS, check
 
 EXAMPLES = {"job": 40, "lathe": 60}

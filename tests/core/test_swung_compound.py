@@ -5,9 +5,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.lathe import Lathe
-from core.lathe_file import lathe_from, read_lathe
-from core.swung_compound import SwungCompound
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from, read_lathe
+from core.operations.swung_compound import SwungCompound
 from tests.core.figures import figures
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

@@ -4,9 +4,9 @@ from typing import Any
 
 import pytest
 
-from core.errors import PlanError
-from core.lathe_file import lathe_from
-from core.table_measuring import check_circle, check_depth, depth_found_words
+from core.lathe.reader import lathe_from
+from core.operations.dividing.depth_questions import check_circle, check_depth, depth_found_words
+from core.values.errors import PlanError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
 

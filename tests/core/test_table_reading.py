@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.errors import QuantityError
-from core.table_reading import reading_example, set_place, step_at_table, where_is_it
+from core.run.table_reading import reading_example, set_place, step_at_table, where_is_it
+from core.values.errors import QuantityError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
 from tests.core.test_indexing_counter import DEEP, by_dial, by_plate

@@ -14,14 +14,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.asking import PlacesAsked, SizeAsked
-from core.errors import FileError, PlanError, QuantityError
 from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, Moved, input_as_data, input_from_data
-from core.lathe import Lathe
-from core.lathe_file import lathe_from, read_lathe, stand_in_lathe
-from core.operations import Basis, make_plan, operation_of, parameters_of, replan
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
+from core.operations.registry import Basis, make_plan, operation_of, parameters_of, replan
 from core.plan import Plan, Step
+from core.questions import PlacesAsked, SizeAsked
 from core.safety import STOP_FIRST
+from core.values.errors import FileError, PlanError, QuantityError
 from tests.core.counted import Counted
 from tests.core.figures import figures
 
@@ -368,7 +368,7 @@ def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
     """The angle may be another one."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
-    from core.continuing import progress
+    from core.run.progress import progress
 
     steps = replan(basis(cut="0.3 mm"), progress(run.state), Edited(basis={}))
     assert [step.action for step in steps[:3]] == ["check", "check", "set"] and steps[2].zeroes
@@ -392,7 +392,7 @@ def test_what_cannot_have_been_measured_is_refused() -> None:
     for near, far, words in ((15.6, 18.2, "blank"), (17.8, 15.6, "smaller")):
         with pytest.raises(PlanError, match=words):
             measured_after_roughing(near, far)
-    from core.continuing import progress
+    from core.run.progress import progress
 
     with pytest.raises(PlanError, match="fit"):
         replan(run.basis, progress(run.state), GaugeTried(fit="tight"))

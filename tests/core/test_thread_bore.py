@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.dials import Setting
-from core.threads.bore_room import bore_room, way_out_words
+from core.operations.threads.bore_room import bore_room, way_out_words
+from core.values.dials import Setting
 from tests.core.figures import figures
 from tests.core.thread_jobs import at_first_cut, job_of, lathe, plan_of
 

@@ -5,14 +5,14 @@ from math import cos, radians, sin
 
 import pytest
 
-from core.lathe import CompoundScale
-from core.lathe_file import stand_in_lathe
-from core.threads.cautions import thread_cautions
-from core.threads.compound_view import mark_instead_words, sideways_words
-from core.threads.designation import read_thread
-from core.threads.grinding import ground_words
-from core.threads.planning import plan_passes
-from core.threads.wires import wire_caution
+from core.lathe.lathe import CompoundScale
+from core.lathe.reader import stand_in_lathe
+from core.operations.threads.cautions import thread_cautions
+from core.operations.threads.compound_view import mark_instead_words, sideways_words
+from core.operations.threads.designation import read_thread
+from core.operations.threads.grinding import ground_words
+from core.operations.threads.planning import plan_passes
+from core.operations.threads.wires import wire_caution
 from tests.core.exact import rounded
 from tests.core.thread_figures import wrong_sizes
 from tests.core.thread_jobs import job_of

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from core.threads.designation import read_thread
+from core.operations.threads.designation import read_thread
 from tests.core.thread_jobs import lathe, plan_of
 
 WHEELS = {"teeth": [20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80]}

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from core.fields import Problem, Table
-from core.lathe import Lathe
-from core.lathe_file import read_lathe
-from core.threads.job import read_thread_job
+from core.lathe.lathe import Lathe
+from core.lathe.reader import read_lathe
+from core.operations.threads.job import read_thread_job
+from core.values.fields import Problem, Table
 from tests.core.counted import Counted
 from tests.core.figures import figures
 from tests.core.thread_jobs import at_first_cut, counted_to_cut, job_of, lathe, plan_of

@@ -8,13 +8,13 @@ from typing import Any
 
 import pytest
 
-from core.event_words import event_words
-from core.events import Event
-from core.fields import Problem, Table
-from core.lathe import Lathe
-from core.lathe_file import lathe_from, read_lathe
-from core.threads.job import read_thread_job
-from core.threads.stopping import place_words, stop_marks, stopping_place_mm
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from, read_lathe
+from core.operations.threads.job import read_thread_job
+from core.operations.threads.stopping import place_words, stop_marks, stopping_place_mm
+from core.run.event_words import event_words
+from core.run.events import Event
+from core.values.fields import Problem, Table
 from tests.core.counted import Counted
 from tests.core.figures import figures
 from tests.core.thread_jobs import at_first_cut, counted_to_cut, job_of, lathe, touched_off

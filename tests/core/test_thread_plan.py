@@ -9,13 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.cutting import progress_of
-from core.dials import Setting
-from core.errors import FileError, PlanError
 from core.inputs import input_from_data
-from core.lathe import Lathe
-from core.lathe_file import lathe_from, stand_in_lathe
-from core.operations import Basis, make_plan, replan
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from, stand_in_lathe
+from core.operations.registry import Basis, make_plan, replan
 from core.plan import Plan, Step
+from core.values.dials import Setting
+from core.values.errors import FileError, PlanError
 from tests.core.entered import set_to
 from tests.core.figures import figures
 

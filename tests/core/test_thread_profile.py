@@ -7,8 +7,8 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from core.threads.job import ThreadJob
-from core.threads.wires import best_wire_mm, over_wires_mm
+from core.operations.threads.job import ThreadJob
+from core.operations.threads.wires import best_wire_mm, over_wires_mm
 from tests.core.thread_jobs import cuts, job_of, lathe, plan_of
 
 Grid = npt.NDArray[np.float64]

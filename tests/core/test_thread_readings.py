@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from core.errors import QuantityError
 from core.inputs import input_from_data
-from core.threads.readings import WIRE_ERROR_MM, limits_words, measured_pitch_diameters, read_measured
+from core.operations.threads.readings import WIRE_ERROR_MM, limits_words, measured_pitch_diameters, read_measured
+from core.values.errors import QuantityError
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
 

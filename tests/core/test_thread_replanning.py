@@ -7,10 +7,10 @@ from typing import get_args
 import pytest
 
 from core.cutting import progress_of
-from core.errors import EventError, PlanError
 from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_from_data
-from core.operations import Basis, make_plan, replan
+from core.operations.registry import Basis, make_plan, replan
 from core.plan import Step
+from core.values.errors import EventError, PlanError
 from tests.core.entered import set_to
 from tests.core.figures import figures
 from tests.core.thread_jobs import basis_of, lathe

@@ -4,9 +4,9 @@ from fractions import Fraction
 
 import pytest
 
+from core.operations.threads.starts import StartLines, index_words, start_lines, start_train
+from core.operations.threads.thread_dial import chasing_dial_uses
 from core.plan import Step
-from core.threads.chasing_dial import chasing_dial_uses
-from core.threads.starts import StartLines, index_words, start_lines, start_train
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
 

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.threads.grinding import clearance_words, full_profile_words, grinding, lean_words, tip_words
-from core.threads.planning import swing_words
-from core.threads.stopping import place_words, relief_wanted_mm, stopping, stopping_place_mm
-from core.threads.way import spindle_backwards, way_words
+from core.operations.threads.cut_direction import spindle_backwards, way_words
+from core.operations.threads.grinding import clearance_words, full_profile_words, grinding, lean_words, tip_words
+from core.operations.threads.planning import swing_words
+from core.operations.threads.stopping import place_words, relief_wanted_mm, stopping, stopping_place_mm
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
 

@@ -5,10 +5,10 @@ from typing import Any
 import pytest
 
 from core.inputs import Measured, input_from_data
-from core.threads.classes import classes_kept, other_classes
-from core.threads.designation import read_thread
-from core.threads.readings import measured_pitch_diameters
-from core.threads.verdict import is_tapered, remaining_mm, verdict
+from core.operations.threads.classes import classes_kept, other_classes
+from core.operations.threads.designation import read_thread
+from core.operations.threads.readings import measured_pitch_diameters
+from core.operations.threads.verdict import is_tapered, remaining_mm, verdict
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe
 from tests.published import printed_rows

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from core.errors import PlanError
-from core.threads.designation import read_thread
-from core.threads.tool import ToolTip, groove_for
+from core.operations.threads.designation import read_thread
+from core.operations.threads.tool import ToolTip, groove_for
+from core.values.errors import PlanError
 from tests.core.thread_jobs import job_of
 
 H_60 = math.sqrt(3) / 2  # height of the sharp triangle for a pitch of 1

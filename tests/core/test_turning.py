@@ -9,12 +9,12 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from core.cutting import Progress, progress_of
-from core.errors import FileError, PlanError
 from core.inputs import Measured, Moved
-from core.lathe import Lathe
-from core.lathe_file import lathe_from, stand_in_lathe
-from core.operations import Basis, make_plan, replan
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from, stand_in_lathe
+from core.operations.registry import Basis, make_plan, replan
 from core.plan import Plan
+from core.values.errors import FileError, PlanError
 from tests.core.entered import set_to
 from tests.core.figures import figures
 

@@ -4,14 +4,14 @@ from typing import Any
 
 import pytest
 
-from core.errors import PlanError
-from core.indexing.by_plate import COMMON_PLATES
-from core.lathe import Indicator, Lathe
-from core.lathe_file import lathe_from
-from core.rings.open_quantity import answer
-from core.runout.job import graduation_of
-from core.runout.packing import packing_mm
-from core.runout.readings import reading_mm
+from core.lathe.lathe import Indicator, Lathe
+from core.lathe.reader import lathe_from
+from core.operations.dividing.by_plate import COMMON_PLATES
+from core.operations.patterns.open_quantity import answer
+from core.operations.runout.job import graduation_of
+from core.operations.runout.readings import reading_mm
+from core.operations.runout.shims import packing_mm
+from core.values.errors import PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
 from tests.core.rotary import rings_problems

@@ -6,13 +6,13 @@ from typing import Any
 import pytest
 
 from core.conversion.dial_test import show_reading
-from core.dials import Dial
-from core.figure_words import figure_lines
-from core.lathe_file import lathe_from
-from core.setup.chapters import dial_chapter
-from core.setup.dial_unit import dial_unit, in_unit
-from core.setup.findings import FINDINGS
-from core.threads.planning import limits_text
+from core.lathe.reader import lathe_from
+from core.lathe.set_up.chapters import dial_chapter
+from core.lathe.set_up.dial_unit import dial_unit, in_unit
+from core.lathe.set_up.findings import FINDINGS
+from core.operations.threads.planning import limits_text
+from core.pages.figure_words import figure_lines
+from core.values.dials import Dial
 from tests.core.thread_jobs import job_of, lathe, plan_of
 from tui.widgets.setup_pictures import PICTURES
 

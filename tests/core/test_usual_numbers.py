@@ -10,17 +10,17 @@ from typing import Any
 import pytest
 
 from core.conversion.dial_test import first_to_do
-from core.dials import Dial
-from core.files import read_toml
-from core.lathe_file import read_lathe
-from core.lathe_keys.entry import Question
-from core.setup.answers import unit_of, value_of
-from core.setup.chapter import KIND, UNIT, Chapter
-from core.setup.chapters import chapters_of, first_open
-from core.setup.dial_unit import in_unit
-from core.setup.doubts import doubts, lacking
-from core.setup.draft import Draft, judged
-from core.setup.usual import unlikely
+from core.lathe.keys.entry import Question
+from core.lathe.reader import read_lathe
+from core.lathe.set_up.answers import unit_of, value_of
+from core.lathe.set_up.chapter import KIND, UNIT, Chapter
+from core.lathe.set_up.chapters import chapters_of, first_open
+from core.lathe.set_up.dial_unit import in_unit
+from core.lathe.set_up.doubts import doubts, lacking
+from core.lathe.set_up.draft import Draft, judged
+from core.lathe.set_up.usual import unlikely
+from core.values.dials import Dial
+from core.values.files import read_toml
 from tests.core.figures import figures
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

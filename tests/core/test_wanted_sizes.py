@@ -5,12 +5,12 @@ from fractions import Fraction
 import pytest
 
 from core.cutting import progress_of
-from core.errors import FileError, QuantityError
 from core.inputs import Measured
-from core.lathe import Lathe
-from core.operations import Basis, make_plan, replan
+from core.lathe.lathe import Lathe
+from core.operations.registry import Basis, make_plan, replan
 from core.plan import Step
-from core.wanted_size import read_wanted_size
+from core.values.errors import FileError, QuantityError
+from core.values.wanted_size import read_wanted_size
 from tests.core.thread_jobs import lathe
 
 FINE = {"per_turn": "1 mm", "graduation": "0.005 mm", "reads": "diameter"}

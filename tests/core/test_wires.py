@@ -10,10 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq, fsolve  # type: ignore[import-untyped]
 
-from core.errors import ThreadError
-from core.threads.form import Diameters, Form, ba_form, flat_form, thread_of, unified_form, whitworth_form
-from core.threads.thread import Thread
-from core.threads.wires import (
+from core.operations.threads.form import Diameters, Form, ba_form, flat_form, thread_of, unified_form, whitworth_form
+from core.operations.threads.thread import Thread
+from core.operations.threads.wires import (
     best_wire_mm,
     choose_wire_mm,
     lead_correction_mm,
@@ -24,6 +23,7 @@ from core.threads.wires import (
     pitch_diameter_from_wires_mm,
     usable_wires_mm,
 )
+from core.values.errors import ThreadError
 from tests.core.exact import power
 from tests.published import Printed, printed_rows
 

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from core.plain_text import sentence
+from core.values.plain_text import sentence
 from tests.core.wording.pages import PAGES, page_lines
 
 _QUOTED = re.compile(r'"[^"]*"')

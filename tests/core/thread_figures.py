@@ -5,8 +5,8 @@ from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
 from functools import cache
 
-from core.threads.designation import read_thread
-from core.threads.thread import Limits, Thread
+from core.operations.threads.designation import read_thread
+from core.operations.threads.thread import Limits, Thread
 from tests.published import Printed, printed_rows
 
 UNIT_MM = {"mm": 1.0, "in": 25.4, "to the inch": 1.0}

@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 from typing import Any
 
-from core.fields import Table
-from core.lathe import Lathe
-from core.lathe_file import lathe_from, stand_in_lathe
-from core.operations import Basis, make_plan
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from, stand_in_lathe
+from core.operations.registry import Basis, make_plan
+from core.operations.threads.job import ThreadJob, read_thread_job
 from core.plan import Plan, Step
-from core.threads.job import ThreadJob, read_thread_job
+from core.values.fields import Table
 from tests.core.counted import Counted
 
 

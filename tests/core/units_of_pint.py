@@ -17,7 +17,7 @@ from core.conversion.dimensions import KINDS, NUMBER, Dimension, Value, base_uni
 from core.conversion.pint_units import _PREFIXED, _PREFIXES, _SHORT, ask_pint
 from core.conversion.tokens import UNIT
 from core.conversion.units import own_unit
-from core.errors import QuantityError
+from core.values.errors import QuantityError
 from tests.core.units_oracle import exact_registry
 
 FILE = Path(__file__).parents[2] / "core" / "data" / "units.csv"

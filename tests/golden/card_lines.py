@@ -9,14 +9,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from core.card import card_data
-from core.errors import FileError
-from core.fields import Problem, Table
-from core.files import parse_toml, read_text
-from core.jobs import read_job
-from core.lathe import Lathe
-from core.lathe_file import find_lathe, problems_in
-from core.operations import plan_of, read_operation
+from core.jobs.card import card_data
+from core.jobs.job import read_job
+from core.lathe.lathe import Lathe
+from core.lathe.reader import find_lathe, problems_in
+from core.operations.registry import plan_of, read_operation
+from core.values.errors import FileError
+from core.values.fields import Problem, Table
+from core.values.files import parse_toml, read_text
 
 WORDING = frozenset({"text", "cautions", "direction"})
 """Keys of a card that hold sentences: no golden card has them."""

@@ -4,20 +4,20 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any, get_args
 
-from core.continuing import basis_of, progress, revised_steps
-from core.counter_view import counter_view
-from core.dials import Setting
-from core.indexing.by_dial import TABLE
-from core.indexing.whereabouts import table_angle_deg
 from core.inputs import MovedPart, SetTo, input_as_data, input_from_data
-from core.movements import Movements
-from core.operations import Basis, parameters_of
+from core.logbook.open_run import ActiveRun
+from core.operations.dividing.by_dial import TABLE
+from core.operations.dividing.whereabouts import table_angle_deg
+from core.operations.registry import Basis, parameters_of
 from core.plan import Step
-from core.readings_taken import readings_taken
-from core.running import ActiveRun
-from core.runout_view import following
-from core.state import State
-from core.table_reading import sets_table
+from core.run.counter_view import counter_view
+from core.run.movements import Movements
+from core.run.progress import basis_of, progress, revised_steps
+from core.run.readings_taken import readings_taken
+from core.run.runout_view import following
+from core.run.state import State
+from core.run.table_reading import sets_table
+from core.values.dials import Setting
 from tui.runs import plan_anew
 
 _MOST_ANSWERS = 200

@@ -13,16 +13,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from core.continuing import goes_by
-from core.dials import Setting
-from core.events import Event
 from core.inputs import input_as_data
-from core.jobs import read_job
-from core.logbook import Logbook
-from core.logbook_schema import RunInfo
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.logbook.schema import RunInfo
 from core.plan import AnySetting
-from core.session import replay
-from core.state import State
+from core.run.events import Event
+from core.run.progress import goes_by
+from core.run.session import replay
+from core.run.state import State
+from core.values.dials import Setting
 
 RENAMED: Mapping[str, str] = {}
 """Names that recordings hold, by what the newest program calls the same thing. Each rename adds its lines."""

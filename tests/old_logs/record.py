@@ -18,7 +18,7 @@ from unittest.mock import patch
 from uuid import UUID
 
 import tests.conftest  # noqa: F401  (it lets the pilot wait no longer than it must)
-from core.logbook_schema import FILE_NAME
+from core.logbook.schema import FILE_NAME
 from tests.old_logs import replanned, runout, table, threads, turning
 from tests.old_logs.facts import facts_of_logbook
 from tests.old_logs.program import Program, started

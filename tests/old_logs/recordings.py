@@ -9,8 +9,8 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from core.logbook import Logbook
-from core.logbook_schema import FILE_NAME
+from core.logbook.logbook import Logbook
+from core.logbook.schema import FILE_NAME
 
 HERE = Path(__file__).parent
 Row = tuple[Any, ...]

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from core.dials import Setting
+from core.logbook.open_run import ActiveRun
 from core.plan import AnySetting, Step
-from core.running import ActiveRun
+from core.values.dials import Setting
 from tests.old_logs.answering import Answering
 from tests.old_logs.facts import RENAMED
 from tests.old_logs.program import Time

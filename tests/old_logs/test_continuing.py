@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 
 from core.inputs import CAUSES, Edited
-from core.logbook import Logbook
-from core.logbook_schema import RunInfo
-from core.operations import parameters_of
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.logbook.schema import RunInfo
+from core.operations.registry import parameters_of
+from core.operations.threads.job import ThreadJob
+from core.operations.turn import Cutting
 from core.plan import Step
-from core.running import ActiveRun
-from core.threads.job import ThreadJob
-from core.turning import Cutting
 from tests.old_logs.answering import Answering, ReplanInput
 from tests.old_logs.program import Time
 from tests.old_logs.recordings import RECORDINGS, Recording, continued, event_rows

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
 from tests.old_logs.answering import Answering
 from tests.old_logs.facts import as_called_now
 from tests.old_logs.program import Program, started

@@ -19,7 +19,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
 from tests.core.run_samples import fill
 from tests.trials import shim
 from tests.trials.program import JOB, NOT_MOVED, QUIET_S, ROOT, Program, begin, count_one, done_on, newest

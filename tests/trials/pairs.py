@@ -31,7 +31,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 
 import tests.quick_screens  # noqa: F401  A trial is a tenth as long.
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
 from tests.trials.program import JOB, QUIET_S, Program
 from tests.trials.walk import inside, program
 from tui.app import HalfnutApp

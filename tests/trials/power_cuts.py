@@ -17,18 +17,18 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from core.errors import CoreError
-from core.events import Event
-from core.logbook import Logbook
-from core.logbook_schema import FILE_NAME
+from core.logbook.logbook import Logbook
+from core.logbook.schema import FILE_NAME
+from core.run.events import Event
+from core.values.errors import CoreError
 from tests.trials.disk_model import Content, File, Folder
 from tests.trials.traced import Call, available, traced
 
 WRITER = """
 import json, os, sys
 from pathlib import Path
-from core.logbook import Logbook
-from core.running import ActiveRun
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
 from tests.core.run_samples import StepClock, begin
 folder, commits = Path(sys.argv[1]), int(sys.argv[2])
 acknowledged = os.open(sys.argv[3], os.O_CREAT | os.O_WRONLY, 0o644)

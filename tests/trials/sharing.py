@@ -17,7 +17,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
 from tests.trials.program import (
     JOB,
     QUIET_S,

@@ -19,8 +19,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from core.logbook import Logbook
-from core.state import Origin
+from core.logbook.logbook import Logbook
+from core.run.state import Origin
 from tests.core.run_samples import begin
 from tests.trials.program import ROOT, Program, own_environment
 

@@ -8,16 +8,16 @@ from typing import Any, NamedTuple
 
 from hypothesis import strategies as st
 
-from core.card import card_data
-from core.card_page import card_markdown, card_text
 from core.conversion.answers import as_data, text_lines
 from core.conversion.convert import convert
-from core.errors import CoreError, FileError
-from core.files import parse_toml
-from core.jobs import parse_job
-from core.lathe_file import lathe_from, stand_in_lathe
-from core.quantities import read_quantity
-from core.threads.designation import read_thread
+from core.jobs.card import card_data
+from core.jobs.job import parse_job
+from core.lathe.reader import lathe_from, stand_in_lathe
+from core.operations.threads.designation import read_thread
+from core.pages.card_page import card_markdown, card_text
+from core.values.errors import CoreError, FileError
+from core.values.files import parse_toml
+from core.values.quantities import read_quantity
 from tests.trials.program import ROOT
 
 LONGEST_S = 1.0

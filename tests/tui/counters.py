@@ -3,9 +3,9 @@
 from typing import Any
 
 from core.inputs import input_as_data
-from core.logbook import Logbook
-from core.session import replay
-from core.state import State
+from core.logbook.logbook import Logbook
+from core.run.session import replay
+from core.run.state import State
 from tui.runs import go_on
 from tui.screens.base import BaseScreen
 from tui.screens.counter import CounterScreen

@@ -8,7 +8,7 @@ from textual.app import App
 from textual.events import Paste
 from textual.pilot import Pilot
 
-from core.operations import Basis
+from core.operations.registry import Basis
 from core.plan import Plan
 from tests.conftest import MakeApp
 from tui.screens.base import BaseScreen

@@ -3,14 +3,14 @@
 from fractions import Fraction
 from pathlib import Path
 
-from core.continuing import run_basis_of
-from core.dials import Setting
-from core.jobs import Job, read_job
-from core.logbook import Logbook
-from core.operations import Basis
+from core.jobs.job import Job, read_job
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.operations.registry import Basis
 from core.plan import Plan, Step
-from core.running import ActiveRun
-from core.state import Origin
+from core.run.progress import run_basis_of
+from core.run.state import Origin
+from core.values.dials import Setting
 from tui.terminal import Clock
 
 JOB = """\

@@ -9,7 +9,7 @@ from textual.events import Key
 from textual.pilot import Pilot
 from textual.screen import Screen
 
-from core.quantities import length_mm
+from core.values.quantities import length_mm
 from tests.conftest import MakeApp
 from tests.tui.made_up import Under
 from tests.tui.painted import painted

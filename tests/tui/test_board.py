@@ -9,10 +9,10 @@ import pytest
 from textual.events import Paste
 from textual.pilot import Pilot
 
-from core.jobs import read_job
-from core.logbook import Logbook
-from core.logbook_schema import FILE_NAME
-from core.operations import OPERATIONS
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.logbook.schema import FILE_NAME
+from core.operations.registry import OPERATIONS
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import read_and_start
 from tests.tui.made_up import said

@@ -107,7 +107,7 @@ async def test_something_done_by_hand_is_changed(make: MakeApp, job_path: Path) 
 
 async def test_every_kind_can_be_added(make: MakeApp, job_path: Path) -> None:
     """The list of kinds leads to a screen for each of them."""
-    from core.operations import OPERATIONS
+    from core.operations.registry import OPERATIONS
 
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:

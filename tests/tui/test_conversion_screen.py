@@ -15,7 +15,7 @@ from textual.pilot import Pilot
 from core.conversion import units_behind
 from core.conversion.asked_before import FILE_NAME
 from core.conversion.dimensions import FORCE, Value
-from core.quantities import read_quantity
+from core.values.quantities import read_quantity
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, painted
 from tui.app import HalfnutApp
@@ -389,7 +389,7 @@ async def test_every_terminal(make: MakeApp, size: tuple[int, int], charset: str
 
 async def test_the_lathe_in_use(make: MakeApp) -> None:
     """Another lathe's dials take the place of the first one's at once."""
-    from core.lathe_file import find_lathe
+    from core.lathe.reader import find_lathe
 
     app = make(opening=ConversionScreen)
     inch = Path(__file__).parents[2] / "sample_jobs" / "inch_lathe.toml"

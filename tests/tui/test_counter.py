@@ -6,10 +6,10 @@ from typing import Any
 import pytest
 
 from core.inputs import Edited
-from core.jobs import read_job
-from core.lathe_file import stand_in_lathe
-from core.logbook import Logbook
-from core.running import ActiveRun
+from core.jobs.job import read_job
+from core.lathe.reader import stand_in_lathe
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said

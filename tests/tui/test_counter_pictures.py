@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from core.dial_picture import DialPicture
-from core.lathe_file import read_lathe
+from core.lathe.reader import read_lathe
+from core.run.dial_picture import DialPicture
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, painted
 from tests.tui.test_counter import Opening, number, opened, press

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from core.files import short_path
+from core.values.files import short_path
 from tests.conftest import MakeApp
 from tests.tui.made_up import press
 from tests.tui.painted import painted
@@ -42,7 +42,7 @@ async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: Make
 
 
 @pytest.mark.parametrize(
-    "where", ["core.threads.planning.thread_cautions", "tui.screens.threading.ThreadingScreen.figures"]
+    "where", ["core.operations.threads.planning.thread_cautions", "tui.screens.threading.ThreadingScreen.figures"]
 )
 async def test_a_fault_is_a_sentence_beside_the_field(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
@@ -70,7 +70,7 @@ async def test_a_fault_is_a_sentence_beside_the_field(
 
 async def test_a_fault_is_said_where_no_field_was_changed(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
     """A form that comes filled in says it below; a folder that cannot be written is named."""
-    monkeypatch.setattr("core.turning.ending_note", fails)
+    monkeypatch.setattr("core.operations.turn.ending_note", fails)
     monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))
     table = {"from": "30 mm", "to": "26 mm", "cut": "0.5 mm"}
     app = make(opening=lambda: screen_for("turn", table))

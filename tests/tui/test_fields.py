@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import CoreError
-from core.form import Figure
-from core.lathe_file import stand_in_lathe
-from core.quantities import length_mm
+from core.lathe.reader import stand_in_lathe
+from core.operations.form import Figure
+from core.values.errors import CoreError
+from core.values.quantities import length_mm
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
 from tests.tui.shown import Shown, some_steps

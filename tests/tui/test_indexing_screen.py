@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from core.jobs import read_job
+from core.jobs.job import read_job
 from tests.conftest import MakeApp
 from tests.tui.counters import entered, read_and_start
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong

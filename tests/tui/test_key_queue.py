@@ -9,7 +9,7 @@ import pytest
 from textual.binding import Binding, BindingType
 from textual.events import Key
 
-from core.quantities import length_mm
+from core.values.quantities import length_mm
 from tests.conftest import MakeApp
 from tests.trials.pairs import Gap, Keys, Tried, fault
 from tui.__main__ import main

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from core.files import read_toml
-from core.lathe_writer import write_lathe
+from core.lathe.writer import write_lathe
+from core.values.files import read_toml
 from tests.conftest import MakeApp
 from tests.tui.made_up import said
 from tests.tui.painted import painted

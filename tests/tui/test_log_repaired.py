@@ -9,11 +9,11 @@ import pytest
 from textual.events import Key
 from textual.pilot import Pilot
 
-import core.logbook_file
-from core.jobs import read_job
-from core.logbook import Logbook
-from core.logbook_recovery import Carried
-from core.logbook_schema import FILE_NAME
+import core.logbook.file
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.logbook.recovery import Carried
+from core.logbook.schema import FILE_NAME
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
 from tests.tui.runs_made import begin, job_file
@@ -203,14 +203,14 @@ async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
     """Found behind the screens it is made in a thread: that is said, a key waits, and is answered afterwards."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     change(paths.data, "UPDATE run SET status = 'finished'")
-    goes_on, threads, really = Event(), [], core.logbook_file.set_aside
+    goes_on, threads, really = Event(), [], core.logbook.file.set_aside
 
     def slowly(path: Path) -> Carried:
         threads.append(current_thread())
         assert goes_on.wait(10)
         return really(path)
 
-    monkeypatch.setattr(core.logbook_file, "set_aside", slowly)
+    monkeypatch.setattr(core.logbook.file, "set_aside", slowly)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "is being repaired. Keys are answered after that.")

@@ -2,7 +2,7 @@
 
 import pytest
 
-from core.logbook import Logbook
+from core.logbook.logbook import Logbook
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
 from tui.paths import Paths

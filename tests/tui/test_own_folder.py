@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from core.files import short_path
-from core.jobs import read_job
+from core.jobs.job import read_job
+from core.values.files import short_path
 from tests.conftest import MakeApp
 from tests.tui.made_up import paste, press
 from tests.tui.painted import painted

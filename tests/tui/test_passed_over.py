@@ -7,11 +7,11 @@ import pytest
 from textual.app import App
 from textual.pilot import Pilot
 
-from core.errors import LogbookError, PlanError
-from core.jobs import read_job
-from core.logbook import Logbook
-from core.logbook_schema import FILE_NAME
-from core.running import ActiveRun
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.logbook.schema import FILE_NAME
+from core.values.errors import LogbookError, PlanError
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, begin, job_file

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from core.jobs import read_job
-from core.logbook import Logbook
-from core.logbook_schema import FILE_NAME
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.logbook.schema import FILE_NAME
 from tests.conftest import ToldTime
 from tests.tui.runs_made import begin, job_file, run_through, sample
 from tui.__main__ import main

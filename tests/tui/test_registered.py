@@ -6,18 +6,18 @@ from typing import Any
 
 import pytest
 
-from core.continuing import run_basis_of
 from core.cutting import Progress
-from core.dials import Setting
-from core.errors import PlanError
-from core.fields import Table
 from core.inputs import Moved, RunInput, nothing_planned_from
-from core.lathe import Lathe
-from core.lathe_file import stand_in_lathe
-from core.operation import Operation
-from core.operations import OPERATIONS, Basis, Kind, kind_of, make_plan, replan
+from core.lathe.lathe import Lathe
+from core.lathe.reader import stand_in_lathe
+from core.operations.operation import Operation
+from core.operations.registry import OPERATIONS, Basis, Kind, kind_of, make_plan, replan
 from core.plan import Plan, Step, StepCount, numbered
-from core.state import RunBasis
+from core.run.progress import run_basis_of
+from core.run.state import RunBasis
+from core.values.dials import Setting
+from core.values.errors import PlanError
+from core.values.fields import Table
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import logged, press, read_and_start
 from tests.tui.made_up import said

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from core.pictures import Place
+from core.operations.pattern_pictures import Place
 from tests.conftest import MakeApp
 from tests.tui.counters import entered
 from tests.tui.painted import foreign, painted

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.pictures import Fate, PatternPicture, Place, Standing
-from core.rings.picture import CirclePicture, RingPicture
+from core.operations.pattern_pictures import Fate, PatternPicture, Place, Standing
+from core.operations.patterns.picture import CirclePicture, RingPicture
 from tui.cards import print_card
 from tui.terminal import Dots
 from tui.widgets.canvas import Canvas

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from core.form import Figure
-from core.jobs import read_job
+from core.jobs.job import read_job
+from core.operations.form import Figure
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from core.runout.job import HOLDINGS
+from core.operations.runout.job import HOLDINGS
 from tests.conftest import MakeApp
 from tests.tui.counters import logged, press
 from tests.tui.test_runout_reading import JOB, LATHE, TURN, opened, read, seen, told

@@ -10,7 +10,7 @@ import pytest
 from textual.events import Key, Paste
 
 from core.inputs import Moved, ReadingsTaken
-from core.runout_view import Following, following
+from core.run.runout_view import Following, following
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from core.jobs import read_job
+from core.jobs.job import read_job
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, fill, opened, press, wrong
 from tests.tui.painted import foreign, painted

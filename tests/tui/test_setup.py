@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from core.files import read_toml
-from core.lathe_file import read_lathe
-from core.lathe_writer import write_lathe
-from core.setup.chapter import KIND
-from core.setup.chapters import chapters_of
+from core.lathe.reader import read_lathe
+from core.lathe.set_up.chapter import KIND
+from core.lathe.set_up.chapters import chapters_of
+from core.lathe.writer import write_lathe
+from core.values.files import read_toml
 from tests.conftest import MakeApp
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted

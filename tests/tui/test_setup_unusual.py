@@ -1,6 +1,6 @@
 """Set-up on screen: unusual numbers are asked about once more, open chapters open where they are open."""
 
-from core.lathe_file import read_lathe
+from core.lathe.reader import read_lathe
 from tests.conftest import MakeApp
 from tests.tui.made_up import said
 from tests.tui.painted import painted

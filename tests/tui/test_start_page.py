@@ -5,8 +5,8 @@ from typing import Any
 import pytest
 from textual.geometry import Size
 
-from core.jobs import read_job
-from core.operations import Basis, make_plan
+from core.jobs.job import read_job
+from core.operations.registry import Basis, make_plan
 from core.plan import Plan
 from tests.conftest import MakeApp
 from tests.golden.keeping import SAMPLES

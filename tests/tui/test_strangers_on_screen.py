@@ -2,8 +2,8 @@
 
 import pytest
 
-from core.logbook import Logbook
-from core.state import Origin
+from core.logbook.logbook import Logbook
+from core.run.state import Origin
 from tests.conftest import MakeApp
 from tests.core.run_samples import begin
 from tests.trials.program import JOB

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from core.jobs import read_job
+from core.jobs.job import read_job
 from tests.conftest import MakeApp
 from tests.tui.counters import Opening, at_first_measurement, entered, logged, press
 from tests.tui.painted import painted

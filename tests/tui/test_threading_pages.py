@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from textual.pilot import Pilot
 
-from core.jobs import read_job
+from core.jobs.job import read_job
 from tests.conftest import MakeApp
 from tests.tui.made_up import opened, paste, press
 from tests.tui.painted import foreign, painted

@@ -10,9 +10,9 @@ import pytest
 from textual.events import Key
 from textual.pilot import Pilot
 
-from core.jobs import read_job
-from core.logbook import Logbook
-from core.operations import Basis
+from core.jobs.job import read_job
+from core.logbook.logbook import Logbook
+from core.operations.registry import Basis
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, Under, fill, opened, paste, press, wrong
 from tests.tui.painted import painted

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from core.jobs import read_job
-from core.operations import operation_of
+from core.jobs.job import read_job
+from core.operations.registry import operation_of
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, fill, opened, press, wrong
 from tests.tui.painted import painted

@@ -1,6 +1,6 @@
 """What a field shows already is replaced by what is typed, as long as no arrow key went into it first."""
 
-from core.quantities import length_mm
+from core.values.quantities import length_mm
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
 from tests.tui.setup_keys import keys, set_up

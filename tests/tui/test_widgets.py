@@ -5,9 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from textual.widget import Widget
 
-from core.form import Figure
-from core.lathe_file import stand_in_lathe
-from core.quantities import length_mm
+from core.lathe.reader import stand_in_lathe
+from core.operations.form import Figure
+from core.values.quantities import length_mm
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, least_contrast, painted
 from tests.tui.shown import Shown, some_steps

@@ -16,7 +16,7 @@ from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widget import Widget
 
-from core.plain_text import clean
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.screens.base import HEIGHTS, WIDTHS, Body, take_size
 from tui.widgets.caution_list import CautionList

@@ -17,7 +17,7 @@ from tui.widgets.key_bar import KeyBar
 from tui.widgets.message_line import MessageLine
 
 if TYPE_CHECKING:
-    from core.lathe import Lathe
+    from core.lathe.lathe import Lathe
     from tui.app import HalfnutApp
 
 

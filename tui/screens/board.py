@@ -10,8 +10,8 @@ from textual.containers import Container
 from textual.events import ScreenResume
 from textual.reactive import reactive
 
-from core.errors import CoreError
-from core.jobs import Job
+from core.jobs.job import Job
+from core.values.errors import CoreError
 from tui.screens.base import BaseScreen
 from tui.screens.setup_entry import offer, open_setup
 from tui.widgets.line_list import LineList
@@ -20,7 +20,7 @@ from tui.widgets.operation_list import OperationList, Runs, next_operation
 from tui.widgets.start_list import StartList
 
 if TYPE_CHECKING:
-    from core.logbook_schema import RunInfo
+    from core.logbook.schema import RunInfo
 
 
 class BoardScreen(BaseScreen[None]):

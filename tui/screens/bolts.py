@@ -6,8 +6,8 @@ from typing import Any
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.bolts import BOLTS_FORM, CENTRE, BoltCircle, hole_row
-from core.pictures import picture_from
+from core.operations.holes import BOLTS_FORM, CENTRE, BoltCircle, hole_row
+from core.operations.pattern_pictures import picture_from
 from tui.screens.declared import DeclaredScreen
 from tui.widgets.circle_sketch import CircleSketch
 from tui.widgets.column_table import Column, ColumnTable

@@ -7,17 +7,17 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 
-from core.card import cautions, changes_before
-from core.changeover import Change
-from core.figure_words import lines_for
-from core.form import Figure
-from core.jobs import Job, JobOperation
-from core.lathe import Lathe
-from core.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
-from core.pictures import picture_of
-from core.plain_text import clean
+from core.jobs.card import cautions, changes_before
+from core.jobs.changeover import Change
+from core.jobs.job import Job, JobOperation
+from core.lathe.lathe import Lathe
+from core.operations.form import Figure
+from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
+from core.operations.pattern_pictures import picture_of
+from core.pages.figure_words import lines_for
 from core.plan import Step
-from core.wrapping import wrapped_sizes as wrapped
+from core.values.plain_text import clean
+from core.values.wrapping import wrapped_sizes as wrapped
 from tui.glyphs import Glyphs
 from tui.screens.base import BaseScreen
 from tui.widgets.figure_list import figure_contents

@@ -7,8 +7,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.geometry import Size
 
-from core.plain_text import clean
 from core.plan import Plan
+from core.values.plain_text import clean
 from tui.screens.ask import Question, Sentence, YesNo
 from tui.screens.base import HEIGHTS
 from tui.widgets.caution_list import CautionList

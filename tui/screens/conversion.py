@@ -22,8 +22,8 @@ from core.conversion.tokens import LONGEST_SUM
 from core.conversion.units_behind import UnitsBehind
 from core.conversion.warming import warm_up
 from core.conversion.wording import Row
-from core.errors import CoreError
-from core.plain_text import clean
+from core.values.errors import CoreError
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.screens.base import BaseScreen
 from tui.widgets.answer_list import AnswerList

@@ -8,15 +8,15 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
-from core.continuing import basis_of, revised_steps
-from core.counter_view import CounterView, coming_steps, counter_view, hours_and_minutes
-from core.errors import CoreError
 from core.inputs import RunInput
-from core.movements import Movements
-from core.operations import Basis
-from core.pictures import picture_of
-from core.plain_text import clean
+from core.operations.pattern_pictures import picture_of
+from core.operations.registry import Basis
+from core.run.counter_view import CounterView, coming_steps, counter_view, hours_and_minutes
+from core.run.movements import Movements
+from core.run.progress import basis_of, revised_steps
 from core.safety import SWITCH_OFF_AND_WITHDRAW
+from core.values.errors import CoreError
+from core.values.plain_text import clean
 from tui.log_access import OtherRun, other_runs, untold_notices
 from tui.screens import counter_questions as ask
 from tui.screens.base import BaseScreen, Body
@@ -27,9 +27,9 @@ from tui.widgets.counter_face import CounterFace, FaceWords
 from tui.widgets.pattern_legend import LEGEND
 
 if TYPE_CHECKING:
-    from core.lathe import Lathe
-    from core.running import ActiveRun
-    from core.state import State
+    from core.lathe.lathe import Lathe
+    from core.logbook.open_run import ActiveRun
+    from core.run.state import State
     from tui.widgets.run_pattern import RunPattern
 
 _TAKE_BACK_QUIET_MS = 500

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 from textual.containers import ScrollableContainer
 
 if TYPE_CHECKING:
-    from core.operations import Basis
-    from core.state import State
-    from core.step_pictures import StepPicture, StepPictures
+    from core.operations.registry import Basis
+    from core.run.state import State
+    from core.run.step_pictures import StepPicture, StepPictures
     from tui.screens.counter import CounterScreen
     from tui.widgets.step_sketch import StepSketch
 
@@ -94,7 +94,7 @@ class StepsDrawn:
     @property
     def picture(self) -> "StepPicture":
         """The picture of the step at hand; worked out once for each state."""
-        from core.step_pictures import StepPictures
+        from core.run.step_pictures import StepPictures
 
         counter = self._counter
         if self._pictures is None or self._basis is not counter.basis:

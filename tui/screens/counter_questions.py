@@ -8,20 +8,20 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypeVar
 
-from core.asking import Asked, ChoiceAsked, EndsAsked, PlacesAsked, Reading, SizeAsked
-from core.continuing import position_shown, read_shown, shown_text
-from core.dials import Setting
-from core.errors import CoreError, QuantityError
-from core.indexing.by_dial import TABLE
 from core.inputs import DiametersMeasured, ExtraSpringPass, Measured, Moved, RunInput, SetTo
-from core.lathe import Lathe, dial_words
-from core.operations import operation_of, parameters_of
-from core.plain_text import clean
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.dividing.by_dial import TABLE
+from core.operations.registry import operation_of, parameters_of
 from core.plan import Step
+from core.questions import Asked, ChoiceAsked, EndsAsked, PlacesAsked, Reading, SizeAsked
+from core.run.progress import position_shown, read_shown, shown_text
+from core.values.dials import Setting
+from core.values.errors import CoreError, QuantityError
+from core.values.plain_text import clean
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 
 if TYPE_CHECKING:
-    from core.state import State
+    from core.run.state import State
     from tui.screens.counter import CounterScreen
 
 Answer = TypeVar("Answer")
@@ -144,7 +144,7 @@ async def where(counter: "CounterScreen") -> None:
     if table is None or not any(step.action == "index" for step in counter.state.steps):
         counter.say("Only positions on a rotary table can be looked up.")
         return
-    from core.table_reading import reading_example, step_at_table, where_is_it
+    from core.run.table_reading import reading_example, step_at_table, where_is_it
 
     step = step_at_table(counter.state, table)
     if step is None:
@@ -184,7 +184,7 @@ async def shown_at_touch_off(counter: "CounterScreen", step: Step) -> None:
 
 async def set_differently(counter: "CounterScreen") -> None:
     """Ask what the dial really shows at this step, and plan the rest from there."""
-    from core.table_reading import sets_table
+    from core.run.table_reading import sets_table
 
     step = counter.state.cursor
     setting = next((found for found in step.settings if isinstance(found, Setting)), None) if step else None
@@ -209,7 +209,7 @@ async def set_differently(counter: "CounterScreen") -> None:
 
 
 async def _table_set_differently(counter: "CounterScreen", step: Step) -> None:
-    from core.table_reading import reading_example, set_place
+    from core.run.table_reading import reading_example, set_place
 
     lathe = counter.basis.lathe
     table = lathe.rotary_table
@@ -289,7 +289,7 @@ async def skip(counter: "CounterScreen") -> None:
     elif step.extra.get("must", False):
         counter.say("This step cannot be left out: what follows depends on it.")
     else:
-        from core.table_view import left_out_with
+        from core.run.table_view import left_out_with
 
         await _leave_out(counter, left_out_with(counter.state, step))
 

@@ -3,8 +3,8 @@
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
-from core.form import Figure, Form, Row, unused_keys
-from core.operations import OPERATIONS
+from core.operations.form import Figure, Form, Row, unused_keys
+from core.operations.registry import OPERATIONS
 from core.plan import Plan
 from tui.screens.operation import OperationScreen
 from tui.widgets.operation_form import OperationForm

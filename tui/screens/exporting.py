@@ -3,9 +3,9 @@
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 
-from core.errors import CoreError
-from core.files import name_of
-from core.log_export import Logged, as_csv, as_json, as_text
+from core.pages.log_export import Logged, as_csv, as_json, as_text
+from core.values.errors import CoreError
+from core.values.files import name_of
 from tui.screens.ask import OneOf
 from tui.screens.base import BaseScreen
 from tui.screens.open_job import new_file

@@ -6,9 +6,9 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 
-from core.errors import FileError
-from core.files import name_of
-from core.plain_text import clean, counted
+from core.values.errors import FileError
+from core.values.files import name_of
+from core.values.plain_text import clean, counted
 from tui.glyphs import glyphs_of
 from tui.screens.base import BaseScreen
 from tui.widgets.pager import Pager

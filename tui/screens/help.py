@@ -6,7 +6,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widget import Widget
 
-from core.files import short_path
+from core.values.files import short_path
 from tui.glyphs import glyphs_of
 from tui.paths import Paths
 from tui.screens.base import BaseScreen

@@ -10,12 +10,12 @@ from textual.content import Content
 from textual.events import ScreenResume
 from textual.reactive import reactive
 
-from core.errors import CoreError
-from core.event_words import run_names, standing_words, status_words
-from core.files import short_path
-from core.logbook import Logbook
-from core.logbook_schema import RunInfo
-from core.plain_text import clean
+from core.logbook.logbook import Logbook
+from core.logbook.schema import RunInfo
+from core.run.event_words import run_names, standing_words, status_words
+from core.values.errors import CoreError
+from core.values.files import short_path
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.log_access import logbook_of, untold_notices
 from tui.screens.base import BaseScreen

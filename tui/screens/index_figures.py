@@ -2,18 +2,18 @@
 
 from collections.abc import Iterator
 
-from core.counter_view import hours_and_minutes
-from core.form import Figure
-from core.indexing.angle_text import arcsec_text, dms_text
-from core.indexing.by_dial import smallest_deg
-from core.indexing.cautions import off_words
-from core.indexing.dividing import Dividing
-from core.indexing.job import IndexJob
-from core.indexing.reckoner import ways_words
-from core.indexing.settings import compound_of_step, formula, plate_words, step_text
-from core.indexing.words import sector_words
-from core.lathe import Lathe
+from core.lathe.lathe import Lathe
+from core.operations.dividing.by_dial import smallest_deg
+from core.operations.dividing.cautions import off_words
+from core.operations.dividing.division import Dividing
+from core.operations.dividing.job import IndexJob
+from core.operations.dividing.reckoner import ways_words
+from core.operations.dividing.settings import compound_of_step, formula, plate_words, step_text
+from core.operations.dividing.words import sector_words
+from core.operations.form import Figure
 from core.plan import Plan
+from core.run.counter_view import hours_and_minutes
+from core.values.angles import arcsec_text, dms_text
 
 
 def index_figures(plan: Plan, job: IndexJob, dividing: Dividing, lathe: Lathe) -> Iterator[Figure]:

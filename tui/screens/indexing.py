@@ -7,14 +7,14 @@ from textual.binding import Binding, BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.form import MATERIAL, Choice, Entry, Figure, Row
-from core.indexing.angle_text import split_angles
-from core.indexing.dividing import Dividing
-from core.indexing.job import IndexJob
-from core.indexing.settings import setting_row
-from core.lathe import dial_words
-from core.pictures import picture_from
+from core.lathe.lathe import dial_words
+from core.operations.dividing.division import Dividing
+from core.operations.dividing.job import IndexJob
+from core.operations.dividing.settings import setting_row
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.pattern_pictures import picture_from
 from core.plan import Plan
+from core.values.angles import split_angles
 from tui.screens.index_figures import index_figures, set_by_words
 from tui.screens.operation import OperationScreen
 from tui.screens.reckoner import ReckonerScreen

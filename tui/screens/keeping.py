@@ -5,14 +5,14 @@ import unicodedata
 from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from core.errors import CoreError, FileError
-from core.fields import LONGEST_NAME
-from core.files import short_path
-from core.job_editor import change_material, change_operation
-from core.job_writer import JOB_SUFFIX, append_operation, lathe_file, new_job
-from core.jobs import Job
-from core.operations import Parameters
-from core.plain_text import as_name, clean, quoted
+from core.jobs.editor import change_material, change_operation
+from core.jobs.job import Job
+from core.jobs.writer import JOB_SUFFIX, append_operation, lathe_file, new_job
+from core.operations.registry import Parameters
+from core.values.errors import CoreError, FileError
+from core.values.fields import LONGEST_NAME
+from core.values.files import short_path
+from core.values.plain_text import as_name, clean, quoted
 from tui.screens.ask import Typed, YesNo
 from tui.screens.open_job import new_file
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, cast
 
-from core.operations import operation_of
+from core.operations.registry import operation_of
 
 if TYPE_CHECKING:
     from tui.screens.operation import OperationScreen

@@ -5,12 +5,12 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from core.errors import FileError
-from core.files import short_path
-from core.job_editor import move_operation, remove_operation
-from core.jobs import Job, JobOperation
-from core.lathe_file import find_lathe
-from core.operations import OPERATIONS
+from core.jobs.editor import move_operation, remove_operation
+from core.jobs.job import Job, JobOperation
+from core.lathe.reader import find_lathe
+from core.operations.registry import OPERATIONS
+from core.values.errors import FileError
+from core.values.files import short_path
 from tui.known_jobs import KnownJob, own_copy, own_jobs, recent_jobs, sample_jobs, unfinished_without_job
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.file_errors import FileErrorsScreen
@@ -21,7 +21,7 @@ from tui.screens.setup_entry import setup_entry
 from tui.widgets.start_list import Entry
 
 if TYPE_CHECKING:
-    from core.logbook import Logbook
+    from core.logbook.logbook import Logbook
     from tui.screens.board import BoardScreen
     from tui.screens.operation import OperationScreen
 
@@ -61,7 +61,7 @@ _samples = cache(sample_jobs)
 
 def _unfinished(board: "BoardScreen", logbook: "Logbook") -> list[Entry]:
     """Return the runs under way that no job holds: nothing else on screen leads back to them."""
-    from core.event_words import run_names, standing_words
+    from core.run.event_words import run_names, standing_words
 
     entries = []
     for info in unfinished_without_job(logbook):
@@ -190,7 +190,7 @@ async def _change_material(board: "BoardScreen", operation: JobOperation) -> Non
 
 
 def _keep_edit(board: "BoardScreen", edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
-    """Edit the open job's file and show it; `edit` is one of core.job_editor's."""
+    """Edit the open job's file and show it; `edit` is one of core.jobs.editor's."""
     app = board.halfnut
     if app.job is None:
         return

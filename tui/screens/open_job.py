@@ -10,10 +10,10 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
-from core.errors import CoreError, FileError
-from core.files import name_of, read_text, short_path
-from core.jobs import Job, read_job
-from core.plain_text import clean
+from core.jobs.job import Job, read_job
+from core.values.errors import CoreError, FileError
+from core.values.files import name_of, read_text, short_path
+from core.values.plain_text import clean
 from tui.screens.ask import Question
 from tui.screens.file_errors import FileErrorsScreen
 from tui.widgets.line_list import LineList

@@ -9,11 +9,11 @@ from textual import on
 from textual.app import ComposeResult
 from textual.events import ScreenResume, ScreenSuspend
 
-from core.errors import CoreError
+from core.values.errors import CoreError
 from tui.screens.base import BaseScreen
 
 if TYPE_CHECKING:
-    from core.jobs import JobOperation
+    from core.jobs.job import JobOperation
     from tui.app import HalfnutApp
 
 _SETTLED_S = 0.5

@@ -14,13 +14,13 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.card import STAND_IN_WORDS
-from core.errors import FileError
-from core.fields import Problem, Table
-from core.form import Figure, Row
-from core.operations import OPERATIONS, Basis, plan_of, read_operation
-from core.plain_text import clean, quoted
+from core.jobs.card import STAND_IN_WORDS
+from core.operations.form import Figure, Row
+from core.operations.registry import OPERATIONS, Basis, plan_of, read_operation
 from core.plan import Plan
+from core.values.errors import FileError
+from core.values.fields import Problem, Table
+from core.values.plain_text import clean, quoted
 from tui.glyphs import glyphs_of
 from tui.screens.ask import YesNo
 from tui.screens.form_pages import FormPages

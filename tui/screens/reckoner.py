@@ -11,10 +11,9 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widgets import Static
 
-from core.errors import QuantityError
-from core.form import Figure
-from core.indexing.reckoner import exact_divisions
-from core.indexing.reckoner_words import (
+from core.lathe.lathe import RotaryTable, to_tell
+from core.operations.dividing.reckoner import exact_divisions
+from core.operations.dividing.reckoner_words import (
     Answer,
     NumberRow,
     WholeDegreeRow,
@@ -24,7 +23,8 @@ from core.indexing.reckoner_words import (
     read_divisions,
     whole_degree_rows,
 )
-from core.lathe import RotaryTable, to_tell
+from core.operations.form import Figure
+from core.values.errors import QuantityError
 from tui.screens.base import BaseScreen
 from tui.widgets.column_table import Column, ColumnTable
 from tui.widgets.figure_list import FigureList

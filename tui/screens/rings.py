@@ -10,16 +10,16 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.errors import PlanError
-from core.fields import Table
-from core.form import MATERIAL, Choice, Entry, Figure, Row
-from core.lathe import dial_words
-from core.pictures import picture_from
+from core.lathe.lathe import dial_words
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.pattern_pictures import picture_from
+from core.operations.patterns.job import MOST_RINGS, RingsJob
+from core.operations.patterns.open_quantity import answer
+from core.operations.patterns.solving import Meeting
+from core.operations.patterns.visible import KEYS, SetUpErrors, read_errors, seen
 from core.plan import Plan
-from core.rings.job import MOST_RINGS, RingsJob
-from core.rings.open_quantity import answer
-from core.rings.seen import KEYS, SetUpErrors, read_errors, seen
-from core.rings.solving import Meeting
+from core.values.errors import PlanError
+from core.values.fields import Table
 from tui.screens.operation import OperationScreen
 from tui.screens.rings_figures import circles_text, ring_figures, time_text
 from tui.screens.rings_form import A_LENGTH, MEETING, RADIUS_IS, RingList, RingsForm

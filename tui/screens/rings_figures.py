@@ -3,15 +3,15 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from core.counter_view import hours_and_minutes
-from core.dials import Setting
-from core.form import Figure
-from core.lathe import Lathe, dial_words
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.form import Figure
+from core.operations.patterns.head import head_shown
+from core.operations.patterns.head_dial import HEAD
+from core.operations.patterns.job import Ring, RingsJob
 from core.plan import Plan
-from core.quantities import number_text
-from core.rings import HEAD
-from core.rings.head import head_shown
-from core.rings.job import Ring, RingsJob
+from core.run.counter_view import hours_and_minutes
+from core.values.dials import Setting
+from core.values.quantities import number_text
 
 
 def circles_text(job: RingsJob) -> str:

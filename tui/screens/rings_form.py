@@ -10,12 +10,12 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import Static
 
-from core.errors import PlanError
-from core.fields import Problem
-from core.form import Row
-from core.plain_text import clean
-from core.rings.left_out import read_left_out
-from core.rings.open_quantity import Answer
+from core.operations.form import Row
+from core.operations.patterns.open_quantity import Answer
+from core.operations.patterns.skipped import read_left_out
+from core.values.errors import PlanError
+from core.values.fields import Problem
+from core.values.plain_text import clean
 from tui.widgets.line_list import LineList
 from tui.widgets.operation_form import OperationForm
 

@@ -7,17 +7,17 @@ from textual.containers import Vertical
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.errors import PlanError
-from core.form import Choice, Entry, Figure, Row
+from core.operations.form import Choice, Entry, Figure, Row
+from core.operations.runout.advice import found_words
+from core.operations.runout.conventions import CONVENTIONS, DRAWING
+from core.operations.runout.findings import before_reading, given_words
+from core.operations.runout.job import HOLDINGS, SURFACES, USUAL_POSITIONS, graduation_of
+from core.operations.runout.lists import as_typed, listed, two_lists
+from core.operations.runout.picture import polar_view
+from core.operations.runout.sets_of_readings import Findings, findings, given_turns
 from core.plan import Plan
-from core.runout.advice import found_words
-from core.runout.conventions import CONVENTIONS, DRAWING
-from core.runout.job import HOLDINGS, SURFACES, USUAL_POSITIONS, graduation_of
-from core.runout.lists import as_typed, listed, two_lists
-from core.runout.picture import polar_view
-from core.runout.rounds import Findings, findings, given_turns
-from core.runout.told import before_reading, given_words
-from core.runout_view import Round, reads_of
+from core.run.runout_view import Round, reads_of
+from core.values.errors import PlanError
 from tui.glyphs import glyphs_of
 from tui.screens.operation import OperationScreen
 from tui.widgets.operation_form import OperationForm

@@ -9,19 +9,19 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widgets import Static
 
-from core.carried_on import groove_of, meaning
-from core.continuing import answered, revised_steps
-from core.errors import QuantityError
 from core.inputs import Moved, ReadingsTaken, TurnAgain
-from core.plain_text import clean
+from core.operations.runout.conventions import CONVENTIONS, DRAWING
+from core.operations.runout.findings import Told
+from core.operations.runout.job import HOLDINGS
+from core.operations.runout.readings import is_suspect
 from core.plan import Step
-from core.quantities import read_number
-from core.readings_taken import readings_taken
-from core.runout.conventions import CONVENTIONS, DRAWING
-from core.runout.job import HOLDINGS
-from core.runout.readings import is_suspect
-from core.runout.told import Told
-from core.runout_view import Following, following
+from core.run.progress import answered, revised_steps
+from core.run.readings_taken import readings_taken
+from core.run.runout_view import Following, following
+from core.run.take_over import groove_of, meaning
+from core.values.errors import QuantityError
+from core.values.plain_text import clean
+from core.values.quantities import read_number
 from tui.glyphs import glyphs_of
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.counter import CounterScreen
@@ -33,8 +33,8 @@ from tui.widgets.reading_entry import ReadingEntry
 from tui.widgets.told_lines import told_lines
 
 if TYPE_CHECKING:
-    from core.running import ActiveRun
-    from core.state import State
+    from core.logbook.open_run import ActiveRun
+    from core.run.state import State
 
 _LONGEST = 600
 

@@ -11,11 +11,8 @@ from textual.content import Content
 from textual.events import Key, ScreenResume
 from textual.widgets import Static
 
-from core.errors import CoreError, FileError
-from core.files import short_path
-from core.plain_text import quoted
-from core.setup.chapter import Chapter
-from core.setup.chapters import (
+from core.lathe.set_up.chapter import Chapter
+from core.lathe.set_up.chapters import (
     NOT_TOLD,
     chapters_of,
     dial_chapter,
@@ -24,8 +21,11 @@ from core.setup.chapters import (
     problem_words,
     told,
 )
-from core.setup.doubts import lacking
-from core.setup.keeping import UNNAMED, unfinished
+from core.lathe.set_up.doubts import lacking
+from core.lathe.set_up.keeping import UNNAMED, unfinished
+from core.values.errors import CoreError, FileError
+from core.values.files import short_path
+from core.values.plain_text import quoted
 from tui.glyphs import glyphs_of
 from tui.screens.ask import Typed
 from tui.screens.base import BaseScreen

@@ -11,16 +11,16 @@ from textual.events import Key
 from textual.reactive import reactive
 from textual.widgets import Input, Static
 
-from core.errors import CoreError, FileError
-from core.lathe_keys.entry import Question
-from core.setup.answers import is_bare, text_of, unit_of, unit_words, value_of
-from core.setup.chapter import KIND, Chapter
-from core.setup.chapters import chapters_of, left_out, problem_words, told_words
-from core.setup.dial_unit import dial_unit, in_unit, sizes_in
-from core.setup.doubts import doubts
-from core.setup.draft import judged, plain, section_problems
-from core.setup.measuring import Found
-from core.setup.usual import unlikely
+from core.lathe.keys.entry import Question
+from core.lathe.set_up.answers import is_bare, text_of, unit_of, unit_words, value_of
+from core.lathe.set_up.chapter import KIND, Chapter
+from core.lathe.set_up.chapters import chapters_of, left_out, problem_words, told_words
+from core.lathe.set_up.dial_unit import dial_unit, in_unit, sizes_in
+from core.lathe.set_up.doubts import doubts
+from core.lathe.set_up.draft import judged, plain, section_problems
+from core.lathe.set_up.measuring import Found
+from core.lathe.set_up.usual import unlikely
+from core.values.errors import CoreError, FileError
 from tui.glyphs import glyphs_of
 from tui.screens.ask import YesNo
 from tui.screens.base import BaseScreen
@@ -360,7 +360,7 @@ class ChapterScreen(BaseScreen[str]):
         question = self.question
         if question is None or not question.finding:
             return
-        from core.setup.findings import FINDINGS
+        from core.lathe.set_up.findings import FINDINGS
         from tui.screens.setup_finding import FindingScreen
 
         def found(result: Found | None) -> None:

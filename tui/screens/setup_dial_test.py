@@ -9,12 +9,12 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from core.conversion.dial_test import first_to_do, show_reading
-from core.dials import Dial
-from core.errors import CoreError
-from core.lathe import dial_words
-from core.setup.collar import collar, example_reading, marks_of
-from core.setup.dial_unit import dial_unit
-from core.setup.keeping import lathe_now
+from core.lathe.lathe import dial_words
+from core.lathe.set_up.collar import collar, example_reading, marks_of
+from core.lathe.set_up.dial_unit import dial_unit
+from core.lathe.set_up.keeping import lathe_now
+from core.values.dials import Dial
+from core.values.errors import CoreError
 from tui.glyphs import glyphs_of
 from tui.screens.base import BaseScreen
 from tui.setup_work import SetupWork

@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from core.errors import FileError
-from core.setup.in_use import DRAFTS_FOLDER
+from core.lathe.set_up.in_use import DRAFTS_FOLDER
+from core.values.errors import FileError
 from tui.widgets.start_list import Entry
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def _answers_wait(app: "HalfnutApp") -> bool:
     if not (path.parent / DRAFTS_FOLDER).exists():
         return False
     # What set-up needs would keep the first paint waiting.
-    from core.setup.draft import read_draft
+    from core.lathe.set_up.draft import read_draft
 
     try:
         return bool(read_draft(path).open_answers)

@@ -9,11 +9,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
-from core.errors import CoreError
-from core.lathe_keys.entry import DIAL_UNIT
+from core.lathe.keys.entry import DIAL_UNIT
+from core.lathe.set_up.dial_unit import dial_unit, in_unit
+from core.lathe.set_up.measuring import SIZE_UNIT, Finding, Found, Measured
 from core.safety import STOP_FIRST
-from core.setup.dial_unit import dial_unit, in_unit
-from core.setup.measuring import SIZE_UNIT, Finding, Found, Measured
+from core.values.errors import CoreError
 from tui.glyphs import glyphs_of
 from tui.screens.base import BaseScreen
 from tui.widgets.caution_list import CautionList

@@ -9,13 +9,21 @@ from textual.binding import Binding, BindingType
 from textual.events import Key
 from textual.widgets import Static
 
-from core.errors import FileError
-from core.files import name_of, read_toml, short_path
-from core.lathe_file import read_lathe
-from core.setup.chapters import THE_LATHE
-from core.setup.draft import forget_draft
-from core.setup.in_use import use_lathe
-from core.setup.lathes import KnownLathe, export_lathe, lathe_name, lathes_in, new_lathe, remove_lathe, spare_name
+from core.lathe.reader import read_lathe
+from core.lathe.set_up.chapters import THE_LATHE
+from core.lathe.set_up.draft import forget_draft
+from core.lathe.set_up.in_use import use_lathe
+from core.lathe.set_up.lathes import (
+    KnownLathe,
+    export_lathe,
+    lathe_name,
+    lathes_in,
+    new_lathe,
+    remove_lathe,
+    spare_name,
+)
+from core.values.errors import FileError
+from core.values.files import name_of, read_toml, short_path
 from tui.glyphs import glyphs_of
 from tui.screens.ask import OneOf, Typed, YesNo
 from tui.screens.base import BaseScreen

@@ -3,19 +3,19 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from core.form import Figure
-from core.lathe import Lathe, dial_words
-from core.pass_words import pass_say
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.form import Figure
+from core.operations.pass_words import pass_say
+from core.operations.threads.bore_room import bar_words, way_out_words
+from core.operations.threads.compound_view import scale_words
+from core.operations.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
+from core.operations.threads.grinding import clearance_note, full_profile_words, ground_words, lean_words, own_tip_words
+from core.operations.threads.grinding import clearance_words as side_words
+from core.operations.threads.job import ThreadJob, angle_text
+from core.operations.threads.planning import limits_text, pitch_text, swing_words
+from core.operations.threads.readings import usual_error_words
+from core.operations.threads.stopping import place_words
 from core.plan import Plan
-from core.threads.bore_room import bar_words, way_out_words
-from core.threads.compound_view import scale_words
-from core.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
-from core.threads.grinding import clearance_note, full_profile_words, ground_words, lean_words, own_tip_words
-from core.threads.grinding import clearance_words as side_words
-from core.threads.job import ThreadJob, angle_text
-from core.threads.planning import limits_text, pitch_text, swing_words
-from core.threads.readings import usual_error_words
-from core.threads.stopping import place_words
 from tui.screens.thread_gear_figures import gear_figures
 
 _DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"), ("Minor diameter", "minor"))

@@ -7,9 +7,9 @@ from textual.containers import Vertical
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.threads.job import ThreadJob, angle_text
 from core.plan import Plan
-from core.threads.job import ThreadJob, angle_text
 from tui.screens.operation import OperationScreen
 from tui.screens.thread_figures import further_figures, last_reading, main_figures
 from tui.widgets.compound_sketch import CompoundSketch

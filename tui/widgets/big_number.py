@@ -4,7 +4,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from core.plain_text import clean
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 
 PIXEL_ROWS = 5

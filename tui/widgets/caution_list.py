@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from textual.content import Content
 from textual.widget import Widget
 
-from core.plain_text import clean
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.widgets.wrapping import wrapped
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from core.pictures import PatternPicture
+from core.operations.pattern_pictures import PatternPicture
 from tui.widgets.canvas import Canvas
 from tui.widgets.picture import Picture
 

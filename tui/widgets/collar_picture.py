@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
-from core.setup.collar import Mark
+from core.lathe.set_up.collar import Mark
 
 _COLUMNS_A_MARK = 3
 _MOST_EACH_SIDE = 12
@@ -12,8 +12,8 @@ def collar_lines(marks: Callable[[int], Sequence[Mark]], columns: int) -> list[s
     """Return the drawing for a width; `marks` gives so many marks on each side of the zero line.
 
     >>> from fractions import Fraction
-    >>> from core.dials import Dial
-    >>> from core.setup.collar import collar
+    >>> from core.values.dials import Dial
+    >>> from core.lathe.set_up.collar import collar
     >>> dial = Dial(name="compound", unit="mm", graduation=Fraction(1, 10), per_turn=Fraction(2))
     >>> print("\\n".join(collar_lines(lambda each_side: collar(dial, 4, each_side), 30)))
                  ▼

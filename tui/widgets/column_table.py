@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.events import Resize
 from textual.widgets import Static
 
-from core.plain_text import clean
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.widgets.line_list import LineList
 

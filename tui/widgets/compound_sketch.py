@@ -1,9 +1,9 @@
 """The compound seen from above, with its own scale as it will read."""
 
-from core.compound_swing import swing_drawing
-from core.lathe import Lathe
-from core.threads.groove_steps import swing_of
-from core.threads.job import ThreadJob
+from core.lathe.lathe import Lathe
+from core.operations.compound_swing import swing_drawing
+from core.operations.threads.groove_steps import swing_of
+from core.operations.threads.job import ThreadJob
 from tui.glyphs import glyphs_of
 from tui.widgets.drawing_painter import paint_drawing
 from tui.widgets.picture import Picture

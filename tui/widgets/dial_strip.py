@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from core.dial_picture import DialPicture
-from core.setup.collar import Mark
+from core.lathe.set_up.collar import Mark
+from core.run.dial_picture import DialPicture
 from tui.glyphs import Glyphs
 from tui.widgets.wrapping import wrapped
 
@@ -15,7 +15,7 @@ def strip_lines(dial: DialPicture, columns: int, glyphs: Glyphs) -> list[str]:
     """Return the dial in rows of at most `columns`: its name with the turns, zero line, marks, numbers, now, how far.
 
     >>> from fractions import Fraction
-    >>> from core.dials import Dial
+    >>> from core.values.dials import Dial
     >>> compound = Dial(name="compound", unit="mm", graduation=Fraction(1, 10), per_turn=Fraction(2))
     >>> picture = DialPicture(dial=compound, wanted_marks=24, turns="1 full turn and", now_marks=Fraction(22))
     >>> print("\\n".join(strip_lines(picture, 34, Glyphs("braille"))))

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from textual.content import Content
 from textual.widget import Widget
 
-from core.form import Figure
-from core.plain_text import clean
+from core.operations.form import Figure
+from core.values.plain_text import clean
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.wrapping import wrapped
 

@@ -4,18 +4,18 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from core.figure_words import lines_for
-from core.form import Figure
-from core.jobs import JobOperation
-from core.operations import OPERATIONS
-from core.plain_text import clean, counted
+from core.jobs.job import JobOperation
+from core.operations.form import Figure
+from core.operations.registry import OPERATIONS
+from core.pages.figure_words import lines_for
+from core.values.plain_text import clean, counted
 from tui.glyphs import glyphs_of
 from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager
 from tui.widgets.wrapping import wrapped
 
 if TYPE_CHECKING:
-    from core.logbook_schema import RunInfo
+    from core.logbook.schema import RunInfo
 
 
 class OperationDetail(Pager, can_focus=False):
@@ -54,8 +54,8 @@ class OperationDetail(Pager, can_focus=False):
         if self._info is None:
             return [f"{steps}, not begun." if self._log_is_read else steps]
         # Loaded with the log, after the first paint.
-        from core.continuing import goes_by
-        from core.event_words import standing_words
+        from core.run.event_words import standing_words
+        from core.run.progress import goes_by
 
         sentences = [f"Steps done: {standing_words(self._info)}."]
         if self._info.status == "running" and not goes_by(self._info.digest, operation):

@@ -11,8 +11,8 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
-from core.fields import Problem
-from core.form import Choice, Entry, Row
+from core.operations.form import Choice, Entry, Row
+from core.values.fields import Problem
 from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 

@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from core.jobs import JobOperation
-from core.operations import OPERATIONS
-from core.plain_text import clean
+from core.jobs.job import JobOperation
+from core.operations.registry import OPERATIONS
+from core.values.plain_text import clean
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.line_list import LineList
 from tui.widgets.progress import progress_text
@@ -15,7 +15,7 @@ from tui.widgets.wrapping import cut
 
 if TYPE_CHECKING:
     # SQLite is loaded after the first paint.
-    from core.logbook_schema import RunInfo
+    from core.logbook.schema import RunInfo
 
 Runs = Mapping[str, "RunInfo"]
 """The run that counts, by the operation's name; an operation that was never begun is not in it."""

@@ -10,10 +10,10 @@ from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.form import Figure
-from core.lathe import Lathe
-from core.plain_text import clean
+from core.lathe.lathe import Lathe
+from core.operations.form import Figure
 from core.plan import Step
+from core.values.plain_text import clean
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.caution_list import CautionList
 from tui.widgets.column_table import ColumnTable

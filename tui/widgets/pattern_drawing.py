@@ -7,7 +7,7 @@ drawing: 240 circles are redrawn in a fraction of a frame.
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from core.pictures import Fate, PatternPicture, Place, Standing
+from core.operations.pattern_pictures import Fate, PatternPicture, Place, Standing
 from tui.terminal import Dots
 from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
 

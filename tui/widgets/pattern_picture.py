@@ -1,6 +1,6 @@
 """A pattern on a screen, to scale; during a run each position as it stands."""
 
-from core.pictures import PatternPicture, Standing
+from core.operations.pattern_pictures import PatternPicture, Standing
 from tui.widgets.pattern_drawing import PatternDrawing
 from tui.widgets.pattern_legend import ASCII_LEGEND, LEGEND
 from tui.widgets.picture import Picture

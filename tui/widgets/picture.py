@@ -5,7 +5,7 @@ from collections.abc import Callable
 from textual.content import Content
 from textual.widget import Widget
 
-from core.plain_text import clean
+from core.values.plain_text import clean
 from tui.terminal import Terminal
 from tui.widgets.canvas import Canvas, Ink, Run
 

@@ -6,8 +6,8 @@ from textual.binding import Binding, BindingType
 from textual.events import Key, Paste
 from textual.widgets import Input
 
-from core.form import LONGEST_ENTRY
-from core.plain_text import clean
+from core.operations.form import LONGEST_ENTRY
+from core.values.plain_text import clean
 
 
 class PlainInput(Input, inherit_bindings=False):

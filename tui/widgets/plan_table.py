@@ -4,11 +4,11 @@ from collections.abc import Callable, Sequence
 
 from textual.content import Content
 
-from core.lathe import Lathe
-from core.pass_words import amount_words
-from core.plain_text import clean
+from core.lathe.lathe import Lathe
+from core.operations.pass_words import amount_words
 from core.plan import Step
-from core.state import StepStatus
+from core.run.state import StepStatus
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import cut

@@ -1,6 +1,6 @@
 """Readings round a turn, to scale: the circle fitted, the high spot, jaws, and which way the work turns."""
 
-from core.runout.picture import REACH, PolarView, Trace
+from core.operations.runout.picture import REACH, PolarView, Trace
 from tui.widgets.canvas import Canvas, Ink
 from tui.widgets.picture import Picture
 

@@ -1,7 +1,7 @@
 """The thread as the tool in hand cuts it, to scale, with the tool and the limits of size."""
 
-from core.threads.job import ThreadJob
-from core.threads.outline import ThreadOutline, thread_outline
+from core.operations.threads.job import ThreadJob
+from core.operations.threads.outline import ThreadOutline, thread_outline
 from tui.widgets.canvas import Canvas
 from tui.widgets.picture import Picture
 

@@ -12,10 +12,10 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input
 
-from core.errors import CoreError, QuantityError
-from core.form import LONGEST_ENTRY
-from core.plain_text import clean
-from core.quantities import read_number
+from core.operations.form import LONGEST_ENTRY
+from core.values.errors import CoreError, QuantityError
+from core.values.plain_text import clean
+from core.values.quantities import read_number
 from tui.faults import worked_out
 from tui.glyphs import glyphs_of
 from tui.widgets.form import FIELD_KEYS, field_places, label_text

@@ -7,11 +7,11 @@ from textual.events import Key, Paste
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from core.errors import QuantityError
-from core.lathe import Lathe
-from core.plain_text import clean
-from core.runout.job import graduation_of
-from core.runout.readings import in_words, nudged, reading_mm
+from core.lathe.lathe import Lathe
+from core.operations.runout.job import graduation_of
+from core.operations.runout.readings import in_words, nudged, reading_mm
+from core.values.errors import QuantityError
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.widgets.wrapping import wrapped
 
@@ -44,7 +44,7 @@ class ReadingEntry(Widget, can_focus=True):
 
     @property
     def unit(self) -> str:
-        """What a bare number counts in: one of core.runout.readings.UNITS."""
+        """What a bare number counts in: one of core.operations.runout.readings.UNITS."""
         return self.units[self.unit_index]
 
     def use_unit(self, unit: str | None) -> None:

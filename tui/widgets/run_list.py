@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from textual.content import Content
 
-from core.event_words import run_names, wall_parts
-from core.logbook_schema import RunInfo
+from core.logbook.schema import RunInfo
+from core.run.event_words import run_names, wall_parts
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.line_list import LineList
 from tui.widgets.operation_list import SIGNS, progress_words

@@ -1,8 +1,8 @@
 """The pattern of a run beside its counter: each position as it stands, the one at hand marked."""
 
-from core.operations import Basis
-from core.pictures import Follower, PatternPicture, picture_of
-from core.state import State
+from core.operations.pattern_pictures import Follower, PatternPicture, picture_of
+from core.operations.registry import Basis
+from core.run.state import State
 from tui.widgets.pattern_picture import PatternSketch
 
 _ALWAYS_FROM = 100
@@ -45,7 +45,7 @@ class RunPattern(PatternSketch):
         if not self.draws(basis) or self._pattern is None:
             return ""
         # A run without a pattern is shown sooner without the rings' modules.
-        from core.holding import held_words, ring_at_hand
+        from core.run.pattern_progress import held_words, ring_at_hand
 
         ring = ring_at_hand(state)
         return "" if ring is None else held_words(basis.lathe, state, self._pattern.rings[ring - 1].radius_mm)

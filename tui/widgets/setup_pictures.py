@@ -1,6 +1,6 @@
 """Small drawings for the questions about the lathe, of signs the bare console has: at most 38 columns by 8 rows.
 
-"{0.5|20}" is what a dial in millimetres, or in thou, has there (core.setup.dial_unit.in_unit).
+"{0.5|20}" is what a dial in millimetres, or in thou, has there (core.lathe.set_up.dial_unit.in_unit).
 """
 
 PICTURES: dict[str, tuple[str, ...]] = {

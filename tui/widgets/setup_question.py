@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
-from core.plain_text import clean
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.widgets.wrapping import wrapped
 

@@ -5,13 +5,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from textual.content import Content
 
-from core.plain_text import clean
+from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import cut
 
 if TYPE_CHECKING:
-    from core.logbook_schema import RunInfo
+    from core.logbook.schema import RunInfo
 
 _LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 

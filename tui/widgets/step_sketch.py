@@ -9,8 +9,8 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from core.plain_text import clean
-from core.step_pictures import StepPicture
+from core.run.step_pictures import StepPicture
+from core.values.plain_text import clean
 from tui.glyphs import Glyphs, glyphs_of
 from tui.terminal import Dots, Terminal
 from tui.widgets.canvas import INKS, Canvas, Ink, Run

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 
 from textual.content import Content
 
-from core.form import Figure
-from core.plain_text import clean
-from core.runout.told import Kind, Told
+from core.operations.form import Figure
+from core.operations.runout.findings import Kind, Told
+from core.values.plain_text import clean
 from tui.glyphs import Glyphs
 from tui.widgets.figure_list import figure_contents
 from tui.widgets.wrapping import wrapped

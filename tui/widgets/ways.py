@@ -1,10 +1,10 @@
 """By which means the table is set: the choice that dividing and rings have alike."""
 
-from core.form import Choice
-from core.indexing.job import IndexJob
-from core.indexing.ways import ways_of, ways_offered
-from core.lathe import Lathe
-from core.rings.job import RingsJob
+from core.lathe.lathe import Lathe
+from core.operations.dividing.job import IndexJob
+from core.operations.dividing.means import ways_of, ways_offered
+from core.operations.form import Choice
+from core.operations.patterns.job import RingsJob
 
 WITH = "with"
 Options = tuple[tuple[str, str | None], ...]

@@ -1,6 +1,6 @@
 """Sentences broken into lines, and lines cut short."""
 
-from core.wrapping import wrapped
+from core.values.wrapping import wrapped
 
 __all__ = ["cut", "wrapped"]
 

@@ -6,7 +6,7 @@ from core.conversion.answers import text_lines
 from core.conversion.convert import convert
 from core.conversion.dial_test import show_reading
 from core.conversion.examples import EXAMPLE_ROWS
-from core.lathe_file import stand_in_lathe
+from core.lathe.reader import stand_in_lathe
 from tests.core import test_conversion_answers, test_conversion_expression, test_conversion_readings
 from tests.core.wording.said import Said, refusal, said
 

@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator
 
-from core.continuing import progress
 from core.cutting import Progress
-from core.errors import PlanError
 from core.inputs import DiametersMeasured, Measured, Moved
-from core.lathe import Lathe
-from core.lathe_file import stand_in_lathe
-from core.operations import operation_of, replan
+from core.lathe.lathe import Lathe
+from core.lathe.reader import stand_in_lathe
+from core.operations.registry import operation_of, replan
+from core.run.progress import progress
+from core.values.errors import PlanError
 from tests.core.counted import Counted
 from tests.core.test_facing import METRIC
 from tests.core.test_facing import basis as facing

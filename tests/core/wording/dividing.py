@@ -4,9 +4,9 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from typing import Any
 
-from core.rings.seen import SetUpErrors, seen
-from core.table_measuring import check_depth, depth_found_words
-from core.table_reading import set_place, where_is_it
+from core.operations.dividing.depth_questions import check_depth, depth_found_words
+from core.operations.patterns.visible import SetUpErrors, seen
+from core.run.table_reading import set_place, where_is_it
 from tests.core.counted import Counted, table_lathe
 from tests.core.rotary import lathe_with, rings_job
 from tests.core.test_indexing_counter import DEEP, PLATES, by_dial, by_plate

@@ -4,12 +4,12 @@ import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from core.counter_view import counter_view
-from core.errors import FileError
-from core.files import parse_toml, read_text
-from core.jobs import JobOperation, read_job
-from core.lathe_file import problems_in
-from core.movements import Movements
+from core.jobs.job import JobOperation, read_job
+from core.lathe.reader import problems_in
+from core.run.counter_view import counter_view
+from core.run.movements import Movements
+from core.values.errors import FileError
+from core.values.files import parse_toml, read_text
 from tests.core.counted import Counted
 from tests.core.wording.said import Said, said
 from tests.golden.keeping import sources

@@ -4,14 +4,14 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from core.jobs import parse_job
-from core.operations import Basis, make_plan
-from core.rings.open_quantity import answer
-from core.rings.solving import solve
-from core.setup.findings import FINDINGS
-from core.threads.change_gears import best_trains
-from core.threads.chasing_dial import chasing_dial_uses
-from core.threads.designation import read_thread
+from core.jobs.job import parse_job
+from core.lathe.set_up.findings import FINDINGS
+from core.operations.patterns.open_quantity import answer
+from core.operations.patterns.solving import solve
+from core.operations.registry import Basis, make_plan
+from core.operations.threads.change_gears import best_trains
+from core.operations.threads.designation import read_thread
+from core.operations.threads.thread_dial import chasing_dial_uses
 from tests.core import (
     test_designation,
     test_facing,

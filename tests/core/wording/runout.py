@@ -4,11 +4,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from core.lathe import Chuck
-from core.quantities import mm_text
-from core.runout.remarks import questions, remarks
-from core.runout.told import figure_words
-from core.runout.verdict import good_enough_words, verdict, what_changed, what_it_means
+from core.lathe.lathe import Chuck
+from core.operations.runout.findings import figure_words
+from core.operations.runout.remarks import questions, remarks
+from core.operations.runout.verdict import good_enough_words, verdict, what_changed, what_it_means
+from core.values.quantities import mm_text
 from tests.core.test_runout_verdict import LATHE, Advice, advised_by, analysed, job_with
 from tests.core.test_runout_view import Check, bar_readings
 from tests.core.wording.said import Said, keys_text, said

@@ -6,15 +6,15 @@ from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from core.errors import LogbookError
 from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, PickedUp, RunInput
-from core.log_export import as_text, clock_remarks
-from core.logbook import Logbook
-from core.logbook_errors import errors_told
-from core.logbook_schema import FILE_NAME
+from core.logbook.errors import errors_told
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.logbook.schema import FILE_NAME
+from core.pages.log_export import as_text, clock_remarks
 from core.plan import Step
-from core.running import ActiveRun
-from core.session import apply
+from core.run.session import apply
+from core.values.errors import LogbookError
 from tests.core.entered import set_to
 from tests.core.events_made import done, event, revised, run_of
 from tests.core.run_samples import StepClock, begin, fill

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
 
-from core.errors import CoreError, FileError
+from core.values.errors import CoreError, FileError
 
 
 class Said(NamedTuple):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from core.setup.chapters import chapters_of
+from core.lathe.set_up.chapters import chapters_of
 from tests.core.wording.said import Said, said
 
 DIALS = ("cross_slide", "cutter_head", "own_slide")

@@ -4,17 +4,17 @@ from collections.abc import Iterator
 from typing import Any, get_args
 
 from core.cutting import progress_of
-from core.figure_words import figure_lines
 from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_as_data, input_from_data
-from core.operations import make_plan, replan
-from core.threads.change_gears import Train, idler_words
-from core.threads.chasing_dial import DialUse, words
-from core.threads.grinding import clearance_words, full_profile_words, lean_words, tip_words
-from core.threads.readings import limits_words, measured_pitch_diameters
-from core.threads.starts import index_words
-from core.threads.stopping import place_words
-from core.threads.verdict import verdict
-from core.threads.way import way_words
+from core.operations.registry import make_plan, replan
+from core.operations.threads.change_gears import Train, idler_words
+from core.operations.threads.cut_direction import way_words
+from core.operations.threads.grinding import clearance_words, full_profile_words, lean_words, tip_words
+from core.operations.threads.readings import limits_words, measured_pitch_diameters
+from core.operations.threads.starts import index_words
+from core.operations.threads.stopping import place_words
+from core.operations.threads.thread_dial import DialUse, words
+from core.operations.threads.verdict import verdict
+from core.pages.figure_words import figure_lines
 from tests.core.thread_jobs import basis_of, job_of, lathe, plan_of
 from tests.core.wording.said import Said, keys_text, said
 

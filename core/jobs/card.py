@@ -1,0 +1,97 @@
+"""A job as plain data, for printing and for JSON. Lengths in mm, angles in degrees."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from core.jobs.changeover import Change, changeovers
+from core.jobs.job import Job, JobOperation
+from core.lathe.lathe import SET_UP, Lathe
+from core.plan import INNER_KEYS, Step, setting_as_data
+from core.safety import ADVICE
+
+CARD_FORMAT = 1
+
+STAND_IN_WORDS = (
+    f"these figures are for the stand-in lathe, not for yours: describe your own in a lathe file, or in {SET_UP}"
+)
+
+
+def card_data(job: Job) -> dict[str, Any]:
+    """Return the card of a job as data that JSON can hold."""
+    return {
+        "format": CARD_FORMAT,
+        "title": job.title,
+        "lathe": job.lathe.name,
+        "stand_in": job.lathe.stand_in,
+        "operations": [
+            _operation_data(operation, job.lathe, changes)
+            for operation, changes in zip(job.operations, job_changes(job), strict=True)
+        ],
+    }
+
+
+def job_changes(job: Job) -> list[tuple[Change, ...]]:
+    """Return what to change on the lathe before each operation of a job, in order."""
+    return list(changeovers((operation.basis, operation.plan.figures) for operation in job.operations))
+
+
+def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
+    """Return what to change on the lathe before one operation of a job, () for one that is not in it."""
+    found = zip(job.operations, job_changes(job), strict=True)
+    return next((changes for other, changes in found if other.number == operation.number), ())
+
+
+def _operation_data(operation: JobOperation, lathe: Lathe, changes: Sequence[Change]) -> dict[str, Any]:
+    plan = operation.plan
+    return {
+        "number": operation.number,
+        "name": operation.name,
+        "kind": operation.kind,
+        "figures": {key: _tidy(value) for key, value in plan.figures.items()},
+        "cautions": cautions(operation, lathe),
+        "before": [change._asdict() for change in changes],
+        "steps": [_step_data(number, step) for number, step in enumerate(plan.steps, start=1)],
+    }
+
+
+def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
+    """Return all cautions of an operation: its own, then the general ones."""
+    return [*own_cautions(operation, lathe), *operation.plan.general]
+
+
+def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
+    """Return the cautions of this very operation, the stand-in lathe's first."""
+    return [*([STAND_IN_WORDS] if lathe.stand_in else []), *operation.plan.cautions]
+
+
+def general_cautions(job: Job) -> tuple[str, ...]:
+    """Return the general cautions of all operations, each once; whose rules decide comes last."""
+    found = dict.fromkeys(caution for operation in job.operations for caution in operation.plan.general)
+    return tuple(sorted(found, key=lambda caution: caution == ADVICE))
+
+
+def _step_data(number: int, step: Step) -> dict[str, Any]:
+    data: dict[str, Any] = {"number": number, "action": step.action, "text": step.text}
+    if step.settings:
+        data["settings"] = [
+            {key: _tidy(value) for key, value in setting_as_data(setting).items()} for setting in step.settings
+        ]
+    for key in ("depth_mm", "removed_mm", "remaining_mm"):
+        value = getattr(step, key)
+        if value is not None:
+            data[key] = _tidy(value)
+    if step.cautions:
+        data["cautions"] = list(step.cautions)
+    shown = {key: _tidy(value) for key, value in step.extra.items() if key not in INNER_KEYS}
+    return data | shown
+
+
+def _tidy(value: Any) -> Any:
+    """Round floats to a millionth of a micrometre: what lies below is the machine's, not the lathe's."""
+    if isinstance(value, float):
+        return round(value, 9) + 0.0
+    if isinstance(value, dict):
+        return {key: _tidy(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_tidy(item) for item in value]
+    return value

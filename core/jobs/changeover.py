@@ -1,0 +1,119 @@
+"""What must be changed on the lathe before an operation: what it needs and the operations before it did not leave.
+
+Card, counter and board share it: a changeover is a step of its own before the first step of the plan.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, NamedTuple
+
+from core.operations.operation import Needs
+from core.operations.registry import Basis, operation_of, parameters_of
+from core.values.quantities import number_text
+
+
+class Change(NamedTuple):
+    """One thing to change before an operation."""
+
+    part: str
+    """Which part of the set-up: "workholding", "tool", "compound", "gears", "direction" or "speed"."""
+    text: str
+    """What to set, as an instruction in one or two sentences without a full stop at the end."""
+
+
+def changeovers(operations: Iterable[tuple[Basis, Mapping[str, Any]]]) -> Iterator[tuple[Change, ...]]:
+    """Yield what differs at each operation, in order, from what those before it left; all that is known at the first.
+
+    Each operation is what it is planned from, with the figures of its plan.
+    """
+    left = Needs()
+    for basis, figures in operations:
+        needs = operation_of(basis.kind).needs(parameters_of(basis), basis.lathe, figures)
+        yield changes(left, needs)
+        left = _after(left, needs)
+
+
+def changes(left: Needs, needs: Needs) -> tuple[Change, ...]:
+    """Return what to change from what an operation left to what the next one needs, in the order of doing it.
+
+    >>> changes(Needs(speed_rpm=60.0), Needs(speed_rpm=95.0))
+    (Change(part='speed', text='Spindle speed: 95 rpm (it was 60 rpm)'),)
+    """
+    found = (_workholding(left, needs), _tool(left, needs), _compound(left, needs))
+    return tuple(
+        change for change in (*found, _gears(left, needs), _direction(left, needs), _speed(left, needs)) if change
+    )
+
+
+def _after(left: Needs, needs: Needs) -> Needs:
+    """Return what is set up after an operation: what it needed, else what was there before."""
+    moved = bool(needs.place) and needs.place != left.place
+    return Needs(
+        place=needs.place or left.place,
+        workholding=needs.workholding or ("" if moved else left.workholding),
+        tool=needs.tool or left.tool,
+        compound=needs.compound or left.compound,
+        # For a feed the gears of a thread are changed; what is on then is not known.
+        gears="" if needs.feeds else needs.gears or left.gears,
+        turns=needs.turns if needs.gears else "" if needs.feeds else left.turns,
+        speed_rpm=None if needs.feeds else needs.speed_rpm or left.speed_rpm,
+    )
+
+
+_ON: Mapping[str, str] = {
+    "spindle": "on the spindle (chuck, collet, faceplate or centres)",
+    "rotary table": "on the rotary table",
+    "mill": "on the mill's table",
+}
+
+
+def _workholding(left: Needs, needs: Needs) -> Change | None:
+    moves = needs.place and needs.place != left.place
+    if needs.workholding and (moves or needs.workholding != left.workholding):
+        return Change("workholding", f"Workholding: {needs.workholding}")
+    # A lathe has its work on the spindle as a matter of course; only from elsewhere it is news.
+    if moves and (left.place or needs.place != "spindle"):
+        return Change("workholding", f"Workholding: {_ON[needs.place]}")
+    return None
+
+
+def _tool(left: Needs, needs: Needs) -> Change | None:
+    if not needs.tool or needs.tool == left.tool:
+        return None
+    return Change("tool", f"Tool: {needs.tool}")
+
+
+def _compound(left: Needs, needs: Needs) -> Change | None:
+    if not needs.compound or needs.compound == left.compound:
+        return None
+    before = f" (it was {left.compound})" if left.compound else ""
+    return Change("compound", f"Compound: {needs.compound}{before}. Step 1 says how to set it")
+
+
+def _gears(left: Needs, needs: Needs) -> Change | None:
+    if needs.gears and needs.gears != left.gears:
+        before = f" (before: {left.gears})" if left.gears else ""
+        return Change("gears", f"Gears: {needs.gears}{before}. Isolate the drive first")
+    if needs.feeds and left.gears:
+        return Change(
+            "gears",
+            f"Gears: still those of the thread ({left.gears}). Isolate the drive and set them for a feed, "
+            "or feed by hand with the half nuts open",
+        )
+    return None
+
+
+def _direction(left: Needs, needs: Needs) -> Change | None:
+    # A thread that turns the other way says so in a step of its own; that all turns as usual again nothing else says.
+    if left.turns and (needs.feeds or needs.gears) and not needs.turns:
+        return Change("direction", "Direction: spindle forward, leadscrew as usual again")
+    return None
+
+
+def _speed(left: Needs, needs: Needs) -> Change | None:
+    before = left.speed_rpm
+    if needs.speed_rpm is not None and needs.speed_rpm != before:
+        was = "" if before is None else f" (it was {number_text(before, 0)} rpm)"
+        return Change("speed", f"Spindle speed: {number_text(needs.speed_rpm, 0)} rpm{was}")
+    if needs.feeds and before is not None:
+        return Change("speed", f"Spindle speed: choose it for this cut (it was {number_text(before, 0)} rpm)")
+    return None

@@ -1,0 +1,163 @@
+"""A job file: a title, a lathe, operations. All its errors are told at once, or none is used."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from core.lathe.lathe import Lathe
+from core.lathe.reader import find_lathe, stand_in_lathe
+from core.operations.registry import (
+    Basis,
+    Parameters,
+    count_steps,
+    current_parameters,
+    operation_of,
+    plan_of,
+    read_operation,
+)
+from core.plan import MOST_STEPS, Plan
+from core.values.errors import FileError, PlanError
+from core.values.fields import Problem, Table
+from core.values.files import name_of, parse_toml, read_text
+from core.values.plain_text import as_name, counted, quoted
+
+JOB_FORMAT = 1
+MOST_OPERATIONS = 1_000
+
+
+class JobOperation(NamedTuple):
+    """One operation of a job, planned on its lathe."""
+
+    number: int
+    name: str
+    kind: str
+    basis: Basis
+    plan: Plan
+    written: Parameters
+    """Its table as the file has it, perhaps under names of the first version."""
+
+    @property
+    def figure_names(self) -> Mapping[str, str]:
+        """What its kind calls some of its figures."""
+        return operation_of(self.kind).figure_names
+
+
+class Job(NamedTuple):
+    """A job as its file says, every operation checked and planned."""
+
+    path: Path
+    title: str
+    material: str | None
+    lathe: Lathe
+    operations: tuple[JobOperation, ...]
+    text: str
+    """The file as read, so that a writer can tell whether it has been changed since."""
+
+
+def read_job(path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
+    """Return the job in a file.
+
+    The lathe is the one at `lathe_path`, else the one the job names, else the
+    user's own, else the stand-in. Raises FileError with every error found.
+    """
+    return parse_job(read_text(path), path, lathe_path, own_lathe)
+
+
+def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
+    """Return the job in `text`, the content of `path` now or after it will be written; see `read_job`."""
+    data = parse_toml(text, path)
+    if "dial" in data and "operation" not in data:
+        raise FileError([f"{name_of(path)}: is a lathe file, for it has [dial] tables; wanted is a job file"])
+    problems: list[Problem] = []
+    top = Table(data, name_of(path), problems)
+    top.whole("format", required=True, least=JOB_FORMAT, most=JOB_FORMAT)
+    title = top.text("title", required=True, longest=200) or ""
+    named = top.text("lathe", longest=200)
+    material = top.text("material", longest=200)
+    lathe, lathe_errors = _lathe(path, lathe_path, named, own_lathe)
+    tables = top.items("operation", "tables [[operation]]", least=1, most=MOST_OPERATIONS)
+    if not tables and not top.has("operation"):
+        top.problem("operation", "is missing; wanted is at least one table [[operation]]")
+    top.refuse_unknown()
+    operations = _operations(tables, top, lathe, material)
+    if lathe_errors or problems:
+        raise FileError([*lathe_errors, *(str(problem) for problem in problems)])
+    return Job(path=path, title=title, material=material, lathe=lathe, operations=operations, text=text)
+
+
+def _lathe(
+    path: Path, lathe_path: Path | None, named: str | None, own_lathe: Path | None
+) -> tuple[Lathe, tuple[str, ...]]:
+    """Return the lathe and no errors, or the stand-in and the errors of the lathe's file."""
+    wanted = lathe_path if lathe_path is not None or named is None else path.parent / named
+    try:
+        return find_lathe(wanted, own_lathe), ()
+    except FileError as error:
+        return stand_in_lathe(), error.every
+
+
+class _Found(NamedTuple):
+    """One operation as read, not planned yet."""
+
+    number: int
+    table: Table
+    parameters: Any
+    written: Parameters
+
+
+def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
+    """Return every operation, planned once it is known that all together are not too many."""
+    found = _read_all(tables, top, lathe)
+    steps = sum(_steps_of(one, lathe, material) for one in found)
+    if steps > MOST_STEPS:
+        top.problem(
+            "operation",
+            f"{counted(len(found), 'operation')} take {steps} steps; a job has at most {MOST_STEPS}. Use several files",
+        )
+        return ()
+    planned = (_planned(one, lathe, material) for one in found)
+    return tuple(operation for operation in planned if operation is not None)
+
+
+def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_Found]:
+    found: list[_Found] = []
+    names: dict[str, int] = {}
+    for number, data in enumerate(tables, start=1):
+        where = f"{top.where}, operation {number}"
+        if not isinstance(data, Mapping):
+            top.problem("operation", f"found {quoted(data)}; accepted are tables [[operation]]")
+            continue
+        name = data.get("name")
+        if isinstance(name, str):
+            where += f" {quoted(name, 80)}"
+            # The log finds a run by the name as it is shown, not as it is written.
+            shown = as_name(name)
+            if shown in names:
+                top.problem(
+                    "operation",
+                    f"the name {quoted(shown)} is used by {names[shown]} and {number}; accepted is once",
+                )
+            names.setdefault(shown, number)
+        table = Table(current_parameters(data), where, top.problems)
+        parameters = read_operation(table, lathe)
+        if parameters is not None:
+            found.append(_Found(number, table, parameters, data))
+    return found
+
+
+def _steps_of(found: _Found, lathe: Lathe, material: str | None) -> int:
+    """Return how many steps an operation will have, 0 for one that cannot be planned: planning it says why."""
+    try:
+        return count_steps(found.parameters, found.table.data["kind"], lathe, material)
+    except PlanError:
+        return 0
+
+
+def _planned(found: _Found, lathe: Lathe, material: str | None) -> JobOperation | None:
+    kind, table = found.table.data["kind"], found.table
+    plan = plan_of(table, found.parameters, kind, lathe, material)
+    if plan is None:
+        return None
+    basis = Basis(kind=kind, parameters=table.data, lathe=lathe, material=material)
+    name = table.text("name") or ""
+    return JobOperation(number=found.number, name=name, kind=kind, basis=basis, plan=plan, written=found.written)

@@ -1,0 +1,155 @@
+"""The keys of spindle and chucks."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from core.lathe.keys.entry import STEPLESS, STEPS, Form, Key, Option, Part, Question
+from core.lathe.lathe import Chuck, Spindle
+from core.values.fields import Table
+
+_SPEED_RPM = (10, 6000)
+
+
+def _check(table: Table, read: Mapping[str, Any]) -> None:
+    """Check that there are steps or a range, and that all of it is above 0 and rises."""
+    speeds, limits = read["speeds"], read["range"]
+    if speeds and limits:
+        table.problem("range", "is given beside speeds; accepted is one of the two")
+    if any(speed.value <= 0 for speed in (*speeds, *limits)):
+        table.problem("speeds" if speeds else "range", "holds a speed that is not above 0 rpm")
+    if limits and limits[0].value >= limits[1].value:
+        table.problem("range", "does not rise; accepted is the slowest speed, then the fastest")
+
+
+SPINDLE = Part(
+    section="spindle",
+    title="Spindle and speeds",
+    field="spindle",
+    make=Spindle,
+    check=_check,
+    keys={
+        "speeds": Key(
+            form=Form("quantities", "rotation", "rpm", longest=100),
+            field="speeds_rpm",
+            comment="all of them; or, without steps, range in its place",
+            question=Question(
+                asked="Which speeds are there?",
+                how=("All of them, with a blank between: 70 115 190.",),
+                picture="speeds",
+                example="such as 70 115 190",
+                usual=_SPEED_RPM,
+                when=(STEPS,),
+            ),
+        ),
+        "range": Key(
+            form=Form("range", "rotation", "rpm"),
+            field="range_rpm",
+            comment="slowest and fastest; or, with steps, speeds in its place",
+            question=Question(
+                label="slowest, fastest",
+                asked="Which are the slowest and the fastest speed?",
+                how=("Two numbers with a blank between: 50 1200.",),
+                picture="speeds",
+                example="such as 50 1200",
+                usual=_SPEED_RPM,
+                when=(STEPLESS,),
+            ),
+        ),
+        "reaction_time": Key(
+            form=Form("quantity", "time", "s", above=0, most=60),
+            field="reaction_time_s",
+            comment="how long you want for stopping short of a shoulder",
+            question=Question(
+                label="to react",
+                asked="How long do you want for stopping short of a shoulder?",
+                how=(
+                    "The speed for threading follows from it. To see, decide, and throw the lever takes half a second "
+                    "to one second (common practice). Empty: 1 s.",
+                ),
+                picture="shoulder",
+                example="such as 1.0 s",
+                usual=(0.2, 5),
+            ),
+        ),
+        "run_down": Key(
+            form=Form("number", least=0, most=1000),
+            field="run_down_turns",
+            comment="turns the spindle makes after it is switched off",
+            question=Question(
+                label="runs on (turns)",
+                asked="How many turns does the spindle still make after it is switched off at threading speed?",
+                how=("Mark the chuck, switch off, count. Parts of a turn too: 1.5. Empty: not known.",),
+                picture="shoulder",
+                example="such as 1.5",
+                usual=(0.05, 20),
+            ),
+        ),
+        "nose": Key(
+            form=Form("word", words=("screwed", "flange", "cam")),
+            comment='"screwed", "flange" or "cam"',
+            question=Question(
+                label="nose",
+                asked="How is a chuck held on the spindle?",
+                how=("A chuck that is screwed on can come off in reverse, or when the spindle is braked.",),
+                picture="nose",
+                options=(
+                    Option(words="Screwed on", value="screwed", short="screwed"),
+                    Option(words="On a flange, with screws or nuts", value="flange", short="flange"),
+                    Option(words="By cams", value="cam", short="cams"),
+                    Option(words="Not known yet", value=None),
+                ),
+            ),
+        ),
+        "most_speed": Key(
+            form=Form("quantity", "rotation", "rpm", above=0),
+            field="most_rpm",
+            comment="the chuck maker's limit",
+            question=Question(
+                label="chuck at most",
+                asked="What is the most speed that the chuck's maker allows?",
+                how=("It stands on the chuck or in its papers. Empty: not known.",),
+                picture="nose",
+                example="such as 1200 rpm",
+                usual=(200, 6000),
+            ),
+        ),
+    },
+)
+
+CHUCK = Part(
+    section="chuck",
+    title="Chucks",
+    field="chuck",
+    make=Chuck,
+    keys={
+        "jaw_lead": Key(
+            form=Form("quantity", "length", "mm", above=0),
+            field="jaw_lead_mm",
+            comment="four-jaw: jaw travel for one turn of its screw",
+            question=Question(
+                label="jaw",
+                asked="Four-jaw chuck: how far does one turn of its screw move a jaw?",
+                how=("The move of a jaw is then told in turns of its key. Empty: not known.",),
+                picture="jaws",
+                example="such as {4 mm|0.125 in}",
+                finding="jaw",
+                usual=(1, 10.2),
+            ),
+        ),
+        "jaw_face": Key(
+            form=Form("word", words=("narrow", "wide")),
+            comment='three-jaw: "narrow" tips or "wide" flat faces',
+            question=Question(
+                label="three-jaw",
+                asked="Three-jaw chuck: how does the face of a jaw touch the work?",
+                how=("How thick a packing has to be depends on it.",),
+                picture="jaws",
+                options=(
+                    Option(words="With a narrow tip", value="narrow", short="narrow tips"),
+                    Option(words="With a wide flat face", value="wide", short="wide faces"),
+                    Option(words="Not known yet", value=None),
+                ),
+            ),
+        ),
+    },
+)

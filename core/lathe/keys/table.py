@@ -1,0 +1,71 @@
+"""The table of lathe keys: from it come reader, writer, comments and set-up's questions, each key described once.
+
+Parts and keys stand in the order in which they are written. A key whose meaning no
+words can say refers to code beside its entry; how a part is checked and made too.
+What is usual for a number is common practice, no source. The ranges are wide: outside
+of them a wrong unit or a lost decimal point is likelier than such a lathe, and nothing
+is refused by them.
+"""
+
+from typing import Any
+
+from core.lathe.keys import dial
+from core.lathe.keys.accessories import INDICATOR, ROTARY_TABLE, STOCK
+from core.lathe.keys.entry import Form, Key, Part, Question
+from core.lathe.keys.screws import CHANGE_GEARS, CHASING_DIAL, COMPOUND, GEARBOX, LEADSCREW
+from core.lathe.keys.spindle import CHUCK, SPINDLE
+from core.lathe.lathe import LATHE_FORMAT
+
+
+def _first_lines(format: int, **told: Any) -> dict[str, Any]:
+    return told
+
+
+FIRST_LINES = Part(
+    section="",
+    title="The lathe",
+    make=_first_lines,
+    keys={
+        "format": Key(
+            form=Form("whole", required=True, least=LATHE_FORMAT, most=LATHE_FORMAT),
+            comment="of this file",
+        ),
+        "name": Key(
+            form=Form("text", required=True, longest=80),
+            comment="as it is shown on every card",
+            question=Question(
+                asked="What do you call this lathe?",
+                how=("The name stands on every card and at the top of the screen.",),
+                example="such as Bench lathe",
+            ),
+        ),
+        "centre_height": Key(
+            form=Form("quantity", "length", "mm", above=0),
+            field="centre_height_mm",
+            comment="from the bed to the axis of the spindle",
+            question=Question(
+                label="centre height",
+                asked="How high is the spindle axis above the bed?",
+                how=("Half of the largest diameter that turns over the bed.",),
+                picture="centre_height",
+                example="such as {110 mm|4 1/2 in}",
+                usual=(25, 400),
+            ),
+        ),
+    },
+)
+
+PARTS = (
+    FIRST_LINES,
+    dial.PART,
+    COMPOUND,
+    LEADSCREW,
+    CHASING_DIAL,
+    CHANGE_GEARS,
+    GEARBOX,
+    SPINDLE,
+    ROTARY_TABLE,
+    INDICATOR,
+    CHUCK,
+    STOCK,
+)

@@ -1,0 +1,239 @@
+"""The user's lathe: dials, compound scale, leadscrew, gears, spindle, table, drawer.
+
+Lengths in mm, angles in degrees, speeds in revolutions a minute, unless a name
+says otherwise; dials keep their own unit (see core.values.dials).
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any, Literal, NamedTuple
+
+from core.values.dials import Dial, Unit
+from core.values.errors import PlanError
+from core.values.quantities import length_text
+
+LATHE_FORMAT = 1
+SET_UP = "set-up (key l on the board)"
+"""Where a lathe is asked in plain questions, as every sentence names it that says what a lathe file lacks."""
+DIAL_NAMES = ("cross_slide", "compound", "saddle", "cutter_head", "tailstock")
+"""The names that operations look for; a lathe file may hold others."""
+CARRIAGE = "saddle"
+"""The carriage's dial, as lathe files name it."""
+NEVER_ALONG_THE_BED = frozenset({"cross_slide", "cutter_head"})
+"""Dials with which no face can be cut."""
+
+
+class CompoundScale(NamedTuple):
+    """The scale that shows how far the compound is swivelled."""
+
+    zero: Literal["parallel", "perpendicular"]
+    """Which way the slide points, against the spindle axis, when the scale reads 0."""
+    graduation_deg: float = 1.0
+    end_deg: float | None = None
+    """The largest angle engraved; None where it is not known to end."""
+
+    def reading_deg(self, set_over_deg: float) -> float:
+        """Return what the scale reads at a set-over counted from square to the axis [deg]."""
+        return 90.0 - set_over_deg if self.zero == "parallel" else set_over_deg
+
+    def shows(self, set_over_deg: float) -> bool:
+        """Tell whether the scale is engraved that far."""
+        return self.end_deg is None or self.reading_deg(set_over_deg) <= self.end_deg + 1e-9
+
+    def nearest_mark_deg(self, set_over_deg: float) -> float | None:
+        """Return what the mark nearest to a set-over reads [deg], None where the scale is not engraved so far."""
+        if not self.shows(set_over_deg):
+            return None
+        graduation = Fraction(str(self.graduation_deg))
+        marks = round(Fraction(self.reading_deg(set_over_deg)) / graduation)
+        if self.end_deg is not None:
+            marks = min(marks, math.floor(Fraction(str(self.end_deg)) / graduation))
+        return float(marks * graduation)
+
+    def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
+        """Return the largest set-over below the half angle [deg] that has a mark, None where none has."""
+        graduation = Fraction(str(self.graduation_deg))
+        below = half_angle_deg - 1e-9
+        zero = Fraction(90) % graduation if self.zero == "parallel" else Fraction(0)
+        count = int((Fraction(str(below)) - zero) // graduation)
+        set_over = float(zero + count * graduation)
+        while set_over > 0 and not self.shows(set_over):
+            # On a scale with its zero square a smaller set-over may still be engraved.
+            if self.zero == "parallel":
+                return None
+            set_over -= self.graduation_deg
+        return set_over if set_over > 0 else None
+
+
+class ChasingDial(NamedTuple):
+    """The thread dial on the saddle: its wheels by tooth count, each with its evenly spaced lines."""
+
+    wheels: tuple[tuple[int, int], ...]
+    """(teeth, lines) for each wheel."""
+
+
+class ChangeGears(NamedTuple):
+    """The change gears that lie in the drawer."""
+
+    teeth: tuple[int, ...]
+    fixed_ratio: Fraction = Fraction(1)
+    """Turns of the first driver for one turn of the spindle."""
+
+
+class Spindle(NamedTuple):
+    """Speeds, stopping and nose of the spindle."""
+
+    speeds_rpm: tuple[float, ...] = ()
+    """Rising; () where the speed is set without steps."""
+    range_rpm: tuple[float, float] | None = None
+    reaction_time_s: float = 1.0
+    run_down_turns: float | None = None
+    nose: Literal["screwed", "flange", "cam"] | None = None
+    most_rpm: float | None = None
+
+    @property
+    def slowest_rpm(self) -> float | None:
+        """The slowest speed [rpm], None where no speeds are known."""
+        if self.speeds_rpm:
+            return self.speeds_rpm[0]
+        return self.range_rpm[0] if self.range_rpm else None
+
+    def has(self, rpm: float) -> bool:
+        """Tell whether this spindle can turn at a speed [rpm]."""
+        if self.range_rpm:
+            return self.range_rpm[0] <= rpm <= self.range_rpm[1]
+        return not self.speeds_rpm or any(abs(rpm - speed) < 0.5 for speed in self.speeds_rpm)
+
+    def fastest_up_to(self, rpm: float) -> float | None:
+        """Return the fastest speed not above `rpm`, None where all are above it."""
+        if self.range_rpm:
+            return min(rpm, self.range_rpm[1]) if rpm >= self.range_rpm[0] else None
+        return max((speed for speed in self.speeds_rpm if speed <= rpm * (1 + 1e-9)), default=None)
+
+
+class RotaryTable(NamedTuple):
+    """A rotary table or dividing head."""
+
+    ratio: Fraction
+    """Handle turns for one turn of the table."""
+    dial_graduation_deg: Fraction | None = None
+    """Of the handle's dial, as table angle; None where only plates are used."""
+    vernier_deg: Fraction | None = None
+    plates: tuple[tuple[int, ...], ...] = ()
+    """Hole circles, plate by plate."""
+    direct: tuple[int, ...] = ()
+    """Notches of plates on the spindle itself."""
+    backlash_deg: Fraction = Fraction(0)
+
+
+class Indicator(NamedTuple):
+    """The indicator that runout is read with."""
+
+    graduation_mm: float
+    kind: Literal["plunger", "lever"] = "plunger"
+    unit: Unit = "mm"
+    """Unit of its dial: that of its graduation in the lathe file."""
+
+
+class Chuck(NamedTuple):
+    """Jaws: travel for one turn of a four-jaw screw, and the shape of three-jaw tips."""
+
+    jaw_lead_mm: float | None = None
+    jaw_face: Literal["narrow", "wide"] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lathe:
+    """One lathe, as its file says; `data` is that file's content, kept for the log."""
+
+    name: str
+    stand_in: bool = False
+    """True for the lathe that stands in where the user has given none."""
+    centre_height_mm: float | None = None
+    dials: Mapping[str, Dial] = field(default_factory=dict)
+    compound: CompoundScale | None = None
+    leadscrew_mm: Fraction | None = None
+    """Pitch of the leadscrew [mm], exact."""
+    chasing_dial: ChasingDial | None = None
+    change_gears: ChangeGears | None = None
+    gearbox_mm: tuple[Fraction, ...] = ()
+    """Pitches that the levers of a gearbox give [mm], exact."""
+    spindle: Spindle = field(default_factory=Spindle)
+    rotary_table: RotaryTable | None = None
+    indicator: Indicator | None = None
+    chuck: Chuck = field(default_factory=Chuck)
+    wires_mm: tuple[float, ...] = ()
+    packing_mm: tuple[float, ...] = ()
+    data: Mapping[str, Any] = field(default_factory=dict, compare=False)
+
+    def dial(self, name: str, instead: str = "") -> Dial:
+        """Return a dial by name.
+
+        Raises PlanError naming the dial, and what to do `instead` where there is
+        something.
+        """
+        found = self.dials.get(name)
+        if found is None:
+            other = f"{instead}, or " if instead else ""
+            raise PlanError(
+                f"this lathe ({self.name}) has no {dial_words(name)}: {other}{to_tell(f'[dial.{name}]')}",
+                field="lathe",
+            )
+        return found
+
+    @property
+    def unit(self) -> Unit:
+        """Unit in which sizes are told: the cross-slide dial's, else that of the first dial."""
+        dials = [self.dials["cross_slide"]] if "cross_slide" in self.dials else list(self.dials.values())
+        return dials[0].unit if dials else "mm"
+
+    def say(self, length_mm: float) -> str:
+        """Return a length as this lathe's user measures it."""
+        return length_text(length_mm, self.unit)
+
+    @property
+    def indicator_unit(self) -> Unit:
+        """Unit of the indicator's dial; of one that the lathe file does not describe that of sizes."""
+        return self.indicator.unit if self.indicator else self.unit
+
+    def say_reading(self, length_mm: float) -> str:
+        """Return a length as the indicator shows it, whatever unit the lathe's own dials are in."""
+        return length_text(length_mm, self.indicator_unit)
+
+
+def to_tell(part: str) -> str:
+    """Return what to do where a part of the lathe is missing, in words for screens and command line alike.
+
+    >>> to_tell("[rotary_table]")
+    'add [rotary_table] to the lathe file, or tell it in set-up (key l on the board)'
+    """
+    return f"add {part} to the lathe file, or tell it in {SET_UP}"
+
+
+_CARRIAGE = {"carriage": "saddle"}
+"""A job calls it by the first name; a lathe's file has it under the second."""
+
+
+def dial_key(name: str) -> str:
+    """Return the name that a lathe's file has for a dial that a job names."""
+    return _CARRIAGE.get(name, name)
+
+
+def dial_in_job(key: str) -> str:
+    """Return the name that a job has for a dial of a lathe's file.
+
+    >>> dial_in_job("saddle"), dial_key("carriage")
+    ('carriage', 'saddle')
+    """
+    return next((name for name, own in _CARRIAGE.items() if own == key), key)
+
+
+def dial_words(name: str) -> str:
+    """Return a dial's name as it is spoken.
+
+    >>> dial_words("cross_slide")
+    'cross-slide'
+    """
+    return "cross-slide" if name == "cross_slide" else name.replace("_", " ")

@@ -1,0 +1,154 @@
+"""Reads a lathe file: every key, every refusal, all errors at once."""
+
+from collections.abc import Mapping
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from core.lathe.keys import dial
+from core.lathe.keys.entry import Form, Part
+from core.lathe.keys.table import PARTS
+from core.lathe.lathe import Lathe
+from core.values.dials import Dial
+from core.values.errors import FileError
+from core.values.fields import Problem, Table
+from core.values.files import name_of, read_toml, seems_there
+from core.values.plain_text import clean, quoted
+from core.values.quantities import Kind
+
+STAND_IN = Path(__file__).parents[1] / "data" / "stand_in_lathe.toml"
+
+
+def stand_in_lathe() -> Lathe:
+    """Return the lathe that stands in until the user has described their own."""
+    return lathe_from(read_toml(STAND_IN), STAND_IN.name, stand_in=True)
+
+
+def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
+    """Return the lathe to use: the one named, the user's own, or the stand-in; raises FileError."""
+    if lathe_path is not None:
+        return read_lathe(lathe_path)
+    if own_lathe is not None and seems_there(own_lathe):
+        return read_lathe(own_lathe)
+    return stand_in_lathe()
+
+
+def read_lathe(path: Path) -> Lathe:
+    """Return the lathe in a file; raises FileError with every error in it."""
+    return lathe_from(read_toml(path), name_of(path))
+
+
+def lathe_from(data: Mapping[str, Any], where: str, *, stand_in: bool = False) -> Lathe:
+    """Return the lathe in the tables of a file; raises FileError with every error in it."""
+    problems: list[Problem] = []
+    lathe = _lathe(data, where, problems, stand_in=stand_in)
+    if problems:
+        raise FileError([str(problem) for problem in problems])
+    return lathe
+
+
+def problems_in(data: Mapping[str, Any]) -> tuple[Problem, ...]:
+    """Return all that is wrong with the tables of a lathe file, for one who asks for its keys one by one."""
+    problems: list[Problem] = []
+    _lathe(data, "", problems)
+    return tuple(problems)
+
+
+def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, stand_in: bool = False) -> Lathe:
+    top = Table(data, where, problems)
+    fields: dict[str, Any] = {"name": ""}
+    for part in PARTS:
+        if part.section == dial.PART.section:
+            fields[part.field] = _dials(top)
+        elif (table := top.table(part.section) if part.section else top) is not None:
+            made = _made(part, table)
+            if made is not None:
+                fields |= {part.field: made} if part.field else made
+    top.refuse_unknown()
+    return Lathe(**fields, stand_in=stand_in, data=data)
+
+
+def _dials(top: Table) -> dict[str, Dial]:
+    dials: dict[str, Dial] = {}
+    tables = top.table(dial.PART.section)
+    for name in tables.data if tables else ():
+        table = tables.table(name) if tables else None
+        if table is None:
+            continue
+        table.where = f"{top.where}, [dial.{clean(name, 40)}]"
+        if not name.replace("_", "").isalnum() or len(name) > 40:
+            table.problem("", f"found the name {quoted(name)}; accepted are letters, digits and _")
+        found = _made(dial.PART, table, name=name)
+        if found is not None:
+            dials[name] = found
+    return dials
+
+
+def _made(part: Part, table: Table, **told: Any) -> Any:
+    """Read the table of a part, refuse what it holds besides, and return what is made of it; None for nothing."""
+    read = {name: _read(table, name, key.form) for name, key in part.keys.items()}
+    if part.check is not None:
+        part.check(table, read)
+    if part.section:
+        table.refuse_unknown()
+    given = {name for name, value in read.items() if value is not None and value != ()}
+    if any(key.form.required and name not in given for name, key in part.keys.items()):
+        return None
+    fields = {key.field or name: key.form.held(read[name]) for name, key in part.keys.items() if name in given}
+    return part.make(**told, **fields)
+
+
+def _read(table: Table, name: str, form: Form) -> Any:
+    """Return what stands under a key; None or () where it is not given or wrong."""
+    if form.kind is not None:
+        return _read_quantities(table, name, form, form.kind)
+    least, most = form.least or 0, form.most or 0
+    match form.name:
+        case "word":
+            return table.word(name, form.words, required=form.required)
+        case "wholes":
+            return table.wholes(name, least=least, most=most)
+        case "whole":
+            return table.whole(name, required=form.required, least=least, most=most)
+        case "number":
+            return table.number(name, least=least, most=most)
+        case "flag":
+            return table.flag(name, True) if table.has(name) else None
+        case "ratio":
+            return _ratio(table, name)
+        case "plates":
+            return _plates(table, name, form)
+    return table.text(name, required=form.required, longest=form.longest)
+
+
+def _read_quantities(table: Table, name: str, form: Form, kind: Kind) -> Any:
+    match form.name:
+        case "range":
+            return table.quantities(name, kind, least=2, most=2)
+        case "quantities":
+            return table.quantities(name, kind, most=form.longest)
+    return table.quantity(name, kind, required=form.required, above=form.above, least=form.least, most=form.most)
+
+
+def _plates(table: Table, key: str, form: Form) -> tuple[tuple[int, ...], ...]:
+    plates = []
+    for plate in table.items(key, "a list of plates, each a list of its hole circles", least=1, most=form.longest):
+        if not isinstance(plate, list) or not plate:
+            table.problem(key, f"found {quoted(plate)}; accepted is a list of lists such as [[15, 16, 17]]")
+            break
+        plates.append(table.checked_wholes(key, plate, least=form.least or 0, most=form.most or 0))
+    return tuple(plates)
+
+
+def _ratio(table: Table, key: str) -> Fraction | None:
+    """Read a ratio such as "1/2"; a ratio of wheels, so no decimals."""
+    text = table.text(key, longest=20)
+    if text is None:
+        return None
+    above, _, below = text.partition("/")
+    if above.strip().isdecimal() and (below or "1").strip().isdecimal():
+        numbers = int(above), int(below or "1")
+        if all(0 < number <= 10_000 for number in numbers):
+            return Fraction(*numbers)
+    table.problem(key, f'found {quoted(text)}; accepted is a ratio of whole numbers such as "1/2"')
+    return None

@@ -1,0 +1,184 @@
+"""Between what is typed in a field and what stands in a lathe file; the file's reader judges it, not these."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from core.lathe.keys.entry import DIAL_UNIT, Question
+from core.lathe.set_up.dial_unit import dial_unit
+from core.values.errors import QuantityError
+from core.values.quantities import read_number
+
+_PARTED = re.compile(r"\s*;\s*|,\s+|\s*\n\s*")
+_COMMA = re.compile(r"\s*,\s*")
+_TO = re.compile(r"(?<=[\w.])\s*(?:-|–|\bto\b)\s*(?=[\d.])")
+_TO_ONE = re.compile(r"^1\s*[:/]\s*(?=\d)|(?<=\d)\s*[:/]\s*1$")
+"""What is more than a whole number in "72:1", as a worm's ratio is printed."""
+_LISTS = frozenset({"quantities", "range"})
+_UNIT_WORDS = {
+    "mm": ("millimetres", "in or thou"),
+    "in": ("inches", "mm or thou"),
+    "thou": ("thou", "mm or in"),
+    "tpi": ("threads to the inch", "mm"),
+    "deg": ("degrees", "arcmin"),
+    "arcmin": ("minutes of arc", "deg or arcsec"),
+    "arcsec": ("seconds of arc", "deg or arcmin"),
+    "rpm": ("turns a minute (rpm)", ""),
+    "s": ("seconds", ""),
+}
+"""By unit: its name, and what else may be entered."""
+_PITCHES = frozenset({"pitch", "pitches"})
+_PLATES = re.compile(r"\s*/\s*|\s*;\s*")
+_BLANKS = re.compile(r"[\s,]+")
+_BEGUN = re.compile(r"[.,]\d", re.ASCII)
+_PLAIN = re.compile(r"\d*[.,]?\d+", re.ASCII)
+_FRACTION = re.compile(r"\d+/\d+", re.ASCII)
+_POINTS = re.compile(r"\d*\.\d+(?:,\d*\.\d+)+", re.ASCII)
+_UNIT_BEHIND = re.compile(r"(?:[^\W\d]+|\")\Z")
+_WITH_UNIT = re.compile(rf"{_PLAIN.pattern}\s*[^\W\d]+", re.ASCII)
+_ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+", re.ASCII)
+
+
+def text_of(question: Question, value: Any) -> str:
+    """Return a value of a lathe file as it is typed."""
+    if value is None:
+        return ""
+    if question.form.name == "plates" and isinstance(value, list | tuple):
+        return " / ".join(" ".join(str(circle) for circle in _listed(plate)) for plate in value)
+    if question.form.name == "wholes" and isinstance(value, list | tuple):
+        return " ".join(str(item) for item in value)
+    if question.form.name in _LISTS and isinstance(value, list | tuple):
+        return "; ".join(str(item) for item in value)
+    return str(value)
+
+
+def value_of(question: Question, text: str, unit: str = "") -> Any:
+    """Return what a typed answer is in the file; None for an empty one. What cannot be read stays text.
+
+    unit: counts for bare numbers, of a list too.
+    """
+    text = text.strip()
+    if not text:
+        return None
+    if question.form.name == "plates":
+        plates = [plate for plate in _PLATES.split(text) if plate]
+        groups = text.split(",")
+        # Between groups of circles a comma parts plates, as a / does.
+        if len(plates) == 1 and len(groups) > 1 and all(len(group.split()) > 1 for group in groups):
+            plates = groups
+        return [_wholes(plate) for plate in plates]
+    if question.form.name == "wholes":
+        return _wholes(text)
+    if question.form.name in _LISTS:
+        between = _TO.sub("; ", text) if question.form.name == "range" else text
+        return _with_units(_items(_COMMA.sub("; ", between) if unit == "rpm" else between), unit)
+    if question.form.name == "whole":
+        return _whole(_TO_ONE.sub("", text))
+    if question.form.name == "ratio":
+        return text.replace(":", "/")
+    if question.form.name == "number":
+        return _number(text)
+    return _with_unit(text, unit)
+
+
+def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") -> str:
+    """Return the unit that counts for a bare number in the answer to a question.
+
+    sizes_in: "mm" or "in", as this lathe's user measures; the pitch of a screw is then told in threads to the inch.
+    """
+    if question.form.unit == DIAL_UNIT:
+        return dial_unit(table)
+    if question.form.unit == "mm" and sizes_in == "in":
+        return "tpi" if question.key in _PITCHES else "in"
+    return question.form.unit
+
+
+def unit_words(question: Question, unit: str) -> str:
+    """Return the sentence that says what a bare number counts in, and what else may be entered; "" for no unit."""
+    if question.options or unit not in _UNIT_WORDS:
+        return ""
+    name, others = _UNIT_WORDS[unit]
+    if question.form.unit == DIAL_UNIT:
+        return f"A number alone is in {name}, as this dial is engraved."
+    if unit == "mm" and question.key in _PITCHES:
+        return f"A number alone is in {name}. For threads to the inch, enter such as 8 tpi."
+    more = f" For {others}, enter the unit too." if others else ""
+    return f"A number alone is in {name}.{more}"
+
+
+def is_bare(text: str) -> bool:
+    """Tell whether a text is a number without a unit."""
+    try:
+        read_number(text)
+    except QuantityError:
+        return False
+    return True
+
+
+def _items(text: str) -> list[str]:
+    """Return the parts of a list: between semicolons, or commas and blanks, or blanks alone where that is clear."""
+    return [item for part in _PARTED.split(text) if part for item in _parts(part)]
+
+
+def _parts(text: str) -> list[str]:
+    """Split at blanks between bare numbers, the last with a unit or none, or each with its own; else it is one item.
+
+    >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
+    (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05', '0.1 mm'])
+    >>> _parts("1/16 3/32"), _parts("0.9,1.1")
+    (['1/16', '3/32'], ['0.9', '1.1'])
+    """
+    words = (text.replace(",", " ") if _POINTS.fullmatch(text) else text).split()
+    if _are_numbers(words):
+        return words
+    *numbers, last = words
+    if len(numbers) > 1 and _are_numbers(numbers) and _UNIT_BEHIND.fullmatch(last):
+        return [*numbers[:-1], f"{numbers[-1]} {last}"]
+    return _WITH_UNIT.findall(text) if _ALL_WITH_UNITS.fullmatch(text) else [text]
+
+
+def _with_unit(text: str, unit: str) -> str:
+    if _BEGUN.match(text):
+        text = f"0{text}"
+    return f"{text} {unit}" if unit and is_bare(text) else text
+
+
+def _are_numbers(words: list[str]) -> bool:
+    """Tell whether all words are numbers: decimal ones, or fractions only, since "1 1/4" is one number."""
+    return any(all(kind.fullmatch(word) for word in words) for kind in (_PLAIN, _FRACTION))
+
+
+def _with_units(items: list[str], unit: str) -> list[str]:
+    """Return a list in which a bare number has the unit of the next item that has one, as it is spoken; else `unit`.
+
+    >>> _with_units(["0.9", "1.1 mm", "1.35"], "in")
+    ['0.9 mm', '1.1 mm', '1.35 in']
+    """
+    found: list[str] = []
+    spoken = unit
+    for item in reversed(items):
+        if not is_bare(item):
+            own = _UNIT_BEHIND.search(item)
+            spoken = own[0] if own else unit
+        found.append(_with_unit(item, spoken))
+    return found[::-1]
+
+
+def _wholes(text: str) -> list[Any]:
+    return [_whole(word) for word in _BLANKS.split(text.strip()) if word]
+
+
+def _whole(text: str) -> int | str:
+    return int(text) if text.isascii() and text.isdecimal() and len(text) <= 9 else text
+
+
+def _number(text: str) -> float | int | str:
+    try:
+        number = read_number(text)
+    except QuantityError:
+        return text
+    return int(number) if number.denominator == 1 else float(number)
+
+
+def _listed(plate: Any) -> list[Any]:
+    return list(plate) if isinstance(plate, list | tuple) else [plate]

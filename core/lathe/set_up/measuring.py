@@ -1,0 +1,264 @@
+"""What follows from a measurement: the sense, the truth and the play of a dial, the pitch of a screw.
+
+All is reckoned in exact fractions of mm and degrees. How far a measurement can be
+trusted is told by how it was written: "10.00 mm" is known to 0.01 mm, "10 mm" to 1 mm.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from core.values.errors import CoreError, QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, Quantity, mm_text, number_text, read_number, read_quantity
+
+SIZE_UNIT = "size"
+_FINEST_SHARE = Fraction(8, 1000)
+"""A metric screw engraved as an inch one (1 mm as 40 thou) is off by 16 thousandths: half of it must show."""
+_MIXED_UP = (MM_PER_INCH * Fraction(2, 5), MM_PER_INCH * Fraction(5, 2))
+"""A number in the wrong unit is 25.4 times too large or small: half or twice that by the sense, some more by spring."""
+_DECIMALS = re.compile(r"\d*[.,](\d+)")
+_PARTS = re.compile(r"\d+/(\d+)")
+
+
+class Measured(NamedTuple):
+    """One thing to be typed for a finding."""
+
+    key: str
+    label: str
+    unit: str = SIZE_UNIT
+    """Counts for a bare number; "dial": the dial's own; "size": what this lathe's user measures in; "": none."""
+    start: str = ""
+
+
+class Found(NamedTuple):
+    """What follows: a value for the question's key (None: the key is left out), and the sentence that says why."""
+
+    value: Any
+    sentence: str
+
+
+class _Size(NamedTuple):
+    """What was measured, told as it was typed."""
+
+    mm: Fraction
+    is_inch: bool
+
+    @property
+    def text(self) -> str:
+        """The size in the unit it was typed in."""
+        return self.like(self.mm)
+
+    def like(self, size_mm: Fraction) -> str:
+        """Return another size in that unit, to 0.0001 of it."""
+        if self.is_inch:
+            return f"{number_text(size_mm / MM_PER_INCH, 4)} in"
+        return mm_text(float(size_mm), 4)
+
+
+class Finding(NamedTuple):
+    """How something is found out by measuring."""
+
+    title: str
+    steps: tuple[str, ...]
+    """What to do at the machine, in order."""
+    measured: tuple[Measured, ...]
+    work_out: Callable[[Mapping[str, Any], Mapping[str, str]], Found]
+    """(the table so far, what was typed) -> what follows; raises CoreError whose `field` is a key of `measured`."""
+
+
+def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+    """Tell from a cut between two measured diameters whether the dial's numbers are travel or diameter."""
+    before, after = (read_typed(typed, key, "length") for key in ("before", "after"))
+    changed = _Size(abs(before.value - after.value), before.is_inch and after.is_inch)
+    return _sense(changed, typed, "The diameter changed by", diameter_for=1, travel_for=2)
+
+
+def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+    """Tell from an indicator on the slide whether the dial's numbers are its travel or twice that."""
+    moved = read_typed(typed, "moved", "length")
+    size = _Size(abs(moved.value), moved.is_inch)
+    return _sense(size, typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
+
+
+def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+    """Tell from the travel of several turns whether a dial's engraving is true, and what a turn moves if not."""
+    per_turn = _told_length(table, "per_turn")
+    told_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
+    lead, unsure_mm = _travel_of_a_turn(typed)
+    lead_mm = lead.mm
+    if unsure_mm > told_mm * _FINEST_SHARE:
+        raise QuantityError(
+            f"found {quoted(typed['moved'])}, which tells one turn only to {lead.like(unsure_mm)}; "
+            "accepted is a finer measurement, or more turns",
+            field="moved",
+        )
+    words = f"One turn moves {lead.text}; the numbers say {lead.like(told_mm)}"
+    if abs(lead_mm - told_mm) <= unsure_mm:
+        return Found(value=None, sentence=f"{words}: the engraving is true, as far as this measurement tells.")
+    doubled = told_mm * (2 if table.get("reads") == "diameter" else Fraction(1, 2))
+    if abs(lead_mm - doubled) <= unsure_mm:
+        other = "travel" if table.get("reads") == "diameter" else "diameter"
+        raise CoreError(f"{words}. So they are {other}: go back and say so there.", field="moved")
+    taken, why = _likely_screw(lead_mm, unsure_mm)
+    return Found(value=taken, sentence=f"{words}: it is not true. {why}")
+
+
+def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+    """Return the pitch of a screw from the travel of several turns."""
+    lead, unsure_mm = _travel_of_a_turn(typed)
+    taken, why = _likely_screw(lead.mm, unsure_mm)
+    return Found(value=taken, sentence=f"One turn moves {lead.text}. {why}")
+
+
+def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+    """Return what one mark counts, from the number of marks round the collar."""
+    per_turn = _told_length(table, "per_turn")
+    count = _whole(typed, "marks", most=2000)
+    number = exact_text(per_turn.number / count)
+    return Found(
+        value=f"{number} {per_turn.unit}",
+        sentence=f"{table['per_turn']} in {count} marks: {number} {per_turn.unit} from one to the next.",
+    )
+
+
+def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+    """Return what one mark of a table's handle counts as its angle, from the number of marks round the dial."""
+    turn_arcmin = _turn_of_table_deg(table, "marks") * 60
+    count = _whole(typed, "marks", most=2000)
+    mark = exact_text(turn_arcmin / count)
+    return Found(
+        value=f"{mark} arcmin",
+        sentence=f"One turn is {exact_text(turn_arcmin)} arcmin in {count} marks: {mark} arcmin from one to the next.",
+    )
+
+
+def play_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+    """Return a dial's play from its readings at one place, reached inwards and outwards."""
+    first, second = (read_typed(typed, key, "length") for key in ("inwards", "outwards"))
+    turn = _told_length(table, "per_turn")
+    play = _round_the_turn(first.value - second.value, turn.value)
+    number = play / (turn.value / turn.number)
+    text = f"{exact_text(number)} {turn.unit}"
+    return Found(value=text, sentence=f"Between the two readings lie {text}: that is the play.")
+
+
+def play_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+    """Return the play of a table's worm from the readings of its handle at one place, reached from both sides."""
+    first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
+    play = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
+    minutes = exact_text(play * 60)
+    text = f"{minutes} arcmin"
+    return Found(value=text, sentence=f"Between the two readings lie {text}: that is the play.")
+
+
+def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
+    """Return how far one turn of the handle turns the table [deg]; raises CoreError, naming the field, if unknown."""
+    ratio = table.get("ratio")
+    if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
+        raise CoreError("first the turns of the handle for one turn of the table are wanted", field=field)
+    return Fraction(360, ratio)
+
+
+def exact_text(number: Fraction) -> str:
+    """Return a fraction as the shortest text that reads back as exactly itself.
+
+    >>> exact_text(Fraction(1, 8)), exact_text(Fraction(4)), exact_text(Fraction(1, 3))
+    ('0.125', '4', '1/3')
+    """
+    for places in range(10):
+        if (number * 10**places).denominator == 1:
+            return f"{float(number):.{places}f}"
+    return f"{number.numerator}/{number.denominator}"
+
+
+def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
+    """Return a quantity that was typed; raises QuantityError that names its field."""
+    try:
+        return read_quantity(typed[key], kind)
+    except QuantityError as error:
+        raise QuantityError(error.message, field=key) from None
+
+
+def _sense(
+    changed: "_Size", typed: Mapping[str, str], what: str, *, diameter_for: Fraction | int, travel_for: int
+) -> Found:
+    turned = read_typed(typed, "turned", "length")
+    if not turned.value:
+        raise QuantityError("found 0; accepted is what the dial was turned by", field="turned")
+    # The dial's part in the dial's own unit, as it was read there.
+    on_dial = f"{exact_text(abs(turned.number))} {turned.unit}"
+    words = f"{what} {changed.text} for {on_dial} on the dial"
+    share = changed.mm / abs(turned.value)
+    for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
+        # The two senses differ by 2; a cut that springs by a fifth still tells them apart.
+        if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):
+            return Found(value=value, sentence=f"{words}: its numbers are {value}.")
+    inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
+    advice = (
+        "One of them seems to be in inches and the other in millimetres: type the unit behind the number"
+        if inches
+        else "Measure once more, with the play taken up the same way both times"
+    )
+    raise CoreError(
+        f"{words}: neither as much nor {'twice' if travel_for == 2 else 'half'} as much. {advice}", field="turned"
+    )
+
+
+def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
+    """Return what one turn moves and how far that is unsure [mm]."""
+    turns = _whole(typed, "turns", most=200)
+    moved = read_typed(typed, "moved", "length")
+    if not moved.value:
+        raise QuantityError("found 0; accepted is how far it moved", field="moved")
+    unit_mm = moved.value / moved.number
+    return _Size(abs(moved.value) / turns, moved.is_inch), _last_place(typed["moved"]) * unit_mm / turns
+
+
+def _last_place(text: str) -> Fraction:
+    """Return what the last written place of a number counts."""
+    if parts := _PARTS.search(text):
+        return Fraction(1, int(parts[1]))
+    decimals = _DECIMALS.search(text)
+    return Fraction(1, 10 ** len(decimals[1])) if decimals else Fraction(1)
+
+
+def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
+    """Return the lead as text, a usual screw's where one is as near as the measurement tells, and a sentence."""
+    quarters = Fraction(round(lead_mm * 4), 4)
+    to_the_inch = max(round(MM_PER_INCH / lead_mm), 1)
+    usual = [(quarters, mm_text(float(quarters))), (MM_PER_INCH / to_the_inch, f"1/{to_the_inch} in")]
+    near_mm, text = min(usual, key=lambda screw: abs(screw[0] - lead_mm))
+    if near_mm and abs(near_mm - lead_mm) <= unsure_mm:
+        return text, f"A screw of {text} is taken, which is within what was measured."
+    text = mm_text(float(lead_mm), 4)
+    return text, f"No usual screw is as near as that, so {text} is taken as measured."
+
+
+def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:
+    """Return how far two readings lie apart, the shorter way round a turn."""
+    apart = abs(difference) % turn
+    return min(apart, turn - apart)
+
+
+def _whole(typed: Mapping[str, str], key: str, most: int) -> int:
+    text = typed[key].strip()
+    try:
+        number = read_number(text)
+    except QuantityError as error:
+        raise QuantityError(error.message, field=key) from None
+    if number.denominator != 1 or not 1 <= number <= most:
+        raise QuantityError(f"found {quoted(text)}; accepted is a whole number from 1 to {most}", field=key)
+    return int(number)
+
+
+def _told_length(table: Mapping[str, Any], key: str) -> Quantity:
+    """Return a length that was told before; raises CoreError where it was not, or wrongly."""
+    try:
+        found = read_quantity(table.get(key), "length")
+    except QuantityError:
+        found = None
+    if found is None or found.value <= 0:
+        raise CoreError("first it is wanted how far the numbers run in one turn: go back and say so there")
+    return found

@@ -1,0 +1,134 @@
+"""Which number is far from what is usual: it is asked about once more, and refused by nothing here."""
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from math import floor, log10
+from typing import Any
+
+from core.lathe.keys.entry import Bound, Ends, Question
+from core.lathe.set_up.chapter import Chapter
+from core.values.errors import QuantityError
+from core.values.quantities import MM_PER_INCH, Kind, number_text, read_number, read_quantity
+
+_FIGURES_OF_A_RANGE = 2
+
+
+def unlikely(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> str:
+    """Return what is odd about an answer: how it is understood, in both units, and what is usual; "" for nothing.
+
+    `table`: the chapter's table so far; `value`: the answer as it stands in a lathe file.
+    A number of 0 is never doubted.
+    """
+    for item in _items(value):
+        if size := _size(question.form.kind, item):
+            understood = f"Understood as {item}{_other_unit(question.form.kind, item)}"
+            if question.usual and not _is_within(abs(size), *question.usual):
+                usual = _range_words(question.form.kind, question.usual, item)
+                return f"{understood}; usual is {usual}.{_meant_words(question.form.kind, question.usual, item)}"
+            if question.share and (words := _share_words(chapter, question, table, size)):
+                return f"{understood}, {words}"
+    return ""
+
+
+def _items(value: Any) -> Iterator[Any]:
+    """Yield the single numbers of an answer, lists within lists too."""
+    if isinstance(value, list | tuple):
+        for inner in value:
+            yield from _items(inner)
+    elif value is not None:
+        yield value
+
+
+def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
+    """Return that a number does not fit the value of another key, "" where it does."""
+    assert question.share is not None
+    of, least, most = question.share
+    whole = _size(question.form.kind, table.get(of))
+    if not whole or _is_within(abs(size / whole), least, most):
+        return ""
+    label = next((other.label for other in chapter.questions if other.key == of), of)
+    return f"with {label} {table[of]}: that is rare."
+
+
+def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:
+    return _bound(least) <= number <= _bound(most)
+
+
+def _size(kind: Kind | None, item: Any) -> Fraction | None:
+    """Return a number in the base unit, None where it cannot be read: what is wrong with it others say."""
+    try:
+        if kind is None:
+            return read_number(item) if isinstance(item, str) else Fraction(item)
+        return read_quantity(item, kind).value
+    except (QuantityError, ValueError, TypeError, OverflowError):
+        return None
+
+
+def _bound(end: Bound) -> Fraction:
+    """Return the end of a range exactly as it is written, 0.001 as 1/1000."""
+    return Fraction(str(end))
+
+
+def _other_unit(kind: Kind | None, item: Any) -> str:
+    """Return in brackets what a number is in the other unit, "" where there is one unit only."""
+    if kind is None:
+        return ""
+    quantity = read_quantity(item, kind)
+    others = {
+        "length": "mm" if quantity.is_inch else "in",
+        "pitch": "mm" if quantity.is_inch else "tpi",
+        "angle": "arcmin" if quantity.unit in {"deg", "°"} else "deg",
+    }
+    unit = others.get(quantity.kind)
+    return f" ({_in_unit(quantity.value, unit)})" if unit else ""
+
+
+def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
+    """Return the range in the unit that the number was given in."""
+    if kind is None:
+        return " to ".join(_rounded(end) for end in usual)
+    quantity = read_quantity(item, kind)
+    unit = {"inch": "in", '"': "in", "°": "deg", "'": "arcmin"}.get(quantity.unit, quantity.unit)
+    ends = list(usual)
+    if unit == "tpi":
+        ends.reverse()
+    return " to ".join(_in_unit(_bound(end), unit, _FIGURES_OF_A_RANGE) for end in ends)
+
+
+def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
+    """Return the same number with another unit, where that is usual."""
+    if kind not in {"length", "pitch"}:
+        return ""
+    number = number_text(read_quantity(item, kind).number, 6)
+    units = ("mm", "thou", "in") if kind == "length" else ("mm", "in", "tpi")
+    for unit in units:
+        size = _size(kind, f"{number} {unit}")
+        if size and _is_within(size, *usual):
+            return f" Was it {number} {unit}?"
+    return ""
+
+
+def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
+    """Return a value of the base unit in a unit, to so many figures."""
+    sizes = {
+        "in": MM_PER_INCH,
+        "thou": MM_PER_INCH / 1000,
+        "cm": Fraction(10),
+        "m": Fraction(1000),
+        "um": Fraction(1, 1000),
+        "arcmin": Fraction(1, 60),
+        "arcsec": Fraction(1, 3600),
+        "min": Fraction(60),
+    }
+    number = MM_PER_INCH / value if unit == "tpi" else value / sizes.get(unit, Fraction(1))
+    return f"{_rounded(number, figures)} {unit}"
+
+
+def _rounded(number: Fraction | float, figures: int = 4) -> str:
+    """Return a number to so many figures; those before the decimal point all stay.
+
+    >>> _rounded(Fraction(2286, 100)), _rounded(0.0000254), _rounded(25400)
+    ('22.86', '0.0000254', '25400')
+    """
+    places = figures - 1 - floor(log10(abs(float(number))))
+    return number_text(number, max(places, 0))

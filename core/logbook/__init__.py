@@ -1,0 +1,1 @@
+"""The logbook: runs kept in one SQLite file, which no power cut loses."""

@@ -1,0 +1,137 @@
+"""Checks a whole logbook: the file, every event against its checksum, every run against its events."""
+
+import sqlite3
+import threading
+from contextlib import closing, suppress
+from pathlib import Path
+from typing import NamedTuple
+
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_told
+from core.logbook.runs import Pause, as_at_one_moment, no_pause, paced, read_events
+from core.logbook.schema import RUN_COLUMNS, connect, run_row, standing_of
+from core.run.events import Event
+from core.run.session import replay
+from core.values.errors import EventError, LogbookError
+from core.values.plain_text import clean, quoted
+
+MOST_PROBLEMS = 100
+_PAUSE_S = 0.005
+"""Every few events, so that a key which comes meanwhile has the processor."""
+_LONGEST_STOP_S = 2.0
+
+
+class Verification(NamedTuple):
+    """What a check of the whole logbook found."""
+
+    runs: int
+    events: int
+    strays: int
+    """Events read out of a damaged file that follow on a lost one."""
+    problems: tuple[str, ...]
+    """Sentences, the first hundred; none where all is sound."""
+
+
+def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) -> Verification:
+    """Check file and runs, one run in memory at a time, while other programs may log.
+
+    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error where it cannot go on.
+    """
+    problems = [
+        f"the file: {clean(text)}"
+        for (text,) in connection.execute(f"PRAGMA integrity_check({MOST_PROBLEMS})")
+        if text != "ok"
+    ]
+    with as_at_one_moment(connection):
+        listed = {uid: None for (uid,) in connection.execute("SELECT uid FROM run")}
+        logged = {uid: None for (uid,) in connection.execute("SELECT DISTINCT run FROM event")}
+    problems += [f"run {quoted(uid)} is listed but has no events" for uid in listed if uid not in logged]
+    problems += [f"run {quoted(uid)} has events but is not listed" for uid in logged if uid not in listed]
+    count = 0
+    for uid in logged:
+        if uid not in listed:
+            continue
+        pause()
+        try:
+            events = read_events(connection, path, uid, pause)
+        except LogbookDiskError:
+            raise
+        except LogbookError as error:
+            problems.append(error.message)
+            continue
+        count += len(events)
+        problems += _problems_of(connection, uid, events, pause)
+    strays = connection.execute("SELECT count(*) FROM stray").fetchone()[0]
+    return Verification(runs=len(logged), events=count, strays=strays, problems=tuple(problems[:MOST_PROBLEMS]))
+
+
+def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, ...], pause: Pause) -> list[str]:
+    """Return what is wrong with a run whose events are whole: that the list of runs says something else of it."""
+    row = connection.execute(f"SELECT {RUN_COLUMNS} FROM run WHERE uid = ?", (uid,)).fetchone()
+    try:
+        standing = standing_of(replay(paced(events, pause), uid))
+    except EventError as error:
+        return [f"run {uid} cannot be replayed: {error.message}"]
+    names = RUN_COLUMNS.split(", ")[1:]
+    begun_with = dict(zip(names, run_row(uid, events[0], standing), strict=True))
+    found = dict(zip(names, row[1:], strict=True))
+    if found["last_seq"] > standing.last_seq:
+        # Logged between the two queries: what else the list says now belongs to that.
+        found |= standing._asdict()
+    wrong = [name for name in names if found[name] != begun_with[name]]
+    return [f"run {uid}: the list says {clean(str(found[name]), 60)} for {name}, its events do not" for name in wrong]
+
+
+class Check:
+    """A check of the whole logbook on a connection of its own, made in a worker thread."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._connection: sqlite3.Connection | None = None
+        self._stopping = threading.Event()
+        self._ended = threading.Event()
+        self._ended.set()
+
+    def damage(self) -> str:
+        """Return what is damaged, "" where all is sound, the disk fails, or the check was stopped.
+
+        Damage is looked for a second time: SQLite calls a passing error of the disk so too.
+        """
+        self._ended.clear()
+        try:
+            return self._problem() and self._problem()
+        finally:
+            self._ended.set()
+
+    def stop(self) -> None:
+        """Let the thread come to its end, and wait for that."""
+        self._stopping.set()
+        connection = self._connection
+        if connection is not None:
+            # It may be closed by now.
+            with suppress(sqlite3.ProgrammingError):
+                connection.interrupt()
+        self._ended.wait(_LONGEST_STOP_S)
+
+    def _problem(self) -> str:
+        try:
+            # Python's own reading of the file would take the locks of this process away.
+            with errors_told(self._path), closing(connect(self._path, "ro", any_thread=True)) as connection:
+                self._connection = connection
+                if self._stopping.is_set():
+                    return ""
+                problems = verify(connection, self._path, self._pause).problems
+        except LogbookDamagedError as error:
+            problems = (error.message,)
+        except (LogbookError, _StoppedError):
+            problems = ()
+        finally:
+            self._connection = None
+        return problems[0] if problems and not self._stopping.is_set() else ""
+
+    def _pause(self) -> None:
+        if self._stopping.wait(_PAUSE_S):
+            raise _StoppedError
+
+
+class _StoppedError(Exception):
+    """The check is not wanted any more."""

@@ -1,0 +1,295 @@
+"""The logbook's file while it is open: who may write when, and what happens when something fails."""
+
+import os
+import sqlite3
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_told, primary_code
+from core.logbook.locks import FileLock
+from core.logbook.opening import NO_WRITING, Opened, make_ready, only_to_read, open_surely, open_to_read, open_to_write
+from core.logbook.recovery import set_aside
+from core.logbook.schema import companion
+from core.values.errors import LogbookError
+from core.values.files import name_of, sync_folder
+
+if TYPE_CHECKING:
+    from core.logbook.check import Check
+
+_Found = TypeVar("_Found")
+OnRepair = Callable[[int], object]
+_LASTING = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
+"""Failures after which the connection is still good."""
+
+
+class LogbookFile:
+    """An open logbook file. Every method raises LogbookError, a sentence.
+
+    A lock file is held around every write, checkpoint and close: SQLite 3.7.0 to
+    3.51.2 has a race when two connections write and checkpoint at once.
+    """
+
+    def __init__(self, path: Path, *, read_only: bool, on_repair: OnRepair | None = None) -> None:
+        """`on_repair` is called with the size of the file [bytes] before it is repaired, which may take seconds."""
+        self.path = path
+        self._on_repair = on_repair
+        self.notices: tuple[str, ...] = ()
+        self._turn = threading.RLock()
+        """A long repair is made in a thread of its own, and nobody reads or writes meanwhile."""
+        self._lock = FileLock(companion(path, ".lock"))
+        self._users = FileLock(companion(path, ".users"))
+        self._connection: sqlite3.Connection | None = None
+        self._check: Check | None = None
+        self._newer = ""
+        self._there = True
+        self._doubtful = False
+        self._in_vain = False
+        """Damage was found in what a repair had left: the disk is not to be trusted, and no repair is tried again."""
+        self._closed = False
+        try:
+            with errors_told(path):
+                opened = open_surely(path, open_to_read) if read_only else self._open_to_write()
+        except BaseException:
+            self._release()
+            raise
+        self.read_only, self._newer, self._there = opened.read_only, opened.newer, opened.there
+        self._use(opened)
+
+    def read(self, query: Callable[[sqlite3.Connection], _Found]) -> _Found:
+        """Return what a query finds. An error of the disk is tried again once; damage leads to repair, once."""
+        try:
+            return self._queried(query)
+        except LogbookDiskError:
+            return self._queried(query)
+        except LogbookDamagedError:
+            if self.read_only or self._in_vain:
+                raise
+        try:
+            self.connect_again()
+            return self._queried(query)
+        except LogbookDamagedError as error:
+            self.mend(error.message)
+        try:
+            return self._queried(query)
+        except LogbookDamagedError:
+            self._in_vain = True
+            raise
+
+    def _queried(self, query: Callable[[sqlite3.Connection], _Found]) -> _Found:
+        try:
+            with self.reading() as connection:
+                return query(connection)
+        except LogbookError as error:
+            if not self._newer:
+                raise
+            raise LogbookError(f"{self._newer}: use that one. Nothing was changed ({error.message})") from error
+
+    def connect_again(self) -> None:
+        """Let go of the file and open it again; raises LogbookDamagedError where it really is damaged."""
+        with errors_told(self.path), self.held():
+            self._check_in_place()
+            self._connect_again()
+
+    @contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """Give the connection for queries."""
+        with self._turn, errors_told(self.path):
+            if self._connection is None:
+                with self.held():
+                    self._check_in_place()
+                    self._connect_again()
+            assert self._connection is not None
+            yield self._connection
+
+    @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """Give the connection for one transaction: committed and synced at the end, or nothing of it."""
+        if self.read_only:
+            raise LogbookError(f"the logbook {name_of(self.path)} is open to be read only")
+        with errors_told(self.path), self.held():
+            self._check_in_place()
+            if self._doubtful or self._connection is None:
+                self._connect_again()
+            assert self._connection is not None
+            try:
+                self._connection.execute("BEGIN IMMEDIATE")
+                yield self._connection
+                self._connection.execute("COMMIT")
+            except sqlite3.Error as error:
+                self._doubtful = primary_code(error) not in _LASTING
+                raise
+            finally:
+                self._roll_back()
+            self._check_in_place()
+
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """Hold the write lock, also for what stands beside the file; another thread of this program waits."""
+        with self._turn, self._lock.held():
+            yield
+
+    def settle(self) -> None:
+        """After a failed commit: see that what is read from now on is on the disk.
+
+        A commit whose sync alone failed may stand in the write-ahead log, complete but not
+        synced, and come to light when the log is read anew; moved into the file it is safe.
+        """
+        if self._doubtful and not self.read_only:
+            self._stop_check()
+            with errors_told(self.path), self.held():
+                self._check_in_place()
+                self._connect_again()
+                assert self._connection is not None
+                # Doubtful until all of it is in the file and synced.
+                self._doubtful = True
+                if self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
+                    raise LogbookError(f"the logbook {name_of(self.path)}: another program is reading it; try again")
+                self._doubtful = False
+
+    def checkpoint(self) -> None:
+        """Move what the write-ahead log holds into the file itself, as far as readers allow."""
+        if not self.read_only:
+            with self.reading() as connection, self.held():
+                connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+
+    def check(self) -> "Check":
+        """Return a check of the whole file for a worker thread; this file's owner stops it where it is in the way."""
+        from core.logbook.check import Check
+
+        self._stop_check()
+        self._check = Check(self.path)
+        return self._check
+
+    def _stop_check(self) -> None:
+        check, self._check = self._check, None
+        if check is not None:
+            check.stop()
+
+    def mend(self, why: str = "") -> None:
+        """Set the damaged file aside and go on with what can be read; a notice says so, beginning with `why`.
+
+        May be called in another thread.
+        """
+        self._stop_check()
+        with errors_told(self.path), self.held():
+            self._disconnect()
+            notice = self._set_aside(why or f"damage was found in the logbook {name_of(self.path)}")
+            self.notices = (*self.notices, notice)
+            self._connect_again()
+
+    def backup(self, target: Path) -> None:
+        """Write a sound copy to a new file, also while passes are being logged."""
+        from core.logbook.backup import write_backup
+
+        if not self._there:
+            raise LogbookError(f"there is no logbook in {name_of(self.path.parent)}, so nothing was copied")
+        self.read(lambda connection: write_backup(connection, target))
+
+    def close(self) -> None:
+        """Take the write-ahead log in and close; may be called again."""
+        if self._closed:
+            return
+        self._closed = True
+        self._stop_check()
+        try:
+            with self._turn, errors_told(self.path):
+                if self.read_only:
+                    self._disconnect()
+                else:
+                    with self.held():
+                        self._checkpoint_at_end()
+                        self._disconnect()
+        finally:
+            self._release()
+
+    def _open_to_write(self) -> Opened:
+        try:
+            _make_folder(self.path.parent)
+            with self.held():
+                self._users.try_shared()
+                notices = make_ready(self.path)
+                try:
+                    opened = open_surely(self.path, open_to_write)
+                except LogbookDamagedError as error:
+                    notices += (self._set_aside(error.message),)
+                    opened = open_surely(self.path, open_to_write)
+        except OSError as error:
+            if error.errno in NO_WRITING and self.path.exists():
+                return only_to_read(self.path)
+            raise
+        self.notices = notices
+        return opened
+
+    def _release(self) -> None:
+        self._lock.release()
+        self._users.release()
+
+    def _set_aside(self, why: str) -> str:
+        """Set the damaged file aside; returns the sentence that says so."""
+        alone = self._users.try_exclusive()
+        try:
+            if not alone:
+                raise LogbookDamagedError(f"{why}; another program has it open: end that one, then start again")
+            if self._on_repair is not None:
+                self._on_repair(self.path.stat().st_size)
+            return set_aside(self.path).sentence(self.path, why)
+        finally:
+            self._users.try_shared()
+
+    def _connect_again(self) -> None:
+        self._disconnect()
+        opened = open_surely(self.path, open_to_write)
+        if opened.read_only:
+            opened.connection.close()
+            raise LogbookError(opened.notices[-1])
+        self._use(opened)
+
+    def _use(self, opened: Opened) -> None:
+        self._connection = opened.connection
+        self._doubtful = False
+        self.notices = tuple(dict.fromkeys(self.notices + opened.notices))
+        self._identity = self.path.stat() if self.path.exists() else None
+
+    def _disconnect(self) -> None:
+        if self._connection is not None:
+            with suppress(sqlite3.Error):
+                self._connection.close()
+        self._connection = None
+
+    def _roll_back(self) -> None:
+        if self._connection is not None and self._connection.in_transaction:
+            try:
+                self._connection.execute("ROLLBACK")
+            except sqlite3.Error:
+                self._doubtful = True
+
+    def _check_in_place(self) -> None:
+        """Check that the name still stands for the open file; SQLite would go on writing to a removed one."""
+        try:
+            found = self.path.stat()
+        except FileNotFoundError:
+            raise LogbookError(
+                f"the logbook {name_of(self.path)} was removed while the program was running; "
+                "put it back, or leave and start again"
+            ) from None
+        if self._identity is None or not os.path.samestat(found, self._identity):
+            raise LogbookError(
+                f"the logbook {name_of(self.path)} was replaced while the program was running; leave and start again"
+            )
+
+    def _checkpoint_at_end(self) -> None:
+        if self._connection is not None:
+            # What cannot be moved into the file now stays in the write-ahead log, as safe.
+            with suppress(sqlite3.Error):
+                self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+
+
+def _make_folder(folder: Path) -> None:
+    """Make the folder, and those above it, so that their names survive a power cut."""
+    missing = [place for place in (folder, *folder.parents) if not place.exists()]
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    for place in missing:
+        sync_folder(place.parent)

@@ -1,0 +1,143 @@
+"""Locks on files: freed by the kernel when their owner dies, however it dies."""
+
+import contextlib
+import errno
+import fcntl
+import json
+import os
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+from core.logbook.errors import LogbookBusyError
+from core.values.plain_text import clean, quoted
+
+_TRIES = 100
+_PAUSE_S = 0.02
+_LONGEST_HOLDER_TEXT = 400
+
+
+class FileLock:
+    """An `flock` on a file of its own. OSError is raised as it comes."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.handle: int | None = None
+
+    def try_exclusive(self) -> bool:
+        """Take the lock for one owner alone; False where another holds it."""
+        return self._try(fcntl.LOCK_EX)
+
+    def try_shared(self) -> bool:
+        """Take the lock beside others; False where one holds it alone."""
+        return self._try(fcntl.LOCK_SH)
+
+    def release(self) -> None:
+        """Give the lock back; nothing where it is not held."""
+        if self.handle is not None:
+            os.close(self.handle)
+            self.handle = None
+
+    @contextlib.contextmanager
+    def held(self) -> Iterator[None]:
+        """Hold the lock alone for a block; raises LogbookBusyError where it stays taken for two seconds.
+
+        A lock of the kind that SQLite takes is tried as well: where such locks fail, SQLite would find out only
+        after ten seconds, and again at each try.
+        """
+        for _ in range(_TRIES):
+            if self.try_exclusive():
+                break
+            time.sleep(_PAUSE_S)
+        else:
+            raise LogbookBusyError(f"{quoted(str(self.path), 200)}: another program has been writing for too long")
+        try:
+            self._try_record_lock()
+            yield
+        finally:
+            # The file stays open: it is locked again at the next write.
+            if self.handle is not None:
+                with contextlib.suppress(OSError):
+                    fcntl.lockf(self.handle, fcntl.LOCK_UN)
+                fcntl.flock(self.handle, fcntl.LOCK_UN)
+
+    def _try_record_lock(self) -> None:
+        assert self.handle is not None
+        try:
+            fcntl.lockf(self.handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            reason = clean(error.strerror or "unknown reason")
+            raise LogbookBusyError(f"{quoted(str(self.path), 200)}: files cannot be locked here: {reason}") from None
+
+    def _try(self, how: int) -> bool:
+        while True:
+            if self.handle is None:
+                self.handle = os.open(self.path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW, 0o644)
+            try:
+                fcntl.flock(self.handle, how | fcntl.LOCK_NB)
+            except OSError as error:
+                if error.errno in (errno.EWOULDBLOCK, errno.EACCES):
+                    return False
+                raise
+            if self._is_at_path():
+                return True
+            # Another owner removed the file between our opening and locking it.
+            self.release()
+
+    def _is_at_path(self) -> bool:
+        assert self.handle is not None
+        try:
+            return os.path.samestat(os.fstat(self.handle), self.path.stat())
+        except FileNotFoundError:
+            return False
+
+
+class RunHolder(NamedTuple):
+    """Who has a run open: the program that counts its passes."""
+
+    pid: int | None
+    host: str
+
+    def __str__(self) -> str:
+        process = "a program" if self.pid is None else f"process {self.pid}"
+        return f"{process} on {self.host}" if self.host else process
+
+
+class RunLock:
+    """The right to record events of one run, held until released or until the program ends."""
+
+    def __init__(self, lock: FileLock) -> None:
+        self._lock = lock
+
+    def release(self) -> None:
+        """Hand the run back."""
+        if self._lock.handle is not None:
+            with contextlib.suppress(OSError):
+                self._lock.path.unlink()
+            self._lock.release()
+
+
+def take_run(path: Path) -> RunLock | RunHolder:
+    """Take the lock file of a run, or tell who has it; raises OSError."""
+    lock = FileLock(path)
+    path.parent.mkdir(exist_ok=True)
+    if not lock.try_exclusive():
+        holder = _read_holder(lock)
+        lock.release()
+        return holder
+    assert lock.handle is not None
+    text = json.dumps({"pid": os.getpid(), "host": os.uname().nodename})
+    os.ftruncate(lock.handle, 0)
+    os.pwrite(lock.handle, text.encode("ascii"), 0)
+    return RunLock(lock)
+
+
+def _read_holder(lock: FileLock) -> RunHolder:
+    assert lock.handle is not None
+    try:
+        found = json.loads(os.pread(lock.handle, _LONGEST_HOLDER_TEXT, 0))
+        return RunHolder(pid=int(found["pid"]), host=clean(str(found["host"]), 60))
+    except (ValueError, TypeError, KeyError):
+        # Its owner is just about to write it, or the file was tampered with.
+        return RunHolder(pid=None, host="")

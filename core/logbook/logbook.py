@@ -1,0 +1,274 @@
+"""The logbook: every event of every run, on disk before anything on screen calls it logged.
+
+One writing Logbook for a process; worker threads open their own with `read_only`.
+Whatever the disk or SQLite reports becomes a LogbookError with a sentence.
+"""
+
+import sqlite3
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Self
+
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told
+from core.logbook.file import LogbookFile, OnRepair
+from core.logbook.locks import RunHolder, RunLock, take_run
+from core.logbook.opening import looked_surely
+from core.logbook.run_marks import RunMarks
+from core.logbook.runs import read_events, read_some_events
+from core.logbook.schema import (
+    EVENT_COLUMNS,
+    FILE_NAME,
+    INSERT_EVENT,
+    INSERT_RUN,
+    RUN_COLUMNS,
+    UPDATE_RUN,
+    RunInfo,
+    Standing,
+    as_column,
+    event_of,
+    event_row,
+    is_uid,
+    run_of,
+    run_row,
+    with_name,
+)
+from core.run.events import Event
+from core.values.errors import LogbookError
+from core.values.files import name_of
+from core.values.plain_text import quoted
+
+if TYPE_CHECKING:
+    from core.logbook.check import Check, Verification
+
+ANY_RUN = "any"
+"""Whatever runs of the operation there are, one more is started."""
+_MOST_UNFINISHED = 500
+"""Looked through for the one opened last."""
+_NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
+    AND later.op_name = run.op_name AND later.number > run.number)"""
+
+
+class RunStartedError(LogbookError):
+    """Another program has started the same operation meanwhile; nothing was logged."""
+
+    def __init__(self, uid: str) -> None:
+        super().__init__("another program has started this operation meanwhile; nothing was logged")
+        self.uid = uid
+
+
+class Logbook:
+    """The events of all runs, and the list of runs that board and history show."""
+
+    def __init__(self, file: LogbookFile) -> None:
+        self._file = file
+        self.marks = RunMarks(file.path.parent, file.held)
+        """Which runs were opened, and how they were left."""
+
+    @classmethod
+    def open(cls, folder: Path, *, read_only: bool = False, on_repair: OnRepair | None = None) -> Self:
+        """Open the logbook in a folder; made where there is none, mended where it is damaged.
+
+        `read_only` changes nothing on disk; without a logbook it shows an empty one. `on_repair` is called with the
+        size of the file [bytes] before any repair: one of 200,000 events takes ten seconds.
+        Raises LogbookError: a file of another program, no permission, no room.
+        """
+        return cls(LogbookFile(folder.absolute() / FILE_NAME, read_only=read_only, on_repair=on_repair))
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @property
+    def path(self) -> Path:
+        """The file."""
+        return self._file.path
+
+    @property
+    def read_only(self) -> bool:
+        """Nothing can be logged: asked for, or a newer program's file, or no permission (see notices)."""
+        return self._file.read_only
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """Sentences for the user: set aside, no write-ahead log, to be read only."""
+        return self._file.notices
+
+    def begin(self, run: str, event: Event, standing: Standing, *, after: str | None = ANY_RUN) -> None:
+        """Log the first event of a run, and list the run; committed and synced on return.
+
+        `after` is the newest run of this operation that its user knows of, None for no run. Raises
+        RunStartedError where there is another by now.
+        """
+        _checked(run)
+        rows = event_row(run, event), run_row(run, event, standing)
+        with self._logging() as connection:
+            if after != ANY_RUN:
+                query = "SELECT uid FROM run WHERE job_path = ? AND op_name = ? ORDER BY number DESC LIMIT 1"
+                newest = connection.execute(query, (rows[1][1], rows[1][3])).fetchone()
+                if newest is not None and newest[0] != after:
+                    raise RunStartedError(newest[0])
+            connection.execute(INSERT_EVENT, rows[0])
+            connection.execute(INSERT_RUN, rows[1])
+
+    def append(self, run: str, event: Event, standing: Standing) -> None:
+        """Log one more event of a run; committed and synced on return.
+
+        `standing` is what the list of runs tells after it. Raises LogbookError
+        where the run on disk is not the one that the event goes on from.
+        """
+        row = event_row(run, event)
+        with self._logging() as connection:
+            query = "SELECT max(seq) FROM event WHERE run = ?"
+            last = connection.execute(query, (run,)).fetchone()[0]
+            if last is None or last + 1 != event.seq:
+                found = "none of its events" if last is None else f"events up to {last}"
+                raise LogbookError(
+                    f"the logbook {name_of(self.path)} holds {found} of this run; event {event.seq} "
+                    "does not follow on that"
+                )
+            connection.execute(INSERT_EVENT, row)
+            if connection.execute(UPDATE_RUN, (*standing, run)).rowcount != 1:
+                raise damaged(self.path, "a run is missing from the list of runs")
+
+    @contextmanager
+    def _logging(self) -> Iterator[sqlite3.Connection]:
+        """Give the connection for one transaction; damage that shows at it leads to repair."""
+        try:
+            with self._file.writing() as connection:
+                yield connection
+        except LogbookDamagedError as error:
+            if self.read_only:
+                raise
+            if not self.repair(error.message):
+                raise LogbookDiskError(f"{error.message}; on a second look it is sound. Try again") from error
+            raise LogbookError(f"{self.notices[-1]}. Try again") from error
+
+    def events(self, run: str) -> tuple[Event, ...]:
+        """Return the events of a run, each checked against its checksum and all against the list of runs."""
+        return self._file.read(lambda connection: read_events(connection, self.path, run))
+
+    def events_from(self, run: str, first: int, limit: int) -> tuple[Event, ...]:
+        """Return some events of a run from a number on, each checked; for pages of a long run."""
+        return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
+
+    def strays(self) -> tuple[tuple[str, Event], ...]:
+        """Return run and event of what was read out of a damaged logbook and does not join on."""
+        query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
+        rows = self._file.read(lambda connection: connection.execute(query).fetchall())
+        return tuple(found for row in rows if (found := event_of(row)))
+
+    def runs(self, job_path: str | None = None, *, limit: int = 50, before: int | None = None) -> tuple[RunInfo, ...]:
+        """Return runs, newest first: of one job, or of all; `before` is the number of the last one seen."""
+        wanted: dict[str, object] = {}
+        if job_path is not None:
+            wanted["job_path = ?"] = as_column(job_path)
+        if before is not None:
+            wanted["number < ?"] = before
+        return self._runs(wanted, limit)
+
+    def run(self, uid: str) -> RunInfo | None:
+        """Return one run, None where the logbook has none of that uid."""
+        return next(iter(self._runs({"uid = ?": uid}, 1)), None)
+
+    def newest_run(self, job_path: str, op_name: str) -> RunInfo | None:
+        """Return the newest run of an operation of a job: the one that counts."""
+        wanted = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
+        return next(iter(self._runs(wanted, 1)), None)
+
+    def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunInfo, ...]:
+        """Return running runs of a job, or of all, the one opened last first; of an operation only the newest.
+
+        Of those without a mark of their opening, which older versions did not make, the newest comes first.
+        """
+        wanted = {} if job_path is None else {"job_path = ?": as_column(job_path)}
+        found = self._runs(wanted, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
+        order = {run: place for place, run in enumerate(self.marks.read())}
+        return tuple(sorted(found, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
+
+    def lock_run(self, uid: str) -> RunLock | RunHolder:
+        """Take the right to record events of a run, or tell who has it."""
+        with errors_told(self.path):
+            return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
+
+    def data_version(self) -> int:
+        """Return a number that changes when another program has logged something."""
+        version: int = self._file.read(lambda connection: connection.execute("PRAGMA data_version").fetchone()[0])
+        return version
+
+    def verify(self) -> "Verification":
+        """Check the whole file, every event and every run; takes seconds for a hundred thousand events."""
+        from core.logbook.check import verify
+
+        with self._file.reading() as connection:
+            return verify(connection, self.path)
+
+    @classmethod
+    def verified(cls, folder: Path) -> "Verification":
+        """Open the logbook of a folder to be read, check it so, and close it; only what is found each time is damage.
+
+        Raises LogbookDiskError where the disk cannot read all of it, and LogbookError.
+        """
+
+        def look() -> "Verification":
+            with cls.open(folder, read_only=True) as logbook:
+                return logbook.verify()
+
+        return looked_surely(folder.absolute() / FILE_NAME, look, lambda found: not found.problems)
+
+    def check(self) -> "Check":
+        """Return such a check for a worker thread, on a connection of its own."""
+        return self._file.check()
+
+    def repair(self, why: str) -> bool:
+        """Look again at what seemed damaged, and repair it where it is; tell whether it was."""
+        try:
+            self._file.connect_again()
+            problems = self.verify().problems
+        except LogbookDamagedError as error:
+            problems = (error.message,)
+        if problems:
+            self._file.mend(why)
+        return bool(problems)
+
+    def mend(self, why: str = "") -> None:
+        """Set a logbook aside in which damage was found, as `why` says; what can be read is carried over."""
+        self._file.mend(why)
+
+    def backup(self, target: Path) -> None:
+        """Write a sound copy to a new file, also while passes are being logged."""
+        self._file.backup(target)
+
+    def settle(self) -> None:
+        """After a failed `append`: see that the events read from now on are on the disk, the failed one or not."""
+        self._file.settle()
+
+    def checkpoint(self) -> None:
+        """Move what was logged from the write-ahead log into the file itself."""
+        self._file.checkpoint()
+
+    def close(self) -> None:
+        """Close; may be called again."""
+        self._file.close()
+
+    def _runs(self, wanted: Mapping[str, object], limit: int, condition: str = "1") -> tuple[RunInfo, ...]:
+        where = " AND ".join([condition, *wanted])
+        query = f"SELECT {RUN_COLUMNS} FROM run WHERE {where} ORDER BY number DESC LIMIT ?"
+
+        def listed(connection: sqlite3.Connection) -> tuple[RunInfo, ...]:
+            rows = connection.execute(query, (*wanted.values(), limit)).fetchall()
+            found = tuple(with_name(connection, info) for row in rows if (info := run_of(row)))
+            if len(found) != len(rows):
+                raise damaged(self.path, "a row of the list of runs is not as it was written")
+            return found
+
+        return self._file.read(listed)
+
+
+def _checked(uid: str) -> str:
+    """Return a run's uid; it also names a file, so nothing else is let through."""
+    if not is_uid(uid):
+        raise LogbookError(f"{quoted(uid)} names no run; accepted are 32 digits from 0 to f")
+    return uid

@@ -1,0 +1,270 @@
+"""A run that is open: its state, and the logbook that every change reaches first."""
+
+import uuid
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import fields, replace
+from typing import Any, Literal, Protocol, Self
+
+from core.inputs import RunInput, input_as_data
+from core.logbook.errors import LogbookBusyError
+from core.logbook.locks import RunHolder, RunLock
+from core.logbook.logbook import ANY_RUN, Logbook
+from core.logbook.schema import standing_of
+from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
+from core.run.events import SCHEMA, Event, as_read_back
+from core.run.session import apply, from_another_session, replay
+from core.run.state import Origin, RunBasis, State
+from core.values.errors import CoreError, EventError, LogbookError
+
+Left = Literal["here", "in order", "interrupted"]
+"""How a run was left before it was opened: by this very session, closed in order, or cut off."""
+
+
+class Clock(Protocol):
+    """Where the time comes from; core never asks a clock itself."""
+
+    def wall(self) -> str:
+        """Return date and time with offset (ISO 8601)."""
+
+    def monotonic_ms(self) -> int:
+        """Return the time since any fixed moment of this session [ms]."""
+
+
+class ActiveRun:
+    """One run, counted here or only looked at.
+
+    `state` is what the logbook holds; it moves on only after a commit.
+    """
+
+    def __init__(self, logbook: Logbook, uid: str, clock: Clock, session: str) -> None:
+        """Take the run if nobody has it; `begin` and `resume` give it its state."""
+        self.uid = uid
+        self.state: State
+        self.holder: RunHolder | None = None
+        """Who counts this run, where it is another program; then this one looks on."""
+        self.left: Left = "here"
+        self._is_marked = False
+        self._logbook = logbook
+        self._clock = clock
+        self._session = session
+        self._lock: RunLock | None = None
+        self._version = -1
+        self._in_doubt: Event | None = None
+        """An event whose commit failed, which may come to light on the disk all the same."""
+        if not logbook.read_only:
+            self._try_lock()
+
+    @classmethod
+    def begin(
+        cls,
+        logbook: Logbook,
+        plan: Plan,
+        basis: RunBasis,
+        origin: Origin | None,
+        clock: Clock,
+        session: str,
+        program: str = "halfnut",
+        after: str | None = ANY_RUN,
+    ) -> Self:
+        """Begin a run of a plan, whose steps are numbered from 1; it is logged on return.
+
+        `program` is name and version, for the log; `after` the newest run of this operation that its
+        user knows of, None for no run. Raises RunStartedError where there is another by now, LogbookError,
+        and EventError for parameters that cannot be written down.
+        """
+        body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
+        body |= {field.name: getattr(basis, field.name) for field in fields(basis) if field.name != "answered"} | {
+            "digest": basis.digest
+        }
+        body |= {"plan": plan_as_data(replace(plan, steps=numbered(plan.steps)))}
+        run = cls(logbook, uuid.uuid4().hex, clock, session)
+        try:
+            event = run._event(0, "begun", body)
+            state = apply(None, event, run.uid)
+            logbook.begin(run.uid, event, standing_of(state), after=after)
+        except CoreError:
+            run.close()
+            raise
+        run.state = state
+        run._mark_opened()
+        return run
+
+    @classmethod
+    def resume(cls, logbook: Logbook, uid: str, clock: Clock, session: str) -> Self:
+        """Open a run where it was left; one that another program has is only looked at (see `holder`).
+
+        A damaged logbook is repaired on the way, its notices say so. Raises LogbookError.
+        """
+        run = cls(logbook, uid, clock, session)
+        try:
+            run.state = run._read()
+        except LogbookError:
+            run.close()
+            raise
+        run._mark_opened()
+        return run
+
+    @property
+    def looks_on(self) -> bool:
+        """Nothing can be recorded here: another program has the run, or the logbook is read only."""
+        return self._lock is None
+
+    @property
+    def run_time_ms(self) -> int:
+        """Time of the run up to now [ms]; what lies between sessions does not count."""
+        last = self.state.last
+        since = self._clock.monotonic_ms() - last.monotonic_ms if last.session == self._session else 0
+        return self.state.run_time_ms + max(0, since)
+
+    def record(self, kind: str, body: Mapping[str, Any]) -> State:
+        """Check an event, log it, and only then move on; returns the new state.
+
+        Raises EventError where it is not possible now, LogbookError where it could
+        not be logged; the state is then what the disk holds, as far as it can be read.
+        What failed before and is now tried again is logged once, whatever became of it.
+        """
+        if self._lock is None:
+            raise LogbookError(f"this run is only looked at here: {self.holder or 'the logbook is read only'}")
+        if self._in_doubt is not None and self._has_come_to_light(kind, body):
+            return self.state
+        event = self._event(self.state.last_seq + 1, kind, body)
+        state = apply(self.state, event)
+        try:
+            self._logbook.append(self.uid, event, standing_of(state))
+        except LogbookBusyError:
+            # Nothing was written: to read it all again would only wait for the same locks.
+            raise
+        except LogbookError:
+            self._in_doubt = event
+            self._read_back()
+            raise
+        self.state = state
+        return state
+
+    def done(self, value: Any = None, unit: str | None = None) -> State:
+        """Record that the step at the cursor is done, with what was read where something was."""
+        if self.state.cursor is None:
+            raise EventError("no step is open any more")
+        body: dict[str, Any] = {"step": self.state.cursor.id}
+        body |= {} if value is None else {"value": value}
+        body |= {} if unit is None else {"unit": unit}
+        return self.record("done", body)
+
+    def take_back(self) -> State:
+        """Record that the latest event (notes aside) is taken back."""
+        if self.state.undoable is None:
+            raise EventError("there is nothing to take back in this run")
+        return self.record("undone", {"seq": self.state.undoable.seq})
+
+    def skip(self, step_ids: Sequence[int], reason: str) -> State:
+        """Record that open steps are left out."""
+        return self.record("skipped", {"steps": list(step_ids), "reason": reason})
+
+    def reopen(self, step_ids: Sequence[int]) -> State:
+        """Record that steps are to be done again; what followed stays done."""
+        return self.record("reopened", {"steps": list(step_ids)})
+
+    def revise(self, entered: RunInput, steps: Sequence[Step]) -> State:
+        """Record that the open steps are replaced, the new ones numbered on from the highest id."""
+        new = numbered(steps, self.state.next_step_id)
+        data = [step_as_data(step) for step in new]
+        cause, given = input_as_data(entered)
+        return self.record("revised", {"cause": cause, "given": given, "steps": data})
+
+    def note(self, text: str) -> State:
+        """Record a note."""
+        return self.record("note", {"text": text})
+
+    def finish(self, *, early: bool = False) -> State:
+        """Record that the piece is finished; `early` leaves steps open."""
+        return self.record("finished", {"early": True} if early else {})
+
+    def abandon(self, reason: str) -> State:
+        """Record that the run is abandoned."""
+        return self.record("abandoned", {"reason": reason})
+
+    def refresh(self) -> bool:
+        """Read the run again if anything was logged since; tells whether it did. For looking on."""
+        version = self._logbook.data_version()
+        if version == self._version:
+            return False
+        self.state = self._read()
+        return True
+
+    def read_again(self) -> None:
+        """Take the state from the log, after that was repaired; raises LogbookError."""
+        self.state = self._read()
+
+    def take_over(self) -> bool:
+        """Try to take a run whose owner has let it go, or died; tells whether it is ours now."""
+        if self._lock is None and not self._logbook.read_only:
+            self._try_lock()
+            if self._lock is not None:
+                self.state = self._read()
+                self._mark_opened()
+        return self._lock is not None
+
+    def close(self, *, in_order: bool = True) -> None:
+        """Hand the run back; everything is kept. `in_order`: its user closed it, nothing cut it off."""
+        if self._lock is not None:
+            if in_order and self._is_marked:
+                self._mark_closed()
+            self._lock.release()
+        self._lock = None
+
+    def _mark_opened(self) -> None:
+        """Note how the run was left, and that it is the one opened last; nothing where it is only looked at."""
+        if self._lock is None:
+            return
+        if from_another_session(self.state, self._session):
+            # Of a run without a mark, of an older version, nobody knows: the question that warns more is asked.
+            self.left = "in order" if self._logbook.marks.read().get(self.uid) else "interrupted"
+        self._logbook.marks.opened(self.uid)
+        self._is_marked = True
+
+    def _mark_closed(self) -> None:
+        if self.state.status != "running":
+            self._logbook.marks.ended(self.uid)
+        elif self.left != "interrupted" or not from_another_session(self.state, self._session):
+            # As long as nothing is logged after an interruption, what may have been moved is not answered.
+            self._logbook.marks.closed(self.uid)
+
+    def _try_lock(self) -> None:
+        got = self._logbook.lock_run(self.uid)
+        self.holder = got if isinstance(got, RunHolder) else None
+        self._lock = None if isinstance(got, RunHolder) else got
+
+    def _event(self, seq: int, kind: str, body: Mapping[str, Any]) -> Event:
+        return Event(
+            seq=seq,
+            kind=kind,
+            # What is adopted here must be what a later replay reads.
+            body=as_read_back(body),
+            wall=self._clock.wall(),
+            session=self._session,
+            monotonic_ms=self._clock.monotonic_ms(),
+        )
+
+    def _read(self) -> State:
+        # The number first: what is logged in between is then read once more, not missed.
+        self._version = self._logbook.data_version()
+        events = self._logbook.events(self.uid)
+        try:
+            return replay(events, self.uid)
+        except EventError as error:
+            raise LogbookError(f"the run {self.uid} cannot be replayed: {error.message}") from None
+
+    def _has_come_to_light(self, kind: str, body: Mapping[str, Any]) -> bool:
+        """Take the state from a disk that works again; tell whether this event was logged when it seemed to fail."""
+        failed = self._in_doubt
+        assert failed is not None
+        self._logbook.settle()
+        self.state = self._read()
+        self._in_doubt = None
+        return self.state.last == failed and (kind, as_read_back(body)) == (failed.kind, failed.body)
+
+    def _read_back(self) -> None:
+        """Take the state from disk again; where that fails too, the last one logged stays."""
+        with suppress(LogbookError):
+            self.state = self._read()

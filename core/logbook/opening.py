@@ -1,0 +1,274 @@
+"""Opens the logbook's file: made, checked, mended or only read, as it is found."""
+
+import errno
+import os
+import sqlite3
+import stat
+import time
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import NamedTuple, TypeVar
+
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told, primary_code
+from core.logbook.recovery import end_not_taken_in, finish_move, take_in
+from core.logbook.schema import (
+    HEADER_SIZE,
+    SCHEMA_VERSION,
+    check_file,
+    companion,
+    connect,
+    create,
+    is_ours,
+    make_tables,
+    unused_name,
+)
+from core.run.events import Event
+from core.values.errors import LogbookError
+from core.values.files import name_of, sync_folder
+
+_WRITE_VERSION = 18
+"""Where the header says which version writes the file."""
+
+_Found = TypeVar("_Found")
+_TRIES = 3
+_PAUSE_S = 0.02
+_BLOCK = 1 << 20
+
+WAL_PAGES = 64
+"""So many pages in the write-ahead log are moved into the file at a commit, some twenty passes: what somebody cuts
+off the end of that log is lost without a sign, so little should be in it."""
+
+NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
+
+
+class Opened(NamedTuple):
+    """An open logbook, and what the user should know about it."""
+
+    connection: sqlite3.Connection
+    read_only: bool
+    notices: tuple[str, ...] = ()
+    newer: str = ""
+    """The sentence that says so where a newer program made it, else ""."""
+    there: bool = True
+    """False where there is no logbook yet, and an empty one in memory stands for it."""
+
+
+def make_ready(path: Path) -> tuple[str, ...]:
+    """See to it that there is a logbook, under the write lock; returns what the user should know."""
+    _refuse_special(path)
+    notices: tuple[str, ...] = ()
+    aside = finish_move(path)
+    if aside is not None:
+        notices = (
+            f"The logbook {name_of(path)} had been damaged. It was set aside as {name_of(aside)}; "
+            "what could be read was carried over",
+        )
+    if is_missing(path):
+        fresh = unused_name(path, ".new")
+        create(fresh)
+        fresh.replace(path)
+        sync_folder(path.parent)
+    return notices
+
+
+def is_missing(path: Path) -> bool:
+    """Tell whether there is no logbook yet: no file, or one of no length that nothing belongs to."""
+    return _size(path) == 0 and _size(companion(path, "-wal")) == 0
+
+
+def open_surely(path: Path, opening: Callable[[Path], Opened]) -> Opened:
+    """Open a logbook with `open_to_write` or `open_to_read`, again where the disk may have failed for a moment.
+
+    Raises as `looked_surely` does.
+    """
+    return looked_surely(path, lambda: opening(path), lambda _: True)
+
+
+def looked_surely(path: Path, look: Callable[[], _Found], is_sound: Callable[[_Found], bool]) -> _Found:
+    """Return what `look` finds, again where it is not sound or the disk may have failed for a moment.
+
+    SQLite calls it damage when a read fails. So damage counts only when it is found each time although every byte
+    can be read. Between two looks nobody in this process may have the logbook open: a file that Python closes takes
+    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError where the disk goes on failing.
+    """
+    for attempt in range(_TRIES):
+        is_last = attempt == _TRIES - 1
+        try:
+            if attempt:
+                time.sleep(_PAUSE_S)
+                _read_through(path)
+            found = look()
+        except (LogbookDamagedError, LogbookDiskError):
+            if is_last:
+                raise
+        else:
+            if is_last or is_sound(found):
+                return found
+    raise AssertionError("the last look returns or raises")
+
+
+def _read_through(path: Path) -> None:
+    """Read all of the logbook's files; raises LogbookDiskError where the disk cannot."""
+    with errors_told(path):
+        for file in (path, companion(path, "-wal")):
+            if file.exists():
+                with file.open("rb", buffering=0) as content:
+                    while content.read(_BLOCK):
+                        pass
+
+
+def open_to_write(path: Path) -> Opened:
+    """Open a logbook that is there, under the write lock.
+
+    One made by a newer program, or that may not be written, is opened to be read.
+    Raises LogbookDamagedError, or LogbookError where it is a file of another program.
+    """
+    if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
+        return only_to_read(path)
+    version, unfinished = _peek(path)
+    if version > SCHEMA_VERSION:
+        return open_to_read(path)
+    with errors_told(path):
+        connection = connect(path, "rw", any_thread=True)
+        try:
+            check_file(connection, path)
+            notices = _make_durable(connection, path)
+            _check_writable(connection, path)
+            if unfinished is not None:
+                take_in(connection, *unfinished)
+        except BaseException:
+            connection.close()
+            raise
+    return Opened(connection=connection, read_only=False, notices=notices)
+
+
+def only_to_read(path: Path) -> Opened:
+    """Open a logbook to be read that was meant to be written, and say so."""
+    opened = open_to_read(path)
+    notice = f"the logbook {name_of(path)} may not be written (no permission): nothing can be logged"
+    return opened._replace(notices=(*opened.notices, notice))
+
+
+def open_to_read(path: Path) -> Opened:
+    """Open a logbook to be read; where there is none, an empty one in memory stands for it."""
+    _refuse_special(path)
+    if is_missing(path):
+        connection = sqlite3.connect(":memory:", isolation_level=None)
+        make_tables(connection)
+        notice = f"there is no logbook yet in {name_of(path.parent)}"
+        return Opened(connection=connection, read_only=True, notices=(notice,), there=False)
+    with _judged(path):
+        connection = _connect_to_read(path)
+        try:
+            version = check_file(connection, path)
+        except BaseException:
+            connection.close()
+            raise
+    newer = ""
+    if version > SCHEMA_VERSION:
+        newer = (
+            f"the logbook {name_of(path)} was made by a newer halfnut (schema {version}, this one knows "
+            f"{SCHEMA_VERSION})"
+        )
+    notices = (f"{newer}: this one can only read it, and logs nothing",) if newer else ()
+    return Opened(connection=connection, read_only=True, notices=notices, newer=newer)
+
+
+def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
+    """Return the schema version, and an event cut off while it was written, without writing anything.
+
+    A connection that may write would tidy up when it is closed, and so overwrite
+    what is still to be read out of a damaged file.
+    """
+    with _judged(path):
+        try:
+            with closing(connect(path, "ro")) as connection:
+                version = check_file(connection, path)
+                return version, end_not_taken_in(connection, path) if version <= SCHEMA_VERSION else None
+        except sqlite3.OperationalError as error:
+            # A transaction was cut off without a write-ahead log: only a writer can roll it back.
+            if primary_code(error) == sqlite3.SQLITE_READONLY:
+                return SCHEMA_VERSION, None
+            raise
+
+
+@contextmanager
+def _judged(path: Path) -> Iterator[None]:
+    """Tell errors as sentences, and a damaged logbook from a file of another program."""
+    try:
+        with errors_told(path):
+            if _size(path) < HEADER_SIZE:
+                # SQLite takes a file of 0 or 1 bytes for new, and throws its write-ahead log away.
+                raise damaged(path, "it has no header")
+            yield
+    except LogbookDamagedError:
+        if is_ours(path):
+            raise
+        raise LogbookError(
+            f"{name_of(path)} is no logbook but a file of another program; it was left as it is. "
+            "Move it away, or use another data folder (--data DIR)"
+        ) from None
+
+
+def _connect_to_read(path: Path) -> sqlite3.Connection:
+    connection = connect(path, "ro")
+    try:
+        connection.execute("PRAGMA application_id")
+    except sqlite3.OperationalError as error:
+        connection.close()
+        cannot = primary_code(error) in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
+        if not cannot or _size(companion(path, "-wal")):
+            raise
+        # A folder that may not be written: without a write-ahead log the file stands for itself.
+        return connect(path, "ro", immutable=True)
+    return connection
+
+
+def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]:
+    """Choose how each commit reaches the disk; returns what the user should know."""
+    connection.execute("PRAGMA fullfsync = ON")
+    connection.execute("PRAGMA checkpoint_fullfsync = ON")
+    if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal":
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute(f"PRAGMA wal_autocheckpoint = {WAL_PAGES}")
+        return ()
+    mode = connection.execute("PRAGMA journal_mode = TRUNCATE").fetchone()[0]
+    connection.execute("PRAGMA synchronous = EXTRA")
+    return (
+        f"the disk of {name_of(path)} cannot keep a write-ahead log: the journal mode is {mode}; "
+        "logging is as safe, but slower",
+    )
+
+
+def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
+    """Check that SQLite lets it be written: a wrong version in the header forbids it."""
+    try:
+        # Changes nothing, but needs the right to.
+        connection.execute("UPDATE run SET status = status WHERE number < 0")
+    except sqlite3.OperationalError as error:
+        if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_READONLY and not _writable_by_header(path):
+            raise damaged(path, "its header does not let it be written") from None
+        # A disk that cannot open the write-ahead log for writing is no damage.
+        raise
+
+
+def _writable_by_header(path: Path) -> bool:
+    """Tell whether the file's format is one that SQLite writes ("Database File Format", 1.3.3: 1 or 2)."""
+    with path.open("rb") as file:
+        return file.read(_WRITE_VERSION + 1)[_WRITE_VERSION:] in (b"\1", b"\2")
+
+
+def _refuse_special(path: Path) -> None:
+    """Refuse what is no file of its own: a link could lead anywhere."""
+    try:
+        mode = path.lstat().st_mode
+    except FileNotFoundError:
+        return
+    if not stat.S_ISREG(mode):
+        what = "a link" if stat.S_ISLNK(mode) else "a folder" if stat.S_ISDIR(mode) else "no regular file"
+        raise LogbookError(f"the logbook {name_of(path)} is {what}; a file of its own is wanted")
+
+
+def _size(path: Path) -> int:
+    return path.stat().st_size if path.exists() else 0

@@ -1,0 +1,215 @@
+"""Reads events straight out of the pages of a damaged logbook, without SQLite.
+
+SQLite gives a file up at the first thing that is wrong; every event carries its own
+checksum, so each page can be read for itself and each row judged for itself. Source:
+"Database File Format" and "WAL-mode File Format" at sqlite.org (B-tree pages 1.6,
+record format 2.1, frames of the write-ahead log 4.2).
+"""
+
+import os
+import struct
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple, Self
+
+from core.logbook.schema import PAGE_SIZE
+
+Row = tuple[Any, ...]
+
+_COLUMNS = 8
+_LARGEST_ROW = 64_000_000
+_INDEX_LEAF, _INDEX_INNER = 0x0A, 0x02
+_LONGEST_INSIDE = (PAGE_SIZE - 12) * 64 // 255 - 23
+_SHORTEST_INSIDE = (PAGE_SIZE - 12) * 32 // 255 - 23
+_INTEGER_SIZES = {1: 1, 2: 2, 3: 3, 4: 4, 5: 6, 6: 8}
+
+_WAL_HEADER = 32
+_FRAME_HEADER = 24
+
+
+class Frame(NamedTuple):
+    """A page as a transaction left it, in the write-ahead log."""
+
+    page_number: int
+    commits: bool
+    """The last one of its transaction."""
+    salt: bytes
+    """Frames left over from before the log was last begun anew have another."""
+    place: int
+
+
+class PageSource:
+    """The pages of a file and of the write-ahead log beside it; raises OSError where the disk cannot read them."""
+
+    def __init__(self, path: Path, wal: Path) -> None:
+        self._handles = [_opened(path), _opened(wal)]
+        try:
+            self.frames = list(self._find_frames())
+        except OSError:
+            self.__exit__()
+            raise
+        self._newest = {frame.page_number: frame.place for frame in self.frames}
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for handle in self._handles:
+            if handle is not None:
+                os.close(handle)
+
+    def pages(self) -> Iterator[bytes]:
+        """Yield every version of every page: those of the file, then those of the log, oldest first."""
+        handle = self._handles[0]
+        if handle is not None:
+            for place in range(0, os.fstat(handle).st_size, PAGE_SIZE):
+                yield _read(handle, place, PAGE_SIZE)
+        for frame in self.frames:
+            yield self.page_of(frame)
+
+    def page_of(self, frame: Frame) -> bytes:
+        """Return the page in a frame."""
+        return _read(self._handles[1], frame.place, PAGE_SIZE)
+
+    def page(self, number: int) -> bytes:
+        """Return the newest version of a page."""
+        if number in self._newest:
+            return _read(self._handles[1], self._newest[number], PAGE_SIZE)
+        return _read(self._handles[0], (number - 1) * PAGE_SIZE, PAGE_SIZE)
+
+    def transactions(self) -> list[list[Frame]]:
+        """Return the complete transactions in the log, oldest first, each with its frames."""
+        if not self.frames:
+            return []
+        wanted = self._salt()
+        found: list[list[Frame]] = [[]]
+        for frame in self.frames:
+            if frame.salt == wanted:
+                found[-1].append(frame)
+                if frame.commits:
+                    found.append([])
+        return found[:-1]
+
+    def _salt(self) -> bytes:
+        """Return the salt of the log, from its first frame where its header is not whole."""
+        header = _read(self._handles[1], 0, _WAL_HEADER)
+        return header[16:24] if _sums(header[:24]) == header[24:32] else self.frames[0].salt
+
+    def _find_frames(self) -> Iterator[Frame]:
+        handle = self._handles[1]
+        size = 0 if handle is None else os.fstat(handle).st_size
+        last = size - _FRAME_HEADER - PAGE_SIZE
+        for place in range(_WAL_HEADER, last + 1, _FRAME_HEADER + PAGE_SIZE):
+            number, size_after = struct.unpack(">II", _read(handle, place, 8))
+            salt = _read(handle, place + 8, 8)
+            yield Frame(number, size_after != 0, salt, place + _FRAME_HEADER)
+
+
+def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
+    """Yield every row of as many columns as an event has; whether it is one its checksum tells."""
+    for page in pages:
+        for cell in _cells(page):
+            try:
+                yield from _row(_payload(source, page, cell))
+            except (IndexError, ValueError, struct.error):
+                # Not a cell after all, or a damaged one: the next may be whole.
+                continue
+
+
+def _cells(page: bytes) -> list[int]:
+    """Return where the cells of an index page begin, past the child page of an inner one."""
+    kind = page[0]
+    if kind not in (_INDEX_LEAF, _INDEX_INNER):
+        return []
+    count = int.from_bytes(page[3:5], "big")
+    first, child = (12, 4) if kind == _INDEX_INNER else (8, 0)
+    count = min(count, (PAGE_SIZE - first) // 2)
+    return [place + child for (place,) in struct.iter_unpack(">H", page[first : first + 2 * count])]
+
+
+def _payload(source: PageSource, page: bytes, cell: int) -> bytes:
+    """Return the whole content of a cell, with what spilled over into other pages."""
+    size, start = _varint(page, cell)
+    if size > _LARGEST_ROW:
+        raise ValueError("longer than any row")
+    if size <= _LONGEST_INSIDE:
+        return page[start : start + size]
+    inside = _SHORTEST_INSIDE + (size - _SHORTEST_INSIDE) % (PAGE_SIZE - 4)
+    inside = inside if inside <= _LONGEST_INSIDE else _SHORTEST_INSIDE
+    (following,) = struct.unpack_from(">I", page, start + inside)
+    return page[start : start + inside] + _spilled(source, following, size - inside)
+
+
+def _spilled(source: PageSource, number: int, missing: int) -> bytes:
+    """Return `missing` bytes from a chain of pages, each naming the next."""
+    parts: list[bytes] = []
+    seen: set[int] = set()
+    while missing > 0:
+        if number == 0 or number in seen:
+            raise ValueError("the chain of pages is broken")
+        seen.add(number)
+        page = source.page(number)
+        parts.append(page[4 : 4 + missing])
+        missing -= PAGE_SIZE - 4
+        (number,) = struct.unpack_from(">I", page)
+    return b"".join(parts)
+
+
+def _row(payload: bytes) -> Iterator[Row]:
+    header_end, place = _varint(payload, 0)
+    types: list[int] = []
+    while place < header_end and len(types) <= _COLUMNS:
+        found, place = _varint(payload, place)
+        types.append(found)
+    if len(types) != _COLUMNS:
+        return
+    values: list[Any] = []
+    place = header_end
+    for found in types:
+        value, place = _value(payload, place, found)
+        values.append(value)
+    yield tuple(values)
+
+
+def _value(payload: bytes, place: int, kind: int) -> tuple[Any, int]:
+    """Return a column of a record and where the next begins."""
+    if kind in (8, 9):
+        return kind - 8, place
+    if kind in _INTEGER_SIZES:
+        end = place + _INTEGER_SIZES[kind]
+        return int.from_bytes(payload[place:end], "big", signed=True), end
+    if kind < 13 or kind % 2 == 0:
+        raise ValueError("no column of an event is empty, a fraction or raw bytes")
+    end = place + (kind - 13) // 2
+    return payload[place:end].decode("utf-8"), end
+
+
+def _varint(data: bytes, place: int) -> tuple[int, int]:
+    """Return a number of 1 to 9 bytes, seven bits each but the ninth, and where the next begins."""
+    value = 0
+    for count in range(8):
+        byte = data[place + count]
+        value = value << 7 | byte & 0x7F
+        if byte < 0x80:
+            return value, place + count + 1
+    return value << 8 | data[place + 8], place + 9
+
+
+def _sums(data: bytes) -> bytes:
+    """Return the checksum that the header of a write-ahead log carries, for either order of bytes."""
+    order = ">" if data[3] & 1 else "<"
+    first = second = 0
+    for one, other in struct.iter_unpack(f"{order}II", data):
+        first = (first + one + second) & 0xFFFFFFFF
+        second = (second + other + first) & 0xFFFFFFFF
+    return struct.pack(">II", first, second)
+
+
+def _opened(path: Path) -> int | None:
+    return os.open(path, os.O_RDONLY) if path.exists() else None
+
+
+def _read(handle: int | None, place: int, size: int) -> bytes:
+    """Return bytes of a file, zeros where it ends early."""
+    found = b"" if handle is None or place < 0 else os.pread(handle, size, place)
+    return found.ljust(size, b"\0")

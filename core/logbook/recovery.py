@@ -1,0 +1,283 @@
+"""A damaged logbook is set aside, and what can be read is carried over into a new one.
+
+The new file is complete and synced before anything is moved, and every step can be
+taken up again after a power cut: nothing is ever overwritten. The new file bears the
+digest of the damaged one in its name until it takes its place, so that no other file
+can be taken for it.
+"""
+
+import contextlib
+import glob
+import hashlib
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import NamedTuple
+
+from core.logbook.errors import damaged
+from core.logbook.pages import Frame, PageSource, Row, rows_in
+from core.logbook.schema import (
+    COMPANIONS,
+    EVENT_COLUMNS,
+    EVENTS_OF_RUN,
+    INSERT_EVENT,
+    INSERT_RUN,
+    INSERT_STRAY,
+    UPDATE_RUN,
+    companion,
+    connect,
+    create,
+    event_of,
+    event_row,
+    run_row,
+    standing_of,
+    unused_name,
+)
+from core.run.events import Event
+from core.run.session import replay_start
+from core.values.files import name_of, sync_folder
+from core.values.plain_text import counted
+
+_CARRIED = ".carried"
+_MOST_SUSPECTS = 1_000
+"""Rows that fail their checksum, looked through for those whose run or number alone is wrong."""
+_MOST_GAPS = 100
+_BLOCK = 1 << 20
+
+
+class Carried(NamedTuple):
+    """What was carried over from a damaged logbook."""
+
+    aside: Path
+    events: int
+    runs: int
+    strays: int
+    """Events that could be read, but follow on one that is lost."""
+
+    def sentence(self, path: Path, why: str) -> str:
+        """Say what happened, with both paths."""
+        strays = ""
+        if self.strays:
+            strays = f"; {self.strays} more could be read but follow on a lost one, and are kept apart"
+        return (
+            f"{why}. It was set aside as {name_of(self.aside)}; {counted(self.events, 'event')} of "
+            f"{counted(self.runs, 'run')} were carried over into a new {name_of(path)}{strays}"
+        )
+
+
+def end_not_taken_in(connection: sqlite3.Connection, path: Path) -> tuple[str, Event] | None:
+    """Return run and event of a last transaction that SQLite did not take in from the write-ahead log.
+
+    A power cut in the middle of a commit can leave it so. SQLite stops at the first
+    frame that is not whole, without a word, and later overwrites the rest. Every
+    transaction brings an event, so it is enough to look whether those of the last two
+    are there. Raises LogbookDamagedError where more is missing than a power cut explains.
+    """
+    with PageSource(path, companion(path, "-wal")) as source:
+        found = source.transactions()
+        before, last = ([], [], *found)[-2:]
+        if _missing(connection, source, before):
+            raise damaged(path, "what was written last is not whole")
+        missing = _missing(connection, source, last)
+    if len(missing) > 1:
+        raise damaged(path, "what was written last is not whole")
+    return missing[0] if missing else None
+
+
+def take_in(connection: sqlite3.Connection, run: str, event: Event) -> None:
+    """Log an event that was being written when the power went; nothing where it does not follow on."""
+    events = [pair[1] for row in connection.execute(EVENTS_OF_RUN, (run,)) if (pair := event_of(row))]
+    state = replay_start([*events, event], run)
+    if state is None or state.last_seq != event.seq:
+        return
+    connection.execute("BEGIN IMMEDIATE")
+    connection.execute(INSERT_EVENT, event_row(run, event))
+    if event.seq == 0:
+        connection.execute(INSERT_RUN, run_row(run, event, standing_of(state)))
+    else:
+        connection.execute(UPDATE_RUN, (*standing_of(state), run))
+    connection.execute("COMMIT")
+
+
+def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[Frame]) -> list[tuple[str, Event]]:
+    """Return the events on these pages that are not in the logbook."""
+    rows = rows_in(source, (source.page_of(frame) for frame in frames))
+    found = {(pair[0], pair[1].seq): pair for row in rows if (pair := event_of(row))}
+    query = "SELECT 1 FROM event WHERE run = ? AND seq = ?"
+    return [pair for key, pair in found.items() if connection.execute(query, key).fetchone() is None]
+
+
+def set_aside(path: Path) -> Carried:
+    """Carry over what can be read, then move the damaged file away; raises OSError or sqlite3.Error.
+
+    Nobody else may have the logbook open. Where the disk cannot read a part of it, nothing is moved: that
+    part may well be sound.
+    """
+    mark = _digest(path)
+    fresh = unused_name(path, ".new")
+    create(fresh)
+    try:
+        events, runs, strays = _carry_over(path, fresh)
+        fresh.replace(companion(path, f"{_CARRIED}-{mark}"))
+    except BaseException:
+        for ending in ("", *COMPANIONS):
+            companion(fresh, ending).unlink(missing_ok=True)
+        raise
+    sync_folder(path.parent)
+    aside = finish_move(path)
+    assert aside is not None
+    return Carried(aside=aside, events=events, runs=runs, strays=strays)
+
+
+def _carry_over(path: Path, fresh: Path) -> tuple[int, int, int]:
+    """Write what can be read into a fresh logbook, synced; returns how many events, runs and strays."""
+    order, old_strays = _order_of_runs(path), _strays_of(path)
+    suspects: list[Row] = []
+    kept_apart: list[Row] = []
+    with closing(connect(fresh, "rw")) as connection:
+        connection.execute("PRAGMA synchronous = EXTRA")
+        connection.execute("BEGIN IMMEDIATE")
+        with PageSource(path, companion(path, "-wal")) as source:
+            for row in rows_in(source, source.pages()):
+                if not event_of(row):
+                    suspects += [row] if len(suspects) < _MOST_SUSPECTS else []
+                elif (row[0], row[1], row[-1]) in old_strays:
+                    kept_apart.append(row)
+                else:
+                    connection.execute(INSERT_STRAY, row)
+        _restore_keys(connection, suspects)
+        events, runs = _join_runs(connection, order)
+        # What did not join on in an earlier repair must not join on to what was logged since.
+        connection.executemany(INSERT_STRAY, kept_apart)
+        strays = connection.execute("SELECT count(*) FROM stray").fetchone()[0]
+        connection.execute("COMMIT")
+    return events, runs, strays
+
+
+def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
+    """Take rows in whose run or number alone is wrong: the checksum proves where they belong."""
+    if not suspects:
+        return
+    for (run,) in connection.execute("SELECT DISTINCT run FROM stray").fetchall():
+        seqs = {seq for (seq,) in connection.execute("SELECT seq FROM stray WHERE run = ?", (run,))}
+        missing = [seq for seq in range(max(seqs) + 2) if seq not in seqs][:_MOST_GAPS]
+        for row in suspects:
+            for seq in missing if row[0] == run else [row[1]] if row[1] in missing else []:
+                restored = (run, seq, *row[2:])
+                if event_of(restored):
+                    connection.execute(INSERT_STRAY, restored)
+
+
+def finish_move(path: Path) -> Path | None:
+    """Put a complete carried-over logbook in its place, also one that a power cut left half-way.
+
+    Returns where the damaged one went, None where there is nothing to move.
+    """
+    found = _carried_for(path)
+    if found is None:
+        return None
+    carried, aside = found
+    if path.exists():
+        aside = _free_name(path)
+        # The file itself goes last: as long as it stands, its companions must not meet a new one.
+        for ending in (*COMPANIONS, ""):
+            source = companion(path, ending)
+            if source.exists():
+                source.rename(companion(aside, ending))
+        sync_folder(path.parent)
+    carried.rename(path)
+    sync_folder(path.parent)
+    return aside
+
+
+def _carried_for(path: Path) -> tuple[Path, Path] | None:
+    """Return a logbook carried over from the one at `path`, and where that one is now; None where there is none.
+
+    Its name proves it, whatever else lies in the folder.
+    """
+    for carried in sorted(path.parent.glob(f"{glob.escape(path.name)}{_CARRIED}-*")):
+        mark = carried.name.rpartition("-")[2]
+        for old in [path] if path.exists() else sorted(path.parent.glob(_aside_name(path, "*"))):
+            if _digest(old) == mark:
+                return carried, old
+    return None
+
+
+def _digest(path: Path) -> str:
+    """Return the SHA-256 of a file's content, in hex; raises OSError."""
+    found = hashlib.sha256()
+    with path.open("rb") as file:
+        while block := file.read(_BLOCK):
+            found.update(block)
+    return found.hexdigest()
+
+
+def _aside_name(path: Path, number: object) -> str:
+    return f"{path.stem}-damaged-{number}{path.suffix}"
+
+
+def _free_name(path: Path) -> Path:
+    """Return the first name for the damaged file under which nothing would be overwritten."""
+    number = 1
+    while True:
+        aside = path.with_name(_aside_name(path, number))
+        taken = aside.exists() or any(
+            companion(aside, ending).exists() and companion(path, ending).exists() for ending in COMPANIONS
+        )
+        if not taken:
+            return aside
+        number += 1
+
+
+def _order_of_runs(path: Path) -> dict[str, int]:
+    """Return the numbers of the runs as far as the damaged file still tells them."""
+    numbers: dict[str, int] = {}
+    unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
+    with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
+        for uid, number in connection.execute("SELECT uid, number FROM run"):
+            if isinstance(uid, str) and isinstance(number, int):
+                numbers[uid] = number
+    return numbers
+
+
+def _strays_of(path: Path) -> set[tuple[str, int, int]]:
+    """Return run, number and checksum of what an earlier repair kept apart, as far as it can be read."""
+    strays: set[tuple[str, int, int]] = set()
+    unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
+    with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
+        strays.update(connection.execute("SELECT run, seq, crc FROM stray"))
+    return strays
+
+
+def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[int, int]:
+    """Make runs of the events that follow on each other from 0; returns how many events and runs."""
+    begun = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
+    # Runs that the old list does not tell are later ones; their wall clocks are the best there is.
+    begun.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
+    events = runs = 0
+    for run, _ in begun:
+        count = _join_run(connection, run)
+        events += count
+        runs += count > 0
+    return events, runs
+
+
+def _join_run(connection: sqlite3.Connection, run: str) -> int:
+    """Move the events of a run that can be replayed to their table; returns how many."""
+    state = replay_start(_stray_events(connection, run), run)
+    if state is None:
+        return 0
+    begun = next(_stray_events(connection, run))
+    which = (run, state.last_seq)
+    connection.execute(f"INSERT INTO event SELECT {EVENT_COLUMNS} FROM stray WHERE run = ? AND seq <= ?", which)
+    connection.execute("DELETE FROM stray WHERE run = ? AND seq <= ?", which)
+    connection.execute(INSERT_RUN, run_row(run, begun, standing_of(state)))
+    return state.last_seq + 1
+
+
+def _stray_events(connection: sqlite3.Connection, run: str) -> Iterator[Event]:
+    for row in connection.execute(f"SELECT {EVENT_COLUMNS} FROM stray WHERE run = ? ORDER BY seq", (run,)):
+        found = event_of(row)
+        if found:
+            yield found[1]

@@ -1,0 +1,86 @@
+"""Which runs were opened, which one last, and which were closed in order: marks beside the log, not in it.
+
+A run that was open when the power went keeps the mark of its opening. What is lost with
+this file is only how a run was left; what was done at it is in the log.
+"""
+
+import contextlib
+import json
+import os
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from pathlib import Path
+
+from core.values.errors import LogbookError
+from core.values.files import sync_folder
+
+FILE_NAME = "opened.json"
+_MOST_RUNS = 500
+"""So many runs are remembered; of those opened longer ago it is not known how they were left."""
+_LARGEST_FILE = 100_000
+
+Marks = dict[str, bool]
+"""By a run's uid, the one opened last at the end: True where it was closed in order, False where it was not."""
+
+
+class RunMarks:
+    """The marks of all runs of one logbook; what cannot be written is left as it is and nobody is kept waiting."""
+
+    def __init__(self, folder: Path, held: Callable[[], AbstractContextManager[None]]) -> None:
+        """`held` gives the logbook's own write lock for a block."""
+        self._path = folder / FILE_NAME
+        self._held = held
+
+    def read(self) -> Marks:
+        """Return the marks; {} where there are none that can be read."""
+        try:
+            if not self._path.is_file():
+                return {}
+            with self._path.open("rb") as file:
+                rows = json.loads(file.read(_LARGEST_FILE))
+            return {str(run): bool(closed) for run, closed in rows}
+        except (OSError, ValueError, TypeError, RecursionError):
+            return {}
+
+    def opened(self, run: str) -> None:
+        """Mark a run as the one opened last; on disk on return."""
+
+        def mark(marks: Marks) -> None:
+            marks.pop(run, None)
+            marks[run] = False
+
+        self._change(mark)
+
+    def closed(self, run: str) -> None:
+        """Mark a run as closed in order; on disk on return."""
+
+        def mark(marks: Marks) -> None:
+            if run in marks:
+                marks[run] = True
+
+        self._change(mark)
+
+    def ended(self, run: str) -> None:
+        """Take the mark of a run away that is finished or abandoned."""
+        self._change(lambda marks: marks.pop(run, None))
+
+    def _change(self, change: Callable[[Marks], object]) -> None:
+        # A full disk or a folder without permission must not keep a run from being opened or closed.
+        with contextlib.suppress(OSError, LogbookError), self._held():
+            marks = self.read()
+            change(marks)
+            rows = list(marks.items())[-_MOST_RUNS:]
+            self._replace(json.dumps(rows).encode("ascii"))
+
+    def _replace(self, content: bytes) -> None:
+        """Put a new file in the place of the old one, so that a power cut leaves one of the two, whole."""
+        fresh = self._path.with_name(f"{FILE_NAME}.new")
+        handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o644)
+        try:
+            if os.pwrite(handle, content, 0) != len(content):
+                raise OSError("no room for the marks")
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+        fresh.replace(self._path)
+        sync_folder(self._path.parent)

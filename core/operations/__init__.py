@@ -1,0 +1,1 @@
+"""The operations: what each declares, their registry, and the small ones."""

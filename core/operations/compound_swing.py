@@ -1,0 +1,190 @@
+"""The compound seen from above, its own scale as it reads at the witness mark: places for a picture.
+
+No lengths of a lathe: the slide is about 1 long. x to the right, towards the tailstock;
+y away from the turner, who stands below; the spindle axis is y = 0. The angles a scale reads
+are common practice, no source: with its zero parallel it reads 90° less the angle off square.
+"""
+
+import math
+from typing import Literal, NamedTuple
+
+from core.drawing import Bounds, Drawing, Name, Point, Stroke
+from core.lathe.lathe import CompoundScale, Lathe
+from core.values.quantities import number_text
+
+SQUARE_DEG = -90.0
+"""Direction from the work straight at the turner, counted from the tailstock anticlockwise."""
+_SLIDE_FROM, _SLIDE_TO, _HALF_SLIDE = 0.3, 1.3, 0.2
+_PIVOT = 0.6
+_ARC_RADIUS = 0.5
+_ARC_STEP_DEG = 5.0
+_BOUNDS = Bounds(-1.3, 1.5, -1.75, 0.4)
+_ARROW_X, _ARROW_FROM, _ARROW_TO, _HEAD = 0.95, -0.75, -1.5, 0.12
+Side = Literal["left", "right"]
+
+
+class Swing(NamedTuple):
+    """How a compound is swung, and what its tool stands at."""
+
+    slide_deg: float
+    """Direction from the work to the handle, from the tailstock anticlockwise."""
+    leans: Side = "right"
+    """The side its handle goes to: right is towards the tailstock."""
+    at: Literal["outside", "bore", "face"] = "outside"
+    read: bool = True
+    """Its scale is set; False where it stays as it is."""
+
+    @property
+    def off_square_deg(self) -> float:
+        """The angle between slide and cross-slide [deg]."""
+        return abs(self.slide_deg - SQUARE_DEG)
+
+
+class CompoundView(NamedTuple):
+    """What lies where; polygons are closed by joining the last point to the first."""
+
+    chuck: tuple[Point, ...]
+    work: tuple[tuple[Point, ...], ...]
+    """One polygon; two for the walls of a bore."""
+    tool: tuple[Point, ...]
+    slide: tuple[Point, ...]
+    handle: tuple[Point, ...]
+    handle_at: Point
+    """Where the handle's name begins, beyond it; it continues to the side to which the slide leans."""
+    leans: Side
+    square: tuple[Point, ...] = ()
+    """From the middle of the swivel the way the cross-slide moves."""
+    zero: tuple[Point, ...] = ()
+    """The line along which the slide points when its scale reads 0; () where no scale is read."""
+    arc: tuple[Point, ...] = ()
+    """From that line to the slide."""
+    zero_at: Point = (0.0, 0.0)
+    reading_at: Point = (0.0, 0.0)
+    reading: str = ""
+    """What the scale reads at the witness mark."""
+
+
+def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
+    """Return where everything lies with a compound swung so; `scale`: its own, None where it is not known."""
+    root = {"outside": (0.0, -0.35), "bore": (0.9, -0.15), "face": (-0.1, -0.2)}[swing.at]
+    tip = (-0.25, -0.2) if swing.at == "bore" else root
+    start, end = out(root, swing.slide_deg, _SLIDE_FROM), out(root, swing.slide_deg, _SLIDE_TO)
+    across = swing.slide_deg + 90
+    corners = [out(start, across, -_HALF_SLIDE), out(end, across, -_HALF_SLIDE)]
+    corners += [out(end, across, _HALF_SLIDE), out(start, across, _HALF_SLIDE)]
+    crank = out(end, swing.slide_deg, 0.15)
+    pivot = out(root, swing.slide_deg, _PIVOT)
+    view = CompoundView(
+        chuck=((-1.5, 0.6), (-1.1, 0.6), (-1.1, -0.6), (-1.5, -0.6)),
+        work=_work(swing.at),
+        tool=(tip, (0.9, -0.2), start) if swing.at == "bore" else (tip, start),
+        slide=tuple(corners),
+        handle=(end, crank, out(crank, across, -0.15), out(crank, across, 0.15)),
+        # Beside a slide along the axis there is no room for a name.
+        handle_at=out(crank, swing.slide_deg, 0.15) if swing.slide_deg else out(crank, SQUARE_DEG, 0.35),
+        leans=swing.leans,
+        square=(pivot, out(pivot, SQUARE_DEG, _SLIDE_TO - _PIVOT)),
+    )
+    return view if scale is None or not swing.read else _with_scale(view, swing, scale, pivot)
+
+
+def _with_scale(view: CompoundView, swing: Swing, scale: CompoundScale, pivot: Point) -> CompoundView:
+    """Return the view with the scale's zero line, the arc to the slide, and what it reads."""
+    slide_deg = swing.slide_deg
+    reading_deg = scale.reading_deg(swing.off_square_deg)
+    sense = 1.0 if slide_deg >= SQUARE_DEG else -1.0
+    zero_deg = slide_deg + sense * reading_deg if scale.zero == "parallel" else SQUARE_DEG
+    middle_deg = (zero_deg + slide_deg) / 2
+    steps = max(1, math.ceil(abs(slide_deg - zero_deg) / _ARC_STEP_DEG))
+    arc = tuple(out(pivot, zero_deg + (slide_deg - zero_deg) * step / steps, _ARC_RADIUS) for step in range(steps + 1))
+    return view._replace(
+        zero=(pivot, out(pivot, zero_deg, 1.0)),
+        arc=arc,
+        zero_at=out(pivot, zero_deg, 1.1),
+        reading_at=out(pivot, middle_deg, _ARC_RADIUS + 0.3) if reading_deg else out(pivot, SQUARE_DEG, 0.4),
+        reading=f"{number_text(reading_deg, 2)}°",
+    )
+
+
+def _work(at: str) -> tuple[tuple[Point, ...], ...]:
+    if at == "bore":
+        return tuple(((-1.1, y), (0.3, y), (0.3, y + 0.3), (-1.1, y + 0.3)) for y in (0.2, -0.5))
+    end = -0.2 if at == "face" else 0.7
+    return (((-1.1, 0.35), (end, 0.35), (end, -0.35), (-1.1, -0.35)),)
+
+
+def out(place: Point, direction_deg: float, distance: float) -> Point:
+    """Return the place so far from another, in a direction from the tailstock anticlockwise [deg]."""
+    angle = math.radians(direction_deg)
+    return place[0] + distance * math.cos(angle), place[1] + distance * math.sin(angle)
+
+
+def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
+    """Return the compound to be drawn as it is to be swung on this lathe, with what its scale must read."""
+    view = swing_view(swing, lathe.compound)
+    along = ((-1.3, 0.0), (1.5, 0.0))
+    strokes = [Stroke(along, "faint"), Stroke(view.square, "faint"), *_arrow(view.leans)]
+    strokes += [Stroke(view.zero, "faint"), Stroke(view.arc, "faint")] if view.reading else []
+    strokes += [Stroke(view.chuck, closed=True), *(Stroke(wall, closed=True) for wall in view.work)]
+    strokes += [Stroke(view.slide, closed=True), Stroke(view.handle), Stroke(view.tool, "tool")]
+    side: Side = "left" if view.leans == "right" else "right"
+    x = _BOUNDS.x_least if side == "left" else _BOUNDS.x_most
+    names = [
+        Name("chuck", (-1.3, 0.2), "left"),
+        Name("tailstock", (1.5, 0.25), "right"),
+        Name("handle", view.handle_at, _beyond(swing)),
+        Name("cross-slide", (x + (0.45 if side == "left" else -0.45), -1.1), side),
+        Name("you", (x, -1.7), side),
+    ]
+    if view.reading:
+        names.append(Name(f"scale {view.reading}", view.reading_at, "left" if view.leans == "right" else "right"))
+        names += [Name("0", view.zero_at)] if len(set(view.arc)) > 1 else []
+    return Drawing(
+        bounds=_BOUNDS,
+        strokes=tuple(strokes),
+        names=tuple(names),
+        says=tuple(_says(swing, lathe.compound)),
+        seen="Seen from above, you below.",
+        leads=True,
+    )
+
+
+def _beyond(swing: Swing) -> Literal["left", "middle", "right"]:
+    """Return where the handle's name has its place beyond the handle."""
+    if not swing.slide_deg:
+        return "middle"
+    return "left" if swing.leans == "right" else "right"
+
+
+def _arrow(leans: Side) -> list[Stroke]:
+    """Return a line with two heads along which the cross-slide moves, on the side the compound leaves free."""
+    x = -_ARROW_X if leans == "right" else _ARROW_X
+    ends = [(_ARROW_FROM, -_HEAD), (_ARROW_TO, _HEAD)]
+    heads = [Stroke(((x - _HEAD, y + back), (x, y), (x + _HEAD, y + back))) for y, back in ends]
+    return [Stroke(((x, _ARROW_FROM), (x, _ARROW_TO))), *heads]
+
+
+def _says(swing: Swing, scale: CompoundScale | None) -> list[str]:
+    """Return what the scale must read, and how the slide lies then."""
+    off = f"{number_text(swing.off_square_deg, 2)}°"
+    lies = "Square to the axis"
+    if swing.off_square_deg:
+        how = "Along the axis" if swing.off_square_deg == 90 else f"{off} off square to the axis"
+        lies = f"{how}, handle towards the {'tailstock' if swing.leans == 'right' else 'chuck'}"
+    says = [f"{lies}."]
+    if scale is None:
+        return [f"Set {off} off square by a protractor.", *says]
+    reading = f"{number_text(scale.reading_deg(swing.off_square_deg), 2)}°"
+    zero = "along the axis" if scale.zero == "parallel" else "square to the axis"
+    if not scale.shows(swing.off_square_deg):
+        return [f"Its scale ends before {reading}: set {off} off square by a protractor.", *says]
+    return [f"Scale at its witness mark: {reading}{_between(scale, swing)}. It reads 0 {zero}.", *says]
+
+
+def _between(scale: CompoundScale, swing: Swing) -> str:
+    """Say between which marks a reading lies, "" for one on a mark."""
+    marks = scale.reading_deg(swing.off_square_deg) / scale.graduation_deg
+    if abs(marks - round(marks)) < 1e-6:
+        return ""
+    below, above = (number_text(count * scale.graduation_deg, 2) for count in (math.floor(marks), math.ceil(marks)))
+    return f", between {below} and {above}"

@@ -1,0 +1,223 @@
+"""Dividing: every position of a pattern, with what the table is set to and how far off that is."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from math import lcm
+from typing import Literal, NamedTuple
+
+from core.lathe.lathe import RotaryTable
+from core.operations.dividing.by_dial import (
+    TABLE,
+    dial_setting,
+    handle_turns,
+    nearest_mark_deg,
+    smallest_deg,
+    table_dial,
+)
+from core.operations.dividing.by_plate import Circle, best_circles, nearest_hole, notched_plates
+from core.operations.dividing.compound import Compound, compound_on, compound_pairs
+from core.plan import AnySetting, PlateSetting
+
+HALF_CIRCLE = 180
+Way = Literal["dial", "plate", "direct"]
+WAYS: tuple[Way, ...] = ("dial", "plate", "direct")
+
+
+class Position(NamedTuple):
+    """One position, counted from 1; angles from the table's zero, exact [deg]."""
+
+    number: int
+    wanted_deg: Fraction
+    set_deg: Fraction
+
+    @property
+    def error_deg(self) -> Fraction:
+        """Set minus wanted [deg], exact."""
+        return self.set_deg - self.wanted_deg
+
+
+@dataclass(frozen=True, kw_only=True)
+class Dividing:
+    """The positions of one pattern on one table, all by the same means."""
+
+    table: RotaryTable
+    way: Way
+    positions: tuple[Position, ...]
+    falling: bool = False
+    circle: int | None = None
+    """Holes of the circle, or notches of the plate, that every position stands on."""
+    plate: int | None = None
+    """Number of the plate it is on, counted from 1 as the lathe file lists them."""
+    both_circles: tuple[int, int] | None = None
+    """Two circles of one plate that together are exact, where no single one is."""
+
+    @property
+    def count(self) -> int:
+        """Number of positions."""
+        return len(self.positions)
+
+    @property
+    def worst_error_deg(self) -> Fraction:
+        """The largest error of any position, without its sign [deg]."""
+        return max(abs(position.error_deg) for position in self.positions)
+
+    @property
+    def worst_neighbour_error_deg(self) -> Fraction:
+        """The largest error of the step from one position to the next, the last to the first among them [deg]."""
+        ring = [*self.positions, self.positions[0]]
+        return max(abs(after.error_deg - before.error_deg) for before, after in pairwise(ring))
+
+    def place_turns(self, angle_deg: Fraction) -> Fraction:
+        """Return an angle as turns of what is turned: the handle, or with notches the table itself."""
+        return angle_deg / 360 if self.way == "direct" else handle_turns(self.table, angle_deg)
+
+
+def usual_way(table: RotaryTable) -> Way:
+    """Return how a table is set where nobody says: by its dial, else its plates, else its notches."""
+    if table.dial_graduation_deg is not None:
+        return "dial"
+    return "direct" if table.direct and not table.plates else "plate"
+
+
+def circle_choices(table: RotaryTable, way: Way, targets_deg: Sequence[Fraction], wanted: str = "") -> list[Circle]:
+    """Return the circles, or plates of notches, that serve all targets equally well, the usual one first.
+
+    By dial there are none. Raises PlanError where the table has not the means, or no notch at a target.
+    """
+    if way == "dial":
+        return []
+    if way == "direct":
+        return notched_plates(targets_deg, table.direct, wanted or f"{len(targets_deg)} divisions")
+    return best_circles([handle_turns(table, target) for target in targets_deg], table.plates)
+
+
+def divide(
+    table: RotaryTable,
+    way: Way,
+    targets_deg: Sequence[Fraction],
+    *,
+    falling: bool = False,
+    wanted: str = "",
+    circle: Circle | None = None,
+) -> Dividing:
+    """Return every target with the mark, hole or notch nearest to it.
+
+    Each is counted from the table's zero, so that no error adds up. `circle`: one of
+    `circle_choices`, else the first of them. Raises PlanError where the table has not
+    the means, or a notched plate has no notch there.
+    """
+    both: tuple[int, int] | None = None
+    if way == "dial":
+        smallest = smallest_deg(table)
+        set_deg = [nearest_mark_deg(target, smallest) for target in targets_deg]
+    else:
+        circle = circle or circle_choices(table, way, targets_deg, wanted)[0]
+    if way == "direct":
+        set_deg = list(targets_deg)
+    elif circle is not None:
+        places, hole_deg = [handle_turns(table, target) for target in targets_deg], 360 / (table.ratio * circle.holes)
+        set_deg = [nearest_hole(place, circle.holes) * hole_deg for place in places]
+        both = _both_circles(table, places) if set_deg != list(targets_deg) else None
+    pairs = zip(targets_deg, set_deg, strict=True)
+    return Dividing(
+        table=table,
+        way=way,
+        positions=tuple(Position(number, *pair) for number, pair in enumerate(pairs, start=1)),
+        falling=falling,
+        circle=None if circle is None else circle.holes,
+        plate=None if circle is None else circle.plate,
+        both_circles=both,
+    )
+
+
+def _both_circles(table: RotaryTable, places: Sequence[Fraction]) -> tuple[int, int] | None:
+    """Return the pair of circles that is exact at every place with the fewest holes to count."""
+    moves = [place for place in _moves(places) if place]
+    pairs = compound_pairs(lcm(*(move.denominator for move in moves)), table.plates)
+    return min(pairs, key=lambda pair: _holes(moves[-1], pair), default=None)
+
+
+def _moves(places: Sequence[Fraction]) -> Iterator[Fraction]:
+    """Yield the turns to the first place from zero, then from each to the next."""
+    for before, after in pairwise([Fraction(0), *places]):
+        yield after - before
+
+
+def _holes(move: Fraction, pair: tuple[int, int]) -> int:
+    found = compound_on(move, pair)
+    return 0 if found is None else sum(abs(held) for held in found.holes)
+
+
+def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
+    """Return how far the table turns from one position to the next, below 0 where it goes back [deg].
+
+    Within a round as the positions lie. A position with a lower number, or the same
+    one, is reached the shorter way: on, where it is the next time round.
+    """
+    return _moved_deg(dividing, before.number < after.number, after.set_deg - before.set_deg)
+
+
+def _moved_deg(dividing: Dividing, same_round: bool, difference_deg: Fraction) -> Fraction:
+    if same_round:
+        return difference_deg
+    on = -difference_deg % 360 if dividing.falling else difference_deg % 360
+    shorter = on if on <= HALF_CIRCLE else on - 360
+    return -shorter if dividing.falling else shorter
+
+
+def setting_of(dividing: Dividing, position: Position, before: Position | None) -> AnySetting:
+    """Return what the table is set to at a position; `before` is the position it comes from, None for none."""
+    if dividing.way == "dial":
+        return dial_setting(table_dial(dividing.table), position.set_deg, position.wanted_deg)
+    circle = dividing.circle or 1
+    turns, holes = whole_and_holes(dividing.place_turns(position.set_deg), circle)
+    move = None
+    if before is not None:
+        move = whole_and_holes(dividing.place_turns(move_deg(dividing, before, position)), circle)
+    compound = compound_move(dividing, position, before)
+    return PlateSetting(
+        dial=TABLE,
+        turns=turns,
+        holes=holes,
+        circle=circle,
+        move=move,
+        compound=None if compound is None else compound.as_data(),
+    )
+
+
+def whole_and_holes(place: Fraction, circle: int) -> tuple[int, int]:
+    """Return a place on a circle as whole turns and holes, 0 <= holes < circle.
+
+    >>> whole_and_holes(Fraction(20, 9), 27)
+    (2, 6)
+    """
+    turns = math.floor(place)
+    return turns, round((place - turns) * circle)
+
+
+def compound_move(dividing: Dividing, position: Position, before: Position | None) -> Compound | None:
+    """Return the exact movement on two circles from the position before (the first: from zero), None for none."""
+    if dividing.both_circles is None:
+        return None
+    wanted = position.wanted_deg
+    if before is not None:
+        wanted = _moved_deg(dividing, before.number < position.number, wanted - before.wanted_deg)
+    return compound_on(dividing.place_turns(wanted), dividing.both_circles) if wanted else None
+
+
+def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
+    """Return how far off the last step would end if the first, rounded step were repeated all round [deg].
+
+    For even positions only: what comes of setting "12 turns and 3°26'" each time
+    in place of counting from zero. Above 0: past the start, in the sense of turning.
+    """
+    step = dividing.positions[1].wanted_deg - dividing.positions[0].wanted_deg
+    if dividing.way == "dial":
+        rounded = nearest_mark_deg(step, smallest_deg(dividing.table))
+    else:
+        circle = dividing.circle or 1
+        rounded = step * nearest_hole(dividing.place_turns(step), circle) / (dividing.place_turns(step) * circle)
+    return (rounded - step) * dividing.count * (-1 if dividing.falling else 1)

@@ -1,0 +1,218 @@
+"""The `index` operation: its plan, and planning the rest of it again."""
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from core.cutting import Progress, rounding_note
+from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
+from core.lathe.lathe import Lathe, RotaryTable, dial_words, to_tell
+from core.operations.dividing.cautions import (
+    TABLE_ROUND,
+    arc_mm,
+    coarse_mark,
+    dividing_cautions,
+    off_words,
+    play_caution,
+    warned,
+)
+from core.operations.dividing.depth import depth_passes, pass_count
+from core.operations.dividing.duration import estimated_time_s
+from core.operations.dividing.job import IndexJob, read_index
+from core.operations.dividing.numbering import MOUNTING, OpenSteps, number_of, numbered_extra, open_numbers, unshifted
+from core.operations.dividing.pattern import Pattern, pattern_count, pattern_steps
+from core.operations.dividing.planning_again import (
+    as_deep_as_it_is,
+    as_planned_last,
+    circle_of,
+    measured_depth,
+    open_steps,
+    set_differently,
+)
+from core.operations.dividing.set_up import depth_touch_off, mounting_steps, table_zero_step
+from core.operations.operation import Figures, Needs, Operation
+from core.plan import Plan, Step, StepCount, numbered
+from core.run.state import State
+from core.safety import STOP_FIRST, general
+from core.values.errors import PlanError
+
+if TYPE_CHECKING:
+    from core.operations.pattern_pictures import PatternPicture
+    from core.questions import Asked
+
+_TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
+
+
+def count_index(job: IndexJob, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps an `index` operation takes; raises PlanError for a depth it cannot cut."""
+    depth = job.depth
+    passes = None if depth is None else pass_count(lathe, depth.dial, depth.depth_mm, depth.cut_mm)
+    positions = job.divisions or len(job.angles_deg)
+    # A plate put on, the table's zero, touching off, the last check.
+    around = (job.way != "dial") + 1 + (passes is not None) + 1
+    return StepCount(around + pattern_count(positions, passes, job.order), "cut", "a deeper cut, or fewer positions")
+
+
+def plan_index(job: IndexJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of an `index` operation; raises PlanError."""
+    pattern = _pattern(job, lathe)
+    steps = [*_set_up(pattern), *pattern_steps(pattern), _last_check(job, pattern, lathe)]
+    return Plan(
+        figures=_figures(job, pattern, steps),
+        cautions=tuple(_cautions(job, pattern, lathe)),
+        general=general(material, TABLE_ROUND),
+        hands=_hands(pattern),
+        steps=numbered(warned(steps)),
+    )
+
+
+def replan_index(
+    job: IndexJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones; raises PlanError.
+
+    Once something was moved zeros are found again, then what is open; once job or lathe were edited all is planned
+    from the first open position on.
+    """
+    pattern = _pattern(job, lathe)
+    is_open = open_numbers(progress.open_steps)
+    match entered:
+        case Measured(what="depth"):
+            steps = measured_depth(pattern, progress, entered.size_mm, is_open)
+        case SetTo():
+            steps = set_differently(pattern, lathe, as_planned_last(progress), entered.position, job.radius_mm)
+        case Moved() | PickedUp():
+            # Touched off again, so what a measurement said of the old zero no longer holds.
+            steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
+        case Edited():
+            from_here = from_first_open(progress.open_steps, pattern.next_number)
+            is_other = circle_of(progress.open_steps) not in {None, (pattern.dividing.way, pattern.dividing.circle)}
+            # The table stands on the circle of before, which the new one does not share but at zero.
+            steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
+        case _:
+            raise nothing_planned_from(entered)
+    if not isinstance(entered, Measured | SetTo):
+        steps = as_deep_as_it_is(pattern, progress.open_steps, steps)
+    return numbered([*warned(steps), _last_check(job, pattern, lathe)], progress.next_id)
+
+
+def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
+    """Return the open steps with the zeros found again; `mount`: the plate is not on the table yet."""
+    set_up = [step for step in _set_up(pattern, again=True) if mount or number_of(step.extra) != MOUNTING]
+    return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
+
+
+def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
+    return [*open_steps(_set_up(pattern), is_open), *pattern_steps(pattern, is_open)]
+
+
+def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
+    """Return every step from the first open position on: what was edited may be other positions than before.
+
+    Of what is set up before it only what is open: zeros found again are no reason to cut all again.
+    """
+    listed = list(steps)
+    is_open = open_numbers(listed)
+    at_positions = (number_of(step.extra) for step in listed if "position" in step.extra)
+    first = min((number for number in at_positions if number is not None), default=min(is_open, default=end))
+    before = {number: shift for number, shift in is_open.items() if number < first}
+    return {**before, **{number: is_open.get(number, 0) for number in range(first, end)}}
+
+
+def _pattern(job: IndexJob, lathe: Lathe) -> Pattern:
+    depth = job.depth
+    return Pattern(
+        dividing=job.divided(rotary_of(lathe)),
+        order=job.order,
+        passes=None if depth is None else depth_passes(lathe, depth.dial, depth.depth_mm, depth.cut_mm),
+        first_number=_FIRST_OF_PATTERN,
+        radius_mm=job.radius_mm,
+    )
+
+
+def rotary_of(lathe: Lathe) -> RotaryTable:
+    """Return the lathe's rotary table; raises PlanError where it has none."""
+    if lathe.rotary_table is None:
+        raise PlanError(f"this lathe ({lathe.name}) has no rotary table: {to_tell('[rotary_table]')}", field="with")
+    return lathe.rotary_table
+
+
+def _set_up(pattern: Pattern, again: bool = False) -> list[Step]:
+    steps = mounting_steps(pattern.divided_cuts, numbered_extra(MOUNTING))
+    steps.append(table_zero_step(pattern.dividing, numbered_extra(_TABLE_ZERO), again))
+    if pattern.passes is not None:
+        steps.append(
+            depth_touch_off(pattern.passes.infeed, "the work at the first position", numbered_extra(_TOUCH_OFF))
+        )
+    return steps
+
+
+def _figures(job: IndexJob, pattern: Pattern, steps: list[Step]) -> dict[str, Any]:
+    dividing = pattern.dividing
+    figures: dict[str, Any] = {
+        "positions": dividing.count,
+        "worst_error_arcsec": float(dividing.worst_error_deg * 3600),
+        "worst_neighbour_error_arcsec": float(dividing.worst_neighbour_error_deg * 3600),
+    }
+    if job.radius_mm is not None:
+        figures["worst_error_mm"] = arc_mm(dividing.worst_error_deg, job.radius_mm)
+        figures["worst_neighbour_error_mm"] = arc_mm(dividing.worst_neighbour_error_deg, job.radius_mm)
+    if pattern.passes is not None:
+        figures["passes"] = sum(step.action == "cut" for step in steps)
+    return figures | {"estimated_time_s": estimated_time_s(steps, dividing.table)}
+
+
+def _cautions(job: IndexJob, pattern: Pattern, lathe: Lathe) -> list[str]:
+    dividing, passes, depth = pattern.dividing, pattern.passes, job.depth
+    found = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
+    if passes is not None and depth is not None:
+        found += coarse_mark(passes.infeed, depth.cut_mm, lathe)
+        note = rounding_note(passes.infeed, passes.marks[-1], depth.depth_mm, False, lathe.say)
+        found += [note] if note else []
+    return [*found, play_caution(dividing)]
+
+
+def _hands(pattern: Pattern) -> tuple[str, ...]:
+    hands = ["Tool clear", "Table unlocked, turned to its reading, locked"]
+    if pattern.passes is not None:
+        hands.append(f"{dial_words(pattern.passes.infeed.dial.name).capitalize()} to its reading")
+    return (*hands, "Cut", "Tool clear again", "Then the key")
+
+
+def _last_check(job: IndexJob, pattern: Pattern, lathe: Lathe) -> Step:
+    dividing = pattern.dividing
+    text = f"{STOP_FIRST} Count them: {dividing.count} are wanted; look at the last gap beside the first"
+    if dividing.worst_error_deg:
+        text += f". By the settings every position is right within {off_words(dividing, job.radius_mm, lathe)}"
+    return Step(action="check", title="Count the positions", text=text)
+
+
+def _questions(job: IndexJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
+    # A counter that is asked nothing need not load it.
+    from core.operations.dividing.depth_questions import table_questions
+
+    return table_questions(job, lathe, state)
+
+
+def _needs(job: IndexJob, lathe: Lathe, figures: Figures) -> Needs:
+    tool = f"cutter, fed in by the {dial_words(job.depth.dial)}" if job.depth else ""
+    return Needs(place="rotary table", tool=tool)
+
+
+def _picture(job: IndexJob) -> "PatternPicture":
+    from core.operations.pattern_pictures import PatternPicture, spoke_pictures
+
+    # Without a radius the picture has no scale of its own; any will do.
+    radius_mm = job.radius_mm or 1.0
+    spokes = spoke_pictures(map(float, job.targets_deg), radius_mm)
+    return PatternPicture(reach_mm=radius_mm, spokes=spokes, rim_mm=radius_mm)
+
+
+INDEX = Operation(
+    read=read_index,
+    steps=count_index,
+    plan=plan_index,
+    replan=replan_index,
+    questions=_questions,
+    needs=_needs,
+    pattern=_picture,
+)

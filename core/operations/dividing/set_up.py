@@ -1,0 +1,155 @@
+"""What is prepared before a pattern is cut: the dividing plate, the table's zero, and touching off."""
+
+from dataclasses import replace
+
+from core.cutting import Infeed, play_words, touch_off_step
+from core.lathe.lathe import dial_words
+from core.operations.dividing.by_dial import TABLE, table_dial
+from core.operations.dividing.division import Dividing, Position, setting_of
+from core.operations.dividing.movement_words import reach
+from core.operations.dividing.words import play_text, sector_words, side_of
+from core.plan import AnySetting, PlateSetting, Step
+from core.values.angles import dms_text
+from core.values.dials import Setting
+
+TO_ZERO = "to_zero"
+"""In the extra of a step that turns the table back to its zero."""
+
+
+def mounting_steps(dividing: Dividing, extra: dict[str, int]) -> list[Step]:
+    """Return the step that puts the dividing plate on the table, before it is first used; none by dial."""
+    if dividing.way == "dial":
+        return []
+    if dividing.way == "direct":
+        text = f"Plate, {dividing.circle} notches: put it on the table's spindle"
+    else:
+        text = (
+            f"Dividing plate {dividing.plate}: put it on the table, the one with the circles {_circles(dividing)}. "
+            f"Index pin in the {dividing.circle} circle. Sector arms: {sector_words(dividing)}{_both_words(dividing)}"
+        )
+    return [Step(action="check", title="Mount the plate", text=text, extra=extra)]
+
+
+def _circles(dividing: Dividing) -> str:
+    plate = dividing.table.plates[(dividing.plate or 1) - 1]
+    return ", ".join(str(circle) for circle in plate)
+
+
+def is_same_circle(one: Dividing, other: Dividing) -> bool:
+    """Tell whether two patterns are divided by the same circle of the same plate, or both by dial."""
+    return (one.way, one.plate, one.circle) == (other.way, other.plate, other.circle)
+
+
+def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, extra: dict[str, int]) -> list[Step]:
+    """Return the steps from the circle of one pattern, cut up to `last`, to that of the next, called `name`.
+
+    Whole turns are the only places that all circles share, so the table is turned to
+    its zero first.
+    """
+    zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
+    title = f"{name}, table to 0 before the {_what(before, dividing)} changes"
+    to_zero = Step(
+        action="set",
+        title=title,
+        text=f"{title}: {reach(before, zero, last).words}",
+        settings=(setting_of(before, zero, last),),
+        extra={**extra, "way": before.way, TO_ZERO: True},
+    )
+    change = Step(
+        action="check",
+        title=_change_title(before, dividing, name),
+        text=_change_words(before, dividing, name),
+        settings=(_zero_setting(dividing),),
+        zeroes=(TABLE,),
+        extra=extra,
+    )
+    return [to_zero, change]
+
+
+def _what(before: Dividing, dividing: Dividing) -> str:
+    return "circle" if before.plate == dividing.plate else "plate"
+
+
+def _change_title(before: Dividing, dividing: Dividing, name: str) -> str:
+    if dividing.way == "direct":
+        return f"{name}, new plate"
+    changes_plate = before.plate != dividing.plate
+    return f"{name}, plate {dividing.plate}" if changes_plate else f"{name}, {dividing.circle} circle"
+
+
+def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
+    title = _change_title(before, dividing, name)
+    if dividing.way == "direct":
+        return (
+            f"{title}: lock the table. Change to the plate with {dividing.circle} notches without turning the table; "
+            "the notch that the latch then drops into is notch 0. Only if the table turned: find its zero again"
+        )
+    new = f"{title}: lock the table. Set the index pin to the {dividing.circle} circle"
+    if before.plate != dividing.plate:
+        new = (
+            f"{title}: lock the table. Change to dividing plate {dividing.plate} (circles "
+            f"{_circles(dividing)}), index pin in the {dividing.circle} circle"
+        )
+    return (
+        f"{new}, without turning the worm. Turn the plate, not the worm, until the pin drops into a hole: that is hole "
+        f"0. Sector arms: {sector_words(dividing)}. Only if the worm moved: find the table's 0 again"
+        f"{_both_words(dividing)}"
+    )
+
+
+def _both_words(dividing: Dividing) -> str:
+    """Return which plate has the two circles that are exact together, "" where one circle is, or none are."""
+    both = dividing.both_circles
+    if both is None:
+        return ""
+    plates = (number for number, plate in enumerate(dividing.table.plates, start=1) if set(both) <= set(plate))
+    return (
+        f". Not exact; exact with dividing plate {next(plates)} instead, its circles {both[0]} and {both[1]} together"
+    )
+
+
+def table_zero_step(dividing: Dividing, extra: dict[str, int], again: bool = False) -> Step:
+    """Return the step that sets the table to its zero, play taken up; `again`: on work that was cut already."""
+    text = _zero_words(dividing)
+    if again:
+        text = (
+            "Isolate the drive. The work may have moved: bring the tool into a position already cut and set the table "
+            f"so that it shows what that position has. Else {text[0].lower()}{text[1:]}"
+        )
+    return Step(
+        action="set",
+        title="Set the table to 0",
+        text=text,
+        settings=(_zero_setting(dividing),),
+        zeroes=(TABLE,),
+        extra=extra,
+    )
+
+
+def _zero_setting(dividing: Dividing) -> AnySetting:
+    if dividing.way == "dial":
+        setting: Setting = table_dial(dividing.table).at_marks(0)
+        return setting
+    return PlateSetting(dial=TABLE, turns=0, holes=0, circle=dividing.circle)
+
+
+def _zero_words(dividing: Dividing) -> str:
+    side, play = side_of(dividing), play_text(dividing.table)
+    if dividing.way == "direct":
+        return f"Table: latch in notch 0 of the plate with {dividing.circle} notches; the work is at its zero there"
+    if dividing.way == "dial":
+        return (
+            f"Table: {side.up} to 0°00' {side.side}, so that the play{play} is taken up; lock it "
+            f"and set its dial to 0. One turn of the handle is {dms_text(360 / dividing.table.ratio)}"
+        )
+    return (
+        f"Table: {side.up} to the table's 0° {side.side}, so that the play{play} is taken up, index pin in a hole of "
+        f"the {dividing.circle} circle: that is hole 0"
+    )
+
+
+def depth_touch_off(infeed: Infeed, where: str, extra: dict[str, int]) -> Step:
+    """Return the step that touches off the dial for depth; its number is among what `touch_off_step` adds."""
+    name = dial_words(infeed.dial.name).capitalize()
+    step = touch_off_step(infeed.dial, f"{name}: play taken up{play_words(infeed.dial)}, tool just touching {where}")
+    return replace(step, extra={**step.extra, **extra})

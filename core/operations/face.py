@@ -1,0 +1,284 @@
+"""Facing and grooving: how much comes off, what the slide needs first, and which way the cut goes.
+
+A face is cut towards the chuck; a groove towards the axis, in a bore away from it,
+or towards the chuck with a slide that moves along the bed. Two sizes never say the
+direction of the slide: a length falls while the slide goes in.
+"""
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import NamedTuple
+
+from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_in_job, dial_key, dial_words
+from core.operations.operation import Figures, Needs
+from core.operations.turn import Cutting, MeasuredAs, cut_in_passes, drawn_as, read_cut_sizes
+from core.operations.turn_form import FACE_FORM, GROOVE_FORM
+from core.plan import Step
+from core.safety import RELIEF
+from core.values.fields import Table
+from core.values.quantities import number_text
+from core.values.wanted_size import WantedSize
+
+ALONG_THE_BED = frozenset({"saddle", "tailstock"})
+"""Dials whose slide moves along the bed, however the compound is swung."""
+TO_CHUCK, TO_AXIS, FROM_AXIS = "towards the chuck", "towards the axis", "away from the axis"
+
+
+class _Amount(NamedTuple):
+    """How much comes off [mm], in which numbers."""
+
+    start_mm: float
+    end_mm: float
+    measured: MeasuredAs
+    wanted: WantedSize | None = None
+    """Where the size wanted has limits."""
+
+
+class _Given(NamedTuple):
+    """One way to say how much comes off: its keys, and what reads them."""
+
+    keys: tuple[str, ...]
+    read: Callable[[Table, Lathe], _Amount | None]
+
+
+def face_dials(lathe: Lathe) -> list[str]:
+    """Return the dials of a lathe that a face can be cut with, the carriage first."""
+    fitting = [name for name in lathe.dials if name not in NEVER_ALONG_THE_BED]
+    return sorted(fitting, key=lambda name: name not in ALONG_THE_BED)
+
+
+def read_face(table: Table, lathe: Lathe) -> Cutting | None:
+    """Read a `face` operation; None where a problem was noted."""
+    before = len(table.problems)
+    dial = _dial(table, lathe, face_dials(lathe))
+    amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
+    sizes = read_cut_sizes(table, lathe)
+    if len(table.problems) > before or dial is None or amount is None or sizes is None:
+        return None
+    return Cutting(
+        dial,
+        amount.start_mm,
+        amount.end_mm,
+        *sizes,
+        measured=amount.measured,
+        outwards=False,
+        direction=TO_CHUCK,
+        round_movement=(
+            f"{dial_words(dial).capitalize()} {TO_CHUCK} to its reading"
+            + (", lock it" if dial in ALONG_THE_BED else ""),
+            "Cut across the face",
+            "Tool clear, back to the start",
+            "Then the key",
+        ),
+        set_up=(_set_along_the_bed(dial, lathe),),
+        wanted=amount.wanted,
+    )
+
+
+def read_groove(table: Table, lathe: Lathe) -> Cutting | None:
+    """Read a `groove` operation; None where a problem was noted."""
+    before = len(table.problems)
+    dial = _dial(table, lathe, list(lathe.dials))
+    side = table.word("side", ("outside", "inside"))
+    amount = _amount(table, lathe, (_DIAMETERS, _DEPTH, _PLACES))
+    sizes = read_cut_sizes(table, lathe)
+    if dial is not None and amount is not None:
+        _check_side(table, lathe, dial, side, amount)
+    if len(table.problems) > before or dial is None or amount is None or sizes is None:
+        return None
+    grows = amount.measured == "diameter" and amount.end_mm > amount.start_mm
+    inside = dial not in ALONG_THE_BED and (side == "inside" or grows)
+    direction = TO_CHUCK if dial in ALONG_THE_BED else FROM_AXIS if inside else TO_AXIS
+    return Cutting(
+        dial,
+        amount.start_mm,
+        amount.end_mm,
+        *sizes,
+        measured=amount.measured,
+        outwards=inside,
+        direction=direction,
+        round_movement=(
+            f"Feed the {dial_words(dial)} {direction} to its reading",
+            f"Back {'inwards' if inside else 'out'}, clear of the work",
+            "Then the key",
+        ),
+        set_up=(_set_for_a_groove(dial, lathe),),
+        wanted=amount.wanted,
+    )
+
+
+def read_first_cut(table: Table, lathe: Lathe) -> Cutting | None:
+    """Read a `cut` of a run that the first version started: it continues as it was started, out where to < from."""
+    dial = table.text("dial", required=True, longest=40)
+    amount, sizes = _places(table, lathe), read_cut_sizes(table, lathe)
+    if dial is None or amount is None or sizes is None:
+        return None
+    start, end = amount.start_mm, amount.end_mm
+    return Cutting(dial, start, end, *sizes, measured="place", outwards=end < start)
+
+
+def touched_words(cutting: Cutting, lathe: Lathe, size_mm: float) -> str:
+    """Say what the tool touches: what is there at first, or what was measured when it is found again."""
+    what = "the face" if cutting.direction == TO_CHUCK else "the work"
+    if cutting.on_diameter:
+        return f"{what} at {lathe.say(size_mm)}"
+    return what if size_mm == cutting.from_mm else f"{what} as it is cut now"
+
+
+# How much comes off.
+
+
+def _amount(table: Table, lathe: Lathe, ways: Sequence[_Given]) -> _Amount | None:
+    """Return what comes off, given in exactly one of the ways."""
+    given = [key for way in ways for key in way.keys if table.has(key)]
+    chosen = [way for way in ways if any(key in given for key in way.keys)]
+    accepted = "; or ".join(" and ".join(way.keys) for way in ways)
+    if not chosen:
+        table.problem(ways[0].keys[0], f"is missing: enter {accepted}")
+        return None
+    if len(chosen) > 1:
+        table.problem(chosen[1].keys[0], f"found {', '.join(given)} together: enter only {accepted}")
+        return None
+    return chosen[0].read(table, lathe)
+
+
+def _remove(table: Table, lathe: Lathe) -> _Amount | None:
+    remove = table.length("remove", above=0)
+    return None if remove is None else _Amount(0.0, remove, "left")
+
+
+def _lengths(table: Table, lathe: Lathe) -> _Amount | None:
+    now = table.length("length_now", required=True, above=0)
+    size = table.wanted_size("length", required=True, above=0)
+    if now is None or size is None:
+        return None
+    wanted = size.middle_mm
+    if wanted >= now:
+        found = f"found {lathe.say(wanted)}, not shorter than length_now {lathe.say(now)}"
+        table.problem("length", f"{found}: enter a shorter length")
+        return None
+    return _Amount(now, wanted, "length", size if size.has_limits else None)
+
+
+def _diameters(table: Table, lathe: Lathe) -> _Amount | None:
+    now = table.length("diameter_now", required=True, above=0)
+    size = table.wanted_size("diameter", required=True, least=0)
+    if now is None or size is None:
+        return None
+    wanted = size.middle_mm
+    if wanted == now:
+        table.problem("diameter", f"found {lathe.say(wanted)}, the same as diameter_now: enter another diameter")
+        return None
+    return _Amount(now, wanted, "diameter", size if size.has_limits else None)
+
+
+def _depth(table: Table, lathe: Lathe) -> _Amount | None:
+    depth = table.wanted_size("depth", above=0)
+    return None if depth is None else _Amount(0.0, depth.middle_mm, "depth", depth if depth.has_limits else None)
+
+
+def _places(table: Table, lathe: Lathe) -> _Amount | None:
+    start = table.length("from", required=True)
+    end = table.length("to", required=True)
+    if start is None or end is None:
+        return None
+    if start == end:
+        table.problem("to", f"found {lathe.say(end)}, the same as from: enter another place")
+        return None
+    return _Amount(start, end, "place")
+
+
+_REMOVE = _Given(("remove",), _remove)
+_LENGTHS = _Given(("length_now", "length"), _lengths)
+_DIAMETERS = _Given(("diameter_now", "diameter"), _diameters)
+_DEPTH = _Given(("depth",), _depth)
+_PLACES = _Given(("from", "to"), _places)
+
+
+def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount: _Amount) -> None:
+    if dial in ALONG_THE_BED:
+        if amount.measured == "diameter":
+            found = f"the {dial_words(dial)} moves along the bed and cuts no diameter"
+            table.problem("diameter", f"{found}: enter depth, or choose another slide")
+        return
+    if amount.measured == "diameter" and side is not None and (amount.end_mm > amount.start_mm) != (side == "inside"):
+        other = "larger" if side == "inside" else "smaller"
+        found = f"found {lathe.say(amount.end_mm)} after diameter_now {lathe.say(amount.start_mm)}"
+        table.problem("diameter", f"{found}: on the {side} enter a {other} diameter")
+
+
+# What the slide needs first.
+
+
+def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
+    """Return the dial named, by the name that the lathe's file has for it."""
+    named = table.text("dial", required=True, longest=40)
+    if named is None:
+        return None
+    dial = dial_key(named)
+    if dial not in lathe.dials:
+        table.problem("dial", f'this lathe ({lathe.name}) has no dial "{named}": {_choose(fitting)}')
+    elif dial not in fitting:
+        table.problem("dial", f"the {dial_words(dial)} does not move along the bed: {_choose(fitting)}")
+    else:
+        return dial
+    return None
+
+
+def _choose(names: Sequence[str]) -> str:
+    return f"choose {' or '.join(map(dial_in_job, names))}" if names else "add a dial to the lathe file"
+
+
+def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
+    if dial == "compound":
+        text = (
+            "Swing the compound along the bed, parallel to the spindle axis, its handle towards the tailstock"
+            f"{_scale_words(lathe, 90.0)}. Lock its swivel and the carriage"
+        )
+    elif dial in ALONG_THE_BED:
+        text = (
+            f"Open the half nuts, feed off: the {dial_words(dial)} sets the depth by hand and is locked for every cut"
+        )
+    else:
+        text = f"Lock every slide but the cross-slide; the {dial_words(dial)} sets the depth"
+    title = "Swing the compound" if dial == "compound" else "Lock the slides"
+    return Step(action="set", title=title, text=text)
+
+
+def _set_for_a_groove(dial: str, lathe: Lathe) -> Step:
+    place = "Tool square to the work, where the groove comes"
+    if dial == "compound":
+        text = f"Swing the compound square to the spindle axis{_scale_words(lathe, 0.0)}. {place}. Lock all but it"
+    elif dial in ALONG_THE_BED:
+        text = f"{place}: lock the cross-slide. Open the half nuts, feed off"
+    else:
+        compound = " and the compound" if "compound" in lathe.dials and dial != "compound" else ""
+        text = f"{place}: lock the carriage{compound}"
+    title = "Swing the compound" if dial == "compound" else "Set the tool square"
+    return Step(action="set", title=title, text=text, cautions=(RELIEF,))
+
+
+def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
+    """Say what the compound's own scale reads there, and what to do where it reads that already."""
+    if lathe.compound is None:
+        return ". Where it lies so already, leave it"
+    reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"
+    if not lathe.compound.shows(from_square_deg):
+        return f". That is {reading} on its own scale, which ends before: set it by an indicator along a true bar"
+    return f". Its own scale reads {reading} then; where it does already, leave it"
+
+
+def _face_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
+    compound = "along the bed, parallel to the spindle axis" if cutting.dial == "compound" else ""
+    return Needs(place="spindle", tool="facing tool", compound=compound, feeds=True)
+
+
+def _groove_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
+    where = " for a bore" if cutting.in_a_bore else ""
+    compound = "square to the spindle axis" if cutting.dial == "compound" else ""
+    return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, feeds=True)
+
+
+FACE = cut_in_passes(read_face, _face_needs, FACE_FORM, partial(drawn_as, "face"))
+GROOVE = cut_in_passes(read_groove, _groove_needs, GROOVE_FORM, partial(drawn_as, "groove"))
+FIRST_CUT = cut_in_passes(read_first_cut, _groove_needs)

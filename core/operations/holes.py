@@ -1,0 +1,334 @@
+"""Bolt circles: holes round a centre as a mill's readout shows them, with the chord to check by.
+
+x to the right, y away from the operator; angles from +x towards +y. Where a
+drawing counts y downwards, give it so: the angles then run clockwise.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from core import safety
+from core.cutting import Progress
+from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
+from core.lathe.lathe import Lathe
+from core.operations.dividing.job import SENSES, read_start
+from core.operations.dividing.numbering import numbered_extra, open_numbers
+from core.operations.dividing.planning_again import open_steps
+from core.operations.dividing.targets import even_targets_deg
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
+from core.operations.operation import Figures, Needs, Operation
+from core.plan import Plan, Step, StepCount, numbered
+from core.values.angles import dms_text
+from core.values.dials import Dial
+from core.values.fields import Table
+
+if TYPE_CHECKING:
+    from core.operations.pattern_pictures import PatternPicture
+
+MOST_HOLES = 1_000
+CENTRE = ("centre_x", "centre_y")
+"""Fields of the two places of the centre, which are one key of the table."""
+READOUT_MARK_MM = Fraction(1, 1000)
+"""A readout is taken to show thousandths where the lathe file has no dials "x" and "y"; common practice."""
+_DATUM, _CHORD, _FIRST_HOLE = 1, 2, 3
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoltCircle:
+    """Holes on a circle. Lengths in mm, angles exact in degrees."""
+
+    count: int
+    circle_mm: float
+    """Diameter of the circle through the centres of the holes."""
+    start_deg: Fraction = Fraction(0)
+    centre_mm: tuple[float, float] = (0.0, 0.0)
+    falling: bool = False
+    """Numbered from +x away from +y."""
+    drill_mm: float | None = None
+
+    @property
+    def angles_deg(self) -> tuple[Fraction, ...]:
+        """Where the holes lie [deg], exact."""
+        return even_targets_deg(self.count, self.start_deg, falling=self.falling)
+
+    @property
+    def step_deg(self) -> Fraction:
+        """From one hole to the next [deg], exact, without its sense."""
+        return Fraction(360, self.count)
+
+    @property
+    def holes_mm(self) -> list[tuple[float, float]]:
+        """The centres of the holes (x, y) [mm], in order."""
+        x_mm, y_mm = self.centre_mm
+        radius = self.circle_mm / 2
+        unit = [_unit_vector(angle) for angle in self.angles_deg]
+        return [(x_mm + radius * cosine, y_mm + radius * sine) for cosine, sine in unit]
+
+    @property
+    def chord_mm(self) -> float:
+        """Distance between the centres of neighbouring holes [mm]."""
+        return self.circle_mm * math.sin(math.pi / self.count)
+
+
+def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
+    """Return cosine and sine; exact on the axes, where a readout must show the centre's own number."""
+    quarter, rest = divmod(angle_deg % 360, 90)
+    cosine, sine = (1.0, 0.0) if rest == 0 else (math.cos(math.radians(rest)), math.sin(math.radians(rest)))
+    for _ in range(int(quarter)):
+        cosine, sine = -sine, cosine
+    return cosine + 0.0, sine + 0.0
+
+
+def read_bolts(table: Table, lathe: Lathe) -> BoltCircle | None:
+    """Read a `bolts` operation; None where a problem was noted."""
+    before = len(table.problems)
+    count = table.whole("count", required=True, least=2, most=MOST_HOLES)
+    circle = table.length("circle", required=True, above=0)
+    start = read_start(table)
+    sense = table.word("sense", SENSES)
+    centre = table.quantities("centre", "length", least=2, most=2)
+    drill = table.length("drill", above=0)
+    if len(table.problems) > before or count is None or circle is None:
+        return None
+    return BoltCircle(
+        count=count,
+        circle_mm=circle,
+        start_deg=start,
+        centre_mm=(float(centre[0].value), float(centre[1].value)) if centre else (0.0, 0.0),
+        falling=sense == "falling",
+        drill_mm=drill,
+    )
+
+
+def count_bolts(bolts: BoltCircle, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps a bolt circle takes: its holes, the datum, the chord and the last check."""
+    return StepCount(bolts.count + _FIRST_HOLE)
+
+
+def plan_bolts(bolts: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a bolt circle: the datum, the chord to check, then each hole."""
+    return Plan(
+        figures={
+            "holes": [{"x_mm": x_mm, "y_mm": y_mm} for x_mm, y_mm in bolts.holes_mm],
+            "chord_mm": bolts.chord_mm,
+        },
+        cautions=tuple(_cautions(bolts, lathe)),
+        general=safety.general(material),
+        hands=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
+        steps=numbered([*_steps(bolts, lathe), _last_check(bolts, lathe)]),
+    )
+
+
+def replan_bolts(
+    bolts: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    """Return the steps that replace the open ones; raises PlanError.
+
+    Moved: the datum is found again, then the open holes; edited: all from the first open step on.
+    """
+    is_open = open_numbers(progress.open_steps)
+    steps = _steps(bolts, lathe)
+    match entered:
+        case Moved() | PickedUp():
+            datum = replace(steps[0], text=f"Isolate the drive. {steps[0].text}")
+            rest = [datum, *open_steps(steps[1:], is_open)]
+        case Edited():
+            first = min(is_open, default=len(steps) + 1)
+            rest = open_steps(steps, range(first, len(steps) + 1))
+        case _:
+            raise nothing_planned_from(entered)
+    return numbered([*rest, _last_check(bolts, lathe)], progress.next_id)
+
+
+def readouts(lathe: Lathe) -> tuple[Dial, Dial]:
+    """Return the readouts x and y: the lathe file's own where it has them, else two that show thousandths."""
+    found = [lathe.dials.get(name) or Dial(name=name, unit="mm", graduation=READOUT_MARK_MM) for name in ("x", "y")]
+    return found[0], found[1]
+
+
+def _steps(bolts: BoltCircle, lathe: Lathe) -> list[Step]:
+    dial_x, dial_y = readouts(lathe)
+    x_mm, y_mm = bolts.centre_mm
+    datum = Step(
+        action="set",
+        title="Find the datum",
+        text=f"Find the datum and set both readouts to 0 there; the circle's centre is at "
+        f"x {lathe.say(x_mm)}, y {lathe.say(y_mm)}. Always come up to a number from the same side",
+        settings=(dial_x.at_marks(0), dial_y.at_marks(0)),
+        zeroes=(dial_x.name, dial_y.name),
+        extra=numbered_extra(_DATUM),
+    )
+    scribe = Step(
+        action="check",
+        title="Spot two holes and measure",
+        text=f"Spot the first two holes, {_at(bolts, 0, lathe)} and {_at(bolts, 1, lathe)}. {safety.STOP_FIRST} "
+        f"Measure between their centres: {lathe.say(bolts.chord_mm)} is wanted"
+        f"{_over_pins(bolts, lathe)}; only then drill",
+        cautions=(safety.CLAMP,),
+        extra=numbered_extra(_CHORD),
+    )
+    return [datum, scribe, *_hole_steps(bolts, (dial_x, dial_y))]
+
+
+def _at(bolts: BoltCircle, index: int, lathe: Lathe) -> str:
+    row = hole_row(bolts, index, lathe)
+    return f"x {row.x} y {row.y}"
+
+
+class HoleRow(NamedTuple):
+    """One line of the table of coordinates, as the readouts show it."""
+
+    number: str
+    x: str
+    y: str
+    angle: str
+
+
+def hole_row(bolts: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
+    """Return where a hole lies, counted from 0, in words."""
+    dial_x, dial_y = readouts(lathe)
+    x_mm, y_mm = bolts.holes_mm[index]
+    x, y = dial_x.setting_text(dial_x.at_travel(x_mm)), dial_y.setting_text(dial_y.at_travel(y_mm))
+    return HoleRow(str(index + 1), x, y, dms_text(bolts.angles_deg[index] % 360, Fraction(1, 3600)))
+
+
+def over_and_between(bolts: BoltCircle) -> tuple[float, float]:
+    """Return the size over, and the gap between, pins of the drill's size in neighbouring holes [mm].
+
+    The gap is 0 or less where the holes run into one another; without a drill both are the chord.
+    """
+    drill_mm = bolts.drill_mm or 0.0
+    return bolts.chord_mm + drill_mm, bolts.chord_mm - drill_mm
+
+
+def _over_pins(bolts: BoltCircle, lathe: Lathe) -> str:
+    if bolts.drill_mm is None or bolts.drill_mm >= bolts.chord_mm:
+        return ""
+    outside, inside = over_and_between(bolts)
+    return f" (drilled: {lathe.say(outside)} over and {lathe.say(inside)} between pins of the drill's size)"
+
+
+def _hole_steps(bolts: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
+    steps = []
+    for number, (angle, centre) in enumerate(zip(bolts.angles_deg, bolts.holes_mm, strict=True), start=1):
+        settings = tuple(dial.at_travel(place) for dial, place in zip(dials, centre, strict=True))
+        where = ", ".join(
+            f"{dial.name} {dial.setting_text(setting)}" for dial, setting in zip(dials, settings, strict=True)
+        )
+        steps.append(
+            Step(
+                action="index",
+                title=f"Hole {number} of {bolts.count}",
+                text=f"Hole {number} of {bolts.count}: {where}",
+                settings=settings,
+                extra={
+                    "position": number,
+                    "of": bolts.count,
+                    "angle_deg": float(angle),
+                    "x_mm": centre[0],
+                    "y_mm": centre[1],
+                    **numbered_extra(_FIRST_HOLE + number - 1),
+                },
+            )
+        )
+    return steps
+
+
+def _last_check(bolts: BoltCircle, lathe: Lathe) -> Step:
+    return Step(
+        action="check",
+        title="Count the holes",
+        text=f"{safety.STOP_FIRST} Count {bolts.count} holes; the last and the first are "
+        f"{lathe.say(bolts.chord_mm)} apart too",
+    )
+
+
+def _cautions(bolts: BoltCircle, lathe: Lathe) -> list[str]:
+    if bolts.drill_mm is not None and bolts.drill_mm >= bolts.chord_mm:
+        return [
+            f"The holes run into one another: the drill is {lathe.say(bolts.drill_mm)}, "
+            f"and their centres are only {lathe.say(bolts.chord_mm)} apart."
+        ]
+    return []
+
+
+def _needs(bolts: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
+    tool = "" if bolts.drill_mm is None else f"centre drill, then a drill of {lathe.say(bolts.drill_mm)}"
+    return Needs(place="mill", tool=tool)
+
+
+def _picture(bolts: BoltCircle) -> "PatternPicture":
+    from core.operations.pattern_pictures import PatternPicture
+    from core.operations.patterns.picture import CirclePicture, RingPicture
+
+    radius_mm, hole_mm = bolts.circle_mm / 2, (bolts.drill_mm or bolts.circle_mm / 20) / 2
+    circles = tuple(
+        CirclePicture(position=number, x_mm=radius_mm * x, y_mm=radius_mm * y)
+        for number, (x, y) in enumerate(map(_unit_vector, bolts.angles_deg), start=1)
+    )
+    ring = RingPicture(ring=1, radius_mm=hole_mm, half_width_mm=0.0, circles=circles)
+    return PatternPicture(reach_mm=radius_mm + hole_mm, rings=(ring,), rim_mm=radius_mm)
+
+
+# How it is entered.
+
+
+def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    unit = lathe.unit
+    return (
+        "Which holes",
+        Entry(key="count", label="Holes", whole=True, required=True),
+        Entry(key="circle", label="Circle, diameter", unit=unit, required=True),
+        Entry(key="start", label="First hole at", unit="deg", hint="(0, to the right)"),
+        Choice(key="sense", label="On from there", options=(("towards +y", None), ("towards -y", "falling"))),
+        Entry(key="drill", label="Drill", unit=unit, hint="(not given)"),
+        "Where the centre lies, from your datum",
+        *(Entry(key=key, label=f"Centre, {key[-1]}", unit=unit, hint="(0)") for key in CENTRE),
+        MATERIAL,
+    )
+
+
+def _name(bolts: BoltCircle, lathe: Lathe) -> str:
+    return f"{bolts.count} holes on {lathe.say(bolts.circle_mm)}"
+
+
+def _summary(bolts: BoltCircle, lathe: Lathe, plan: Plan) -> str:
+    row = hole_row(bolts, 0, lathe)
+    return f"Chord {lathe.say(bolts.chord_mm)}; hole 1 at x {row.x}, y {row.y}."
+
+
+def _figures(bolts: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    say, way = lathe.say, "-y" if bolts.falling else "+y"
+    yield Figure("Holes", str(bolts.count), f"{dms_text(bolts.step_deg)} apart, on towards {way}")
+    yield Figure("Circle", say(bolts.circle_mm), "diameter through the centres")
+    yield Figure("First hole at", dms_text(bolts.start_deg), "from +x towards +y")
+    yield Figure("Centre", f"x {say(bolts.centre_mm[0])}, y {say(bolts.centre_mm[1])}", "from the datum")
+    yield Figure("Chord to check by", say(bolts.chord_mm), "between neighbours, centre to centre")
+    if bolts.drill_mm is not None:
+        yield Figure("Drill", say(bolts.drill_mm))
+        over_mm, between_mm = over_and_between(bolts)
+        yield Figure("Over two pins", say(over_mm), "of the drill's size, in neighbouring holes")
+        if between_mm > 0:
+            yield Figure("Between two pins", say(between_mm))
+
+
+_HELP = (
+    "The holes are counted from the first, at the start angle: 0 is to the right (+x), 90 is away from you (+y). "
+    "Where a drawing counts y downwards, type it so: the angles then run clockwise.\n\n"
+    "The centre is counted from your datum, where both readouts are set to 0. Lathe files that describe a mill "
+    "have dials named x and y; else readouts with thousandths of a millimetre are taken.\n\n"
+    "Spot the first two holes and measure the chord between them before anything is drilled."
+)
+BOLTS_FORM = Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP)
+BOLTS = Operation(
+    read=read_bolts,
+    steps=count_bolts,
+    plan=plan_bolts,
+    replan=replan_bolts,
+    form=BOLTS_FORM,
+    needs=_needs,
+    pattern=_picture,
+)

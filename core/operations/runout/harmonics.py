@@ -1,0 +1,172 @@
+"""Harmonics of readings round one turn, by least squares, evenly spaced or not.
+
+Plain Python: three to seven unknowns need no library, and a small computer starts
+without loading one. Angles in degrees.
+"""
+
+from collections.abc import Mapping, Sequence
+from math import atan2, cos, degrees, fsum, hypot, radians, sin, sqrt
+from typing import NamedTuple
+
+from core.values.errors import PlanError
+
+LARGEST_FACTOR = 10.0
+"""Marks that make a reading's error more than this many times larger in a harmonic do not determine it."""
+
+_LEAST_PIVOT = 1e-12
+
+Matrix = list[list[float]]
+
+
+class Harmonics(NamedTuple):
+    """mean + sum of a cos(k angle) + b sin(k angle), fitted; lengths in the unit of the readings."""
+
+    mean: float
+    waves: Mapping[int, tuple[float, float]]
+    """(a, b) for each order k."""
+    covariance: tuple[tuple[float, ...], ...]
+    """Of mean, a, b, a, b ..., for readings of variance 1."""
+
+    def amplitude(self, order: int) -> float:
+        """Return half of highest to lowest of one order."""
+        return hypot(*self.waves[order])
+
+    def high_deg(self, order: int) -> float:
+        """Return the mark at which one order is highest [deg], 0 to 360/order."""
+        return direction_deg(*self.waves[order], order)
+
+    def at(self, angle_deg: float) -> float:
+        """Return the fitted reading at a mark [deg]."""
+        return self.mean + fsum(
+            a * cos(order * radians(angle_deg)) + b * sin(order * radians(angle_deg))
+            for order, (a, b) in self.waves.items()
+        )
+
+    def errors(self) -> tuple[float, float]:
+        """Return the standard error of the first order along its own direction and across it.
+
+        For readings with a standard error of 1. Where there is no direction both
+        are those of the worst one.
+        """
+        (aa, ab), (_, bb) = self.covariance[1][1:3], self.covariance[2][1:3]
+        a, b = self.waves[1]
+        size = hypot(a, b)
+        if size == 0:
+            return (_worst(aa, ab, bb),) * 2
+        x, y = a / size, b / size
+        along = aa * x * x + 2 * ab * x * y + bb * y * y
+        across = aa * y * y - 2 * ab * x * y + bb * x * x
+        return sqrt(along), sqrt(across)
+
+
+def direction_deg(x: float, y: float, order: int = 1) -> float:
+    """Return the mark a vector points to [deg], 0 to 360/order: towards mark 0 by x, a quarter wave on by y.
+
+    >>> direction_deg(0, -1), direction_deg(1, -1e-18)
+    (270.0, 0.0)
+    """
+    turn = 360.0 / order
+    angle = degrees(atan2(y, x)) / order % turn
+    # A hair below zero comes back from % as a whole turn, or as good as one.
+    return 0.0 if turn - angle < 1e-9 else angle
+
+
+def evenly_spaced(count: int) -> tuple[float, ...]:
+    """Return `count` marks evenly round a turn, from 0 [deg].
+
+    >>> evenly_spaced(4)
+    (0.0, 90.0, 180.0, 270.0)
+    """
+    return tuple(360.0 * number / count for number in range(count))
+
+
+def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> bool:
+    """Tell whether readings at these marks [deg] determine harmonics of these orders."""
+    inverse = _inverse(_normal(_columns(angles_deg, orders)))
+    if inverse is None:
+        return False
+    pairs = range(1, len(inverse), 2)
+    worst = max(_worst(inverse[i][i], inverse[i][i + 1], inverse[i + 1][i + 1]) for i in pairs)
+    return worst <= LARGEST_FACTOR
+
+
+def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence[int] = (1,)) -> Harmonics:
+    """Return the least-squares harmonics of readings at marks [deg].
+
+    angles_deg: marks on the work [deg]; orders: 1 the offset, 2 oval, 3 three lobes [-].
+    Raises PlanError where the marks do not determine them.
+    Source: normal equations; evenly spaced they become the sums of the discrete
+    Fourier transform, a = 2/N sum r cos, b = 2/N sum r sin.
+
+    >>> found = fit((0, 90, 180, 270), (0.10, 0.02, -0.06, 0.04))
+    >>> round(found.amplitude(1), 5), round(found.high_deg(1), 2)
+    (0.08062, 352.87)
+    """
+    columns = _columns(angles_deg, orders)
+    inverse = _inverse(_normal(columns))
+    if inverse is None:
+        raise PlanError(
+            f"found {len(angles_deg)} marks that cannot tell an offset from a change of size; "
+            "accepted are three or more, spread round the work",
+            field="angles",
+        )
+    # Taken off first, so that readings far from zero keep their last digits.
+    level = fsum(readings) / len(readings)
+    sums = [fsum(x * (r - level) for x, r in zip(column, readings, strict=True)) for column in columns]
+    solved = [fsum(cell * total for cell, total in zip(row, sums, strict=True)) for row in inverse]
+    return Harmonics(
+        mean=level + solved[0],
+        waves={order: (solved[2 * i + 1], solved[2 * i + 2]) for i, order in enumerate(orders)},
+        covariance=tuple(tuple(row) for row in inverse),
+    )
+
+
+def leak(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
+    """Return how much of a part with so many lobes is mistaken for the last of `orders` [-], at worst.
+
+    1 where the whole of it is; `lobes` is not among the orders fitted.
+    Source: evenly spaced, N readings see order j as m N - j and j - m N (sampling theorem).
+
+    >>> round(leak((0, 90, 180, 270), 3), 9)
+    1.0
+    """
+    waves = [fit(angles_deg, column, orders).waves[orders[-1]] for column in _columns(angles_deg, (lobes,))[1:]]
+    (p, q), (r, s) = waves
+    # Largest singular value of the two by two matrix.
+    squares, determinant = p * p + q * q + r * r + s * s, p * s - q * r
+    return sqrt((squares + sqrt(max(0.0, squares * squares - 4 * determinant * determinant))) / 2)
+
+
+def _columns(angles_deg: Sequence[float], orders: Sequence[int]) -> Matrix:
+    columns = [[1.0] * len(angles_deg)]
+    for order in orders:
+        turned = [order * radians(angle) for angle in angles_deg]
+        columns += [[cos(angle) for angle in turned], [sin(angle) for angle in turned]]
+    return columns
+
+
+def _normal(columns: Matrix) -> Matrix:
+    return [[fsum(x * y for x, y in zip(left, right, strict=True)) for right in columns] for left in columns]
+
+
+def _inverse(matrix: Matrix) -> Matrix | None:
+    """Return the inverse by elimination with pivots, None where the matrix has none to speak of."""
+    size = len(matrix)
+    rows = [[*row, *(float(i == j) for j in range(size))] for i, row in enumerate(matrix)]
+    for column in range(size):
+        best = max(range(column, size), key=lambda i: abs(rows[i][column]))
+        pivot = rows[best][column]
+        if abs(pivot) < _LEAST_PIVOT * size:
+            return None
+        rows[column], rows[best] = rows[best], rows[column]
+        rows[column] = [cell / pivot for cell in rows[column]]
+        for i in range(size):
+            if i != column:
+                factor = rows[i][column]
+                rows[i] = [cell - factor * top for cell, top in zip(rows[i], rows[column], strict=True)]
+    return [row[size:] for row in rows]
+
+
+def _worst(aa: float, ab: float, bb: float) -> float:
+    """Return the standard error in the worst direction, from a two by two covariance."""
+    return sqrt((aa + bb) / 2 + hypot((aa - bb) / 2, ab))

@@ -1,0 +1,178 @@
+"""The runout operation's parameters: what a job file or the runout screen says, checked."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal, NamedTuple, cast
+
+from core.lathe.lathe import Lathe
+from core.operations.runout.harmonics import determines, evenly_spaced
+from core.values.dials import Unit
+from core.values.errors import PlanError, QuantityError
+from core.values.fields import Table
+from core.values.plain_text import quoted
+from core.values.quantities import number_text, read_quantity
+
+Surface = Literal["outside", "bore", "face"]
+Holding = Literal["four jaw", "three jaw", "flange", "screwed on", "between centres"]
+
+SURFACES: tuple[Surface, ...] = ("outside", "bore", "face")
+HOLDINGS: tuple[Holding, ...] = ("four jaw", "three jaw", "flange", "screwed on", "between centres")
+USUAL_POSITIONS = 8
+LEAST_POSITIONS, MOST_POSITIONS = 3, 360
+MOST_STYLUS_DEG = 80.0
+
+_SAME_MARK_DEG = 1e-6
+
+
+USUAL_GRADUATION_MM: Mapping[Unit, float] = {"mm": 0.01, "in": 0.0127}
+"""Of an indicator that the lathe file does not describe, in the unit of the lathe's sizes: 0.01 mm, 0.0005 in. Common
+practice, no source."""
+
+
+class RunoutJob(NamedTuple):
+    """What is read, how it is held and what is wanted. Lengths in mm; None where not given."""
+
+    angles_deg: tuple[float, ...]
+    """Marks on the work, in the order in which they come under the indicator."""
+    surface: Surface = "outside"
+    planes: int = 1
+    apart_mm: float | None = None
+    """Between the two planes, along the axis; the first is the one nearer to the chuck."""
+    drift_mm: float = 0.0
+    """Closing reading less the first, of `readings_mm`."""
+    diameter_mm: float | None = None
+    """Where the indicator touches (face: where it circles); also that of the bar at the jaws."""
+    bolt_circle_mm: float | None = None
+    stylus_deg: float = 0.0
+    """Between a lever indicator's stylus and the surface."""
+    tolerance_mm: float | None = None
+    """Of the full indicator movement."""
+    holding: Holding | None = None
+    readings_mm: tuple[tuple[float, ...], ...] = ()
+    """One turn for each plane, taken beforehand; () where none were."""
+
+
+def read_runout(table: Table, lathe: object) -> RunoutJob | None:
+    """Read a `runout` operation; None where a problem was noted. Nothing in it depends on the lathe."""
+    before = len(table.problems)
+    surface = table.word("surface", SURFACES) or "outside"
+    planes = table.whole("planes", least=1, most=2) or 1
+    if surface == "face" and planes == 2:
+        table.problem("planes", "found 2 on a face; accepted is 1 there")
+    given: dict[str, Any] = {
+        "apart_mm": table.length("apart", required=planes == 2, above=0),
+        "drift_mm": table.length("drift") or 0.0,
+        "diameter_mm": table.length("diameter", above=0),
+        "bolt_circle_mm": table.length("bolt_circle", above=0),
+        "stylus_deg": table.angle("stylus_angle", least=0, most=MOST_STYLUS_DEG) or 0.0,
+        "tolerance_mm": table.length("tolerance", above=0),
+    }
+    if planes == 1 and table.has("apart"):
+        table.problem("apart", "is given with one plane; accepted is apart with planes = 2")
+    holding = table.word("holding", HOLDINGS)
+    readings = _read_readings(table, planes)
+    angles = _read_angles(table, len(readings[0]) if readings else None)
+    for turn in readings:
+        if angles and len(turn) != len(angles):
+            table.problem("readings", f"found {len(turn)} for {len(angles)} positions; accepted is one for each")
+            break
+    if len(table.problems) > before or not angles:
+        return None
+    return RunoutJob(
+        surface=cast(Surface, surface),
+        angles_deg=angles,
+        planes=planes,
+        holding=cast(Any, holding),
+        readings_mm=readings,
+        **given,
+    )
+
+
+def check_angles(angles_deg: Sequence[float]) -> None:
+    """Raise PlanError where these marks [deg] cannot tell how far off a part is.
+
+    Fewer than three, the same mark twice, or marks so close together that an
+    offset looks like a change of size.
+    """
+    if len(angles_deg) < LEAST_POSITIONS:
+        raise PlanError(
+            f"found {len(angles_deg)} readings; accepted are {LEAST_POSITIONS} or more: "
+            "fewer cannot tell where the middle lies",
+            field="readings",
+        )
+    marks = sorted(angle % 360 for angle in angles_deg)
+    for mark, following in zip(marks, [*marks[1:], marks[0] + 360], strict=True):
+        if following - mark < _SAME_MARK_DEG:
+            raise PlanError(
+                f"found the mark {angle_words(mark)} twice (360 deg is 0 again); accepted is every mark once: "
+                "a closing reading belongs in drift",
+                field="angles",
+            )
+    if not determines(angles_deg):
+        raise PlanError(
+            f"found {len(angles_deg)} marks too close together to tell an offset from a change of size; "
+            "accepted are marks spread round at least a third of the turn",
+            field="angles",
+        )
+
+
+def angle_words(angle_deg: float) -> str:
+    """Return a mark as it is spoken.
+
+    >>> angle_words(22.5), angle_words(359.98)
+    ('22.5°', '0°')
+    """
+    return f"{number_text(round(angle_deg % 360, 1) % 360, 1)}°"
+
+
+def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
+    """Return the marks [deg], () where a problem was noted."""
+    positions = table.whole("positions", least=LEAST_POSITIONS, most=MOST_POSITIONS)
+    if not table.has("angles"):
+        if table.has("positions"):
+            return evenly_spaced(positions) if positions else ()
+        count = USUAL_POSITIONS if readings is None else readings
+        if count < LEAST_POSITIONS:
+            table.problem("readings", f"found {count}; accepted are {LEAST_POSITIONS} or more")
+            return ()
+        return evenly_spaced(count)
+    if table.has("positions"):
+        table.problem("angles", "is given beside positions; accepted is one of the two")
+        return ()
+    angles = tuple(float(angle.value) for angle in table.quantities("angles", "angle", most=MOST_POSITIONS))
+    try:
+        if angles:
+            check_angles(angles)
+    except PlanError as error:
+        table.problem("angles", error.message)
+        return ()
+    return angles
+
+
+def _read_readings(table: Table, planes: int) -> tuple[tuple[float, ...], ...]:
+    """Return the readings of each plane [mm], () where none are given or a problem was noted."""
+    accepted = 'a list such as ["0.00 mm", "0.02 mm"]'
+    if planes == 2:
+        accepted = f"a list of two lists, each {accepted}"
+    found = table.items("readings", accepted, least=planes, most=2 if planes == 2 else MOST_POSITIONS)
+    turns = found if planes == 2 else [found] if found else []
+    try:
+        return tuple(_lengths(turn, accepted) for turn in turns)
+    except QuantityError as error:
+        table.problem("readings", error.message)
+        return ()
+
+
+def _lengths(turn: Any, accepted: str) -> tuple[float, ...]:
+    if not isinstance(turn, list) or len(turn) > MOST_POSITIONS:
+        raise QuantityError(f"found {quoted(turn)}; accepted is {accepted}")
+    return tuple(float(read_quantity(item, "length").value) for item in turn)
+
+
+def graduation_of(lathe: Lathe) -> float:
+    """Return the graduation of the lathe's indicator [mm]; where its file has none, the usual one in its unit."""
+    return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM[lathe.indicator_unit]
+
+
+def logged_mark_mm(lathe: Lathe) -> float:
+    """Return what a reading logged in graduations counts [mm]; without an indicator only the first version took any."""
+    return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM["mm"]

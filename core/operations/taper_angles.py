@@ -1,0 +1,224 @@
+"""Tapers: how they are spelled, and what compound, carriage and indicator make of them."""
+
+import re
+from fractions import Fraction
+from math import atan, degrees, radians, sin, tan
+from typing import Any, Literal, NamedTuple
+
+from core.conversion.wording import Row, dms_text, field_text, figure_text
+from core.lathe.lathe import CompoundScale, Lathe
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, number_text, read_number, read_quantity
+from core.values.standard_tapers import taper_named
+
+_DIAMETER_WORDS = "a taper on the diameter"
+_SIDE_WORDS = "a slope of one side"
+
+# "1 in 1/4" is a slip for an inch and a quarter, so that only the colon takes a fraction after it.
+_TAPER = re.compile(
+    r"\s*(?:(?P<rise>[\d.,/ ]+?)\s*:\s*(?P<run>[\d.,/ ]+?)|1\s*\bin\b\s*(?P<word>[\d.,]+))\s*", re.ASCII
+)
+_PER_FOOT = re.compile(
+    r"\s*(?P<inches>[\d.,/ ]+?|\d+-\d+/\d+)\s*(?:in(?:ch)?|\")?\s*(?:\btpf|taper\s+per\s+foot)\s*",
+    re.ASCII | re.IGNORECASE,
+)
+_PER_LENGTH = re.compile(r"\s*(?P<rise>.+?)(?:\s+per\s+|\s*/\s*(?=ft|foot))(?P<run>.+?)\s*", re.IGNORECASE)
+_FOOT = re.compile(r"(?:1\s*)?(?:ft|foot)", re.IGNORECASE)
+EXAMPLES = 'a taper such as "1:20", "0.6 in per ft", "MT 2" or "7 deg"'
+_PERCENT = re.compile(r"\s*([-+]?[\d.,/ ]+?)\s*%\s*", re.ASCII)
+
+
+class Taper(NamedTuple):
+    """An angle of which it is known whether it is the whole one or that of one side."""
+
+    angle_deg: Fraction
+    """As it was asked: included or half [deg]."""
+    of: Literal["included", "half"]
+    taken_as: str
+    rows: tuple[Row, ...] = ()
+    """What else is known of it."""
+    large_mm: Fraction | None = None
+    """Large end of a standard's taper [mm]."""
+
+    @property
+    def half_deg(self) -> Fraction:
+        """The angle of one side, to which a compound is set [deg]."""
+        return self.angle_deg / 2 if self.of == "included" else self.angle_deg
+
+
+def taper_spelled(text: str) -> Taper | None:
+    """Return what "1:20", "0.6 tpf", "5 %" or "MT 2" is, None where the text is none of them.
+
+    Raises QuantityError for a taper of nothing and a size that the standard does not have.
+    """
+    if match := _TAPER.fullmatch(text):
+        rise, run = read_number(match["rise"] or "1"), read_number(match["run"] or match["word"])
+        if rise <= 0 or run <= 0:
+            raise QuantityError(f"found {quoted(text)}; enter a taper such as 1:20")
+        return on_diameter(rise / run)
+    if match := _PER_FOOT.fullmatch(text):
+        return on_diameter(read_number(match["inches"]) / 12)
+    if match := _PERCENT.fullmatch(text):
+        return of_one_side(read_number(match[1]) / 100)
+    if standard := taper_named(text):
+        inches = figure_text(standard.large_mm / MM_PER_INCH, "in", 4)
+        size = f"{figure_text(standard.large_mm, 'mm')} ({inches})"
+        return on_diameter(standard.taper)._replace(
+            taken_as=f"{standard.name}, {standard.source}",
+            rows=(Row("large end", size, field_text(standard.large_mm, "mm")),),
+            large_mm=standard.large_mm,
+        )
+    return None
+
+
+def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
+    """Return the taper that an operation states; `of` says which angle one is, and stands beside nothing else.
+
+    Raises QuantityError for what is no taper, and for an angle of which that is not said.
+
+    >>> float(stated_taper("0.6 in per ft", None).half_deg) == float(stated_taper("1:20", None).half_deg)
+    True
+    """
+    if not isinstance(text, str):
+        raise QuantityError(f"found {quoted(text)}, which is not a text in quotes. Enter {EXAMPLES}")
+    spelled = taper_spelled(text) or _amount_per_length(text)
+    if spelled is not None:
+        if of:
+            raise QuantityError(f"{quoted(text)} is not an angle. Leave of out, or enter an angle such as 7 deg")
+        return spelled
+    try:
+        angle_deg = read_quantity(text, "angle").value
+    except QuantityError:
+        raise QuantityError(f"found {quoted(text)}. Enter {EXAMPLES}") from None
+    if not of:
+        raise QuantityError(
+            f'{quoted(text)} may be the whole angle or that of one side. Choose of = "included" or of = "half"'
+        )
+    return Taper(angle_deg, of, f"the {of} angle of a taper")
+
+
+def _amount_per_length(text: str) -> Taper | None:
+    """Return the taper of "0.625 in per ft" or "5 mm per 100 mm", None for anything else."""
+    parts = _PER_LENGTH.fullmatch(text)
+    if parts is None:
+        return None
+    run_mm = 12 * MM_PER_INCH if _FOOT.fullmatch(parts["run"]) else read_quantity(parts["run"], "length").value
+    rise_mm = read_quantity(parts["rise"], "length").value
+    if run_mm <= 0:
+        raise QuantityError(f"found {quoted(text)}. Enter {EXAMPLES}")
+    return on_diameter(rise_mm / run_mm)
+
+
+def on_diameter(taper: Fraction) -> Taper:
+    """Return a taper given as change in diameter over length [-].
+
+    Source: included angle = 2 atan(taper / 2).
+    """
+    return Taper(Fraction(2 * degrees(atan(taper / 2))), "included", _DIAMETER_WORDS)
+
+
+def of_one_side(slope: Fraction) -> Taper:
+    """Return a taper given as the slope of its side against the axis [-]."""
+    return Taper(Fraction(degrees(atan(slope))), "half", _SIDE_WORDS)
+
+
+def per_length(ratio: Fraction) -> Taper:
+    """Return the taper of "0.125 in per 3 in": on the diameter, as drawings have it; as a slope in a further row."""
+    side = of_one_side(ratio)
+    words = f"half angle {figure_text(side.half_deg, 'deg')}, {dms_text(side.half_deg)}"
+    return on_diameter(ratio)._replace(rows=(Row("if of one side", words, field_text(side.half_deg, "deg")),))
+
+
+def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
+    """Return the figures of a taper under the keys that a tapering operation has."""
+    half_deg = float(taper.half_deg)
+    figures: dict[str, Any] = {
+        "included_deg": 2 * half_deg,
+        "half_angle_deg": half_deg,
+        "indicator_per_100_compound_mm": 100 * sin(radians(half_deg)),
+    }
+    if abs(half_deg) < 90:
+        figures["indicator_per_100_carriage_mm"] = 100 * tan(radians(half_deg))
+    if taper.large_mm is not None:
+        figures["large_mm"] = float(taper.large_mm)
+    if lathe is not None and lathe.compound is not None and 0 <= half_deg <= 90:
+        figures["compound_scale_reads_deg"] = lathe.compound.reading_deg(90 - half_deg)
+        mark_deg = lathe.compound.nearest_mark_deg(90 - half_deg)
+        if mark_deg is not None:
+            figures["nearest_mark_deg"] = mark_deg
+    return figures
+
+
+def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
+    """Return a taper in words: both angles, the ratio, and how it is set."""
+    half_deg = taper.half_deg
+    return [
+        Row("taken as", taper.taken_as),
+        angle_row("half angle", half_deg, after=": what the compound is set to"),
+        angle_row("included angle", 2 * half_deg),
+        *ratio_rows("taper", half_deg),
+        *setting_rows(half_deg, lathe),
+        *taper.rows,
+    ]
+
+
+def angle_row(label: str, angle_deg: Fraction, *, before: str = "", after: str = "") -> Row:
+    """Return an angle in degrees and in degrees, minutes and seconds."""
+    words = f"{before}{figure_text(angle_deg, 'deg')}, {dms_text(angle_deg)}{after}"
+    return Row(label, words, field_text(angle_deg, "deg"))
+
+
+def ratio_rows(label: str, half_deg: Fraction) -> list[Row]:
+    """Return the taper on the diameter of a half angle [deg], none at a right angle.
+
+    Source: taper = 2 tan(half angle); a foot is 12 in.
+    """
+    if abs(half_deg) >= 90:
+        return []
+    taper = 2 * tan(radians(half_deg))
+    one_to = f"1:{figure_text(1 / taper)}, " if abs(taper) > 1e-9 else ""
+    return [Row(label, f"{one_to}{figure_text(12 * taper)} in per foot on the diameter")]
+
+
+def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> list[Row]:
+    """Return how a compound is set to a half angle [deg]: by its scale, and by an indicator.
+
+    An indicator square to the axis moves tan(half angle) of the carriage's way along
+    the finished taper, and sin(half angle) of the compound's way along a cylinder.
+    """
+    if not 0 <= half_deg < 90:
+        return []
+    angle = radians(half_deg)
+    inches = lathe is not None and lathe.unit == "in"
+    rows = [
+        Row(f"{indent}indicator, carriage", f"{_per_length(tan(angle), inches)}, along the taper"),
+        Row(f"{indent}indicator, compound", f"{_per_length(sin(angle), inches)}, along a cylinder"),
+    ]
+    if lathe is not None and lathe.compound is not None:
+        rows.insert(0, Row(f"{indent}compound scale", scale_words(lathe.compound, float(half_deg))))
+    return rows
+
+
+def scale_words(scale: CompoundScale, half_deg: float) -> str:
+    """Say what a compound's scale reads for a half angle [deg], and which of its marks is nearest.
+
+    >>> scale_words(CompoundScale(zero="parallel"), 1.25)
+    '1.25 deg; nearest mark 1 deg: half angle 0.25 deg less'
+    """
+    reading_deg, mark_deg = scale.reading_deg(90 - half_deg), scale.nearest_mark_deg(90 - half_deg)
+    reading = f"{number_text(reading_deg, 2)} deg"
+    if mark_deg is None:
+        return f"{reading}, past its end, {figure_text(scale.end_deg or 0, 'deg')}: use the indicator"
+    more_deg = mark_deg - reading_deg if scale.zero == "parallel" else reading_deg - mark_deg
+    if abs(more_deg) < 1e-9:
+        return f"{reading}, a mark"
+    sense = "more" if more_deg > 0 else "less"
+    off = figure_text(abs(more_deg), "deg", 2)
+    return f"{reading}; nearest mark {figure_text(mark_deg, 'deg')}: half angle {off} {sense}"
+
+
+def _per_length(slope: float, inches_first: bool) -> str:
+    """Return how far an indicator moves over 100 mm and over an inch."""
+    both = [f"{figure_text(100 * slope, 'mm', 4)} in 100 mm", f"{figure_text(1000 * slope, 'thou', 4)}/in"]
+    return ", ".join(reversed(both) if inches_first else both)

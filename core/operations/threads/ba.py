@@ -1,0 +1,91 @@
+"""British Association threads 0 to 16 BA: sizes and limits after BS 93."""
+
+import re
+from fractions import Fraction
+
+from core.data import read_table
+from core.operations.threads.form import BA_DEPTH, Diameters, ba_form, limits_mm, thread_of
+from core.operations.threads.spelling import MEMORY_NOTE, is_internal, read_ending, refusal
+from core.operations.threads.thread import Limits, Thread
+
+_BA_THREAD = re.compile(r"(?:(?:#|no\.?)? ?(?P<first>[0-9]+) ?-?BA|BA ?(?P<last>[0-9]+))(?P<ending>.*)", re.IGNORECASE)
+_LARGEST_NUMBER = 16
+_LARGEST_CLOSE = 10
+"""The close class, and the allowance of the normal one, end at 10 BA."""
+_DEPTH_STEP_MM = Fraction(5, 1000)
+
+
+def read_ba(text: str, side: str | None) -> Thread | None:
+    """Return the BA thread that a prepared text states, None where it is no BA designation.
+
+    Raises ThreadError for a number or class that does not exist.
+    """
+    match = _BA_THREAD.fullmatch(text)
+    if match is None:
+        return None
+    number = int(match["first"] or match["last"])
+    if number > _LARGEST_NUMBER:
+        raise refusal(text, f"there is no {number} BA; accepted are 0 to {_LARGEST_NUMBER} BA")
+    row = read_table("ba_series")[number]
+    major_mm, pitch_mm = Fraction(row["major_mm"]), Fraction(row["pitch_mm"])
+    ending = read_ending(match["ending"], text)
+    written = ending.class_text.lower()
+    accepted = ("normal", "close") if number <= _LARGEST_CLOSE else ("normal",)
+    if written and written not in accepted:
+        raise refusal(text, f"{ending.found} is no class of {number} BA; accepted is {' or '.join(accepted)}")
+    internal = is_internal(text, side, False if written else None, "no class at all")
+    tolerance_class = "" if internal else written or "normal"
+    basic = ba_basic(major_mm, pitch_mm)
+    return thread_of(
+        ba_form(float(pitch_mm)),
+        basic,
+        pitch=pitch_mm,
+        designation=f"BA {number}{f' {tolerance_class}' * bool(tolerance_class)}{' LH' * ending.left_hand}",
+        system="ba",
+        internal=internal,
+        left_hand=ending.left_hand,
+        tolerance_class=tolerance_class,
+        limits=_limits(basic, pitch_mm, number, tolerance_class),
+        notes=(MEMORY_NOTE.format(standard="BS 93"),),
+    )
+
+
+def ba_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
+    """Return major, effective and minor diameter; the depth is rounded to 0.005 mm first (BS 93) [mm].
+
+    >>> [float(size) for size in ba_basic(Fraction("4.7"), Fraction("0.81"))]
+    [4.7, 4.215, 3.73]
+    """
+    depth = round(BA_DEPTH * pitch_mm / _DEPTH_STEP_MM) * _DEPTH_STEP_MM
+    return Diameters(major_mm, major_mm - depth, major_mm - 2 * depth)
+
+
+def ba_series() -> list[tuple[str, Fraction]]:
+    """Return designation and pitch [mm] of each BA size."""
+    return [(f"BA {row['number']}", Fraction(row["pitch_mm"])) for row in read_table("ba_series")]
+
+
+def _limits(basic: Diameters, pitch_mm: Fraction, number: int, external_class: str) -> Limits:
+    """Return the limits by the formulas of BS 93, p the pitch in mm.
+
+    Close bolts: major 0.15 p, effective 0.08 p + 0.02, minor 0.16 p + 0.04.
+    Normal bolts: 0.20 p (0.25 p beyond 10 BA), 0.10 p + 0.025, 0.20 p + 0.05,
+    0.025 below the basic sizes up to 10 BA. Nuts: effective 0.12 p + 0.03, minor 0.375 p.
+    """
+    p = pitch_mm
+    if not external_class:
+        effective, minor = Fraction("0.12") * p + Fraction("0.03"), Fraction("0.375") * p
+        return limits_mm(
+            major=(None, basic.major),
+            pitch=(round(basic.pitch + effective, 3), basic.pitch),
+            minor=(round(basic.minor + minor, 3), basic.minor),
+        )
+    close, small = external_class == "close", number > _LARGEST_CLOSE
+    of_major = Fraction("0.15") if close else Fraction("0.25") if small else Fraction("0.20")
+    effective = Fraction("0.08") * p + Fraction("0.02") if close else p / 10 + Fraction("0.025")
+    allowance = Fraction(0) if close or small else Fraction("0.025")
+    ranges = [
+        (size - allowance, round(size - allowance - tolerance, 3))
+        for size, tolerance in zip(basic, (of_major * p, effective, 2 * effective), strict=True)
+    ]
+    return limits_mm(major=ranges[0], pitch=ranges[1], minor=ranges[2])

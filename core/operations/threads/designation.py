@@ -1,0 +1,103 @@
+"""From what a drawing says ("M30x3.5-6g", "1/4-20 UNC") to a Thread."""
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from core.operations.threads.spelling import accepted, prepare, refusal
+from core.operations.threads.thread import Thread
+from core.values.errors import ThreadError
+
+if TYPE_CHECKING:
+    from core.operations.threads.inch_spelling import InchWords
+
+ACCEPTED = (
+    'accepted are designations such as "M10", "M30x3.5-6g", "1/4-20 UNC-2A", "1/2 BSW", "G1/2 A", "BA 4", '
+    '"Tr20x4-7e" and "3/4-6 Acme-2G"'
+)
+_TAPER = re.compile(r"(?:R[CP]?|PT|NPT|BSPT)[ 0-9]|.*(?:NPT|BSPT)", re.IGNORECASE)
+_BSP = re.compile(r"(?:BSPP? ?(?P<last>[0-9 /-]+)|(?P<first>[0-9 /-]+?)[ -]*BSPP?)", re.IGNORECASE)
+
+
+def read_thread(text: str, *, side: str | None = None) -> Thread:
+    """Return the thread that a designation names, with its limits of size.
+
+    side: "outside", "inside" or None: then the class decides, else outside.
+    Raises ThreadError (field "thread"): one sentence with what was found and what is accepted.
+    Source: the designations of ISO 965-1, ASME B1.1, BS 84, ISO 228-1, BS 93, ISO 2904 and ASME B1.5.
+
+    >>> read_thread("m10").designation, read_thread("1/4 - 20 unc", side="inside").designation
+    ('M10x1.5-6g', '1/4-20 UNC-2B')
+    """
+    prepared = prepare(text)
+    for read in _readers():
+        thread = read(prepared, side)
+        if thread is not None:
+            return thread
+    from core.operations.threads.inch_spelling import read_inch_words
+
+    words = read_inch_words(prepared)
+    if words is None or (not words.series and words.tpi is None) or _TAPER.match(prepared):
+        raise _unknown(prepared)
+    return _read_inch(words, side)
+
+
+def _readers() -> Iterator[Callable[[str, str | None], Thread | None]]:
+    """Yield what reads one standard each; a module with its tables is imported when those before it knew nothing."""
+    from core.operations.threads.metric import read_metric
+
+    yield read_metric
+    from core.operations.threads.trapezoidal import read_trapezoidal
+
+    yield read_trapezoidal
+    from core.operations.threads.bsp import read_bsp
+
+    yield read_bsp
+    from core.operations.threads.ba import read_ba
+
+    yield read_ba
+
+
+def _read_inch(words: "InchWords", side: str | None) -> Thread:
+    from core.operations.threads import unified, whitworth
+
+    if words.series in unified.SERIES:
+        return unified.read_unified(words, side)
+    if words.series in whitworth.SERIES:
+        return whitworth.read_whitworth(words, side)
+    if words.series:
+        from core.operations.threads.acme import read_acme
+
+        return read_acme(words, side)
+    return _read_without_series(words, side)
+
+
+def _read_without_series(words: "InchWords", side: str | None) -> Thread:
+    """Return the thread of the only series that has size and pitch, and say so; refuse where two have it, or none."""
+    from core.operations.threads.inch_series import threads_meant
+    from core.operations.threads.inch_spelling import inch_text, size_and_pitch_text
+    from core.operations.threads.unified import LISTED_SERIES
+    from core.operations.threads.unified_limits import CLASSES
+
+    of_class = words.ending.class_text.upper() in CLASSES
+    meant = threads_meant(words, LISTED_SERIES if of_class else (*LISTED_SERIES, "BSW", "BSF", "Acme"))
+    if len(meant) == 1:
+        series = meant[0].series
+        thread = _read_inch(words._replace(series=series.upper()), side)
+        note = f"No series is named: taken as {meant[0].name}, the only one that has this size and pitch."
+        return replace(thread, notes=(note, *thread.notes))
+    ways = [thread.name for thread in meant]
+    size_text = f"{'#' * words.is_number}{inch_text(words.size)}"
+    special = f"{size_and_pitch_text(size_text, words.tpi or Fraction(1), 1)} UNS"
+    raise refusal(words.text, f"it names no series; {accepted(ways or [special])}")
+
+
+def _unknown(text: str) -> ThreadError:
+    if _TAPER.match(text):
+        return refusal(text, f"taper pipe threads are not made here; {ACCEPTED}")
+    if match := _BSP.fullmatch(text):
+        size = (match["first"] or match["last"]).strip(" -")
+        return refusal(text, f'BSP may be parallel or taper; accepted is "G{size}" for the parallel one')
+    return refusal(text, f"this is no thread known here; {ACCEPTED}")

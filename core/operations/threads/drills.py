@@ -1,0 +1,299 @@
+"""Drills that can be bought, and which of them a thread wants: tapping drills and clearance holes."""
+
+import re
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping
+from fractions import Fraction
+from functools import cache
+from math import radians, tan
+from typing import Literal, NamedTuple
+
+from core.data import read_table
+from core.operations.threads.thread import Thread
+from core.values.errors import ThreadError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, mm_text, number_text
+
+Series = Literal["metric", "fractional", "number", "letter"]
+Basis = Literal["3H/4", "5H/8", "full depth"]
+
+BASIS_WORDS: Mapping[Basis, str] = {
+    "3H/4": "of 3H/4 a side, as tap charts reckon",
+    "5H/8": "of 5H/8 a side, the basic profile",
+    "full depth": "of the full depth of its form",
+}
+PERCENT_WANTED = 75
+"""Depth of thread that tap charts aim at, where a tap still turns easily."""
+
+_BLUNT_DEG = 20
+"""Half angles below this are trapezoidal and Acme: their mating crest needs the whole depth."""
+
+# Hundredths of a millimetre: from, up to and including, step; below 1 mm see `_metric`. BS 328 and
+# ISO 235, from memory; above 25 mm drills with a taper shank, common practice, no source.
+_METRIC_STEPS = ((100, 295, 5), (300, 1390, 10), (1400, 3175, 25), (3200, 5000, 50))
+# Sixty-fourths of an inch: from, up to and including, step. ASME B94.11M, from memory.
+_FRACTIONAL_STEPS = ((1, 112, 1), (114, 128, 2))
+
+
+class Drill(NamedTuple):
+    """A stock drill: "#7", "F", "13/64" (inches) or "5.1 mm"."""
+
+    name: str
+    mm: float
+    series: Series
+
+
+class TappingDrill(NamedTuple):
+    """The drill recommended before a tap, and how much of the thread it leaves."""
+
+    drill: Drill
+    percent: float
+    """Of the depth that `basis` names: the same drill may be 77 of 3H/4 and 92 of 5H/8."""
+    basis: Basis
+
+
+class ClearanceHole(NamedTuple):
+    """Holes that a screw passes through freely [mm]: ISO 273 fine (H12), medium (H13), coarse (H14)."""
+
+    fine_mm: float
+    medium_mm: float
+    coarse_mm: float
+
+
+@cache
+def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
+    """Return the drills of every series, the thinnest first.
+
+    Source: number and letter sizes and fractions ASME B94.11M, metric BS 328 and
+    ISO 235; from memory where core/data/drills.csv or the constants above say so.
+
+    >>> [drill.name for drill in drill_series()["letter"][:3]]
+    ['A', 'B', 'C']
+    """
+    return {
+        "metric": _metric(),
+        "fractional": _fractional(),
+        "number": _listed("number"),
+        "letter": _listed("letter"),
+    }
+
+
+def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
+    """Return of every series the nearest drill below and above a diameter, or the one that has it.
+
+    diameter_mm: [mm], any; beyond the ends of a series there is one drill only.
+
+    >>> [drill.name for drill in nearest_drills(5.1)]
+    ['5.1 mm', '3/16', '13/64', '#8', '#7', 'A']
+    """
+    found: list[Drill] = []
+    for drills in drill_series().values():
+        not_above = bisect_right(drills, diameter_mm, key=lambda drill: drill.mm) - 1
+        not_below = bisect_left(drills, diameter_mm, key=lambda drill: drill.mm)
+        found += drills[max(not_above, 0) : not_below + 1]
+    return tuple(found)
+
+
+def percent_of_thread(drill_mm: float, thread: Thread, basis: Basis) -> float:
+    """Return the depth of thread that a hole leaves, in percent of a full one on the basis given [-].
+
+    drill_mm: diameter of the hole [mm]; basis: "3H/4" or "5H/8" a side for 60 degree
+    threads, "full depth" for the others (trapezoidal and Acme: P/2 a side).
+    Source: 100 (D - hole) / (1.299 P) and / (1.0825 P), handbook and ISO 68-1.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> m6 = read_thread("M6", side="inside")
+    >>> [round(percent_of_thread(5, m6, basis)) for basis in ("3H/4", "5H/8")]
+    [77, 92]
+    """
+    return 100 * (thread.major_basic_mm - drill_mm) / (2 * _depth_mm(thread, basis))
+
+
+def tapping_drill(thread: Thread) -> TappingDrill | None:
+    """Return the stock drill for tapping an internal thread, None where none lies inside its limits.
+
+    Metric threads: d - P; trapezoidal and Acme: D - P or the next above; all others: the
+    drill nearest to 75 %. Unified threads take number, letter and inch drills first, the
+    others metric ones; always inside the limits of the minor diameter (without limits: between
+    the basic one and P/4 above the hole wanted).
+    Raises ThreadError for an external thread.
+    Source: ISO 2306 and handbook tap charts; 75 % is common practice, no source, outside Unified.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> tapping_drill(read_thread("M16", side="inside")).drill.name
+    '14 mm'
+    """
+    if not thread.internal:
+        raise ThreadError(
+            f"thread: found {thread.designation}, an external thread; only internal ones are tapped",
+            field="thread",
+        )
+    inch_first = thread.system == "unified"
+    preferred = [drill for drill in _all_drills() if (drill.series == "metric") != inch_first]
+    least_mm, most_mm = _hole_limits_mm(thread)
+    for drills in (preferred, _all_drills()):
+        if inside := [drill for drill in drills if least_mm <= drill.mm <= most_mm]:
+            drill = min(inside, key=lambda drill: _distance(drill, thread))
+            basis = _bases(thread)[0]
+            percent = percent_of_thread(drill.mm, thread, basis)
+            return TappingDrill(drill=drill, percent=percent, basis=basis)
+    return None
+
+
+def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
+    """Return a tapping drill as text with every percentage that is in use and its basis.
+
+    thread: the one that `tapping` was chosen for.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> m6 = read_thread("M6", side="inside")
+    >>> tapping_words(m6, tapping_drill(m6))
+    '5 mm: 77 % of 3H/4 a side, as tap charts reckon; 92 % of 5H/8 a side, the basic profile'
+    """
+    percents = [
+        f"{percent_of_thread(tapping.drill.mm, thread, basis):.0f} % {BASIS_WORDS[basis]}" for basis in _bases(thread)
+    ]
+    return f"{tapping.drill.name}: {'; '.join(percents)}"
+
+
+def clearance_hole_mm(nominal: str) -> ClearanceHole:
+    """Return the clearance holes for a metric screw [mm].
+
+    nominal: "M10", "m 10" or "M2,5" [-].
+    Raises ThreadError for a size that the standard does not list.
+    Source: ISO 273; from memory where core/data/clearance_holes.csv says so.
+
+    >>> clearance_hole_mm("M10")
+    ClearanceHole(fine_mm=10.5, medium_mm=11.0, coarse_mm=12.0)
+    """
+    match = re.fullmatch(r"M\s*(\d{1,3}(?:[.,]\d{1,2})?)", nominal.strip().upper(), re.ASCII)
+    size = f"M{number_text(Fraction(match[1].replace(',', '.')), 2)}" if match else ""
+    rows = {row["nominal"]: row for row in read_table("clearance_holes")}
+    if size not in rows:
+        raise ThreadError(
+            f"clearance hole: found {quoted(nominal)}; accepted is one of {', '.join(rows)}", field="nominal"
+        )
+    row = rows[size]
+    return ClearanceHole(
+        fine_mm=float(row["fine_mm"]), medium_mm=float(row["medium_mm"]), coarse_mm=float(row["coarse_mm"])
+    )
+
+
+def clearance_hole(thread: Thread) -> ClearanceHole | None:
+    """Return the clearance holes for a screw with this thread, None where ISO 273 lists none.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> clearance_hole(read_thread("M10x1-6g")).medium_mm
+    11.0
+    """
+    if thread.system != "metric":
+        return None
+    size = f"M{number_text(thread.major_basic_mm, 2)}"
+    return clearance_hole_mm(size) if any(row["nominal"] == size for row in read_table("clearance_holes")) else None
+
+
+def clearance_words(hole: ClearanceHole) -> str:
+    """Return clearance holes as text.
+
+    >>> clearance_words(clearance_hole_mm("M10"))
+    'fine 10.5 mm, medium 11 mm, coarse 12 mm'
+    """
+    return f"fine {mm_text(hole.fine_mm)}, medium {mm_text(hole.medium_mm)}, coarse {mm_text(hole.coarse_mm)}"
+
+
+def nearest_words(drill_mm: float) -> str:
+    """Return the drills nearest to one, series by series.
+
+    drill_mm: [mm].
+
+    >>> nearest_words(5.1)
+    'metric 5.1 mm; fractional 3/16, 13/64; number #8, #7'
+    """
+    # Beyond the end of a series its last drill is no neighbour.
+    near = [drill for drill in nearest_drills(drill_mm) if abs(drill.mm - drill_mm) < 0.1 * drill_mm]
+    parts = []
+    for series in drill_series():
+        if names := [drill.name for drill in near if drill.series == series]:
+            parts.append(f"{series} {', '.join(names)}")
+    return "; ".join(parts)
+
+
+def _metric() -> tuple[Drill, ...]:
+    # 0.20 0.22 0.25 0.28 0.30 ...
+    hundredths = [10 * tenths + rest for tenths in range(2, 10) for rest in (0, 2, 5, 8)]
+    hundredths += [size for first, last, step in _METRIC_STEPS for size in range(first, last + 1, step)]
+    return tuple(Drill(name=mm_text(size / 100, 2), mm=size / 100, series="metric") for size in hundredths)
+
+
+def _fractional() -> tuple[Drill, ...]:
+    sizes = [Fraction(n, 64) for first, last, step in _FRACTIONAL_STEPS for n in range(first, last + 1, step)]
+    return tuple(Drill(name=_inch_name(size), mm=float(size * MM_PER_INCH), series="fractional") for size in sizes)
+
+
+def _inch_name(size: Fraction) -> str:
+    """Return "13/64", "1 1/4" or "1"."""
+    whole, rest = divmod(size, 1)
+    return " ".join(str(part) for part in (whole, rest) if part)
+
+
+def _listed(series: Series) -> tuple[Drill, ...]:
+    drills = [
+        Drill(name=row["name"], mm=float(Fraction(row["inches"]) * MM_PER_INCH), series=series)
+        for row in read_table("drills")
+        if row["series"] == series
+    ]
+    return tuple(sorted(drills, key=lambda drill: drill.mm))
+
+
+def _all_drills() -> tuple[Drill, ...]:
+    return tuple(drill for drills in drill_series().values() for drill in drills)
+
+
+def _is_60_degree(thread: Thread) -> bool:
+    return thread.half_angle_deg == 30
+
+
+def _bases(thread: Thread) -> tuple[Basis, ...]:
+    """What percentages of a thread are reckoned on, the usual basis first."""
+    return ("3H/4", "5H/8") if _is_60_degree(thread) else ("full depth",)
+
+
+def _depth_mm(thread: Thread, basis: Basis) -> float:
+    """Depth a side that counts as a full thread."""
+    triangle_mm = thread.pitch_mm / (2 * tan(radians(thread.half_angle_deg)))
+    if basis == "3H/4":
+        return 0.75 * triangle_mm
+    if basis == "5H/8":
+        return 0.625 * triangle_mm
+    if thread.half_angle_deg < _BLUNT_DEG:
+        return thread.pitch_mm / 2
+    return (thread.major_basic_mm - thread.minor_basic_mm) / 2
+
+
+def _wanted_hole_mm(thread: Thread) -> float:
+    """The hole one would drill if every size could be had."""
+    simple = thread.half_angle_deg < _BLUNT_DEG or (_is_60_degree(thread) and thread.system != "unified")
+    if simple:
+        return thread.major_basic_mm - thread.pitch_mm
+    full_mm = 2 * _depth_mm(thread, _bases(thread)[0])
+    return thread.major_basic_mm - full_mm * PERCENT_WANTED / 100
+
+
+def _hole_limits_mm(thread: Thread) -> tuple[float, float]:
+    """Limits of the minor diameter; where there are none, from the basic one to P/4 above the hole wanted."""
+    least, most = thread.limits.minor_min_mm, thread.limits.minor_max_mm
+    if least is None:
+        blunt = thread.half_angle_deg < _BLUNT_DEG
+        least = thread.major_basic_mm - thread.pitch_mm if blunt else thread.minor_basic_mm
+    if most is None:
+        most = _wanted_hole_mm(thread) + thread.pitch_mm / 4
+    return least, most
+
+
+def _distance(drill: Drill, thread: Thread) -> tuple[float, int]:
+    """Sort key: nearest first; of two as near, the one an even number of tenths below the major diameter.
+
+    So d - P falls on the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.
+    """
+    tenths_below = round((thread.major_basic_mm - drill.mm) * 10)
+    return round(abs(drill.mm - _wanted_hole_mm(thread)), 6), tenths_below % 2

@@ -1,0 +1,177 @@
+"""The form of a groove: flanks, and the root that the standard draws.
+
+A standard fixes how deep the root lies; flat or radius follow from that depth,
+because the tool must touch both flanks. Depths are radial, from the pitch line.
+"""
+
+import math
+from fractions import Fraction
+from typing import NamedTuple
+
+from core.operations.threads.thread import Limits, Thread
+
+Range = tuple[Fraction | None, Fraction | None]
+"""Largest and least size; None where the standard does not limit it."""
+OPEN: Range = (None, None)
+
+WHITWORTH_DEPTH = Fraction(640327, 10**6)
+"""Crest to root over pitch, 2H/3 of 55 degrees (BS 84, ISO 228-1)."""
+BA_DEPTH = Fraction(6, 10)
+"""Crest to root over pitch, by definition (BS 93)."""
+
+
+class Diameters(NamedTuple):
+    """Basic sizes, exact [mm]."""
+
+    major: Fraction
+    pitch: Fraction
+    minor: Fraction
+
+
+class Form(NamedTuple):
+    """One groove of a pitch [mm], half angle [deg], root and mating crest from the pitch line [mm]."""
+
+    pitch_mm: float
+    half_angle_deg: float
+    root_depth_mm: float
+    mating_crest_mm: float
+    rounded: bool
+
+    @property
+    def root_flat_mm(self) -> float:
+        """Flat of a tool that touches both flanks and cuts down to the root: P/2 - 2 depth tan a [mm]."""
+        if self.rounded:
+            return 0.0
+        return self.pitch_mm / 2 - 2 * self.root_depth_mm * math.tan(math.radians(self.half_angle_deg))
+
+    @property
+    def root_radius_mm(self) -> float:
+        """Radius that touches both flanks and the root: (P / (4 tan a) - depth) / (1 / sin a - 1) [mm]."""
+        if not self.rounded:
+            return 0.0
+        a = math.radians(self.half_angle_deg)
+        return (self.pitch_mm / (4 * math.tan(a)) - self.root_depth_mm) / (1 / math.sin(a) - 1)
+
+
+def metric_form(pitch_mm: float, internal: bool) -> Form:
+    """Return the ISO metric form [mm]. Outside: round root H/3 deep, radius H/6 (ISO 965-1, d3).
+
+    Inside: flat P/8 at the major diameter, 3H/8 deep (ISO 68-1).
+
+    >>> round(metric_form(1.0, False).root_radius_mm, 6)
+    0.144338
+    """
+    return _sixty_degrees(pitch_mm, internal, root=1 / 3)
+
+
+def unified_form(pitch_mm: float, internal: bool) -> Form:
+    """Return the Unified form [mm]. Outside: round root 5H/16 deep, that is 11H/16 from the crest.
+
+    Source: ASME B1.1, largest minor diameter of the rounded (UNR) root; the flat
+    P/4 that UN allows leaves the tool no wear. Inside as ISO 68-1.
+    """
+    return _sixty_degrees(pitch_mm, internal, root=5 / 16)
+
+
+def whitworth_form(pitch_mm: float) -> Form:
+    """Return the Whitworth form [mm]: 55 degrees, crest and root rounded alike (BS 84, ISO 228-1).
+
+    >>> round(whitworth_form(1.0).root_radius_mm, 6)
+    0.137329
+    """
+    return _rounded_alike(pitch_mm, 27.5, float(WHITWORTH_DEPTH) * pitch_mm / 2)
+
+
+def ba_form(pitch_mm: float) -> Form:
+    """Return the British Association form [mm]: 47.5 degrees, 0.6 P deep, rounded (BS 93)."""
+    return _rounded_alike(pitch_mm, 23.75, float(BA_DEPTH) * pitch_mm / 2)
+
+
+def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Form:
+    """Return a trapezoidal form [mm]: P/4 to the mating crest, a clearance [mm] more to the root.
+
+    Source: ISO 2901 (15 deg), ASME B1.5 (14.5 deg).
+
+    >>> round(flat_form(1.0, 14.5, 0).root_flat_mm, 4)
+    0.3707
+    """
+    return Form(
+        pitch_mm=pitch_mm,
+        half_angle_deg=half_angle_deg,
+        root_depth_mm=pitch_mm / 4 + clearance_mm,
+        mating_crest_mm=pitch_mm / 4,
+        rounded=False,
+    )
+
+
+def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> Form:
+    """Return a 60 degree form; `root`: depth of the external root as a part of H = sqrt(3)/2 P."""
+    height = math.sqrt(3) / 2 * pitch_mm
+    return Form(
+        pitch_mm=pitch_mm,
+        half_angle_deg=30.0,
+        root_depth_mm=(3 / 8 if internal else root) * height,
+        mating_crest_mm=(3 / 8 if internal else 1 / 4) * height,
+        rounded=not internal,
+    )
+
+
+def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> Form:
+    return Form(
+        pitch_mm=pitch_mm,
+        half_angle_deg=half_angle_deg,
+        root_depth_mm=depth_mm,
+        mating_crest_mm=depth_mm,
+        rounded=True,
+    )
+
+
+def limits_mm(
+    *, major: Range = OPEN, pitch: Range = OPEN, minor: Range = OPEN, unit_mm: Fraction = Fraction(1)
+) -> Limits:
+    """Return limits of size given as ranges in a unit of `unit_mm`."""
+    sizes = [None if size is None else float(size * unit_mm) for size in (*major, *pitch, *minor)]
+    return Limits(
+        major_max_mm=sizes[0],
+        major_min_mm=sizes[1],
+        pitch_diameter_max_mm=sizes[2],
+        pitch_diameter_min_mm=sizes[3],
+        minor_max_mm=sizes[4],
+        minor_min_mm=sizes[5],
+    )
+
+
+def thread_of(
+    form: Form,
+    basic: Diameters,
+    *,
+    pitch: Fraction,
+    designation: str,
+    system: str,
+    internal: bool,
+    starts: int = 1,
+    left_hand: bool = False,
+    tolerance_class: str = "",
+    limits: Limits | None = None,
+    notes: tuple[str, ...] = (),
+) -> Thread:
+    """Return the thread of this form with these basic sizes; `pitch` exact [mm]."""
+    return Thread(
+        designation=designation,
+        system=system,
+        internal=internal,
+        half_angle_deg=form.half_angle_deg,
+        pitch=pitch,
+        starts=starts,
+        left_hand=left_hand,
+        tolerance_class=tolerance_class,
+        major_basic_mm=float(basic.major),
+        pitch_diameter_basic_mm=float(basic.pitch),
+        minor_basic_mm=float(basic.minor),
+        limits=limits or Limits(),
+        root_depth_mm=form.root_depth_mm,
+        mating_crest_mm=form.mating_crest_mm,
+        root_flat_mm=form.root_flat_mm,
+        root_radius_mm=form.root_radius_mm,
+        notes=notes,
+    )

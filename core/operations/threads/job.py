@@ -1,0 +1,237 @@
+"""The threading operation's parameters: what a job file or the threading screen says, checked."""
+
+import math
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from core.cutting import Infeed
+from core.lathe.lathe import Lathe
+from core.operations.threads.axial_place import AxialPlace, read_axial_place
+from core.operations.threads.blank import blank_default_mm
+from core.operations.threads.designation import read_thread
+from core.operations.threads.schedule import PassLimits
+from core.operations.threads.thread import Thread
+from core.operations.threads.tool import Groove, ToolTip, groove_for
+from core.values.errors import CoreError, PlanError
+from core.values.fields import Table
+from core.values.quantities import number_text
+
+DEEPEST_PASS_MM = 0.25
+LIGHTEST_PASS_MM = 0.03
+SPRING_PASSES = 2
+FLAT_ROOTED_DEG = 15.0
+"""Up to this half angle a standard's root is a wide flat: trapezoidal and 29 degree threads."""
+FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ThreadJob:
+    """One thread to cut. Lengths in mm; None where the user left it out and nothing is assumed."""
+
+    thread: Thread
+    blank_mm: float
+    blank_given: bool
+    tip: ToolTip
+    limits: PassLimits
+    relief_mm: float | None = None
+    relief_diameter_mm: float | None = None
+    from_chuck: bool = False
+    length_mm: float | None = None
+    set_over_deg: float | None = None
+    """Of the compound, from square to the axis; None for straight infeed."""
+    passes: int | None = None
+    spring_passes: int = SPRING_PASSES
+    speed_rpm: float | None = None
+    wire_mm: float | None = None
+    place: AxialPlace = field(default_factory=AxialPlace)
+
+    @cached_property
+    def groove(self) -> Groove:
+        """How deep this tool goes into this blank; raises PlanError."""
+        return groove_for(self.thread, self.blank_mm, self.tip)
+
+    @property
+    def straight(self) -> bool:
+        """True where depth is set on the cross-slide and the compound is locked."""
+        return self.set_over_deg is None
+
+    def infeed(self, lathe: Lathe) -> Infeed:
+        """Return the infeed on this lathe; raises PlanError where a dial is missing."""
+        cross_slide = lathe.dial("cross_slide")
+        if self.set_over_deg is None:
+            return Infeed(dial=cross_slide, outwards=self.thread.internal)
+        return Infeed(
+            dial=lathe.dial("compound", "use straight infeed"),
+            outwards=self.thread.internal,
+            travel_per_depth=1 / cos_deg(self.set_over_deg),
+            back_to_zero=(cross_slide,),
+        )
+
+
+def cos_deg(angle_deg: float) -> float:
+    """Return the cosine of an angle in degrees."""
+    return math.cos(math.radians(angle_deg))
+
+
+def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
+    """Read a `thread` operation; None where a problem was noted."""
+    before = len(table.problems)
+    thread = _read_thread(table, lathe)
+    given: dict[str, Any] = {
+        "relief_diameter_mm": table.length("relief_diameter", above=0),
+        "from_chuck": table.word("runs", ("to the chuck", "from the chuck")) == "from the chuck",
+        "passes": table.whole("passes", least=1, most=1000),
+        "speed_rpm": table.value("speed", "rotation", above=0, most=100_000),
+        "wire_mm": table.length("wire", above=0),
+    }
+    place = read_axial_place(table, lathe, internal=thread is not None and thread.internal)
+    springs = table.whole("spring_passes", least=0, most=20)
+    blank = table.length("blank", above=0)
+    flat, radius = table.length("tool_flat", least=0), table.length("tool_radius", least=0)
+    if flat is not None and radius is not None:
+        table.problem("tool_radius", "is given beside tool_flat; accepted is one of the two")
+    limits = _read_limits(table, thread, lathe)
+    set_over = _read_infeed(table, lathe, thread)
+    if thread is None:
+        return None
+    if flat is None and radius is None:
+        flat = usual_flat_mm(thread)
+    tip = ToolTip(half_angle_deg=thread.half_angle_deg, flat_mm=flat or 0.0, radius_mm=radius or 0.0)
+    blank_mm = blank if blank is not None else blank_default_mm(thread)
+    _note_impossible(table, thread, blank_mm, tip, lathe)
+    if limits is None or len(table.problems) > before:
+        return None
+    job = ThreadJob(
+        thread=thread,
+        blank_mm=blank_mm,
+        blank_given=blank is not None,
+        tip=tip,
+        set_over_deg=set_over,
+        limits=limits,
+        relief_mm=place.relief_mm,
+        length_mm=place.length_mm,
+        place=place,
+        spring_passes=SPRING_PASSES if springs is None else springs,
+        **given,
+    )
+    return job if _has_dials(table, job, lathe) else None
+
+
+def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip, lathe: Lathe) -> None:
+    """Note a blank and a tool that cannot make the thread, whatever else is wrong."""
+    try:
+        groove_for(thread, blank_mm, tip, lathe.say)
+    except PlanError as error:
+        table.problem(error.field, error.message)
+
+
+def _has_dials(table: Table, job: ThreadJob, lathe: Lathe) -> bool:
+    """Note a dial that this lathe has not."""
+    try:
+        job.infeed(lathe)
+    except PlanError as error:
+        table.problem(error.field, error.message)
+        return False
+    return True
+
+
+def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
+    side = table.word("side", ("outside", "inside"))
+    designation = table.text("thread", longest=60)
+    custom = [key for key in ("form", "major", "pitch") if table.has(key)]
+    if table.has("thread"):
+        if custom:
+            table.problem(custom[0], "is given beside thread; accepted is thread, or form, major and pitch")
+        if designation is None or custom:
+            return None
+        try:
+            return read_thread(designation, side=side)
+        except CoreError as error:
+            table.problem(error.field or "thread", error.message)
+            return None
+    if not custom:
+        table.problem("thread", 'is missing; wanted is a thread such as "M30x3.5-6g", or form, major and pitch')
+        return None
+    return _read_custom(table, side, lathe)
+
+
+def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
+    form = table.angle("form", required=True, above=0, most=120)
+    major = table.length("major", required=True, above=0)
+    pitch = table.quantity("pitch", "pitch", required=True, above=0)
+    if form is None or major is None or pitch is None:
+        return None
+    from core.operations.threads.custom import custom_thread
+
+    try:
+        return custom_thread(
+            included_angle_deg=form, major_mm=major, pitch_mm=pitch.value, internal=side == "inside", say=lathe.say
+        )
+    except CoreError as error:
+        table.problem(error.field or "form", error.message)
+        return None
+
+
+def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimits | None:
+    """Return the bounds of a pass: as given, else the lesser of 0.25 mm and an eighth of the pitch, and 0.03 mm."""
+    deepest = table.length("deepest_pass", above=0)
+    lightest = table.length("lightest_pass", above=0)
+    if thread is None:
+        return None
+    most = deepest if deepest is not None else min(DEEPEST_PASS_MM, thread.pitch_mm / 8)
+    least = lightest if lightest is not None else min(LIGHTEST_PASS_MM, most)
+    if least > most:
+        table.problem(
+            "lightest_pass",
+            f"found {lathe.say(least)}, above the deepest pass of {lathe.say(most)}; accepted is at most that",
+        )
+        return None
+    return PassLimits(deepest_mm=most, lightest_mm=least)
+
+
+def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | None:
+    """Return the set-over of the compound [deg], None for straight infeed or where a problem was noted."""
+    usual = "flank" if "compound" in lathe.dials else "straight"
+    infeed = table.word("infeed", ("flank", "straight")) or usual
+    set_over = table.angle("set_over", least=0, most=60)
+    if infeed == "straight":
+        if table.has("set_over"):
+            table.problem("set_over", "is given with straight infeed; accepted is set_over with flank infeed")
+        return None
+    if set_over is not None or thread is None:
+        return set_over
+    return usual_set_over_deg(lathe, thread.half_angle_deg)
+
+
+def usual_flat_mm(thread: Thread) -> float:
+    """Return the flat of the tool where no tip is given [mm]: the standard's own at 30 and 29 degrees, else none.
+
+    Ground sharp, such a tool would go half as deep again for nothing. Source: ISO 2904,
+    0.366 P - 0.536 ac; ASME B1.5, 0.3707 P - 0.259 x clearance on the diameter.
+    """
+    return thread.root_flat_mm if thread.half_angle_deg <= FLAT_ROOTED_DEG else 0.0
+
+
+def usual_set_over_deg(lathe: Lathe, half_angle_deg: float) -> float:
+    """Return the largest mark of the compound's scale below the half angle [deg].
+
+    A scale that is not engraved so far, or not described, counts in its
+    graduations (1 degree where it is not known).
+    """
+    scale = lathe.compound
+    mark = scale.largest_mark_below_deg(half_angle_deg) if scale else None
+    if mark is not None:
+        return mark
+    graduation = scale.graduation_deg if scale else 1.0
+    count = int((half_angle_deg - 1e-9) / graduation)
+    return count * graduation if count else half_angle_deg
+
+
+def angle_text(angle_deg: float) -> str:
+    """Return an angle as a scale is read.
+
+    >>> angle_text(29.5)
+    '29.5 deg'
+    """
+    return f"{number_text(angle_deg, 2)} deg"

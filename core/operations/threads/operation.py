@@ -1,0 +1,99 @@
+"""The thread operation; what planning again and the movements of a pass need is loaded when it is first wanted."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from core.cutting import Progress
+from core.inputs import RunInput
+from core.lathe.lathe import Lathe
+from core.operations.operation import Figures, Needs, Operation
+from core.operations.threads.job import ThreadJob, angle_text, read_thread_job
+from core.operations.threads.planning import count_thread, pitch_text, plan_thread, swing_words
+from core.plan import Step
+from core.run.state import State
+from core.values.dial_shown import DialsShown
+
+if TYPE_CHECKING:
+    from core.drawing import Drawing
+    from core.questions import Asked
+
+
+def _replan(
+    job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    from core.operations.threads.planning_again import replan_thread
+
+    return replan_thread(job, lathe, material, progress, entered)
+
+
+def _questions(job: ThreadJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
+    from core.operations.threads.questions import thread_questions
+
+    return thread_questions(job, lathe, state)
+
+
+def _moved(job: ThreadJob, lathe: Lathe, state: State) -> "Asked | None":
+    from core.operations.threads.questions import MOVED
+
+    return MOVED
+
+
+def _movements(job: ThreadJob, lathe: Lathe) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]]:
+    from core.operations.threads.movements import ThreadMovements
+
+    return ThreadMovements(job, lathe)
+
+
+def _drawings(job: ThreadJob, lathe: Lathe) -> "Callable[[State, Step], Drawing | None]":
+    from core.operations.threads.groove_steps import thread_drawings
+
+    return thread_drawings(job, lathe)
+
+
+def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
+    from core.operations.threads.cut_direction import spindle_backwards, way_words
+    from core.operations.threads.grinding import ground_words
+
+    bar = "boring bar with a " if job.thread.internal else ""
+    own = "the chamfer is cut with its own tool"
+    if job.relief_mm is not None:
+        own = "chamfer and relief are cut with their own tools"
+    reverses = job.thread.left_hand or spindle_backwards(job)
+    return Needs(
+        place="spindle",
+        tool=f"{bar}threading tool, {ground_words(job, lathe)[0]}, once {own}",
+        compound=_compound_of(job, lathe),
+        gears=_gears_words(job, lathe, figures),
+        turns=way_words(job) if reverses else "",
+        speed_rpm=job.speed_rpm or figures.get("speed_rpm"),
+    )
+
+
+def _compound_of(job: ThreadJob, lathe: Lathe) -> str:
+    if job.set_over_deg is not None:
+        return f"{angle_text(job.set_over_deg)} off square to the axis, {swing_words(job)}"
+    # Depth is on the cross-slide: the compound only indexes the starts, and else lies as it will.
+    return "along the bed, parallel to the spindle axis" if job.thread.starts > 1 and "compound" in lathe.dials else ""
+
+
+def _gears_words(job: ThreadJob, lathe: Lathe, figures: Figures) -> str:
+    from core.pages.figure_words import train_words
+
+    trains = figures.get("change_gears")
+    if trains:
+        return train_words(trains[0])
+    levers = "levers of the gearbox" if figures.get("in_gearbox") else "leadscrew geared"
+    return f"{levers} for {pitch_text(job.thread.lead_mm, job.thread, lathe)}"
+
+
+THREAD = Operation(
+    read=read_thread_job,
+    steps=count_thread,
+    plan=plan_thread,
+    replan=_replan,
+    questions=_questions,
+    moved=_moved,
+    movements=_movements,
+    drawings=_drawings,
+    needs=_needs,
+)

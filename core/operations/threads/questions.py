@@ -1,0 +1,91 @@
+"""What may be asked about a thread: sizes measured, gauges tried, what was moved."""
+
+from collections.abc import Callable
+from functools import partial
+
+from core.inputs import GaugeTried, PickedUp
+from core.lathe.lathe import Lathe
+from core.operations.threads.job import ThreadJob
+from core.operations.threads.readings import limits_words, read_measured
+from core.questions import Asked, Before, ChoiceAsked, EndsAsked, Reading, SizeAsked
+from core.run.state import State
+
+_HOW_SURE = {
+    "mm": "It counts as sure to its last place, 29.85 to 0.01; or type how sure it is behind it: 29.85 +-0.005.",
+    "in": "It counts as sure to its last place, 0.871 to 0.001; or type how sure it is behind it: 0.871 +-0.0005.",
+}
+_TRIED = ChoiceAsked(
+    "Gauge or mating part tried",
+    "How does it fit?",
+    (
+        ("It fits: this is the size", GaugeTried(fit="fits")),
+        ("It won't start", GaugeTried(fit="won't start")),
+        ("It starts, but is tight", GaugeTried(fit="tight")),
+        ("It is loose", GaugeTried(fit="loose")),
+    ),
+    default=2,
+    words="tried: ",
+)
+MOVED = ChoiceAsked(
+    "",
+    "What was moved?",
+    (
+        ("The tool: re-ground, changed or moved", PickedUp(moved="tool")),
+        ("The work: taken out and put back", PickedUp(moved="work")),
+        ("The half nuts: opened, or gears changed", PickedUp(moved="half nuts")),
+        ("A slide or a dial, or nobody is sure", PickedUp(moved="other")),
+    ),
+    default=3,
+    words="",
+)
+
+
+def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    """Return what can be measured or tried; sizes over wires only where the plan knows a wire."""
+    figures = state.plan.figures
+    read = partial(read_measured, unit=lathe.unit)
+    crest = _crest_asked(lathe, read)
+    sure = _HOW_SURE[lathe.unit]
+
+    def at_ends(what: str, choice: str, name: str, before: Before | None = None, *, wanted: bool = True) -> EndsAsked:
+        def detail(before_mm: float | None) -> tuple[str, ...]:
+            limits = limits_words(lathe, figures, what, before_mm) if wanted else ""
+            return (limits, sure) if limits else (sure,)
+
+        return EndsAsked(what, choice, name, read, detail, before)
+
+    pitch_diameter = at_ends("pitch diameter", "Pitch diameter", "pitch diameter")
+    wire_mm = figures.get("wire_mm")
+    if not wire_mm:
+        return pitch_diameter, _TRIED, crest
+    wire = lathe.say(wire_mm)
+    over = f"Size over three wires of {wire} (or two, square faces)"
+    wires = Before("wires", "wire_mm", "How thick are the wires?")
+    crests = Before(
+        "diameter over the crests",
+        "major_mm",
+        "Which diameter over the crests, without a wire?",
+        (f"The wire is the planned one, {wire}.",),
+    )
+    name = "size over the wires"
+    return (
+        pitch_diameter,
+        at_ends("over wires", over, name),
+        _TRIED,
+        crest,
+        at_ends("over wires", "Size over three wires of another diameter", name, wires, wanted=False),
+        at_ends(
+            "over one wire", "Size over one wire and the crest opposite", "size over one wire and the crest", crests
+        ),
+    )
+
+
+def _crest_asked(lathe: Lathe, read: Callable[[str], Reading]) -> SizeAsked:
+    return SizeAsked(
+        "crest",
+        "Depth of the groove below the crest",
+        "How deep is the groove below the crest?",
+        read,
+        lambda depth_mm: f"groove {lathe.say(depth_mm)} deep",
+        ("On the radius: from the tool touching the crest to the tool on the ground of the groove.",),
+    )

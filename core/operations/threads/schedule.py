@@ -1,0 +1,210 @@
+"""The passes of a thread: about equal chip area each, in whole marks of the dial used.
+
+A pass is planned as a whole number of marks, so that every reading can be set.
+The area is what the tool's edge feels; equal area keeps its load even while the
+groove grows wider.
+"""
+
+import math
+from collections.abc import Sequence
+from itertools import accumulate, pairwise
+from typing import NamedTuple
+
+from core.operations.threads.thread import Say
+from core.operations.threads.tool import ToolTip
+from core.values.quantities import mm_text
+
+_TRIALS, _CLOSE_MARKS, _CLOSE_SHARE = 40, 1e-6, 1e-7
+
+
+class PassLimits(NamedTuple):
+    """What one pass may remove on the radius [mm]."""
+
+    deepest_mm: float
+    lightest_mm: float
+
+
+class Schedule(NamedTuple):
+    """Cumulative marks after each cutting pass, from where the schedule starts."""
+
+    marks: tuple[int, ...]
+    note: str = ""
+    """What could not be had as wanted, "" where all could."""
+
+
+def schedule(
+    *,
+    total_marks: int,
+    mark_mm: float,
+    passes: int | None,
+    usual_passes: int,
+    limits: PassLimits,
+    tip: ToolTip,
+    start_mm: float = 0.0,
+    say: Say = mm_text,
+) -> Schedule:
+    """Return the passes that take `total_marks` marks of `mark_mm` (radial) from a groove `start_mm` deep.
+
+    `passes` is how many are wanted; None: `usual_passes`, as many as the limits
+    allow. No pass is deeper or lighter than the limits, nor more than one mark
+    above the one before it, unless fewer marks than that are left altogether.
+    `say` words a length [mm] for the note.
+    """
+    if total_marks <= 0:
+        return Schedule(marks=())
+    most, least = _mark_bounds(mark_mm, limits)
+    count = pass_count(total_marks, mark_mm, passes or usual_passes, limits)
+    steps = _even_area_steps(total_marks, mark_mm, count, (least, most), tip, start_mm)
+    return Schedule(
+        marks=_whole_marks(steps, total_marks, count),
+        note=_note(passes, count, math.ceil(total_marks / most), limits, mark_mm, say),
+    )
+
+
+def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits) -> int:
+    """Return how many passes take so many marks of `mark_mm` (radial): as many as wanted, within the limits.
+
+    >>> pass_count(100, 0.01, 3, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
+    4
+    """
+    most, least = _mark_bounds(mark_mm, limits)
+    fewest = math.ceil(total_marks / most)
+    largest = max(1, total_marks // least, fewest if total_marks < 2 * least else 1)
+    return min(max(wanted, fewest), max(largest, fewest))
+
+
+def usual_passes(pitch_mm: float, material: str | None) -> int:
+    """Return how many cutting passes a turner would plan for a pitch in a material.
+
+    Common practice, no source: about 4 and four more for each millimetre of
+    pitch in mild steel, fewer in what cuts freely, more in what is tough.
+
+    >>> usual_passes(3.5, "mild steel"), usual_passes(1.5, "aluminium"), usual_passes(2, "stainless steel")
+    (18, 8, 16)
+    """
+    factor = 1.0
+    words = (material or "").casefold()
+    if any(name in words for name in _EASY):
+        factor = 0.75
+    elif any(name in words for name in _TOUGH):
+        factor = 1.3
+    return max(3, round(factor * (4 + 4 * pitch_mm)))
+
+
+_EASY = ("alumin", "brass", "plastic", "acetal", "nylon", "ptfe", "polyeth", "wood")
+_TOUGH = ("stainless", "tool steel", "titan", "nickel", "silver steel", "hard", "chrome")
+
+
+def loads_both_flanks_badly(material: str | None) -> bool:
+    """Tell whether cutting on both flanks at once matters in a material: not in plastics, aluminium, brass."""
+    return not any(name in (material or "").casefold() for name in _EASY)
+
+
+def rest_of(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimits) -> tuple[int, ...]:
+    """Return the passes that take the last `left` marks of a schedule: cumulative marks, from where they start.
+
+    `planned` are the schedule's own, cumulative. They are followed back from the
+    end, so that no pass takes more than the schedule does at that depth and the last
+    ones stay light. A first pass lighter than the limits shares with the next; where
+    more is left than was ever planned, passes like the first come before.
+
+    >>> rest_of((10, 18, 24, 28), 14, 0.02, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
+    (4, 10, 14)
+    """
+    sizes = [after - before for before, after in pairwise((0, *planned))]
+    rest: list[int] = []
+    for size in reversed(sizes):
+        if left > 0:
+            rest.insert(0, min(size, left))
+            left -= size
+    if left > 0:
+        rest = [*_even_split(left, sizes[0]), *rest]
+    _, least = _mark_bounds(mark_mm, limits)
+    if len(rest) > 1 and rest[0] < min(least, rest[1]):
+        rest[:2] = _even_split(rest[0] + rest[1], rest[1])
+    return tuple(accumulate(rest))
+
+
+def _even_split(marks: int, most: int) -> list[int]:
+    """Split whole marks into as few parts of at most `most` as there can be, alike but for one mark, larger first."""
+    count = math.ceil(marks / most)
+    return [marks // count + (number < marks % count) for number in range(count)]
+
+
+def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
+    """Return the most and least marks a pass may take, at least one mark each."""
+    most = max(1, math.floor(limits.deepest_mm / mark_mm + 1e-9))
+    least = max(1, math.ceil(limits.lightest_mm / mark_mm - 1e-9))
+    # A coarse dial may have no whole number of marks between the two: not too deep comes first.
+    return most, min(least, most)
+
+
+def _even_area_steps(
+    total: int, mark_mm: float, count: int, bounds: tuple[int, int], tip: ToolTip, start_mm: float
+) -> list[float]:
+    """Return the steps in marks (not whole yet) whose areas are equal but for the bounds.
+
+    The depth reached grows with the area allowed a pass, so that the right area lies
+    between one that is too small and one that is too large. Where no bound is met it is
+    an equal share; else it is looked for on the straight line between the two.
+    """
+    whole_mm2 = tip.area_mm2(start_mm + total * mark_mm)
+    low, high = (0.0, float(count * bounds[0] - total)), (whole_mm2, float(count * bounds[1] - total))
+    area = (whole_mm2 - tip.area_mm2(start_mm)) / count
+    steps: list[float] = []
+    off = 0.0
+    for _ in range(_TRIALS):
+        before = off
+        steps = _steps_of_area(area, mark_mm, count, bounds, tip, start_mm)
+        off = sum(steps) - total
+        if abs(off) < _CLOSE_MARKS or high[0] - low[0] < whole_mm2 * _CLOSE_SHARE:
+            break
+        # An end that is kept twice weighs half as much, or the line would hold on to it.
+        kept = 0.5 if off * before > 0 else 1.0
+        low, high = ((area, off), (high[0], high[1] * kept)) if off < 0 else ((low[0], low[1] * kept), (area, off))
+        area = (low[0] * high[1] - high[0] * low[1]) / (high[1] - low[1]) if high[1] > low[1] else low[0]
+    return steps
+
+
+def _steps_of_area(
+    area_mm2: float, mark_mm: float, count: int, bounds: tuple[int, int], tip: ToolTip, start_mm: float
+) -> list[float]:
+    least, most = bounds
+    steps, depth_mm = [], start_mm
+    for _ in range(count):
+        wanted_mm = tip.height_mm(tip.area_mm2(depth_mm) + area_mm2) - depth_mm
+        step = min(max(wanted_mm / mark_mm, least), most)
+        steps.append(step)
+        depth_mm += step * mark_mm
+    return steps
+
+
+def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
+    """Round the depths, not the steps, so that roundings cannot add up; the last is the wanted one.
+
+    Steps that never grow stay within one mark of each other when their sums are rounded.
+    """
+    reached, marks = 0.0, []
+    for step in steps:
+        reached += step
+        marks.append(round(reached))
+    marks[-1] = total
+    return tuple(marks) if count > 1 else (total,)
+
+
+def _note(wanted: int | None, count: int, fewest: int, limits: PassLimits, mark_mm: float, say: Say) -> str:
+    if limits.deepest_mm < mark_mm * (1 - 1e-9):
+        return (
+            f"one mark of this dial is {say(mark_mm)} deep, more than the deepest pass "
+            f"of {say(limits.deepest_mm)}; every pass is one mark"
+        )
+    if wanted is None or wanted == count:
+        return ""
+    if wanted < fewest:
+        return (
+            f"{wanted} passes are too few for a deepest pass of {say(limits.deepest_mm)}; "
+            f"the least is {fewest}, planned here"
+        )
+    return (
+        f"{wanted} passes would be lighter than {say(limits.lightest_mm)}; {count} are planned, the most that are not"
+    )

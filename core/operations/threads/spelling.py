@@ -1,0 +1,121 @@
+"""What all designations share: the text itself, its ending, its side, and the way it is refused."""
+
+import re
+from fractions import Fraction
+from typing import NamedTuple
+
+from core.values.errors import QuantityError, ThreadError
+from core.values.plain_text import quoted
+from core.values.quantities import number_text, read_number
+
+LONGEST_DESIGNATION = 60
+MOST_STARTS = 12
+MEMORY_NOTE = "Figures of {standard} are from memory here: check them before work that must pass a gauge."
+
+_LIKE_ASCII = str.maketrans({"×": "x", "‐": "-", "‑": "-", "–": "-", "−": "-", "\u00a0": " ", "\u202f": " "})
+
+
+class Ending(NamedTuple):
+    """What follows size and pitch: the words of the tolerance class, and the hand."""
+
+    words: tuple[str, ...]
+    left_hand: bool
+
+    @property
+    def class_text(self) -> str:
+        """The words together, "" where there are none: a class may be written in parts ("4g 6g")."""
+        return "".join(self.words)
+
+    @property
+    def found(self) -> str:
+        """The words as a message shows them."""
+        return quoted(" ".join(self.words))
+
+
+def prepare(text: str) -> str:
+    """Return a designation on one line, trimmed, with plain signs for "×" and long dashes.
+
+    Raises ThreadError for an empty or long text and for control characters.
+    """
+    if len(text) > LONGEST_DESIGNATION:
+        raise refusal(text, f"it has {len(text)} characters; accepted are at most {LONGEST_DESIGNATION}")
+    prepared = text.translate(_LIKE_ASCII).strip(" ")
+    if not prepared.isprintable():
+        raise refusal(text, "it holds a control character; accepted are letters, figures and signs")
+    return re.sub(" +", " ", prepared)
+
+
+def refusal(text: str, why: str) -> ThreadError:
+    """Return the error for a designation: `why` says what was found and what is accepted."""
+    return ThreadError(f"found {quoted(text, LONGEST_DESIGNATION)}: {why}", field="thread")
+
+
+def number_in(part: str, text: str) -> Fraction:
+    """Return the number that `part` of the designation `text` states; raises ThreadError."""
+    try:
+        return read_number(part)
+    except QuantityError as error:
+        raise refusal(text, error.message) from error
+
+
+def read_ending(ending: str, text: str) -> Ending:
+    """Part the class from the hand ("LH"), which may stand before or after it; raises ThreadError."""
+    words = [word for word in re.split(r"(LH)|[ -]+", ending, flags=re.IGNORECASE) if word]
+    hands = [word for word in words if word.upper() == "LH"]
+    if len(hands) > 1:
+        raise refusal(text, 'it says "LH" more than once; accepted is once')
+    return Ending(words=tuple(word for word in words if word.upper() != "LH"), left_hand=bool(hands))
+
+
+def is_internal(text: str, side: str | None, class_internal: bool | None, classes: str) -> bool:
+    """Tell the side from the class and from what is asked for; outside where neither says.
+
+    class_internal: None where the class fits both sides or is not given.
+    classes: those of the side asked for, for the message.
+    Raises ThreadError where the two contradict each other.
+    """
+    if side not in (None, "outside", "inside"):
+        raise ThreadError(f'found {quoted(side)}; accepted is "outside" or "inside"', field="side")
+    wanted = None if side is None else side == "inside"
+    if class_internal is not None and wanted is not None and class_internal != wanted:
+        of_class = "inside" if class_internal else "outside"
+        raise refusal(text, f"its class is for an {of_class} thread, the side is {side}; accepted is {classes}")
+    return bool(wanted if class_internal is None else class_internal)
+
+
+def starts_of(lead: Fraction, pitch: Fraction, text: str) -> int:
+    """Return the number of starts, lead over pitch; raises ThreadError where it is no whole number."""
+    starts = lead / pitch if pitch else Fraction(0)
+    if starts.denominator != 1 or not 1 <= starts <= MOST_STARTS:
+        found = f"a lead of {number_text(lead, 4)} and a pitch of {number_text(pitch, 4)}"
+        raise refusal(text, f"it has {found}; accepted is a lead of 1 to {MOST_STARTS} whole pitches")
+    return int(starts)
+
+
+def listed(words: list[str], last: str = "or") -> str:
+    """Return words as a list in a sentence.
+
+    >>> listed(["e", "f", "g"])
+    'e, f or g'
+    """
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def accepted(names: list[str]) -> str:
+    """Return the end of a message that lists what is accepted.
+
+    >>> accepted(["G6"]), accepted(["2G", "3G"])
+    ('accepted is G6', 'accepted are 2G or 3G')
+    """
+    return f"accepted {'is' if len(names) == 1 else 'are'} {listed(names)}"
+
+
+def nearest(sizes: dict[str, Fraction], wanted: Fraction) -> list[str]:
+    """Return the names of the nearest size below and above, in that order.
+
+    >>> nearest({"M10": Fraction(10), "M12": Fraction(12), "M14": Fraction(14)}, Fraction(13))
+    ['M12', 'M14']
+    """
+    below = max((name for name in sizes if sizes[name] <= wanted), key=sizes.__getitem__, default="")
+    above = min((name for name in sizes if sizes[name] > wanted), key=sizes.__getitem__, default="")
+    return [name for name in (below, above) if name]

@@ -1,0 +1,192 @@
+"""Threads of several starts: how to come from one start to the next.
+
+With straight infeed the compound, parallel to the axis, is moved on by one pitch.
+With the compound set over for the flanks it cannot do that: then the chasing dial
+serves where another of its lines brings the tool a pitch further, else the spindle
+is turned by 1/starts against the gears. Source: derived; common practice.
+"""
+
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import NamedTuple
+
+from core.lathe.lathe import Lathe
+from core.operations.threads.change_gears import Train, train_words
+from core.operations.threads.gearing import gearing
+from core.operations.threads.job import ThreadJob
+from core.plan import Step
+
+_NOTHING_MM = 0.0005
+
+
+class StartLines(NamedTuple):
+    """The lines of one wheel of the chasing dial that belong to each start."""
+
+    teeth: int
+    lines: int
+    of_start: tuple[tuple[int, ...], ...]
+    """For each start, lines counted from the one first used (0)."""
+
+
+def start_lines(
+    lead: Fraction, starts: int, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...]
+) -> tuple[StartLines, ...]:
+    """Return the wheels of the chasing dial that tell all starts apart.
+
+    Line j of M on a wheel of T teeth comes by at n = jT/M leadscrew threads; the nut
+    goes in at whole n, and the tool then lies n screw pitches further, which is start
+    k where that is a whole number of leads and k pitches more. One turn of the dial
+    must be whole leads, or no line means the same start twice.
+    lead: of the thread, screw_pitch: of the leadscrew [mm], exact; wheels: (teeth, lines).
+    Source: derived, as core.operations.threads.thread_dial.
+
+    >>> start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))[0].of_start[1][:2]
+    (1, 3)
+    """
+    found = []
+    for teeth, lines in wheels:
+        per_thread = screw_pitch / lead
+        if (teeth * per_thread).denominator != 1:
+            continue
+        of_start: list[list[int]] = [[] for _ in range(starts)]
+        for line in range(lines):
+            threads = Fraction(line * teeth, lines)
+            pitches = threads * per_thread * starts
+            if threads.denominator == 1 and pitches.denominator == 1:
+                of_start[int(pitches) % starts].append(line)
+        if all(of_start):
+            found.append(StartLines(teeth=teeth, lines=lines, of_start=tuple(tuple(own) for own in of_start)))
+    return tuple(found)
+
+
+def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
+    """Return the best train whose first driver's teeth divide by the starts, None where there is none as good.
+
+    It counts only where that wheel turns with the spindle, turn for turn.
+    """
+    gears = lathe.change_gears
+    if gears is None or gears.fixed_ratio != 1:
+        return None
+    trains = gearing(job.thread.exact_lead, lathe, job.thread.starts).trains
+    as_good = (train for train in trains if train.error_ppm == trains[0].error_ppm)
+    return next((train for train in as_good if train.drivers[0] % job.thread.starts == 0), None)
+
+
+def starts_by_chasing_dial(job: ThreadJob, lathe: Lathe) -> bool:
+    """Tell whether the plan comes to the next start by another line of the chasing dial."""
+    return not _by_compound_dial(job, lathe) and lines_for_starts(job, lathe) is not None
+
+
+def _by_compound_dial(job: ThreadJob, lathe: Lathe) -> bool:
+    return job.straight and "compound" in lathe.dials
+
+
+def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
+    """Return the steps from one start to the next; `start` counts the starts already cut."""
+    number = f"start {start + 1} of {job.thread.starts}"
+    if _by_compound_dial(job, lathe):
+        return [_by_compound(job, lathe, start, number)]
+    lines = lines_for_starts(job, lathe)
+    if lines is not None:
+        return [_by_chasing_dial(lines, start, number)]
+    return [_by_spindle(job, lathe, start, number)]
+
+
+def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
+    """Return the wheel of the chasing dial that tells the starts of this thread apart, None where none does."""
+    if lathe.leadscrew_mm is None or lathe.chasing_dial is None or job.thread.starts == 1:
+        return None
+    if not gearing(job.thread.exact_lead, lathe).exact:
+        return None
+    wheels = lathe.chasing_dial.wheels
+    return next(iter(start_lines(job.thread.exact_lead, job.thread.starts, lathe.leadscrew_mm, wheels)), None)
+
+
+def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
+    """Return the lines of the chasing dial that belong to a start, from 1: "1 or 3"; "of this start" where unknown."""
+    lines = lines_for_starts(job, lathe)
+    if lines is None or not 0 < start <= len(lines.of_start):
+        return "of this start"
+    *most, last = (str(line) for line in lines.of_start[start - 1])
+    return f"{', '.join(most)} or {last}" if most else last
+
+
+def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
+    """Say every way of coming to the next start that this lathe has, the one planned first; () for one start."""
+    starts = job.thread.starts
+    if starts == 1:
+        return ()
+    ways = []
+    if "compound" in lathe.dials:
+        by = f"compound parallel to the axis, on by {lathe.say(job.thread.pitch_mm)}: straight infeed"
+        ways.append((not job.straight, by))
+    lines = lines_for_starts(job, lathe)
+    if lines is not None:
+        each = "; ".join(f"start {number}: {_numbers(own)}" for number, own in enumerate(lines.of_start, start=1))
+        ways.append((False, f"chasing dial, wheel of {lines.teeth}, lines {each}"))
+    ways.append((False, _spindle_words(job, lathe)))
+    return tuple(words for _, words in sorted(ways, key=lambda way: way[0]))
+
+
+def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
+    dial = lathe.dials["compound"]
+    travel_mm = start * job.thread.pitch_mm
+    setting = dial.at_travel(travel_mm)
+    out_mm = dial.travel_mm(dial.marks(travel_mm)) - travel_mm
+    cautions: tuple[str, ...] = ()
+    if abs(out_mm) > _NOTHING_MM:
+        how = "too far" if out_mm > 0 else "short"
+        cautions = (f"{number} comes out {lathe.say(abs(out_mm))} {how}: no mark of the dial is nearer",)
+    return Step(
+        action="set",
+        title=f"On to {number}",
+        text=f"For {number}: compound, parallel to the axis, on to {dial.setting_text(setting)} "
+        f"({lathe.say(travel_mm)} from its zero), always from the same side",
+        settings=(setting,),
+        cautions=cautions,
+        extra={"start": start + 1},
+    )
+
+
+def _by_chasing_dial(lines: StartLines, start: int, number: str) -> Step:
+    first, own = _numbers(lines.of_start[0]), _numbers(lines.of_start[start])
+    return Step(
+        action="set",
+        title=f"On to {number}",
+        text=f"For {number}: close the half nuts on line {own} of the chasing dial (wheel of {lines.teeth}), counted "
+        f"from the line first used, where start 1 went by {first}; nothing else is moved",
+        extra={"start": start + 1},
+    )
+
+
+def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
+    return Step(
+        action="set",
+        title=f"On to {number}",
+        text=f"For {number}: isolate the drive, then {_spindle_words(job, lathe)}",
+        cautions=("Leadscrew and half nuts stay as they are while the gears are open.",),
+        extra={"start": start + 1},
+    )
+
+
+def _spindle_words(job: ThreadJob, lathe: Lathe) -> str:
+    starts, train = job.thread.starts, start_train(job, lathe)
+    if train is None:
+        return (
+            f"mark a tooth of the spindle gear that divides by {starts}, bring it out of mesh, turn the spindle "
+            f"1/{starts} of a turn, mesh again"
+        )
+    first = train.drivers[0]
+    return (
+        f"with {train_words(train)}: mark the tooth of the {first} that is in mesh, bring it out, turn the spindle on "
+        f"by {first // starts} teeth (1/{starts} of a turn), mesh again"
+    )
+
+
+def _numbers(lines: Iterable[int]) -> str:
+    return ", ".join(str(line) for line in lines)
+
+
+def later_starts(open_steps: Iterable[Step]) -> tuple[int, ...]:
+    """Return the starts that are still to come, by number from 2."""
+    return tuple(step.extra["start"] for step in open_steps if "start" in step.extra)

@@ -1,0 +1,183 @@
+"""Trapezoidal threads Tr: profile (ISO 2901), series (ISO 2902), sizes (ISO 2904) and limits (ISO 2903)."""
+
+from fractions import Fraction
+from functools import cache
+from typing import NamedTuple
+
+from core.data import read_table
+from core.operations.threads.form import Diameters, flat_form, limits_mm, thread_of
+from core.operations.threads.grades import Figure, pitch_tolerance
+from core.operations.threads.metric_spelling import MetricWords, read_metric_words
+from core.operations.threads.spelling import MEMORY_NOTE, accepted, is_internal, nearest, refusal
+from core.operations.threads.thread import Limits, Thread
+from core.values.quantities import number_text
+
+HALF_ANGLE_DEG = 15.0
+SMALLEST_MM, LARGEST_MM = Fraction(8), Fraction(300)
+_CLASSES = ("7e", "8e", "8c", "9c", "7H", "8H", "9H")
+
+
+class TrapezoidalPitch(NamedTuple):
+    """What the standards tie to a pitch: crest clearance ac, deviations and tolerances [mm]."""
+
+    pitch: Fraction
+    clearance: Fraction
+    deviations: dict[str, Fraction]
+    major_tolerance: Fraction
+    minor_tolerance: Fraction
+
+
+def read_trapezoidal(text: str, side: str | None) -> Thread | None:
+    """Return the trapezoidal thread that a prepared text states, None where it is no Tr designation.
+
+    Raises ThreadError for sizes, pitches and classes that do not exist.
+    """
+    words = read_metric_words("Tr", text)
+    if words is None:
+        return None
+    pitch = _pitch_meant(words)
+    tolerance_class, internal = _tolerance_class(words, side)
+    basic = _basic(words.size_mm, pitch)
+    limits, notes = _limits(basic, pitch, tolerance_class)
+    if pitch.pitch not in _series().get(words.size_mm, ()):
+        notes = ("Size and pitch are not paired in ISO 2902.", *notes)
+    if words.starts > 1:
+        notes = (
+            *notes,
+            "ISO 2903 widens the pitch-diameter tolerance for several starts; that of one is used.",
+        )
+    return thread_of(
+        flat_form(float(pitch.pitch), HALF_ANGLE_DEG, float(pitch.clearance)),
+        basic,
+        pitch=pitch.pitch,
+        designation=_designation(words, pitch, tolerance_class),
+        system="trapezoidal",
+        internal=internal,
+        starts=words.starts,
+        left_hand=words.ending.left_hand,
+        tolerance_class=tolerance_class,
+        limits=limits,
+        notes=notes,
+    )
+
+
+def trapezoidal_series() -> list[tuple[str, Fraction]]:
+    """Return designation and pitch [mm] of each pairing in ISO 2902."""
+    return [
+        (f"Tr{number_text(size, 0)}x{number_text(pitch, 1)}", pitch)
+        for size, pitches in _series().items()
+        for pitch in pitches
+    ]
+
+
+@cache
+def _series() -> dict[Fraction, tuple[Fraction, ...]]:
+    return {
+        Fraction(row["size_mm"]): tuple(Fraction(pitch) for pitch in row["pitches_mm"].split())
+        for row in read_table("trapezoidal_series")
+    }
+
+
+@cache
+def _pitches() -> dict[Fraction, TrapezoidalPitch]:
+    um = Fraction(1, 1000)
+    return {
+        Fraction(row["pitch_mm"]): TrapezoidalPitch(
+            pitch=Fraction(row["pitch_mm"]),
+            clearance=Fraction(row["crest_clearance_mm"]),
+            deviations={"c": int(row["c_um"]) * um, "e": int(row["e_um"]) * um, "H": Fraction(0)},
+            major_tolerance=int(row["major_um"]) * um,
+            minor_tolerance=int(row["minor_um"]) * um,
+        )
+        for row in read_table("trapezoidal_pitches")
+    }
+
+
+def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
+    """Refuse sizes and pitches that make no thread; say what the series has."""
+    size = words.size_mm
+    if not SMALLEST_MM <= size <= LARGEST_MM:
+        raise refusal(words.text, "its diameter is out of range; accepted are 8 to 300 mm")
+    if words.pitch_mm is None:
+        raise refusal(words.text, f"it has no pitch; {_of_series(size)}")
+    pitch = _pitches().get(words.pitch_mm)
+    if pitch is None:
+        found = f"ISO 2901 has no pitch of {number_text(words.pitch_mm, 4)} mm"
+        raise refusal(words.text, f"{found}; {_of_series(size)}")
+    if 2 * (pitch.pitch + 2 * pitch.clearance) > size:
+        found = f"a pitch of {number_text(pitch.pitch, 1)} mm leaves too little core"
+        raise refusal(words.text, f"{found}; {_of_series(size)}")
+    return pitch
+
+
+def _of_series(size: Fraction) -> str:
+    """Say which threads of the series have this size, or the sizes nearest to it."""
+    sizes = {f"Tr{number_text(one, 0)}": one for one in _series()}
+    names = nearest(sizes, size) if size not in _series() else [f"Tr{number_text(size, 0)}"]
+    return accepted([f"{name}x{number_text(pitch, 1)}" for name in names for pitch in _series()[sizes[name]]])
+
+
+def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
+    """Return the class, 7e or 7H where none is written, and whether it is internal."""
+    written = words.ending.class_text
+    if written and written not in _CLASSES:
+        raise refusal(words.text, f"{words.ending.found} is no class of ISO 2903; {accepted(list(_CLASSES))}")
+    class_internal = written.endswith("H") if written else None
+    classes = "7H, 8H or 9H" if side == "inside" else "7e, 8e, 8c or 9c"
+    internal = is_internal(words.text, side, class_internal, classes)
+    return written or ("7H" if internal else "7e"), internal
+
+
+def _basic(size: Fraction, pitch: TrapezoidalPitch) -> Diameters:
+    """Return d, d2 = d - P/2 and d3 = d - P - 2 ac [mm] (ISO 2904)."""
+    return Diameters(size, size - pitch.pitch / 2, size - pitch.pitch - 2 * pitch.clearance)
+
+
+def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> tuple[Limits, tuple[str, ...]]:
+    """Return the limits after ISO 2903 and the notes that go with them.
+
+    Outside: major at most d (grade 4), minor at most d3, its tolerance 1.25 Td2 to a micrometre and the deviation.
+    Inside: major at least D4 = d + 2 ac, minor from D1 = d - P (grade 4).
+    """
+    position = tolerance_class[-1]
+    tolerance, notes = _pitch_tolerance(basic.major, pitch.pitch, tolerance_class)
+    deviation = pitch.deviations[position]
+    if position == "H":
+        least_minor = basic.major - pitch.pitch
+        return limits_mm(
+            major=(None, basic.major + 2 * pitch.clearance),
+            pitch=(basic.pitch + tolerance, basic.pitch),
+            minor=(least_minor + pitch.minor_tolerance, least_minor),
+        ), notes
+    largest_pitch = basic.pitch - deviation
+    return limits_mm(
+        major=(basic.major, basic.major - pitch.major_tolerance),
+        pitch=(largest_pitch, largest_pitch - tolerance),
+        minor=(basic.minor, basic.minor - round(Fraction(5, 4) * tolerance, 3) - deviation),
+    ), notes
+
+
+def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> tuple[Fraction, tuple[str, ...]]:
+    """Return Td2 or TD2 [mm] and the notes that go with it."""
+    grade, internal = int(tolerance_class[0]), tolerance_class.endswith("H")
+    tolerance = pitch_tolerance(size, pitch, grade, internal=internal, cells=_cells())
+    notes = [MEMORY_NOTE.format(standard="ISO 2903")]
+    if tolerance.origin == "formula":
+        notes.append("Pitch-diameter tolerance worked out by formula: ISO 2903 has no cell for size and pitch.")
+    return Fraction(tolerance.um, 1000), tuple(notes)
+
+
+@cache
+def _cells() -> dict[tuple[Fraction, Fraction], Figure]:
+    """Return Td2 of grade 6, by lower end of the diameter range and pitch [mm]."""
+    return {
+        (Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): Figure(um=int(row["um"]), origin="memory")
+        for row in read_table("trapezoidal_tolerances")
+    }
+
+
+def _designation(words: MetricWords, pitch: TrapezoidalPitch, tolerance_class: str) -> str:
+    size, pitch_text = number_text(words.size_mm, 4), number_text(pitch.pitch, 1)
+    if words.starts > 1:
+        pitch_text = f"{number_text(pitch.pitch * words.starts, 1)}P{pitch_text}"
+    return f"Tr{size}x{pitch_text}-{tolerance_class}{'-LH' * words.ending.left_hand}"

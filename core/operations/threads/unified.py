@@ -1,0 +1,122 @@
+"""Unified inch threads: series, basic sizes and limits after ASME B1.1."""
+
+from fractions import Fraction
+
+from core.operations.threads.form import Diameters, limits_mm, thread_of, unified_form
+from core.operations.threads.inch_series import InchThread, inch_threads, number_size_in, threads_meant
+from core.operations.threads.inch_spelling import InchWords, inch_text, size_and_pitch_text
+from core.operations.threads.spelling import accepted, is_internal, nearest, refusal
+from core.operations.threads.thread import Limits, Thread
+from core.operations.threads.unified_limits import CLASSES, UnifiedThread, external_ranges_in, internal_ranges_in
+from core.values.quantities import MM_PER_INCH, number_text
+
+LISTED_SERIES = ("UNC", "UNF", "UNEF", "UN")
+SERIES = (*LISTED_SERIES, "UNS")
+LARGEST_NUMBER = 12
+_ENGAGED_BY_DIAMETER_TPI = (4, 6, 8)
+"""Constant-pitch series whose length of engagement is the diameter; the others' is nine pitches."""
+
+
+def read_unified(words: InchWords, side: str | None) -> Thread:
+    """Return the Unified thread that the words state; raises ThreadError for one that does not exist."""
+    meant = _thread_meant(words)
+    tolerance_class, internal = _tolerance_class(words, side)
+    # ASME B1.1 takes the basic major diameter to four places before anything else: 19/64 is 0.2969.
+    size_in = round(meant.size_in, 4)
+    thread = UnifiedThread(major_in=size_in, tpi=meant.tpi, engagement_in=_engagement_in(meant))
+    basic = Diameters(
+        major=size_in * MM_PER_INCH,
+        pitch=thread.basic_pitch_diameter_in * MM_PER_INCH,
+        minor=thread.basic_minor_in * MM_PER_INCH,
+    )
+    size = size_and_pitch_text(meant.size_text, meant.tpi, words.starts)
+    return thread_of(
+        unified_form(float(MM_PER_INCH / meant.tpi), internal),
+        basic,
+        pitch=MM_PER_INCH / meant.tpi,
+        designation=f"{size} {meant.series}-{tolerance_class}{'-LH' * words.ending.left_hand}",
+        system="unified",
+        internal=internal,
+        starts=words.starts,
+        left_hand=words.ending.left_hand,
+        tolerance_class=tolerance_class,
+        limits=_limits(thread, tolerance_class),
+    )
+
+
+def _limits(thread: UnifiedThread, tolerance_class: str) -> Limits:
+    if tolerance_class.endswith("A"):
+        major, pitch = external_ranges_in(thread, tolerance_class)
+        return limits_mm(major=major, pitch=pitch, unit_mm=MM_PER_INCH)
+    pitch, minor = internal_ranges_in(thread, tolerance_class)
+    return limits_mm(major=(None, thread.major_in), pitch=pitch, minor=minor, unit_mm=MM_PER_INCH)
+
+
+def _engagement_in(meant: InchThread) -> Fraction:
+    by_diameter = meant.series in ("UNC", "UNF") or (meant.series == "UN" and meant.tpi in _ENGAGED_BY_DIAMETER_TPI)
+    return meant.size_in if by_diameter else 9 / meant.tpi
+
+
+def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
+    """Return the class, 2A or 2B where none is written, and whether it is internal."""
+    written = words.ending.class_text.upper()
+    if written and written not in CLASSES:
+        raise refusal(words.text, f"{words.ending.found} is no Unified class; {accepted(list(CLASSES))}")
+    class_internal = written.endswith("B") if written else None
+    classes = "1B, 2B or 3B" if side == "inside" else "1A, 2A or 3A"
+    internal = is_internal(words.text, side, class_internal, classes)
+    return written or ("2B" if internal else "2A"), internal
+
+
+def _thread_meant(words: InchWords) -> InchThread:
+    """Return the line of the series that is meant; refuse what is none or could be two."""
+    if words.is_number and not (words.size.denominator == 1 and words.size <= LARGEST_NUMBER):
+        raise refusal(words.text, f"there is no screw number {inch_text(words.size)}; accepted are #0 to #12")
+    if words.constant and words.tpi and words.constant != inch_text(words.tpi):
+        found = f"{inch_text(words.tpi)} threads to the inch and {words.constant}-{words.series}"
+        raise refusal(words.text, f"it has {found}; accepted is the same number in both places")
+    if words.series == "UNS":
+        return _special_thread(words)
+    meant = threads_meant(words, (words.series,))
+    if len(meant) == 1:
+        return meant[0]
+    raise refusal(words.text, _why_not(words, meant))
+
+
+def _why_not(words: InchWords, meant: list[InchThread]) -> str:
+    """Say which series size and pitch are of, else what the size has, else the sizes nearest to it."""
+    of_pitch = threads_meant(words, LISTED_SERIES)
+    if words.tpi and of_pitch:
+        return f"size and pitch are not {words.series}; {accepted([one.name for one in of_pitch])}"
+    series = [one for one in inch_threads() if one.series == words.series]
+    of_size = meant or [one for one in series if one.has_size_of(words)]
+    if of_size:
+        names = [one.name for one in of_size]
+        return f"{words.series} has this size in other ways; {accepted(names)}, or UNS for any pitch"
+    of_pitch = [one for one in series if words.tpi in (None, one.tpi)] or series
+    sizes = {one.name: one.size_in for one in of_pitch}
+    around = nearest(sizes, number_size_in(int(words.size)) if words.is_number else words.size)
+    return f"{words.series} has no such size; nearest {accepted(around)}, or UNS for any size"
+
+
+def _special_thread(words: InchWords) -> InchThread:
+    """Return a UNS thread: any size and pitch that is in no other series."""
+    if words.tpi is None:
+        raise refusal(words.text, 'UNS needs threads to the inch; accepted is such as "1-14 UNS"')
+    if others := threads_meant(words, LISTED_SERIES):
+        raise refusal(words.text, f"it is of a standard series; {accepted([one.name for one in others])}")
+    size = number_size_in(int(words.size)) if words.is_number else words.size
+    text = f"#{words.size}" if words.is_number else inch_text(size)
+    if size.denominator == 1 and size <= LARGEST_NUMBER and _could_be_number(int(size), words.tpi):
+        text = f"{size}.0"
+        if words.is_bare:
+            raise refusal(words.text, f'{size} may be a number or inches; accepted are "#{size}" and "{text}"')
+    if not max(Fraction(6, 100), Fraction(5, 4) / words.tpi) <= size:
+        found = f"{number_text(size, 4)} in with {number_text(words.tpi, 4)} threads to the inch"
+        raise refusal(words.text, f"it is {found}; accepted are diameters from 0.06 in and 1.25 pitches up")
+    return InchThread(text, size, words.tpi, "UNS")
+
+
+def _could_be_number(number: int, tpi: Fraction) -> bool:
+    """Tell whether the screw of this number is cut with this pitch: up to a quarter of its diameter."""
+    return 4 / tpi <= number_size_in(number)

@@ -1,0 +1,137 @@
+"""Whitworth form threads BSW, BSF and Whit: series, basic sizes and limits after BS 84."""
+
+from fractions import Fraction
+
+from core.operations.threads.form import WHITWORTH_DEPTH, Diameters, limits_mm, thread_of, whitworth_form
+from core.operations.threads.inch_series import InchThread, inch_threads, threads_meant
+from core.operations.threads.inch_spelling import InchWords, inch_text, refuse_screw_number, size_and_pitch_text
+from core.operations.threads.spelling import MEMORY_NOTE, accepted, is_internal, nearest, refusal
+from core.operations.threads.thread import Limits, Thread
+from core.values.quantities import MM_PER_INCH, number_text
+
+SERIES = ("BSW", "BSF", "WHIT")
+_FITS = {"close": Fraction(2, 3), "medium": Fraction(1), "free": Fraction(3, 2), "normal": Fraction(3, 2)}
+"""Effective-diameter tolerance of each fit over that of medium; nuts call the free one "normal"."""
+_LARGEST_WITH_ALLOWANCE_IN = Fraction(3, 4)
+_LEAST_FOR_ALLOWANCE_IN = Fraction(1, 4)
+_QUARTER_TPI = {"BSW": Fraction(20), "BSF": Fraction(26), "Whit": Fraction(20)}
+
+
+def read_whitworth(words: InchWords, side: str | None) -> Thread:
+    """Return the Whitworth thread that the words state; raises ThreadError for one that does not exist."""
+    refuse_screw_number(words)
+    thread = _thread_meant(words)
+    fit, internal = _fit(words, side)
+    basic = whitworth_basic_in(thread)
+    limits = _internal_limits(thread, basic, fit) if internal else _external_limits(thread, basic, fit)
+    notes = [MEMORY_NOTE.format(standard="BS 84")]
+    if thread.series == "Whit":
+        notes.append("Length of engagement taken as the diameter.")
+    size = size_and_pitch_text(thread.size_text, thread.tpi, words.starts)
+    return thread_of(
+        whitworth_form(float(MM_PER_INCH / thread.tpi)),
+        Diameters(*(size_in * MM_PER_INCH for size_in in basic)),
+        pitch=MM_PER_INCH / thread.tpi,
+        designation=f"{size} {thread.series} {fit}{' LH' * words.ending.left_hand}",
+        system="whitworth",
+        internal=internal,
+        starts=words.starts,
+        left_hand=words.ending.left_hand,
+        tolerance_class=fit,
+        limits=limits,
+        notes=tuple(notes),
+    )
+
+
+def whitworth_basic_in(thread: InchThread) -> Diameters:
+    """Return major, effective and minor diameter [in]; the depth is rounded to 0.0001 in first (BS 84).
+
+    >>> half_inch = InchThread("1/2", Fraction(1, 2), Fraction(12), "BSW")
+    >>> [float(size) for size in whitworth_basic_in(half_inch)]
+    [0.5, 0.4466, 0.3932]
+    """
+    depth = round(WHITWORTH_DEPTH / thread.tpi, 4)
+    return Diameters(thread.size_in, thread.size_in - depth, thread.size_in - 2 * depth)
+
+
+def _thread_meant(words: InchWords) -> InchThread:
+    if words.series == "WHIT":
+        return _whit(words)
+    if meant := threads_meant(words, (words.series,)):
+        return meant[0]
+    series = [one for one in inch_threads() if one.series == words.series]
+    if of_size := [one for one in series if one.size_in == words.size]:
+        raise refusal(words.text, f"its pitch is another in {words.series}; accepted is {of_size[0].name}")
+    around = nearest({one.name: one.size_in for one in series}, words.size)
+    found = f"{words.series} has no size {inch_text(words.size)}"
+    raise refusal(words.text, f'{found}; nearest {accepted(around)}, or any size as "1/2-12 Whit"')
+
+
+def _whit(words: InchWords) -> InchThread:
+    """Return a thread of Whitworth form of any size and pitch."""
+    if words.tpi is None:
+        raise refusal(words.text, 'Whit needs threads to the inch; accepted is such as "1/2-12 Whit"')
+    least = Fraction(13, 10) / words.tpi
+    if words.size < least:
+        found = f"{number_text(words.size, 4)} in is too thin for its pitch"
+        raise refusal(words.text, f"{found}; accepted is {number_text(least, 4)} in or more")
+    return InchThread(inch_text(words.size), words.size, words.tpi, "Whit")
+
+
+def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
+    """Return the fit, medium where none is written, and whether the thread is internal."""
+    written = words.ending.class_text.lower()
+    if written and written not in _FITS:
+        raise refusal(words.text, f"{words.ending.found} is no fit of BS 84; {accepted(list(_FITS))}")
+    class_internal = True if written == "normal" else None
+    internal = is_internal(words.text, side, class_internal, "close, medium or free")
+    if internal and written == "free":
+        return "normal", internal
+    return written or "medium", internal
+
+
+def _effective_tolerance_in(size_in: Fraction, tpi: Fraction) -> float:
+    """Return T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2) with L = D [in], Source: BS 84."""
+    size, pitch = float(size_in), float(1 / tpi)
+    return float(0.002 * size ** (1 / 3) + 0.003 * size**0.5 + 0.005 * pitch**0.5)
+
+
+def _tenths(value_in: float | Fraction) -> Fraction:
+    """Round to 0.0001 in, in which BS 84 prints its limits."""
+    return round(Fraction(value_in), 4)
+
+
+def _external_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
+    """Bolts: below the allowance, effective T, major T + 0.01 sqrt p, minor T + 0.02 sqrt p (close 0.013)."""
+    effective = float(_FITS[fit]) * _effective_tolerance_in(thread.size_in, thread.tpi)
+    root = float(1 / thread.tpi) ** 0.5
+    tolerances = (effective + 0.01 * root, effective, effective + (0.013 if fit == "close" else 0.02) * root)
+    allowance = _allowance_in(thread, fit)
+    largest = [size - allowance for size in basic]
+    ranges = [(size, size - _tenths(tolerance)) for size, tolerance in zip(largest, tolerances, strict=True)]
+    return limits_mm(major=ranges[0], pitch=ranges[1], minor=ranges[2], unit_mm=MM_PER_INCH)
+
+
+def _allowance_in(thread: InchThread, fit: str) -> Fraction:
+    """Return 0.3 T of medium and free bolts up to 3/4 in [in]; below 1/4 in that of the 1/4 in size.
+
+    Source: BS 84, from memory of its extract in a handbook.
+    """
+    if fit == "close" or thread.size_in > _LARGEST_WITH_ALLOWANCE_IN:
+        return Fraction(0)
+    if thread.size_in < _LEAST_FOR_ALLOWANCE_IN:
+        return _tenths(0.3 * _effective_tolerance_in(_LEAST_FOR_ALLOWANCE_IN, _QUARTER_TPI[thread.series]))
+    return _tenths(0.3 * _effective_tolerance_in(thread.size_in, thread.tpi))
+
+
+def _internal_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
+    """Nuts: basic sizes upwards; minor 0.2 p and 0.004, 0.005 or 0.007 in by pitch."""
+    tolerance = _tenths(float(_FITS[fit]) * _effective_tolerance_in(thread.size_in, thread.tpi))
+    more = Fraction(4, 1000) if thread.tpi >= 26 else Fraction(5, 1000) if thread.tpi >= 22 else Fraction(7, 1000)
+    minor = _tenths(Fraction(2, 10) / thread.tpi + more)
+    return limits_mm(
+        major=(None, basic.major),
+        pitch=(basic.pitch + tolerance, basic.pitch),
+        minor=(basic.minor + minor, basic.minor),
+        unit_mm=MM_PER_INCH,
+    )

@@ -1,0 +1,237 @@
+"""Measuring the pitch diameter of an external thread over wires.
+
+Wires are laid in the groove and measured across: three of them (two on one
+side), two between anvils wide enough to stay square to the axis, or one against
+the crests opposite. All forms here have symmetrical flanks of half angle `a`.
+A wire of diameter w in a groove of pitch P has its centre w / (2 sin a) above
+the point of the V, which lies P / (4 tan a) below the pitch line.
+"""
+
+from math import cos, hypot, pi, radians, sin, tan
+
+from core.operations.threads.thread import Say, Thread
+from core.values.errors import ThreadError
+from core.values.quantities import mm_text
+
+LEAD_CORRECTION_FROM_MM = 0.004
+"""Smaller corrections are left out, as handbooks do (there 0.00015 in)."""
+
+_ROUND_CRESTED_DEG = (27.5, 23.75)
+"""Half angles of BS 84, ISO 228-1 and BS 93, whose crests are rounded as their roots are."""
+
+
+def best_wire_mm(pitch_mm: float, half_angle_deg: float) -> float:
+    """Return the wire that touches the flanks at the pitch line: an error in flank angle then does no harm.
+
+    pitch_mm: [mm] above 0; half_angle_deg: half the included angle [deg], 0 to 90.
+    Source: w = P / (2 cos a), ASME B1.2 and handbooks (60 deg: 0.57735 P).
+
+    >>> round(best_wire_mm(1.5, 30), 4)
+    0.866
+    """
+    return pitch_mm / (2 * cos(radians(half_angle_deg)))
+
+
+def usable_wires_mm(thread: Thread) -> tuple[float, float]:
+    """Return the least and the largest wire that measure this thread [mm].
+
+    The least just stands proud of the crest; the largest touches the flanks
+    where they end: at the crest, or below it where the crest is rounded.
+    Raises ThreadError for an internal thread.
+    Source: contact lies w/2 (1/sin a - sin a) above the point of the V, the top
+    of the wire w/2 (1/sin a + 1); handbooks print 0.505 P and 1.010 P for 60 deg.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> m10 = read_thread("M10")
+    >>> [round(wire / 1.5, 3) for wire in usable_wires_mm(m10)]
+    [0.505, 1.01]
+    """
+    _refuse_internal(thread)
+    sine = sin(radians(thread.half_angle_deg))
+    crest = (thread.major_basic_mm - thread.pitch_diameter_basic_mm) / 2
+    rounded = thread.root_radius_mm if thread.half_angle_deg in _ROUND_CRESTED_DEG else 0.0
+    flank_end = crest - rounded * (1 - sine)
+    least = (crest + _point_depth_mm(thread)) / (0.5 / sine + 0.5)
+    largest = (flank_end + _point_depth_mm(thread)) / (0.5 / sine - 0.5 * sine)
+    return least, largest
+
+
+def choose_wire_mm(thread: Thread, drawer_mm: tuple[float, ...]) -> float:
+    """Return the wire to measure with [mm]: of the usable ones at hand the nearest to the best size.
+
+    The best size itself where none of them is usable.
+    drawer_mm: diameters in the drawer [mm]. Raises ThreadError for an internal thread.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> choose_wire_mm(read_thread("M10"), (0.9, 1.1, 1.35))
+    0.9
+    """
+    least, largest = usable_wires_mm(thread)
+    best = best_wire_mm(thread.pitch_mm, thread.half_angle_deg)
+    usable = [wire for wire in drawer_mm if least <= wire <= largest]
+    return min(usable, key=lambda wire: (abs(wire - best), wire), default=best)
+
+
+def wire_caution(thread: Thread, wire_mm: float, say: Say = mm_text) -> str:
+    """Return what is wrong with a wire outside the usable range, "" for one inside it.
+
+    wire_mm: [mm] above 0; `say` words a length [mm]. Raises ThreadError for an internal thread.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> wire_caution(read_thread("M20x2.5"), 0.5)
+    'the wire of 0.5 mm does not stand proud of the crests: use one of 1.263 mm to 2.526 mm, best 1.443 mm'
+    """
+    least, largest = usable_wires_mm(thread)
+    if least <= wire_mm <= largest:
+        return ""
+    fault = "does not stand proud of the crests" if wire_mm < least else "lies on the crests, not on the flanks"
+    best = best_wire_mm(thread.pitch_mm, thread.half_angle_deg)
+    return f"the wire of {say(wire_mm)} {fault}: use one of {say(least)} to {say(largest)}, best {say(best)}"
+
+
+def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
+    """Return what the lead angle adds to a measurement over wires [mm], 0 where that is too small to matter.
+
+    It is left out up to 0.004 mm, judged once for thread and wire at the wanted
+    pitch diameter, so that limits and readings are treated alike.
+    pitch_diameter_mm, wire_mm: [mm] above 0.
+    Source: closed form of ASME B1.2, w (sqrt(1/sin²a + tan²B / tan²a) - 1/sin a), tan B = lead / (pi d2).
+    Against a straight wire in a true helicoid it is 0.0006 mm too much for Tr20x4, 0.003 mm for Tr40x14P7.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> round(lead_correction_mm(18.0, 2.07, read_thread("Tr20x4")), 3)
+    0.019
+    """
+    if _lead_term_mm(thread.wanted_pitch_diameter_mm, wire_mm, thread) <= LEAD_CORRECTION_FROM_MM:
+        return 0.0
+    return _lead_term_mm(pitch_diameter_mm, wire_mm, thread)
+
+
+def over_wires_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
+    """Return the measurement over three wires, or over two between square faces [mm].
+
+    The lead-angle correction is in it where that exceeds 0.004 mm (see
+    `lead_correction_mm`). Take the pitch diameter from the limits: a basic one
+    leaves out the allowance.
+    pitch_diameter_mm: [mm] above 0; wire_mm: as measured [mm], above 0.
+    Raises ThreadError for an internal thread and for sizes that are not above 0.
+    Source: M = d2 + w (1 + 1/sin a) - P / (2 tan a), ASME B1.2 and handbooks.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> m10 = read_thread("M10")
+    >>> round(over_wires_mm(9.026, 0.9, m10), 3)  # 9.026 + 3 x 0.9 - 0.866 x 1.5
+    10.427
+    """
+    _refuse_internal(thread)
+    _refuse_no_size(pitch_diameter_mm, "pitch diameter")
+    correction_mm = lead_correction_mm(pitch_diameter_mm, wire_mm, thread)
+    return pitch_diameter_mm + _rise_mm(wire_mm, thread) + correction_mm
+
+
+def pitch_diameter_from_wires_mm(over_mm: float, wire_mm: float, thread: Thread, say: Say = mm_text) -> float:
+    """Return the pitch diameter that a measurement over three (or two) wires means [mm].
+
+    The inverse of `over_wires_mm`, lead-angle correction included.
+    over_mm: as read [mm]; wire_mm: as measured [mm], above 0; `say` words a length [mm].
+    Raises ThreadError for an internal thread, for a wire that is not above 0 and
+    for a reading so small that no core would be left in the thread.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> round(pitch_diameter_from_wires_mm(10.427, 0.9, read_thread("M10")), 3)
+    9.026
+    """
+    _refuse_internal(thread)
+    uncorrected = over_mm - _rise_mm(wire_mm, thread)
+    pitch_diameter, before = uncorrected, 0.0
+    while abs(pitch_diameter - before) > 1e-12 * thread.major_basic_mm:
+        # The correction grows as the diameter falls, so this settles or ends at the core.
+        if pitch_diameter <= 2 * thread.root_depth_mm:
+            least = 2 * thread.root_depth_mm + _rise_mm(wire_mm, thread)
+            raise ThreadError(
+                f"measured over wires: found {say(over_mm)}; over wires of {say(wire_mm)} "
+                f"{thread.designation} reads more than {say(least)}",
+                field="over_wires",
+            )
+        before = pitch_diameter
+        pitch_diameter = uncorrected - lead_correction_mm(before, wire_mm, thread)
+    return pitch_diameter
+
+
+def over_one_wire_mm(pitch_diameter_mm: float, wire_mm: float, major_diameter_mm: float, thread: Thread) -> float:
+    """Return the measurement over one wire and the crests opposite [mm].
+
+    major_diameter_mm: as measured [mm], since half of its error goes into the result.
+    Raises ThreadError as `over_wires_mm` does.
+    Source: each side reaches its own radius: half of M over wires and half of the major diameter.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> round(over_one_wire_mm(9.026, 0.9, 9.9, read_thread("M10")), 4)  # (10.427 + 9.9) / 2
+    10.1635
+    """
+    _refuse_no_size(major_diameter_mm, "major diameter")
+    return (over_wires_mm(pitch_diameter_mm, wire_mm, thread) + major_diameter_mm) / 2
+
+
+def pitch_diameter_from_one_wire_mm(
+    over_mm: float, wire_mm: float, major_diameter_mm: float, thread: Thread, say: Say = mm_text
+) -> float:
+    """Return the pitch diameter that a measurement over one wire means [mm].
+
+    The inverse of `over_one_wire_mm`.
+    over_mm, wire_mm, major_diameter_mm: as measured [mm]; `say` words a length [mm].
+    Raises ThreadError as `pitch_diameter_from_wires_mm` does.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> round(pitch_diameter_from_one_wire_mm(10.1635, 0.9, 9.9, read_thread("M10")), 3)
+    9.026
+    """
+    _refuse_no_size(major_diameter_mm, "major diameter")
+    return pitch_diameter_from_wires_mm(2 * over_mm - major_diameter_mm, wire_mm, thread, say)
+
+
+def pitch_diameter_error_mm(wire_error_mm: float, reading_error_mm: float, thread: Thread) -> float:
+    """Return how far the pitch diameter may be out for errors of the wires and of the reading [mm].
+
+    wire_error_mm: of the wires' diameter, alike for all of them [mm]; reading_error_mm:
+    of the micrometer [mm]. The reading counts once, the wires 1 + 1/sin a times.
+    Source: derivative of the formula in `over_wires_mm`; independent errors are
+    added in squares (GUM, 5.1.2).
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> m10 = read_thread("M10")
+    >>> round(pitch_diameter_error_mm(0.001, 0.004, m10), 6)
+    0.005
+    """
+    return hypot(reading_error_mm, wire_error_mm * (1 + 1 / sin(radians(thread.half_angle_deg))))
+
+
+def _point_depth_mm(thread: Thread) -> float:
+    """Pitch line to the point of the V."""
+    return thread.pitch_mm / (4 * tan(radians(thread.half_angle_deg)))
+
+
+def _rise_mm(wire_mm: float, thread: Thread) -> float:
+    """What three wires add to the pitch diameter where there is no lead angle."""
+    _refuse_no_size(wire_mm, "wire")
+    return wire_mm * (1 + 1 / sin(radians(thread.half_angle_deg))) - 2 * _point_depth_mm(thread)
+
+
+def _lead_term_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
+    """The lead-angle correction itself, however small."""
+    half_angle = radians(thread.half_angle_deg)
+    cosecant = 1 / sin(half_angle)
+    tan_lead_angle = thread.lead_mm / (pi * pitch_diameter_mm)
+    return wire_mm * (hypot(cosecant, tan_lead_angle / tan(half_angle)) - cosecant)
+
+
+def _refuse_internal(thread: Thread) -> None:
+    if thread.internal:
+        raise ThreadError(
+            f"thread: found {thread.designation}, an internal thread; wires measure external threads only",
+            field="thread",
+        )
+
+
+def _refuse_no_size(size_mm: float, what: str) -> None:
+    if not size_mm > 0:
+        raise ThreadError(f"{what}: found {size_mm:g} mm; accepted is a size above 0", field=what.replace(" ", "_"))

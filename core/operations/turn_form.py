@@ -1,0 +1,173 @@
+"""How turning, facing and grooving are entered, and the figures that come of it."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from core.lathe.lathe import Lathe, dial_in_job, dial_key, dial_words
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
+from core.operations.pass_words import pass_say
+from core.plan import Plan, Step
+
+if TYPE_CHECKING:
+    from core.operations.turn import Cutting
+
+_HELP = (
+    "Roughing cuts are equal and no deeper than you allow; then comes a cut as deep as the finishing cut, so that "
+    "the tool springs alike in both, with a measurement before and after it.\n\n"
+    "A face is always cut towards the chuck, with the carriage or with the compound swung along the bed. A groove "
+    "goes straight in: towards the axis, in a bore away from it. Places of a cross-slide count as radius.\n\n"
+    "A size wanted may be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and the "
+    "last measurement is judged by them. Depths of cuts are on the radius."
+)
+_BY = "by"
+"""The choice among the ways to say how much comes off; no key of the table."""
+_REMOVE, _LENGTHS = "how much to remove", "length now and wanted"
+_DIAMETERS, _DEPTH = "diameter now and wanted", "depth"
+_PLACES = "two places of the slide"
+_KEYS: Mapping[str, tuple[str, ...]] = {
+    _REMOVE: ("remove",),
+    _LENGTHS: ("length_now", "length"),
+    _DIAMETERS: ("diameter_now", "diameter"),
+    _DEPTH: ("depth",),
+    _PLACES: ("from", "to"),
+}
+_LABELS = {
+    "remove": "To remove",
+    "length_now": "Length now, measured",
+    "length": "Length wanted",
+    "diameter_now": "Diameter now, measured",
+    "diameter": "Diameter wanted",
+    "depth": "Depth",
+    "from": "From",
+    "to": "To",
+}
+_WITH_LIMITS = frozenset({"length", "diameter", "depth"})
+"""Sizes that may be given as limits or as a fit."""
+_FACED, _GROOVED = (_REMOVE, _LENGTHS, _PLACES), (_DIAMETERS, _DEPTH, _PLACES)
+_SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside")))
+
+
+def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
+    """Return what is asked of the passes of everything that is cut to a depth."""
+    return (
+        MATERIAL,
+        "How to cut",
+        Entry(key="cut", label="Deepest cut", unit=lathe.unit, required=True),
+        Entry(key="finish", label="Finishing cut", unit=lathe.unit),
+    )
+
+
+def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    return (
+        "Which diameter",
+        _SIDE,
+        Entry(key="from", label="Diameter now, measured", unit=lathe.unit, required=True),
+        Entry(key="to", label="Diameter wanted", unit=lathe.unit, required=True, limits=True),
+        *how_to_cut(lathe),
+    )
+
+
+def _face_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    from core.operations.face import face_dials
+
+    return ("Which slide, and how much", _slide(face_dials(lathe), table), *_amount_rows(_FACED, lathe, table))
+
+
+def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    # Two diameters say the side themselves.
+    side = _SIDE._replace(applies=(_BY, (_DEPTH, _PLACES)))
+    return (
+        "Which slide, and how much",
+        _slide(list(lathe.dials), table),
+        side,
+        *_amount_rows(_GROOVED, lathe, table),
+    )
+
+
+def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
+    """Return the choice among dials, by the names they are spoken by; "none" where the lathe has none that serves."""
+    options = tuple((dial_words(name), dial_in_job(name)) for name in names) or (("none", None),)
+    given = dial_key(str(table.get("dial", "")))
+    return Choice(key="dial", label="Slide", options=options, start=dial_words(given) if given in names else "")
+
+
+def _amount_rows(ways: Sequence[str], lathe: Lathe, table: Mapping[str, Any]) -> Iterator[Row]:
+    given = next((way for way in ways if any(key in table for key in _KEYS[way])), ways[0])
+    yield Choice(key=_BY, label="Given as", options=tuple((way, None) for way in ways), start=given)
+    for way in ways:
+        for key in _KEYS[way]:
+            yield Entry(
+                key=key,
+                label=_LABELS[key],
+                unit=lathe.unit,
+                required=True,
+                limits=key in _WITH_LIMITS,
+                applies=(_BY, (way,)),
+            )
+    yield from how_to_cut(lathe)
+
+
+def _wanted(cutting: "Cutting", lathe: Lathe) -> str:
+    return cutting.wanted.text if cutting.wanted else lathe.say(cutting.to_mm)
+
+
+def _turn_name(cutting: "Cutting", lathe: Lathe) -> str:
+    # A fit or limits have units of their own; else the one unit behind both sizes will do.
+    start = lathe.say(cutting.from_mm) if cutting.wanted else lathe.say(cutting.from_mm).split()[0]
+    return f"{'Bore' if cutting.outwards else 'Turn'} {start} to {_wanted(cutting, lathe)}"
+
+
+def _face_name(cutting: "Cutting", lathe: Lathe) -> str:
+    if cutting.measured == "length":
+        return f"Face to {_wanted(cutting, lathe)}"
+    return f"Face off {lathe.say(cutting.total_mm)}"
+
+
+def _groove_name(cutting: "Cutting", lathe: Lathe) -> str:
+    if cutting.measured == "diameter":
+        return f"Groove to {_wanted(cutting, lathe)}"
+    return f"Groove {lathe.say(cutting.total_mm)} deep"
+
+
+def _hints(cutting: "Cutting", lathe: Lathe) -> Mapping[str, str]:
+    return {"finish": lathe.say(cutting.finish_mm)}
+
+
+def _summary(cutting: "Cutting", lathe: Lathe, plan: Plan) -> str:
+    direction = f" {cutting.direction}" if cutting.direction else ""
+    return f"{plan.figures['passes']} cuts{direction}, the last: {_reading(cuts_of(plan)[-1], cutting.dial, lathe)}."
+
+
+def _figures(cutting: "Cutting", lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    say, diameters = lathe.say, " diameter" if cutting.on_diameter else ""
+    yield Figure("From", say(cutting.from_mm) + diameters)
+    yield Figure("To", cutting.wanted_words(lathe) + diameters)
+    yield Figure("To take off", say(cutting.total_mm), "on the radius" if cutting.on_diameter else "of travel")
+    if cutting.direction:
+        yield Figure("First cut goes", cutting.direction)
+    yield from cut_figures(plan, cutting.dial, lathe)
+
+
+def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
+    """Yield how many cuts a plan has, and what is set for the first and for the last."""
+    cuts = cuts_of(plan)
+    yield Figure("Cuts", str(len(cuts)))
+    for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):
+        yield Figure(name, _reading(cut, dial, lathe), f"takes {pass_say(cut.removed_mm or 0.0, cut, lathe)}")
+
+
+def cuts_of(plan: Plan) -> list[Step]:
+    """Return the passes of a plan."""
+    return [step for step in plan.steps if step.action == "cut"]
+
+
+def _reading(cut: Step, dial: str, lathe: Lathe) -> str:
+    setting = cut.setting(dial)
+    return f"{dial_words(dial)} to {lathe.dials[dial].setting_text(setting)}" if setting else dial_words(dial)
+
+
+_form = partial(Form, summary=_summary, figures=_figures, help=_HELP, hints=_hints)
+TURN_FORM = _form(rows=_turn_rows, name=_turn_name)
+FACE_FORM = _form(rows=_face_rows, name=_face_name)
+GROOVE_FORM = _form(rows=_groove_rows, name=_groove_name)

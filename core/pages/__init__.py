@@ -1,0 +1,1 @@
+"""What is printed: the card as a page, figures in words, the log as text."""

@@ -1,0 +1,240 @@
+"""The card of a job as a page: text to print and tick with a pencil at the machine, or Markdown."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from core.jobs.card import general_cautions, job_changes, own_cautions
+from core.jobs.changeover import Change
+from core.jobs.job import Job, JobOperation
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
+from core.pages.figure_words import TABLES, lines_for, table_rows
+from core.plan import Step
+from core.values.dials import Dial
+from core.values.wrapping import wrapped_sizes
+
+Drawn = Callable[[JobOperation, int], Sequence[str]]
+"""Draws an operation as lines of text of at most so many columns, none where there is nothing to draw."""
+
+USUAL_COLUMNS = 80
+"""As wide as a page is printed."""
+LEAST_COLUMNS = 40
+BOX = "[ ]"
+"""To be ticked with a pencil."""
+_INDENT = "  "
+_GAP = 2
+_TO_FILL_IN = "________"
+_BAR = "\\|"
+"""A bar in a cell of a Markdown table."""
+
+
+def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: Drawn | None = None) -> str:
+    """Return the card of a job as text, no line wider than `columns` (40 at least), with what `draw` draws."""
+    page = _Page(max(columns, LEAST_COLUMNS))
+    lines = [*page.wrapped(job.title.upper()), ""]
+    lines += page.wrapped(f"Lathe: {_lathe_words(job.lathe)}", rest=_INDENT)
+    lines += page.wrapped(f"Material: {job.material}", rest=_INDENT) if job.material else []
+    general = general_cautions(job)
+    if general:
+        lines += ["", *page.heading("Before power"), *page.cautions(general)]
+    for operation, changes in zip(job.operations, job_changes(job), strict=True):
+        picture = draw(operation, page.columns - len(_INDENT)) if draw else ()
+        lines += ["", *page.operation(operation, job.lathe, changes, picture)]
+    return "\n".join(lines) + "\n"
+
+
+def _lathe_words(lathe: Lathe) -> str:
+    return lathe.name + (" (STAND-IN, not yours)" if lathe.stand_in else "")
+
+
+def _heading_words(operation: JobOperation) -> str:
+    return f"{operation.number}. {operation.name}"
+
+
+def _before_words(changes: Sequence[Change]) -> str:
+    return "Before this operation:" if changes else ""
+
+
+@dataclass(frozen=True)
+class _Page:
+    """A page of so many columns."""
+
+    columns: int
+
+    def wrapped(self, sentence: str, *, first: str = "", rest: str = "") -> list[str]:
+        return wrapped_sizes(sentence, self.columns, first=first, rest=rest)
+
+    def heading(self, words: str) -> list[str]:
+        lines = self.wrapped(words)
+        return [*lines, "-" * max(map(len, lines))]
+
+    def cautions(self, sentences: Sequence[str], indent: str = _INDENT) -> Iterator[str]:
+        for sentence in sentences:
+            yield from self.wrapped(sentence, first=f"{indent}! ", rest=f"{indent}  ")
+
+    def operation(
+        self, operation: JobOperation, lathe: Lathe, changes: Sequence[Change], picture: Sequence[str]
+    ) -> Iterator[str]:
+        yield from self.heading(_heading_words(operation))
+        parts = [
+            list(self._figures(operation, lathe)),
+            [f"{_INDENT}{line}".rstrip() for line in picture],
+            list(self.cautions(own_cautions(operation, lathe))),
+            list(self._changes(changes)),
+            list(self._steps(operation, lathe)),
+        ]
+        for part in parts:
+            if part:
+                yield from ("", *part)
+
+    def _changes(self, changes: Sequence[Change]) -> Iterator[str]:
+        if changes:
+            yield f"{_INDENT}{_before_words(changes)}"
+        head = f"{_INDENT}{BOX} "
+        for change in changes:
+            yield from self.wrapped(change.text, first=head, rest=" " * (len(head) + _GAP))
+
+    def _figures(self, operation: JobOperation, lathe: Lathe) -> Iterator[str]:
+        figures = operation.plan.figures
+        lines = list(lines_for(lathe, _untabled(figures), whole=True, names=operation.figure_names))
+        width = min(max((len(name) for name, _ in lines), default=0), self.columns // 2)
+        hang = " " * (len(_INDENT) + width + _GAP)
+        for name, value in lines:
+            if len(name) > width:
+                yield from self.wrapped(f"{name}{' ' * _GAP}{value}", first=_INDENT, rest=_INDENT * 2)
+                continue
+            # What runs on stands under the values, so that a name is never mistaken for a part of one.
+            yield from self.wrapped(value, first=f"{_INDENT}{name:<{width}}{' ' * _GAP}", rest=hang)
+        for key in TABLES & figures.keys():
+            yield from ["", *self._table(key, figures[key], lathe)]
+
+    def _table(self, key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
+        """Yield figures side by side, as many entries abreast as there is room for."""
+        rows = list(table_rows(key, entries, lathe.unit))
+        names = max(len(name) for name, _ in rows)
+        cells = max(len(value) for _, values in rows for value in values) + _GAP
+        abreast = (self.columns - len(_INDENT) - names) // cells
+        if abreast < 1:
+            # Too narrow for columns: one entry after the other.
+            abreast, names, cells = 1, 0, 0
+        for first in range(0, len(entries), abreast):
+            if first:
+                yield ""
+            shown = slice(first, first + abreast)
+            heads = [f"{key[:-1]} {number}" for number in range(1, len(entries) + 1)]
+            for name, values in [("", heads), *rows]:
+                line = f"{name:<{names}}" + "".join(
+                    f"{value:>{cells}}" if cells else f" {value}" for value in values[shown]
+                )
+                yield from self.wrapped(line, first=_INDENT, rest=_INDENT * 2)
+
+    def _steps(self, operation: JobOperation, lathe: Lathe) -> Iterator[str]:
+        steps = operation.plan.steps
+        if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
+            yield from [*self.wrapped(ON_THE_RADIUS, first=_INDENT, rest=_INDENT), ""]
+        digits = max(len(str(len(steps))), 2)
+        head_columns = len(f"{_INDENT}{BOX} {'':>{digits}}  ")
+        amounts = [amount_words(step, lathe) for step in steps]
+        # Passes that find room on a line have what they take in a column of its own.
+        cuts = {step.text: amount for step, amount in zip(steps, amounts, strict=True) if step.action == "cut"}
+        room = self.columns - head_columns - _GAP - max(map(len, cuts.values()), default=0)
+        across = max((len(text) for text in cuts if len(text) <= room), default=0)
+        indent = " " * head_columns
+        for number, (step, amount) in enumerate(zip(steps, amounts, strict=True), start=1):
+            yield from self._step(f"{_INDENT}{BOX} {number:>{digits}}  ", step, amount, across)
+            for note in _notes(step, lathe):
+                yield from self.wrapped(note, first=indent, rest=indent)
+            yield from self.cautions(step.cautions, indent)
+
+    def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
+        """Yield what is done, and what a pass takes: behind it in its column, or where that is too wide below it."""
+        indent = " " * len(head)
+        line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"
+        if amounts and len(line) <= self.columns:
+            yield line
+            return
+        yield from self.wrapped(step.text, first=head, rest=indent)
+        if amounts:
+            yield from self.wrapped(amounts, first=indent, rest=indent)
+
+
+def _untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in figures.items() if key not in TABLES}
+
+
+def _notes(step: Step, lathe: Lathe) -> Iterator[str]:
+    """Yield what a card has to be written on: sizes and readings, and the zero of a dial that cannot be set to 0."""
+    if step.action == "measure":
+        yield f"Measured: {_TO_FILL_IN}"
+    elif step.action == "read" or (step.expects and not step.zeroes):
+        yield f"Reads: {_TO_FILL_IN}"
+    for name in step.zeroes:
+        dial = lathe.dials.get(name)
+        if dial is not None and not dial.can_zero:
+            yield (
+                f"Shows: {_TO_FILL_IN} The readings of the {dial_words(name)} below are counted from 0: "
+                f"add what it shows to each{_over_a_turn(dial)}"
+            )
+
+
+def _over_a_turn(dial: Dial) -> str:
+    if dial.per_turn is None:
+        return ""
+    turn = dial.reading_text(dial.per_turn)
+    return f". Where the sum comes to {turn} or more, take {turn} off: that is one turn further"
+
+
+def card_markdown(job: Job, draw: Drawn | None = None) -> str:
+    """Return the card of a job as Markdown, which whatever shows it wraps."""
+    lines = [f"# {job.title}", "", f"Lathe: {_lathe_words(job.lathe)}"]
+    lines += [f"Material: {job.material}"] if job.material else []
+    general = general_cautions(job)
+    if general:
+        lines += ["", "## Before power", *(f"- ! {caution}" for caution in general)]
+    for operation, changes in zip(job.operations, job_changes(job), strict=True):
+        picture = draw(operation, USUAL_COLUMNS - len(_INDENT)) if draw else ()
+        lines += ["", *_markdown_operation(operation, job.lathe, changes, picture)]
+    return "\n".join(lines) + "\n"
+
+
+def _markdown_operation(
+    operation: JobOperation, lathe: Lathe, changes: Sequence[Change], picture: Sequence[str]
+) -> Iterator[str]:
+    figures = operation.plan.figures
+    figure_lines = lines_for(lathe, _untabled(figures), whole=True, names=operation.figure_names)
+    yield f"## {_heading_words(operation)}"
+    parts = [
+        [f"- {name}: {value}" for name, value in figure_lines],
+        *(list(_markdown_table(key, figures[key], lathe)) for key in TABLES & figures.keys()),
+        ["```", *picture, "```"] if picture else [],
+        [f"- ! {caution}" for caution in own_cautions(operation, lathe)],
+        [_before_words(changes), "", *(f"- {BOX} {change.text}" for change in changes)] if changes else [],
+        list(_markdown_steps(operation, lathe)),
+    ]
+    for part in parts:
+        if part:
+            yield from ("", *part)
+
+
+def _markdown_table(key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
+    yield _row(["", *(f"{key[:-1]} {number}" for number in range(1, len(entries) + 1))])
+    yield _row(["---", *["---:"] * len(entries)])
+    for name, values in table_rows(key, entries, lathe.unit):
+        yield _row([name, *values])
+
+
+def _markdown_steps(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
+    steps = operation.plan.steps
+    if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
+        yield from (ON_THE_RADIUS, "")
+    yield _row(["done", "step", "what", "takes off and leaves"])
+    yield _row(["---", "---:", "---", "---"])
+    for number, step in enumerate(steps, start=1):
+        yield _row([BOX, str(number), step.text, amount_words(step, lathe)])
+        for note in (*_notes(step, lathe), *(f"! {caution}" for caution in step.cautions)):
+            yield _row(["", "", note, ""])
+
+
+def _row(cells: Sequence[str]) -> str:
+    return f"| {' | '.join(cell.replace('|', _BAR) for cell in cells)} |"

@@ -1,0 +1,423 @@
+"""The figures of a plan in words, as card and board show them."""
+
+import math
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Any
+
+from core.lathe.lathe import Lathe, dial_words
+from core.values.dials import Unit
+from core.values.quantities import MM_PER_INCH, length_text, number_text
+
+_UNITS = {
+    "mm": "mm",
+    "deg": "deg",
+    "s": "s",
+    "ppm": "parts in a million",
+    "rpm": "rpm",
+    "arcsec": "seconds of arc",
+    "percent": "%",
+}
+_WORDS = {
+    "internal": "inside",
+    "lead_mm": "lead, in one turn",
+    "half_angle_deg": "half the angle of the thread",
+    "major_max_mm": "major diameter, most",
+    "major_min_mm": "major diameter, least",
+    "pitch_diameter_max_mm": "pitch diameter, most",
+    "pitch_diameter_min_mm": "pitch diameter, least",
+    "minor_max_mm": "minor diameter, most",
+    "minor_min_mm": "minor diameter, least",
+    "major_basic_mm": "major diameter, basic",
+    "pitch_diameter_basic_mm": "pitch diameter, basic",
+    "minor_basic_mm": "minor diameter, basic",
+    "blank_mm": "blank or bore",
+    "depth_mm": "depth on the radius",
+    "root_mm": "diameter the tip reaches",
+    "passes": "cutting passes",
+    "lead_angle_deg": "lead angle at the pitch diameter",
+    "lead_angle_root_deg": "lead angle at the root",
+    "tool_width_mm": "width of the cut at the blank, full depth",
+    "set_over_deg": "compound angle, off square to the axis",
+    "scale_reading_deg": "compound's own scale reads",
+    "compound_travel_mm": "travel of the compound",
+    "trailing_step_mm": "step along the trailing flank, at most",
+    "tool_included_deg": "included angle of the tool",
+    "tool_flat_mm": "tip that the depth is worked out for",
+    "tool_radius_mm": "tip that the depth is worked out for",
+    "tool_flat_wanted_mm": "tip that the standard's root wants",
+    "tool_radius_wanted_mm": "tip that the standard's root wants",
+    "leading_clearance_deg": "side clearance wanted, leading flank",
+    "trailing_clearance_deg": "side clearance wanted, trailing flank",
+    "bar_most_mm": "thickest boring bar that comes out again",
+    "point_stands_out_mm": "the tool's point stands out of the bar by",
+    "stop_time_s": "time to stop in the relief",
+    "rpm_most": "fastest speed that leaves time to stop",
+    "to_min_mm": "to, at least",
+    "to_max_mm": "to, at most",
+    "wire_mm": "wire",
+    "wire_best_mm": "best wire",
+    "wire_least_mm": "usable wires, from",
+    "wire_most_mm": "usable wires, to",
+    "wire_lead_correction_mm": "lead-angle correction over wires",
+    "over_wires_max_mm": "over three wires, most",
+    "over_wires_min_mm": "over three wires, least",
+    "over_wires_basic_mm": "over three wires, basic",
+    "over_one_wire_max_mm": "over one wire, most",
+    "over_one_wire_min_mm": "over one wire, least",
+    "over_one_wire_basic_mm": "over one wire, basic",
+    "in_gearbox": "the gearbox has this lead",
+    "pitch_error_ppm": "error of the pitch",
+    "length_error_mm": "error over the thread's length",
+    "tapping_drill_mm": "tapping drill's size",
+    "tapping_percent": "thread that it leaves",
+    "tapping_basis": "of which 100 % is",
+    "chasing_dial": "chasing dial",
+    "fim_mm": "full indicator movement",
+    "high_spot_deg": "high spot at the mark",
+    "eccentricity_error_mm": "standard error of the eccentricity",
+    "out_of_roundness_mm": "out of roundness, about the least-squares circle",
+    "ovality_mm": "oval, highest to lowest",
+    "three_lobe_mm": "three-lobed, highest to lowest",
+    "wobble_deg": "wobble of the face",
+    "tilt_deg": "tilt of the work's axis",
+    "taper_mm": "taper on the diameter between the planes",
+    "moves": "move",
+    "tilt_moves": "move against the tilt",
+    "worst_error_arcsec": "worst error of a position",
+    "worst_error_mm": "worst error at the work",
+    "worst_neighbour_error_arcsec": "worst error between neighbours",
+    "worst_neighbour_error_mm": "between neighbours at the work",
+    "chord_mm": "chord between neighbours",
+    "holes": "hole",
+    "rings": "ring",
+    "depth_min_mm": "depth where the face lies lowest",
+    "spacing_mm": "between neighbouring centres",
+    "overlap_mm": "neighbours' tip lines",
+    "groove_overlap_mm": "neighbours' grooves",
+    "inner_mm": "tip lines from a radius of",
+    "outer_mm": "tip lines to a radius of",
+    "inner_edge_mm": "grooves from a radius of",
+    "outer_edge_mm": "grooves to a radius of",
+    "crossings": "crossings of tip lines",
+    "effective_offset_mm": "true offset, axis to axis",
+    "gap_error_mm": "worst error between neighbours",
+}
+_SIZES: Mapping[str, Mapping[str, str]] = {
+    "diameter": {
+        "from_mm": "diameter now",
+        "to_mm": "diameter wanted",
+        "to_min_mm": "diameter wanted, at least",
+        "to_max_mm": "diameter wanted, at most",
+    },
+    "length": {
+        "from_mm": "length now",
+        "to_mm": "length wanted",
+        "to_min_mm": "length wanted, at least",
+        "to_max_mm": "length wanted, at most",
+    },
+    "left": {"from_mm": "", "to_mm": "to come off in all"},
+    "depth": {
+        "from_mm": "",
+        "to_mm": "depth wanted",
+        "to_min_mm": "depth wanted, at least",
+        "to_max_mm": "depth wanted, at most",
+    },
+    "place": {"from_mm": "from, in the slide's travel", "to_mm": "to, in the slide's travel"},
+}
+"""What `from_mm` and `to_mm` are, by what is measured of a cut; "": not worth a line."""
+_LIMITS = ("to_min_mm", "to_max_mm")
+_PLACES: Mapping[str, int] = {
+    "lead_angle_deg": 2,
+    "lead_angle_root_deg": 2,
+    "leading_clearance_deg": 1,
+    "trailing_clearance_deg": 1,
+    "set_over_deg": 2,
+    "scale_reading_deg": 2,
+    "stop_time_s": 2,
+    "pitch_error_ppm": 1,
+    "tapping_percent": 0,
+}
+"""Decimal places beyond which nothing can be set, ground or seen."""
+_MORE: Mapping[str, str] = {
+    "change_gears": "more trains of wheels",
+    "chasing_dial": "more wheels of the chasing dial",
+    "nearest_drills": "more drills near it",
+}
+"""What a list has more of where there is room for its first entries only, in words."""
+_OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
+_JUST_MM = 0.0005
+"""Lines that are nearer to each other than that meet."""
+TABLES = frozenset({"rings"})
+"""Lists whose entries are best read side by side: see `table_rows`."""
+_NAMED_IN_MM = re.compile(r"M\d|Tr\d|BA \d", re.ASCII)
+"""Begins the designation of a thread whose standard counts in millimetres."""
+_OF_STANDARD = re.compile(
+    r"(?:major|minor|pitch_diameter)_(?:max|min|basic)_mm|pitch_mm|lead_mm|(?:fine|medium|coarse)_mm"
+)
+"""Figures that the thread's standard prints; the others are set, turned or measured."""
+_PITCHES = frozenset({"pitch_mm", "lead_mm"})
+_TIPS: Mapping[str, str] = {
+    "tool_flat_mm": "flat",
+    "tool_radius_mm": "radius",
+    "tool_flat_wanted_mm": "flat",
+    "tool_radius_wanted_mm": "radius",
+}
+_MINUTES_FROM_S = 300
+_WHOLE_LISTS = {"rings", "between_rings", "holes"}
+"""Lists of which a card leaves nothing out."""
+_USUAL: Mapping[str, Any] = {
+    "internal": False,
+    "left_hand": False,
+    "starts": 1,
+    "pitch_error_ppm": 0.0,
+    "length_error_mm": 0.0,
+}
+"""What goes without saying."""
+
+
+def lines_for(
+    lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False, names: Mapping[str, str] = MappingProxyType({})
+) -> Iterator[tuple[str, str]]:
+    """Yield the figures in words for a lathe: those read off an indicator in its own unit, others as sizes are.
+
+    `whole`: lists to their last entry, as on a card; else their first three. `names`: what
+    the operation itself calls some of them.
+    """
+    unit = lathe.indicator_unit if "fim_mm" in figures else lathe.unit
+    return figure_lines(figures, unit, whole=whole, names=names)
+
+
+def figure_lines(
+    figures: Mapping[str, Any],
+    unit: Unit = "mm",
+    *,
+    metric: bool = False,
+    whole: bool = False,
+    names: Mapping[str, str] = MappingProxyType({}),
+) -> Iterator[tuple[str, str]]:
+    """Yield each figure as a name in words and a value with its unit; on an "in" lathe inches come first.
+
+    Of a thread named in millimetres what its standard prints is in millimetres
+    first all the same; the pitch of one named in inches is in threads per inch. What goes
+    without saying (one start, right-hand, outside, a lead that is the pitch) is not shown.
+    """
+    designation = str(figures.get("designation", ""))
+    metric = metric or bool(_NAMED_IN_MM.match(designation))
+    sizes = _SIZES.get(str(figures.get("measured", "")), {})
+    for key, value in figures.items():
+        if _goes_without_saying(key, value, figures) or sizes.get(key) == "":
+            continue
+        name = names.get(key) or sizes.get(key) or _name(key, figures)
+        if isinstance(value, list):
+            entries = list(_near_drills(value, figures)) if key == "nearest_drills" else value
+            yield from _list_lines(key, entries, unit, whole=whole)
+        elif isinstance(value, dict):
+            parts = figure_lines(value, unit, metric=metric)
+            yield name, ", ".join(f"{name} {text}" for name, text in parts)
+        elif key in _PITCHES and designation:
+            yield name, screw_pitch_words(value, designation, unit)
+        else:
+            in_inches_mm = _limit_mm(key, figures) if unit == "in" and key in _LIMITS else None
+            yield name, _amount(key, value, unit, metric=metric, in_inches_mm=in_inches_mm)
+
+
+def table_rows(key: str, entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
+    """Yield each figure of a list's entries as a name and one value for each entry, "" where it has none.
+
+    Lengths are in the one unit: in two no two entries find room side by side on a page.
+    """
+    for own in dict.fromkeys(own for entry in entries for own in entry):
+        yield _name(own), [_cell(own, entry[own], unit) if own in entry else "" for entry in entries]
+
+
+def _cell(key: str, value: Any, unit: Unit) -> str:
+    if key in _OVERLAPS:
+        if abs(value) < _JUST_MM:
+            return "just touch"
+        return f"overlap {length_text(value, unit)}" if value > 0 else f"{length_text(-value, unit)} apart"
+    in_inches = unit == "in" and key.endswith("_mm")
+    return length_text(value, unit) if in_inches else _amount(key, value, "mm", metric=False)
+
+
+def _relation_words(value: Mapping[str, Any], unit: Unit) -> str:
+    """Return how two rings lie to each other."""
+    pairs = value["crossing_pairs"]
+    words = {
+        "apart": f"apart, {length_text(value['gap_mm'], unit)} between their nearest circles",
+        "inside": f"circles of one lie inside circles of the other, {length_text(value['gap_mm'], unit)} clear",
+        "touch": "their nearest circles just touch",
+        "cross": f"{pairs} pair{'' if pairs == 1 else 's'} of their circles cross",
+    }[value["lie"]]
+    if "touch_at_deg" in value:
+        words += f"; circles would touch with their centres {number_text(value['touch_at_deg'], 2)} deg apart"
+    return words
+
+
+def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
+    """Return a pitch or a lead as its thread is named, in threads per inch or in millimetres, and in the lathe's unit.
+
+    >>> screw_pitch_words(25.4 / 12, "1 1/8-12 UNF-2A", "mm"), screw_pitch_words(3, "M27x3-6g", "mm")
+    ('12 tpi (2.1167 mm)', '3 mm')
+    """
+    tpi = f"{number_text(float(MM_PER_INCH) / length_mm, 3)} tpi"
+    in_mm = f"{number_text(length_mm, 4)} mm"
+    other = length_text(length_mm, "in") if unit == "in" else in_mm
+    if _NAMED_IN_MM.match(designation) or (designation.endswith(" mm") and unit != "in"):
+        return f"{in_mm} ({other})" if unit == "in" else in_mm
+    if designation.endswith(" mm"):
+        # A thread of one's own, whose pitch an inch lathe cuts and checks in threads per inch.
+        return f"{in_mm} ({tpi})"
+    return f"{tpi} ({other})"
+
+
+def _goes_without_saying(key: str, value: Any, figures: Mapping[str, Any]) -> bool:
+    if key == "lead_mm":
+        return bool(value == figures.get("pitch_mm"))
+    if key == "tapping_drill_mm":
+        return bool(figures.get("tapping_drill") == f"{_plain(value)} mm")
+    return key == "measured" or (key in _USUAL and bool(_USUAL[key] == value))
+
+
+def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
+    if key == "blank_mm" and figures and "internal" in figures:
+        return "bore" if figures["internal"] else "blank"
+    if key in _WORDS:
+        return _WORDS[key]
+    stem, _, unit = key.rpartition("_")
+    return dial_words(stem if stem and unit in _UNITS else key)
+
+
+def _limit_mm(key: str, figures: Mapping[str, Any]) -> float:
+    """Return a limit of size [mm] as it is said in inches: inside both limits, or a rounded one lets in too much."""
+    from core.conversion.limits import STEP_IN, inward
+
+    # What a float of mm is written as is exact, also for a limit that was given in inches.
+    least, most = (Fraction(str(figures[limit])) / MM_PER_INCH for limit in _LIMITS)
+    return float(inward(least, most, STEP_IN)[_LIMITS.index(key)] * MM_PER_INCH)
+
+
+def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
+    """Return a value with the unit that ends its key; on an inch lathe a length in both units.
+
+    `in_inches_mm`: the length that is said in inches, where it is not the value itself.
+    """
+    if key == "rpm_most":
+        # Rounded down: a speed above it leaves too little time.
+        return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
+    its_unit = _UNITS.get(key.rpartition("_")[2], "") if "_" in key else ""
+    plain = number_text(value, _PLACES[key]) if key in _PLACES else _plain(value)
+    text = _time_text(value, plain) if its_unit == "s" else f"{plain} {its_unit}".rstrip()
+    if unit != "mm" and its_unit == "mm":
+        inches = length_text(value if in_inches_mm is None else in_inches_mm, unit)
+        text = f"{text} ({inches})" if metric and _OF_STANDARD.fullmatch(key) else f"{inches} ({text})"
+    if key in _TIPS:
+        return f"{_TIPS[key]} {text}" if value else "sharp"
+    return text
+
+
+def _time_text(time_s: float, seconds: str) -> str:
+    """Return seconds as they are stopped by, longer times in minutes."""
+    return f"{number_text(time_s / 60, 0)} min" if time_s >= _MINUTES_FROM_S else f"{seconds} s"
+
+
+def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iterator[tuple[str, str]]:
+    most = len(values) if whole or key in _WHOLE_LISTS else 3
+    for number, value in enumerate(values[:most], start=1):
+        if key == "between_rings":
+            one, other = value["rings"]
+            yield f"rings {one} and {other}", _relation_words(value, unit)
+        else:
+            yield f"{_name(key)} {number}", _entry(key, value, unit)
+    if len(values) > most:
+        yield _name(key), f"{len(values) - most} {_MORE.get(key, 'more')}, on the card"
+
+
+def _entry(key: str, value: Any, unit: Unit) -> str:
+    """Return one entry of a list in words."""
+    if key in _ENTRIES:
+        return _ENTRIES[key](value, unit)
+    if isinstance(value, dict):
+        return ", ".join(_parts(value, unit))
+    return _plain(value)
+
+
+def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
+    """Yield the figures of one entry of a list, lists in it as they are."""
+    for key, value in values.items():
+        if isinstance(value, list | tuple):
+            yield f"{_name(key)} {_plain(value)}"
+        else:
+            yield from (f"{name} {text}" for name, text in figure_lines({key: value}, unit))
+
+
+def _move(value: Mapping[str, Any], unit: Unit) -> str:
+    # Only a runout has moves, and only its card needs the module.
+    from core.operations.runout.figures import move_words
+
+    return move_words(value, lambda length_mm: length_text(length_mm, unit))
+
+
+def _gears(value: Mapping[str, Any], unit: Unit) -> str:
+    error_ppm = value["error_ppm"]
+    off = f"{error_ppm:+.0f} parts in a million off" if abs(error_ppm) >= 1 else "exact" if error_ppm == 0 else "near"
+    return f"{train_words(value)}: {off}"
+
+
+def train_words(value: Mapping[str, Any]) -> str:
+    """Return a train of change gears as the card's figures hold it, the wheels in the order in which they mesh.
+
+    >>> train_words({"drivers": [40, 25], "driven": [20, 50]})
+    '40 drives 20, 25 drives 50'
+    """
+    pairs = zip(value["drivers"], value["driven"], strict=True)
+    return ", ".join(f"{driver} drives {driven}" for driver, driven in pairs)
+
+
+def _half_nuts(value: Mapping[str, Any], unit: Unit) -> str:
+    # Only a thread has half nuts, and only its card needs the module.
+    from core.operations.threads.thread_dial import DialUse, words
+
+    use = DialUse(teeth=value["teeth"], lines=value["lines"], use=tuple(value["use"]), anywhere=value["anywhere"])
+    return f"wheel of {use.teeth}, {use.lines} lines: {words(use)}"
+
+
+def _near_drills(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    """Yield the drills beside the tapping drill; beyond the end of a series its last drill is no neighbour."""
+    tapping_mm = figures.get("tapping_drill_mm")
+    for drill in drills:
+        is_near = tapping_mm is None or abs(drill["mm"] - tapping_mm) < 0.1 * tapping_mm
+        if is_near and drill["name"] != figures.get("tapping_drill"):
+            yield drill
+
+
+def _drill(value: Mapping[str, Any], unit: Unit) -> str:
+    size = f"{_plain(value['mm'])} mm"
+    return value["name"] if value["name"] == size else f"{value['name']} ({size})"
+
+
+def _hole(value: Mapping[str, Any], unit: Unit) -> str:
+    return ", ".join(f"{axis} {length_text(value[f'{axis}_mm'], unit)}" for axis in ("x", "y"))
+
+
+_ENTRIES: Mapping[str, Callable[[Mapping[str, Any], Unit], str]] = {
+    "moves": _move,
+    "tilt_moves": _move,
+    "change_gears": _gears,
+    "chasing_dial": _half_nuts,
+    "nearest_drills": _drill,
+    "holes": _hole,
+}
+
+
+def _plain(value: Any) -> str:
+    """Return one value without a unit."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return number_text(value, 4)
+    if isinstance(value, list | tuple):
+        return "(" + " ".join(_plain(item) for item in value) + ")"
+    return str(value)

@@ -1,0 +1,177 @@
+"""The log as text, CSV and JSON: every event of every run, and where the clock cannot have been right."""
+
+import csv
+import io
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
+from itertools import pairwise
+from typing import Any
+
+from core.logbook.schema import RunInfo
+from core.run.event_words import EventLine, run_lines, run_names, status_words, wall_parts
+from core.run.events import Event, canonical
+from core.values.plain_text import clean
+
+Logged = tuple[RunInfo, Sequence[Event]]
+"""A run and all its events."""
+
+COLUMNS = (
+    "run",
+    "job_path",
+    "job_title",
+    "op_name",
+    "seq",
+    "kind",
+    "wall",
+    "session",
+    "monotonic_ms",
+    "step",
+    "value",
+    "unit",
+    "words",
+    "clock",
+    "body",
+)
+CLOCK_TOLERANCE_S = 5.0
+"""Two clocks of one computer drift apart by far less between two events."""
+
+_LONGEST_LINE = 500
+_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?")
+_STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def as_text(runs: Iterable[Logged]) -> Iterator[str]:
+    """Yield the lines that `halfnut log` prints: a heading for each run, a line for each event."""
+    for info, events in runs:
+        yield _heading(info)
+        remarks = clock_remarks(events)
+        for line in run_lines(events):
+            yield clean(f"  {line.event.seq:>5}  {' '.join(wall_parts(line.event.wall))}  {_told(line)}", _LONGEST_LINE)
+            if line.event.seq in remarks:
+                yield f"         the clock: {remarks[line.event.seq]}"
+
+
+def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
+    """Yield the lines of a CSV table (RFC 4180), a row for each event, the whole event in `body`.
+
+    Cells that a spreadsheet program would run as a formula are led by an apostrophe.
+    """
+    yield _csv_line(COLUMNS)
+    for info, events in runs:
+        remarks = clock_remarks(events)
+        for line in run_lines(events):
+            row = _csv_row(info, line.event) | {"words": _told(line), "clock": remarks.get(line.event.seq)}
+            yield _csv_line([_cell(row[name]) for name in COLUMNS])
+
+
+def as_json(runs: Iterable[Logged]) -> Iterator[str]:
+    """Yield the lines of a JSON list of runs, each with all its events."""
+    before = "["
+    for info, events in runs:
+        remarks = clock_remarks(events)
+        data = [event.as_data() | ({"clock": remarks[event.seq]} if event.seq in remarks else {}) for event in events]
+        yield before
+        yield json.dumps({**_run_data(info), "events": data}, sort_keys=True, allow_nan=False)
+        before = ","
+    yield "]" if before == "," else "[]"
+
+
+def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
+    """Return what can be told of a wrong clock, by the seq of the event at which it shows.
+
+    Within one session the wall clock is held against the monotonic one; between two
+    sessions only a step backwards can be told. Time zones and summer time do not matter.
+    """
+    remarks = {}
+    for earlier, later in pairwise(events):
+        remark = clock_remark(earlier, later)
+        if remark:
+            remarks[later.seq] = remark
+    return remarks
+
+
+def clock_remark(earlier: Event, later: Event) -> str:
+    """Return what can be told of a wrong clock at the second of two events, "" where nothing."""
+    try:
+        wall_s = (datetime.fromisoformat(later.wall) - datetime.fromisoformat(earlier.wall)).total_seconds()
+    except (ValueError, TypeError):
+        return "date and time cannot be compared with those of the event before"
+    if earlier.session != later.session:
+        return "" if wall_s >= 0 else f"ran backwards by {_span(wall_s)}; one of the two sessions had it wrong"
+    jumped_s = wall_s - (later.monotonic_ms - earlier.monotonic_ms) / 1000
+    if abs(jumped_s) <= CLOCK_TOLERANCE_S:
+        return ""
+    if jumped_s < 0:
+        return f"was set back by {_span(jumped_s)}"
+    return f"went ahead by {_span(jumped_s)}: it was set, or the computer slept"
+
+
+def _span(seconds: float) -> str:
+    minutes, rest = divmod(round(abs(seconds)), 60)
+    hours, minutes = divmod(minutes, 60)
+    days, hours = divmod(hours, 24)
+    parts = [(days, "d"), (hours, "h"), (minutes, "min"), (rest, "s")]
+    return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
+
+
+def _heading(info: RunInfo) -> str:
+    name, job = run_names(info)
+    what = f"{name}, of the job {job} in {info.origin.job_path}" if info.origin else name
+    counted = f"{info.steps_done} of {info.steps_done + info.steps_open} steps"
+    begun = " ".join(wall_parts(info.begun))
+    return clean(f"run {info.uid}: {what}; {status_words(info)}, {counted}, begun {begun}", _LONGEST_LINE)
+
+
+def _told(line: EventLine) -> str:
+    """Return what an event says, the step's number and whether it holds among it."""
+    step = f"[{line.step}] " if line.step else ""
+    return f"{step}{line.words}{' (taken back later)' if line.taken_back else ''}"
+
+
+def _shown(value: Any) -> str:
+    return value if isinstance(value, str) else canonical(value)
+
+
+def _run_data(info: RunInfo) -> dict[str, Any]:
+    origin = info.origin
+    return {
+        "run": info.uid,
+        "job_path": origin.job_path if origin else None,
+        "job_title": origin.job_title if origin else None,
+        "op_name": origin.op_name if origin else None,
+        "kind": info.kind,
+        "digest": info.digest,
+        "begun": info.begun,
+        "status": info.status,
+        "steps_done": info.steps_done,
+        "steps_open": info.steps_open,
+    }
+
+
+def _csv_row(info: RunInfo, event: Event) -> dict[str, Any]:
+    return (
+        _run_data(info)
+        | event.as_data()
+        | {name: event.body.get(name) for name in ("step", "value", "unit")}
+        | {"body": canonical(event.body)}
+    )
+
+
+def _cell(value: Any) -> str:
+    """Return a cell that no spreadsheet program takes for a formula; a plain number stays one."""
+    if value is None:
+        return ""
+    text = _shown(value)
+    # The body is ASCII JSON, whole whatever its length; anything else is a stranger's text.
+    text = text if text.isascii() and text.isprintable() else clean(text, 4 * _LONGEST_LINE)
+    if text.lstrip().startswith(_STARTS_FORMULA) and not _NUMBER.fullmatch(text):
+        return f"'{text}"
+    return text
+
+
+def _csv_line(cells: Iterable[str]) -> str:
+    line = io.StringIO()
+    csv.writer(line, lineterminator="").writerow(cells)
+    return line.getvalue()

@@ -1,0 +1,1 @@
+"""A run: its events, its state, and what the counter shows of it."""

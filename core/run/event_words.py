@@ -1,0 +1,329 @@
+"""A run and its events in plain words, as board, history and the printed log show them."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from core.inputs import (
+    DiametersMeasured,
+    Edited,
+    ExtraSpringPass,
+    GaugeTried,
+    Measured,
+    Moved,
+    MovedPart,
+    PickedUp,
+    ReadingsTaken,
+    RunInput,
+    SetTo,
+    TurnAgain,
+    TurnRead,
+    input_from_data,
+)
+from core.lathe.lathe import Lathe, dial_words
+from core.logbook.schema import RunInfo
+from core.operations.pass_words import pass_say
+from core.operations.registry import kind_of
+from core.plan import Step
+from core.run.events import Event, canonical
+from core.run.progress import basis_of, shown_settings, shown_text
+from core.run.session import walk
+from core.run.state import State, Trace, index_of
+from core.values.dial_shown import place_words
+from core.values.dials import Setting
+from core.values.errors import CoreError, LogbookError
+from core.values.plain_text import clean, counted
+from core.values.quantities import number_text
+
+_LONGEST = 600
+
+
+class EventLine(NamedTuple):
+    """One event as a person reads it."""
+
+    event: Event
+    step: str
+    """ "7 of 24" where it is about one step, else ""."""
+    words: str
+    taken_back: bool
+    """A later event took it back."""
+
+
+def run_lines(events: Sequence[Event]) -> Iterator[EventLine]:
+    """Yield the events of a run in words; one that cannot follow on is said so, and the rest as logged."""
+    undone = {event.body.get("seq") for event in events if event.kind == "undone"}
+    return (line._replace(taken_back=line.event.seq in undone) for line in lines_as_read(events))
+
+
+def lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
+    """Yield events in words while they are read; which of them a later one undoes is not known yet."""
+    source = iter(events)
+    latest: list[Event] = []
+    lathe, basis_seen = None, None
+
+    def noted() -> Iterator[Event]:
+        for event in source:
+            latest[:] = [event]
+            yield event
+
+    try:
+        for state, event in walk(noted()):
+            if state.basis is not basis_seen:
+                lathe, basis_seen = lathe_of(state), state.basis
+            yield EventLine(event, step_place(event, state), event_words(event, state, lathe), False)
+    except LogbookError:
+        raise
+    except CoreError as error:
+        yield EventLine(latest[0], "", clean(f"Cannot be followed any further: {error.message}", _LONGEST), False)
+        yield from (EventLine(late, "", _as_logged(late), False) for late in source)
+
+
+def _as_logged(event: Event) -> str:
+    return clean(f"{event.kind} {canonical(event.body)}", _LONGEST)
+
+
+def wall_parts(wall: str) -> tuple[str, str]:
+    """Return date and time of day of a wall time as it is logged.
+
+    >>> wall_parts("2026-03-14T09:26:53+00:00")
+    ('2026-03-14', '09:26:53')
+    """
+    cleaned = clean(wall, 40)
+    return cleaned[:10], cleaned[11:19]
+
+
+def lathe_of(state: State) -> Lathe | None:
+    """Return the lathe of a run, None where this version cannot read it any more."""
+    try:
+        return basis_of(state.basis).lathe
+    except CoreError:
+        return None
+
+
+def step_place(event: Event, state: State) -> str:
+    """Return which step of how many an event is about, "" where it is about none or several."""
+    index = index_of(state.steps, event.body["step"]) if event.kind == "done" else None
+    return "" if index is None else f"{index + 1} of {len(state.steps)}"
+
+
+def event_words(event: Event, state: State, lathe: Lathe | None) -> str:
+    """Return one event in words; `state` is the run just before it (just after it for `begun`)."""
+    return clean(_WORDS[event.kind](event.body, state, lathe), _LONGEST)
+
+
+def standing_words(info: RunInfo) -> str:
+    """Return how far a run has come, and when it was begun, to the minute of this computer's clock."""
+    date, time = wall_parts(info.begun)
+    return f"{info.steps_done} of {info.steps_done + info.steps_open}, begun {date} {time[:5]}"
+
+
+def status_words(info: RunInfo) -> str:
+    """Return the status of a run as it is spoken."""
+    return {"running": "under way", "finished": "finished", "abandoned": "abandoned"}[info.status]
+
+
+def run_names(info: RunInfo) -> tuple[str, str]:
+    """Return what a run's operation is called, and its job ("" where no job file holds it)."""
+    if info.origin is not None:
+        return clean(info.origin.op_name), clean(info.origin.job_title)
+    return clean(info.name) or _title(info.kind), ""
+
+
+def _title(kind: str) -> str:
+    """Return what a kind of operation is called; a kind that is not known here by its own name."""
+    found = kind_of(kind)
+    return clean(kind) if found is None else found.title
+
+
+def _begun(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    cuts = state.plan.figures.get("passes")
+    steps = counted(len(state.steps), "step") + (f", {cuts} of them cuts" if cuts else "")
+    stand_in = " (stand-in)" if state.basis.stand_in else ""
+    return f"Begun: {_title(state.basis.kind)}, {steps}; lathe: {state.basis.lathe_name}{stand_in}"
+
+
+def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    step = state.step(body["step"])
+    if step is None:
+        return f"Step {body['step']} done"
+    words = _step_words(step, state, lathe)
+    if "value" in body:
+        words += f"; typed: {_typed(body, step, lathe)}"
+    return words
+
+
+def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
+    """Return a step with what its dials really showed, and what it took off."""
+    if lathe is None:
+        return step.text
+    if step.action not in {"cut", "spring"}:
+        return shown_text(lathe, state, step)
+    name = "Spring pass" if step.action == "spring" else step.name
+    readings = [
+        f"{dial_words(setting.dial)} {_reading(lathe, state, setting)}"
+        for setting in shown_settings(lathe, state, step)
+    ]
+    words = f"{name}: {', '.join(readings)}" if readings else step.text
+    took = f"took {pass_say(step.removed_mm, step, lathe)}, " if step.removed_mm else ""
+    if step.remaining_mm is not None:
+        words += f"; {took}{pass_say(step.remaining_mm, step, lathe)} to go"
+    return words
+
+
+def _reading(lathe: Lathe, state: State, setting: Setting) -> str:
+    dial = lathe.dials.get(setting.dial)
+    if dial is None:
+        return f"{number_text(setting.position, 4)} {setting.unit}"
+    return place_words(dial, setting, state.zeros.get(setting.dial, Fraction(0)))
+
+
+def _typed(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
+    """Return what was typed at a step, readings of dials with the places that their marks have."""
+    value, unit = body["value"], body.get("unit")
+    if isinstance(value, Mapping):
+        return ", ".join(f"{dial_words(str(name))} {_number(found, str(name), lathe)}" for name, found in value.items())
+    if len(step.zeroes) == 1:
+        return _number(value, step.zeroes[0], lathe)
+    return f"{_plain(value)} {unit or ''}".rstrip()
+
+
+def _number(value: Any, dial_name: str, lathe: Lathe | None) -> str:
+    dial = lathe.dials.get(dial_name) if lathe else None
+    try:
+        return dial.reading_text(Fraction(str(value))) if dial else _plain(value)
+    except (ValueError, ZeroDivisionError):
+        return _plain(value)
+
+
+def _plain(value: Any) -> str:
+    return number_text(value, 4) if isinstance(value, float) else str(value)
+
+
+def _skipped(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"Left out: {_listed(body['steps'], state, lathe)}; why: {body['reason']}"
+
+
+def _reopened(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"To be done again: {_listed(body['steps'], state, lathe)}"
+
+
+def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
+    """Return steps by their words; many by the first of them and their number."""
+    first = state.step(step_ids[0])
+    words = f"step {step_ids[0]}"
+    if first is not None:
+        words = first.text if lathe is None else shown_text(lathe, state, first)
+    return words if len(step_ids) == 1 else f"{words}, and {counted(len(step_ids) - 1, 'other step')}"
+
+
+def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    entered = input_from_data(body["cause"], body["given"])
+    return f"{_input_words(entered, lathe)}; {counted(len(body['steps']), 'step')} planned"
+
+
+def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
+    """Return what was entered: "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
+    match entered:
+        case Measured():
+            return f"Measured: {_measured_words(entered, lathe)}"
+        case DiametersMeasured():
+            pairs = zip(entered.diameters_mm, entered.at_mm, strict=True)
+            said = [f"{_size(size_mm, lathe)} at {_size(at_mm, lathe)}" for size_mm, at_mm in pairs]
+            return f"Measured: {', '.join(said)} from the free end"
+        case GaugeTried():
+            return f"Tried: {entered.fit}"
+        case SetTo():
+            return f"Set differently: {dial_words(entered.dial)} {_number(entered.shown, entered.dial, lathe)}"
+        case ExtraSpringPass():
+            return "One more spring pass"
+        case Moved():
+            size = f": {_measured_words(entered.size, lathe)}" if entered.size else ""
+            return f"Moved since: planned again{size}"
+        case PickedUp():
+            return f"To be found again: {_MOVED[entered.moved]}"
+        case ReadingsTaken():
+            return f"Measured: {', '.join(_turn_words(turn, lathe) for turn in entered.turns)}"
+        case TurnAgain():
+            return "Measured: the same turn once more"
+        case Edited(basis=basis) if basis.keys() == {"answered"}:
+            # No other basis came: something that the job leaves open was answered at the counter.
+            return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in basis['answered'].items())}"
+        case Edited():
+            return "Planned again, from job and lathe as changed"
+
+
+def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
+    size = _size(measured.size_mm, lathe)
+    if measured.free_end_mm is not None:
+        size = f"{size} (shoulder), {_size(measured.free_end_mm, lathe)} (free)"
+    more = {"wire": measured.wire_mm, "major": measured.major_mm, "reading error": measured.reading_error_mm}
+    said = [f"{name} {_size(value, lathe)}" for name, value in more.items() if value is not None]
+    return ", ".join([f"{_WHAT.get(measured.what, measured.what)} {size}", *said])
+
+
+_WHAT: Mapping[str, str] = {"crest": "depth below the crest"}
+"""What was measured, where its name alone says too little."""
+_MOVED: Mapping[MovedPart, str] = {
+    "tool": "the tool was moved",
+    "work": "the work was moved",
+    "half nuts": "half nuts opened, or gears changed",
+    "other": "a slide or a dial was moved, or nobody is sure",
+}
+
+
+def _turn_words(turn: TurnRead, lathe: Lathe | None) -> str:
+    def say(reading_mm: float) -> str:
+        return f"{number_text(reading_mm, 3)} mm" if lathe is None else lathe.say_reading(reading_mm)
+
+    plane = f"plane {turn.plane} " if turn.plane > 1 else ""
+    words = f"{plane}{'again' if turn.repeat else 'readings'} {', '.join(map(say, turn.readings_mm))}"
+    return words if turn.closing_mm is None else f"{words}, closing {say(turn.closing_mm)}"
+
+
+def _size(value_mm: float, lathe: Lathe | None) -> str:
+    return f"{number_text(value_mm, 3)} mm" if lathe is None else lathe.say(value_mm)
+
+
+def _note(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"Note: {body['text']}"
+
+
+def _finished(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"Finished with {counted(state.steps_open, 'step')} still open" if state.steps_open else "Finished"
+
+
+def _abandoned(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    return f"Abandoned: {body['reason']}"
+
+
+def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
+    latest = state.undoable
+    return f"Taken back: {_traced(latest, state, lathe)}" if latest else "Taken back"
+
+
+def _traced(trace: Trace, state: State, lathe: Lathe | None) -> str:
+    """Return what an event that is taken back had been, in a few words."""
+    if trace.marks:
+        words = {"skipped": "left out: ", "reopened": "to be done again: "}.get(trace.kind, "")
+        return words + _listed([step_id for step_id, _ in trace.marks], state, lathe)
+    if trace.kind == "revised":
+        return f"the planning of event {trace.seq}, the steps before it hold again"
+    return {"finished": "the end, the run is open again", "abandoned": "giving up, the run is open again"}[trace.kind]
+
+
+def notes_of(lines: Iterable[EventLine]) -> list[EventLine]:
+    """Return the lines that are notes."""
+    return [line for line in lines if line.event.kind == "note"]
+
+
+_WORDS = {
+    "begun": _begun,
+    "done": _done,
+    "skipped": _skipped,
+    "reopened": _reopened,
+    "revised": _revised,
+    "note": _note,
+    "finished": _finished,
+    "abandoned": _abandoned,
+    "undone": _undone,
+}

@@ -1,0 +1,56 @@
+"""The movements of the pass at hand, in order, as the counter lists them; the last is always the key.
+
+A reading that they name is what its dial really shows, never the plan's own count.
+"""
+
+from collections.abc import Callable
+from functools import cached_property
+
+from core.lathe.lathe import CARRIAGE
+from core.operations.registry import Basis, operation_of, parameters_of
+from core.plan import Step
+from core.run.state import State
+from core.values.dial_shown import DialsShown
+from core.values.errors import CoreError
+
+
+class Movements:
+    """Tells the movements at the cursor of a run; what they are made from is read once for a basis."""
+
+    def __init__(self, basis: Basis) -> None:
+        self._basis = basis
+
+    def __call__(self, state: State) -> tuple[str, ...]:
+        """Return the movements at the cursor, () for a step that is no pass.
+
+        Kinds whose movements name no reading have them in the plan, as have runs that this
+        version can no longer read.
+        """
+        step = state.cursor
+        if step is None:
+            return ()
+        if self._of_step is None:
+            return state.plan.hands if step.action in {"cut", "spring"} else ()
+        starts = _start(state, step.id), _start(state, _zeroed_last(state, CARRIAGE))
+        return self._of_step(step, DialsShown(self._basis.lathe.dials, state.zeros), starts)
+
+    @cached_property
+    def _of_step(self) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]] | None:
+        try:
+            told = operation_of(self._basis.kind).movements
+            return told and told(parameters_of(self._basis), self._basis.lathe)
+        except CoreError:
+            return None
+
+
+def _start(state: State, step_id: int) -> int:
+    """Return which start of a thread is cut at a step, from 1."""
+    for step in state.done_latest_first():
+        if "start" in step.extra and step.id < step_id:
+            return int(step.extra["start"])
+    return 1
+
+
+def _zeroed_last(state: State, dial: str) -> int:
+    """Return the id of the step that set a dial to zero last, 0 for none."""
+    return next((step.id for step in state.done_latest_first() if dial in step.zeroes), 0)

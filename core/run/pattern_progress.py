@@ -1,0 +1,54 @@
+"""What is left as it stands while a ring is cut: cutter radius, head and cross-slide, in words for the counter."""
+
+from fractions import Fraction
+
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.patterns.head import head_shown
+from core.operations.patterns.head_dial import HEAD
+from core.plan import Expects, Step
+from core.run.progress import shown_settings
+from core.run.state import State
+from core.values.dial_shown import place_words
+from core.values.dials import Setting
+
+
+def held_words(lathe: Lathe, state: State, radius_mm: float) -> str:
+    """Return what holds at the step at hand; `radius_mm` is the cutter radius of its ring [mm]."""
+    step = _stop_of(state)
+    if step is None:
+        return ""
+    held = [_held(lathe, state, setting) for setting in shown_settings(lathe, state, step) if setting.unit != "deg"]
+    return ", ".join([f"Holds: cutter {lathe.say(radius_mm)} radius", *(words for words in held if words)])
+
+
+def ring_at_hand(state: State) -> int | None:
+    """Return the ring whose positions are being cut, None before and between rings."""
+    cursor = state.cursor
+    if cursor is None:
+        return None
+    if "ring" in cursor.extra:
+        return int(cursor.extra["ring"])
+    last = state.last_done
+    # A depth is measured in the middle of a ring.
+    within = cursor.expects == Expects.DEPTH and last is not None and "ring" in last.extra
+    return int(last.extra["ring"]) if within and last is not None else None
+
+
+def _stop_of(state: State) -> Step | None:
+    """Return a stop of the ring at hand, the last one made or else the next: it says what is held."""
+    ring, at = ring_at_hand(state), state.frame.cursor_at
+    if ring is None:
+        return None
+    near = (*reversed(state.steps[: at + 1]), *state.steps[at + 1 :])
+    return next((step for step in near if step.action == "index" and step.extra.get("ring") == ring), None)
+
+
+def _held(lathe: Lathe, state: State, setting: Setting) -> str:
+    dial = lathe.dials.get(setting.dial)
+    if dial is None:
+        return ""
+    if dial.name != HEAD:
+        return f"{dial_words(dial.name)} at {place_words(dial, setting, state.zeros.get(dial.name, Fraction(0)))}"
+    if state.zeros.get(HEAD) and setting.reading is not None:
+        return f"head at {dial.number_text(setting.reading)} {dial.unit}"
+    return f"head at {head_shown(dial, setting)}"

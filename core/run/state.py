@@ -1,0 +1,281 @@
+"""The state of a run: which steps are open, done or skipped, and what is known of the work.
+
+`core.run.session` makes a State from events; here is what a State holds and tells.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cached_property
+from heapq import merge
+from operator import attrgetter
+from typing import Any, Literal, NamedTuple
+
+from core.inputs import RunInput
+from core.plan import Plan, Step
+from core.run.events import Event, digest
+from core.values.errors import EventError
+from core.values.plain_text import quoted
+
+RunStatus = Literal["running", "finished", "abandoned"]
+StepStatus = Literal["open", "done", "skipped"]
+
+
+class Origin(NamedTuple):
+    """The job file and operation that a run was begun from."""
+
+    job_path: str
+    job_title: str
+    op_name: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class RunBasis:
+    """What a run is planned from, as plain data; planning again reads this, never the job file."""
+
+    kind: str
+    """The kind of operation."""
+    parameters: Mapping[str, Any]
+    material: str | None
+    lathe: Mapping[str, Any]
+    lathe_name: str
+    stand_in: bool
+    """The lathe is the built-in one, not the user's own."""
+    answered: Mapping[str, Any] = field(default_factory=dict)
+    """Parameters that were answered at the counter, where the job left them open; they are no change of its file."""
+
+    def __post_init__(self) -> None:
+        """Refuse what is no table."""
+        for name in ("parameters", "lathe", "answered"):
+            if not isinstance(getattr(self, name), Mapping):
+                raise EventError(f"{name} is a table; found {quoted(getattr(self, name))}", field=name)
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of parameters and lathe; a file that was changed since gives another, an answer does not."""
+        return digest(self.parameters, self.lathe)
+
+
+class Mark(NamedTuple):
+    """What became of a step that is no longer open."""
+
+    status: Literal["done", "skipped"]
+    value: Any = None
+    unit: str | None = None
+
+
+class Note(NamedTuple):
+    """A note made during a run."""
+
+    seq: int
+    wall: str
+    text: str
+
+
+class Revision(NamedTuple):
+    """What was left was planned again."""
+
+    seq: int
+    entered: RunInput
+
+
+class Frame(NamedTuple):
+    """The part of a state that taking an event back restores as a whole."""
+
+    status: RunStatus
+    steps: tuple[Step, ...]
+    """Done, skipped and open, in order of their ids."""
+    cursor_at: int
+    """Index of the first open step; the number of steps where none is open."""
+    basis: RunBasis
+    zeros: Mapping[str, Fraction]
+    depth_mm: float | None
+    revisions: tuple[Revision, ...]
+
+
+class Trace(NamedTuple):
+    """What an effective event replaced, so that taking it back costs no more than it did."""
+
+    seq: int
+    kind: str
+    frame: Frame
+    marks: tuple[tuple[int, Mark | None], ...]
+    """The steps it touched, each with its mark before (None: it was open)."""
+
+
+class Act(NamedTuple):
+    """What an event says of the machine. Undoing the count of it turns no handle back there."""
+
+    seq: int
+    step: Step | None
+    """The step that was counted as done, as it was then; None for other events."""
+    revision: Revision | None
+    undone: bool
+    """The event was undone since."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class State:
+    """A run as its events leave it. Frozen: the next event makes a new one."""
+
+    run: str
+    """The run's uid, "" where the events were replayed outside a logbook."""
+    origin: Origin | None
+    """None for a run made up on screen, without a job file."""
+    program: str
+    begun_wall: str
+    plan: Plan
+    """As begun; its figures, cautions and hands hold for the whole run."""
+    frame: Frame
+    marks: Mapping[int, Mark]
+    """By step id; a step without one is open."""
+    trail: tuple[Trace, ...]
+    """The effective events, those that could be taken back, oldest first."""
+    undone: tuple[Act, ...]
+    """What was undone, in the order in which that happened."""
+    notes: tuple[Note, ...]
+    next_step_id: int
+    """Ids are never used twice in a run, not even those of a revision that was taken back."""
+    last: Event
+    """The event recorded last, of whatever kind."""
+    run_time_ms: int
+    """Up to the last event, see core.run.events.run_time_ms [ms]."""
+
+    @property
+    def last_seq(self) -> int:
+        """Number of the event recorded last."""
+        return self.last.seq
+
+    @property
+    def status(self) -> RunStatus:
+        """Running, finished or abandoned."""
+        return self.frame.status
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """All steps, done, skipped and open, in order."""
+        return self.frame.steps
+
+    @property
+    def basis(self) -> RunBasis:
+        """What the rest is planned from: as begun, or as edited last."""
+        return self.frame.basis
+
+    @property
+    def zeros(self) -> Mapping[str, Fraction]:
+        """What each dial showed at its last touch-off, exact, in its own unit; 0 where it was set to 0."""
+        return self.frame.zeros
+
+    @property
+    def depth_mm(self) -> float | None:
+        """Depth reached [mm], by the last pass or a later measurement; None where it is not known."""
+        return self.frame.depth_mm
+
+    @property
+    def revisions(self) -> tuple[Revision, ...]:
+        """Each planning again that holds, oldest first."""
+        return self.frame.revisions
+
+    @property
+    def cursor(self) -> Step | None:
+        """The step to do now: the first open one, None where none is open."""
+        return self.steps[self.frame.cursor_at] if self.frame.cursor_at < len(self.steps) else None
+
+    def step(self, step_id: int) -> Step | None:
+        """Return the step of that id, None where the run has none."""
+        index = index_of(self.steps, step_id)
+        return None if index is None else self.steps[index]
+
+    def status_of(self, step_id: int) -> StepStatus:
+        """Return whether a step is open, done or skipped."""
+        mark = self.marks.get(step_id)
+        return "open" if mark is None else mark.status
+
+    @cached_property
+    def values(self) -> Mapping[int, Any]:
+        """What was typed at each step done with a value, by step id."""
+        return {step_id: mark.value for step_id, mark in self.marks.items() if mark.value is not None}
+
+    def open_steps(self) -> Iterator[Step]:
+        """Yield the open steps in order, the cursor first."""
+        return (step for step in self.steps[self.frame.cursor_at :] if step.id not in self.marks)
+
+    @property
+    def done_steps(self) -> tuple[Step, ...]:
+        """The steps that count as done, in order of their ids."""
+        return tuple(self.done_latest_first())[::-1]
+
+    def done_latest_first(self) -> Iterator[Step]:
+        """Yield the steps that count as done, the highest id first."""
+        marks = self.marks
+        return (step for step in reversed(self.steps) if step.id in marks and marks[step.id].status == "done")
+
+    def acts_latest_first(self) -> Iterator[Act]:
+        """Yield what happened at the machine, undone or not, the latest first."""
+        effective = (act_of(trace, self.frame) for trace in reversed(self.trail))
+        undone = sorted(self.undone, key=attrgetter("seq"), reverse=True)
+        return merge(effective, undone, key=attrgetter("seq"), reverse=True)
+
+    def upcoming(self, count: int) -> tuple[Step, ...]:
+        """Return the next `count` open steps after the cursor."""
+        steps = self.open_steps()
+        next(steps, None)
+        return tuple(step for _, step in zip(range(count), steps, strict=False))
+
+    @cached_property
+    def last_done(self) -> Step | None:
+        """The step done last that still counts as done."""
+        for trace in reversed(self.trail):
+            if trace.kind == "done" and self.status_of(trace.marks[0][0]) == "done":
+                return self.step(trace.marks[0][0])
+        return None
+
+    @cached_property
+    def pass_number(self) -> int:
+        """The n of "pass n of m": of the pass at the cursor, else of the last one before it."""
+        marks = self.marks
+        before = sum(
+            step.action == "cut" and step.id in marks and marks[step.id].status == "done"
+            for step in self.steps[: self.frame.cursor_at]
+        )
+        return before + (self.cursor is not None and self.cursor.action == "cut")
+
+    @cached_property
+    def pass_count(self) -> int:
+        """The m of "pass n of m": cuts done and still open."""
+        skipped = {step_id for step_id, mark in self.marks.items() if mark.status == "skipped"}
+        return sum(step.action == "cut" and step.id not in skipped for step in self.steps)
+
+    @cached_property
+    def steps_done(self) -> int:
+        """Number of steps done."""
+        return sum(mark.status == "done" for mark in self.marks.values())
+
+    @property
+    def steps_open(self) -> int:
+        """Number of steps still open."""
+        return len(self.steps) - len(self.marks)
+
+    @property
+    def undoable(self) -> Trace | None:
+        """The event that can be taken back now, None where there is none."""
+        return self.trail[-1] if self.trail else None
+
+
+def act_of(trace: Trace, after: Frame, *, undone: bool = False) -> Act:
+    """Return what an event says of the machine; `after`: the run as it left it, or later."""
+    step = revision = None
+    if trace.kind == "done":
+        # As the step was then: one that was reopened and planned again is in no later frame.
+        index = index_of(trace.frame.steps, trace.marks[0][0])
+        step = None if index is None else trace.frame.steps[index]
+    elif trace.kind == "revised":
+        revision = next((found for found in reversed(after.revisions) if found.seq == trace.seq), None)
+    return Act(trace.seq, step, revision, undone)
+
+
+def index_of(steps: tuple[Step, ...], step_id: int) -> int | None:
+    """Return where the step of that id stands, None where there is none; ids rise along the steps."""
+    index = bisect_left(steps, step_id, key=attrgetter("id"))
+    return index if index < len(steps) and steps[index].id == step_id else None

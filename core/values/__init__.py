@@ -1,0 +1,1 @@
+"""What comes from outside, read once: text, numbers with units, fields, files, dials, and errors."""

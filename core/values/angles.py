@@ -1,0 +1,84 @@
+"""Angles as a table's dial is read: degrees, minutes and, where its marks need them, seconds."""
+
+import re
+from fractions import Fraction
+
+from core.values.quantities import number_text
+
+ARCSEC_PER_DEG = 3600
+MINUTE = Fraction(1, 60)
+
+_SMALL = Fraction(1, 6)
+"""Up to here angles are told in seconds of arc [deg]."""
+_BETWEEN = re.compile(r"[;+]|,\s")
+_BARE = re.compile(r"-?\s*\d+(?:[.,]\d*)?", re.ASCII)
+_ENDINGS = {1: "st", 2: "nd", 3: "rd"}
+
+
+def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
+    """Return an angle in degrees and minutes, with seconds where it is no whole minute and the dial shows them.
+
+    `smallest_deg` is what the dial can be read to. Rounded before it is split, so
+    that neither 60' nor 60" can come out.
+
+    >>> dms_text(Fraction(160)), dms_text(Fraction(-1, 2)), dms_text(Fraction(13, 360), Fraction(1, 360))
+    ("160°00'", "-0°30'", '0°02\\'10"')
+    """
+    per_unit, seconds_places = _shown(MINUTE if (angle_deg * 60).denominator == 1 else smallest_deg)
+    units = round(abs(angle_deg) * per_unit)
+    sign = "-" if angle_deg < 0 and units else ""
+    degrees, rest = divmod(Fraction(units, per_unit), 1)
+    minutes, rest = divmod(rest * 60, 1)
+    text = f"{sign}{int(degrees)}°{int(minutes):02}'"
+    if seconds_places is None:
+        return text
+    width = 2 if seconds_places == 0 else 3 + seconds_places
+    return f'{text}{float(rest * 60):0{width}.{seconds_places}f}"'
+
+
+def _shown(smallest_deg: Fraction) -> tuple[int, int | None]:
+    """Return how many shown units make a degree, and the places behind the seconds (None: no seconds)."""
+    if (smallest_deg * 60).denominator == 1:
+        return 60, None
+    if (smallest_deg * 3600).denominator == 1:
+        return 3600, 0
+    return 36_000, 1
+
+
+def arcsec_text(angle_deg: Fraction | float) -> str:
+    """Return a small angle in seconds of arc.
+
+    >>> arcsec_text(Fraction(1, 210))
+    '17.1"'
+    """
+    return f'{number_text(float(angle_deg) * ARCSEC_PER_DEG, 1)}"'
+
+
+def amount_text(angle_deg: Fraction) -> str:
+    """Return an angle without its sign: a small one in seconds of arc, else in degrees, minutes and seconds.
+
+    >>> amount_text(Fraction(-1, 30)), amount_text(Fraction(4))
+    ('120"', "4°00'")
+    """
+    return arcsec_text(abs(angle_deg)) if abs(angle_deg) < _SMALL else dms_text(abs(angle_deg), Fraction(1, 3600))
+
+
+def split_angles(text: str) -> list[str]:
+    """Return the angles typed into one field, bare numbers as degrees; they are parted by ";", "+" or ", ".
+
+    >>> split_angles("0; 37.5; 90°30'"), split_angles("0+37,5 deg + 90")
+    (['0 deg', '37.5 deg', "90°30'"], ['0 deg', '37,5 deg', '90 deg'])
+    """
+    parts = (part.strip() for part in _BETWEEN.split(text))
+    return [f"{part} deg" if _BARE.fullmatch(part) else part for part in parts if part]
+
+
+def ordinal(number: int) -> str:
+    """Return a number as it is counted off.
+
+    >>> ordinal(1), ordinal(12), ordinal(32), ordinal(113)
+    ('1st', '12th', '32nd', '113th')
+    """
+    if number % 100 in {11, 12, 13}:
+        return f"{number}th"
+    return f"{number}{_ENDINGS.get(number % 10, 'th')}"

@@ -1,0 +1,175 @@
+"""A dial: what a hand sets, as turns and reading, and the one rule that rounds to its marks."""
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from typing import Literal, NamedTuple
+
+from core.values.quantities import MM_PER_INCH
+
+Unit = Literal["mm", "in", "deg"]
+
+# A wanted place this close (in graduations) to the middle between two marks is taken as the middle:
+# floats that stand for decimals are off by far less, a hand can set nothing so fine.
+_TIE = 1e-6
+
+
+class Setting(NamedTuple):
+    """One reading to set on a dial, counted from the zero set at touch-off.
+
+    `position` is exact, in the dial's own unit, sense and direction, and lies on a mark;
+    `turns` = floor(position / per_turn) and 0 <= `reading` < per_turn, both None
+    for a digital readout; `rounding` = position minus the exact value wanted.
+    """
+
+    dial: str
+    unit: Unit
+    position: Fraction
+    turns: int | None
+    reading: Fraction | None
+    rounding: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Dial:
+    """One dial of a lathe. Lengths are in its own unit, exact."""
+
+    name: str
+    unit: Unit
+    graduation: Fraction
+    per_turn: Fraction | None = None
+    """None for a digital readout, which has no turns."""
+    reads_diameter: bool = False
+    lead_mm: Fraction | None = None
+    """True slide travel in one turn [mm], where the engraved numbers do not say it."""
+    backlash: Fraction = Fraction(0)
+    clockwise_goes: Literal["in", "out"] | None = None
+    rising_inwards: bool = True
+    """Going in, the numbers rise."""
+    can_zero: bool = True
+    most_rpm: float | None = None
+
+    @cached_property
+    def mm_per_unit(self) -> Fraction:
+        """Slide travel [mm] for one unit (1 mm or 1 in) of the dial's own numbers."""
+        if self.lead_mm is not None and self.per_turn is not None:
+            return self.lead_mm / self.per_turn
+        unit_mm = MM_PER_INCH if self.unit == "in" else Fraction(1)
+        return unit_mm / 2 if self.reads_diameter else unit_mm
+
+    @cached_property
+    def mark_mm(self) -> float:
+        """Slide travel between two marks [mm]."""
+        return float(self.graduation * self.mm_per_unit)
+
+    def marks(self, travel_mm: float) -> int:
+        """Return the number of marks nearest to a slide travel inwards [mm].
+
+        Half-way between two marks the one nearer to zero is taken: a little too
+        little can still be cut.
+        """
+        exact = travel_mm / self.mark_mm
+        return int(math.copysign(math.ceil(abs(exact) - 0.5 - _TIE), exact)) if exact else 0
+
+    def travel_mm(self, marks: int) -> float:
+        """Return the slide travel inwards [mm] of a whole number of marks."""
+        return float(marks * self.graduation * self.mm_per_unit)
+
+    def at_marks(self, marks: int, exact_travel_mm: float | None = None) -> Setting:
+        """Return the setting `marks` marks inwards from zero (negative: outwards).
+
+        `exact_travel_mm` is the slide travel that was wanted; where it is left
+        out the mark itself was.
+        """
+        shown = marks if self.rising_inwards else -marks
+        rounding = 0.0
+        if exact_travel_mm is not None:
+            exact = exact_travel_mm / float(self.mm_per_unit)
+            rounding = float(shown * self.graduation) - (exact if self.rising_inwards else -exact)
+        return self._setting(shown, rounding)
+
+    def at_travel(self, travel_mm: float) -> Setting:
+        """Return the setting on the mark nearest to a slide travel inwards [mm]."""
+        return self.at_marks(self.marks(travel_mm), travel_mm)
+
+    def from_zero(self, setting: Setting, zero: Fraction) -> Setting:
+        """Return `setting` for a dial that showed `zero`, not 0, at touch-off.
+
+        Where that zero lies between two marks the nearest mark is taken again,
+        from the exact value wanted, so that roundings do not add up.
+        """
+        exact = setting.position - Fraction(setting.rounding) + zero
+        shown = round(exact / self.graduation)
+        return self._setting(shown, float(shown * self.graduation - exact))
+
+    def marks_at(self, position: Fraction) -> Fraction:
+        """Return how many marks inwards from zero a reading counted from zero is."""
+        return (position if self.rising_inwards else -position) / self.graduation
+
+    def reading_text(self, value: float | Fraction) -> str:
+        """Return a number of this dial with the places its marks need, and its unit."""
+        return f"{self.number_text(value)} {self.unit}"
+
+    def number_text(self, value: float | Fraction) -> str:
+        """Return a number of this dial with the places its marks need.
+
+        >>> Dial(name="compound", unit="mm", graduation=Fraction(2, 100)).number_text(1.5)
+        '1.50'
+        """
+        return f"{float(value):.{self.decimals}f}"
+
+    @cached_property
+    def decimals(self) -> int:
+        """Places behind the point that this dial's marks need, 4 at most."""
+        for places in range(5):
+            if (self.graduation * 10**places).denominator == 1:
+                return places
+        return 4
+
+    def handle_turns(self, setting: Setting) -> int | None:
+        """Return the whole turns the handle makes from zero, whichever way the numbers run."""
+        if setting.turns is None or setting.reading is None:
+            return None
+        # Below zero `turns` is one more than were made, but at the end of a turn.
+        return setting.turns if setting.turns >= 0 else -setting.turns - (setting.reading > 0)
+
+    def turns_text(self, position: Fraction) -> str:
+        """Return the whole turns from zero to a position as "1 turn and ", "" where there are none."""
+        return _turns_words(0 if self.per_turn is None else int(abs(position) / self.per_turn))
+
+    def setting_text(self, setting: Setting) -> str:
+        """Return a setting in words: "0.42 mm", "1 turn and 0.42 mm".
+
+        The turns are those the hand makes from zero; for numbers that fall going
+        in the reading is what the mark then shows.
+        """
+        turns = self.handle_turns(setting)
+        if turns is None or setting.reading is None:
+            return self.reading_text(setting.position)
+        return f"{_turns_words(turns)}{self.reading_text(setting.reading)}"
+
+    @cached_property
+    def _whole(self) -> tuple[int, int, int]:
+        """Parts of the unit that make graduation and turn whole numbers, and these two in them: (100, 2, 300)."""
+        per_turn = self.per_turn or Fraction(0)
+        parts = math.lcm(self.graduation.denominator, per_turn.denominator)
+        return parts, int(self.graduation * parts), int(per_turn * parts)
+
+    def _setting(self, marks: int, rounding: float) -> Setting:
+        """Return the setting on a mark, counted as the numbers run."""
+        # A long plan asks for thousands of marks: in whole numbers they are exact and quick.
+        parts, per_mark, per_turn = self._whole
+        turns, rest = divmod(marks * per_mark, per_turn) if per_turn else (None, 0)
+        return Setting(
+            dial=self.name,
+            unit=self.unit,
+            position=Fraction(marks * per_mark, parts),
+            turns=turns,
+            reading=None if turns is None else Fraction(rest, parts),
+            rounding=round(rounding, 12),
+        )
+
+
+def _turns_words(turns: int) -> str:
+    return f"{turns} turn{'s' if turns > 1 else ''} and " if turns else ""

@@ -1,0 +1,61 @@
+"""What goes wrong because of something typed, or something in a file, as sentences.
+
+Every message names the thing, what was found and what is accepted, so that a
+screen can put it beside the field and a command line can print it as it is.
+"""
+
+from collections.abc import Iterable
+
+from core.values.plain_text import counted
+
+
+class CoreError(Exception):
+    """Base of all errors that a user can mend.
+
+    `field` names the field or key concerned ("" where there is none);
+    `message` is one sentence, already cleaned of control characters.
+    """
+
+    def __init__(self, message: str, *, field: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.field = field
+
+
+class QuantityError(CoreError):
+    """A text that is no quantity of the kind wanted."""
+
+
+class ThreadError(CoreError):
+    """A thread that does not exist, or a tool, blank or class that does not go with it."""
+
+
+class PlanError(CoreError):
+    """An operation that cannot be planned on this lathe with these values."""
+
+
+class EventError(CoreError):
+    """An event that is not possible in the present state of a run; nothing was changed."""
+
+
+class LogbookError(CoreError):
+    """The logbook cannot be opened, read or written."""
+
+
+MOST_SHOWN = 20
+"""So many errors of a file are shown: more are read by nobody, and drive the first ones off the screen."""
+
+
+class FileError(CoreError):
+    """A file that cannot be used: its errors, one sentence each.
+
+    `messages` are what is shown: the first ones, then how many more there are; `every` are all of them.
+    """
+
+    def __init__(self, messages: Iterable[str]) -> None:
+        self.every = tuple(messages)
+        self.messages = self.every[:MOST_SHOWN]
+        more = len(self.every) - MOST_SHOWN
+        if more > 0:
+            self.messages += (f"and {counted(more, 'more error')}: correct these first",)
+        super().__init__("\n".join(self.messages))

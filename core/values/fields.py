@@ -1,0 +1,245 @@
+"""Reads the keys of one table (of a file, or of a screen's fields) and gathers every error in it."""
+
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from core.values.errors import QuantityError
+from core.values.plain_text import as_name, clean, quoted
+from core.values.quantities import MM_PER_INCH, Kind, Quantity, number_text, read_quantity
+from core.values.wanted_size import WantedSize, read_wanted_size
+
+LONGEST_NAME = 80
+"""Most characters of an operation's name."""
+_BASE_UNIT: dict[Kind, str] = {
+    "length": "mm",
+    "pitch": "mm",
+    "angle": "deg",
+    "rotation": "rpm",
+    "surface speed": "m/min",
+    "time": "s",
+    "power": "W",
+}
+
+
+class Problem(NamedTuple):
+    """One thing wrong in a table: where the table stands, the key, and what was found and is accepted."""
+
+    where: str
+    key: str
+    message: str
+
+    def __str__(self) -> str:
+        return ", ".join(part for part in (self.where, self.key) if part) + f": {self.message}"
+
+
+class Table:
+    """One table being read. A key that is wrong becomes a Problem and reads as None."""
+
+    def __init__(self, data: Mapping[str, Any], where: str, problems: list[Problem]) -> None:
+        self.data = data
+        self.where = where
+        self.problems = problems
+        self._asked: set[str] = set()
+
+    def has(self, key: str) -> bool:
+        """Tell whether the key is given, rightly or wrongly."""
+        self._asked.add(key)
+        return key in self.data
+
+    def problem(self, key: str, message: str) -> None:
+        """Note that `key` is wrong; `message` says what was found and what is accepted."""
+        self.problems.append(Problem(where=self.where, key=key, message=message))
+
+    def quantity(
+        self,
+        key: str,
+        kind: Kind,
+        *,
+        required: bool = False,
+        above: float | None = None,
+        least: float | None = None,
+        most: float | None = None,
+    ) -> Quantity | None:
+        """Return the quantity under `key`; bounds are in the base unit of `kind`."""
+        if not self._given(key, required, f"a {kind}"):
+            return None
+        try:
+            quantity = read_quantity(self.data[key], kind)
+        except QuantityError as error:
+            self.problem(key, error.message)
+            return None
+        return quantity if self._within(key, quantity, above, least, most) else None
+
+    def value(self, key: str, kind: Kind, **bounds: Any) -> float | None:
+        """Return the quantity under `key` in the base unit of `kind`."""
+        quantity = self.quantity(key, kind, **bounds)
+        return None if quantity is None else float(quantity.value)
+
+    def length(self, key: str, **bounds: Any) -> float | None:
+        """Return the length under `key` [mm]."""
+        return self.value(key, "length", **bounds)
+
+    def wanted_size(
+        self, key: str, *, required: bool = False, above: float | None = None, least: float | None = None
+    ) -> WantedSize | None:
+        """Return the size under `key`, which may have limits; both must be `above` or at `least` so much [mm]."""
+        if not self._given(key, required, "a length"):
+            return None
+        try:
+            size = read_wanted_size(self.data[key])
+        except QuantityError as error:
+            self.problem(key, error.message)
+            return None
+        lower = Quantity(kind="length", number=size.lower_mm, unit="mm", value=size.lower_mm)
+        return size if self._within(key, lower, above, least, None) else None
+
+    def angle(self, key: str, **bounds: Any) -> float | None:
+        """Return the angle under `key` [deg]."""
+        return self.value(key, "angle", **bounds)
+
+    def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
+        """Return the list of quantities under `key`, () where it is not given or wrong."""
+        found = []
+        for item in self._items(key, f"a list such as [{_example(kind)}]", least, most):
+            try:
+                found.append(read_quantity(item, kind))
+            except QuantityError as error:
+                self.problem(key, error.message)
+                return ()
+        return tuple(found)
+
+    def whole(self, key: str, *, required: bool = False, least: int, most: int) -> int | None:
+        """Return the whole number under `key`."""
+        accepted = f"a whole number from {least} to {most}"
+        if not self._given(key, required, accepted):
+            return None
+        found = self.data[key]
+        if isinstance(found, bool) or not isinstance(found, int) or not least <= found <= most:
+            self.problem(key, f"found {quoted(found)}; accepted is {accepted}")
+            return None
+        return found
+
+    def wholes(self, key: str, *, least: int, most: int) -> tuple[int, ...]:
+        """Return the list of whole numbers under `key`."""
+        return self.checked_wholes(key, self._items(key, "a list of whole numbers", 1, 400), least=least, most=most)
+
+    def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
+        """Return `items` if all are whole numbers in range, else () and a problem."""
+        for item in items:
+            if isinstance(item, bool) or not isinstance(item, int) or not least <= item <= most:
+                self.problem(key, f"found {quoted(item)}; accepted are whole numbers from {least} to {most}")
+                return ()
+        return tuple(items)
+
+    def number(self, key: str, *, least: float, most: float) -> float | None:
+        """Return the bare number under `key`."""
+        accepted = f"a number from {number_text(least, 3)} to {number_text(most, 3)}"
+        if not self._given(key, False, accepted):
+            return None
+        found = self.data[key]
+        if isinstance(found, bool) or not isinstance(found, int | float) or not least <= found <= most:
+            self.problem(key, f"found {quoted(found)}; accepted is {accepted}")
+            return None
+        return float(found)
+
+    def flag(self, key: str, default: bool) -> bool:
+        """Return true or false under `key`."""
+        if not self._given(key, False, "true or false"):
+            return default
+        found = self.data[key]
+        if not isinstance(found, bool):
+            self.problem(key, f"found {quoted(found)}; accepted is true or false")
+            return default
+        return found
+
+    def text(self, key: str, *, required: bool = False, longest: int = 200) -> str | None:
+        """Return the text under `key`, cleaned."""
+        if not self._given(key, required, "a text"):
+            return None
+        found = self.data[key]
+        if not isinstance(found, str) or not found.strip():
+            self.problem(key, f"found {quoted(found)}; accepted is a text in quotes that is not empty")
+            return None
+        if len(found) > longest:
+            self.problem(key, f"found {len(found)} characters; accepted are at most {longest}")
+            return None
+        return as_name(found, longest)
+
+    def word(self, key: str, choices: Sequence[str], *, required: bool = False) -> str | None:
+        """Return which of `choices` stands under `key`."""
+        accepted = " or ".join(f'"{choice}"' for choice in choices)
+        if not self._given(key, required, accepted):
+            return None
+        found = self.data[key]
+        if not isinstance(found, str) or found not in choices:
+            self.problem(key, f"found {quoted(found)}; accepted is {accepted}")
+            return None
+        return found
+
+    def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
+        """Return the list under `key`, [] where it is not given or wrong."""
+        return self._items(key, accepted, least, most)
+
+    def table(self, key: str, *, required: bool = False) -> "Table | None":
+        """Return the table under `key`, to be read with the same list of problems."""
+        if not self._given(key, required, f"a table [{key}]"):
+            return None
+        found = self.data[key]
+        if not isinstance(found, Mapping):
+            self.problem(key, f"found {quoted(found)}; accepted is a table, [{key}] on a line of its own")
+            return None
+        return Table(found, f"{self.where}, [{key}]", self.problems)
+
+    def refuse_unknown(self) -> None:
+        """Note every key that nothing has asked for."""
+        known = ", ".join(sorted(self._asked))
+        for key in self.data:
+            if key not in self._asked:
+                self.problem(clean(key, 40), f"is not known here; known are {known}")
+
+    def _given(self, key: str, required: bool, accepted: str) -> bool:
+        self._asked.add(key)
+        if key in self.data:
+            return True
+        if required:
+            self.problem(key, f"is missing; wanted is {accepted}")
+        return False
+
+    def _items(self, key: str, accepted: str, least: int, most: int) -> list[Any]:
+        if not self._given(key, False, accepted):
+            return []
+        found = self.data[key]
+        if not isinstance(found, list) or not least <= len(found) <= most:
+            size = f"a list of {len(found)}" if isinstance(found, list) else quoted(found)
+            self.problem(key, f"found {size}; accepted is {accepted}, {least} to {most} long")
+            return []
+        return found
+
+    def _within(
+        self, key: str, quantity: Quantity, above: float | None, least: float | None, most: float | None
+    ) -> bool:
+        """Check the bounds; exact, so that a value typed on the bound counts as inside."""
+        value = quantity.value
+        if above is not None and value <= Fraction(str(above)):
+            accepted = f"more than {_bound_text(above, quantity)}"
+        elif least is not None and value < Fraction(str(least)):
+            accepted = f"at least {_bound_text(least, quantity)}"
+        elif most is not None and value > Fraction(str(most)):
+            accepted = f"at most {_bound_text(most, quantity)}"
+        else:
+            return True
+        self.problem(key, f"found {quoted(self.data[key])}; accepted is {accepted}")
+        return False
+
+
+def _bound_text(bound: float, quantity: Quantity) -> str:
+    """Return a bound, given in the base unit, in the unit family in which the quantity was typed."""
+    if quantity.is_inch:
+        return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
+    return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"
+
+
+def _example(kind: Kind) -> str:
+    unit = _BASE_UNIT[kind]
+    return f'"10 {unit}", "20 {unit}"'

@@ -1,0 +1,190 @@
+"""Reads a TOML file of a stranger within bounds, and writes files so that no power cut halves them."""
+
+import os
+import re
+import stat
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from core.values.errors import FileError
+from core.values.plain_text import clean, quoted
+
+LARGEST_FILE = 1_000_000
+LONGEST_LINE = 2_000
+MOST_DOTS = 8
+MOST_DOTS_IN_ALL = 20_000
+"""In the keys of one file: each makes a table, and a thousand operations with all their parts need fewer."""
+
+# Nothing that has matched is tried again in another length (*+, ++): a line of blanks must not cost its square.
+_KEY_PART = r"(?:[A-Za-z0-9_-]++|\"[^\"]*+\"|'[^']*+')"
+_DOTTED_KEY = re.compile(rf"\s*+\[{{0,2}}+\s*+{_KEY_PART}((?:\s*+\.\s*+{_KEY_PART})++)")
+_DOT_AND_PART = re.compile(rf"\.\s*+{_KEY_PART}")
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Return the tables of a TOML file.
+
+    Raises FileError, one sentence each: no such file, a folder, no permission,
+    over 1 MB, not UTF-8, lines or keys too long, or TOML's own complaint with
+    line and column.
+    """
+    return parse_toml(read_text(path), path)
+
+
+def parse_toml(text: str, path: Path) -> dict[str, Any]:
+    """Return the tables in `text`, the content of `path`; raises FileError."""
+    _check_shape(text, path)
+    if not text.strip():
+        raise FileError([f"{name_of(path)}: is empty; a TOML file is wanted"])
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        said = str(error).replace("at end of document", _end_of(text))
+        raise FileError([f"{name_of(path)}: not readable as TOML: {clean(said)}"]) from None
+    except RecursionError:
+        raise FileError([f"{name_of(path)}: nested too deeply; a job or lathe file needs 3 levels"]) from None
+    except ValueError as error:
+        # tomllib lets some numbers through to int() and datetime, which refuse them.
+        raise FileError([f"{name_of(path)}: holds a value that cannot be read: {clean(str(error))}"]) from None
+
+
+def read_text(path: Path) -> str:
+    """Return the text of a regular UTF-8 file of at most 1 MB; raises FileError."""
+    name = name_of(path)
+    try:
+        content = _regular_bytes(path, name)
+    except FileNotFoundError:
+        raise FileError([f"{name}: there is no such file"]) from None
+    except PermissionError:
+        raise FileError([f"{name}: may not be read (no permission)"]) from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        raise FileError([f"{name}: cannot be read: {clean(reason or 'unknown reason')}"]) from None
+    return _decoded(content, name)
+
+
+def _regular_bytes(path: Path, name: str) -> bytes:
+    """Return what a regular file holds, never more than it says; raises FileError and OSError.
+
+    Files that the kernel makes up as they are read (/proc/kmsg) say that they hold
+    nothing, and may keep a reader waiting for ever: they are not read at all.
+    """
+    # A device is not even opened: that alone may start something.
+    _refuse_special(path.stat(), name)
+    # It may have been replaced since; opening a pipe must not wait for its writer.
+    handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_NOCTTY | os.O_CLOEXEC)
+    with os.fdopen(handle, "rb") as file:
+        status = os.fstat(handle)
+        _refuse_special(status, name)
+        return file.read(status.st_size)
+
+
+def _refuse_special(status: os.stat_result, name: str) -> None:
+    if stat.S_ISDIR(status.st_mode):
+        raise FileError([f"{name}: is a folder; a TOML file is wanted"])
+    if not stat.S_ISREG(status.st_mode):
+        raise FileError([f"{name}: is no regular file; a TOML file is wanted"])
+    if status.st_size > LARGEST_FILE:
+        raise FileError([f"{name}: holds {status.st_size} bytes; at most {LARGEST_FILE} are read"])
+
+
+def write_text(path: Path, text: str) -> None:
+    """Replace `path` by `text` in one step: readers see the old file or the new one, whole.
+
+    A link is followed, so that the file it points to is replaced. Raises FileError; a
+    device or a pipe is never replaced by a file.
+    """
+    # Reading, which is all that a card does, goes without it.
+    import tempfile
+
+    target = path.resolve()
+    try:
+        if target.exists() and not target.is_file():
+            raise FileError([f"{name_of(path)}: is no regular file and stays as it is; choose another name"])
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".new")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+            # mkstemp makes files only the owner can read; a job file keeps the rights it had.
+            Path(temporary).chmod(target.stat().st_mode & 0o777 if target.exists() else 0o644)
+            Path(temporary).replace(target)
+        except OSError:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+        sync_folder(target.parent)
+    except OSError as error:
+        reason = clean(error.strerror or "unknown reason")
+        raise FileError([f"{name_of(path)}: cannot be written: {reason}"]) from None
+
+
+def seems_there(path: Path) -> bool:
+    """Tell whether there is a file of that name; where that may not be looked up, yes: reading it says why."""
+    try:
+        return path.exists()
+    except OSError:
+        return True
+
+
+def sync_folder(folder: Path) -> None:
+    """Make the names in `folder` survive a power cut, not just the contents; raises OSError."""
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def name_of(path: Path) -> str:
+    """Return the path as it may stand in a message."""
+    return clean(short_path(path), 200)
+
+
+def short_path(path: Path) -> str:
+    """Return a path with the user's own folder as ~."""
+    try:
+        inside = path.relative_to(Path.home()).parts
+    except (RuntimeError, ValueError):
+        return str(path)
+    return "/".join(("~", *inside))
+
+
+def _decoded(content: bytes, name: str) -> str:
+    if b"\0" in content:
+        raise FileError([f"{name}: is no text file (it holds a zero byte)"])
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise FileError([f"{name}: line {line} is not UTF-8 text"]) from None
+
+
+def _end_of(text: str) -> str:
+    """Name the end of a text as tomllib names any other place."""
+    lines = text.split("\n")
+    return f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
+
+
+def _check_shape(text: str, path: Path) -> None:
+    """Refuse what would keep the TOML reader busy for minutes."""
+    if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
+        raise FileError([f"{name_of(path)}: is longer than the {LARGEST_FILE} bytes that are read"])
+    problems, dots_in_all = [], 0
+    for number, line in enumerate(text.split("\n"), start=1):
+        if len(line) > LONGEST_LINE:
+            problems.append(
+                f"{name_of(path)}: line {number} has {len(line)} characters; at most {LONGEST_LINE} are read"
+            )
+        elif "." in line and (key := _DOTTED_KEY.match(line)):
+            dots = len(_DOT_AND_PART.findall(key[1]))
+            dots_in_all += dots
+            if dots > MOST_DOTS:
+                problems.append(
+                    f"{name_of(path)}: line {number}: the key {quoted(line.strip(), 40)} has more than {MOST_DOTS} dots"
+                )
+    if dots_in_all > MOST_DOTS_IN_ALL:
+        problems.append(f"{name_of(path)}: its keys have {dots_in_all} dots; at most {MOST_DOTS_IN_ALL} are read")
+    if problems:
+        raise FileError(problems)

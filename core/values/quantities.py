@@ -1,0 +1,275 @@
+"""Text to quantity and back; the only place that knows how long an inch is.
+
+Numbers are read by our own code, exactly, and units come from a table of exact
+fractions: reading a job needs no unit library, and no text of a user is ever
+evaluated. What is silently wrong elsewhere (a missing unit, "mil", a
+thousands separator) is refused with a sentence.
+"""
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+
+Kind = Literal["length", "angle", "pitch", "rotation", "surface speed", "time", "power"]
+
+MM_PER_INCH = Fraction(254, 10)
+"""International inch, exact since 1959 (NIST SP 811, appendix B)."""
+
+LONGEST_TEXT = 40
+SHORTEST_LENGTH_MM = Fraction(1, 10**6)
+LONGEST_LENGTH_MM = Fraction(10**5)
+
+_LENGTHS = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+    "um": Fraction(1, 1000),
+    "µm": Fraction(1, 1000),  # micro sign U+00B5
+    "μm": Fraction(1, 1000),  # Greek mu U+03BC, which many keyboards give
+    "in": MM_PER_INCH,
+    "inch": MM_PER_INCH,
+    '"': MM_PER_INCH,
+    "thou": MM_PER_INCH / 1000,
+}
+_UNITS: dict[Kind, dict[str, Fraction]] = {
+    "length": _LENGTHS,
+    "pitch": _LENGTHS,
+    "angle": {
+        "deg": Fraction(1),
+        "°": Fraction(1),
+        "arcmin": Fraction(1, 60),
+        "'": Fraction(1, 60),
+        "arcsec": Fraction(1, 3600),
+    },
+    "rotation": {"rpm": Fraction(1)},
+    "surface speed": {"m/min": Fraction(1), "ft/min": 12 * MM_PER_INCH / 1000},
+    "time": {"s": Fraction(1), "min": Fraction(60)},
+    "power": {"W": Fraction(1), "kW": Fraction(1000)},
+}
+_ACCEPTED: dict[Kind, str] = {
+    "length": 'a length such as "29.80 mm", "15 thou" or "1 1/4 in"',
+    "pitch": 'a pitch such as "3.5 mm" or "8 tpi"',
+    "angle": 'an angle such as "29.5 deg", "12°30\'" or "45 arcmin"',
+    "rotation": 'a speed such as "70 rpm"',
+    "surface speed": 'a cutting speed such as "25 m/min" or "80 ft/min"',
+    "time": 'a time such as "1.0 s"',
+    "power": 'a power such as "370 W"',
+}
+_SHOP_DEPENDENT = {
+    "mil": 'is a thousandth of an inch in some shops and a millimetre in others; write "thou" or "mm"',
+    "mils": 'is a thousandth of an inch in some shops and a millimetre in others; write "thou" or "mm"',
+    "tenth": 'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"',
+    "tenths": 'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"',
+}
+
+_NUMBER = r"(?:\d+(?: +|-)\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
+_NUMBER_AND_UNIT = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
+_PART = r"\d+(?:[.,]\d+)?"
+MINUTES, SECONDS = r"(?:arc)?m(?:in(?:utes?)?)?", r"(?:arc)?s(?:ec(?:onds?)?)?"
+"""Of arc, after degrees: "2 deg 51 min" means nothing else."""
+_DEGREES_MINUTES_SECONDS = re.compile(
+    rf"([+-]?)\s*({_PART})\s*(?:°|deg(?:rees?)?|d)\s*(?:({_PART})\s*(?:'|′|{MINUTES})\s*)?"
+    rf"(?:({_PART})\s*(?:\"|″|''|{SECONDS})\s*)?",
+    re.ASCII,
+)
+_THOUSANDS = re.compile(r"[+-]?\s*(?:[1-9]\d{0,2}(?:[,.' ]\d{3})+(?:[.,]\d+)?)", re.ASCII)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quantity:
+    """A number with its unit, exactly as written, and its value in the base unit.
+
+    Base units: mm, deg, mm (pitch), rpm, m/min, s, W.
+    """
+
+    kind: Kind
+    number: Fraction
+    unit: str
+    value: Fraction
+
+    @property
+    def is_inch(self) -> bool:
+        """True for a length written in inches, thou or threads to the inch."""
+        return self.unit in {"in", "inch", '"', "thou", "tpi"}
+
+
+def read_number(text: str) -> Fraction:
+    """Return the number that `text` is, exactly: "1.25", "1,25", "3/64", "1 1/4", "1-1/4", "-0.5".
+
+    Raises QuantityError for anything else; a comma before exactly three digits
+    is refused, since it could part thousands as well as decimals.
+
+    >>> read_number("1 1/4")
+    Fraction(5, 4)
+    """
+    match = _NUMBER_AND_UNIT.fullmatch(text.strip())
+    if not match or match[3] or len(text) > LONGEST_TEXT or _separates_thousands(text.strip()):
+        raise QuantityError(f'found {quoted(text)}; accepted is a number such as "1.25", "3/64" or "1 1/4"')
+    return _signed(match[1], _plain_number(match[2], text))
+
+
+def read_quantity(text: object, kind: Kind) -> Quantity:
+    """Return the quantity of `kind` that `text` states.
+
+    Raises QuantityError whose message starts with "found": what was found and
+    what is accepted; the caller puts the name of the field before it.
+
+    >>> read_quantity("1 1/4 in", "length").value
+    Fraction(127, 4)
+    """
+    if not isinstance(text, str):
+        raise _refusal(text, kind, "has no unit" if isinstance(text, int | float) else "is not text")
+    stripped = text.strip()
+    if len(stripped) > LONGEST_TEXT:
+        raise _refusal(text, kind, f"is longer than {LONGEST_TEXT} characters")
+    if kind == "angle" and (angle := _degrees(stripped)) is not None:
+        return Quantity(kind=kind, number=angle, unit="deg", value=angle)
+    match = _NUMBER_AND_UNIT.fullmatch(stripped)
+    if not match:
+        raise _refusal(text, kind, "is not a number with a unit")
+    if _separates_thousands(stripped):
+        raise _refusal(text, kind, "may hold a thousands separator (write the number without it)")
+    number = _signed(match[1], _plain_number(match[2], text))
+    return _with_unit(text, number, match[3].strip(), kind)
+
+
+def unit_size(name: str, kind: Kind) -> Fraction | None:
+    """Return how many base units one of a unit is, None where `kind` has no such unit.
+
+    Base units are those of `Quantity`; case is forgiven where nothing else could be
+    meant. tpi, of which more are less, is no such unit.
+
+    >>> unit_size("Thou", "length"), unit_size("thou", "angle")
+    (Fraction(127, 5000), None)
+    """
+    units = _UNITS[kind]
+    # A capital M could be mega; nothing else is ambiguous in capitals.
+    return None if name == "M" else units.get(name, units.get(name.casefold()))
+
+
+def shop_dependent(name: str) -> str:
+    """Say what a unit means in different shops, and what to write in its place; "" for any other unit.
+
+    >>> shop_dependent("tenths")
+    'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"'
+    """
+    return _SHOP_DEPENDENT.get(name.casefold(), "")
+
+
+def length_mm(text: object) -> float:
+    """Return the length that `text` states [mm]; raises QuantityError."""
+    return float(read_quantity(text, "length").value)
+
+
+def number_text(value: float | Fraction, decimals: int) -> str:
+    """Return `value` with at most `decimals` places and no idle zeros.
+
+    >>> number_text(29.850, 3), number_text(-0.0001, 2)
+    ('29.85', '0')
+    """
+    text = f"{float(value):.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in {"-0", ""} else text
+
+
+def mm_text(value_mm: float, decimals: int = 3) -> str:
+    """Return a length in millimetres as text.
+
+    >>> mm_text(0.42)
+    '0.42 mm'
+    """
+    return f"{number_text(value_mm, decimals)} mm"
+
+
+def length_text(value_mm: float, unit: str) -> str:
+    """Return a length in the unit that a lathe's dials are in: "mm" to a micrometre, "in" to a tenth of a thou.
+
+    >>> length_text(22.1488, "in"), length_text(22.1488, "mm")
+    ('0.8720 in', '22.149 mm')
+    """
+    return f"{value_mm / float(MM_PER_INCH):.4f} in" if unit == "in" else mm_text(value_mm)
+
+
+def _degrees(text: str) -> Fraction | None:
+    """Return degrees from "12°30'15\"" or "12d30m15s", None where the text is written otherwise."""
+    match = _DEGREES_MINUTES_SECONDS.fullmatch(text)
+    if not match:
+        return None
+    parts = [part for part in match.groups()[1:] if part is not None]
+    if any("." in part or "," in part for part in parts[:-1]):
+        raise _refusal(text, "angle", "has decimals before its last part")
+    sizes = [_plain_number(part, text) for part in match.groups(default="0")[1:]]
+    if sizes[1] >= 60 or sizes[2] >= 60:
+        raise _refusal(text, "angle", "has 60 or more minutes or seconds")
+    return _signed(match[1], sizes[0] + sizes[1] / 60 + sizes[2] / 3600)
+
+
+def _plain_number(text: str, whole_text: str) -> Fraction:
+    """Return an unsigned number of one of the accepted shapes."""
+    whole, _, fraction = text.replace("-", " ").rpartition(" ")
+    if "/" in fraction:
+        above, below = (int(part) for part in fraction.split("/"))
+        if below == 0:
+            raise QuantityError(f"found {quoted(whole_text)}, a fraction of zero parts; accepted is 1 or more")
+        return int(whole or 0) + Fraction(above, below)
+    return Fraction(text.replace(",", ".").rstrip(".") if text[-1] in ".," else text.replace(",", "."))
+
+
+def _separates_thousands(text: str) -> bool:
+    """Tell "1,234.5", "1 250" and "1,250" from "29,80" and from "29.805", an everyday reading."""
+    number = _THOUSANDS.match(text)
+    if number is None:
+        return False
+    rest = text[number.end() :]
+    if rest[:1].isdigit() or rest[:1] == "/":
+        return False
+    marks = re.findall(r"[,.' ]", number[0].lstrip("+- "))
+    return marks != ["."]
+
+
+def _signed(sign: str, number: Fraction) -> Fraction:
+    return -number if sign == "-" else number
+
+
+def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
+    """Look the unit up in the table of `kind` and check the size."""
+    if complaint := shop_dependent(unit):
+        raise QuantityError(f"found {quoted(text)}; {quoted(unit)} {complaint}")
+    if kind == "pitch" and unit.casefold() == "tpi":
+        if number <= 0:
+            raise _refusal(text, kind, "is not above 0")
+        return _sized(text, Quantity(kind=kind, number=number, unit="tpi", value=MM_PER_INCH / number))
+    size = unit_size(unit, kind)
+    if size is None:
+        raise _refusal(text, kind, _unit_complaint(unit, kind))
+    known = unit if unit in _UNITS[kind] else unit.casefold()
+    return _sized(text, Quantity(kind=kind, number=number, unit=known, value=number * size))
+
+
+def _unit_complaint(unit: str, kind: Kind) -> str:
+    """Say what is wrong with a unit that the table of `kind` does not hold."""
+    if not unit:
+        return "has no unit"
+    for other, units in _UNITS.items():
+        if unit in units:
+            return f"is no {kind} but {'an' if other == 'angle' else 'a'} {other}"
+    return f"has something behind the number that is no unit of a {kind}: {quoted(unit, 20)}"
+
+
+def _sized(text: str, quantity: Quantity) -> Quantity:
+    """Refuse sizes that no lathe has."""
+    if quantity.kind in {"length", "pitch"} and quantity.value != 0:
+        if not SHORTEST_LENGTH_MM <= abs(quantity.value) <= LONGEST_LENGTH_MM:
+            raise _refusal(text, quantity.kind, "is not between 1 nm and 100 m")
+    elif abs(quantity.value) > 10**7:
+        raise _refusal(text, quantity.kind, "is beyond anything on a lathe")
+    return quantity
+
+
+def _refusal(found: object, kind: Kind, complaint: str) -> QuantityError:
+    return QuantityError(f"found {quoted(found)}, which {complaint}; accepted is {_ACCEPTED[kind]}")

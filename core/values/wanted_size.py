@@ -1,0 +1,94 @@
+"""A size that is wanted: one length, or limits from a fit or a drawing, aimed at their middle."""
+
+from fractions import Fraction
+from typing import NamedTuple
+
+from core.values.dials import Unit
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, length_text, read_quantity
+
+LONGEST = 60
+EXAMPLES = 'a length such as "29.80 mm", or limits: "30 g6", "28.98 to 29.00 mm", "12.5 +0.02 -0.01 mm"'
+
+
+class WantedSize(NamedTuple):
+    """The limits of a size [mm], exact; both the same where one length was given."""
+
+    text: str
+    """As it was typed."""
+    lower_mm: Fraction
+    upper_mm: Fraction
+
+    @property
+    def middle_mm(self) -> float:
+        """What is aimed at [mm]."""
+        return float((self.lower_mm + self.upper_mm) / 2)
+
+    @property
+    def has_limits(self) -> bool:
+        """True where there is a least and a largest size."""
+        return self.lower_mm < self.upper_mm
+
+    def holds(self, size_mm: float) -> bool:
+        """Tell whether a size [mm] is inside the limits, to a nanometre."""
+        return float(self.lower_mm) - 1e-6 <= size_mm <= float(self.upper_mm) + 1e-6
+
+    def words(self, unit: Unit) -> str:
+        """Return the size, or both limits rounded so that nothing outside them is let in.
+
+        >>> read_wanted_size("30 g6").words("mm"), read_wanted_size("30 g6").words("in")
+        ('29.98 mm to 29.993 mm (30 g6)', '1.1804 in to 1.1808 in (30 g6)')
+        """
+        if not self.has_limits:
+            return length_text(float(self.lower_mm), unit)
+        from core.conversion.limits import STEP_IN, STEP_MM, inward
+
+        one, step = (MM_PER_INCH, STEP_IN) if unit == "in" else (Fraction(1), STEP_MM)
+        ends = inward(self.lower_mm / one, self.upper_mm / one, step)
+        limits = " to ".join(length_text(float(end * one), unit) for end in ends)
+        return f"{limits} ({self.text})" if _is_fit(self.text) else limits
+
+
+def read_wanted_size(text: object) -> WantedSize:
+    """Return the size that a text states: a length, a fit of hole or shaft, or two limits.
+
+    Raises QuantityError for anything else.
+
+    >>> read_wanted_size("28.98 to 29.00 mm").middle_mm
+    28.99
+    """
+    try:
+        length_mm = read_quantity(text, "length").value
+    except QuantityError as error:
+        found = _limits(text) if isinstance(text, str) else None
+        if found is None:
+            raise QuantityError(f"{error.message.partition('; accepted')[0]}; enter {EXAMPLES}") from None
+        return found
+    return WantedSize(str(text).strip(), length_mm, length_mm)
+
+
+def _is_fit(text: str) -> bool:
+    from core.conversion.fits import fit_spelled
+
+    return fit_spelled(text) is not None
+
+
+def _limits(text: str) -> WantedSize | None:
+    """Return the limits that a text states, None where it states none."""
+    # Tolerance tables are read only where a text needs them.
+    from core.conversion.fits import fit_spelled, sizes_mm
+    from core.conversion.limits import limits_spelled
+
+    if len(text) > LONGEST:
+        return None
+    if fit := fit_spelled(text):
+        if fit.hole is not None and fit.shaft is not None:
+            raise QuantityError(
+                f"found {quoted(text)}, a hole and a shaft; enter the one that is cut, such as "
+                f'"{text.partition("/")[0].strip()}"'
+            )
+        only = fit.shaft if fit.hole is None else fit.hole
+        return None if only is None else WantedSize(text.strip(), *sizes_mm(fit.nominal_mm, only))
+    limits = limits_spelled(text)
+    return None if limits is None else WantedSize(text.strip(), limits.lower_mm, limits.upper_mm)
