@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from core.errors import EventError, LogbookError
 from core.events import Event
+from core.first_version import kind_now
 from core.logbook_errors import LogbookDamagedError, LogbookDiskError, errors_told
 from core.logbook_runs import Pause, as_at_one_moment, no_pause, paced, read_events
 from core.logbook_schema import RUN_COLUMNS, connect, run_row, standing_of
@@ -74,6 +75,7 @@ def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, 
     names = RUN_COLUMNS.split(", ")[1:]
     begun_with = dict(zip(names, run_row(uid, events[0], standing), strict=True))
     found = dict(zip(names, row[1:], strict=True))
+    found["kind"] = kind_now(str(found["kind"]))
     if found["last_seq"] > standing.last_seq:
         # Logged between the two queries: what else the list says now belongs to that.
         found |= standing._asdict()

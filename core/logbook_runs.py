@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
+from core import first_version
 from core.errors import LogbookError
 from core.events import Event
 from core.files import name_of
@@ -27,6 +28,7 @@ def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
 
 Pause = Callable[[], object]
 _Item = TypeVar("_Item")
+_BODY = EVENT_COLUMNS.split(", ").index("body")
 _AT_ONCE = 200
 """Some milliseconds of work."""
 
@@ -75,5 +77,5 @@ def _checked(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) 
         found = event_of(row)
         if found is None or found[1].seq != seq:
             raise damaged(path, f"event {seq} of run {quoted(run)} is not as it was written")
-        events.append(found[1])
+        events.append(first_version.event(found[1], row[_BODY]))
     return tuple(events)

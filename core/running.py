@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import Any, Literal, Protocol, Self
 
 from core.errors import CoreError, EventError, LogbookError
@@ -15,7 +15,7 @@ from core.logbook_errors import LogbookBusyError
 from core.logbook_schema import standing_of
 from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
 from core.session import apply, from_another_session, replay
-from core.state import Origin, RunBasis, State
+from core.state import LOGGED_WITH_A_RUN, Origin, RunBasis, State
 
 Left = Literal["here", "in order", "interrupted"]
 """How a run was left before it was opened: by this very session, closed in order, or cut off."""
@@ -74,9 +74,7 @@ class ActiveRun:
         and EventError for parameters that cannot be written down.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
-        body |= {field.name: getattr(basis, field.name) for field in fields(basis) if field.name != "answered"} | {
-            "digest": basis.digest
-        }
+        body |= {name: getattr(basis, name) for name in LOGGED_WITH_A_RUN} | {"digest": basis.digest}
         body |= {"plan": plan_as_data(replace(plan, steps=numbered(plan.steps)))}
         run = cls(logbook, uuid.uuid4().hex, clock, session)
         try:

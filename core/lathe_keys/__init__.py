@@ -13,7 +13,7 @@ from core.lathe import LATHE_FORMAT
 from core.lathe_keys import dial
 from core.lathe_keys.accessories import INDICATOR, ROTARY_TABLE, STOCK
 from core.lathe_keys.entry import Form, Key, Part, Question
-from core.lathe_keys.screws import CHANGE_GEARS, CHASING_DIAL, COMPOUND, GEARBOX, LEADSCREW
+from core.lathe_keys.screws import CHANGE_GEARS, COMPOUND, GEARBOX, LEADSCREW, THREAD_DIAL
 from core.lathe_keys.spindle import CHUCK, SPINDLE
 
 
@@ -60,7 +60,7 @@ PARTS = (
     dial.PART,
     COMPOUND,
     LEADSCREW,
-    CHASING_DIAL,
+    THREAD_DIAL,
     CHANGE_GEARS,
     GEARBOX,
     SPINDLE,

@@ -14,7 +14,7 @@ from core.setup.draft import section_problems
 from core.setup.own_questions import is_readout, own_questions
 
 NOT_TOLD = "not told"
-_FIRST_DIALS = ("cross_slide", "compound", "saddle", "tailstock", "cutter_head")
+_FIRST_DIALS = ("cross_slide", "compound", "carriage", "tailstock", "boring_head")
 
 
 def _chapter(part: Part) -> Chapter:

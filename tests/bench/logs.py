@@ -83,7 +83,7 @@ def _write_runs(folder: Path, count: int) -> None:
 
 def _events_of_a_run(folder: Path) -> tuple[Event, ...]:
     plan = Plan(steps=tuple(Step(id=number, action="cut", text="Pass") for number in range(1, IN_A_RUN + 1)))
-    basis = Basis(kind="check", parameters={"kind": "check", "name": "x", "text": "x"}, lathe=stand_in_lathe())
+    basis = Basis(kind="by_hand", parameters={"kind": "by_hand", "name": "x", "text": "x"}, lathe=stand_in_lathe())
     origin = Origin(job_path="/jobs/other.toml", job_title="Another job", op_name="Another operation")
     with Logbook.open(folder) as logbook:
         run = ActiveRun.begin(logbook, plan, run_basis_of(basis), origin, SYSTEM_CLOCK, "bench")

@@ -13,7 +13,7 @@ title = "Plate of the dial"
 [[operation]]
 kind = "cut"
 name = "Face to length"
-dial = "saddle"
+dial = "carriage"
 from = "{start}"
 to = "{end}"
 cut = "2 mm"

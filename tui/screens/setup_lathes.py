@@ -10,8 +10,8 @@ from textual.events import Key
 from textual.widgets import Static
 
 from core.errors import FileError
-from core.files import name_of, read_toml, short_path
-from core.lathe_file import read_lathe
+from core.files import name_of, short_path
+from core.lathe_file import read_lathe, read_tables
 from core.setup.chapters import THE_LATHE
 from core.setup.draft import forget_draft
 from core.setup.in_use import use_lathe
@@ -166,7 +166,7 @@ class LathesScreen(BaseScreen[Path | None]):
             if path is None:
                 return
         try:
-            like = read_toml(path) if path else None
+            like = read_tables(path) if path else None
         except FileError as error:
             self.say(error.messages[0])
             return

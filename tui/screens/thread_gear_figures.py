@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from core.form import Figure
 from core.lathe import Lathe
 from core.threads.change_gears import Train, error_words, idler_words, length_error_mm, train_words
-from core.threads.chasing_dial import words as half_nut_words
 from core.threads.gearing import Gearing, best_of, gearing, step_up
 from core.threads.job import ThreadJob
 from core.threads.starts import index_words
 from core.threads.stopping import by_hand_words
+from core.threads.thread_dial import words as half_nut_words
 from core.threads.way import way_words
 
 

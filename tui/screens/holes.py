@@ -6,7 +6,7 @@ from typing import Any
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.bolts import BOLTS_FORM, CENTRE, BoltCircle, hole_row
+from core.holes import CENTRE, HOLES_FORM, BoltCircle, hole_row
 from core.pictures import picture_from
 from tui.screens.declared import DeclaredScreen
 from tui.widgets.circle_sketch import CircleSketch
@@ -24,7 +24,7 @@ _COLUMNS = (
 _LEGEND = "Seen from above: x to the right, y away from you. + is the centre; 1 is the first hole."
 
 
-class BoltsForm(OperationForm):
+class HolesForm(OperationForm):
     """Asks for the two places of the centre apart."""
 
     def table(self) -> dict[str, Any]:
@@ -34,21 +34,21 @@ class BoltsForm(OperationForm):
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
 
 
-class BoltsScreen(DeclaredScreen):
-    """Makes up one `bolts` operation, drawn, with a page of coordinates."""
+class HolesScreen(DeclaredScreen):
+    """Makes up one `holes` operation, drawn, with a page of coordinates."""
 
     PAGES = (FIELDS, FIGURES, HOLES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a bolts operation to begin with."""
-        super().__init__("bolts", BOLTS_FORM, parameters)
+        """`parameters`: the table of a holes operation to begin with."""
+        super().__init__("holes", HOLES_FORM, parameters)
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
         """Return the fields, the centre of the table in two of them."""
         centre = table.get("centre")
         if isinstance(centre, list):
             table = {**table, **dict(zip(CENTRE, centre, strict=False))}
-        return BoltsForm(self.rows(), table)
+        return HolesForm(self.rows(), table)
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of coordinates."""

@@ -1,4 +1,4 @@
-"""The rings screen: every ring by keyboard, what is left open worked out, what is wrong said, the pattern drawn."""
+"""The layers screen: every layer by keyboard, what is left open worked out, what is wrong said, the pattern drawn."""
 
 import math
 from pathlib import Path
@@ -9,20 +9,21 @@ import pytest
 from core.form import Figure
 from core.jobs import read_job
 from tests.conftest import MakeApp
+from tests.core.rotary import pattern_keys
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE
 from tui.screens.ask import YesNo
 from tui.screens.operation import OperationScreen
-from tui.screens.rings import RingsScreen
-from tui.screens.rings_form import RingList, RingsForm
+from tui.screens.pattern import PatternScreen
+from tui.screens.pattern_form import LayerList, PatternForm
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 LATHE = SAMPLES / "mixed_lathe.toml"
 JOB = SAMPLES / "hour_lines.toml"
-ONE: dict[str, Any] = {"tip_angle": "90 deg", "ring": [{"count": 36, "offset": "20 mm", "cutter_radius": "12 mm"}]}
+ONE: dict[str, Any] = pattern_keys({"count": 36, "offset": "20 mm", "circle_radius": "12 mm"}, tip_angle="90 deg")
 
 
 @pytest.fixture
@@ -33,15 +34,15 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     return noted
 
 
-def three_rings() -> RingsScreen:
-    """Return the screen with rings of 5, 6 and 7 circles."""
-    rings = [{"count": count, "offset": "20 mm", "cutter_radius": "3 mm", "depth": "0.4 mm"} for count in (5, 6, 7)]
-    return RingsScreen({"tip_angle": "90 deg", "ring": rings})
+def three_layers() -> PatternScreen:
+    """Return the screen with layers of 5, 6 and 7 circles."""
+    layers = [{"count": count, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.4 mm"} for count in (5, 6, 7)]
+    return PatternScreen(pattern_keys(*layers, tip_angle="90 deg"))
 
 
 def counts(screen: OperationScreen) -> list[Any]:
-    """Return the counts of the rings as the operation's table has them."""
-    return [ring.get("count") for ring in screen.basis.parameters["ring"]]
+    """Return the counts of the layers as the operation's table has them."""
+    return [layer.get("count") for layer in screen.basis.parameters["layer"]]
 
 
 def further_figures(screen: OperationScreen) -> list[Figure]:
@@ -52,49 +53,50 @@ def further_figures(screen: OperationScreen) -> list[Figure]:
 
 def field(screen: OperationScreen, key: str) -> QuantityField[str]:
     """Return the field of a key."""
-    return screen.query_one(RingsForm).entries[key][1]
+    return screen.query_one(PatternForm).entries[key][1]
 
 
 async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
-    """The fields hold the rings of a job file: text for text, and the plan is that of the job."""
+    """The fields hold the layers of a job file: text for text, and the plan is that of the job."""
     operation = read_job(JOB).operations[-1]
-    async with opened(make, RingsScreen(operation.basis.parameters), job=JOB) as (pilot, screen):
+    async with opened(make, PatternScreen(operation.basis.parameters), job=JOB) as (pilot, screen):
         assert screen.basis == operation.basis
         assert screen.plan == operation.plan
-        screen.query_one(RingList).focus()
+        screen.query_one(LayerList).focus()
         await press(pilot, "down")
         assert screen.basis == operation.basis
-        assert field(screen, "left_out").text == "10, 20, 30"
+        assert field(screen, "skip").text == "10, 20, 30"
 
 
 async def test_a_pattern_typed_from_nothing(make: MakeApp, begun: Begun) -> None:
-    """Two rings by keys alone, then counted; the table is what a job file would hold."""
-    async with opened(make, RingsScreen(), lathe=LATHE, size=(80, 24)) as (pilot, screen):
+    """Two layers by keys alone, then counted; the table is what a job file would hold."""
+    async with opened(make, PatternScreen(), lathe=LATHE, size=(80, 24)) as (pilot, screen):
         await fill(pilot, "tip_angle", "60")
         await fill(pilot, "count", "12")
         await fill(pilot, "offset", "20")
         await press(pilot, "enter", "right", "enter")
         await fill(pilot, "depth", "0.4")
-        await fill(pilot, "left_out", "every 4th")
-        screen.query_one(RingList).focus()
+        await fill(pilot, "skip", "every 4th")
+        screen.query_one(LayerList).focus()
         await press(pilot, "end", "enter")
         await press(pilot, "ctrl+u", *"8")
         await fill(pilot, "offset", "11")
         await press(pilot, "f5")
-    first = {"count": 12, "offset": "20 mm", "cutter_radius": "touch", "depth": "0.4 mm", "left_out": [4, 8, 12]}
-    second = {**first, "count": 8, "offset": "11 mm", "left_out": [4, 8]}
-    assert [basis.parameters["ring"] for basis in begun] == [[first, second]]
-    assert begun[0].parameters["tip_angle"] == "60 deg" and "face_runout" not in begun[0].parameters
+    first = {"shape": "circles", "count": 12, "offset": "20 mm", "meet": "points"}
+    first |= {"depth": "0.4 mm", "skip": [4, 8, 12]}
+    second = {**first, "count": 8, "offset": "11 mm", "skip": [4, 8]}
+    assert [basis.parameters["layer"] for basis in begun] == [[first, second]]
+    assert begun[0].parameters["cutter"][0]["tip_angle"] == "60 deg" and "face_runout" not in begun[0].parameters
 
 
 async def test_what_was_left_open_is_worked_out_and_filled_in(make: MakeApp) -> None:
     """36 circles that just touch: which radius, which offset, how many? One key puts the answer in."""
     cases: list[tuple[str, str, dict[str, str], float]] = [
-        ("cutter_radius", "equals_sign", {"count": "36", "offset": "20"}, 20 * math.sin(math.pi / 36)),
-        ("offset", "asterisk", {"count": "36", "cutter_radius": "5"}, 5 / math.sin(math.pi / 36)),
-        ("count", "equals_sign", {"offset": "20", "cutter_radius": "2"}, math.floor(math.pi / math.asin(2 / 20))),
+        ("circle_radius", "equals_sign", {"count": "36", "offset": "20"}, 20 * math.sin(math.pi / 36)),
+        ("offset", "asterisk", {"count": "36", "circle_radius": "5"}, 5 / math.sin(math.pi / 36)),
+        ("count", "equals_sign", {"offset": "20", "circle_radius": "2"}, math.floor(math.pi / math.asin(2 / 20))),
     ]
-    async with opened(make, RingsScreen(), lathe=LATHE) as (pilot, screen):
+    async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
         for key, fill_in, others, expected in cases:
             for other, text in {key: "", **others}.items():
                 if field(screen, other).text != text:
@@ -103,18 +105,18 @@ async def test_what_was_left_open_is_worked_out_and_filled_in(make: MakeApp) -> 
             assert not screen.ready
             await press(pilot, fill_in)
             assert screen.ready
-            found = str(screen.basis.parameters["ring"][0][key]).split()[0]
+            found = str(screen.basis.parameters["layer"][0][key]).split()[0]
             assert float(found) == pytest.approx(expected, abs=6e-5)
 
 
 async def test_the_key_that_fills_in_does_so_from_every_field(make: MakeApp) -> None:
     """Neither = nor * belongs into any field of numbers, nor among the positions left out."""
-    async with opened(make, RingsScreen(), lathe=LATHE) as (pilot, screen):
+    async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "count", "36")
         await fill(pilot, "offset", "20")
-        for key in ("tip_angle", "start", "depth", "left_out", "tilt"):
-            if field(screen, "cutter_radius").text:
-                await fill(pilot, "cutter_radius", "")
+        for key in ("tip_angle", "start", "depth", "skip", "tilt"):
+            if field(screen, "circle_radius").text:
+                await fill(pilot, "circle_radius", "")
             assert not screen.ready
             field(screen, key).focus()
             await press(pilot, "equals_sign")
@@ -123,9 +125,9 @@ async def test_the_key_that_fills_in_does_so_from_every_field(make: MakeApp) -> 
 
 async def test_circles_that_meet_at_the_centre_and_grooves_that_touch(make: MakeApp) -> None:
     """The choice beside the fields says what the one that was left open is for."""
-    given = {"tip_angle": "90 deg", "ring": [{"count": 12, "offset": "20 mm", "depth": "0.5 mm"}]}
-    async with opened(make, RingsScreen(given), lathe=LATHE) as (pilot, screen):
-        form = screen.query_one(RingsForm)
+    given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.5 mm"}, tip_angle="90 deg")
+    async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
+        form = screen.query_one(PatternForm)
         form.choices["meeting"][1].focus()
         await press(pilot, "right")
         assert form.answer is not None
@@ -134,10 +136,10 @@ async def test_circles_that_meet_at_the_centre_and_grooves_that_touch(make: Make
         assert form.answer is not None and form.answer.text == "20 mm"
 
 
-async def test_rings_are_added_moved_and_taken_away(make: MakeApp) -> None:
-    """By a, n, b and x in the list; the fields follow; the only ring stays."""
-    async with opened(make, three_rings(), lathe=LATHE) as (pilot, screen):
-        screen.query_one(RingList).focus()
+async def test_pattern_are_added_moved_and_taken_away(make: MakeApp) -> None:
+    """By a, n, b and x in the list; the fields follow; the only layer stays."""
+    async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
+        screen.query_one(LayerList).focus()
         await press(pilot, "down", "n")
         assert counts(screen) == [5, 7, 6]
         await press(pilot, "b", "b")
@@ -153,9 +155,9 @@ async def test_rings_are_added_moved_and_taken_away(make: MakeApp) -> None:
 
 
 async def test_a_change_is_not_lost_unasked(make: MakeApp) -> None:
-    """A ring that was only moved is something to lose as well."""
-    async with opened(make, three_rings(), lathe=LATHE) as (pilot, screen):
-        screen.query_one(RingList).focus()
+    """A layer that was only moved is something to lose as well."""
+    async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
+        screen.query_one(LayerList).focus()
         await press(pilot, "n", "escape")
         assert isinstance(pilot.app.screen, YesNo)
 
@@ -165,12 +167,12 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
     cases = (
         ("count", "0", "36"),
         ("offset", "0", "20"),
-        ("left_out", "evry 4", ""),
-        ("left_out", "40", ""),
+        ("skip", "evry 4", ""),
+        ("skip", "40", ""),
         ("tip_angle", "180", "90"),
         ("depth", "-1", ""),
     )
-    async with opened(make, RingsScreen(ONE), lathe=LATHE) as (pilot, screen):
+    async with opened(make, PatternScreen(ONE), lathe=LATHE) as (pilot, screen):
         for key, text, right in cases:
             assert screen.ready and wrong(screen) == set()
             await fill(pilot, key, text)
@@ -178,18 +180,18 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
             await press(pilot, "f5")
             assert begun == [] and not screen.ready
             await fill(pilot, key, right)
-        # Nothing fits: a cutter of 12 mm with its ring 5 mm off the axis, and the count left open.
+        # Nothing fits: a cutter of 12 mm with its layer 5 mm off the axis, and the count left open.
         for key, text in (("offset", "5"), ("count", "")):
             await fill(pilot, key, text)
-        form = screen.query_one(RingsForm)
+        form = screen.query_one(PatternForm)
         assert not screen.ready and form.answer is None and "12 mm" in form.refusal
 
 
-async def test_what_is_wrong_in_another_ring_is_marked_there(make: MakeApp) -> None:
-    """The list marks it, and no field of the ring that is shown; going there shows it beside the field."""
-    async with opened(make, three_rings(), lathe=LATHE) as (pilot, screen):
+async def test_what_is_wrong_in_another_layer_is_marked_there(make: MakeApp) -> None:
+    """The list marks it, and no field of the layer that is shown; going there shows it beside the field."""
+    async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "depth", "0")
-        screen.query_one(RingList).focus()
+        screen.query_one(LayerList).focus()
         await press(pilot, "down")
         assert "1: ! 5 " in painted(pilot.app)
         assert wrong(screen) == set() and not screen.ready
@@ -198,9 +200,9 @@ async def test_what_is_wrong_in_another_ring_is_marked_there(make: MakeApp) -> N
 
 
 async def test_figures_effects_and_picture(make: MakeApp) -> None:
-    """Spacing, overlap, groove, settings of both dials, how rings lie, what errors do, and the pattern itself."""
+    """Spacing, overlap, groove, settings of both dials, how layers lie, what errors do, and the pattern itself."""
     operation = read_job(JOB).operations[-1]
-    async with opened(make, RingsScreen(operation.basis.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
+    async with opened(make, PatternScreen(operation.basis.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
         shown = painted(pilot.app)
         for words in ("7.108 mm", "0.8 mm", "13 turns", "1.00 mm", "0.028 in", "0.022"):
             assert words in shown
@@ -218,7 +220,7 @@ async def test_figures_effects_and_picture(make: MakeApp) -> None:
 
 async def test_every_field_is_reached_at_the_least_size(make: MakeApp) -> None:
     """Down from the first field to the last, and each of them is in sight when the keys are with it."""
-    async with opened(make, three_rings(), lathe=LATHE, size=(40, 12)) as (pilot, screen):
+    async with opened(make, three_layers(), lathe=LATHE, size=(40, 12)) as (pilot, screen):
         seen = set()
         for _ in range(40):
             focused = screen.focused
@@ -229,17 +231,15 @@ async def test_every_field_is_reached_at_the_least_size(make: MakeApp) -> None:
                 break
             await pilot.press("down")
             await pilot.pause()
-        wanted = {
-            f"field-{key}" for key in ("tip_angle", "count", "offset", "cutter_radius", "left_out", "cut", "tilt")
-        }
-        assert wanted | {"rings", "doings"} <= seen
+        wanted = {f"field-{key}" for key in ("tip_angle", "count", "offset", "circle_radius", "skip", "cut", "tilt")}
+        assert wanted | {"layers", "doings"} <= seen
 
 
 async def test_only_characters_that_the_terminal_has(make: MakeApp) -> None:
     """In plain ASCII, on every page, fields to pictures; the pattern by numbers there."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]
-    async with opened(make, RingsScreen(operation.basis.parameters), job=JOB, terminal=terminal) as (pilot, screen):
+    async with opened(make, PatternScreen(operation.basis.parameters), job=JOB, terminal=terminal) as (pilot, screen):
         for _ in range(4):
             assert foreign(pilot.app, safe) == set()
             if screen.page == "pictures":

@@ -1,4 +1,4 @@
-"""The chasing dial against published charts, and against a nut and a helix turned in simulation."""
+"""The thread dial against published charts, and against a nut and a helix turned in simulation."""
 
 from fractions import Fraction
 
@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.errors import PlanError
-from core.threads.chasing_dial import DialUse, chasing_dial_uses, nut_stays_closed
+from core.threads.thread_dial import DialUse, nut_stays_closed, thread_dial_uses
 from tests.published import Printed, none_wrong, printed_rows
 
-PRINTED = printed_rows("chasing_dial")
+PRINTED = printed_rows("thread_dial")
 INCH = Fraction(254, 10)
 SIMULATED_THREADS = 240
 
@@ -33,7 +33,7 @@ def _difference(row: Printed) -> str:
     given_ = row.inputs
     screw = Fraction(given_["screw_mm"]) if "screw_mm" in given_ else INCH / Fraction(given_["screw_tpi"])
     lead = Fraction(given_["lead_mm"]) if "lead_mm" in given_ else INCH / Fraction(str(given_["tpi"]))
-    (use,) = chasing_dial_uses(lead, screw, ((given_["teeth"], given_["lines"]),))
+    (use,) = thread_dial_uses(lead, screw, ((given_["teeth"], given_["lines"]),))
     same = _chart_lines(row.printed, use.lines) == use.use and (row.printed != "anywhere" or use.anywhere)
     return "" if same else f"{given_}: {row.printed} in {row.source}, here {use}"
 
@@ -85,19 +85,19 @@ def test_simulated_nut_and_helix_agree(screw: Fraction, wheel: tuple[int, int]) 
     leads = [Fraction(n, 20) for n in (7, 10, 15, 16, 25, 30, 35, 40, 50, 60, 70, 80, 120)]
     leads += [INCH / Fraction(n) for n in ("4", "4.5", "8", "11.5", "12", "13", "19", "20")]
     for lead in leads:
-        (use,) = chasing_dial_uses(lead, screw, (wheel,))
+        (use,) = thread_dial_uses(lead, screw, (wheel,))
         assert use == _simulate(lead, screw, *wheel)
 
 
 def test_published_slip_is_not_repeated() -> None:
     """4 to the inch on 8 to the inch: a chart prints "anywhere", yet the nut can close half a pitch out."""
-    (use,) = chasing_dial_uses(INCH / 4, INCH / 8, ((16, 8),))
+    (use,) = thread_dial_uses(INCH / 4, INCH / 8, ((16, 8),))
     assert not use.anywhere
 
 
 def test_a_line_between_screw_threads_never_serves() -> None:
     """Line 1 of 2 on 15 teeth comes at 7 1/2 threads: the nut cannot go in there, wherever the helix stands."""
-    (use,) = chasing_dial_uses(Fraction(3, 2), Fraction(3), ((15, 2),))
+    (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((15, 2),))
     assert use == DialUse(teeth=15, lines=2, use=(0,), anywhere=True)
 
 
@@ -105,24 +105,24 @@ def test_inch_screw_and_metric_thread() -> None:
     """8 to the inch and 1.5 mm meet only after 60 screw threads: no line of 16 teeth serves; 1.27 mm does."""
     assert nut_stays_closed(Fraction(3, 2), INCH / 8, ((16, 8),))
     assert not nut_stays_closed(Fraction(127, 100), INCH / 8, ((16, 8),))
-    (use,) = chasing_dial_uses(Fraction(3, 2), INCH / 8, ((60, 4),))
+    (use,) = thread_dial_uses(Fraction(3, 2), INCH / 8, ((60, 4),))
     assert use.use == (0,)
 
 
 def test_lead_counts_not_pitch() -> None:
     """Two starts of 1.5 mm (lead 3 mm) on a 3 mm screw go anywhere; two starts of 2 mm do not."""
-    assert chasing_dial_uses(Fraction(3), Fraction(3), ((14, 2),))[0].anywhere
-    assert not chasing_dial_uses(Fraction(4), Fraction(3), ((14, 2),))[0].anywhere
+    assert thread_dial_uses(Fraction(3), Fraction(3), ((14, 2),))[0].anywhere
+    assert not thread_dial_uses(Fraction(4), Fraction(3), ((14, 2),))[0].anywhere
 
 
 def test_inexact_gears_keep_the_nut_closed() -> None:
     """A train that is only near drifts a little with every turn: no line, not even where any would do."""
-    (use,) = chasing_dial_uses(Fraction(3, 2), Fraction(3), ((16, 4),), exact=False)
+    (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((16, 4),), exact=False)
     assert (use.use, use.anywhere) == ((), False)
     assert nut_stays_closed(Fraction(3, 2), Fraction(3), (), exact=False)
 
 
-def test_without_a_chasing_dial() -> None:
+def test_without_a_thread_dial() -> None:
     """No wheel at all: the nut may still be opened where every place serves."""
     assert not nut_stays_closed(Fraction(3, 2), Fraction(3), ())
     assert nut_stays_closed(Fraction(2), Fraction(3), ())
@@ -131,8 +131,8 @@ def test_without_a_chasing_dial() -> None:
 def test_best_wheel_first() -> None:
     """3.5 mm on 3 mm: 14 teeth serve on any line; 2 mm: 16 teeth on any line wait 4 threads, 14 teeth 14."""
     wheels = ((14, 2), (15, 3), (16, 4))
-    assert chasing_dial_uses(Fraction(7, 2), Fraction(3), wheels)[0].teeth == 14
-    assert [use.teeth for use in chasing_dial_uses(Fraction(2), Fraction(3), wheels)] == [16, 14, 15]
+    assert thread_dial_uses(Fraction(7, 2), Fraction(3), wheels)[0].teeth == 14
+    assert [use.teeth for use in thread_dial_uses(Fraction(2), Fraction(3), wheels)] == [16, 14, 15]
 
 
 @given(
@@ -142,7 +142,7 @@ def test_best_wheel_first() -> None:
 )
 def test_every_wheel_once_and_evenly_spaced(lead: Fraction, screw: Fraction, wheels: list[tuple[int, int]]) -> None:
     """Each wheel is answered once, useless ones last, and the lines in use are evenly spaced from 0."""
-    uses = chasing_dial_uses(lead, screw, tuple(wheels))
+    uses = thread_dial_uses(lead, screw, tuple(wheels))
     assert sorted(wheels) == sorted((use.teeth, use.lines) for use in uses)
     assert sorted(bool(use.use) for use in uses)[::-1] == [bool(use.use) for use in uses]
     for use in uses:
@@ -157,11 +157,11 @@ def test_every_wheel_once_and_evenly_spaced(lead: Fraction, screw: Fraction, whe
     [
         (Fraction(0), Fraction(3), (), "lead"),
         (Fraction(1), Fraction(-3), (), "leadscrew"),
-        (Fraction(1), Fraction(3), ((16, 0),), "chasing_dial"),
+        (Fraction(1), Fraction(3), ((16, 0),), "thread_dial"),
     ],
 )
 def test_sizes_that_cannot_be(lead: Fraction, screw: Fraction, wheels: tuple[tuple[int, int], ...], field: str) -> None:
     """Nothing that is not above 0 is worked with; the field is named."""
     with pytest.raises(PlanError) as refused:
-        chasing_dial_uses(lead, screw, wheels)
+        thread_dial_uses(lead, screw, wheels)
     assert refused.value.field == field

@@ -13,9 +13,9 @@ from scipy.optimize import least_squares  # type: ignore[import-untyped]
 from core.rings.effects import (
     face_runout,
     height_effect,
+    layers_turned_mm,
     off_centre_mm,
     position_effect,
-    rings_turned_mm,
     tilt_depth_change_mm,
 )
 from core.rings.geometry import RingShape
@@ -49,8 +49,8 @@ def centre_of(path: Path) -> complex:
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(5, 60), st.floats(-2, 2), st.floats(1, 40), st.integers(2, 40))
-def test_axis_height_error(offset: float, height: float, radius: float, count: int) -> None:
-    """The ring grows and turns as a whole, and neighbouring centres move apart, by what is said."""
+def test_height_error(offset: float, height: float, radius: float, count: int) -> None:
+    """The layer grows and turns as a whole, and neighbouring centres move apart, by what is said."""
     step = 360 / count
     true, other = (centre_of(path_on_work(offset, height, radius, angle)) for angle in (0, step))
     ideal, ideal_other = (centre_of(path_on_work(offset, 0, radius, angle)) for angle in (0, step))
@@ -62,10 +62,10 @@ def test_axis_height_error(offset: float, height: float, radius: float, count: i
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(5, 60), st.floats(5, 60), st.floats(-1, 1))
-def test_two_rings_turn_against_each_other(offset: float, other: float, height: float) -> None:
-    """The angle between the first circles of two rings, as cut."""
+def test_two_layers_turn_against_each_other(offset: float, other: float, height: float) -> None:
+    """The angle between the first circles of two layers, as cut."""
     first, second = (centre_of(path_on_work(distance, height, 3, 0)) for distance in (offset, other))
-    angle, length = rings_turned_mm(offset, other, height)
+    angle, length = layers_turned_mm(offset, other, height)
     between = abs(math.degrees(np.angle(first / second)))
     assert between == pytest.approx(angle, abs=1e-5)
     assert math.radians(between) * min(offset, other) == pytest.approx(length, abs=1e-5)
@@ -74,11 +74,11 @@ def test_two_rings_turn_against_each_other(offset: float, other: float, height: 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(10, 60), st.integers(2, 40), st.floats(-0.2, 0.2))
 def test_one_position_set_wrong(offset: float, count: int, error: float) -> None:
-    """The circle shifts along the ring; one gap grows, the other shrinks by as much (first order)."""
-    ring = RingShape(count=count, offset_mm=offset, cutter_radius_mm=3)
+    """The circle shifts along the layer; one gap grows, the other shrinks by as much (first order)."""
+    layer = RingShape(count=count, offset_mm=offset, circle_radius_mm=3)
     step = 360 / count
     before, right, wrong, after = (centre_of(path_on_work(offset, 0, 3, angle)) for angle in (-step, 0, error, step))
-    effect = position_effect(ring, error)
+    effect = position_effect(layer, error)
     second_order = offset * math.radians(abs(error)) ** 2 + 1e-6
     assert abs(wrong - right) == pytest.approx(effect.shift_mm, abs=second_order)
     if count > 2:
@@ -116,10 +116,10 @@ def test_face_runout_on_a_cut_face(tir: float, face_radius: float, depth: float)
 
 
 @given(st.integers(1, 40), st.floats(1, 40), st.floats(1, 20), st.floats(0.01, 0.2), st.floats(0.2, 1))
-def test_no_circle_of_a_ring_is_cut_shallower(
+def test_no_circle_of_a_layer_is_cut_shallower(
     count: int, offset: float, radius: float, tir: float, depth: float
 ) -> None:
-    """Whatever the ring: nowhere shallower than is said, and with 40 circles nearly that where the face is lowest."""
+    """Whatever the layer: nowhere shallower than is said, and with 40 circles nearly that where the face is lowest."""
     effect = face_runout(tir, 90, depth, (offset + radius) / 30)
     cut = depths_cut(tir, 30, offset, radius, count, depth)
     assert cut.min() >= effect.depth_min_mm - 1e-9
@@ -143,7 +143,7 @@ def test_a_face_that_runs_out_changes_the_width() -> None:
 
 def test_a_position_out_by_a_minute() -> None:
     """60 arcsec at 50 mm are 50 x pi/10800, 0.0145 mm; one of 12 moves so much times cos 15 deg from its neighbour."""
-    effect = position_effect(RingShape(count=12, offset_mm=50, cutter_radius_mm=1), 60 / 3600)
+    effect = position_effect(RingShape(count=12, offset_mm=50, circle_radius_mm=1), 60 / 3600)
     cosine = float(power((1 + power(3, "1/2") / 2) / 2, "1/2"))
     assert effect.shift_mm == pytest.approx(50 * math.pi / 10800)
     assert effect.shift_mm == pytest.approx(0.0145, abs=0.00005)

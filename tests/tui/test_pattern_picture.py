@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from core.pictures import Fate, PatternPicture, Place, Standing
-from core.rings.picture import CirclePicture, RingPicture
+from core.rings.picture import CirclePicture, LayerPicture
 from tui.cards import print_card
 from tui.terminal import Dots
 from tui.widgets.canvas import Canvas
@@ -18,23 +18,23 @@ _FATES: tuple[Fate, ...] = ("coming", "begun", "cut")
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 
 
-def pattern(*rings: tuple[int, float, float], rim: float | None = None) -> PatternPicture:
-    """Return rings of (count, offset, cutter radius), placed by numpy."""
+def pattern(*layers: tuple[int, float, float], rim: float | None = None) -> PatternPicture:
+    """Return layers of (count, offset, circle radius), placed by numpy."""
     made, reach = [], rim or 0.0
-    for number, (count, offset, radius) in enumerate(rings, start=1):
+    for number, (count, offset, radius) in enumerate(layers, start=1):
         places = offset * np.exp(2j * np.pi * np.arange(count) / count)
         circles = tuple(
             CirclePicture(position=position, x_mm=float(place.real), y_mm=float(place.imag))
             for position, place in enumerate(places, start=1)
         )
-        made.append(RingPicture(ring=number, radius_mm=radius, half_width_mm=0.0, circles=circles))
+        made.append(LayerPicture(layer=number, radius_mm=radius, half_width_mm=0.0, circles=circles))
         reach = max(reach, offset + radius)
-    return PatternPicture(reach_mm=reach, rings=tuple(made), rim_mm=rim)
+    return PatternPicture(reach_mm=reach, layers=tuple(made), rim_mm=rim)
 
 
 def standing(picture: PatternPicture, fate: Fate, present: Place | None = None) -> Standing:
     """Return every position of a pattern standing alike."""
-    places = [Place(ring.ring, circle.position) for ring in picture.rings for circle in ring.circles]
+    places = [Place(layer.layer, circle.position) for layer in picture.layers for circle in layer.circles]
     return Standing(fates=dict.fromkeys(places, fate), present=present)
 
 
@@ -112,15 +112,15 @@ def test_numbers_in_plain_ascii() -> None:
 def test_wide_grooves_show_both_edges() -> None:
     """A groove several dots wide is drawn by its edges, to scale."""
     circles = (CirclePicture(position=1, x_mm=0.0, y_mm=0.0),)
-    ring = RingPicture(ring=1, radius_mm=10, half_width_mm=2, circles=circles)
-    picture = PatternPicture(reach_mm=12, rings=(ring,))
+    layer = LayerPicture(layer=1, radius_mm=10, half_width_mm=2, circles=circles)
+    picture = PatternPicture(reach_mm=12, layers=(layer,))
     dots = np.array(list(braille_dots(drawn(PatternDrawing(picture), (40, 20), "braille"))))
     from_middle = np.abs(dots - complex(39.5, 39.5)) * 12 * 2 * 1.02 / 79
     assert np.all(np.minimum(abs(from_middle - 8), abs(from_middle - 12)) < 0.6)
 
 
-def test_four_rings_are_redrawn_within_a_frame() -> None:
-    """4 rings of 60: one frame at 30 a second, in the processor's time; the first time may take a few."""
+def test_four_layers_are_redrawn_within_a_frame() -> None:
+    """4 layers of 60: one frame at 30 a second, in the processor's time; the first time may take a few."""
     picture = pattern((60, 34, 10), (60, 27, 12), (60, 20, 12), (60, 10, 8), rim=45)
     drawing, taken = PatternDrawing(picture), []
     for number in range(1, 13):

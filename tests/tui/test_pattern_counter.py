@@ -1,4 +1,4 @@
-"""The counter of a ring pattern: the picture beside the number or by key, and what holds while a ring is cut."""
+"""The counter of a layer pattern: the picture beside the number or by key, and what holds while a layer is cut."""
 
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,7 @@ def dots_of(app: Any) -> int:
 async def go_on_to(screen: CounterScreen, pilot: Any, place: Place, action: str) -> None:
     """Do the steps before that position, as a run would log them."""
     while (step := screen.state.cursor) is not None:
-        if step.action == action and (step.extra.get("ring", 1), step.extra.get("position")) == place:
+        if step.action == action and (step.extra.get("layer", 1), step.extra.get("position")) == place:
             break
         screen.run.done()
     screen.paint()
@@ -97,8 +97,8 @@ async def test_by_a_key_on_a_small_screen(make: MakeApp) -> None:
         assert " 3 of 30" in painted(pilot.app)
 
 
-async def test_what_holds_is_shown_at_every_cut_of_a_ring(make: MakeApp) -> None:
-    """Cutter radius, head and cross-slide while ring 2 is cut, 0.0279 in of diameter below ring 1; not before it."""
+async def test_what_holds_is_shown_at_every_cut_of_a_layer(make: MakeApp) -> None:
+    """Circle radius, head and cross-slide while layer 2 is cut, 0.0279 in of diameter below layer 1; not before it."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         assert " 3.2 mm" not in painted(pilot.app)
@@ -127,8 +127,8 @@ async def test_a_position_is_left_out_with_its_cuts(make: MakeApp) -> None:
         await press(pilot, "7", "1")
         state = screen.state
         assert state.cursor is not None and (state.cursor.action, state.cursor.extra["position"]) == ("index", 4)
-        left_out = [step for step in state.steps if state.status_of(step.id) == "skipped"]
-        assert [(step.action, step.extra["position"]) for step in left_out] == [("index", 3), ("cut", 3)]
+        skip = [step for step in state.steps if state.status_of(step.id) == "skipped"]
+        assert [(step.action, step.extra["position"]) for step in skip] == [("index", 3), ("cut", 3)]
 
 
 async def test_the_cutter_comes_in_to_every_position(make: MakeApp) -> None:

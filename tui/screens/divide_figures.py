@@ -8,7 +8,7 @@ from core.indexing.angle_text import arcsec_text, dms_text
 from core.indexing.by_dial import smallest_deg
 from core.indexing.cautions import off_words
 from core.indexing.dividing import Dividing
-from core.indexing.job import IndexJob
+from core.indexing.job import DivideJob
 from core.indexing.reckoner import ways_words
 from core.indexing.settings import compound_of_step, formula, plate_words, step_text
 from core.indexing.words import sector_words
@@ -16,7 +16,7 @@ from core.lathe import Lathe
 from core.plan import Plan
 
 
-def index_figures(plan: Plan, job: IndexJob, dividing: Dividing, lathe: Lathe) -> Iterator[Figure]:
+def divide_figures(plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe) -> Iterator[Figure]:
     """Yield how many positions, by what they are set, how far off they are."""
     yield Figure("Positions", str(dividing.count), _sense(job))
     yield from _means(dividing)
@@ -36,7 +36,7 @@ def index_figures(plan: Plan, job: IndexJob, dividing: Dividing, lathe: Lathe) -
     yield Figure("Time", hours_and_minutes(round(plan.figures["estimated_time_s"] * 1000)), "roughly")
 
 
-def set_by_words(dividing: Dividing, job: IndexJob, lathe: Lathe) -> str:
+def set_by_words(dividing: Dividing, job: DivideJob, lathe: Lathe) -> str:
     """Return the first move and the worst error in a sentence, and by what else there would be none."""
     error = "all exact"
     if dividing.worst_error_deg != 0:
@@ -51,7 +51,7 @@ def set_by_words(dividing: Dividing, job: IndexJob, lathe: Lathe) -> str:
 _WAYS = {"dial": "the dial", "plate": "a plate", "direct": "notches"}
 
 
-def _sense(job: IndexJob) -> str:
+def _sense(job: DivideJob) -> str:
     start = f"from {dms_text(job.start_deg)}, " if job.start_deg else ""
     return f"{start}numbers {'falling' if job.falling else 'rising'}"
 

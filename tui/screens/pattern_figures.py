@@ -1,4 +1,4 @@
-"""The figures of a ring pattern, in the words of the screen."""
+"""The figures of a layer pattern, in the words of the screen."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -11,12 +11,12 @@ from core.plan import Plan
 from core.quantities import number_text
 from core.rings import HEAD
 from core.rings.head import head_shown
-from core.rings.job import Ring, RingsJob
+from core.rings.job import Layer, PatternJob
 
 
-def circles_text(job: RingsJob) -> str:
-    """Return how many circles are cut, ring by ring."""
-    return " + ".join(str(ring.count - len(ring.left_out)) for ring in job.rings)
+def circles_text(job: PatternJob) -> str:
+    """Return how many circles are cut, layer by layer."""
+    return " + ".join(str(layer.count - len(layer.skip)) for layer in job.layers)
 
 
 def time_text(plan: Plan) -> str:
@@ -24,24 +24,24 @@ def time_text(plan: Plan) -> str:
     return f"about {hours_and_minutes(round(plan.figures['estimated_time_s'] * 1000))}"
 
 
-def ring_figures(job: RingsJob, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures of each ring, of neighbouring rings, and of the whole."""
-    for ring, figures in zip(job.rings, plan.figures["rings"], strict=True):
-        yield from _of_ring(ring, figures, plan, lathe)
-    for between in plan.figures.get("between_rings", ()):
+def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
+    """Yield the figures of each layer, of neighbouring layers, and of the whole."""
+    for layer, figures in zip(job.layers, plan.figures["layers"], strict=True):
+        yield from _of_layer(layer, figures, plan, lathe)
+    for between in plan.figures.get("between_layers", ()):
         yield _between(between, lathe)
     if "passes" in plan.figures:
         yield Figure("Cuts", str(plan.figures["passes"]))
     yield Figure("Time", time_text(plan), "hands differ")
 
 
-def _of_ring(ring: Ring, figures: Mapping[str, Any], plan: Plan, lathe: Lathe) -> Iterator[Figure]:
+def _of_layer(layer: Layer, figures: Mapping[str, Any], plan: Plan, lathe: Lathe) -> Iterator[Figure]:
     say = lathe.say
-    cut = ring.count - len(ring.left_out)
-    left_out = f"{len(ring.left_out)} of {ring.count} left out" if ring.left_out else ""
-    yield Figure(f"Ring {ring.number}", f"{cut} circles", left_out)
-    yield Figure("  cutter radius", say(ring.cutter_radius_mm), f"solved: {ring.meeting}" if ring.meeting else "")
-    yield from _settings(ring, plan, lathe)
+    cut = layer.count - len(layer.skip)
+    skip = f"{len(layer.skip)} of {layer.count} left out" if layer.skip else ""
+    yield Figure(f"Layer {layer.number}", f"{cut} circles", skip)
+    yield Figure("  circle radius", say(layer.circle_radius_mm), f"solved: {layer.meeting}" if layer.meeting else "")
+    yield from _settings(layer, plan, lathe)
     if "spacing_mm" in figures:
         lie = _meeting(figures["overlap_mm"], "tips", lathe)
         yield Figure("  neighbours", f"{say(figures['spacing_mm'])} apart", lie)
@@ -57,15 +57,17 @@ def _of_ring(ring: Ring, figures: Mapping[str, Any], plan: Plan, lathe: Lathe) -
     yield Figure("  worst position", f'{off:.3g}" off' if off else "exact", _off_words(figures, lathe) if off else "")
 
 
-def _settings(ring: Ring, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
-    """Yield what slide and head are set to for a ring."""
-    step = next((step for step in plan.steps if step.action == "index" and step.extra.get("ring") == ring.number), None)
+def _settings(layer: Layer, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
+    """Yield what slide and head are set to for a layer."""
+    step = next(
+        (step for step in plan.steps if step.action == "index" and step.extra.get("layer") == layer.number), None
+    )
     for setting in () if step is None else step.settings:
         dial = lathe.dials.get(setting.dial)
         if dial is None or not isinstance(setting, Setting):
             continue
         if dial.name == HEAD:
-            yield Figure("  cutter head", head_shown(dial, setting), "counted from ring 1" if ring.number > 1 else "")
+            yield Figure("  boring head", head_shown(dial, setting), "counted from layer 1" if layer.number > 1 else "")
         else:
             yield Figure(f"  {dial_words(dial.name)}", dial.setting_text(setting), "from where the axes meet")
 
@@ -82,7 +84,7 @@ def _off_words(figures: Mapping[str, Any], lathe: Lathe) -> str:
 
 
 def _between(figures: Mapping[str, Any], lathe: Lathe) -> Figure:
-    one, other = figures["rings"]
+    one, other = figures["layers"]
     words = {
         "apart": f"{lathe.say(figures['gap_mm'])} apart",
         "inside": f"one within the other, {lathe.say(figures['gap_mm'])} clear",
@@ -91,4 +93,4 @@ def _between(figures: Mapping[str, Any], lathe: Lathe) -> Figure:
     }
     touch_at = figures.get("touch_at_deg")
     note = "" if touch_at is None else f"touch where centres are {number_text(touch_at, 3)} deg apart"
-    return Figure(f"Rings {one}, {other}", words[figures["lie"]], note)
+    return Figure(f"Layers {one}, {other}", words[figures["lie"]], note)

@@ -1,4 +1,4 @@
-"""How two rings lie to each other, against every distance between their circles worked out by numpy."""
+"""How two layers lie to each other, against every distance between their circles worked out by numpy."""
 
 import time
 
@@ -15,25 +15,25 @@ RADII = st.sampled_from([5.0, 10.0, 12.5]) | st.floats(0.5, 30)
 
 
 @st.composite
-def rings(draw: st.DrawFn) -> RingShape:
-    """Return a ring of up to 12 circles, some of them not cut."""
+def layers(draw: st.DrawFn) -> RingShape:
+    """Return a layer of up to 12 circles, some of them not cut."""
     count = draw(st.integers(1, 12))
     return RingShape(
         count=count,
         offset_mm=draw(OFFSETS if count > 1 else OFFSETS | st.just(0.0)),
-        cutter_radius_mm=draw(RADII),
+        circle_radius_mm=draw(RADII),
         start_deg=draw(st.sampled_from([0.0, 90.0]) | st.floats(0, 360)),
-        left_out=frozenset(draw(st.lists(st.integers(1, count), max_size=count - 1))),
+        skip=frozenset(draw(st.lists(st.integers(1, count), max_size=count - 1))),
     )
 
 
-@given(rings(), rings())
+@given(layers(), layers())
 def test_every_distance_counts(one: RingShape, other: RingShape) -> None:
     """Circles cross where their centres are nearer than the sum, further than the difference of the radii."""
-    places = [np.array([(x_mm, y_mm) for _, x_mm, y_mm in ring.centres_mm()]) for ring in (one, other)]
+    places = [np.array([(x_mm, y_mm) for _, x_mm, y_mm in layer.centres_mm()]) for layer in (one, other)]
     apart = np.hypot(*(places[0][:, None] - places[1][None, :]).transpose(2, 0, 1))
-    together = one.cutter_radius_mm + other.cutter_radius_mm
-    within = abs(one.cutter_radius_mm - other.cutter_radius_mm)
+    together = one.circle_radius_mm + other.circle_radius_mm
+    within = abs(one.circle_radius_mm - other.circle_radius_mm)
     free = np.maximum(apart - together, within - apart)
     if np.any(np.abs(np.abs(free) - 1e-6) < 1e-9):
         return
@@ -45,10 +45,10 @@ def test_every_distance_counts(one: RingShape, other: RingShape) -> None:
         assert found.lie == ("inside" if np.any(within - apart > 1e-6) else "apart")
 
 
-def test_large_rings_are_related_soon() -> None:
-    """All pairs of twelve rings of 360 circles: 8.5 million distances, most of which decide nothing."""
+def test_large_layers_are_related_soon() -> None:
+    """All pairs of twelve layers of 360 circles: 8.5 million distances, most of which decide nothing."""
     many = [
-        RingShape(count=360 - number, offset_mm=20.0, cutter_radius_mm=8.0, start_deg=number) for number in range(12)
+        RingShape(count=360 - number, offset_mm=20.0, circle_radius_mm=8.0, start_deg=number) for number in range(12)
     ]
     begun = time.process_time()
     for index, one in enumerate(many):

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.bolts import BoltCircle, plan_bolts, read_bolts, replan_bolts
 from core.cutting import progress_of
 from core.dials import Setting
 from core.errors import PlanError
 from core.fields import Problem, Table
+from core.holes import BoltCircle, plan_holes, read_holes, replan_holes
 from core.inputs import Edited, Measured, Moved
 from core.lathe_file import stand_in_lathe
 from tests.core.exact import power
@@ -21,27 +21,27 @@ from tests.core.figures import figures
 from tests.published import Printed, printed_rows
 
 
-def bolts_problems(**keys: Any) -> tuple[BoltCircle | None, list[Problem]]:
-    """Read a `bolts` operation and return it with its problems."""
+def holes_problems(**keys: Any) -> tuple[BoltCircle | None, list[Problem]]:
+    """Read a `holes` operation and return it with its problems."""
     problems: list[Problem] = []
     table = Table(keys, "job", problems)
-    found = read_bolts(table, stand_in_lathe())
+    found = read_holes(table, stand_in_lathe())
     table.refuse_unknown()
     return found, problems
 
 
-def bolts(**keys: Any) -> BoltCircle:
-    """Read a `bolts` operation that must be right."""
-    found, problems = bolts_problems(**keys)
+def bolt_circle(**keys: Any) -> BoltCircle:
+    """Read a `holes` operation that must be right."""
+    found, problems = holes_problems(**keys)
     assert found is not None and problems == []
     return found
 
 
-@pytest.mark.parametrize("row", [row for row in printed_rows("bolts") if row.quantity == "chord factor"])
+@pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "chord factor"])
 def test_printed_chords(row: Printed) -> None:
     """The chord of a circle of diameter 1, as spacing tables print it."""
-    found = bolts(count=row.inputs["n"], circle="1 mm")
-    assert plan_bolts(found, stand_in_lathe(), None).figures["chord_mm"] == pytest.approx(
+    found = bolt_circle(count=row.inputs["n"], circle="1 mm")
+    assert plan_holes(found, stand_in_lathe(), None).figures["chord_mm"] == pytest.approx(
         float(row.printed), abs=row.tolerance
     )
 
@@ -59,7 +59,7 @@ def exact_chords() -> dict[int, Fraction]:
 def test_chords_by_half_angles() -> None:
     """2, 3 and 5 holes and their doubles: right angle, equilateral triangle and pentagon have exact cosines."""
     for count, chord in exact_chords().items():
-        figures = plan_bolts(bolts(count=count, circle="1 mm"), stand_in_lathe(), None).figures
+        figures = plan_holes(bolt_circle(count=count, circle="1 mm"), stand_in_lathe(), None).figures
         assert figures["chord_mm"] == pytest.approx(float(chord), abs=1e-12), count
 
 
@@ -76,16 +76,16 @@ S, H = float(power("1/2", "1/2")), float(power("3/4", "1/2"))
 )
 def test_squares_and_hexagons(count: int, start: str, corners: list[tuple[float, float]]) -> None:
     """Corners on a circle of radius 1, elementary geometry."""
-    holes = plan_bolts(bolts(count=count, circle="2 mm", start=start), stand_in_lathe(), None).figures["holes"]
+    holes = plan_holes(bolt_circle(count=count, circle="2 mm", start=start), stand_in_lathe(), None).figures["holes"]
     for corner, hole in zip(corners, holes, strict=True):
         assert (hole["x_mm"], hole["y_mm"]) == pytest.approx(corner, abs=1e-12)
 
 
-@pytest.mark.parametrize("row", [row for row in printed_rows("bolts") if row.quantity == "coordinates"])
+@pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
 def test_printed_coordinates(row: Printed) -> None:
     """Coordinates as printed, from the datum named."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
-    holes = plan_bolts(bolts(count=row.inputs["n"], **keys), stand_in_lathe(), None).figures["holes"]
+    holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), stand_in_lathe(), None).figures["holes"]
     for (x_mm, y_mm), hole in zip(json.loads(row.printed), holes, strict=True):
         assert hole["x_mm"] == pytest.approx(x_mm, abs=row.tolerance)
         assert hole["y_mm"] == pytest.approx(y_mm, abs=row.tolerance)
@@ -105,11 +105,11 @@ def test_holes_are_roots_of_unity(
 ) -> None:
     """Every hole is a root of unity, scaled, turned and moved; each readout shows it within half a mark."""
     keys = {"circle": f"{circle:.3f} mm", "start": f"{start} deg", "centre": [f"{x_mm:.3f} mm", f"{y_mm:.3f} mm"]}
-    found = bolts(count=count, sense="falling" if falling else "rising", **keys)
+    found = bolt_circle(count=count, sense="falling" if falling else "rising", **keys)
     sense = -1 if falling else 1
     turns = np.deg2rad(start) + sense * 2 * np.pi * np.arange(count) / count
     expected = round(x_mm, 3) + 1j * round(y_mm, 3) + round(circle, 3) / 2 * np.exp(1j * turns)
-    plan = plan_bolts(found, stand_in_lathe(), None)
+    plan = plan_holes(found, stand_in_lathe(), None)
     holes = np.array([hole["x_mm"] + 1j * hole["y_mm"] for hole in plan.figures["holes"]])
     assert np.allclose(expected, holes, atol=1e-9)
     assert plan.figures["chord_mm"] == pytest.approx(abs(expected[1] - expected[0]), abs=1e-9)
@@ -122,7 +122,7 @@ def test_holes_are_roots_of_unity(
 
 def test_holes_on_the_axes_are_exact() -> None:
     """A hole straight up lies at the centre's own x to the last digit."""
-    holes = bolts(count=4, circle="64 mm", centre=["10 mm", "20 mm"]).holes_mm
+    holes = bolt_circle(count=4, circle="64 mm", centre=["10 mm", "20 mm"]).holes_mm
     assert holes == [(42.0, 20.0), (10.0, 52.0), (-22.0, 20.0), (10.0, -12.0)]
 
 
@@ -144,33 +144,33 @@ def test_holes_on_the_axes_are_exact() -> None:
 )
 def test_refusals(keys: dict[str, Any], key: str) -> None:
     """Each wrong key is named."""
-    _, problems = bolts_problems(**{"count": 4, "circle": "64 mm", **keys})
+    _, problems = holes_problems(**{"count": 4, "circle": "64 mm", **keys})
     assert [problem.key for problem in problems] == [key]
 
 
 def test_missing_keys_are_told_together() -> None:
     """Count and circle are wanted."""
-    assert [problem.key for problem in bolts_problems()[1]] == ["count", "circle"]
+    assert [problem.key for problem in holes_problems()[1]] == ["count", "circle"]
 
 
 def test_holes_that_run_into_one_another() -> None:
     """A 10 mm drill and a chord of 9.99 mm: said first."""
-    close = plan_bolts(bolts(count=6, circle="19.98 mm", drill="10 mm"), stand_in_lathe(), None)
+    close = plan_holes(bolt_circle(count=6, circle="19.98 mm", drill="10 mm"), stand_in_lathe(), None)
     assert {"10", "9.99"} <= figures(close.cautions[0])
-    wide = plan_bolts(bolts(count=6, circle="20.02 mm", drill="10 mm"), stand_in_lathe(), None)
+    wide = plan_holes(bolt_circle(count=6, circle="20.02 mm", drill="10 mm"), stand_in_lathe(), None)
     assert len(wide.cautions) == len(close.cautions) - 1
     assert {"20.01", "0.01"} <= figures(wide.steps[1].text)
 
 
 def test_datum_again_after_the_work_has_moved() -> None:
     """Two of four holes are drilled; the datum is found again, then the other two."""
-    found, lathe = bolts(count=4, circle="64 mm"), stand_in_lathe()
-    steps = plan_bolts(found, lathe, None).steps
+    found, lathe = bolt_circle(count=4, circle="64 mm"), stand_in_lathe()
+    steps = plan_holes(found, lathe, None).steps
     progress = progress_of(steps[:4], steps[4:], 50)
-    new = replan_bolts(found, lathe, None, progress, Moved())
+    new = replan_holes(found, lathe, None, progress, Moved())
     assert [step.extra.get("position") for step in new] == [None, 3, 4, None]
     assert new[0].zeroes == ("x", "y") and new[0].id == 50
-    edited = replan_bolts(found, lathe, None, progress, Edited(basis={}))
+    edited = replan_holes(found, lathe, None, progress, Edited(basis={}))
     assert [step.extra.get("position") for step in edited] == [3, 4, None]
     with pytest.raises(PlanError):
-        replan_bolts(found, lathe, None, progress, Measured(what="size", size_mm=1.0))
+        replan_holes(found, lathe, None, progress, Measured(what="size", size_mm=1.0))

@@ -1,4 +1,4 @@
-"""One word for one direction in a ring pattern: what a step says is what its dial shows, whichever way numbers run."""
+"""One word for one direction in a layer pattern: what a step says is what its dial shows, whichever way numbers run."""
 
 import re
 from typing import Any
@@ -10,9 +10,10 @@ from core.lathe_file import lathe_from
 from core.plan import Step
 from tests.core.counted import TABLE, Counted
 from tests.core.figures import figures
+from tests.core.rotary import pattern_keys
 
-RINGS = [
-    {"count": 3, "offset": f"{offset} mm", "cutter_radius": f"{radius} mm", "depth": "0.5 mm"}
+LAYERS = [
+    {"count": 3, "offset": f"{offset} mm", "circle_radius": f"{radius} mm", "depth": "0.5 mm"}
     for offset, radius in ((20, 6), (12, 4), (28, 7), (28, 7))
 ]
 
@@ -22,13 +23,13 @@ def lathe(numbers: str, clockwise: str | None) -> Lathe:
     slide: dict[str, Any] = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter", "numbers": numbers}
     slide |= {} if clockwise is None else {"clockwise": clockwise}
     head = {"per_turn": "0.050 in", "graduation": "0.001 in", "reads": "diameter"}
-    saddle = {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}
-    dials = {"cross_slide": slide, "cutter_head": head, "saddle": saddle}
+    carriage = {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}
+    dials = {"cross_slide": slide, "boring_head": head, "carriage": carriage}
     return lathe_from({"format": 1, "name": "Bench", "dial": dials, "rotary_table": TABLE}, "bench.toml")
 
 
-def is_ring_set(step: Step) -> bool:
-    """Tell whether a step sets the offset of a ring."""
+def is_layer_set(step: Step) -> bool:
+    """Tell whether a step sets the offset of a layer."""
     return step.action == "set" and not step.zeroes and step.setting("cross_slide") is not None
 
 
@@ -36,9 +37,9 @@ def is_ring_set(step: Step) -> bool:
 @pytest.mark.parametrize("clockwise", [None, "in", "out"])
 def test_text_and_dial_say_the_same_way(numbers: str, clockwise: str | None) -> None:
     """20, 12, 28 and 28 mm: away, towards, away, and as it stands; never out, nor outwards."""
-    run, said = Counted(lathe(numbers, clockwise), "rings", ring=RINGS), []
+    run, said = Counted(lathe(numbers, clockwise), "pattern", **pattern_keys(*LAYERS)), []
     while run.state.cursor is not None:
-        if is_ring_set(run.cursor):
+        if is_layer_set(run.cursor):
             dial = run.view.dial
             assert dial is not None and dial.name == "cross-slide"
             way = dial.direction.removeprefix("anticlockwise, ").removeprefix("clockwise, ")
@@ -54,9 +55,9 @@ def test_text_and_dial_say_the_same_way(numbers: str, clockwise: str | None) -> 
 
 def test_clockwise_goes_with_the_way() -> None:
     """In is clockwise, and in is away from the table's axis."""
-    run, said = Counted(lathe("rise", "in"), "rings", ring=RINGS[:2]), []
+    run, said = Counted(lathe("rise", "in"), "pattern", **pattern_keys(*LAYERS[:2])), []
     while run.state.cursor is not None:
-        if is_ring_set(run.cursor) and run.view.dial is not None:
+        if is_layer_set(run.cursor) and run.view.dial is not None:
             said.append(run.view.dial.direction.partition(",")[0])
         run.done()
     assert said == ["clockwise", "anticlockwise"]
@@ -64,16 +65,16 @@ def test_clockwise_goes_with_the_way() -> None:
 
 def test_the_head_goes_to_a_larger_or_a_smaller_circle() -> None:
     """6, 4 and 7 mm of radius: the smaller one is passed, and come up to."""
-    run = Counted(lathe("rise", None), "rings", ring=RINGS)
-    heads = [step.text.partition("cutter head ")[2] for step in run.state.steps if is_ring_set(step)]
+    run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
+    heads = [step.text.partition("boring head ")[2] for step in run.state.steps if is_layer_set(step)]
     assert heads[0] == heads[3] and not figures(heads[0])
     assert [re.findall("smaller|larger", head) for head in heads[1:3]] == [["smaller", "larger"], ["larger"]]
 
 
-def test_a_ring_that_is_undone_claims_no_way() -> None:
-    """The slide may be at the ring's offset, or where it was; its reading stands, no way from elsewhere."""
-    run = Counted(lathe("rise", None), "rings", ring=RINGS)
-    while not (is_ring_set(run.cursor) and run.cursor.text.startswith("Ring 2")):
+def test_a_layer_that_is_undone_claims_no_way() -> None:
+    """The slide may be at the layer's offset, or where it was; its reading stands, no way from elsewhere."""
+    run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
+    while not (is_layer_set(run.cursor) and run.cursor.text.startswith("Layer 2")):
         run.done()
     assert run.view.dial is not None and "towards" in run.view.dial.direction
     run.done()
@@ -83,5 +84,5 @@ def test_a_ring_that_is_undone_claims_no_way() -> None:
 
 def test_the_first_move_says_which_way_the_offset_goes() -> None:
     """Where the axes meet the slide comes in, which from there on is away from the table's axis."""
-    run = Counted(lathe("rise", None), "rings", ring=RINGS)
+    run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     assert "going in" in run.state.steps[0].text and "away" in run.state.steps[0].text
