@@ -42,14 +42,14 @@ FIRST_CUT = "cut"
 _NAME_OF_CUTTER = "cutter"
 _OLD_RINGS, _OLD_RING = "rings", "ring"
 _DIAL_KEYS = ("dial", "depth_dial")
-_OLD_WORDS = re.compile(
+OLD_WORDS = re.compile(
     '"(?:'
     + "|".join([*DIALS, *LATHE_PARTS, *(key for keys in LATHE_KEYS.values() for key in keys), *OPERATION_KEYS])
     + "|"
     + "|".join([*LAYER_KEYS, *FIGURES])
     + f')"|"kind":"(?:{"|".join([*KINDS, FIRST_CUT])})"|"how":"(?:{"|".join(MOVES)})"'
 )
-"""Finds a body of an event that may hold a name of the first version."""
+"""Finds the body of an event, as it is written, that may hold a name of the first version."""
 
 
 # Files.
@@ -147,7 +147,7 @@ def event(found: Event, body_text: str) -> Event:
     What a run was planned from keeps, under `logged_digest`, the digest of what was logged: by that it is known whether
     its files have changed.
     """
-    if not _OLD_WORDS.search(body_text):
+    if not OLD_WORDS.search(body_text):
         return found
     body = dict(found.body)
     match found.kind:

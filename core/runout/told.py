@@ -38,7 +38,7 @@ def figure_words(analysis: Analysis, say: Say, *, whole: bool = True) -> list[Fi
     share = 2 if face else 1
     off = f"{say(share * analysis.eccentricity_mm)} ± {say(share * 2 * analysis.error_mm)}"
     found = [
-        Figure("Total reading (TIR)", say(analysis.tir_mm)),
+        Figure("TIR", say(analysis.tir_mm)),
         Figure("Once a turn" if face else "Eccentricity", off),
         Figure("High spot", _high_words(analysis)),
     ]

@@ -11,7 +11,8 @@ import pytest
 import tests.old_logs
 from core.continuing import basis_of
 from core.counter_view import counter_view
-from core.events import KINDS
+from core.events import KINDS, canonical
+from core.first_version import FIRST_CUT, OLD_WORDS
 from core.inputs import CAUSES
 from core.lathe import DIAL_NAMES
 from core.log_export import as_csv, as_json, as_text
@@ -119,4 +120,8 @@ def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Pat
             assert (lathe.name, lathe.stand_in) == (state.basis.lathe_name, state.basis.stand_in)
     assert sum(line.startswith("  ") and line[:7].strip().isdigit() for line in as_text(logged)) == count
     assert len(list(as_csv(logged))) == count + 1
-    assert sum(len(run["events"]) for run in json.loads("".join(as_json(logged)))) == count
+    exported = [event for run in json.loads("".join(as_json(logged))) for event in run["events"]]
+    assert len(exported) == count
+    found = {word for event in exported for word in OLD_WORDS.findall(canonical(event["body"]))}
+    # A run of a face or groove in one has no other kind.
+    assert found <= {f'"kind":"{FIRST_CUT}"'}

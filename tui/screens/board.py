@@ -32,7 +32,7 @@ class BoardScreen(BaseScreen[None]):
         "steps, finished. What is next is pointed at; Enter goes on with it where it was left.\n\n"
         "Without a job: what you worked on last, the samples, a file of yours, or something new. A thread or a "
         "diameter can be made up and cut at once, without any file, or added to the job and kept: T thread, "
-        "D diameter, F face, G groove, U runout, I dividing, B holes on a circle, R layers, H by hand."
+        "D diameter, F face, G groove, U runout, I dividing, B holes on a circle, R pattern, H by hand."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "go_on", "Go on", tooltip="Go on with this operation where it was left, or begin it."),
@@ -48,7 +48,7 @@ class BoardScreen(BaseScreen[None]):
         Binding("u", "make('runout')", "Runout", show=False, tooltip="Add a check of the runout."),
         Binding("i", "make('divide')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
         Binding("b", "make('holes')", "Holes", show=False, tooltip="Add holes on a circle."),
-        Binding("r", "make('pattern')", "Layers", show=False, tooltip="Add layers of circles."),
+        Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern of circles."),
         Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add something to be ticked off."),
         Binding("l", "lathe", "Lathe", tooltip="The lathe's dials and parts, asked in plain questions."),
         Binding("o", "choose_job", "Other job", tooltip="Recent jobs, samples, a file, a new job."),

@@ -117,7 +117,7 @@ class PatternScreen(OperationScreen):
         return (
             _entry(key="count", label="Circles", whole=True, required=True),
             _entry(key="offset", label="Offset", unit=unit, required=True),
-            Choice(key=RADIUS_IS, label="Radius of the cutter is", options=radius, start=self._first_radius()),
+            Choice(key=RADIUS_IS, label="Circle radius is", options=radius, start=self._first_radius()),
             _entry(key="circle_radius", label="Circle radius", unit=unit, required=True),
             Choice(key=MEETING, label="One left empty, so that", options=tuple((words, None) for words in _MEETINGS)),
             _entry(key="start", label="First circle at", unit="deg", hint="(0°)"),
@@ -236,8 +236,8 @@ class PatternScreen(OperationScreen):
     # What comes of it.
 
     def suggested_name(self) -> str:
-        """Return how many circles there are in which layers."""
-        return f"Layers of {circles_text(self.found)}" if isinstance(self.found, PatternJob) else "Layers"
+        """Return how many circles there are, layer by layer."""
+        return f"Pattern of {circles_text(self.found)} circles" if isinstance(self.found, PatternJob) else "Pattern"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return nothing: every hint stands already."""

@@ -38,9 +38,11 @@ def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe) -> Iterator[Figure]
 def _of_layer(layer: Layer, figures: Mapping[str, Any], plan: Plan, lathe: Lathe) -> Iterator[Figure]:
     say = lathe.say
     cut = layer.count - len(layer.skip)
-    skip = f"{len(layer.skip)} of {layer.count} left out" if layer.skip else ""
+    skip = f"{len(layer.skip)} of {layer.count} skipped" if layer.skip else ""
     yield Figure(f"Layer {layer.number}", f"{cut} circles", skip)
-    yield Figure("  circle radius", say(layer.circle_radius_mm), f"solved: {layer.meeting}" if layer.meeting else "")
+    yield Figure(
+        "  circle radius", say(layer.circle_radius_mm), f"solved: {layer.meeting} meet" if layer.meeting else ""
+    )
     yield from _settings(layer, plan, lathe)
     if "spacing_mm" in figures:
         lie = _meeting(figures["overlap_mm"], "tips", lathe)

@@ -15,8 +15,13 @@ def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 
     >>> progress_text(7, 20, 19, Glyphs("ascii"))
     '[###......] 7 of 20'
+    >>> progress_text(10, 127, 8, Glyphs("ascii"))
+    '10/127'
     """
     words = f"{done} of {total}"
+    if len(words) > columns:
+        # A number cut off at its end would be another number.
+        return f"{done}/{total}" if len(f"{done}/{total}") <= columns else ""
     room = min(columns - len(words) - 3, _WIDEST_BAR)
     if room < _NARROWEST_BAR or total <= 0:
         return words
