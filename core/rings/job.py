@@ -109,7 +109,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     order = table.word("order", ORDERS)
     rotary = rotary_table(table, lathe, "layer")
     layers = _read_layers(table, tip, height, lathe.say)
-    _refuse_operation_not_built(table, len(layers))
+    _refuse_operation_not_built(table)
     depth_dial = _depth_dial(table, lathe, layers, len(table.problems) > before)
     way = read_way(table, lathe, rotary)
     if len(table.problems) > before or way is None:
@@ -164,11 +164,12 @@ def _names_of_cutters(table: Table) -> list[Any]:
     return [item.get("name") for item in found if isinstance(item, Mapping)] if isinstance(found, list) else []
 
 
-def _refuse_operation_not_built(table: Table, layers: int) -> None:
+def _refuse_operation_not_built(table: Table) -> None:
     """Note what is wanted of all layers and not built yet; what is as the program does it anyway is accepted."""
     # With one cutter, two layers need as many changes in either order: they are cut as written.
     order = table.word("layer_order", LAYER_ORDERS) or LAYER_ORDERS[0]
-    if order != "written" and layers > 2:
+    layers = table.data.get("layer")
+    if order != "written" and isinstance(layers, list) and len(layers) > 2:
         found = f"found {quoted(order)}" if "layer_order" in table.data else f"is missing, which is {quoted(order)}"
         table.problem("layer_order", f'{found}; {_NOT_YET} with more than two layers: enter "written"')
     if table.word("offset_side", ("near", "far")) == "far":
@@ -235,8 +236,10 @@ def _refuse_layer_not_built(table: Table) -> bool:
     What is as the program does it anyway is accepted.
     """
     shape = table.word("shape", _SHAPES, required=True)
-    if shape not in {None, "circles"}:
-        table.problem("shape", f'found {quoted(shape)}; {_NOT_YET}: enter "circles"')
+    if shape != "circles":
+        if shape is not None:
+            table.problem("shape", f'found {quoted(shape)}; {_NOT_YET}: enter "circles"')
+        return True
     for key in (*_OF_OTHER_SHAPES, *_OTHER_CONDITIONS, "repeat_offset", "repeat_start"):
         _refuse_not_built(table, key)
     for key in _STEPS:
@@ -251,7 +254,7 @@ def _refuse_layer_not_built(table: Table) -> bool:
     if isinstance(table.data.get("depth"), list):
         table.problem("depth", f"found a list; {_NOT_YET}: enter one depth")
         return True
-    return shape != "circles"
+    return False
 
 
 def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, say: Say) -> Layer | None:

@@ -15,18 +15,23 @@ def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 
     >>> progress_text(7, 20, 19, Glyphs("ascii"))
     '[###......] 7 of 20'
-    >>> progress_text(10, 127, 8, Glyphs("ascii"))
-    '10/127'
     """
     words = f"{done} of {total}"
-    if len(words) > columns:
-        # A number cut off at its end would be another number.
-        return f"{done}/{total}" if len(f"{done}/{total}") <= columns else ""
     room = min(columns - len(words) - 3, _WIDEST_BAR)
     if room < _NARROWEST_BAR or total <= 0:
         return words
     full = room * done // total
     return f"[{glyphs['full'] * full}{glyphs['shade'] * (room - full)}] {words}"
+
+
+def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
+    """Return bar and count where there is room; the count alone shorter: cut off at its end, it would be another.
+
+    >>> progress_in(10, 127, 8, Glyphs("ascii"))
+    '10/127'
+    """
+    text = progress_text(done, total, columns, glyphs)
+    return text if len(text) <= columns else f"{done}/{total}"
 
 
 class Progress(Widget):
@@ -41,4 +46,4 @@ class Progress(Widget):
 
     def render(self) -> Content:
         """Return the bar and the count."""
-        return Content(progress_text(self.done, self.total, self.size.width, glyphs_of(self.app)))
+        return Content(progress_in(self.done, self.total, self.size.width, glyphs_of(self.app)))
