@@ -161,7 +161,7 @@ async def _painted_pages(few: Path, many: Path) -> list[list[float]]:
 def _size(folder: Path) -> Row:
     operation = read_job(slot(folder)).operations[0]
     parameters = {**operation.basis.parameters, "cut": "0.03 mm"}
-    plan = make_plan(Basis(kind="cut", parameters=parameters, lathe=operation.basis.lathe))
+    plan = make_plan(Basis(kind=operation.kind, parameters=parameters, lathe=operation.basis.lathe))
     data = folder / "size"
     with Logbook.open(data) as logbook:
         run = ActiveRun.begin(logbook, plan, run_basis_of(operation.basis), None, SYSTEM_CLOCK, "4f" * 16)

@@ -302,7 +302,7 @@ async def test_the_open_job_follows_the_lathe(make: MakeApp, tmp_path: Path) -> 
     """A job without a lathe of its own is planned anew; one that this lathe cannot make is closed, and it is said."""
     job = tmp_path / "job.toml"
     job.write_text(
-        'format = 1\ntitle = "Gnomon"\n[[operation]]\nkind = "cut"\nname = "Face"\ndial = "carriage"\n'
+        'format = 1\ntitle = "Gnomon"\n[[operation]]\nkind = "face"\nname = "Face"\ndial = "carriage"\n'
         'from = "0 mm"\nto = "1 mm"\ncut = "0.5 mm"\n'
     )
     async with set_up(make, job=job) as pilot:

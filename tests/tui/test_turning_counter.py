@@ -11,7 +11,7 @@ from tests.tui.painted import painted
 FACING = """format = 1
 title = "Plate of the dial"
 [[operation]]
-kind = "cut"
+kind = "face"
 name = "Face to length"
 dial = "carriage"
 from = "{start}"
