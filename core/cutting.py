@@ -21,8 +21,8 @@ MEASURED_DEPTH = "measured_depth_mm"
 class Infeed:
     """The dial that depth is set on, and how its slide lies.
 
-    `travel_per_depth` is slide travel for depth on the radius [-]: 1 / cos(set-over)
-    for a compound set over, 1 for a slide square to the axis or for plain travel.
+    `travel_per_depth` is slide travel for depth on the radius [-]: 1 / cos(compound angle)
+    for a compound swung off square, 1 for a slide square to the axis or for plain travel.
     """
 
     dial: Dial

@@ -12,7 +12,7 @@ from core.values.quantities import MM_PER_INCH, read_number, read_quantity
 _MOST_TURNS = 10_000
 _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
 
-_ALONG_THE_AXIS = {"saddle", "tailstock"}
+_ALONG_THE_AXIS = {"carriage", "tailstock"}
 """Slides that change no diameter."""
 
 

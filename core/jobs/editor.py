@@ -25,6 +25,7 @@ from core.jobs.writer import (
 from core.operations.registry import Parameters
 from core.values.errors import FileError
 from core.values.files import name_of, parse_toml, read_text, write_text
+from core.values.first_version import key_now
 from core.values.plain_text import as_name, quoted
 
 _HEADER = re.compile(r"\s*\[\[\s*operation\s*\]\]\s*(?:#.*)?$")
@@ -44,7 +45,8 @@ def change_operation(
     """Let an operation of a job file hold other parameters, and return the job as it is then.
 
     Lines whose value stays the same, and the comments behind those whose value
-    does not, are kept. Raises FileError with every error; then nothing was written.
+    does not, are kept. Names of the first version in it become today's; those of
+    other operations stay. Raises FileError with every error; then nothing was written.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -109,7 +111,7 @@ def _with_material(head: Block, old: str | None, new: str | None, end: str) -> B
         return [*head[:behind], *_lines(table_text({"material": new}), end), *head[behind:]] if new else head
     if place is None:
         return head
-    anew = [] if new is None else [_with_value(head[place], "material", old, new, end)]
+    anew = [] if new is None else [_with_value(head[place], {"material": old}, {"material": new}, end)]
     return [*head[:place], *anew, *head[place + 1 :]]
 
 
@@ -194,18 +196,19 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
     seen: set[str] = set()
     behind = 0
     for line in block[first:last]:
-        key = _key_of(line)
-        if key not in old:
+        written = _key_of(line)
+        key = key_now(written)
+        if written not in old:
             kept.append(line)
             continue
         seen.add(key)
-        same = key in new and new[key] == old[key]
-        if not same and _read(line) != {key: old[key]}:
+        same = key == written and key in new and new[key] == old[key]
+        if not same and _read(line) != {written: old[written]}:
             # The value runs on: what is left of it could read as comments.
             return block
         # Tables written on the key's own line are written below when they change.
         if same or (key in new and not is_tables(new[key])):
-            kept.append(line if same else _with_value(line, key, old[key], new[key], end))
+            kept.append(line if same else _with_value(line, {written: old[written]}, {key: new[key]}, end))
             behind = len(kept)
     added = {key: value for key, value in new.items() if key not in seen and not is_tables(value)}
     kept[behind:behind] = _lines(table_text(added), end)
@@ -231,11 +234,11 @@ def _behind(lines: Block) -> Block:
     return lines[start:]
 
 
-def _with_value(line: str, key: str, old: Any, new: Any, end: str) -> str:
-    """Return a key's line with another value and the comment that stood behind the old one."""
-    anew = line[: len(line) - len(line.lstrip())] + table_text({key: new})
+def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> str:
+    """Return a key's line with what it says now and the comment that stood behind what it said."""
+    anew = line[: len(line) - len(line.lstrip())] + table_text(new)
     for place, sign in enumerate(line):
-        if sign == "#" and _read(line[:place]) == {key: old}:
+        if sign == "#" and _read(line[:place]) == old:
             return f"{anew.rstrip()}  {line[place:]}"
     return anew.replace("\n", end)
 

@@ -6,19 +6,12 @@ from typing import Any, NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.lathe.reader import find_lathe, stand_in_lathe
-from core.operations.registry import (
-    Basis,
-    Parameters,
-    count_steps,
-    current_parameters,
-    operation_of,
-    plan_of,
-    read_operation,
-)
+from core.operations.registry import Basis, Parameters, count_steps, operation_of, plan_of, read_operation
 from core.plan import MOST_STEPS, Plan
 from core.values.errors import FileError, PlanError
 from core.values.fields import Problem, Table
 from core.values.files import name_of, parse_toml, read_text
+from core.values.first_version import clash_words, operation_table, written_names
 from core.values.plain_text import as_name, counted, quoted
 
 JOB_FORMAT = 1
@@ -138,11 +131,20 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_Found]:
                     f"the name {quoted(shown)} is used by {names[shown]} and {number}; accepted is once",
                 )
             names.setdefault(shown, number)
-        table = Table(current_parameters(data), where, top.problems)
+        table = _table(data, where, top.problems)
         parameters = read_operation(table, lathe)
         if parameters is not None:
             found.append(_Found(number, table, parameters, data))
     return found
+
+
+def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
+    """Return an operation's table in today's names, to be read; what is wrong is said in those of the file."""
+
+    def clash(old: str, new: str) -> None:
+        problems.append(Problem(where, old, clash_words(old, new)))
+
+    return Table(operation_table(data, clash), where, problems, written_names(data))
 
 
 def _steps_of(found: _Found, lathe: Lathe, material: str | None) -> int:

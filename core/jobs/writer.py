@@ -79,11 +79,11 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
 
 
 def operation_text(parameters: Parameters) -> str:
-    """Return an operation's table as a job file holds it, tables inside it (the rings) below.
+    """Return an operation's table as a job file holds it, tables inside it (the layers) below.
 
-    >>> print(operation_text({"kind": "check", "name": "Chamfer"}), end="")
+    >>> print(operation_text({"kind": "by_hand", "name": "Chamfer"}), end="")
     [[operation]]
-    kind = "check"
+    kind = "by_hand"
     name = "Chamfer"
     """
     inside = {key: value for key, value in parameters.items() if is_tables(value)}
@@ -94,8 +94,8 @@ def operation_text(parameters: Parameters) -> str:
 def sub_tables_text(inside: Mapping[str, Any]) -> str:
     """Return the tables inside an operation, key by key, each under a header of its own.
 
-    >>> print(sub_tables_text({"ring": [{"count": 6}]}), end="")
-      [[operation.ring]]
+    >>> print(sub_tables_text({"layer": [{"count": 6}]}), end="")
+      [[operation.layer]]
     count = 6
     """
     return "".join(

@@ -17,11 +17,11 @@ from core.values.quantities import length_text
 LATHE_FORMAT = 1
 SET_UP = "set-up (key l on the board)"
 """Where a lathe is asked in plain questions, as every sentence names it that says what a lathe file lacks."""
-DIAL_NAMES = ("cross_slide", "compound", "saddle", "cutter_head", "tailstock")
+DIAL_NAMES = ("cross_slide", "compound", "carriage", "boring_head", "tailstock")
 """The names that operations look for; a lathe file may hold others."""
-CARRIAGE = "saddle"
-"""The carriage's dial, as lathe files name it."""
-NEVER_ALONG_THE_BED = frozenset({"cross_slide", "cutter_head"})
+CARRIAGE = "carriage"
+"""The carriage's dial."""
+NEVER_ALONG_THE_BED = frozenset({"cross_slide", "boring_head"})
 """Dials with which no face can be cut."""
 
 
@@ -34,41 +34,41 @@ class CompoundScale(NamedTuple):
     end_deg: float | None = None
     """The largest angle engraved; None where it is not known to end."""
 
-    def reading_deg(self, set_over_deg: float) -> float:
-        """Return what the scale reads at a set-over counted from square to the axis [deg]."""
-        return 90.0 - set_over_deg if self.zero == "parallel" else set_over_deg
+    def reading_deg(self, compound_angle_deg: float) -> float:
+        """Return what the scale reads at a compound angle counted from square to the axis [deg]."""
+        return 90.0 - compound_angle_deg if self.zero == "parallel" else compound_angle_deg
 
-    def shows(self, set_over_deg: float) -> bool:
+    def shows(self, compound_angle_deg: float) -> bool:
         """Tell whether the scale is engraved that far."""
-        return self.end_deg is None or self.reading_deg(set_over_deg) <= self.end_deg + 1e-9
+        return self.end_deg is None or self.reading_deg(compound_angle_deg) <= self.end_deg + 1e-9
 
-    def nearest_mark_deg(self, set_over_deg: float) -> float | None:
-        """Return what the mark nearest to a set-over reads [deg], None where the scale is not engraved so far."""
-        if not self.shows(set_over_deg):
+    def nearest_mark_deg(self, compound_angle_deg: float) -> float | None:
+        """Return what the mark nearest to a compound angle reads [deg], None where the scale is not engraved so far."""
+        if not self.shows(compound_angle_deg):
             return None
         graduation = Fraction(str(self.graduation_deg))
-        marks = round(Fraction(self.reading_deg(set_over_deg)) / graduation)
+        marks = round(Fraction(self.reading_deg(compound_angle_deg)) / graduation)
         if self.end_deg is not None:
             marks = min(marks, math.floor(Fraction(str(self.end_deg)) / graduation))
         return float(marks * graduation)
 
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
-        """Return the largest set-over below the half angle [deg] that has a mark, None where none has."""
+        """Return the largest compound angle below the half angle [deg] that has a mark, None where none has."""
         graduation = Fraction(str(self.graduation_deg))
         below = half_angle_deg - 1e-9
         zero = Fraction(90) % graduation if self.zero == "parallel" else Fraction(0)
         count = int((Fraction(str(below)) - zero) // graduation)
-        set_over = float(zero + count * graduation)
-        while set_over > 0 and not self.shows(set_over):
-            # On a scale with its zero square a smaller set-over may still be engraved.
+        compound_angle = float(zero + count * graduation)
+        while compound_angle > 0 and not self.shows(compound_angle):
+            # On a scale with its zero square a smaller angle may still be engraved.
             if self.zero == "parallel":
                 return None
-            set_over -= self.graduation_deg
-        return set_over if set_over > 0 else None
+            compound_angle -= self.graduation_deg
+        return compound_angle if compound_angle > 0 else None
 
 
-class ChasingDial(NamedTuple):
-    """The thread dial on the saddle: its wheels by tooth count, each with its evenly spaced lines."""
+class ThreadDial(NamedTuple):
+    """The thread dial on the carriage: its wheels by tooth count, each with its evenly spaced lines."""
 
     wheels: tuple[tuple[int, int], ...]
     """(teeth, lines) for each wheel."""
@@ -89,7 +89,7 @@ class Spindle(NamedTuple):
     """Rising; () where the speed is set without steps."""
     range_rpm: tuple[float, float] | None = None
     reaction_time_s: float = 1.0
-    run_down_turns: float | None = None
+    coast_turns: float | None = None
     nose: Literal["screwed", "flange", "cam"] | None = None
     most_rpm: float | None = None
 
@@ -146,7 +146,7 @@ class Chuck(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Lathe:
-    """One lathe, as its file says; `data` is that file's content, kept for the log."""
+    """One lathe, as its file says."""
 
     name: str
     stand_in: bool = False
@@ -156,7 +156,7 @@ class Lathe:
     compound: CompoundScale | None = None
     leadscrew_mm: Fraction | None = None
     """Pitch of the leadscrew [mm], exact."""
-    chasing_dial: ChasingDial | None = None
+    thread_dial: ThreadDial | None = None
     change_gears: ChangeGears | None = None
     gearbox_mm: tuple[Fraction, ...] = ()
     """Pitches that the levers of a gearbox give [mm], exact."""
@@ -165,8 +165,11 @@ class Lathe:
     indicator: Indicator | None = None
     chuck: Chuck = field(default_factory=Chuck)
     wires_mm: tuple[float, ...] = ()
-    packing_mm: tuple[float, ...] = ()
+    shims_mm: tuple[float, ...] = ()
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)
+    """The tables of its file, in today's names."""
+    written: Mapping[str, Any] = field(default_factory=dict, compare=False)
+    """Its tables as the file has them, perhaps under names of the first version."""
 
     def dial(self, name: str, instead: str = "") -> Dial:
         """Return a dial by name.
@@ -210,24 +213,6 @@ def to_tell(part: str) -> str:
     'add [rotary_table] to the lathe file, or tell it in set-up (key l on the board)'
     """
     return f"add {part} to the lathe file, or tell it in {SET_UP}"
-
-
-_CARRIAGE = {"carriage": "saddle"}
-"""A job calls it by the first name; a lathe's file has it under the second."""
-
-
-def dial_key(name: str) -> str:
-    """Return the name that a lathe's file has for a dial that a job names."""
-    return _CARRIAGE.get(name, name)
-
-
-def dial_in_job(key: str) -> str:
-    """Return the name that a job has for a dial of a lathe's file.
-
-    >>> dial_in_job("saddle"), dial_key("carriage")
-    ('carriage', 'saddle')
-    """
-    return next((name for name, own in _CARRIAGE.items() if own == key), key)
 
 
 def dial_words(name: str) -> str:

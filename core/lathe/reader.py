@@ -13,6 +13,7 @@ from core.values.dials import Dial
 from core.values.errors import FileError
 from core.values.fields import Problem, Table
 from core.values.files import name_of, read_toml, seems_there
+from core.values.first_version import clash_words, lathe_table, written_names
 from core.values.plain_text import clean, quoted
 from core.values.quantities import Kind
 
@@ -38,6 +39,11 @@ def read_lathe(path: Path) -> Lathe:
     return lathe_from(read_toml(path), name_of(path))
 
 
+def read_tables(path: Path) -> Mapping[str, Any]:
+    """Return the tables of a lathe file in today's names, whatever is wrong with them; raises FileError for no TOML."""
+    return lathe_table(read_toml(path))
+
+
 def lathe_from(data: Mapping[str, Any], where: str, *, stand_in: bool = False) -> Lathe:
     """Return the lathe in the tables of a file; raises FileError with every error in it."""
     problems: list[Problem] = []
@@ -55,7 +61,8 @@ def problems_in(data: Mapping[str, Any]) -> tuple[Problem, ...]:
 
 
 def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, stand_in: bool = False) -> Lathe:
-    top = Table(data, where, problems)
+    tables = lathe_table(data, lambda old, new: problems.append(Problem(where, old, clash_words(old, new))))
+    top = Table(tables, where, problems, written_names(data))
     fields: dict[str, Any] = {"name": ""}
     for part in PARTS:
         if part.section == dial.PART.section:
@@ -65,7 +72,7 @@ def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, stan
             if made is not None:
                 fields |= {part.field: made} if part.field else made
     top.refuse_unknown()
-    return Lathe(**fields, stand_in=stand_in, data=data)
+    return Lathe(**fields, stand_in=stand_in, data=tables, written=data)
 
 
 def _dials(top: Table) -> dict[str, Dial]:
@@ -75,7 +82,7 @@ def _dials(top: Table) -> dict[str, Dial]:
         table = tables.table(name) if tables else None
         if table is None:
             continue
-        table.where = f"{top.where}, [dial.{clean(name, 40)}]"
+        table.where = f"{top.where}, [dial.{clean(table.written.get(name, name), 40)}]"
         if not name.replace("_", "").isalnum() or len(name) > 40:
             table.problem("", f"found the name {quoted(name)}; accepted are letters, digits and _")
         found = _made(dial.PART, table, name=name)

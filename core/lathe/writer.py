@@ -37,7 +37,7 @@ def lathe_text(data: Mapping[str, Any]) -> str:
     once, where they are no lathe.
     """
     wanted = lathe_from(data, "set-up")
-    body = "\n".join([*_HEADING, *_tables(data)]) + "\n"
+    body = "\n".join([*_HEADING, *_tables(wanted.data)]) + "\n"
     text = body + _SEAL + _seal(body) + "\n"
     if lathe_from(parse_toml(text, Path("set-up")), "set-up") != wanted:
         raise FileError(["set-up: what was written does not read back as the same lathe; nothing was kept"])

@@ -12,6 +12,7 @@ from core.logbook.schema import RUN_COLUMNS, connect, run_row, standing_of
 from core.run.events import Event
 from core.run.session import replay
 from core.values.errors import EventError, LogbookError
+from core.values.first_version import kind_now
 from core.values.plain_text import clean, quoted
 
 MOST_PROBLEMS = 100
@@ -74,6 +75,7 @@ def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, 
     names = RUN_COLUMNS.split(", ")[1:]
     begun_with = dict(zip(names, run_row(uid, events[0], standing), strict=True))
     found = dict(zip(names, row[1:], strict=True))
+    found["kind"] = kind_now(str(found["kind"]))
     if found["last_seq"] > standing.last_seq:
         # Logged between the two queries: what else the list says now belongs to that.
         found |= standing._asdict()

@@ -34,6 +34,7 @@ from core.logbook.schema import (
     with_name,
 )
 from core.run.events import Event
+from core.values import first_version
 from core.values.errors import LogbookError
 from core.values.files import name_of
 from core.values.plain_text import quoted
@@ -158,7 +159,7 @@ class Logbook:
         """Return run and event of what was read out of a damaged logbook and does not join on."""
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
-        return tuple(found for row in rows if (found := event_of(row)))
+        return tuple((found[0], first_version.event(found[1], row[3])) for row in rows if (found := event_of(row)))
 
     def runs(self, job_path: str | None = None, *, limit: int = 50, before: int | None = None) -> tuple[RunInfo, ...]:
         """Return runs, newest first: of one job, or of all; `before` is the number of the last one seen."""

@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import Any, Literal, Protocol, Self
 
 from core.inputs import RunInput, input_as_data
@@ -14,7 +14,7 @@ from core.logbook.schema import standing_of
 from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
 from core.run.events import SCHEMA, Event, as_read_back
 from core.run.session import apply, from_another_session, replay
-from core.run.state import Origin, RunBasis, State
+from core.run.state import LOGGED_WITH_A_RUN, Origin, RunBasis, State
 from core.values.errors import CoreError, EventError, LogbookError
 
 Left = Literal["here", "in order", "interrupted"]
@@ -74,9 +74,7 @@ class ActiveRun:
         and EventError for parameters that cannot be written down.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
-        body |= {field.name: getattr(basis, field.name) for field in fields(basis) if field.name != "answered"} | {
-            "digest": basis.digest
-        }
+        body |= {name: getattr(basis, name) for name in LOGGED_WITH_A_RUN} | {"digest": basis.digest}
         body |= {"plan": plan_as_data(replace(plan, steps=numbered(plan.steps)))}
         run = cls(logbook, uuid.uuid4().hex, clock, session)
         try:

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from core.logbook.errors import damaged
 from core.logbook.schema import EVENT_COLUMNS, EVENTS_OF_RUN, event_of
 from core.run.events import Event
+from core.values import first_version
 from core.values.errors import LogbookError
 from core.values.files import name_of
 from core.values.plain_text import quoted
@@ -27,6 +28,7 @@ def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
 
 Pause = Callable[[], object]
 _Item = TypeVar("_Item")
+_BODY = EVENT_COLUMNS.split(", ").index("body")
 _AT_ONCE = 200
 """Some milliseconds of work."""
 
@@ -75,5 +77,5 @@ def _checked(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) 
         found = event_of(row)
         if found is None or found[1].seq != seq:
             raise damaged(path, f"event {seq} of run {quoted(run)} is not as it was written")
-        events.append(found[1])
+        events.append(first_version.event(found[1], row[_BODY]))
     return tuple(events)

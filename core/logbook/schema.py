@@ -14,6 +14,7 @@ from core.run.events import Event, canonical, checksum
 from core.run.state import Origin, RunStatus, State
 from core.values.errors import EventError
 from core.values.files import sync_folder
+from core.values.first_version import kind_now
 
 FILE_NAME = "logbook.sqlite3"
 COMPANIONS = ("-wal", "-shm", "-journal")
@@ -198,7 +199,7 @@ def event_row(run: str, event: Event) -> tuple[object, ...]:
 
 
 def event_of(row: Iterable[Any]) -> tuple[str, Event] | None:
-    """Return run and event that a row stands for, None where it is not as it was written."""
+    """Return run and event that a row stands for, in the words it was logged in; None where it is not as written."""
     run, seq, kind, body, wall, session, monotonic_ms, crc = row
     try:
         event = Event(seq=seq, kind=kind, body=json.loads(body), wall=wall, session=session, monotonic_ms=monotonic_ms)
@@ -235,7 +236,7 @@ def run_of(row: tuple[Any, ...]) -> RunInfo | None:
             op_name=_from_column(op_name),
         )
     standing = Standing(digest, *rest)
-    return RunInfo(number=number, uid=uid, origin=origin, kind=kind, begun=begun, **standing._asdict())
+    return RunInfo(number=number, uid=uid, origin=origin, kind=kind_now(kind), begun=begun, **standing._asdict())
 
 
 def with_name(connection: sqlite3.Connection, info: RunInfo) -> RunInfo:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_in_job, dial_key, dial_words
+from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_words
 from core.operations.operation import Figures, Needs
 from core.operations.turn import Cutting, MeasuredAs, cut_in_passes, drawn_as, read_cut_sizes
 from core.operations.turn_form import FACE_FORM, GROOVE_FORM
@@ -19,7 +19,7 @@ from core.values.fields import Table
 from core.values.quantities import number_text
 from core.values.wanted_size import WantedSize
 
-ALONG_THE_BED = frozenset({"saddle", "tailstock"})
+ALONG_THE_BED = frozenset({"carriage", "tailstock"})
 """Dials whose slide moves along the bed, however the compound is swung."""
 TO_CHUCK, TO_AXIS, FROM_AXIS = "towards the chuck", "towards the axis", "away from the axis"
 
@@ -211,13 +211,12 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
-    """Return the dial named, by the name that the lathe's file has for it."""
-    named = table.text("dial", required=True, longest=40)
-    if named is None:
+    """Return the dial named, where this lathe has it and a cut can be made with it."""
+    dial = table.text("dial", required=True, longest=40)
+    if dial is None:
         return None
-    dial = dial_key(named)
     if dial not in lathe.dials:
-        table.problem("dial", f'this lathe ({lathe.name}) has no dial "{named}": {_choose(fitting)}')
+        table.problem("dial", f'this lathe ({lathe.name}) has no dial "{dial}": {_choose(fitting)}')
     elif dial not in fitting:
         table.problem("dial", f"the {dial_words(dial)} does not move along the bed: {_choose(fitting)}")
     else:
@@ -226,7 +225,7 @@ def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
 
 
 def _choose(names: Sequence[str]) -> str:
-    return f"choose {' or '.join(map(dial_in_job, names))}" if names else "add a dial to the lathe file"
+    return f"choose {' or '.join(names)}" if names else "add a dial to the lathe file"
 
 
 def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:

@@ -82,8 +82,8 @@ def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
     return cosine + 0.0, sine + 0.0
 
 
-def read_bolts(table: Table, lathe: Lathe) -> BoltCircle | None:
-    """Read a `bolts` operation; None where a problem was noted."""
+def read_holes(table: Table, lathe: Lathe) -> BoltCircle | None:
+    """Read a `holes` operation; None where a problem was noted."""
     before = len(table.problems)
     count = table.whole("count", required=True, least=2, most=MOST_HOLES)
     circle = table.length("circle", required=True, above=0)
@@ -103,34 +103,34 @@ def read_bolts(table: Table, lathe: Lathe) -> BoltCircle | None:
     )
 
 
-def count_bolts(bolts: BoltCircle, lathe: Lathe, material: str | None) -> StepCount:
+def count_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> StepCount:
     """Return how many steps a bolt circle takes: its holes, the datum, the chord and the last check."""
-    return StepCount(bolts.count + _FIRST_HOLE)
+    return StepCount(holes.count + _FIRST_HOLE)
 
 
-def plan_bolts(bolts: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
+def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a bolt circle: the datum, the chord to check, then each hole."""
     return Plan(
         figures={
-            "holes": [{"x_mm": x_mm, "y_mm": y_mm} for x_mm, y_mm in bolts.holes_mm],
-            "chord_mm": bolts.chord_mm,
+            "holes": [{"x_mm": x_mm, "y_mm": y_mm} for x_mm, y_mm in holes.holes_mm],
+            "chord_mm": holes.chord_mm,
         },
-        cautions=tuple(_cautions(bolts, lathe)),
+        cautions=tuple(_cautions(holes, lathe)),
         general=safety.general(material),
         hands=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
-        steps=numbered([*_steps(bolts, lathe), _last_check(bolts, lathe)]),
+        steps=numbered([*_steps(holes, lathe), _last_check(holes, lathe)]),
     )
 
 
-def replan_bolts(
-    bolts: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+def replan_holes(
+    holes: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
     Moved: the datum is found again, then the open holes; edited: all from the first open step on.
     """
     is_open = open_numbers(progress.open_steps)
-    steps = _steps(bolts, lathe)
+    steps = _steps(holes, lathe)
     match entered:
         case Moved() | PickedUp():
             datum = replace(steps[0], text=f"Isolate the drive. {steps[0].text}")
@@ -140,7 +140,7 @@ def replan_bolts(
             rest = open_steps(steps, range(first, len(steps) + 1))
         case _:
             raise nothing_planned_from(entered)
-    return numbered([*rest, _last_check(bolts, lathe)], progress.next_id)
+    return numbered([*rest, _last_check(holes, lathe)], progress.next_id)
 
 
 def readouts(lathe: Lathe) -> tuple[Dial, Dial]:
@@ -149,9 +149,9 @@ def readouts(lathe: Lathe) -> tuple[Dial, Dial]:
     return found[0], found[1]
 
 
-def _steps(bolts: BoltCircle, lathe: Lathe) -> list[Step]:
+def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
     dial_x, dial_y = readouts(lathe)
-    x_mm, y_mm = bolts.centre_mm
+    x_mm, y_mm = holes.centre_mm
     datum = Step(
         action="set",
         title="Find the datum",
@@ -164,17 +164,17 @@ def _steps(bolts: BoltCircle, lathe: Lathe) -> list[Step]:
     scribe = Step(
         action="check",
         title="Spot two holes and measure",
-        text=f"Spot the first two holes, {_at(bolts, 0, lathe)} and {_at(bolts, 1, lathe)}. {safety.STOP_FIRST} "
-        f"Measure between their centres: {lathe.say(bolts.chord_mm)} is wanted"
-        f"{_over_pins(bolts, lathe)}; only then drill",
+        text=f"Spot the first two holes, {_at(holes, 0, lathe)} and {_at(holes, 1, lathe)}. {safety.STOP_FIRST} "
+        f"Measure between their centres: {lathe.say(holes.chord_mm)} is wanted"
+        f"{_over_pins(holes, lathe)}; only then drill",
         cautions=(safety.CLAMP,),
         extra=numbered_extra(_CHORD),
     )
-    return [datum, scribe, *_hole_steps(bolts, (dial_x, dial_y))]
+    return [datum, scribe, *_hole_steps(holes, (dial_x, dial_y))]
 
 
-def _at(bolts: BoltCircle, index: int, lathe: Lathe) -> str:
-    row = hole_row(bolts, index, lathe)
+def _at(holes: BoltCircle, index: int, lathe: Lathe) -> str:
+    row = hole_row(holes, index, lathe)
     return f"x {row.x} y {row.y}"
 
 
@@ -187,33 +187,33 @@ class HoleRow(NamedTuple):
     angle: str
 
 
-def hole_row(bolts: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
+def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
     """Return where a hole lies, counted from 0, in words."""
     dial_x, dial_y = readouts(lathe)
-    x_mm, y_mm = bolts.holes_mm[index]
+    x_mm, y_mm = holes.holes_mm[index]
     x, y = dial_x.setting_text(dial_x.at_travel(x_mm)), dial_y.setting_text(dial_y.at_travel(y_mm))
-    return HoleRow(str(index + 1), x, y, dms_text(bolts.angles_deg[index] % 360, Fraction(1, 3600)))
+    return HoleRow(str(index + 1), x, y, dms_text(holes.angles_deg[index] % 360, Fraction(1, 3600)))
 
 
-def over_and_between(bolts: BoltCircle) -> tuple[float, float]:
+def over_and_between(holes: BoltCircle) -> tuple[float, float]:
     """Return the size over, and the gap between, pins of the drill's size in neighbouring holes [mm].
 
     The gap is 0 or less where the holes run into one another; without a drill both are the chord.
     """
-    drill_mm = bolts.drill_mm or 0.0
-    return bolts.chord_mm + drill_mm, bolts.chord_mm - drill_mm
+    drill_mm = holes.drill_mm or 0.0
+    return holes.chord_mm + drill_mm, holes.chord_mm - drill_mm
 
 
-def _over_pins(bolts: BoltCircle, lathe: Lathe) -> str:
-    if bolts.drill_mm is None or bolts.drill_mm >= bolts.chord_mm:
+def _over_pins(holes: BoltCircle, lathe: Lathe) -> str:
+    if holes.drill_mm is None or holes.drill_mm >= holes.chord_mm:
         return ""
-    outside, inside = over_and_between(bolts)
+    outside, inside = over_and_between(holes)
     return f" (drilled: {lathe.say(outside)} over and {lathe.say(inside)} between pins of the drill's size)"
 
 
-def _hole_steps(bolts: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
+def _hole_steps(holes: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
     steps = []
-    for number, (angle, centre) in enumerate(zip(bolts.angles_deg, bolts.holes_mm, strict=True), start=1):
+    for number, (angle, centre) in enumerate(zip(holes.angles_deg, holes.holes_mm, strict=True), start=1):
         settings = tuple(dial.at_travel(place) for dial, place in zip(dials, centre, strict=True))
         where = ", ".join(
             f"{dial.name} {dial.setting_text(setting)}" for dial, setting in zip(dials, settings, strict=True)
@@ -221,12 +221,12 @@ def _hole_steps(bolts: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
         steps.append(
             Step(
                 action="index",
-                title=f"Hole {number} of {bolts.count}",
-                text=f"Hole {number} of {bolts.count}: {where}",
+                title=f"Hole {number} of {holes.count}",
+                text=f"Hole {number} of {holes.count}: {where}",
                 settings=settings,
                 extra={
                     "position": number,
-                    "of": bolts.count,
+                    "of": holes.count,
                     "angle_deg": float(angle),
                     "x_mm": centre[0],
                     "y_mm": centre[1],
@@ -237,40 +237,40 @@ def _hole_steps(bolts: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
     return steps
 
 
-def _last_check(bolts: BoltCircle, lathe: Lathe) -> Step:
+def _last_check(holes: BoltCircle, lathe: Lathe) -> Step:
     return Step(
         action="check",
         title="Count the holes",
-        text=f"{safety.STOP_FIRST} Count {bolts.count} holes; the last and the first are "
-        f"{lathe.say(bolts.chord_mm)} apart too",
+        text=f"{safety.STOP_FIRST} Count {holes.count} holes; the last and the first are "
+        f"{lathe.say(holes.chord_mm)} apart too",
     )
 
 
-def _cautions(bolts: BoltCircle, lathe: Lathe) -> list[str]:
-    if bolts.drill_mm is not None and bolts.drill_mm >= bolts.chord_mm:
+def _cautions(holes: BoltCircle, lathe: Lathe) -> list[str]:
+    if holes.drill_mm is not None and holes.drill_mm >= holes.chord_mm:
         return [
-            f"The holes run into one another: the drill is {lathe.say(bolts.drill_mm)}, "
-            f"and their centres are only {lathe.say(bolts.chord_mm)} apart."
+            f"The holes run into one another: the drill is {lathe.say(holes.drill_mm)}, "
+            f"and their centres are only {lathe.say(holes.chord_mm)} apart."
         ]
     return []
 
 
-def _needs(bolts: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
-    tool = "" if bolts.drill_mm is None else f"centre drill, then a drill of {lathe.say(bolts.drill_mm)}"
+def _needs(holes: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
+    tool = "" if holes.drill_mm is None else f"centre drill, then a drill of {lathe.say(holes.drill_mm)}"
     return Needs(place="mill", tool=tool)
 
 
-def _picture(bolts: BoltCircle) -> "PatternPicture":
+def _picture(holes: BoltCircle) -> "PatternPicture":
     from core.operations.pattern_pictures import PatternPicture
-    from core.operations.patterns.picture import CirclePicture, RingPicture
+    from core.operations.patterns.picture import CirclePicture, LayerPicture
 
-    radius_mm, hole_mm = bolts.circle_mm / 2, (bolts.drill_mm or bolts.circle_mm / 20) / 2
+    radius_mm, hole_mm = holes.circle_mm / 2, (holes.drill_mm or holes.circle_mm / 20) / 2
     circles = tuple(
         CirclePicture(position=number, x_mm=radius_mm * x, y_mm=radius_mm * y)
-        for number, (x, y) in enumerate(map(_unit_vector, bolts.angles_deg), start=1)
+        for number, (x, y) in enumerate(map(_unit_vector, holes.angles_deg), start=1)
     )
-    ring = RingPicture(ring=1, radius_mm=hole_mm, half_width_mm=0.0, circles=circles)
-    return PatternPicture(reach_mm=radius_mm + hole_mm, rings=(ring,), rim_mm=radius_mm)
+    layer = LayerPicture(layer=1, radius_mm=hole_mm, half_width_mm=0.0, circles=circles)
+    return PatternPicture(reach_mm=radius_mm + hole_mm, layers=(layer,), rim_mm=radius_mm)
 
 
 # How it is entered.
@@ -291,25 +291,25 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     )
 
 
-def _name(bolts: BoltCircle, lathe: Lathe) -> str:
-    return f"{bolts.count} holes on {lathe.say(bolts.circle_mm)}"
+def _name(holes: BoltCircle, lathe: Lathe) -> str:
+    return f"{holes.count} holes on {lathe.say(holes.circle_mm)}"
 
 
-def _summary(bolts: BoltCircle, lathe: Lathe, plan: Plan) -> str:
-    row = hole_row(bolts, 0, lathe)
-    return f"Chord {lathe.say(bolts.chord_mm)}; hole 1 at x {row.x}, y {row.y}."
+def _summary(holes: BoltCircle, lathe: Lathe, plan: Plan) -> str:
+    row = hole_row(holes, 0, lathe)
+    return f"Chord {lathe.say(holes.chord_mm)}; hole 1 at x {row.x}, y {row.y}."
 
 
-def _figures(bolts: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
-    say, way = lathe.say, "-y" if bolts.falling else "+y"
-    yield Figure("Holes", str(bolts.count), f"{dms_text(bolts.step_deg)} apart, on towards {way}")
-    yield Figure("Circle", say(bolts.circle_mm), "diameter through the centres")
-    yield Figure("First hole at", dms_text(bolts.start_deg), "from +x towards +y")
-    yield Figure("Centre", f"x {say(bolts.centre_mm[0])}, y {say(bolts.centre_mm[1])}", "from the datum")
-    yield Figure("Chord to check by", say(bolts.chord_mm), "between neighbours, centre to centre")
-    if bolts.drill_mm is not None:
-        yield Figure("Drill", say(bolts.drill_mm))
-        over_mm, between_mm = over_and_between(bolts)
+def _figures(holes: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    say, way = lathe.say, "-y" if holes.falling else "+y"
+    yield Figure("Holes", str(holes.count), f"{dms_text(holes.step_deg)} apart, on towards {way}")
+    yield Figure("Circle", say(holes.circle_mm), "diameter through the centres")
+    yield Figure("First hole at", dms_text(holes.start_deg), "from +x towards +y")
+    yield Figure("Centre", f"x {say(holes.centre_mm[0])}, y {say(holes.centre_mm[1])}", "from the datum")
+    yield Figure("Chord to check by", say(holes.chord_mm), "between neighbours, centre to centre")
+    if holes.drill_mm is not None:
+        yield Figure("Drill", say(holes.drill_mm))
+        over_mm, between_mm = over_and_between(holes)
         yield Figure("Over two pins", say(over_mm), "of the drill's size, in neighbouring holes")
         if between_mm > 0:
             yield Figure("Between two pins", say(between_mm))
@@ -322,13 +322,13 @@ _HELP = (
     "have dials named x and y; else readouts with thousandths of a millimetre are taken.\n\n"
     "Spot the first two holes and measure the chord between them before anything is drilled."
 )
-BOLTS_FORM = Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP)
-BOLTS = Operation(
-    read=read_bolts,
-    steps=count_bolts,
-    plan=plan_bolts,
-    replan=replan_bolts,
-    form=BOLTS_FORM,
+HOLES_FORM = Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP)
+HOLES = Operation(
+    read=read_holes,
+    steps=count_holes,
+    plan=plan_holes,
+    replan=replan_holes,
+    form=HOLES_FORM,
     needs=_needs,
     pattern=_picture,
 )

@@ -9,7 +9,7 @@ from core.plan import Expects, Step
 from core.values.errors import CoreError
 
 if TYPE_CHECKING:
-    from core.operations.patterns.picture import RingPicture
+    from core.operations.patterns.picture import LayerPicture
     from core.run.state import State
 
 Fate = Literal["coming", "begun", "cut"]
@@ -17,9 +17,9 @@ Fate = Literal["coming", "begun", "cut"]
 
 
 class Place(NamedTuple):
-    """One position of one ring, both counted from 1."""
+    """One position of one layer, both counted from 1."""
 
-    ring: int
+    layer: int
     position: int
 
 
@@ -36,7 +36,7 @@ class PatternPicture(NamedTuple):
 
     reach_mm: float
     """Radius about the middle that the picture must show."""
-    rings: "tuple[RingPicture, ...]" = ()
+    layers: "tuple[LayerPicture, ...]" = ()
     spokes: tuple[SpokePicture, ...] = ()
     rim_mm: float | None = None
     """Radius of the blank, or of the circle that the positions lie on."""
@@ -129,4 +129,4 @@ def _present(state: "State") -> Place | None:
 
 def _place(step: Step) -> Place | None:
     position = step.extra.get("position")
-    return None if position is None else Place(step.extra.get("ring", 1), position)
+    return None if position is None else Place(step.extra.get("layer", 1), position)

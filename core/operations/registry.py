@@ -9,11 +9,12 @@ from dataclasses import replace
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe
+from core.lathe.lathe import Lathe
 from core.operations.operation import Operation
 from core.plan import Plan, Step, refuse_too_many
 from core.values.errors import FileError, PlanError
 from core.values.fields import LONGEST_NAME, Problem, Table
+from core.values.first_version import FIRST_CUT
 from core.values.plain_text import quoted
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from core.inputs import RunInput
 
 Parameters = Mapping[str, Any]
-"""An operation's own table as it stands in a job file: the canonical form, kept in the log."""
+"""An operation's own table as a job file holds it, in today's names: the canonical form, kept in the log."""
 
 
 class Kind(NamedTuple):
@@ -69,17 +70,6 @@ def operation_of(kind: str) -> Operation:
     if found is None:
         raise PlanError(f"this program has no operation {quoted(kind)}: nothing can be planned for it")
     return found.operation
-
-
-def current_parameters(table: Parameters) -> Parameters:
-    """Return an operation's table of a job file under today's names: a `cut` is a groove or a face, by its dial.
-
-    >>> current_parameters({"kind": "cut", "dial": "saddle", "from": "0 mm", "to": "2 mm"})["kind"]
-    'face'
-    """
-    if table.get("kind") != "cut":
-        return table
-    return {**table, "kind": "groove" if table.get("dial") in list(NEVER_ALONG_THE_BED) else "face"}
 
 
 def read_operation(table: Table, lathe: Lathe) -> Any:
@@ -210,28 +200,28 @@ OPERATIONS: Mapping[str, Kind] = {
             screen="readings",
         ),
         Kind(
-            "index",
+            "divide",
             "Divide on the rotary table",
             "by dial, plate or notches",
-            "core.operations.dividing.operation:INDEX",
+            "core.operations.dividing.operation:DIVIDE",
             short="dividing",
         ),
         Kind(
-            "bolts",
+            "holes",
             "Holes on a circle",
             "coordinates for a mill's readout",
-            "core.operations.holes:BOLTS",
+            "core.operations.holes:HOLES",
             short="holes on a circle",
         ),
         Kind(
-            "rings",
-            "Rings of circles",
+            "pattern",
+            "Pattern of circles",
             "cutter in the spindle, work on the table",
-            "core.operations.patterns.operation:RINGS",
-            short="rings",
+            "core.operations.patterns.operation:PATTERN",
+            short="a pattern",
         ),
         Kind(
-            "check",
+            "by_hand",
             "Something done by hand",
             "one step to be ticked off",
             "core.operations.by_hand:BY_HAND",
@@ -241,6 +231,6 @@ OPERATIONS: Mapping[str, Kind] = {
 }
 
 _OF_OLD_RUNS: Mapping[str, Kind] = {
-    "cut": Kind("cut", "Face or groove", "a run of the first version", "core.operations.face:FIRST_CUT")
+    FIRST_CUT: Kind(FIRST_CUT, "Face or groove", "a run of the first version", "core.operations.face:FIRST_CUT")
 }
 """Kinds that no file and no screen has any more; their runs continue as they were started."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from core.lathe.lathe import Lathe, dial_in_job, dial_key, dial_words
+from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.pass_words import pass_say
 from core.plan import Plan, Step
@@ -87,8 +87,8 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
     """Return the choice among dials, by the names they are spoken by; "none" where the lathe has none that serves."""
-    options = tuple((dial_words(name), dial_in_job(name)) for name in names) or (("none", None),)
-    given = dial_key(str(table.get("dial", "")))
+    options = tuple((dial_words(name), name) for name in names) or (("none", None),)
+    given = str(table.get("dial", ""))
     return Choice(key="dial", label="Slide", options=options, start=dial_words(given) if given in names else "")
 
 

@@ -40,7 +40,7 @@ _WORDS = {
     "lead_angle_deg": "lead angle at the pitch diameter",
     "lead_angle_root_deg": "lead angle at the root",
     "tool_width_mm": "width of the cut at the blank, full depth",
-    "set_over_deg": "compound angle, off square to the axis",
+    "compound_angle_deg": "compound angle, off square to the axis",
     "scale_reading_deg": "compound's own scale reads",
     "compound_travel_mm": "travel of the compound",
     "trailing_step_mm": "step along the trailing flank, at most",
@@ -74,8 +74,8 @@ _WORDS = {
     "tapping_drill_mm": "tapping drill's size",
     "tapping_percent": "thread that it leaves",
     "tapping_basis": "of which 100 % is",
-    "chasing_dial": "chasing dial",
-    "fim_mm": "full indicator movement",
+    "thread_dial": "thread dial",
+    "tir_mm": "total indicator reading",
     "high_spot_deg": "high spot at the mark",
     "eccentricity_error_mm": "standard error of the eccentricity",
     "out_of_roundness_mm": "out of roundness, about the least-squares circle",
@@ -92,7 +92,7 @@ _WORDS = {
     "worst_neighbour_error_mm": "between neighbours at the work",
     "chord_mm": "chord between neighbours",
     "holes": "hole",
-    "rings": "ring",
+    "layers": "layer",
     "depth_min_mm": "depth where the face lies lowest",
     "spacing_mm": "between neighbouring centres",
     "overlap_mm": "neighbours' tip lines",
@@ -134,7 +134,7 @@ _PLACES: Mapping[str, int] = {
     "lead_angle_root_deg": 2,
     "leading_clearance_deg": 1,
     "trailing_clearance_deg": 1,
-    "set_over_deg": 2,
+    "compound_angle_deg": 2,
     "scale_reading_deg": 2,
     "stop_time_s": 2,
     "pitch_error_ppm": 1,
@@ -143,14 +143,14 @@ _PLACES: Mapping[str, int] = {
 """Decimal places beyond which nothing can be set, ground or seen."""
 _MORE: Mapping[str, str] = {
     "change_gears": "more trains of wheels",
-    "chasing_dial": "more wheels of the chasing dial",
+    "thread_dial": "more wheels of the thread dial",
     "nearest_drills": "more drills near it",
 }
 """What a list has more of where there is room for its first entries only, in words."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
 _JUST_MM = 0.0005
 """Lines that are nearer to each other than that meet."""
-TABLES = frozenset({"rings"})
+TABLES = frozenset({"layers"})
 """Lists whose entries are best read side by side: see `table_rows`."""
 _NAMED_IN_MM = re.compile(r"M\d|Tr\d|BA \d", re.ASCII)
 """Begins the designation of a thread whose standard counts in millimetres."""
@@ -166,7 +166,7 @@ _TIPS: Mapping[str, str] = {
     "tool_radius_wanted_mm": "radius",
 }
 _MINUTES_FROM_S = 300
-_WHOLE_LISTS = {"rings", "between_rings", "holes"}
+_WHOLE_LISTS = {"layers", "between_layers", "holes"}
 """Lists of which a card leaves nothing out."""
 _USUAL: Mapping[str, Any] = {
     "internal": False,
@@ -186,7 +186,7 @@ def lines_for(
     `whole`: lists to their last entry, as on a card; else their first three. `names`: what
     the operation itself calls some of them.
     """
-    unit = lathe.indicator_unit if "fim_mm" in figures else lathe.unit
+    unit = lathe.indicator_unit if "tir_mm" in figures else lathe.unit
     return figure_lines(figures, unit, whole=whole, names=names)
 
 
@@ -243,7 +243,7 @@ def _cell(key: str, value: Any, unit: Unit) -> str:
 
 
 def _relation_words(value: Mapping[str, Any], unit: Unit) -> str:
-    """Return how two rings lie to each other."""
+    """Return how two layers lie to each other."""
     pairs = value["crossing_pairs"]
     words = {
         "apart": f"apart, {length_text(value['gap_mm'], unit)} between their nearest circles",
@@ -326,9 +326,9 @@ def _time_text(time_s: float, seconds: str) -> str:
 def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iterator[tuple[str, str]]:
     most = len(values) if whole or key in _WHOLE_LISTS else 3
     for number, value in enumerate(values[:most], start=1):
-        if key == "between_rings":
-            one, other = value["rings"]
-            yield f"rings {one} and {other}", _relation_words(value, unit)
+        if key == "between_layers":
+            one, other = value["layers"]
+            yield f"layers {one} and {other}", _relation_words(value, unit)
         else:
             yield f"{_name(key)} {number}", _entry(key, value, unit)
     if len(values) > most:
@@ -406,7 +406,7 @@ _ENTRIES: Mapping[str, Callable[[Mapping[str, Any], Unit], str]] = {
     "moves": _move,
     "tilt_moves": _move,
     "change_gears": _gears,
-    "chasing_dial": _half_nuts,
+    "thread_dial": _half_nuts,
     "nearest_drills": _drill,
     "holes": _hole,
 }

@@ -175,7 +175,10 @@ def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
 def _edited(basis: RunBasis, entered: Edited) -> RunBasis:
     """Return the basis with what the files say now."""
     given = entered.basis
-    return replace(basis, **{name: given[name] for name in RunBasis.__dataclass_fields__ if name in given})
+    changed = {name: given[name] for name in RunBasis.__dataclass_fields__ if name in given}
+    if "parameters" in given or "lathe" in given:
+        changed.setdefault("logged_digest", "")
+    return replace(basis, **changed)
 
 
 def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str, Fraction]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.by_dial import TABLE
 from core.operations.pass_words import on_the_radius, pass_say
-from core.operations.patterns.directions import direction as ring_direction
+from core.operations.patterns.directions import direction as layer_direction
 from core.operations.patterns.head_dial import HEAD
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
@@ -127,8 +127,8 @@ def _title(state: State, step: Step) -> str:
         count = f"pass {state.pass_number} of {state.pass_count}"
         return f"{step.name}, {count}" if "position" in step.extra else count.capitalize()
     if step.action == "index" and {"position", "of"} <= set(step.extra):
-        ring = f"Ring {step.extra['ring']}: " if "ring" in step.extra else ""
-        return f"{ring}{step.extra['position']} of {step.extra['of']}"
+        layer = f"Layer {step.extra['layer']}: " if "layer" in step.extra else ""
+        return f"{layer}{step.extra['position']} of {step.extra['of']}"
     return step.title or _old_title(step)
 
 
@@ -157,7 +157,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
     comes_in = step.action == "cut" and "position" in step.extra
     now_at = zero if comes_in else stands_at(lathe, state, setting.dial)
-    places = step.action == "set" and state.basis.kind == "rings"
+    places = step.action == "set" and state.basis.kind == "pattern"
     deeper = abs(setting.position - zero) > abs(now_at - zero)
     goes = str(step.extra.get("direction", "")) if deeper else ""
     direction = "" if step.zeroes else _direction(dial, setting.position - now_at, goes, places)
@@ -218,14 +218,14 @@ def was_undone(state: State, dial_name: str) -> bool:
 def _direction(dial: Dial, change: Fraction, goes: str = "", places: bool = False) -> str:
     """Say which way to turn for a change of the dial's count.
 
-    `goes`: where to, where in and out do not say it; `places`: it sets a ring's offset or radius.
+    `goes`: where to, where in and out do not say it; `places`: it sets a layer's offset or radius.
     """
     if change == 0:
         return "as it stands"
     inwards = (change > 0) == dial.rising_inwards
     if places or dial.name == HEAD:
         # "In" is away from the table's axis, and for the head "in" is deeper into a bore: a larger circle.
-        way = ring_direction(dial.name, inwards)
+        way = layer_direction(dial.name, inwards)
     else:
         way = goes or ("inwards" if inwards else "outwards")
     if dial.clockwise_goes is None:

@@ -1,4 +1,4 @@
-"""What is left as it stands while a ring is cut: cutter radius, head and cross-slide, in words for the counter."""
+"""What is left as it stands while a layer is cut: circle radius, head and cross-slide, in words for the counter."""
 
 from fractions import Fraction
 
@@ -13,7 +13,7 @@ from core.values.dials import Setting
 
 
 def held_words(lathe: Lathe, state: State, radius_mm: float) -> str:
-    """Return what holds at the step at hand; `radius_mm` is the cutter radius of its ring [mm]."""
+    """Return what holds at the step at hand; `radius_mm` is the circle radius of its layer [mm]."""
     step = _stop_of(state)
     if step is None:
         return ""
@@ -21,26 +21,26 @@ def held_words(lathe: Lathe, state: State, radius_mm: float) -> str:
     return ", ".join([f"Holds: cutter {lathe.say(radius_mm)} radius", *(words for words in held if words)])
 
 
-def ring_at_hand(state: State) -> int | None:
-    """Return the ring whose positions are being cut, None before and between rings."""
+def layer_at_hand(state: State) -> int | None:
+    """Return the layer whose positions are being cut, None before and between layers."""
     cursor = state.cursor
     if cursor is None:
         return None
-    if "ring" in cursor.extra:
-        return int(cursor.extra["ring"])
+    if "layer" in cursor.extra:
+        return int(cursor.extra["layer"])
     last = state.last_done
-    # A depth is measured in the middle of a ring.
-    within = cursor.expects == Expects.DEPTH and last is not None and "ring" in last.extra
-    return int(last.extra["ring"]) if within and last is not None else None
+    # A depth is measured in the middle of a layer.
+    within = cursor.expects == Expects.DEPTH and last is not None and "layer" in last.extra
+    return int(last.extra["layer"]) if within and last is not None else None
 
 
 def _stop_of(state: State) -> Step | None:
-    """Return a stop of the ring at hand, the last one made or else the next: it says what is held."""
-    ring, at = ring_at_hand(state), state.frame.cursor_at
-    if ring is None:
+    """Return a stop of the layer at hand, the last one made or else the next: it says what is held."""
+    layer, at = layer_at_hand(state), state.frame.cursor_at
+    if layer is None:
         return None
     near = (*reversed(state.steps[: at + 1]), *state.steps[at + 1 :])
-    return next((step for step in near if step.action == "index" and step.extra.get("ring") == ring), None)
+    return next((step for step in near if step.action == "index" and step.extra.get("layer") == layer), None)
 
 
 def _held(lathe: Lathe, state: State, setting: Setting) -> str:

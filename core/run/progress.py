@@ -1,6 +1,6 @@
 """Between a run's state and its operation: where the work stands, and what comes instead of the open steps."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
@@ -12,7 +12,8 @@ from core.lathe.lathe import Lathe, dial_words
 from core.lathe.reader import lathe_from
 from core.operations.registry import Basis, kind_of, operation_of, parameters_of, replan
 from core.plan import Step, numbered
-from core.run.state import RunBasis, State
+from core.run.events import digest
+from core.run.state import LOGGED_WITH_A_RUN, RunBasis, State
 from core.values.dial_shown import DialsShown
 from core.values.dials import Setting
 from core.values.errors import CoreError, PlanError, QuantityError
@@ -42,10 +43,13 @@ def run_basis_of(basis: Basis) -> RunBasis:
     )
 
 
-def goes_by(run_digest: str, operation: "JobOperation") -> bool:
-    """Tell whether a run was started from what job and lathe still say, also under the names of the first version."""
-    now = run_basis_of(operation.basis)
-    return run_digest in {now.digest, replace(now, parameters=dict(operation.written)).digest}
+def goes_by(digests: Collection[str], operation: "JobOperation") -> bool:
+    """Tell whether a run was started from what job and lathe still say, also under the names of the first version.
+
+    `digests`: of what the run is planned from, see `RunBasis.digests`.
+    """
+    now, written = run_basis_of(operation.basis).digest, digest(operation.written, operation.basis.lathe.written)
+    return now in digests or written in digests
 
 
 def progress(state: State) -> Progress:
@@ -102,7 +106,7 @@ def edited(basis: Basis, state: State) -> tuple[Basis, Edited]:
     fields = run_basis_of(basis)
     answered = {key: value for key, value in state.basis.answered.items() if key not in fields.parameters}
     now = basis._replace(parameters={**basis.parameters, **answered})
-    basis_data = {name: getattr(fields, name) for name in type(fields).__dataclass_fields__} | {"answered": answered}
+    basis_data = {name: getattr(fields, name) for name in LOGGED_WITH_A_RUN} | {"answered": answered}
     return now, Edited(basis=basis_data, readings=_readings_that_hold(now, state))
 
 

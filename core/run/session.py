@@ -17,7 +17,7 @@ from typing import cast
 from core.plan import plan_from_data
 from core.run.changes import HANDLERS, Change, Now, checked_ids, text_of
 from core.run.events import Event, time_between_ms
-from core.run.state import Act, Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace, act_of
+from core.run.state import LOGGED_WITH_A_RUN, Act, Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace, act_of
 from core.values.errors import CoreError, EventError
 from core.values.plain_text import quoted
 
@@ -226,8 +226,9 @@ def _begun(event: Event, run: str) -> State:
     try:
         plan = plan_from_data(body["plan"])
         origin = None if body["origin"] is None else Origin(**body["origin"])
-        names = [name for name in RunBasis.__dataclass_fields__ if name != "answered"]
-        basis = RunBasis(**{name: body[name] for name in names})
+        basis = RunBasis(
+            **{name: body[name] for name in LOGGED_WITH_A_RUN}, logged_digest=body.get("logged_digest", "")
+        )
         program = body["program"]
     except (KeyError, TypeError, ValueError, CoreError) as error:
         raise EventError(f"cannot begin: the event lacks or garbles {quoted(str(error))}") from None

@@ -44,6 +44,8 @@ class RunBasis:
     """The lathe is the built-in one, not the user's own."""
     answered: Mapping[str, Any] = field(default_factory=dict)
     """Parameters that were answered at the counter, where the job left them open; they are no change of its file."""
+    logged_digest: str = ""
+    """The digest of what was logged, where that is under names of the first version; "" for any other."""
 
     def __post_init__(self) -> None:
         """Refuse what is no table."""
@@ -54,7 +56,16 @@ class RunBasis:
     @cached_property
     def digest(self) -> str:
         """SHA-256 of parameters and lathe; a file that was changed since gives another, an answer does not."""
-        return digest(self.parameters, self.lathe)
+        return self.logged_digest or digest(self.parameters, self.lathe)
+
+    @property
+    def digests(self) -> frozenset[str]:
+        """The digest, and of what was logged under names of the first version that of the same in today's."""
+        return frozenset({self.digest, digest(self.parameters, self.lathe)})
+
+
+LOGGED_WITH_A_RUN = ("kind", "parameters", "material", "lathe", "lathe_name", "stand_in")
+"""The fields of a basis that the first event of a run holds."""
 
 
 class Mark(NamedTuple):

@@ -32,9 +32,9 @@ class Stand(NamedTuple):
         return 0 if self.step is None else int(self.step.extra.get("position", 0))
 
     @property
-    def ring(self) -> int | None:
-        """The ring of that position, None where there are no rings."""
-        return None if self.step is None else self.step.extra.get("ring")
+    def layer(self) -> int | None:
+        """The layer of that position, None where there are no layers."""
+        return None if self.step is None else self.step.extra.get("layer")
 
     @property
     def circle(self) -> int | None:
@@ -53,13 +53,13 @@ class Stand(NamedTuple):
 
     @property
     def words(self) -> str:
-        """The place in words: "position 6", "position 7 of ring 1", "zero"."""
+        """The place in words: "position 6", "position 7 of layer 1", "zero"."""
         if self.is_zero:
             return "zero"
         if self.step is None or not self.number:
             return "where it was set"
-        ring = f" of ring {self.ring}" if self.ring is not None else ""
-        return f"position {self.number}{ring}"
+        layer = f" of layer {self.layer}" if self.layer is not None else ""
+        return f"position {self.number}{layer}"
 
 
 def stands_at(state: State, table: RotaryTable) -> Stand | None:

@@ -58,8 +58,8 @@ def where_is_it(lathe: Lathe, state: State, text: str) -> TableFound:
         raise QuantityError("this plan has no positions on the table")
     place = read_at(text, step, table)
     stand = stands_at(state, table)
-    ring, near = step.extra.get("ring"), step.extra.get("position")
-    found = where_am_i(place, state.steps, table, ring=ring, near=near, falling=is_falling(state))
+    layer, near = step.extra.get("layer"), step.extra.get("position")
+    found = where_am_i(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
     if place.every_deg == ROUND_DEG:
         return TableFound(_of_known_place(table, state, step, place, found))
     return _of_reading(table, state, step, place, found, stand)
@@ -85,9 +85,9 @@ def _of_reading(
         return TableFound(head, (_fitting(table, state, step, place, found), _make_sure(table, step, None)))
     likely_deg = nearest_deg(place, stand.set_deg)
     likely = Place(likely_deg, Fraction(ROUND_DEG))
-    here = where_am_i(likely, state.steps, table, ring=step.extra.get("ring"), falling=is_falling(state))
+    here = where_am_i(likely, state.steps, table, layer=step.extra.get("layer"), falling=is_falling(state))
     at = here.words.removeprefix("that is ")
-    is_there = stand.ring == step.extra.get("ring") and stand.number in here.numbers and here.off_deg == 0
+    is_there = stand.layer == step.extra.get("layer") and stand.number in here.numbers and here.off_deg == 0
     nearest = "" if is_there else f": nearest to {stand.words}"
     undone = " before the undo" if stand.undone else ""
     head = (
@@ -113,7 +113,7 @@ def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fracti
     parts = []
     for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
-        at = where_am_i(Place(place_deg, Fraction(ROUND_DEG)), state.steps, table, ring=step.extra.get("ring"))
+        at = where_am_i(Place(place_deg, Fraction(ROUND_DEG)), state.steps, table, layer=step.extra.get("layer"))
         what = f", position {at.numbers[0]}" if at.off_deg == 0 else ""
         parts.append(f"{words} {dms_text(place_deg % 360)} of the table{what}")
     return f"{'; '.join(parts)}."
@@ -121,7 +121,7 @@ def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fracti
 
 def _fitting(table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts) -> str:
     """Say which positions fit a reading, each with its whole turns from zero."""
-    angles = positions_deg(state.steps, table, step.extra.get("ring"))
+    angles = positions_deg(state.steps, table, step.extra.get("layer"))
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
         for number in sorted(found.numbers[:_MOST_NAMED])

@@ -58,8 +58,8 @@ def _counted_from(stand: Stand, step: Step, dividing: Dividing, position: Positi
     """Return where the table stands, for the movement from there; None where all is counted from zero."""
     if (stand.is_zero and not stand.undone) or not _in_holes(stand, dividing, position):
         return None
-    if position.number and stand.number and stand.ring != step.extra.get("ring"):
-        # Between rings a dry run turns the table all round, and back to its zero.
+    if position.number and stand.number and stand.layer != step.extra.get("layer"):
+        # Between layers a dry run turns the table all round, and back to its zero.
         return None
     # Where the count was undone it is reached the shorter way, whichever round that is.
     return Position(stand.number or position.number, stand.wanted_deg, stand.set_deg)
@@ -76,7 +76,7 @@ def _in_holes(stand: Stand, dividing: Dividing, position: Position) -> bool:
 def _whence(stand: Stand | None, step: Step) -> str:
     if stand is None:
         return FROM_LAST
-    is_last = stand.number > 0 and stand.ring == step.extra.get("ring") and not stand.undone
+    is_last = stand.number > 0 and stand.layer == step.extra.get("layer") and not stand.undone
     return FROM_LAST if is_last else f"from {stand.words}"
 
 
@@ -164,7 +164,7 @@ def left_out_with(state: State, step: Step) -> tuple[Step, ...]:
 
 
 def _place(step: Step) -> tuple[object, object]:
-    return step.extra.get("ring"), step.extra.get("position")
+    return step.extra.get("layer"), step.extra.get("position")
 
 
 def _position(step: Step, table: RotaryTable) -> Position | None:

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from core.jobs.job import Job
 from core.lathe.lathe import Lathe
-from core.operations.patterns.job import RingsJob
+from core.operations.patterns.job import PatternJob
 from core.operations.registry import parameters_of
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.verdict import what_it_means
@@ -20,17 +20,17 @@ class Groove(NamedTuple):
 
 
 def groove_of(job: Job | None) -> Groove | None:
-    """Return the deepest groove of the first rings of a job that say tip and depth; None where none do."""
+    """Return the deepest groove of the first layers of a job that say tip and depth; None where none do."""
     for operation in job.operations if job is not None else ():
-        if operation.kind != "rings":
+        if operation.kind != "pattern":
             continue
         try:
-            rings = parameters_of(operation.basis)
+            layers = parameters_of(operation.basis)
         except FileError:
             continue
-        depths = [ring.depth_mm for ring in rings.rings if ring.depth_mm] if isinstance(rings, RingsJob) else []
-        if rings.tip is not None and depths:
-            return Groove(rings.tip.angle_deg, rings.tip.flat_mm, max(depths))
+        depths = [layer.depth_mm for layer in layers.layers if layer.depth_mm] if isinstance(layers, PatternJob) else []
+        if layers.tip is not None and depths:
+            return Groove(layers.tip.angle_deg, layers.tip.flat_mm, max(depths))
     return None
 
 

@@ -36,10 +36,14 @@ class Problem(NamedTuple):
 class Table:
     """One table being read. A key that is wrong becomes a Problem and reads as None."""
 
-    def __init__(self, data: Mapping[str, Any], where: str, problems: list[Problem]) -> None:
+    def __init__(
+        self, data: Mapping[str, Any], where: str, problems: list[Problem], written: Mapping[str, str] | None = None
+    ) -> None:
+        """`written`: how the file calls some keys, by the names they are read under; problems name these."""
         self.data = data
         self.where = where
         self.problems = problems
+        self.written = written or {}
         self._asked: set[str] = set()
 
     def has(self, key: str) -> bool:
@@ -49,7 +53,7 @@ class Table:
 
     def problem(self, key: str, message: str) -> None:
         """Note that `key` is wrong; `message` says what was found and what is accepted."""
-        self.problems.append(Problem(where=self.where, key=key, message=message))
+        self.problems.append(Problem(where=self.where, key=self.written.get(key, key), message=message))
 
     def quantity(
         self,
@@ -62,7 +66,7 @@ class Table:
         most: float | None = None,
     ) -> Quantity | None:
         """Return the quantity under `key`; bounds are in the base unit of `kind`."""
-        if not self._given(key, required, f"a {kind}"):
+        if not self._given(key, required, f"{'an' if kind == 'angle' else 'a'} {kind}"):
             return None
         try:
             quantity = read_quantity(self.data[key], kind)
@@ -189,7 +193,7 @@ class Table:
         if not isinstance(found, Mapping):
             self.problem(key, f"found {quoted(found)}; accepted is a table, [{key}] on a line of its own")
             return None
-        return Table(found, f"{self.where}, [{key}]", self.problems)
+        return Table(found, f"{self.where}, [{key}]", self.problems, self.written)
 
     def refuse_unknown(self) -> None:
         """Note every key that nothing has asked for."""

@@ -83,7 +83,7 @@ def _write_runs(folder: Path, count: int) -> None:
 
 def _events_of_a_run(folder: Path) -> tuple[Event, ...]:
     plan = Plan(steps=tuple(Step(id=number, action="cut", text="Pass") for number in range(1, IN_A_RUN + 1)))
-    basis = Basis(kind="check", parameters={"kind": "check", "name": "x", "text": "x"}, lathe=stand_in_lathe())
+    basis = Basis(kind="by_hand", parameters={"kind": "by_hand", "name": "x", "text": "x"}, lathe=stand_in_lathe())
     origin = Origin(job_path="/jobs/other.toml", job_title="Another job", op_name="Another operation")
     with Logbook.open(folder) as logbook:
         run = ActiveRun.begin(logbook, plan, run_basis_of(basis), origin, SYSTEM_CLOCK, "bench")
@@ -161,7 +161,7 @@ async def _painted_pages(few: Path, many: Path) -> list[list[float]]:
 def _size(folder: Path) -> Row:
     operation = read_job(slot(folder)).operations[0]
     parameters = {**operation.basis.parameters, "cut": "0.03 mm"}
-    plan = make_plan(Basis(kind="cut", parameters=parameters, lathe=operation.basis.lathe))
+    plan = make_plan(Basis(kind=operation.kind, parameters=parameters, lathe=operation.basis.lathe))
     data = folder / "size"
     with Logbook.open(data) as logbook:
         run = ActiveRun.begin(logbook, plan, run_basis_of(operation.basis), None, SYSTEM_CLOCK, "4f" * 16)

@@ -122,9 +122,9 @@ def _worst(divisions: int, circle: int) -> float:
 
 
 def _picture() -> Iterator[Row]:
-    basis = four_rings()
+    basis = four_layers()
     picture = picture_of(basis)
-    assert picture is not None and sum(len(ring.circles) for ring in picture.rings) == 4 * 60
+    assert picture is not None and sum(len(layer.circles) for layer in picture.layers) == 4 * 60
     drawing = PatternDrawing(picture)
 
     def first() -> None:
@@ -138,7 +138,7 @@ def _picture() -> Iterator[Row]:
         canvas.lines()
 
     new, redrawn = taking_turns(TIMES_FOR_LEAST, timed_ms(first), timed_ms(again), warm=2)
-    yield _least_row("picture of 4 rings of 60 circles", "a frame at 30 a second", new, FRAME_MS)
+    yield _least_row("picture of 4 layers of 60 circles", "a frame at 30 a second", new, FRAME_MS)
     yield _least_row("the same, redrawn on a key", "two frames", redrawn, 2 * FRAME_MS)
 
 
@@ -148,13 +148,13 @@ def _least_row(what: str, against: str, times: Sequence[float], floor: float, ca
     return Row(what=what, against=against, taken=min(times), floor=floor, at_most=1, cause=cause)
 
 
-def four_rings() -> Basis:
-    """Return the basis of a pattern of 4 rings of 60 circles."""
-    rings = read_job(ROOT / "sample_jobs" / "hour_lines.toml").operations[2].basis
-    ring = dict(rings.parameters["ring"][1])
-    ring.pop("left_out", None)
-    many = [{**ring, "count": 60, "offset": f"{offset} mm"} for offset in (18, 22, 26, 30)]
-    return Basis(kind="rings", parameters={**rings.parameters, "ring": many}, lathe=rings.lathe)
+def four_layers() -> Basis:
+    """Return the basis of a pattern of 4 layers of 60 circles."""
+    layers = read_job(ROOT / "sample_jobs" / "hour_lines.toml").operations[2].basis
+    layer = dict(layers.parameters["layer"][1])
+    layer.pop("skip", None)
+    many = [{**layer, "count": 60, "offset": f"{offset} mm"} for offset in (18, 22, 26, 30)]
+    return Basis(kind="pattern", parameters={**layers.parameters, "layer": many}, lathe=layers.lathe)
 
 
 def _replanned(folder: Path) -> Row:

@@ -7,8 +7,8 @@ from typing import Any
 from core.lathe.lathe import Lathe, RotaryTable
 from core.lathe.reader import stand_in_lathe
 from core.operations.dividing.by_plate import COMMON_PLATES
-from core.operations.dividing.job import IndexJob, read_index
-from core.operations.patterns.job import RingsJob, read_rings
+from core.operations.dividing.job import DivideJob, read_divide
+from core.operations.patterns.job import PatternJob, read_pattern
 from core.values.dials import Dial
 from core.values.fields import Problem, Table
 
@@ -26,7 +26,7 @@ COMPOUND_AT_40 = (51, 57, 63, 69, 77, 87, 91, 93, 96, 99)
 WHOLE_DEGREES = [number for number in range(1, 361) if 360 % number == 0]
 """The divisors of 360; one published list leaves out 40."""
 HEAD = Dial(
-    name="cutter_head",
+    name="boring_head",
     unit="in",
     graduation=Fraction(1, 1000),
     per_turn=Fraction(1, 20),
@@ -54,37 +54,48 @@ def lathe_with(
         backlash_deg=3 * MINUTE,
     )
     lathe = stand_in_lathe()
-    dials = {**lathe.dials, "cutter_head": HEAD} if head else lathe.dials
+    dials = {**lathe.dials, "boring_head": HEAD} if head else lathe.dials
     return replace(lathe, rotary_table=table, dials=dials)
 
 
-def index_problems(lathe: Lathe, **keys: Any) -> tuple[IndexJob | None, list[Problem]]:
-    """Read an `index` operation ("with_" for "with") and return it with its problems."""
+def divide_problems(lathe: Lathe, **keys: Any) -> tuple[DivideJob | None, list[Problem]]:
+    """Read a `divide` operation ("with_" for "with") and return it with its problems."""
     problems: list[Problem] = []
     table = Table({key.rstrip("_"): value for key, value in keys.items()}, "job", problems)
-    found = read_index(table, lathe)
+    found = read_divide(table, lathe)
     table.refuse_unknown()
     return found, problems
 
 
-def index_job(lathe: Lathe, **keys: Any) -> IndexJob:
-    """Read an `index` operation that must be right."""
-    found, problems = index_problems(lathe, **keys)
+def divide_job(lathe: Lathe, **keys: Any) -> DivideJob:
+    """Read a `divide` operation that must be right."""
+    found, problems = divide_problems(lathe, **keys)
     assert found is not None and problems == []
     return found
 
 
-def rings_problems(lathe: Lathe, *rings: dict[str, Any], **keys: Any) -> tuple[RingsJob | None, list[Problem]]:
-    """Read a `rings` operation and return it with its problems."""
+def pattern_keys(*layers: dict[str, Any], **keys: Any) -> dict[str, Any]:
+    """Return the keys of a pattern of circles, cut as written with one cutter.
+
+    `tip_angle` and `tip_flat` are the cutter's, `cut` that of every layer with a depth.
+    """
+    cut = {"cut": keys.pop("cut")} if "cut" in keys else {}
+    point = {key: keys.pop(key) for key in ("tip_angle", "tip_flat") if key in keys}
+    keys = {"layer_order": "written", **keys, **({"cutter": [{"name": "only", **point}]} if point else {})}
+    return {**keys, "layer": [{"shape": "circles", **(cut if "depth" in layer else {}), **layer} for layer in layers]}
+
+
+def layers_problems(lathe: Lathe, *layers: dict[str, Any], **keys: Any) -> tuple[PatternJob | None, list[Problem]]:
+    """Read a `pattern` operation and return it with its problems."""
     problems: list[Problem] = []
-    table = Table({**keys, "ring": list(rings)}, "job", problems)
-    found = read_rings(table, lathe)
+    table = Table(pattern_keys(*layers, **keys), "job", problems)
+    found = read_pattern(table, lathe)
     table.refuse_unknown()
     return found, problems
 
 
-def rings_job(lathe: Lathe, *rings: dict[str, Any], **keys: Any) -> RingsJob:
-    """Read a `rings` operation that must be right."""
-    found, problems = rings_problems(lathe, *rings, **keys)
+def layers_job(lathe: Lathe, *layers: dict[str, Any], **keys: Any) -> PatternJob:
+    """Read a `pattern` operation that must be right."""
+    found, problems = layers_problems(lathe, *layers, **keys)
     assert found is not None and problems == []
     return found

@@ -69,7 +69,7 @@ def sample_plan(passes: int = 4) -> Plan:
     return Plan(
         figures={"passes": passes, "pitch_mm": 1.5},
         cautions=("No gloves.",),
-        hands=("tool out", "saddle back"),
+        hands=("tool out", "carriage back"),
         steps=numbered([touch, *cuts, spring, Step(action="check", text="Try the gauge")]),
     )
 

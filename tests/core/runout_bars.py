@@ -42,8 +42,8 @@ class Bar:
         return Bar((x - amount * cos(way), y - amount * sin(way)), self.radius, self.oval, self.lobes)
 
 
-def centre_in_three_jaws(packing: Sequence[float], radius: float, wide: bool) -> Vector:
-    """Where a bar of this radius comes to lie between three jaws that close alike on it and its packing.
+def centre_in_three_jaws(shims: Sequence[float], radius: float, wide: bool) -> Vector:
+    """Where a bar of this radius comes to lie between three jaws that close alike on it and its shims.
 
     Narrow tips are points on radial lines, wide faces straight lines square to them:
     each must touch the circle; the opening of the jaws is found with the middle.
@@ -52,7 +52,7 @@ def centre_in_three_jaws(packing: Sequence[float], radius: float, wide: bool) ->
     def gaps(unknown: Sequence[float]) -> list[float]:
         x, y, opening = unknown
         found = []
-        for jaw, thickness in enumerate(packing):
+        for jaw, thickness in enumerate(shims):
             way = 2 * pi * jaw / 3
             tip = opening - thickness
             if wide:
@@ -61,7 +61,7 @@ def centre_in_three_jaws(packing: Sequence[float], radius: float, wide: bool) ->
                 found.append(hypot(tip * cos(way) - x, tip * sin(way) - y) - radius)
         return found
 
-    start = (0.0, 0.0, radius + max(packing))
+    start = (0.0, 0.0, radius + max(shims))
     (x, y, opening), *_ = fsolve(gaps, start, xtol=1e-12, full_output=True)
     assert max(map(abs, gaps((x, y, opening)))) < 1e-10
     return float(x), float(y)

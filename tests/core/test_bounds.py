@@ -22,7 +22,7 @@ from core.plan import MOST_STEPS
 from core.values.errors import MOST_SHOWN, FileError, PlanError
 from core.values.fields import Problem, Table
 from core.values.files import LARGEST_FILE, read_text, read_toml, write_text
-from tests.core.rotary import lathe_with
+from tests.core.rotary import lathe_with, pattern_keys
 
 SOON_S = 1.0
 FINE = Fraction(1, 10_000)
@@ -39,7 +39,9 @@ TURNS = st.fixed_dictionaries(
     {"kind": st.just("turn"), "from": st.just("40 mm"), "to": sizes(39), "cut": sizes(2)},
     optional={"finish": sizes(0.5)},
 )
-FACES = st.fixed_dictionaries({"kind": st.just("face"), "dial": st.just("saddle"), "remove": sizes(9), "cut": sizes(2)})
+FACES = st.fixed_dictionaries(
+    {"kind": st.just("face"), "dial": st.just("carriage"), "remove": sizes(9), "cut": sizes(2)}
+)
 GROOVES = st.fixed_dictionaries(
     {"kind": st.just("groove"), "dial": st.just("cross_slide"), "depth": sizes(9), "cut": sizes(2)}
 )
@@ -60,20 +62,20 @@ THREADS = st.fixed_dictionaries(
 )
 DIVIDED = st.fixed_dictionaries(
     {
-        "kind": st.just("index"),
+        "kind": st.just("divide"),
         "divisions": st.integers(2, 12),
         "order": st.sampled_from(["round", "position"]),
         "with": st.sampled_from(["dial", "plate"]),
     },
     optional={"depth": sizes(3)},
 ).map(lambda table: {**table, "depth_dial": "cross_slide", "cut": "0.4 mm"} if "depth" in table else table)
-HOLES = st.fixed_dictionaries({"kind": st.just("bolts"), "count": st.integers(2, 40), "circle": st.just("64 mm")})
+HOLES = st.fixed_dictionaries({"kind": st.just("holes"), "count": st.integers(2, 40), "circle": st.just("64 mm")})
 READINGS = st.fixed_dictionaries(
     {"kind": st.just("runout"), "positions": st.integers(3, 24), "planes": st.integers(1, 2), "apart": st.just("9 mm")}
 ).map(lambda table: table if table["planes"] == 2 else {**table, "apart": None})
 
 
-KINDS = ("turn", "face", "groove", "thread", "bolts", "runout")
+KINDS = ("turn", "face", "groove", "thread", "holes", "runout")
 
 
 def basis(parameters: dict[str, Any], lathe: Lathe | None = None) -> Basis:
@@ -115,22 +117,22 @@ def test_steps_of_dividing_are_counted_without_making_them(table: dict[str, Any]
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_steps_of_rings_are_never_more_than_counted(order: str) -> None:
-    """Rings have steps that depend on the rings before: the count leaves room for all of them."""
-    ring = {"count": 5, "offset": "20 mm", "cutter_radius": "8 mm", "depth": "0.6 mm", "left_out": [2]}
-    other = {**ring, "count": 7, "cutter_radius": "9 mm", "depth": "0.3 mm", "left_out": [1, 3]}
-    its = basis({"kind": "rings", "cut": "0.1 mm", "order": order, "ring": [ring, other]}, lathe_with())
+def test_steps_of_layers_are_never_more_than_counted(order: str) -> None:
+    """Layers have steps that depend on the layers before: the count leaves room for all of them."""
+    layer = {"count": 5, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.6 mm", "skip": [2]}
+    other = {**layer, "count": 7, "circle_radius": "9 mm", "depth": "0.3 mm", "skip": [1, 3]}
+    its = basis({"kind": "pattern", **pattern_keys(layer, other, cut="0.1 mm", order=order)}, lathe_with())
     steps = len(make_plan(its).steps)
     assert steps <= count_steps(parameters_of(its), its.kind, its.lathe, None) <= steps + 40
 
 
 HUGE = {
     "turn": ({"from": "99999 mm", "to": "1 mm", "cut": "0.05 mm"}, "cut"),
-    "face": ({"dial": "saddle", "remove": "99999 mm", "cut": "0.1 mm"}, "cut"),
+    "face": ({"dial": "carriage", "remove": "99999 mm", "cut": "0.1 mm"}, "cut"),
     "groove": ({"dial": "cross_slide", "depth": "99999 mm", "cut": "0.01 mm"}, "cut"),
-    "index": ({"divisions": 2, "depth": "99999 mm", "cut": "0.01 mm", "depth_dial": "cross_slide"}, "cut"),
-    "rings": (
-        {"cut": "0.001 mm", "ring": [{"count": 9, "offset": "9 mm", "cutter_radius": "8 mm", "depth": "900 mm"}] * 9},
+    "divide": ({"divisions": 2, "depth": "99999 mm", "cut": "0.01 mm", "depth_dial": "cross_slide"}, "cut"),
+    "pattern": (
+        pattern_keys(*[{"count": 9, "offset": "9 mm", "circle_radius": "8 mm", "depth": "900 mm"}] * 9, cut="0.001 mm"),
         "cut",
     ),
     "thread": ({"thread": "Tr300x44", "blank": "300 mm", "deepest_pass": "0.00001 mm"}, "deepest_pass"),

@@ -12,7 +12,7 @@ from core.pages.figure_words import figure_lines, table_rows
 from core.values.errors import PlanError
 from core.values.fields import Problem, Table
 from tests.core.figures import figures
-from tests.core.rotary import lathe_with, rings_problems
+from tests.core.rotary import lathe_with, layers_problems
 from tests.core.test_units_shown import INCH
 from tests.core.thread_jobs import plan_of
 
@@ -112,25 +112,25 @@ def test_the_fastest_speed_is_rounded_down() -> None:
 
 def test_entries_side_by_side_have_gaps_where_one_lacks_a_figure() -> None:
     """Every figure of any entry once, in the order in which they come."""
-    rows = list(table_rows("rings", [{"count": 6, "groove_width_mm": 0.8}, {"count": 4}], "mm"))
+    rows = list(table_rows("layers", [{"count": 6, "groove_width_mm": 0.8}, {"count": 4}], "mm"))
     assert [values for _, values in rows] == [["6", "4"], ["0.8 mm", ""]]
 
 
 def test_neighbours_overlap_touch_or_stay_apart_and_never_by_less_than_nothing() -> None:
     """In the lathe's unit alone: 25.4 mm is 1 in."""
     entries = [{"overlap_mm": 25.4}, {"overlap_mm": -25.4}, {"overlap_mm": 1e-9}]
-    ((_, inches),) = table_rows("rings", entries, "in")
+    ((_, inches),) = table_rows("layers", entries, "in")
     assert [figures(value) for value in inches] == [{"1.0000"}, {"1.0000"}, set()]
     assert len(set(inches)) == 3 and not any("-" in value or "mm" in value for value in inches)
 
 
-def test_two_rings_lie_apart_inside_touch_or_cross() -> None:
+def test_two_layers_lie_apart_inside_touch_or_cross() -> None:
     """Each in words of its own; the angle at which circles touch: cos = (1.25^2 + 1 - 0.5^2) / 2.5, 22.33 deg."""
-    pair = {"rings": [1, 2], "gap_mm": 0.93, "crossing_pairs": 4, "touch_at_deg": 22.3316}
+    pair = {"layers": [1, 2], "gap_mm": 0.93, "crossing_pairs": 4, "touch_at_deg": 22.3316}
     lines = [
-        dict(figure_lines({"between_rings": [{**pair, "lie": lie}]})) for lie in ("apart", "inside", "touch", "cross")
+        dict(figure_lines({"between_layers": [{**pair, "lie": lie}]})) for lie in ("apart", "inside", "touch", "cross")
     ]
-    assert [figures(line["rings 1 and 2"]) for line in lines] == [
+    assert [figures(line["layers 1 and 2"]) for line in lines] == [
         {"0.93", "22.33"},
         {"0.93", "22.33"},
         {"22.33"},
@@ -138,21 +138,21 @@ def test_two_rings_lie_apart_inside_touch_or_cross() -> None:
     ]
 
 
-def test_refusals_of_rings_are_in_the_unit_of_the_lathe() -> None:
+def test_refusals_of_layers_are_in_the_unit_of_the_lathe() -> None:
     """By hand: 0.5 in x sin(180/200) = 0.00785 in of half the spacing; 0.03 in deep at 90 degrees is 0.06 in wide."""
-    ring: dict[str, Any] = {"count": 200, "offset": "0.5 in", "cutter_radius": "touch grooves", "depth": "0.03 in"}
+    layer: dict[str, Any] = {"count": 200, "offset": "0.5 in", "meet": "grooves", "depth": "0.03 in"}
     inch = replace(INCH, rotary_table=lathe_with().rotary_table)
     assert inch.unit == "in"
-    (problem,) = [one for one in rings_problems(inch, ring, tip_angle="90 deg")[1] if "sin(" in str(one)]
+    (problem,) = [one for one in layers_problems(inch, layer, tip_angle="90 deg")[1] if "sin(" in str(one)]
     assert {"0.0079", "0.0300", "1.9099", "0.0157"} <= figures(str(problem)) and " mm" not in str(problem)
     with pytest.raises(PlanError, match=r"0\.6000 in.*0\.5000 in") as error:
-        answer("touch", {"offset": "0.5 in", "cutter_radius": "0.6 in"}, {}, "in")
+        answer("points", {"offset": "0.5 in", "circle_radius": "0.6 in"}, {}, "in")
     assert "mm" not in error.value.message
     with pytest.raises(PlanError, match=r"0\.1000 in apart") as error:
-        answer("centre", {"count": 6, "cutter_radius": "0.1 in"}, {"axis_height_error": "0.2 in"}, "in")
-    assert "mm" not in error.value.message
+        answer("centre", {"count": 6, "circle_radius": "0.1 in"}, {"height_error": "0.2 in"}, "in")
+    assert " mm" not in error.value.message
     with pytest.raises(PlanError, match="mm"):
-        solve("touch", count=None, offset_mm=10, cutter_radius_mm=12)
+        solve("points", count=None, offset_mm=10, circle_radius_mm=12)
 
 
 def test_a_bound_is_in_the_unit_that_was_typed() -> None:

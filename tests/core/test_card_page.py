@@ -115,17 +115,17 @@ def test_a_dial_that_cannot_be_zeroed_has_its_reading_written_down() -> None:
     assert "Shows:" not in card_text(sample("gnomon_screw"))
 
 
-def test_rings_stand_side_by_side() -> None:
+def test_pattern_stand_side_by_side() -> None:
     """Offset 34 mm and 30 circles that touch: a radius of 34 sin(6 deg) = 3.554 mm beside the 3.2 mm given."""
     radius = f"{34 * math.sin(math.radians(6)):.3f}"
     for columns, abreast in ((80, 2), (40, 1)):
-        lines = [line for line in card_text(sample("hour_lines"), columns).splitlines() if "cutter radius" in line]
+        lines = [line for line in card_text(sample("hour_lines"), columns).splitlines() if "circle radius" in line]
         assert [len(re.findall(r"\d mm", line)) for line in lines] == [abreast] * (2 // abreast)
         assert figures(" ".join(lines)) == {radius, "3.2"}
 
 
 def test_a_title_that_looks_like_markdown_breaks_no_table() -> None:
     """A bar in a text of the user's is data."""
-    text = 'format = 1\ntitle = "x"\n[[operation]]\nkind = "check"\nname = "a"\ntext = "Chamfer | deburr"\n'
+    text = 'format = 1\ntitle = "x"\n[[operation]]\nkind = "by_hand"\nname = "a"\ntext = "Chamfer | deburr"\n'
     row = next(line for line in card_markdown(parse_job(text, Path("x.toml"))).splitlines() if "Chamfer" in line)
     assert len(re.findall(r"(?<!\\)\|", row)) == 5

@@ -77,15 +77,15 @@ def test_the_compound_swings_back_for_a_face_and_to_the_other_side_for_a_bore() 
 
 def test_a_left_hand_thread_leaves_the_leadscrew_reversed() -> None:
     """Its own plan says that it turns the other way; that all turns as usual again is said by the changeover."""
-    its_job = job({**THREAD, "thread": "M27x3-LH-6g"}, {"kind": "check", "text": "Deburr."}, THREAD, THREAD)
+    its_job = job({**THREAD, "thread": "M27x3-LH-6g"}, {"kind": "by_hand", "text": "Deburr."}, THREAD, THREAD)
     assert [("direction" in texts(its_job, number)) for number in (1, 2, 3, 4)] == [False, False, True, False]
 
 
 def test_work_goes_from_the_chuck_to_table_and_mill_and_back() -> None:
     """Hour marks on the table, holes on the mill, a border on the table, a runout in the four-jaw chuck."""
-    runout = {"kind": "runout", "surface": "outside", "positions": 8, "holding": "four jaw"}
-    bolts = {"kind": "bolts", "count": 3, "circle": "58 mm", "drill": "4.3 mm"}
-    index = {"kind": "index", "divisions": 24}
+    runout = {"kind": "runout", "surface": "outside", "positions": 8, "workholding": "four jaw"}
+    bolts = {"kind": "holes", "count": 3, "circle": "58 mm", "drill": "4.3 mm"}
+    index = {"kind": "divide", "divisions": 24}
     its_job = job(TURN, index, index, bolts, index, runout, TURN)
     found = [texts(its_job, number).get("workholding", "") for number in range(1, 8)]
     assert [bool(words) for words in found] == [False, True, False, True, True, True, False]
@@ -96,7 +96,7 @@ def test_work_goes_from_the_chuck_to_table_and_mill_and_back() -> None:
 def test_every_kind_says_what_it_needs() -> None:
     """All but what is done by hand, whose own text says it."""
     nothing = Operation._field_defaults["needs"]
-    assert [kind for kind, line in OPERATIONS.items() if line.operation.needs is nothing] == ["check"]
+    assert [kind for kind, line in OPERATIONS.items() if line.operation.needs is nothing] == ["by_hand"]
     assert changes(Needs(gears="a", speed_rpm=60.0), Needs()) == ()
     assert changes(Needs(), Needs(feeds=True)) == ()
 

@@ -28,7 +28,7 @@ MIXED = lathe_from(
         "dial": {
             "cross_slide": {"per_turn": "0.2 in", "graduation": "0.001 in", "reads": "diameter"},
             "compound": {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel", "numbers": "fall"},
-            "saddle": {"graduation": "0.01 mm", "reads": "travel"},
+            "carriage": {"graduation": "0.01 mm", "reads": "travel"},
             "tailstock": {"per_turn": "0.040 in", "graduation": "0.001 in", "reads": "travel", "lead": "1 mm"},
         },
         "compound": {"scale_zero": "parallel"},
@@ -132,8 +132,8 @@ def test_dials_by_hand() -> None:
     compound = found["compound", "travel"]
     assert (compound["turns"], compound["reading"]) == (-1, pytest.approx(0.061))
     assert compound["rounding"] == pytest.approx(-0.039 + 1 / 25.4)
-    assert "turns" not in found["saddle", "travel"]
-    assert (found["saddle", "travel"]["reading"], found["saddle", "diameter"]["reading"]) == (1.0, 0.5)
+    assert "turns" not in found["carriage", "travel"]
+    assert (found["carriage", "travel"]["reading"], found["carriage", "diameter"]["reading"]) == (1.0, 0.5)
     tailstock = found["tailstock", "travel"]
     assert (tailstock["turns"], tailstock["reading"], tailstock["rounding"]) == (1, 0.0, 0.0)
 

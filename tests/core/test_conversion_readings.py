@@ -31,7 +31,7 @@ FALLING = lathe_from(
         "dial": {
             "cross_slide": {"per_turn": "0.2 in", "graduation": "0.001 in", "reads": "diameter"},
             "compound": {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel", "numbers": "fall"},
-            "saddle": {"graduation": "0.01 mm", "reads": "travel"},
+            "carriage": {"graduation": "0.01 mm", "reads": "travel"},
         },
         "compound": {"scale_zero": "parallel", "scale_end": "60 deg"},
         "spindle": {"speeds": ["100 rpm", "200 rpm"]},
@@ -185,7 +185,7 @@ def test_a_mark_goes_into_a_field_as_the_size_it_stands_for() -> None:
     texts = {row.label: row.field_text for row in convert("1 mm", FALLING).rows}
     assert (texts["compound, travel"], texts["compound, diameter"]) == ("0.039 in", "0.04 in")
     assert (texts["cross-slide, travel"], texts["cross-slide, diameter"]) == ("0.0395 in", "0.039 in")
-    assert (texts["saddle, travel"], texts["saddle, diameter"]) == ("1 mm", "1 mm")
+    assert (texts["carriage, travel"], texts["carriage, diameter"]) == ("1 mm", "1 mm")
 
 
 def test_limits_and_fits_for_fields() -> None:

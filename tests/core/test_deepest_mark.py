@@ -12,33 +12,33 @@ from core.operations.registry import Basis, make_plan, replan
 from core.plan import Step
 from core.values.dials import Setting
 from tests.core.entered import set_to
-from tests.core.rotary import lathe_with
+from tests.core.rotary import lathe_with, pattern_keys
 
-RING = {"count": 3, "offset": "20 mm", "cutter_radius": "8 mm", "depth": "1.2 mm"}
+LAYER = {"count": 3, "offset": "20 mm", "circle_radius": "8 mm", "depth": "1.2 mm"}
 KINDS: dict[str, dict[str, Any]] = {
     "turn": {"from": "40 mm", "to": "36 mm", "cut": "0.5 mm"},
     "bore": {"kind": "turn", "side": "inside", "from": "30 mm", "to": "34 mm", "cut": "0.5 mm"},
-    "face": {"dial": "saddle", "remove": "3 mm", "cut": "0.5 mm"},
+    "face": {"dial": "carriage", "remove": "3 mm", "cut": "0.5 mm"},
     "groove": {"dial": "cross_slide", "depth": "3 mm", "cut": "0.5 mm"},
     "thread": {"thread": "M30x3.5-6g"},
     "nut": {"kind": "thread", "thread": "M20x1.5-6H"},
-    "index": {"divisions": 4, "depth": "2 mm", "cut": "0.4 mm", "depth_dial": "cross_slide", "order": "round"},
+    "divide": {"divisions": 4, "depth": "2 mm", "cut": "0.4 mm", "depth_dial": "cross_slide", "order": "round"},
     "index, each to its depth": {
-        "kind": "index",
+        "kind": "divide",
         "divisions": 4,
         "depth": "2 mm",
         "cut": "0.4 mm",
         "depth_dial": "cross_slide",
         "order": "position",
     },
-    "rings": {"cut": "0.3 mm", "ring": [RING, {**RING, "offset": "12 mm"}], "order": "round"},
+    "pattern": pattern_keys(LAYER, {**LAYER, "offset": "12 mm"}, cut="0.3 mm", order="round"),
 }
 SET = st.lists(st.tuples(st.integers(0, 14), st.integers(-300, 300)), min_size=1, max_size=5)
 
 
 def place(step: Step) -> tuple[Any, Any, Any]:
     """Return where a pass cuts."""
-    return step.extra.get("ring"), step.extra.get("position"), step.extra.get("start")
+    return step.extra.get("layer"), step.extra.get("position"), step.extra.get("start")
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -89,7 +89,7 @@ def test_a_setting_out_after_a_measurement_keeps_what_was_measured() -> None:
     )
 
 
-@pytest.mark.parametrize("kind", ["rings", "index"])
+@pytest.mark.parametrize("kind", ["pattern", "divide"])
 def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str) -> None:
     """8.5 entered for 0.3, then 0.3: nothing was cut at 8.5, so no pass goes there and none is made smaller for it."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
@@ -107,7 +107,7 @@ def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str)
         assert removed_mm == pytest.approx(planned_mm)
 
 
-@pytest.mark.parametrize("kind", ["turn", "thread", "index"])
+@pytest.mark.parametrize("kind", ["turn", "thread", "divide"])
 def test_a_reading_no_deeper_than_the_work_is_said_to_take_nothing(kind: str) -> None:
     """Two figures changed round: the pass would cut air, and the plan says so first; of one deeper it says nothing."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}

@@ -1,4 +1,4 @@
-"""Hole circles from ring to ring: which are chosen, against every choice tried, and how one is changed for another."""
+"""Hole circles from layer to layer: the choice against every choice tried, and how one is changed for another."""
 
 import re
 from collections.abc import Sequence
@@ -16,38 +16,38 @@ from core.inputs import Edited, Measured, Moved, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.dividing.by_plate import COMMON_PLATES, Circle
 from core.operations.dividing.set_up import TO_ZERO
-from core.operations.patterns import steps as ring_steps
-from core.operations.patterns.operation import plan_rings, replan_rings
+from core.operations.patterns import steps as layer_steps
+from core.operations.patterns.operation import plan_pattern, replan_pattern
 from core.plan import PlateSetting, Step
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
-from tests.core.rotary import lathe_with, rings_job
+from tests.core.rotary import lathe_with, layers_job, pattern_keys
 
 FORTY = lathe_with(40, minutes=None, plates=True, direct=(24, 60))
 SEVEN_NINE_SEVENTEEN = (7, 9, 17)
 _MOVE = re.compile(r"(?:(\d+) turns?)?(?: and )?(?:(\d+) holes?)? (on|back) from")
 
 
-def rings(counts: tuple[int, ...]) -> list[dict[str, Any]]:
-    """Return rings of so many circles, as their tables hold them."""
+def layers(counts: tuple[int, ...]) -> list[dict[str, Any]]:
+    """Return layers of so many circles, as their tables hold them."""
     return [
-        {"count": count, "offset": f"{10 + 5 * number} mm", "cutter_radius": "3 mm", "depth": "0.5 mm"}
+        {"count": count, "offset": f"{10 + 5 * number} mm", "circle_radius": "3 mm", "depth": "0.5 mm"}
         for number, count in enumerate(counts)
     ]
 
 
 def planned(counts: tuple[int, ...], lathe: Lathe = FORTY) -> tuple[Step, ...]:
-    """Return the steps of rings by plate."""
-    return plan_rings(rings_job(lathe, *rings(counts)), lathe, None).steps
+    """Return the steps of layers by plate."""
+    return plan_pattern(layers_job(lathe, *layers(counts)), lathe, None).steps
 
 
 def circles_of(steps: tuple[Step, ...]) -> list[int | None]:
-    """Return the circle of every ring that has open positions, in order, every position of a ring on the same one."""
+    """Return the circle of every layer that has open positions, in order, every position of a layer on the same one."""
     found: dict[int, set[int | None]] = {}
     for step in steps:
         for setting in step.settings:
             if step.action == "index" and isinstance(setting, PlateSetting):
-                found.setdefault(step.extra["ring"], set()).add(setting.circle)
+                found.setdefault(step.extra["layer"], set()).add(setting.circle)
     assert all(len(circles) == 1 for circles in found.values())
     return [next(iter(circles)) for circles in found.values()]
 
@@ -68,14 +68,14 @@ def worst_error(count: int, circle: int, ratio: int) -> Fraction:
 def test_seven_nine_and_seventeen_stay_on_the_plate_while_they_can() -> None:
     """27 for 9 is on the plate of 21; 17 is on another one alone."""
     assert circles_of(planned(SEVEN_NINE_SEVENTEEN)) == [21, 27, 17]
-    assert circles_of(planned((9,))) == [18], "a ring alone keeps the circle with the fewest holes"
+    assert circles_of(planned((9,))) == [18], "a layer alone keeps the circle with the fewest holes"
     assert circles_of(planned((17, 9))) == [17, 18]
 
 
 @settings(deadline=None, max_examples=25, derandomize=True)
 @given(st.lists(st.integers(2, 24), min_size=1, max_size=3), st.sampled_from((40, 60, 90)))
 def test_circles_against_every_choice_tried(counts: list[int], ratio: int) -> None:
-    """Each ring on a circle with the least worst error; of those choices one with the fewest changes of plate."""
+    """Each layer on a circle with the least worst error; of those choices one with the fewest changes of plate."""
     lathe = lathe_with(ratio, minutes=None, plates=True)
     chosen = circles_of(planned(tuple(counts), lathe))
     options = []
@@ -128,7 +128,7 @@ class Head:
 def test_a_head_turned_as_told_is_at_every_position(counts: tuple[int, ...]) -> None:
     """Every movement is in holes of the circle that the pin is in, and ends at the position within the least error."""
     lathe = table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES])
-    run, head = Counted(lathe, "rings", depth_dial="cross_slide", ring=rings(counts)), Head()
+    run, head = Counted(lathe, "pattern", **pattern_keys(*layers(counts), depth_dial="cross_slide")), Head()
     worst = {number: min(worst_error(count, holes, 40) for plate in COMMON_PLATES for holes in plate)
              for number, count in enumerate(counts, start=1)}  # fmt: skip
     seen = 0
@@ -137,9 +137,9 @@ def test_a_head_turned_as_told_is_at_every_position(counts: tuple[int, ...]) -> 
         head.follow(step, run.view.text)
         if step.action == "index":
             seen += 1
-            wanted = Fraction(40 * (step.extra["position"] - 1), counts[step.extra["ring"] - 1])
+            wanted = Fraction(40 * (step.extra["position"] - 1), counts[step.extra["layer"] - 1])
             off = (head.turns - wanted + 20) % 40 - 20
-            assert abs(off) <= worst[step.extra["ring"]]
+            assert abs(off) <= worst[step.extra["layer"]]
         run.done()
     assert seen == sum(counts)
 
@@ -160,8 +160,8 @@ def test_the_plate_is_put_on_and_changed_by_steps_of_their_own() -> None:
 
 def test_sector_arms_are_set_for_the_positions_that_are_cut() -> None:
     """Every second of 14 left out at 40:1: 7 moves of 5 turns and 15 holes of 21."""
-    ring = {**rings((14,))[0], "left_out": [2, 4, 6, 8, 10, 12, 14]}
-    steps = plan_rings(rings_job(FORTY, ring), FORTY, None).steps
+    layer = {**layers((14,))[0], "skip": [2, 4, 6, 8, 10, 12, 14]}
+    steps = plan_pattern(layers_job(FORTY, layer), FORTY, None).steps
     assert "15" in figures(steps[0].text)
 
 
@@ -182,28 +182,28 @@ def test_plates_of_notches_are_changed_too() -> None:
 
 def replanned(steps: tuple[Step, ...], done: int, entered: RunInput) -> tuple[Step, ...]:
     """Return what replaces the open steps once so many are done."""
-    job = rings_job(FORTY, *rings(SEVEN_NINE_SEVENTEEN))
-    return replan_rings(job, FORTY, None, progress_of(steps[:done], steps[done:], 500), entered)
+    job = layers_job(FORTY, *layers(SEVEN_NINE_SEVENTEEN))
+    return replan_pattern(job, FORTY, None, progress_of(steps[:done], steps[done:], 500), entered)
 
 
 @pytest.mark.parametrize("entered", [Measured(what="depth", size_mm=0.48), Moved(), Edited(basis={})])
 def test_planning_again_keeps_circles_and_changes(entered: RunInput) -> None:
-    """In ring 1 and in ring 2: what is open stays on its circles, and is changed as often as before."""
+    """In layer 1 and in layer 2: what is open stays on its circles, and is changed as often as before."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
-    for position, ring, wanted in ((3, 1, 2), (3, 2, 1)):
+    for position, layer, wanted in ((3, 1, 2), (3, 2, 1)):
         done = next(
             number
             for number, step in enumerate(steps, start=1)
-            if step.action == "cut" and (step.extra["ring"], step.extra["position"]) == (ring, position)
+            if step.action == "cut" and (step.extra["layer"], step.extra["position"]) == (layer, position)
         )
         again = replanned(steps, done, entered)
-        assert circles_of(again) == [21, 27, 17][ring - 1 :]
+        assert circles_of(again) == [21, 27, 17][layer - 1 :]
         assert sum(TO_ZERO in step.extra for step in again) == wanted
         assert not any(step.text.startswith("Dividing plate") for step in again)
 
 
 def test_moved_before_the_plate_was_changed_puts_the_new_one_on() -> None:
-    """The zero is found with the circle of the ring at hand, so its plate is put on first."""
+    """The zero is found with the circle of the layer at hand, so its plate is put on first."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
     done = next(number for number, step in enumerate(steps) if step is plates_changed(steps)[-1])
     again = replanned(steps, done, Moved())
@@ -218,7 +218,7 @@ def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkey
         return tuple(circles[0] for circles in choices)
 
     with monkeypatch.context() as older:
-        older.setattr(ring_steps, "staying_circles", fewest_holes)
+        older.setattr(layer_steps, "staying_circles", fewest_holes)
         steps = planned(SEVEN_NINE_SEVENTEEN)
     older_numbers = {step.extra.get("pattern_step") for step in steps if TO_ZERO in step.extra} | {0}
     begun = tuple(step for step in steps if step.extra.get("pattern_step", -1) not in older_numbers)
@@ -232,7 +232,7 @@ def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkey
 
 def test_a_number_that_is_edited_onto_another_circle_finds_its_zero_again() -> None:
     """7 changed to 9 half-way: the pin is on 21, the rest is planned on 18, so plate and zero come first."""
-    run = Counted(table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]), "index", divisions=7)
+    run = Counted(table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]), "divide", divisions=7)
     run.to_position(4)
     run.basis = run.basis._replace(parameters={**run.basis.parameters, "divisions": 9})
     run.revise("edited")
@@ -241,16 +241,15 @@ def test_a_number_that_is_edited_onto_another_circle_finds_its_zero_again() -> N
     assert figures(texts[2]) >= {"4", "9", "13", "6", "18"}
 
 
-def test_back_to_a_ring_on_another_circle_says_so() -> None:
-    """Ring 1 done again while the pin is in the circle of ring 2, and on from there: each time the pin is set first."""
+def test_back_to_a_layer_on_another_circle_says_so() -> None:
+    """Layer 1 again while the pin is in the circle of layer 2, and on from there: the pin is set first each time."""
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),
-        "rings",
-        depth_dial="cross_slide",
-        ring=rings((7, 9)),
+        "pattern",
+        **pattern_keys(*layers((7, 9)), depth_dial="cross_slide"),
     )
     run.to_position(7)
-    while not (run.cursor.action == "index" and run.cursor.extra == {**run.cursor.extra, "ring": 2, "position": 3}):
+    while not (run.cursor.action == "index" and run.cursor.extra == {**run.cursor.extra, "layer": 2, "position": 3}):
         run.done()
     assert figures(run.view.text) >= {"2", "3", "9", "4", "12", "27"}
     assert run.view.cautions == ()
@@ -268,9 +267,8 @@ def test_the_change_of_a_circle_is_named_in_the_counter() -> None:
     """Its title is the circle, and hole 0 is what the pin goes into."""
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),
-        "rings",
-        depth_dial="cross_slide",
-        ring=rings((7, 9)),
+        "pattern",
+        **pattern_keys(*layers((7, 9)), depth_dial="cross_slide"),
     )
     while TO_ZERO not in run.cursor.extra:
         run.done()

@@ -14,6 +14,7 @@ from core.run.table_reading import set_place, sets_table
 from core.values.errors import PlanError, QuantityError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
+from tests.core.rotary import pattern_keys
 
 PLATES: dict[str, Any] = {"ratio": 40, "plates": [list(plate) for plate in COMMON_PLATES], "direct": [24]}
 DEEP = {"depth": "2 mm", "cut": "1 mm", "depth_dial": "cross_slide"}
@@ -23,12 +24,12 @@ _TURNS = re.compile(r"(\d+) turns?")
 
 def by_dial(divisions: int = 36, **keys: Any) -> Counted:
     """Return a run by the dial of a 72:1 table."""
-    return Counted(table_lathe(), "index", divisions=divisions, **keys)
+    return Counted(table_lathe(), "divide", divisions=divisions, **keys)
 
 
 def by_plate(divisions: int, **keys: Any) -> Counted:
     """Return a run by the plates of a 40:1 head."""
-    return Counted(table_lathe(**PLATES), "index", divisions=divisions, with_="plate", **keys)
+    return Counted(table_lathe(**PLATES), "divide", divisions=divisions, with_="plate", **keys)
 
 
 def test_seventeen_of_thirty_six() -> None:
@@ -104,7 +105,7 @@ def test_undone_by_plate_and_by_notch() -> None:
     for _ in range(4):
         run.take_back()
     assert figures(run.view.text) >= {"1", "7", "17", "3", "4", "21"}
-    notches = Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
+    notches = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     notches.to_position(5)
     for _ in range(4):
         notches.take_back()
@@ -206,7 +207,7 @@ def test_both_circles_together_after_a_position_left_out() -> None:
 
 def test_direct_counts_notches_from_the_last() -> None:
     """24 notches, 8 positions: three on; after one left out six."""
-    run = Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
+    run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
     assert figures(run.view.text) == {"4", "8", "9", "24", "135°00'", "3"}
     assert run.view.dial is not None and run.view.dial.number == "3"
@@ -223,10 +224,10 @@ def test_a_cut_says_which_position_it_is_at() -> None:
     assert run.view.dial is not None and run.view.dial.name == "cross-slide"
 
 
-def test_a_ring_shows_what_holds_meanwhile() -> None:
-    """The offset of the ring stands beside every position."""
-    ring = {"count": 4, "offset": "20 mm", "cutter_radius": "3 mm", "depth": "0.5 mm"}
-    run = Counted(table_lathe(), "rings", depth_dial="cross_slide", ring=[ring])
+def test_a_layer_shows_what_holds_meanwhile() -> None:
+    """The offset of the layer stands beside every position."""
+    layer = {"count": 4, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.5 mm"}
+    run = Counted(table_lathe(), "pattern", **pattern_keys(layer, depth_dial="cross_slide"))
     run.to_position(2)
     assert figures(run.view.title) == {"1", "2", "4"}
     assert figures(run.view.text) >= {"1", "2", "4", "18"}
@@ -269,7 +270,7 @@ def angle_deg(words: str) -> Fraction:
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 40), st.data())
 def test_a_handle_turned_as_told_stands_at_every_position(ratio: int, count: int, data: st.DataObject) -> None:
     """Positions are done, left out and repeated as it comes; the handle follows the words and the table is right."""
-    run = Counted(table_lathe(ratio=ratio, dial_graduation="1 arcmin", backlash="3 arcmin"), "index", divisions=count)
+    run = Counted(table_lathe(ratio=ratio, dial_graduation="1 arcmin", backlash="3 arcmin"), "divide", divisions=count)
     handle, gone = Handle(ratio), [0]
     run.done()
     for move in data.draw(st.lists(st.sampled_from(("done", "done", "done", "skip", "again")), max_size=25)):
@@ -344,7 +345,7 @@ def test_a_slip_in_what_was_set_is_corrected() -> None:
 
 def test_set_otherwise_by_notches() -> None:
     """One notch too few."""
-    run = Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
+    run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
     position, shown = set_place(run.lathe, run.cursor, "8")
     assert position == 120

@@ -1,4 +1,4 @@
-"""The `index` operation: what it refuses, its plan on a simulated table, planning again, and where am I."""
+"""The `divide` operation: what it refuses, its plan on a simulated table, planning again, and where am I."""
 
 import math
 from dataclasses import replace
@@ -12,21 +12,21 @@ from hypothesis import strategies as st
 from core.cutting import progress_of
 from core.inputs import Edited, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
-from core.operations.dividing.operation import plan_index, replan_index
+from core.operations.dividing.operation import plan_divide, replan_divide
 from core.operations.dividing.whereabouts import read_notch, read_place, table_angle_deg, where_am_i
 from core.plan import MOST_STEPS, Plan, PlateSetting, Step
 from core.values.dials import Setting
 from core.values.errors import PlanError, QuantityError
 from tests.core.entered import set_to
 from tests.core.figures import figures
-from tests.core.rotary import index_job, index_problems, lathe_with
+from tests.core.rotary import divide_job, divide_problems, lathe_with
 
 DEEP = {"depth": "2 mm", "cut": "0.5 mm", "depth_dial": "cross_slide"}
 
 
 def plan(lathe: Lathe, **keys: Any) -> Plan:
-    """Plan an `index` operation with the keys of a job file."""
-    return plan_index(index_job(lathe, **keys), lathe, None)
+    """Plan a `divide` operation with the keys of a job file."""
+    return plan_divide(divide_job(lathe, **keys), lathe, None)
 
 
 def positions(steps: tuple[Step, ...] | list[Step]) -> list[Step]:
@@ -81,20 +81,20 @@ REFUSED: list[Any] = [
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
 def test_refusals(keys: dict[str, Any], key: str) -> None:
     """Each wrong key is named, with what was found or what is accepted."""
-    _, problems = index_problems(lathe_with(), **keys)
+    _, problems = divide_problems(lathe_with(), **keys)
     assert [problem.key for problem in problems] == [key]
     assert problems[0].message.isprintable()
 
 
 def test_a_lathe_without_a_table_is_told() -> None:
     """Where the lathe file has no rotary table the operation says so."""
-    _, problems = index_problems(replace(lathe_with(), rotary_table=None), divisions=5)
+    _, problems = divide_problems(replace(lathe_with(), rotary_table=None), divisions=5)
     assert "add [rotary_table]" in problems[0].message
 
 
 def test_every_problem_is_told_at_once() -> None:
     """Three wrong keys give three problems."""
-    _, problems = index_problems(lathe_with(), divisions=1, start="x", order="y")
+    _, problems = divide_problems(lathe_with(), divisions=1, start="x", order="y")
     assert [problem.key for problem in problems] == ["divisions", "start", "order"]
 
 
@@ -234,10 +234,10 @@ def test_too_many_steps_are_refused() -> None:
 def replanned(entered: RunInput, done: int, **keys: Any) -> tuple[list[Step], list[Step]]:
     """Return what was open after `done` steps, and what replaces it."""
     lathe = lathe_with()
-    job = index_job(lathe, **{"divisions": 3, **DEEP, **keys})
-    steps = plan_index(job, lathe, None).steps
+    job = divide_job(lathe, **{"divisions": 3, **DEEP, **keys})
+    steps = plan_divide(job, lathe, None).steps
     progress = progress_of(steps[:done], steps[done:], 1000)
-    new = replan_index(job, lathe, None, progress, entered)
+    new = replan_divide(job, lathe, None, progress, entered)
     assert [step.id for step in new] == list(range(1000, 1000 + len(new)))
     return list(steps[done:]), list(new)
 
@@ -300,13 +300,13 @@ def test_a_depth_cannot_be_measured_before_it_is_cut() -> None:
 def test_a_correction_outlasts_planning_once_more() -> None:
     """Measured, gone on, then set differently: the rest keeps what the measurement carried over."""
     lathe = lathe_with()
-    job = index_job(lathe, divisions=3, **DEEP)
-    steps = plan_index(job, lathe, None).steps
-    measured = replan_index(
+    job = divide_job(lathe, divisions=3, **DEEP)
+    steps = plan_divide(job, lathe, None).steps
+    measured = replan_divide(
         job, lathe, None, progress_of(steps[:9], steps[9:], 100), Measured(what="depth", size_mm=0.4)
     )
     later = progress_of([*steps[:9], *measured[:1]], measured[1:], 200)
-    new = list(replan_index(job, lathe, None, later, set_to(2.25)))
+    new = list(replan_divide(job, lathe, None, later, set_to(2.25)))
     assert at_depth(new)[0] == (1, 2.25)
     assert at_depth(new)[1:] == at_depth(list(measured))[2:]
 
@@ -337,12 +337,12 @@ def test_touching_off_anew_ends_a_correction() -> None:
     What is cut is 0.4 mm deep whatever the zero: the next 0.6 mm stay two passes, the last of them as planned.
     """
     lathe = lathe_with()
-    job = index_job(lathe, divisions=3, **DEEP)
-    steps = plan_index(job, lathe, None).steps
-    measured = replan_index(
+    job = divide_job(lathe, divisions=3, **DEEP)
+    steps = plan_divide(job, lathe, None).steps
+    measured = replan_divide(
         job, lathe, None, progress_of(steps[:9], steps[9:], 100), Measured(what="depth", size_mm=0.4)
     )
-    moved = replan_index(job, lathe, None, progress_of(steps[:9], measured, 200), Moved())
+    moved = replan_divide(job, lathe, None, progress_of(steps[:9], measured, 200), Moved())
     assert [mark for mark in at_depth(list(moved)) if mark in at_depth(list(steps[9:]))] == at_depth(list(steps[9:]))
     assert all((step.removed_mm or 0.0) <= 0.5 + 0.025 / 2 for step in cuts(list(moved)))
 

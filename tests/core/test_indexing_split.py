@@ -14,7 +14,7 @@ CUT_MM, DEPTH_MM, MARK_MM = 0.5, 1.0, 0.025
 def _measured(order: str, halves: int) -> Counted:
     """Return a run whose first pass came 0.2 mm too shallow, with so many of the two halves of the next cut."""
     run = Counted(
-        table_lathe(), "index", divisions=3, depth="1 mm", cut="0.5 mm", depth_dial="cross_slide", order=order
+        table_lathe(), "divide", divisions=3, depth="1 mm", cut="0.5 mm", depth_dial="cross_slide", order=order
     )
     while run.cursor.action != "cut":
         run.done()

@@ -34,7 +34,7 @@ def test_the_way_from_where_it_stands_ends_at_the_position(sense: str, stands_de
 
 def test_where_am_i_by_notches_and_falling() -> None:
     """Notches count round the whole table; going down, a lower reading is past."""
-    run = Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
+    run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(3)
     there, way = where_is_it(run.lathe, run.state, "9").words.split(". ")
     assert figures(there) == {"4", "8"} and figures(way) == {"3", "6", "24", "90°00'"}

@@ -15,7 +15,7 @@ from core.run.table_reading import set_place
 from core.values.errors import FileError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
-from tests.core.rotary import lathe_with, rings_job, rings_problems
+from tests.core.rotary import lathe_with, layers_job, layers_problems
 
 TABLE: dict[str, Any] = {
     "ratio": 40,
@@ -23,7 +23,7 @@ TABLE: dict[str, Any] = {
     "plates": [list(plate) for plate in COMMON_PLATES],
     "direct": [24, 60],
 }
-RING: dict[str, Any] = {"offset": "20 mm", "cutter_radius": "5 mm"}
+LAYER: dict[str, Any] = {"offset": "20 mm", "circle_radius": "5 mm"}
 
 
 @pytest.mark.parametrize(
@@ -47,15 +47,15 @@ def test_exact_means_come_first(divisions: int, expected: dict[str, Fraction | N
     assert [answer.way for answer in answers(table, divisions)] == list(expected)
 
 
-def test_rings_are_divided_by_what_is_asked() -> None:
+def test_pattern_are_divided_by_what_is_asked() -> None:
     """Seven circles by plate are exact, by dial not; a means that the table has not is refused by its key."""
     lathe = lathe_with(40, minutes=1, plates=True)
-    ring = {**RING, "count": 7}
-    assert rings_job(lathe, ring).way == "dial"
-    assert rings_job(lathe, ring, **{"with": "plate"}).way == "plate"
-    _, problems = rings_problems(lathe, ring, **{"with": "direct"})
+    layer = {**LAYER, "count": 7}
+    assert layers_job(lathe, layer).way == "dial"
+    assert layers_job(lathe, layer, **{"with": "plate"}).way == "plate"
+    _, problems = layers_problems(lathe, layer, **{"with": "direct"})
     assert [problem.key for problem in problems] == ["with"]
-    _, problems = rings_problems(lathe_with(40, direct=(24,)), ring, **{"with": "plate"})
+    _, problems = layers_problems(lathe_with(40, direct=(24,)), layer, **{"with": "plate"})
     assert [problem.key for problem in problems] == ["with"]
 
 
@@ -76,7 +76,7 @@ def test_rings_are_divided_by_what_is_asked() -> None:
 )
 def test_turns_and_reading_are_large(keys: dict[str, Any], expected: list[str]) -> None:
     """What a hand does from the last position: by dial, plate and notches, worked by hand."""
-    run = Counted(table_lathe(**TABLE), "index", **keys)
+    run = Counted(table_lathe(**TABLE), "divide", **keys)
     shown = []
     for number in range(1, len(expected) + 1):
         run.to_position(number)
@@ -87,7 +87,7 @@ def test_turns_and_reading_are_large(keys: dict[str, Any], expected: list[str]) 
 
 def test_going_back_only_the_reading_is_large() -> None:
     """Past it and up again: no turns are counted on."""
-    run = Counted(table_lathe(**TABLE), "index", divisions=36, with_="dial")
+    run = Counted(table_lathe(**TABLE), "divide", divisions=36, with_="dial")
     run.to_position(5)
     run.done()
     run.again(3)
@@ -98,7 +98,7 @@ def test_going_back_only_the_reading_is_large() -> None:
 def test_a_notch_off_is_told_in_notches() -> None:
     """A notch of 12 is 30°, two of 24 too; how to go back is counted as well."""
     for notches, count in ((12, 1), (24, 2)):
-        run = Counted(table_lathe(ratio=40, direct=[notches]), "index", divisions=4, with_="direct")
+        run = Counted(table_lathe(ratio=40, direct=[notches]), "divide", divisions=4, with_="direct")
         run.to_position(2)
         position, shown = set_place(run.lathe, run.cursor, str(notches // 4 + count))
         run.revise("set", dial="rotary_table", position=str(position), shown=shown)
@@ -118,7 +118,7 @@ def test_no_step_of_dividing_tells_large_angles_in_seconds(divisions: int) -> No
     for way in ("dial", "plate", "direct"):
         if way == "direct" and divisions == 7:
             continue
-        run = Counted(table_lathe(**TABLE), "index", divisions=divisions, with_=way)
+        run = Counted(table_lathe(**TABLE), "divide", divisions=divisions, with_=way)
         texts = " ".join(step.text for step in run.state.steps)
         assert not any(figure.isdecimal() and len(figure) > 4 for figure in figures(texts))
 
@@ -126,6 +126,6 @@ def test_no_step_of_dividing_tells_large_angles_in_seconds(divisions: int) -> No
 def test_a_table_of_which_only_the_ratio_is_known_is_refused_in_the_words_of_set_up() -> None:
     """What is missing, and where it is said: on screen first, then in the file."""
     its = table_lathe(ratio=72)
-    table = {"kind": "index", "name": "Marks", "divisions": 12}
+    table = {"kind": "divide", "name": "Marks", "divisions": 12}
     with pytest.raises(FileError, match=r"with: only the ratio .* marks of its dial.*set-up"):
-        parameters_of(Basis(kind="index", parameters=table, lathe=its))
+        parameters_of(Basis(kind="divide", parameters=table, lathe=its))

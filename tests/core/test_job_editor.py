@@ -16,7 +16,7 @@ title = "Dial plate"  # two spaces
 
 # The first one
 [[operation]]
-kind = "check"
+kind = "by_hand"
 name = "Look"     # at it
 text = "Is # it flat?"  # a sign inside
 
@@ -28,15 +28,18 @@ to = "38 mm"
 cut = "0.5 mm"
 # The last one
 [[operation]]
-kind = "rings"
+kind = "pattern"
 name = "Hours"
-tip_angle = "90 deg"
 blank_diameter = "90 mm"
-depth_dial = "saddle"
-  [[operation.ring]]
+depth_dial = "carriage"
+  [[operation.cutter]]
+  name = "point"
+  tip_angle = "90 deg"
+  [[operation.layer]]
+  shape = "circles"
   count = 12      # hours
   offset = "20 mm"
-  cutter_radius = "6 mm"
+  circle_radius = "6 mm"
   depth = "0.5 mm"
 """
 
@@ -86,11 +89,12 @@ def test_keys_come_and_go(tmp_path: Path) -> None:
     assert "# The last one" in path.read_text()
 
 
-def test_rings_are_written_below(tmp_path: Path) -> None:
+def test_layers_are_written_below(tmp_path: Path) -> None:
     """Tables inside an operation can be added to; what did not change keeps its lines."""
     path = job_file(tmp_path)
     old = operations(path)[2]
-    wanted = {**old, "ring": [*old["ring"], {"count": 6, "offset": "10 mm", "cutter_radius": "touch", "depth": "1 mm"}]}
+    added = {"shape": "circles", "count": 6, "offset": "10 mm", "meet": "points", "depth": "1 mm"}
+    wanted = {**old, "layer": [*old["layer"], added]}
     change_operation(path, "Hours", wanted)
     assert operations(path)[2] == wanted
     assert "# The last one" in path.read_text()
@@ -98,7 +102,7 @@ def test_rings_are_written_below(tmp_path: Path) -> None:
 
 def test_values_over_several_lines_are_written_anew(tmp_path: Path) -> None:
     """A list over several lines cannot be edited line by line: the operation is written anew, the rest kept."""
-    text = BY_HAND + '\n[[operation]]\nkind = "index"\nname = "Four"\nangles = [\n  "0 deg",\n  "90 deg",\n]\n'
+    text = BY_HAND + '\n[[operation]]\nkind = "divide"\nname = "Four"\nangles = [\n  "0 deg",\n  "90 deg",\n]\n'
     path, lathe = job_file(tmp_path, text), SAMPLES / "mixed_lathe.toml"
     wanted = {**operations(path)[3], "angles": ["0 deg", "45 deg"]}
     with pytest.raises(FileError, match="no list"):
@@ -109,15 +113,16 @@ def test_values_over_several_lines_are_written_anew(tmp_path: Path) -> None:
     assert path.read_text().startswith(BY_HAND)
 
 
-def test_rings_on_one_line_are_written_below_when_they_change(tmp_path: Path) -> None:
+def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -> None:
     """Tables on the key's own line can be changed too; another key is changed with them where they stand."""
-    ring = {"count": 12, "offset": "20 mm", "cutter_radius": "6 mm", "depth": "0.5 mm"}
-    head, _, _ = BY_HAND.partition("  [[operation.ring]]")
-    text = head + 'ring = [{ count = 12, offset = "20 mm", cutter_radius = "6 mm", depth = "0.5 mm" }] # one\n'
+    layer = {"shape": "circles", "count": 12, "offset": "20 mm", "circle_radius": "6 mm", "depth": "0.5 mm"}
+    head, _, _ = BY_HAND.partition("  [[operation.cutter]]")
+    one = 'shape = "circles", count = 12, offset = "20 mm", circle_radius = "6 mm", depth = "0.5 mm"'
+    text = f"{head}layer = [{{ {one} }}] # one\n"
     path = job_file(tmp_path, text)
-    change_operation(path, "Hours", {**operations(path)[2], "tip_angle": "60 deg"})
-    assert changed_lines(path, text) == (['tip_angle = "90 deg"'], ['tip_angle = "60 deg"'])
-    wanted = {**operations(path)[2], "ring": [{**ring, "count": 6}]}
+    change_operation(path, "Hours", {**operations(path)[2], "blank_diameter": "80 mm"})
+    assert changed_lines(path, text) == (['blank_diameter = "90 mm"'], ['blank_diameter = "80 mm"'])
+    wanted = {**operations(path)[2], "layer": [{**layer, "count": 6}]}
     change_operation(path, "Hours", wanted)
     assert operations(path)[2] == wanted
 
@@ -125,10 +130,10 @@ def test_rings_on_one_line_are_written_below_when_they_change(tmp_path: Path) ->
 @pytest.mark.parametrize("name", ["Hours", "Note"])
 def test_comments_behind_an_operation_stay(tmp_path: Path, name: str) -> None:
     """What a hand wrote behind the last value is kept where tables or a text over several lines are written anew."""
-    note = '[[operation]]\nkind = "check"\nname = "Note"\ntext = """\n# first\n# last"""\n\n# the end\n'
+    note = '[[operation]]\nkind = "by_hand"\nname = "Note"\ntext = """\n# first\n# last"""\n\n# the end\n'
     path = job_file(tmp_path, BY_HAND + "\n# a tail\n\n" + note)
     old = {table["name"]: table for table in operations(path)}
-    new = {"Hours": {"ring": [*old["Hours"]["ring"], *old["Hours"]["ring"]]}, "Note": {"text": "Short."}}
+    new = {"Hours": {"layer": [*old["Hours"]["layer"], *old["Hours"]["layer"]]}, "Note": {"text": "Short."}}
     change_operation(path, name, {**old[name], **new[name]})
     text = path.read_text()
     assert text.endswith('"\n\n# the end\n')
@@ -204,16 +209,16 @@ def test_samples_survive_every_edit(tmp_path: Path, sample: Path) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        'format = 1\ntitle = "A"\noperation = [{kind = "check", name = "Look", text = "B"}]\n',
-        'format = 1\ntitle = "A"\n[["operation"]]\nkind = "check"\nname = "Look"\ntext = "B"\n',
-        'format = 1\ntitle = """\n[[operation]]\n"""\n[[operation]]\nkind = "check"\nname = "Look"\ntext = "B"\n',
+        'format = 1\ntitle = "A"\noperation = [{kind = "by_hand", name = "Look", text = "B"}]\n',
+        'format = 1\ntitle = "A"\n[["operation"]]\nkind = "by_hand"\nname = "Look"\ntext = "B"\n',
+        'format = 1\ntitle = """\n[[operation]]\n"""\n[[operation]]\nkind = "by_hand"\nname = "Look"\ntext = "B"\n',
     ],
 )
 def test_what_lines_cannot_tell_is_refused(tmp_path: Path, text: str) -> None:
     """A file written in another way is left as it is, and the sentence says so."""
     path = job_file(tmp_path, text)
     with pytest.raises(FileError):
-        change_operation(path, "Look", {"kind": "check", "name": "Look", "text": "C"})
+        change_operation(path, "Look", {"kind": "by_hand", "name": "Look", "text": "C"})
     assert path.read_text() == text
 
 

@@ -13,7 +13,7 @@ from core.values.errors import FileError
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 BY_HAND = (
-    '# Mine\nformat = 1\ntitle =   "Nose"  # two spaces\n\n[[operation]]\nkind = "check"\nname = "A"\ntext = "Look"\n'
+    '# Mine\nformat = 1\ntitle =   "Nose"  # two spaces\n\n[[operation]]\nkind = "by_hand"\nname = "A"\ntext = "Look"\n'
 )
 THREAD = {"kind": "thread", "name": "B", "thread": "M10", "passes": 9}
 
@@ -114,7 +114,7 @@ def test_change_on_disk_is_kept(tmp_path: Path) -> None:
         (BY_HAND + '[[operation]]\nkind = "thread"\nname = "C"\n', "thread: "),
         (b"\xff\xfe", "not UTF-8"),
         (b"", ""),
-        ('format = 1\ntitle = "J"\noperation = [{kind = "check", name = "A", text = "x"}]\n', "TOML"),
+        ('format = 1\ntitle = "J"\noperation = [{kind = "by_hand", name = "A", text = "x"}]\n', "TOML"),
     ],
     ids=["broken", "invalid", "binary", "empty", "closed list"],
 )

@@ -31,7 +31,7 @@ lead = "1 mm"
 [dial.readout]
 graduation = "0.005 mm"
 reads = "travel"
-[dial.cutter_head]
+[dial.boring_head]
 per_turn = "0.050 in"
 graduation = "0.001 in"
 reads = "diameter"
@@ -42,7 +42,7 @@ scale_graduation = "1 deg"
 scale_end = "60 deg"
 [leadscrew]
 pitch = "8 tpi"
-[chasing_dial]
+[thread_dial]
 teeth = [14, 15, 16]
 lines = [2, 3, 4]
 [change_gears]
@@ -53,7 +53,7 @@ pitches = ["0.5 mm", "20 tpi"]
 [spindle]
 speeds = ["115 rpm", "70 rpm"]
 reaction_time = "1.5 s"
-run_down = 1.5
+coast_turns = 1.5
 nose = "screwed"
 most_speed = "1200 rpm"
 [rotary_table]
@@ -71,7 +71,7 @@ jaw_lead = "4 mm"
 jaw_face = "wide"
 [stock]
 wires = ["1.1 mm", "0.9 mm"]
-packing = ["0.05 mm"]
+shims = ["0.05 mm"]
 """
 
 
@@ -86,14 +86,14 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert cross.clockwise_goes == "in"
     assert (compound.unit, compound.per_turn, compound.lead_mm) == ("in", Fraction(4, 100), Fraction(1))
     assert lathe.dials["readout"].per_turn is None
-    assert lathe.dials["cutter_head"].most_rpm == 2000
+    assert lathe.dials["boring_head"].most_rpm == 2000
     assert lathe.compound == CompoundScale(zero="parallel", graduation_deg=1.0, end_deg=60.0)
     assert lathe.leadscrew_mm == Fraction("3.175")
-    assert lathe.chasing_dial is not None and lathe.chasing_dial.wheels == ((14, 2), (15, 3), (16, 4))
+    assert lathe.thread_dial is not None and lathe.thread_dial.wheels == ((14, 2), (15, 3), (16, 4))
     assert lathe.change_gears is not None and lathe.change_gears.fixed_ratio == Fraction(1, 2)
     assert lathe.gearbox_mm == (Fraction(1, 2), Fraction("1.27"))
     assert lathe.spindle == Spindle(
-        speeds_rpm=(70, 115), reaction_time_s=1.5, run_down_turns=1.5, nose="screwed", most_rpm=1200
+        speeds_rpm=(70, 115), reaction_time_s=1.5, coast_turns=1.5, nose="screwed", most_rpm=1200
     )
     assert lathe.rotary_table is not None
     assert lathe.rotary_table.dial_graduation_deg == Fraction(1, 30)
@@ -108,27 +108,27 @@ REFUSALS: list[tuple[dict[str, Any], str]] = [
     ({"format": 2}, "format"),
     ({"name": ""}, "name"),
     ({"colour": "grey"}, "colour"),
-    ({"dial": {"saddle": {"graduation": "0.03 mm", "per_turn": "2 mm", "reads": "travel"}}}, "graduation"),
-    ({"dial": {"saddle": {"graduation": "0.001 in", "per_turn": "2 mm", "reads": "travel"}}}, "graduation"),
-    ({"dial": {"saddle": {"per_turn": "2 mm", "reads": "travel"}}}, "graduation"),
-    ({"dial": {"saddle": {"graduation": "0.1 mm", "reads": "radius"}}}, "reads"),
-    ({"dial": {"saddle": {"graduation": "0.1 mm", "reads": "travel", "lead": "2 mm"}}}, "lead"),
-    ({"dial": {"saddle": {"graduation": "-0.1 mm", "reads": "travel"}}}, "graduation"),
-    ({"dial": {"saddle": {"graduation": "0.1 mm", "reads": "travel", "can_zero": "no"}}}, "can_zero"),
-    ({"dial": {"saddle": 5}}, "saddle"),
+    ({"dial": {"carriage": {"graduation": "0.03 mm", "per_turn": "2 mm", "reads": "travel"}}}, "graduation"),
+    ({"dial": {"carriage": {"graduation": "0.001 in", "per_turn": "2 mm", "reads": "travel"}}}, "graduation"),
+    ({"dial": {"carriage": {"per_turn": "2 mm", "reads": "travel"}}}, "graduation"),
+    ({"dial": {"carriage": {"graduation": "0.1 mm", "reads": "radius"}}}, "reads"),
+    ({"dial": {"carriage": {"graduation": "0.1 mm", "reads": "travel", "lead": "2 mm"}}}, "lead"),
+    ({"dial": {"carriage": {"graduation": "-0.1 mm", "reads": "travel"}}}, "graduation"),
+    ({"dial": {"carriage": {"graduation": "0.1 mm", "reads": "travel", "can_zero": "no"}}}, "can_zero"),
+    ({"dial": {"carriage": 5}}, "carriage"),
     ({"dial": 5}, "dial"),
     ({"compound": {"scale_zero": "up"}}, "scale_zero"),
     ({"compound": {}}, "scale_zero"),
     ({"leadscrew": {"pitch": "0 mm"}}, "pitch"),
     ({"leadscrew": {"pitch": "-8 tpi"}}, "pitch"),
-    ({"chasing_dial": {"teeth": [14, 15], "lines": [2]}}, "lines"),
-    ({"chasing_dial": {"teeth": [14.5], "lines": [2]}}, "teeth"),
+    ({"thread_dial": {"teeth": [14, 15], "lines": [2]}}, "lines"),
+    ({"thread_dial": {"teeth": [14.5], "lines": [2]}}, "teeth"),
     ({"change_gears": {"teeth": [20, "x"]}}, "teeth"),
     ({"change_gears": {"teeth": [20, 30], "fixed_ratio": "0/1"}}, "fixed_ratio"),
     ({"spindle": {"speeds": ["70 rpm"], "range": ["50 rpm", "80 rpm"]}}, "range"),
     ({"spindle": {"range": ["90 rpm", "80 rpm"]}}, "range"),
     ({"spindle": {"range": ["90 rpm"]}}, "range"),
-    ({"spindle": {"run_down": "1.5"}}, "run_down"),
+    ({"spindle": {"coast_turns": "1.5"}}, "coast_turns"),
     ({"rotary_table": {"ratio": 0}}, "ratio"),
     ({"rotary_table": {"ratio": 72, "plates": [["fifteen"]]}}, "plates"),
     ({"rotary_table": {"ratio": 72, "dial_graduation": "7 arcmin"}}, "dial_graduation"),
@@ -141,7 +141,7 @@ REFUSALS: list[tuple[dict[str, Any], str]] = [
     ({"rotary_table": {"ratio": 72, "direct": ["24"]}}, "direct"),
     ({"indicator": {"graduation": "10 deg"}}, "graduation"),
     ({"stock": {"wires": ["0 mm"]}}, "wires"),
-    ({"stock": {"bolts": ["1 mm"]}}, "bolts"),
+    ({"stock": {"holes": ["1 mm"]}}, "holes"),
 ]
 
 
@@ -169,7 +169,7 @@ def test_the_stand_in_says_so() -> None:
 # For a 60 degree thread the compound goes to at most 30 degrees off square; on a scale with its zero
 # parallel, 30 degrees off square reads 60 and 29 reads 61: common practice, no source.
 @pytest.mark.parametrize(
-    ("scale", "half_angle", "set_over", "reading"),
+    ("scale", "half_angle", "compound_angle", "reading"),
     [
         (CompoundScale(zero="parallel"), 30, 29, 61),
         (CompoundScale(zero="perpendicular"), 30, 29, 29),
@@ -180,10 +180,10 @@ def test_the_stand_in_says_so() -> None:
         (CompoundScale(zero="perpendicular", graduation_deg=2), 15, 14, 14),
     ],
 )
-def test_usual_set_over(scale: CompoundScale, half_angle: float, set_over: float, reading: float) -> None:
+def test_usual_compound_angle(scale: CompoundScale, half_angle: float, compound_angle: float, reading: float) -> None:
     """The largest mark below the half angle, and what the scale then reads."""
-    assert scale.largest_mark_below_deg(half_angle) == pytest.approx(set_over)
-    assert scale.reading_deg(set_over) == pytest.approx(reading)
+    assert scale.largest_mark_below_deg(half_angle) == pytest.approx(compound_angle)
+    assert scale.reading_deg(compound_angle) == pytest.approx(reading)
 
 
 def test_a_scale_that_ends_too_early() -> None:

@@ -49,15 +49,13 @@ NOT_YET = {
     "stock": {"bars"},
     "cutter": set(FORMAT_PAGE["cutter"].split()),
 }
-# Names of the first version, which are read for good, by those of the page.
-FIRST_NAMES = {"thread_dial": "chasing_dial", "coast_turns": "run_down", "shims": "packing"}
 # No question asks for the version of the file, nor at most dials for a speed.
 NOT_ASKED = {("", "format"), ("dial.compound", "most_speed")}
 # Every key, and none as it is taken to be where the file does not have it.
 EVERY: dict[str, Any] = {
     **deepcopy(FULL),
     "dial": {
-        "cutter_head": {
+        "boring_head": {
             "per_turn": "40 thou", "graduation": "1 thou", "reads": "diameter", "lead": "1 mm", "backlash": "2 thou",
             "clockwise": "in", "numbers": "fall", "can_zero": False, "most_speed": "2000 rpm",
         }
@@ -75,16 +73,12 @@ ENTRIES = [(part, name) for part in PARTS for name in part.keys]
 def table_of(data: Any, section: str) -> Any:
     """Return the table of a part, of dials that of the one in EVERY."""
     found = data[section] if section else data
-    return found["cutter_head"] if section == "dial" else found
+    return found["boring_head"] if section == "dial" else found
 
 
 def test_the_table_has_the_keys_of_the_format_page() -> None:
     """No more, and no fewer than are built."""
-    page = {
-        FIRST_NAMES.get(section, section): {FIRST_NAMES.get(key, key) for key in names.split()}
-        - NOT_YET.get(section, set())
-        for section, names in FORMAT_PAGE.items()
-    }
+    page = {section: set(names.split()) - NOT_YET.get(section, set()) for section, names in FORMAT_PAGE.items()}
     assert {part.section: set(part.keys) for part in PARTS} == {
         section: names for section, names in page.items() if names
     }
@@ -143,8 +137,8 @@ def test_keys_are_written_in_the_order_of_the_table() -> None:
 
 
 @pytest.mark.parametrize("path", sorted(WRITTEN.iterdir()), ids=lambda path: path.stem)
-def test_a_file_of_the_first_version_is_written_as_it_was(path: Path) -> None:
-    """To the last character; the files kept were written by that version and are never made again."""
+def test_a_file_written_before_is_written_as_it_was(path: Path) -> None:
+    """To the last character: what set-up wrote is not to change without need."""
     text = path.read_text(encoding="utf-8")
     assert is_untouched(text) and lathe_text(parse_toml(text, path)) == text
 
@@ -161,7 +155,7 @@ def test_every_entry_is_asked_for() -> None:
         for name, key in part.keys.items():
             question = asked.get(name)
             if question is None:
-                plain_dial = chapter.dial and chapter.dial != "cutter_head"
+                plain_dial = chapter.dial and chapter.dial != "boring_head"
                 assert ("dial.compound" if plain_dial else chapter.name, name) in NOT_ASKED
                 continue
             offered = {option.value for option in question.options} - {None}

@@ -87,12 +87,12 @@ def test_round_trip_of_every_sample(path: Path, tmp_path: Path) -> None:
         ("rotary_table", "dial_graduation", "2", "2 arcmin"),
         ("rotary_table", "vernier", "0d0m10s", "0d0m10s"),
         ("spindle", "speeds", "70 115  190", ["70 rpm", "115 rpm", "190 rpm"]),
-        ("spindle", "run_down", "1,5", 1.5),
+        ("spindle", "coast_turns", "1,5", 1.5),
         ("stock", "wires", "0,9 1,35", ["0,9 mm", "1,35 mm"]),
         ("stock", "wires", "0.9 mm; 1 1/4 in, 45 thou", ["0.9 mm", "1 1/4 in", "45 thou"]),
         ("stock", "wires", ".5 1", ["0.5 mm", "1 mm"]),
         ("stock", "wires", "45thou 0.9 mm; 1.1 1.35", ["45thou", "0.9 mm", "1.1 mm", "1.35 mm"]),
-        ("stock", "packing", "0.05 0.1mm", ["0.05 0.1mm"]),
+        ("stock", "shims", "0.05 0.1mm", ["0.05 0.1mm"]),
         ("leadscrew", "pitch", "8 tpi", "8 tpi"),
         ("leadscrew", "pitch", "3", "3 mm"),
         ("change_gears", "teeth", "20 20 25", [20, 20, 25]),
@@ -123,22 +123,22 @@ def test_an_inch_lathe_is_asked_in_inches() -> None:
         ("dial.compound", {"per_turn": "4 mm"}, "graduation", "0.3 mm"),
         ("dial.compound", {"per_turn": "4 mm"}, "graduation", "1 thou"),
         ("dial.compound", {"per_turn": "4 mm"}, "backlash", "-0.1 mm"),
-        ("dial.cutter_head", {}, "most_speed", "fast"),
+        ("dial.boring_head", {}, "most_speed", "fast"),
         ("compound", {}, "scale_graduation", "90 deg"),
         ("leadscrew", {}, "pitch", "8 threads"),
-        ("chasing_dial", {"teeth": [14, 15]}, "lines", [2]),
+        ("thread_dial", {"teeth": [14, 15]}, "lines", [2]),
         ("change_gears", {}, "teeth", [20, "x"]),
         ("change_gears", {"teeth": [20]}, "fixed_ratio", "0.5"),
         ("gearbox", {}, "pitches", ["1"]),
         ("spindle", {}, "speeds", ["0 rpm"]),
         ("spindle", {}, "range", ["1200 rpm", "50 rpm"]),
-        ("spindle", {}, "run_down", "some"),
+        ("spindle", {}, "coast_turns", "some"),
         ("rotary_table", {}, "ratio", "x"),
         ("rotary_table", {"ratio": 72}, "dial_graduation", "7 arcmin"),
         ("rotary_table", {}, "plates", [[1]]),
         ("rotary_table", {}, "plates", [["a"]]),
         ("indicator", {}, "graduation", "2 mm"),
-        ("stock", {}, "packing", ["0 mm"]),
+        ("stock", {}, "shims", ["0 mm"]),
         ("", {}, "name", "x" * 81),
         ("", {}, "centre_height", "0 mm"),
     ],
@@ -229,7 +229,7 @@ def test_none_and_readout(tmp_path: Path) -> None:
     """A dial that is not there goes; a readout loses its turns; that there is none is remembered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
-    draft = answered(read_draft(path), "dial.saddle", _kind="none")
+    draft = answered(read_draft(path), "dial.carriage", _kind="none")
     draft = answered(draft, "dial.compound", _kind="readout", graduation="0.005 mm")
     draft = keep(draft).draft
     lathe = read_lathe(path)
@@ -237,8 +237,8 @@ def test_none_and_readout(tmp_path: Path) -> None:
     assert lathe.dials["compound"].per_turn is None
     assert lathe.dials["compound"].clockwise_goes is None
     again = read_draft(path)
-    saddle = chapter_of("dial.saddle")
-    assert told(saddle, again.table(saddle.section)) == "none"
+    carriage = chapter_of("dial.carriage")
+    assert told(carriage, again.table(carriage.section)) == "none"
     assert told(chapter_of("chuck"), again.table(("chuck",))) == NOT_TOLD
     assert again.open_answers == ()
 

@@ -26,7 +26,7 @@ FULL: dict[str, Any] = {
             "per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter", "lead": "2 mm", "backlash": "0.4 mm",
             "clockwise": "in", "numbers": "rise", "can_zero": True,
         },
-        "cutter_head": {
+        "boring_head": {
             "per_turn": "0.050 in", "graduation": "0.001 in", "reads": "diameter", "most_speed": "2000 rpm",
             "can_zero": False,
         },
@@ -34,11 +34,11 @@ FULL: dict[str, Any] = {
     },
     "compound": {"scale_zero": "parallel", "scale_graduation": "1 deg", "scale_end": "60 deg"},
     "leadscrew": {"pitch": "8 tpi"},
-    "chasing_dial": {"teeth": [14, 15, 16], "lines": [2, 3, 4]},
+    "thread_dial": {"teeth": [14, 15, 16], "lines": [2, 3, 4]},
     "change_gears": {"teeth": [20, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 127], "fixed_ratio": "1/2"},
     "gearbox": {"pitches": ["0.5 mm", "1 mm", "20 tpi"]},
     "spindle": {
-        "speeds": ["70 rpm", "115 rpm"], "reaction_time": "1.0 s", "run_down": 1.5, "nose": "screwed",
+        "speeds": ["70 rpm", "115 rpm"], "reaction_time": "1.0 s", "coast_turns": 1.5, "nose": "screwed",
         "most_speed": "1200 rpm",
     },
     "rotary_table": {
@@ -47,7 +47,7 @@ FULL: dict[str, Any] = {
     },
     "indicator": {"graduation": "0.01 mm", "kind": "lever"},
     "chuck": {"jaw_lead": "4 mm", "jaw_face": "narrow"},
-    "stock": {"wires": ["0.9 mm", "1.1 mm"], "packing": ["0.05 mm"]},
+    "stock": {"wires": ["0.9 mm", "1.1 mm"], "shims": ["0.05 mm"]},
 }  # fmt: skip
 SMALL: dict[str, Any] = {
     "format": 1,

@@ -11,11 +11,11 @@ from core.values.errors import FileError
 JOB = """format = 1
 title = "Two ends"
 [[operation]]
-kind = "check"
+kind = "by_hand"
 name = "{}"
 text = "Chamfer the end."
 [[operation]]
-kind = "check"
+kind = "by_hand"
 name = "{}"
 text = "Chamfer the other end."
 """
@@ -34,6 +34,6 @@ def test_an_operation_written_with_a_blank_can_be_changed(tmp_path: Path) -> Non
     """The editor finds it by the name that is shown."""
     path = tmp_path / "job.toml"
     path.write_text(JOB.format("Chamfer ", "Deburr"))
-    table = {"kind": "check", "name": "Chamfer", "text": "Chamfer it."}
+    table = {"kind": "by_hand", "name": "Chamfer", "text": "Chamfer it."}
     assert change_operation(path, "Chamfer", table).operations[0].basis.parameters["text"] == "Chamfer it."
     assert [operation.name for operation in remove_operation(path, "Chamfer").operations] == ["Deburr"]

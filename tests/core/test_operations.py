@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-JOB = 'format = 1\ntitle = "One"\n[[operation]]\nkind = "check"\nname = "Deburr"\ntext = "Deburr it"\n'
+JOB = 'format = 1\ntitle = "One"\n[[operation]]\nkind = "by_hand"\nname = "Deburr"\ntext = "Deburr it"\n'
 
 
 def test_a_card_loads_only_the_kinds_of_its_job(tmp_path: Path) -> None:

@@ -130,17 +130,17 @@ def direction_deg(start: tuple[float, float], end: tuple[float, float]) -> float
 
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
 @pytest.mark.parametrize("side", ["outside", "inside"])
-@pytest.mark.parametrize(("zero", "set_over", "reading"), SCALES)
-def test_compound_lies_as_its_scale_reads(zero: str, set_over: str, reading: str, side: str, runs: str) -> None:
+@pytest.mark.parametrize(("zero", "compound_angle", "reading"), SCALES)
+def test_compound_lies_as_its_scale_reads(zero: str, compound_angle: str, reading: str, side: str, runs: str) -> None:
     """The angle drawn between the scale's zero line and the slide is the reading written beside it."""
     lathe = with_scale(zero)
-    view = view_of(job(lathe, thread="M30x3.5", side=side, set_over=set_over, runs=runs), lathe)
+    view = view_of(job(lathe, thread="M30x3.5", side=side, compound_angle=compound_angle, runs=runs), lathe)
     slide_deg = direction_deg(view.slide[0], view.slide[1])
     zero_deg = direction_deg(*view.zero)
     assert view.reading == reading
     assert abs(slide_deg - zero_deg) % 360 == pytest.approx(float(reading.rstrip("°")), abs=1e-6)
     assert zero_deg % 180 == pytest.approx(0.0 if zero == "parallel" else 90.0)
-    assert abs(abs(slide_deg) - 90) == pytest.approx(float(set_over.split()[0]))
+    assert abs(abs(slide_deg) - 90) == pytest.approx(float(compound_angle.split()[0]))
 
 
 @pytest.mark.parametrize(
@@ -172,7 +172,7 @@ def test_locked_compound_has_no_reading() -> None:
 
 def test_words_for_the_scale() -> None:
     """A scale that is not engraved so far, or not described, is said in words."""
-    flank = {"thread": "M30x3.5", "set_over": "29 deg"}
+    flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
     assert figures(scale_words(job(**flank), with_scale("parallel"))) == {"61", "29"}
     beyond = scale_words(job(**flank), with_scale("parallel", 60.0))
     assert figures(beyond) == {"29", "61"} and beyond.startswith("29")

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from core.operations.runout.analysis import Analysis, analyse
 from core.operations.runout.harmonics import evenly_spaced
-from core.operations.runout.job import Holding, RunoutJob, Surface
+from core.operations.runout.job import RunoutJob, Surface, Workholding
 from core.operations.runout.readings import reading_mm
 from core.operations.runout.remarks import questions, remarks
 from core.values.errors import PlanError, QuantityError
@@ -29,13 +29,13 @@ def _analyse(
     surface: Surface = "outside",
     diameter: float | None = None,
     stylus: float = 0.0,
-    holding: Holding | None = None,
+    workholding: Workholding | None = None,
     graduation: float = GRADUATION_MM,
     drift: float = 0.0,
     again: Sequence[list[float]] = (),
 ) -> Analysis:
     marks = angles or evenly_spaced(len(readings))
-    job = RunoutJob(surface=surface, angles_deg=marks, diameter_mm=diameter, stylus_deg=stylus, holding=holding)
+    job = RunoutJob(surface=surface, angles_deg=marks, diameter_mm=diameter, stylus_deg=stylus, workholding=workholding)
     return analyse(
         readings, marks, job, graduation_mm=graduation, drift_mm=drift, again=[(more, 0.0) for more in again]
     )
@@ -56,8 +56,8 @@ def test_four_readings_worked_by_hand() -> None:
     found = _analyse([0.10, 0.02, -0.06, 0.04])
     assert found.eccentricity_mm == pytest.approx(sqrt(0.08**2 + 0.01**2))
     assert found.high_spot_deg == pytest.approx(360 - 7.125, abs=0.001)
-    assert found.fim_mm == pytest.approx(0.16)
-    assert found.fim_mm < 2 * found.eccentricity_mm
+    assert found.tir_mm == pytest.approx(0.16)
+    assert found.tir_mm < 2 * found.eccentricity_mm
 
 
 def test_drift_worked_by_hand() -> None:
@@ -148,7 +148,7 @@ def test_lever_cosine_as_printed(row: Printed) -> None:
     """A lever indicator's reading times the printed factor."""
     high = row.inputs["reading"]
     found = _analyse([high, 0, 0, 0], stylus=row.inputs["angle_deg"])
-    assert found.fim_mm == pytest.approx(float(row.printed), abs=row.tolerance)
+    assert found.tir_mm == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
 def test_the_lever_scales_all_but_the_direction() -> None:
@@ -229,7 +229,7 @@ def test_eccentricity_agrees_with_numpy(count: int, size: float, high: float, ze
     amplitude, _ = first_harmonic(readings)
     found = _analyse(readings)
     assert found.eccentricity_mm == pytest.approx(amplitude, abs=1e-9)
-    assert found.fim_mm == max(readings) - min(readings)
+    assert found.tir_mm == max(readings) - min(readings)
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ class Changed(Check):
         return [step.text for step in self.state.open_steps() if "move" in step.extra]
 
 
-@pytest.mark.parametrize("keys", [{"tolerance": "0.05 mm"}, {"holding": "flange"}, {"surface": "bore"}])
+@pytest.mark.parametrize("keys", [{"tolerance": "0.05 mm"}, {"workholding": "flange"}, {"surface": "bore"}])
 def test_a_whole_turn_is_kept(keys: dict[str, Any]) -> None:
     """Not one reading is asked for again, and the moves are those of the changed job."""
     check = Changed(positions=4)
@@ -55,15 +55,15 @@ def test_a_whole_turn_is_kept(keys: dict[str, Any]) -> None:
     check.change(**keys)
     assert check.seen.now.turns == before and len(check.seen.rounds) == 1
     assert not any(step.action == "read" for step in check.state.open_steps())
-    assert len(check.moves) == (1 if "holding" in keys else 2)
+    assert len(check.moves) == (1 if "workholding" in keys else 2)
 
 
 @pytest.mark.parametrize("read", [1, 3, 4])
 def test_a_turn_under_way_is_read_on(read: int) -> None:
     """From the mark it had come to."""
-    check = Changed(positions=4, holding="between centres")
+    check = Changed(positions=4, workholding="between centres")
     check.read(*TURN[:read])
-    check.answer(holding="four jaw")
+    check.answer(workholding="four jaw")
     check.read(*TURN[read:], TURN[0])
     check.plan()
     assert len(check.seen.rounds) == 1
@@ -83,9 +83,9 @@ def test_other_marks_begin_another_round() -> None:
 def test_readings_that_the_job_brings_count_when_it_is_said_how_the_work_is_held() -> None:
     """Taken beforehand, they come to moves, and no mark is set once more."""
     readings = [f"{reading} mm" for reading in TURN]
-    check = Changed(positions=4, readings=readings, holding="between centres")
+    check = Changed(positions=4, readings=readings, workholding="between centres")
     check.log("done", step=check.cursor.id)
-    check.answer(holding="four jaw")
+    check.answer(workholding="four jaw")
     assert check.moves and check.cursor.action == "check"
     assert check.seen.rounds[0].complete
 
@@ -94,10 +94,10 @@ def test_what_was_answered_stays_until_the_job_says_otherwise() -> None:
     """Over a change of something else; the job's own word counts once it has one, and a digest is of files alone."""
     check = Changed(positions=4)
     digest = check.state.basis.digest
-    check.answer(holding="flange")
-    assert check.state.basis.digest == digest and check.seen.job.holding == "flange"
-    check.change(holding="three jaw")
-    assert check.seen.job.holding == "three jaw" and check.state.basis.answered == {}
+    check.answer(workholding="flange")
+    assert check.state.basis.digest == digest and check.seen.job.workholding == "flange"
+    check.change(workholding="three jaw")
+    assert check.seen.job.workholding == "three jaw" and check.state.basis.answered == {}
 
 
 def test_two_planes_go_on_at_the_second() -> None:

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from core.lathe.lathe import Chuck, Indicator, Lathe
 from core.operations.runout.analysis import analyse
 from core.operations.runout.harmonics import evenly_spaced
-from core.operations.runout.job import Holding, RunoutJob, Surface, read_runout
+from core.operations.runout.job import RunoutJob, Surface, Workholding, read_runout
 from core.operations.runout.moves import moves
 from core.operations.runout.operation import plan_runout
 from core.operations.runout.sets_of_readings import Turn, findings
-from core.operations.runout.shims import moved_by_mm, nearest_packing, packing_mm
+from core.operations.runout.shims import moved_by_mm, nearest_shims, shims_mm
 from core.operations.runout.tilt import tailstock_words, taper_mm, tilt_moves
 from core.values.fields import Problem, Table
 from tests.core.figures import figures
@@ -53,21 +53,23 @@ def _left(bar: Bar, surface: str, before: float) -> float:
 
 
 @given(st.floats(0.02, 1.0), DIRECTIONS, st.sampled_from(SURFACES), st.sampled_from(["four jaw", "flange"]))
-def test_press_and_tap_leave_nothing(size: float, direction: float, surface: Surface, holding: str) -> None:
+def test_press_and_tap_leave_nothing(size: float, direction: float, surface: Surface, workholding: str) -> None:
     """Each move takes the bar from its mark towards the axis; jaws sit where the format says."""
     bar = Bar(_off(size, direction), 20.0, oval=0.05)
-    advised = _plan_moves(bar.readings(evenly_spaced(8), surface), surface=surface, holding=holding, diameter="40 mm")
+    advised = _plan_moves(
+        bar.readings(evenly_spaced(8), surface), surface=surface, workholding=workholding, diameter="40 mm"
+    )
     after = bar
     for move in advised:
         assert move["amount_mm"] >= 0
-        if holding == "four jaw":
+        if workholding == "four jaw":
             assert move["how"] == "press"
             assert move["angle_deg"] == 90.0 * (int(move["where"].removeprefix("jaw ")) - 1)
         else:
             assert move["how"] == "tap"
         after = after.moved(move["angle_deg"], move["amount_mm"])
     assert _left(after, surface, size) < 0.01
-    assert len(advised) <= (2 if holding == "four jaw" else 1)
+    assert len(advised) <= (2 if workholding == "four jaw" else 1)
 
 
 @given(
@@ -78,88 +80,88 @@ def test_press_and_tap_leave_nothing(size: float, direction: float, surface: Sur
     st.sampled_from([True, False]),
     st.sampled_from([8, 12, 24]),
 )
-def test_packing_leaves_nothing(
+def test_shims_leave_nothing(
     size: float, radius: float, direction: float, surface: Surface, wide: bool, count: int
 ) -> None:
-    """Packed as advised, jaws of either shape close on the bar where it runs true; solved anew by scipy."""
+    """Shimmed as advised, jaws of either shape close on the bar where it runs true; solved anew by scipy."""
     bar = Bar(_off(size, direction), radius)
     lathe = WIDE if wide else NARROW
     advised = _plan_moves(
         bar.readings(evenly_spaced(count), surface),
         lathe,
         surface=surface,
-        holding="three jaw",
+        workholding="three jaw",
         positions=count,
         diameter=f"{2 * radius:.9f} mm",
     )
-    packing = [0.0, 0.0, 0.0]
+    shims = [0.0, 0.0, 0.0]
     for move in advised:
         jaw = int(move["where"].removeprefix("jaw ")) - 1
-        assert (move["how"], move["angle_deg"]) == ("pack", 120.0 * jaw)
-        packing[jaw] = move["amount_mm"]
-    moved = centre_in_three_jaws(packing, radius, wide)
+        assert (move["how"], move["angle_deg"]) == ("shim", 120.0 * jaw)
+        shims[jaw] = move["amount_mm"]
+    moved = centre_in_three_jaws(shims, radius, wide)
     after = Bar((bar.centre[0] + moved[0], bar.centre[1] + moved[1]), radius)
     assert _left(after, surface, size) < 0.01
     assert len(advised) <= 2
 
 
 @given(st.floats(0.05, 0.5), DIRECTIONS, st.sampled_from([None, 30.0, 110.0]))
-def test_packing_behind_a_face_leaves_nothing(size: float, high: float, bolt_circle: float | None) -> None:
-    """Packing lifts the face at its mark and pivots it on the opposite point of the circle."""
+def test_shims_behind_a_face_leave_nothing(size: float, high: float, bolt_circle: float | None) -> None:
+    """A shim lifts the face at its mark and pivots it on the opposite point of the circle."""
     diameter, count = 60.0, 12
     angles = evenly_spaced(count)
     face = [size * cos(radians(angle - high)) + 0.01 * cos(2 * radians(angle)) for angle in angles]
     keys: dict[str, Any] = {} if bolt_circle is None else {"bolt_circle": f"{bolt_circle} mm"}
-    (move,) = _plan_moves(face, surface="face", positions=count, diameter="60 mm", holding="flange", **keys)
+    (move,) = _plan_moves(face, surface="face", positions=count, diameter="60 mm", workholding="flange", **keys)
     circle = bolt_circle or diameter
     mark = radians(move["angle_deg"])
     lifted = []
     for angle, reading in zip(angles, face, strict=True):
-        # A point of the face at this radius, measured along the line from pivot to packing.
+        # A point of the face at this radius, measured along the line from pivot to shims.
         along = circle / 2 + diameter / 2 * cos(radians(angle) - mark)
         lifted.append(reading + move["amount_mm"] * along / circle)
     assert first_harmonic(lifted)[0] < 0.01 * size
-    assert move["how"] == "pack"
+    assert move["how"] == "shim"
 
 
 def test_a_pair_moves_half_its_difference() -> None:
     """0.10 0.02 -0.06 0.04 by hand: jaw 1 in by 0.08, jaw 4 by 0.01; in a bore the opposite jaws."""
     readings = [0.10, 0.02, -0.06, 0.04]
-    outside = _plan_moves(readings, holding="four jaw")
+    outside = _plan_moves(readings, workholding="four jaw")
     assert [(move["where"], round(move["amount_mm"], 9)) for move in outside] == [("jaw 1", 0.08), ("jaw 4", 0.01)]
-    bore = _plan_moves(readings, holding="four jaw", surface="bore")
+    bore = _plan_moves(readings, workholding="four jaw", surface="bore")
     assert [move["where"] for move in bore] == ["jaw 3", "jaw 2"]
 
 
 def test_turns_of_the_jaw_screw() -> None:
     """The move over the lead of the screw."""
     lathe = replace(LATHE, chuck=Chuck(jaw_lead_mm=4.0))
-    job = RunoutJob(angles_deg=evenly_spaced(4), holding="four jaw")
+    job = RunoutJob(angles_deg=evenly_spaced(4), workholding="four jaw")
     found = analyse((0.10, 0.02, -0.06, 0.04), job.angles_deg, job, graduation_mm=0.001)
     assert [move.turns for move in moves(found, job, lathe)] == pytest.approx([0.08 / 4, 0.01 / 4])
     assert figures(moves(found, job, lathe)[0].words(lathe)) >= {"3", "1", "0.08", "7°"}
 
 
-def test_packing_as_published() -> None:
+def test_shims_as_published() -> None:
     """A printed offset in a three-jaw chuck with narrow jaws."""
-    (row,) = [row for row in printed_rows("runout") if row.quantity == "packing under one jaw"]
+    (row,) = [row for row in printed_rows("runout") if row.quantity == "shim under one jaw"]
     offset, radius = row.inputs["offset"], row.inputs["radius"]
-    assert packing_mm((-offset, 0), radius) == pytest.approx((float(row.printed), 0, 0), abs=row.tolerance)
-    assert packing_mm((-offset, 0), None) == pytest.approx((1.5 * offset, 0, 0))
+    assert shims_mm((-offset, 0), radius) == pytest.approx((float(row.printed), 0, 0), abs=row.tolerance)
+    assert shims_mm((-offset, 0), None) == pytest.approx((1.5 * offset, 0, 0))
 
 
 @pytest.mark.parametrize("wide", [True, False])
 @given(st.lists(st.floats(0, 2), min_size=3, max_size=3))
-def test_what_packing_does(wide: bool, packing: list[float]) -> None:
-    """Any three packings move the bar where scipy finds it between the jaws."""
-    found = moved_by_mm(packing, None if wide else 12.0)
-    assert found == pytest.approx(centre_in_three_jaws(packing, 12.0, wide), abs=1e-8)
+def test_what_shims_do(wide: bool, shims: list[float]) -> None:
+    """Any three shims move the bar where scipy finds it between the jaws."""
+    found = moved_by_mm(shims, None if wide else 12.0)
+    assert found == pytest.approx(centre_in_three_jaws(shims, 12.0, wide), abs=1e-8)
 
 
 @given(st.floats(0.01, 2.5), st.lists(st.sampled_from([0.05, 0.1, 0.2, 0.3, 0.5, 1.0]), max_size=6))
-def test_the_nearest_packing(thickness: float, drawer: list[float]) -> None:
+def test_the_nearest_shims(thickness: float, drawer: list[float]) -> None:
     """No one or two pieces, nor none, come nearer."""
-    found = nearest_packing(thickness, drawer)
+    found = nearest_shims(thickness, drawer)
     choices = [(), *((size,) for size in drawer), *combinations_with_replacement(drawer, 2)]
     best = min(abs(sum(choice) - thickness) for choice in choices)
     assert abs(sum(found) - thickness) == pytest.approx(best, abs=1e-8)
@@ -168,43 +170,45 @@ def test_the_nearest_packing(thickness: float, drawer: list[float]) -> None:
 
 def test_one_piece_rather_than_two() -> None:
     """0.2 from one sheet, not from two of 0.1."""
-    assert nearest_packing(0.2, (0.1, 0.2)) == (0.2,)
+    assert nearest_shims(0.2, (0.1, 0.2)) == (0.2,)
 
 
 @pytest.mark.parametrize("surface", SURFACES)
-def test_what_the_packing_at_hand_leaves(surface: Surface) -> None:
+def test_what_the_shims_at_hand_leave(surface: Surface) -> None:
     """The prediction with pieces from the drawer is what reading again shows."""
     bar = Bar(_off(0.4, 77), 15.0, oval=0.02, lobes=0.06)
-    lathe = replace(NARROW, packing_mm=(0.15, 0.5))
-    job = RunoutJob(surface=surface, angles_deg=evenly_spaced(12), holding="three jaw", diameter_mm=30)
+    lathe = replace(NARROW, shims_mm=(0.15, 0.5))
+    job = RunoutJob(surface=surface, angles_deg=evenly_spaced(12), workholding="three jaw", diameter_mm=30)
     found = analyse(bar.readings(job.angles_deg, surface), job.angles_deg, job, graduation_mm=0.001)
     advised = moves(found, job, lathe)
-    packing = [0.0, 0.0, 0.0]
+    shims = [0.0, 0.0, 0.0]
     for move in advised:
-        packing[int(move.where.removeprefix("jaw ")) - 1] = sum(move.pieces_mm)
-    moved = centre_in_three_jaws(packing, 15.0, wide=False)
+        shims[int(move.where.removeprefix("jaw ")) - 1] = sum(move.pieces_mm)
+    moved = centre_in_three_jaws(shims, 15.0, wide=False)
     after = replace(bar, centre=(bar.centre[0] + moved[0], bar.centre[1] + moved[1])).readings(job.angles_deg, surface)
     assert advised[-1].left_mm == pytest.approx(first_harmonic(after)[0], abs=5e-4)
-    assert advised[-1].fim_left_mm == pytest.approx(max(after) - min(after), abs=1e-3)
+    assert advised[-1].tir_left_mm == pytest.approx(max(after) - min(after), abs=1e-3)
 
 
-def test_what_the_packing_at_hand_leaves_of_a_face() -> None:
+def test_what_the_shims_at_hand_leave_of_a_face() -> None:
     """0.1 once a turn at 60, lifted on a circle of 90 by 0.2 where 0.3 was wanted: a third stays."""
-    job = RunoutJob(surface="face", angles_deg=evenly_spaced(8), holding="flange", diameter_mm=60, bolt_circle_mm=90)
+    job = RunoutJob(
+        surface="face", angles_deg=evenly_spaced(8), workholding="flange", diameter_mm=60, bolt_circle_mm=90
+    )
     face = [0.1 * cos(radians(angle - 77)) for angle in job.angles_deg]
     found = analyse(face, job.angles_deg, job, graduation_mm=0.001)
-    (move,) = moves(found, job, replace(LATHE, packing_mm=(0.2,)))
+    (move,) = moves(found, job, replace(LATHE, shims_mm=(0.2,)))
     assert move.amount_mm == pytest.approx(0.3)
     assert move.pieces_mm == (0.2,)
     assert move.left_mm == pytest.approx(0.1 / 3)
-    assert move.fim_left_mm == pytest.approx((max(face) - min(face)) / 3)
+    assert move.tir_left_mm == pytest.approx((max(face) - min(face)) / 3)
 
 
 @pytest.mark.parametrize("surface", SURFACES)
 def test_the_reading_falls_or_rises_as_told(surface: Surface) -> None:
     """At the mark pressed the plunger goes out by the amount, in a bore in."""
     bar = Bar(_off(0.3, 52), 20.0)
-    job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), holding="four jaw", diameter_mm=40)
+    job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), workholding="four jaw", diameter_mm=40)
     found = analyse(bar.readings(job.angles_deg, surface), job.angles_deg, job, graduation_mm=0.001)
     for move in moves(found, job, LATHE):
         (before,) = bar.readings([move.angle_deg], surface)
@@ -213,23 +217,23 @@ def test_the_reading_falls_or_rises_as_told(surface: Surface) -> None:
         assert ("rises" in move.words(LATHE)) is (surface == "bore")
 
 
-@pytest.mark.parametrize("holding", ["screwed on", "between centres", None])
-def test_where_nothing_can_be_moved(holding: Holding | None) -> None:
+@pytest.mark.parametrize("workholding", ["screwed on", "between centres", None])
+def test_where_nothing_can_be_moved(workholding: Workholding | None) -> None:
     """No moves, and none of a face held so either where the holding forbids it."""
-    job = RunoutJob(angles_deg=evenly_spaced(8), holding=holding, diameter_mm=40)
+    job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     found = analyse(
         Bar(_off(0.3, 52), 20.0).readings(job.angles_deg, "outside"), job.angles_deg, job, graduation_mm=0.01
     )
     assert moves(found, job, LATHE) == ()
     face = job._replace(surface="face")
     of_face = analyse([0.1, 0, 0, 0, 0, 0, 0, 0], job.angles_deg, face, graduation_mm=0.01)
-    assert (moves(of_face, face, LATHE) == ()) is (holding is not None)
+    assert (moves(of_face, face, LATHE) == ()) is (workholding is not None)
 
 
-@pytest.mark.parametrize("holding", ["four jaw", "three jaw", "flange"])
-def test_no_move_below_the_indicator(holding: Holding) -> None:
+@pytest.mark.parametrize("workholding", ["four jaw", "three jaw", "flange"])
+def test_no_move_below_the_indicator(workholding: Workholding) -> None:
     """0.002 read with marks of 0.01 is no offset to be moved."""
-    job = RunoutJob(angles_deg=evenly_spaced(8), holding=holding, diameter_mm=40)
+    job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     readings = [0.002 * cos(radians(angle - 50)) for angle in job.angles_deg]
     assert moves(analyse(readings, job.angles_deg, job, graduation_mm=0.01), job, LATHE) == ()
     assert moves(analyse(readings, job.angles_deg, job, graduation_mm=0.001), job, LATHE) != ()
@@ -264,7 +268,7 @@ def test_tilt_is_told_from_offset(surface: Surface, high: float) -> None:
 @given(st.floats(0.02, 0.5), DIRECTIONS, st.floats(0.02, 0.5), DIRECTIONS)
 def test_jaws_then_the_far_end(surface: Surface, first: float, here: float, second: float, there: float) -> None:
     """The jaws carry the work sideways, the tap turns it about the first plane: then both planes run true."""
-    job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), planes=2, apart_mm=60, holding="four jaw")
+    job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), planes=2, apart_mm=60, workholding="four jaw")
     axis = [_off(first, here), _off(second, there)]
     tilt = _two_planes(job, axis)
     near, far = (Bar(at, 15) for at in axis)
@@ -280,10 +284,10 @@ def test_jaws_then_the_far_end(surface: Surface, first: float, here: float, seco
 
 
 @pytest.mark.parametrize("high", HIGH_SPOTS)
-def test_packing_behind_a_flange_takes_the_tilt_out(high: float) -> None:
-    """Packing at a mark tips the axis away from it by packing over bolt circle: the two planes then agree."""
+def test_shims_behind_a_flange_take_the_tilt_out(high: float) -> None:
+    """A shim at a mark tips the axis away from it by shim over bolt circle: the two planes then agree."""
     job = RunoutJob(
-        angles_deg=evenly_spaced(8), planes=2, apart_mm=50, holding="flange", bolt_circle_mm=80, diameter_mm=30
+        angles_deg=evenly_spaced(8), planes=2, apart_mm=50, workholding="flange", bolt_circle_mm=80, diameter_mm=30
     )
     axis = [_off(0.05, 33), tuple(map(sum, zip(_off(0.05, 33), _off(0.2, high), strict=True)))]
     tilt = _two_planes(job, axis)  # type: ignore[arg-type]
@@ -292,14 +296,14 @@ def test_packing_behind_a_flange_takes_the_tilt_out(high: float) -> None:
     lean = (tilt.lean_mm[0] - tipped[0], tilt.lean_mm[1] - tipped[1])
     assert hypot(*lean) < 0.01 * 0.2
     assert move.amount_mm == pytest.approx(0.2 * 80 / 50, rel=1e-3)
-    (at_hand,) = tilt_moves(tilt, job, replace(LATHE, packing_mm=(0.24,)))
+    (at_hand,) = tilt_moves(tilt, job, replace(LATHE, shims_mm=(0.24,)))
     assert at_hand.pieces_mm == (0.24,)
     assert at_hand.left_mm == pytest.approx(0.2 - 0.24 * 50 / 80, abs=1e-4)
 
 
 def test_taper_between_centres() -> None:
     """A test bar whose far end stands 0.03 nearer over 150: taper 0.06, the tailstock away by 0.02 for every 100."""
-    job = RunoutJob(angles_deg=evenly_spaced(8), planes=2, apart_mm=150, holding="between centres")
+    job = RunoutJob(angles_deg=evenly_spaced(8), planes=2, apart_mm=150, workholding="between centres")
     wobble = [0.05 * cos(radians(angle - 77)) for angle in job.angles_deg]
     turns = [
         Turn(angles_deg=job.angles_deg, readings_mm=tuple(reading + mean for reading in wobble), plane=plane)
@@ -319,7 +323,7 @@ def test_taper_between_centres() -> None:
 def test_a_lever_shows_more_than_the_work_goes(surface: Surface, way: str) -> None:
     """At 60 degrees the reading changes by twice the move (1 / cos 60): who stops at the move has done half of it."""
     work, marks = Bar((-0.05, 0.0), 20), evenly_spaced(8)
-    job = RunoutJob(surface=surface, angles_deg=marks, holding="four jaw", stylus_deg=60)
+    job = RunoutJob(surface=surface, angles_deg=marks, workholding="four jaw", stylus_deg=60)
     found = analyse([2 * reading for reading in work.readings(marks, surface)], marks, job, graduation_mm=0.01)
     (move,) = moves(found, job, NARROW)
     assert move.amount_mm == pytest.approx(0.05, abs=1e-4)

@@ -61,7 +61,7 @@ def test_every_key_is_read() -> None:
             "bolt_circle": "80 mm",
             "stylus_angle": "15 deg",
             "tolerance": "1 thou",
-            "holding": "three jaw",
+            "workholding": "three jaw",
             "readings": [["0 mm", "1 thou", "0,02 mm"], ["0 mm", "0 mm", "0.01 mm"]],
         }
     )
@@ -76,7 +76,7 @@ def test_every_key_is_read() -> None:
         bolt_circle_mm=80,
         stylus_deg=15,
         tolerance_mm=0.0254,
-        holding="three jaw",
+        workholding="three jaw",
         readings_mm=((0, 0.0254, 0.02), (0, 0, 0.01)),
     )
 
@@ -90,12 +90,12 @@ def test_positions_default(keys: dict[str, Any], count: int) -> None:
     assert job is not None
     assert job.angles_deg == evenly_spaced(count)
     assert job.surface == "outside"
-    assert job.holding is None
+    assert job.workholding is None
 
 
 REFUSED: list[Any] = [
     ({"surface": "inside"}, "surface"),
-    ({"holding": "glue"}, "holding"),
+    ({"workholding": "glue"}, "workholding"),
     ({"positions": 2}, "positions"),
     ({"positions": "8"}, "positions"),
     ({"positions": 4, "angles": ["0 deg", "90 deg", "180 deg"]}, "angles"),
@@ -148,9 +148,9 @@ def test_a_drift_too_large_is_refused_under_its_key() -> None:
 
 
 def test_figures_of_the_card() -> None:
-    """Worked by hand: FIM 0.16, a = 0.08, b = -0.01, u = 0.01 / sqrt 12, LSC = 0.02 / 2."""
-    figures = _plan(readings=FOUR, holding="four jaw", tolerance="0.02 mm").figures
-    assert figures["fim_mm"] == pytest.approx(0.16)
+    """Worked by hand: TIR 0.16, a = 0.08, b = -0.01, u = 0.01 / sqrt 12, LSC = 0.02 / 2."""
+    figures = _plan(readings=FOUR, workholding="four jaw", tolerance="0.02 mm").figures
+    assert figures["tir_mm"] == pytest.approx(0.16)
     assert figures["eccentricity_mm"] == pytest.approx(0.080623, abs=1e-6)
     assert figures["high_spot_deg"] == pytest.approx(352.875, abs=1e-3)
     assert figures["eccentricity_error_mm"] == pytest.approx(0.0020412, abs=1e-7)
@@ -158,7 +158,7 @@ def test_figures_of_the_card() -> None:
     assert figures["verdict"] == "outside"
     assert [set(move) for move in figures["moves"]] == [{"where", "how", "angle_deg", "amount_mm"}] * 2
     assert set(figures) == {
-        "fim_mm",
+        "tir_mm",
         "eccentricity_mm",
         "high_spot_deg",
         "eccentricity_error_mm",
@@ -171,7 +171,7 @@ def test_figures_of_the_card() -> None:
 def test_figures_that_do_not_apply_are_left_out() -> None:
     """Nothing read: none. Nothing to move: no moves. No offset: no high spot. A face: wobble."""
     assert _plan().figures == {}
-    assert "moves" not in _plan(readings=FOUR, holding="screwed on").figures
+    assert "moves" not in _plan(readings=FOUR, workholding="screwed on").figures
     assert "high_spot_deg" not in _plan(readings=["0 mm"] * 8).figures
     face = _plan(readings=_turn(), surface="face", diameter="60 mm").figures
     assert face["wobble_deg"] == pytest.approx(0.19098, abs=1e-4)  # atan(0.1 / 30)
@@ -181,8 +181,8 @@ def test_figures_that_do_not_apply_are_left_out() -> None:
 
 def test_figures_of_two_planes() -> None:
     """Those of the first, the second beside, and the tilt between them: 0.2 over 40 where they point opposite ways."""
-    figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", holding="four jaw").figures
-    assert set(figures["second_plane"]) == {"fim_mm", "eccentricity_mm", "high_spot_deg"}
+    figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", workholding="four jaw").figures
+    assert set(figures["second_plane"]) == {"tir_mm", "eccentricity_mm", "high_spot_deg"}
     assert (figures["high_spot_deg"], figures["second_plane"]["high_spot_deg"]) == pytest.approx((77, 257), abs=1e-3)
     assert figures["tilt_deg"] == pytest.approx(0.28648, abs=1e-4)
     (tap,) = figures["tilt_moves"]
@@ -192,7 +192,7 @@ def test_figures_of_two_planes() -> None:
 def test_drift_counts_in_the_figures() -> None:
     """0 0.05 0.10 0.05 closing at 0.02 is a movement of 0.09."""
     assert _plan(readings=["0 mm", "0.05 mm", "0.10 mm", "0.05 mm"], drift="0.02 mm").figures[
-        "fim_mm"
+        "tir_mm"
     ] == pytest.approx(0.09)
 
 
@@ -200,7 +200,7 @@ def test_drift_counts_in_the_figures() -> None:
 @pytest.mark.parametrize("readings", [True, False])
 def test_steps(planes: int, readings: bool) -> None:
     """Prepare, one reading at each mark and plane, look; with readings in the job the moves come first."""
-    keys: dict[str, Any] = {"holding": "four jaw"}
+    keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
         keys |= {"planes": 2, "apart": "40 mm"}
     if readings:
@@ -219,16 +219,18 @@ def test_steps(planes: int, readings: bool) -> None:
 
 def test_marks_name_their_jaws() -> None:
     """Jaw n of N at 360 (n - 1) / N."""
-    texts = [step.text for step in _plan(holding="four jaw").steps if step.action == "read"]
+    texts = [step.text for step in _plan(workholding="four jaw").steps if step.action == "read"]
     assert figures(texts[2]) == {"90°", "2"}
     assert figures(texts[1]) == {"45°"}
-    texts = [step.text for step in _plan(holding="three jaw", positions=6).steps if step.action == "read"]
+    texts = [step.text for step in _plan(workholding="three jaw", positions=6).steps if step.action == "read"]
     assert figures(texts[4]) == {"240°", "3"}
 
 
 def test_cautions() -> None:
     """Grave ones first; indicator off before power, spindle stopped and isolated where it is turned by hand."""
-    plan = _plan(readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], holding="three jaw", tolerance="0.005 mm")
+    plan = _plan(
+        readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
+    )
     assert "typing slip" in plan.cautions[0]
     assert any({"0.005", "0.01"} <= figures(caution) for caution in plan.cautions)
     assert safety.INDICATOR_OFF in plan.general
@@ -239,7 +241,7 @@ def test_cautions() -> None:
 
 def test_a_plan_survives_the_log() -> None:
     """As data, through JSON and back, figures and steps are the same."""
-    plan = _plan(readings=[_turn(), _turn(0.2, 140)], planes=2, apart="40 mm", holding="flange", diameter="60 mm")
+    plan = _plan(readings=[_turn(), _turn(0.2, 140)], planes=2, apart="40 mm", workholding="flange", diameter="60 mm")
     back = plan_from_data(json.loads(json.dumps(plan_as_data(plan))))
     assert back.figures == plan.figures
     assert back.steps == plan.steps
@@ -259,7 +261,7 @@ def _logged(
 
 def test_rounds_from_the_log() -> None:
     """Two rounds and a second reading of the last, two planes, closing readings: each sorted where it belongs."""
-    keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "holding": "four jaw"}
+    keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
     assert job is not None
     plan = plan_runout(job, LATHE, None)
@@ -287,7 +289,7 @@ def test_a_round_under_way() -> None:
     reads = [step for step in plan_runout(job, LATHE, None).steps if step.action == "read"]
     ((turn,),) = rounds_of([(step, "2", "marks") for step in reads[:3]], 0.01)
     assert turn.readings_mm == (0.02,) * 3
-    assert findings(job, (turn,), 0.01).first.fim_mm == 0
+    assert findings(job, (turn,), 0.01).first.tir_mm == 0
     (turns,) = rounds_of([(step, 0.00001, "mm") for step in reads[:11]], 0.01)
     assert len(turns) == 2
     assert findings(job, turns, 0.01).second is None
@@ -307,7 +309,7 @@ def test_the_first_two_readings_tell_nothing_yet() -> None:
 @pytest.mark.parametrize("cause", ["moved", "picked up", "edited"])
 def test_another_round(cause: str) -> None:
     """After a move, an interruption or an edit the whole turn is read anew; ids go on."""
-    job, _ = _read({"readings": FOUR, "holding": "four jaw"})
+    job, _ = _read({"readings": FOUR, "workholding": "four jaw"})
     assert job is not None
     steps = replan_runout(job, LATHE, None, Progress(next_id=31), input_from_data(cause, {}))
     assert [step.id for step in steps] == list(range(31, 31 + len(steps)))
@@ -316,7 +318,7 @@ def test_another_round(cause: str) -> None:
 
 def test_the_move_after_a_round() -> None:
     """What was read in the run becomes the move, as the job's own readings do."""
-    job, _ = _read({"positions": 4, "holding": "four jaw", "planes": 2, "apart": "40 mm"})
+    job, _ = _read({"positions": 4, "workholding": "four jaw", "planes": 2, "apart": "40 mm"})
     assert job is not None
     readings = [[0.10, 0.02, -0.06, 0.04], [0.0, 0.0, 0.0, 0.0]]
     given = {"readings_mm": readings, "closing_mm": [0.10, None], "again_mm": readings}
@@ -353,7 +355,7 @@ def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
     lathe = stand_in_lathe()
     dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
     inch = replace(lathe, dials=dials, indicator=Indicator(graduation_mm=0.0127, unit="in"))
-    texts = " ".join(step.text for step in _plan(inch, readings=FOUR, holding="four jaw").steps)
+    texts = " ".join(step.text for step in _plan(inch, readings=FOUR, workholding="four jaw").steps)
     assert "0.0031 in" in texts
     assert " mm" not in texts
 
@@ -364,7 +366,7 @@ def test_an_indicator_is_spoken_of_in_its_own_unit() -> None:
 
     lathe = stand_in_lathe()
     dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
-    plan = _plan(replace(lathe, dials=dials), readings=FOUR, holding="four jaw", tolerance="0.005 mm")
+    plan = _plan(replace(lathe, dials=dials), readings=FOUR, workholding="four jaw", tolerance="0.005 mm")
     texts = [*(step.text for step in plan.steps), *plan.cautions]
     assert any({"1", "0.08", "0°", "8"} <= figures(text) for text in texts)
     assert any({"0.005", "0.01"} <= figures(text) for text in texts)

@@ -12,7 +12,7 @@ from core.lathe.lathe import Chuck, Indicator, Lathe
 from core.operations.runout.advice import Advice, advice
 from core.operations.runout.analysis import Analysis, analyse
 from core.operations.runout.harmonics import evenly_spaced
-from core.operations.runout.job import Holding, RunoutJob, Surface
+from core.operations.runout.job import RunoutJob, Surface, Workholding
 from core.operations.runout.sets_of_readings import Turn, findings
 from core.operations.runout.verdict import good_enough_words, groove_change_mm, verdict, what_changed, what_it_means
 from core.values.quantities import mm_text
@@ -53,14 +53,14 @@ def test_the_worse_plane_rules() -> None:
     """Two planes: the larger movement is judged; a high spot between two marks counts in full."""
     assert verdict([analysed(0.001, 0), analysed(0.1, 0)], 0.05).answer == "outside"
     between = verdict([analysed(0.1, 22.5)], 0.05)
-    assert between.fim_mm == pytest.approx(0.2)
+    assert between.tir_mm == pytest.approx(0.2)
     assert "0.2" in figures(between.sentence(mm_text))
 
 
 @pytest.mark.parametrize(("size", "more"), [(0.009, False), (0.1, True)])
 def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
     """About 0.02 mm; common practice, no source. A tolerance given goes before it."""
-    job = job_with(holding="screwed on")
+    job = job_with(workholding="screwed on")
     assert ("more than" in good_enough_words([analysed(size, 0)], job, mm_text)) == more
     assert good_enough_words([analysed(size, 0)], job_with(), mm_text) == ""
     assert "Within" in good_enough_words([analysed(size, 0)], job._replace(tolerance_mm=1.0), mm_text)
@@ -85,10 +85,10 @@ def test_whether_a_move_helped(surface: Surface, after: tuple[float, float], wor
 
 
 @given(st.floats(0.01, 2), st.floats(20, 150), st.floats(0, 1))
-def test_groove_width_follows_from_the_depths(fim: float, tip: float, flat: float) -> None:
+def test_groove_width_follows_from_the_depths(tir: float, tip: float, flat: float) -> None:
     """Width = flat + 2 depth tan(tip / 2), at the highest and the lowest point."""
-    deep, shallow = (flat + 2 * depth * tan(radians(tip) / 2) for depth in (3 + fim, 3))
-    assert groove_change_mm(fim, tip) == pytest.approx(deep - shallow)
+    deep, shallow = (flat + 2 * depth * tan(radians(tip) / 2) for depth in (3 + tir, 3))
+    assert groove_change_mm(tir, tip) == pytest.approx(deep - shallow)
 
 
 def test_what_it_means_for_the_work() -> None:
@@ -109,7 +109,7 @@ def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys:
 
 
 @pytest.mark.parametrize(
-    ("holding", "words"),
+    ("workholding", "words"),
     [
         ("four jaw", {"2", "0.292"}),
         ("flange", {"77°", "0.3"}),
@@ -118,15 +118,15 @@ def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys:
         ("between centres", set()),
     ],
 )
-def test_advice_for_each_holding(holding: Holding, words: set[str]) -> None:
+def test_advice_for_each_holding(workholding: Workholding, words: set[str]) -> None:
     """An offset of 0.3 towards 77 by hand: 0.3 sin 77; under flat faces 0.3 (cos 43 + cos 17) for jaw 2."""
     flat = replace(LATHE, chuck=Chuck(jaw_face="wide"))
-    assert any(words <= figures(line) for line in advised_by(0.3, lathe=flat, holding=holding).to_do)
+    assert any(words <= figures(line) for line in advised_by(0.3, lathe=flat, workholding=workholding).to_do)
 
 
 def test_screwed_on_says_what_can_be_done() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark: in that order."""
-    said = " ".join(advised_by(0.3, holding="screwed on").to_do)
+    said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
     places = [said.index(word) for word in ("clean", "deburr", "seat", "three times", "trued")]
     assert places == sorted(places)
 
@@ -134,23 +134,23 @@ def test_screwed_on_says_what_can_be_done() -> None:
 @pytest.mark.parametrize(
     ("size", "keys", "words"),
     [
-        (0.001, {"holding": "four jaw"}, "already below"),
+        (0.001, {"workholding": "four jaw"}, "already below"),
         (0.3, {}, "is held"),
-        (0.3, {"holding": "three jaw"}, "narrow jaw"),
-        (0.3, {"holding": "three jaw", "diameter_mm": None}, "give diameter"),
-        (0.3, {"holding": "flange", "surface": "face", "diameter_mm": None}, "Without diameter"),
-        (30.0, {"holding": "flange"}, "agree"),
-        (0.3, {"holding": "flange", "tolerance_mm": 1.0}, "mark 77°"),
-        (0.3, {"holding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "in place"),
-        (0.3, {"holding": "flange"}, "0.008 mm"),
+        (0.3, {"workholding": "three jaw"}, "narrow jaw"),
+        (0.3, {"workholding": "three jaw", "diameter_mm": None}, "give diameter"),
+        (0.3, {"workholding": "flange", "surface": "face", "diameter_mm": None}, "Without diameter"),
+        (30.0, {"workholding": "flange"}, "agree"),
+        (0.3, {"workholding": "flange", "tolerance_mm": 1.0}, "mark 77°"),
+        (0.3, {"workholding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "in place"),
+        (0.3, {"workholding": "flange"}, "0.008 mm"),
     ],
 )
 def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
-    """Why there is no move, for which jaws packing is, what the form leaves, when to leave it."""
+    """Why there is no move, for which jaws shims are, what the form leaves, when to leave it."""
     assert words in " ".join(advised_by(size, **keys).expect)
 
 
-@pytest.mark.parametrize("holding", ["four jaw", "three jaw", "flange", "screwed on", "between centres"])
+@pytest.mark.parametrize("workholding", ["four jaw", "three jaw", "flange", "screwed on", "between centres"])
 @pytest.mark.parametrize(
     ("size", "tolerance_mm", "lobes", "words"),
     [
@@ -160,35 +160,35 @@ def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
     ],
 )
 def test_no_move_where_it_decides_nothing(
-    holding: Holding, size: float, tolerance_mm: float, lobes: float, words: str
+    workholding: Workholding, size: float, tolerance_mm: float, lobes: float, words: str
 ) -> None:
     """Twice the standard error of a difference of two readings is 2 sqrt 2 0.01 / sqrt 12 = 0.0082 (GUM F.2.2.1).
 
     0.04 + 0.0082 is below 0.06; 0.012 against 0.005 is open, and would be with 0 + 0.0082
     too; so it is with a form of 0.045 + 0.0082 against 0.05.
     """
-    advised = advised_by(size, holding=holding, tolerance_mm=tolerance_mm, lobes=lobes)
+    advised = advised_by(size, workholding=workholding, tolerance_mm=tolerance_mm, lobes=lobes)
     assert advised.to_do == ()
     assert words in " ".join(advised.stands)
 
 
 def test_a_move_that_settles_it_is_advised() -> None:
     """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
-    advised = advised_by(0.01, holding="flange", tolerance_mm=0.02)
+    advised = advised_by(0.01, workholding="flange", tolerance_mm=0.02)
     assert {"0.02"} <= figures(advised.stands[1]) and "77°" in figures(advised.to_do[0])
 
 
 def test_no_move_that_could_not_be_told_afterwards() -> None:
     """An offset of 0.004 moves the indicator by 0.008, less than its 0.0082; one of 0.006 by 0.012."""
-    advised = advised_by(0.004, holding="flange")
+    advised = advised_by(0.004, workholding="flange")
     assert advised.to_do == ()
     assert "less than" in " ".join(advised.expect)
-    assert advised_by(0.006, holding="flange").to_do
+    assert advised_by(0.006, workholding="flange").to_do
 
 
 def test_no_move_that_could_not_be_followed() -> None:
     """0.006 towards 77: 0.0058 along one pair of jaws, 0.0013 along the other; towards 45 it is 0.0042 along both."""
-    job = job_with(holding="four jaw")
+    job = job_with(workholding="four jaw")
     found = [
         findings(job, [Turn(angles_deg=job.angles_deg, readings_mm=tuple(readings))], 0.01)
         for readings in ([0.006 * cos(radians(angle - high)) for angle in job.angles_deg] for high in (77, 45))
@@ -201,7 +201,7 @@ def test_no_move_that_could_not_be_followed() -> None:
 
 def test_of_two_planes_within_nothing_is_said_to_come_first() -> None:
     """The lean is told, but no order in which to take things out."""
-    job = job_with(holding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
+    job = job_with(workholding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=turn, plane=plane) for plane, turn in enumerate(readings, 1)]
     advised = advice(findings(job, turns, 0.01), job, LATHE)
@@ -211,23 +211,23 @@ def test_of_two_planes_within_nothing_is_said_to_come_first() -> None:
 
 def test_the_tailstock_is_told_however_true_the_work_runs() -> None:
     """A bar that runs true between centres 0.03 nearer at the far end: 0.06 of taper over 150."""
-    job = job_with(holding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
+    job = job_with(workholding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
     advised = advice(findings(job, turns, 0.01), job, LATHE)
     assert "0.06" in figures(advised.to_do[-1])
 
 
-def test_packing_thinner_than_any_at_hand() -> None:
+def test_shims_thinner_than_any_at_hand() -> None:
     """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 to leave it out comes nearer."""
-    lathe = replace(LATHE, packing_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
-    advised = advised_by(0.1, lathe=lathe, holding="three jaw")
-    usual = advised_by(0.1, lathe=replace(LATHE, chuck=Chuck(jaw_face="wide")), holding="three jaw")
+    lathe = replace(LATHE, shims_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
+    advised = advised_by(0.1, lathe=lathe, workholding="three jaw")
+    usual = advised_by(0.1, lathe=replace(LATHE, chuck=Chuck(jaw_face="wide")), workholding="three jaw")
     assert not set(advised.to_do) & set(usual.to_do)
     assert len(set(advised.expect) - set(usual.expect)) == 1
 
 
-def test_packing_that_is_not_at_hand() -> None:
+def test_shims_that_are_not_at_hand() -> None:
     """A drawer with one thick sheet: what stays is told."""
-    lathe = replace(LATHE, packing_mm=(0.5,))
-    usual = advised_by(0.3, holding="three jaw").expect
-    assert 1 <= len(set(advised_by(0.3, lathe=lathe, holding="three jaw").expect) - set(usual)) <= 2
+    lathe = replace(LATHE, shims_mm=(0.5,))
+    usual = advised_by(0.3, workholding="three jaw").expect
+    assert 1 <= len(set(advised_by(0.3, lathe=lathe, workholding="three jaw").expect) - set(usual)) <= 2

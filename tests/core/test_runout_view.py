@@ -34,7 +34,7 @@ class Check(Counted):
     """A check counted in memory, read and planned on as the screen does it."""
 
     def __init__(self, **keys: Any) -> None:
-        super().__init__(LATHE, "runout", **{"holding": "four jaw", "diameter": "20 mm", **keys})
+        super().__init__(LATHE, "runout", **{"workholding": "four jaw", "diameter": "20 mm", **keys})
 
     @property
     def seen(self) -> Following:
@@ -163,7 +163,7 @@ def test_two_planes_have_a_trace_each() -> None:
 
 def test_screwed_on_work_is_seated_three_times_and_compared() -> None:
     """High at the same mark each time it belongs to the work; at another the seat has its part."""
-    check = Check(holding="screwed on")
+    check = Check(workholding="screwed on")
     check.read(*bar_readings(0.10, 77), 0.02)
     assert _kinds(check.seen, "changed") == []
     for high, words in ((78, "It repeats"), (200, "dirt")):
@@ -189,12 +189,12 @@ def test_readings_of_the_job_are_the_round_before() -> None:
 
 
 def test_four_readings_in_a_three_jaw_chuck() -> None:
-    """What the offset may really be is said before the packing built on it."""
-    check = Check(positions=4, holding="three jaw")
+    """What the offset may really be is said before the shims built on it."""
+    check = Check(positions=4, workholding="three jaw")
     check.read(*bar_readings(0.10, 77, 4), 0.02)
     words = [line.words for line in check.seen.says]
     alias = next(i for i, line in enumerate(words) if "three-lobed part" in line and "all of it" in line)
-    assert alias < next(i for i, line in enumerate(words) if line.startswith("Pack"))
+    assert alias < next(i for i, line in enumerate(words) if line.startswith("Shim"))
     planned = {figure.name: figure.value for figure in before_reading(check.seen.job, LATHE)}
     assert any("three-lobed" in value for value in planned.values())
     assert "±" in planned["Eccentricity to"]
@@ -221,7 +221,7 @@ def _polar(place: Place) -> tuple[float, float]:
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 def test_the_picture_is_to_scale(surface: Any) -> None:
     """Marks run clockwise from the top; a ring is worth what is said; in a bore + lies nearer to the axis."""
-    job = RunoutJob(angles_deg=evenly_spaced(8), surface=surface, diameter_mm=20, holding="four jaw")
+    job = RunoutJob(angles_deg=evenly_spaced(8), surface=surface, diameter_mm=20, workholding="four jaw")
     readings = [0.2 * cos(radians(angle - 77)) for angle in job.angles_deg]
     view = _view(job, readings, mark_deg=135.0)
     sense = -1 if surface == "bore" else 1
@@ -261,7 +261,7 @@ def test_the_arrow_goes_the_way_the_marks_come() -> None:
 
 def test_marks_still_to_be_read() -> None:
     """Those of the turn that have no reading yet; three jaws sit where they sit."""
-    job = RunoutJob(angles_deg=evenly_spaced(6), holding="three jaw")
+    job = RunoutJob(angles_deg=evenly_spaced(6), workholding="three jaw")
     view = _view(job, [0.0, 0.01])
     assert [round(_polar(place)[1]) for place in view.waiting] == [120, 180, 240, 300]
     assert jaws_deg(job) == (0, 120, 240)
@@ -330,13 +330,16 @@ name = "Face"
 surface = "face"
 diameter = "60 mm"
 [[operation]]
-kind = "rings"
+kind = "pattern"
 name = "Border"
+[[operation.cutter]]
+name = "point"
 tip_angle = "120 deg"
-[[operation.ring]]
+[[operation.layer]]
+shape = "circles"
 count = 6
 offset = "20 mm"
-cutter_radius = "5 mm"
+circle_radius = "5 mm"
 depth = "0.3 mm"
 """
 
@@ -367,9 +370,9 @@ def test_the_moves_on_a_card() -> None:
     moves = [
         {"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08},
         {"where": "mark 30°", "how": "tap", "angle_deg": 30, "amount_mm": 0.0254},
-        {"where": "mark 210°", "how": "pack", "angle_deg": 210, "amount_mm": 0.1},
+        {"where": "mark 210°", "how": "shim", "angle_deg": 210, "amount_mm": 0.1},
     ]
-    found = [figures_in(value) for _, value in figure_lines({"fim_mm": 0.16, "moves": moves})]
+    found = [figures_in(value) for _, value in figure_lines({"tir_mm": 0.16, "moves": moves})]
     assert found == [{"0.16"}, {"1", "0.08"}, {"30°", "0.025"}, {"0.1", "210°"}]
     assert figures_in(dict(figure_lines({"moves": moves}, "in"))["move 2"]) == {"30°", "0.0010"}
 
@@ -381,7 +384,7 @@ def test_of_two_pairs_only_what_can_be_told_is_advised() -> None:
     from core.operations.runout.sets_of_readings import findings
 
     lathe = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01), chuck=Chuck())
-    job = RunoutJob(angles_deg=evenly_spaced(8), holding="four jaw")
+    job = RunoutJob(angles_deg=evenly_spaced(8), workholding="four jaw")
     readings = tuple(0.05 * cos(radians(angle - 2)) for angle in job.angles_deg)
     found = findings(job, [Turn(angles_deg=job.angles_deg, readings_mm=readings)], 0.01)
     assert len(moves(found.first, job, lathe)) == 2

@@ -42,9 +42,9 @@ IN_THE_CHUCK = ("turn the work once by hand", "unbalanced work", "stick-out", "o
 ON_THE_TABLE = ("turn the table once round by hand", "clamps, jaws and crank must clear")
 GENERAL: Mapping[str, tuple[str, ...]] = {
     "runout": ("indicator and its base off before power",),
-    "index": ON_THE_TABLE,
-    "rings": (*ON_THE_TABLE, "every new radius, offset and depth", "out of the plane", "none suggested", "mask"),
-    "bolts": (),
+    "divide": ON_THE_TABLE,
+    "pattern": (*ON_THE_TABLE, "every new radius, offset and depth", "out of the plane", "none suggested", "mask"),
+    "holes": (),
 }
 """Words of the general cautions of kinds whose work the spindle does not turn under a cut; others: in the chuck."""
 AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
@@ -67,15 +67,15 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("Mark the work", "turn the spindle by hand only"),
         ("what to move", "chuck key out"),
     ),
-    "index": (("tool just touching", "never hold it by hand"), ("1 of ", "before you turn the table")),
-    "rings": (
+    "divide": (("tool just touching", "never hold it by hand"), ("1 of ", "before you turn the table")),
+    "pattern": (
         ("swung by hand", "Indicator and its base off"),
         ("by rule", "key out, screws and drawbar tight, tool kept short"),
         ("trial circle on scrap", "out of the plane of the head"),
         ("1 of ", "before you turn the table"),
     ),
-    "bolts": (("Spot", "Clamp the work"),),
-    "check": (("", "before a hand, file or scraper comes near"),),
+    "holes": (("Spot", "Clamp the work"),),
+    "by_hand": (("", "before a hand, file or scraper comes near"),),
 }
 """(words of a step's text, words of its caution): at the first such step of every plan that has one.
 
@@ -222,10 +222,10 @@ def test_the_chucks_highest_speed_is_said_where_it_is_known() -> None:
 
 
 def test_a_cutter_that_swings_past_the_blank_is_said_at_the_dry_run() -> None:
-    """50.8 mm with its groove, on a blank of 40: among the plan's own cautions, and at the dry run of that ring."""
-    basis = BASES["hour_lines 3 rings"]
-    ring = {"count": 6, "offset": "10 mm", "cutter_radius": "25 mm", "depth": "0.4 mm"}
-    plan = make_plan(basis._replace(parameters={**basis.parameters, "blank_diameter": "40 mm", "ring": [ring]}))
+    """50.8 mm with its groove, on a blank of 40: among the plan's own cautions, and at the dry run of that layer."""
+    basis = BASES["hour_lines 3 pattern"]
+    layer = {"shape": "circles", "count": 6, "offset": "10 mm", "circle_radius": "25 mm", "depth": "0.4 mm"}
+    plan = make_plan(basis._replace(parameters={**basis.parameters, "blank_diameter": "40 mm", "layer": [layer]}))
     words = "the cutter swings 50.8 mm, wider than the blank of 40 mm: keep clamps clear"
     assert any(words in caution for caution in plan.cautions)
     assert any(words in step.cautions[0] for step in plan.steps if "dry run" in step.text)
@@ -233,7 +233,7 @@ def test_a_cutter_that_swings_past_the_blank_is_said_at_the_dry_run() -> None:
 
 def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
     """It is the table that is turned; and no line about stopping the spindle takes itself back."""
-    for kind in ("index", "rings"):
+    for kind in ("divide", "pattern"):
         plan = make_plan(next(basis for basis in SAMPLE_BASES.values() if basis.kind == kind))
         everything = said(
             [*plan.general, *plan.cautions, *plan.hands, *(word for step in plan.steps for word in step.cautions)]
@@ -241,7 +241,7 @@ def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
         assert "turn the work" not in everything and "unless" not in everything
 
 
-@pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "index", "rings", "bolts"])
+@pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "divide", "pattern", "holes"])
 def test_picking_up_begins_with_the_drive_isolated(kind: str) -> None:
     """Isolated before anything is turned by hand; what was said before the interruption is said again."""
     basis = next(basis for basis in SAMPLE_BASES.values() if basis.kind == kind)
@@ -307,6 +307,6 @@ def test_a_plan_logged_by_the_first_version_is_read() -> None:
 
 def test_a_lathe_that_says_nothing_of_its_spindle() -> None:
     """Neither nose nor speeds: the careful words."""
-    table = {"kind": "check", "name": "x", "text": "File it"}
-    words = said(make_plan(Basis("check", table, Lathe(name="bare"))).general)
+    table = {"kind": "by_hand", "name": "x", "text": "File it"}
+    words = said(make_plan(Basis("by_hand", table, Lathe(name="bare"))).general)
     assert "none suggested" in words and "unscrew" in words

@@ -44,9 +44,9 @@ def test_a_wire_that_cannot_measure_predicts_nothing() -> None:
 
 def test_dividing_predicts_the_depth_of_the_first_round() -> None:
     """2 mm in passes of at most 0.5 on a compound with marks of 0.02 mm: 0.5 mm deep after the first."""
-    parameters = {"kind": "index", "name": "it", "divisions": 6, "depth": "2 mm", "cut": "0.5 mm"}
+    parameters = {"kind": "divide", "name": "it", "divisions": 6, "depth": "2 mm", "cut": "0.5 mm"}
     parameters |= {"depth_dial": "compound"}
-    plan = make_plan(Basis(kind="index", parameters=parameters, lathe=lathe(), material=None))
+    plan = make_plan(Basis(kind="divide", parameters=parameters, lathe=lathe(), material=None))
     assert [sizes for _, sizes in _predicted(plan)] == [[0.5]]
 
 

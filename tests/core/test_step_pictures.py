@@ -81,7 +81,7 @@ def test_swing_is_drawn_as_the_scale_reads(zero: str, reading: str, side: str, r
 
     Common practice, no source: a scale with its zero parallel reads 61 there, with its zero square 29.
     """
-    run = Counted(scaled(METRIC, zero), "thread", thread="M30x2", set_over="29 deg", side=side, runs=runs)
+    run = Counted(scaled(METRIC, zero), "thread", thread="M30x2", compound_angle="29 deg", side=side, runs=runs)
     drawing, text = drawn(run), run.cursor.text
     assert drawing.leads and reading in figures(text)
     slide = next(found.points for found in drawing.strokes if found.closed and len(found.points) == 4 and tilted(found))
@@ -117,7 +117,7 @@ def test_cross_slide_is_square_to_the_axis_and_free_of_the_compound() -> None:
 
 def test_between_marks_and_beyond_the_scale() -> None:
     """29.5 off square is 60.5 on a parallel scale of whole degrees; one that ends at 60 cannot show it."""
-    half = {"thread": "M30x2", "set_over": "29.5 deg"}
+    half = {"thread": "M30x2", "compound_angle": "29.5 deg"}
     assert figures(drawn(Counted(scaled(METRIC, "parallel"), "thread", **half)).says[0]) == {"60.5", "60", "61", "0"}
     short = drawn(Counted(scaled(METRIC, "parallel", 60.0), "thread", **half))
     assert "protractor" in short.says[0] and {"60.5", "29.5"} == figures(short.says[0])
@@ -290,7 +290,7 @@ def test_flank_infeed_shaves_the_trailing_flank_alone() -> None:
     Source: geometry, dh (tan b - tan a) cos b; the leading flank takes dh (tan b + tan a) cos b.
     """
     for runs, leading in (("to the chuck", -1), ("from the chuck", 1)):
-        job = job_of(METRIC, thread="M30x3.5", set_over="29.5 deg", runs=runs)
+        job = job_of(METRIC, thread="M30x3.5", compound_angle="29.5 deg", runs=runs)
         lines = [stroke(groove_drawing(job, METRIC, GrooveNow((), 0.0, deep)), "tool").points for deep in (1.0, 1.1)]
         taken = {}
         for side in (-1, 1):
@@ -366,8 +366,8 @@ def test_each_start_has_a_groove_of_its_own() -> None:
         (INCH, "thread", {"thread": "7/8-9 UNC-2A", "infeed": "straight"}),
         (METRIC, "turn", TURN),
         (MIXED, "face", {"dial": "compound", "remove": "1 mm", "cut": "0.4 mm"}),
-        (METRIC, "check", {"text": "File the edge"}),
-        (METRIC, "bolts", {"circle": "60 mm", "count": 5}),
+        (METRIC, "by_hand", {"text": "File the edge"}),
+        (METRIC, "holes", {"circle": "60 mm", "count": 5}),
     ],
 )
 def test_every_step_has_a_picture_or_says_why_not(lathe: Lathe, kind: str, table: dict[str, str]) -> None:

@@ -61,7 +61,7 @@ def test_spaces_of_any_width_are_spaces() -> None:
 def test_an_own_lathe_that_may_not_be_looked_up_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A folder of settings that belongs to another user: its file is named, not passed over."""
     own, job = tmp_path / "closed" / "lathe.toml", tmp_path / "pin.toml"
-    job.write_text('format = 1\ntitle = "Pin"\n' + '[[operation]]\nkind = "check"\nname = "x"\ntext = "y"\n')
+    job.write_text('format = 1\ntitle = "Pin"\n' + '[[operation]]\nkind = "by_hand"\nname = "x"\ntext = "y"\n')
     before = Path.stat
 
     def closed(path: Path, **more: bool) -> object:

@@ -9,6 +9,7 @@ from core.operations.dividing.depth_questions import check_circle, check_depth, 
 from core.values.errors import PlanError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
+from tests.core.rotary import pattern_keys
 
 # A mark of the cross-slide is 0.05 mm on the diameter, 0.025 mm of travel: half of it is 0.0125 mm.
 SLOTS: dict[str, Any] = {"divisions": 6, "depth": "1 mm", "depth_dial": "cross_slide"}
@@ -16,7 +17,7 @@ SLOTS: dict[str, Any] = {"divisions": 6, "depth": "1 mm", "depth_dial": "cross_s
 
 def _cut(**keys: Any) -> Counted:
     """Return a run whose first pass at position 1 has been taken."""
-    run = Counted(table_lathe(), "index", **{**SLOTS, **keys})
+    run = Counted(table_lathe(), "divide", **{**SLOTS, **keys})
     run.to_position(1)
     run.done(2)
     return run
@@ -56,16 +57,13 @@ def test_behind_a_pass_that_is_not_the_last() -> None:
     assert figures(_words(_cut(cut="0.5 mm"), 0.99)) >= {"0.99", "0.01", "1"}
 
 
-def test_a_ring_is_told_against_its_own_depth() -> None:
-    """The wanted depth of the ring at hand, not the mark nearest to it: 0.61 wanted, 0.6 the mark."""
-    ring = {"count": 6, "offset": "20 mm", "cutter_radius": "8 mm", "depth": "0.61 mm"}
+def test_a_layer_is_told_against_its_own_depth() -> None:
+    """The wanted depth of the layer at hand, not the mark nearest to it: 0.61 wanted, 0.6 the mark."""
+    layer = {"count": 6, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.61 mm"}
     run = Counted(
         table_lathe(),
-        "rings",
-        tip_angle="90 deg",
-        blank_diameter="90 mm",
-        depth_dial="cross_slide",
-        ring=[ring],
+        "pattern",
+        **pattern_keys(layer, tip_angle="90 deg", blank_diameter="90 mm", depth_dial="cross_slide"),
     )
     while run.cursor.action != "cut":
         run.done()
@@ -95,7 +93,7 @@ def test_a_refused_depth_is_told_in_the_unit_of_the_lathe() -> None:
         "dial": {"cross_slide": {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}},
         "rotary_table": {"ratio": 90, "dial_graduation": "1 arcmin"},
     }
-    run = Counted(lathe_from(table, "lathe"), "index", divisions=6, depth="0.1 in", depth_dial="cross_slide")
+    run = Counted(lathe_from(table, "lathe"), "divide", divisions=6, depth="0.1 in", depth_dial="cross_slide")
     run.to_position(1)
     run.done(2)
     with pytest.raises(PlanError) as refused:
@@ -110,19 +108,19 @@ def test_a_head_below_its_zero_is_shown_so_beside_the_cross_slide() -> None:
         "name": "Bench",
         "dial": {
             "cross_slide": {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"},
-            "cutter_head": {"per_turn": "0.05 in", "graduation": "0.001 in", "reads": "diameter"},
+            "boring_head": {"per_turn": "0.05 in", "graduation": "0.001 in", "reads": "diameter"},
         },
         "rotary_table": {"ratio": 72, "dial_graduation": "2 arcmin"},
     }
-    first = {"count": 2, "offset": "20 mm", "cutter_radius": "12 mm"}
-    run = Counted(lathe_from(table, "bench.toml"), "rings", ring=[first, {**first, "cutter_radius": "8 mm"}])
-    while not (run.cursor.action == "set" and not run.cursor.zeroes and "2" in figures(run.cursor.text[:6])):
+    first = {"count": 2, "offset": "20 mm", "circle_radius": "12 mm"}
+    run = Counted(lathe_from(table, "bench.toml"), "pattern", **pattern_keys(first, {**first, "circle_radius": "8 mm"}))
+    while not (run.cursor.action == "set" and not run.cursor.zeroes and "2" in figures(run.cursor.text[:7])):
         run.done()
     assert [figures(line) for line in run.view.also] == [{"6", "0.015", "0", "0.035"}]
 
 
 def test_both_readouts_of_a_hole_are_logged() -> None:
     """5 holes on 64 mm: the second at 32 cos 72, 32 sin 72."""
-    run = Counted(table_lathe(), "bolts", count=5, circle="64 mm")
+    run = Counted(table_lathe(), "holes", count=5, circle="64 mm")
     run.to_position(2)
     assert run.view.set_to == "x 9.889 mm, y 30.434 mm"

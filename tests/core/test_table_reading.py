@@ -42,7 +42,7 @@ def test_where_am_i_at_seventeen(typed: str, said: set[str]) -> None:
 def test_a_reading_alone_names_all_that_fit_it(ratio: int, count: int, data: st.DataObject) -> None:
     """Against every turn of the handle tried: the positions with that reading, their turns, and the nearest place."""
     lathe = table_lathe(ratio=ratio, dial_graduation="1 arcmin")
-    run = Counted(lathe, "index", divisions=count)
+    run = Counted(lathe, "divide", divisions=count)
     last = data.draw(st.integers(1, count))
     run.to_position(last)
     run.done()

@@ -57,9 +57,9 @@ def numbers_of_a_hand(run: Counted) -> frozenset[str]:
     return figures(next(hand for hand in run.view.hands if hand.startswith("Close")))
 
 
-def test_starts_by_the_chasing_dial_have_lines_of_their_own() -> None:
-    """With the compound set over, another line is another start: the movements must not name those of the first."""
-    its = lathe(leadscrew={"pitch": "3 mm"}, chasing_dial={"teeth": [16], "lines": [16]})
+def test_starts_by_the_thread_dial_have_lines_of_their_own() -> None:
+    """With the compound swung, another line is another start: the movements must not name those of the first."""
+    its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial={"teeth": [16], "lines": [16]})
     run = counted_to_cut(its, thread="M24xPh6P3")
     # Every line is a leadscrew thread of 3 mm, half the lead: even lines are one start, odd ones the other.
     assert numbers_of_a_hand(run) >= {"0", "2", "4", "6", "8", "10", "12", "14"}
@@ -147,7 +147,7 @@ def test_a_groove_without_a_diameter_is_turned_below_the_root() -> None:
 
 def test_a_slide_that_goes_back_takes_up_its_play() -> None:
     """From the last pass of one start to the first of the next the compound is wound back past its mark."""
-    run = Counted(lathe(chasing_dial=None), "thread", thread="M24xPh6P3", spring_passes=0)
+    run = Counted(lathe(thread_dial=None), "thread", thread="M24xPh6P3", spring_passes=0)
     directions = []
     while run.state.cursor is not None:
         if run.cursor.action == "cut" and run.view.dial is not None:

@@ -22,12 +22,12 @@ from tests.core.thread_jobs import at_first_cut, counted_to_cut, job_of, lathe, 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 INCH, METRIC, MIXED = (read_lathe(SAMPLES / f"{name}_lathe.toml") for name in ("inch", "metric", "mixed"))
 M27 = {"thread": "M27x3-6g", "relief": "5 mm", "length": "20 mm"}
-ZEROS = {"compound": "0.024", "cross_slide": "1.5", "saddle": "3.2"}
+ZEROS = {"compound": "0.024", "cross_slide": "1.5", "carriage": "3.2"}
 
 
 def without_carriage_dial(its: Lathe) -> Lathe:
     """Return the same lathe without a dial on its carriage."""
-    dials = {name: dial for name, dial in its.data["dial"].items() if name != "saddle"}
+    dials = {name: dial for name, dial in its.data["dial"].items() if name != "carriage"}
     return lathe_from({**its.data, "dial": dials}, "test")
 
 
@@ -64,7 +64,7 @@ def test_after_picking_up_the_movements_follow_the_new_readings() -> None:
     assert {"0"} in [figures(hand) for hand in run.view.hands if hand.startswith("Cross-slide")]
     run.revise("picked up", moved="tool")
     while run.cursor.action != "measure":
-        touched_off(run, {"compound": "0.010", "cross_slide": "0.38", "saddle": "7.0"})
+        touched_off(run, {"compound": "0.010", "cross_slide": "0.38", "carriage": "7.0"})
     run.revise("measured", crest_mm=0.5)
     assert {"0.38"} in [figures(hand) for hand in run.view.hands if hand.startswith("Cross-slide")]
     marks = stop_marks(job_of(MIXED, **M27), MIXED)
@@ -162,7 +162,7 @@ def test_a_carriage_dial_nobody_set_shows_no_reading() -> None:
     """Where its step was skipped, or a run is older than that step, the relief itself is named."""
     run = Counted(METRIC, "thread", **M27)
     while run.cursor.action != "cut":
-        run.skip() if run.cursor.zeroes == ("saddle",) else run.done()
+        run.skip() if run.cursor.zeroes == ("carriage",) else run.done()
     stop = next(hand for hand in run.view.hands if "open" in hand)
     assert not figures(stop) and "relief" in stop
 
@@ -170,7 +170,7 @@ def test_a_carriage_dial_nobody_set_shows_no_reading() -> None:
 def test_runs_whose_plan_holds_movements_as_text_go_on() -> None:
     """An older log holds a list that says "to 0": it is made again from what the dials show."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024", "cross_slide": "1.5"}, **M27)
-    old = ("Tool out", "Saddle back", "Compound to its reading", "Cross-slide to 0 in the same turn", "Cut")
+    old = ("Tool out", "Carriage back", "Compound to its reading", "Cross-slide to 0 in the same turn", "Cut")
     run.state = replace(run.state, plan=replace(run.state.plan, hands=old))
     assert {"1.50"} in [figures(hand) for hand in run.view.hands if hand.startswith("Cross-slide")]
     assert old[0] not in run.view.hands
@@ -179,7 +179,7 @@ def test_runs_whose_plan_holds_movements_as_text_go_on() -> None:
 def test_closed_half_nuts_leave_room_to_coast() -> None:
     """G1/2 on a 3 mm screw stays closed; one turn of coasting is 1.814 mm that the carriage still follows."""
     keys = {"thread": "G1/2", "relief": "6 mm", "length": "20 mm", "speed": "60 rpm"}
-    spindle = {name: value for name, value in METRIC.data["spindle"].items() if name != "run_down"}
+    spindle = {name: value for name, value in METRIC.data["spindle"].items() if name != "coast_turns"}
     at_once = lathe_from({**METRIC.data, "spindle": spindle}, "test")
     ends = [stopping_place_mm(job_of(its, **keys), its) for its in (METRIC, at_once)]
     assert ends[0] is not None and ends[1] is not None
@@ -257,7 +257,7 @@ def test_places_that_contradict_each_other_are_refused(keys: dict[str, str], key
 def test_the_face_is_named_as_its_user_names_it() -> None:
     """The step that sets the carriage dial says which face is zero, and where to stop."""
     run = Counted(METRIC, "thread", **M27, zero_face="the flange")
-    text = next(step.text for step in run.state.steps if step.zeroes == ("saddle",))
+    text = next(step.text for step in run.state.steps if step.zeroes == ("carriage",))
     marks = stop_marks(job_of(METRIC, **M27), METRIC)
     assert marks is not None and marks.aim.reading is not None
     assert "the flange" in text and {"1", f"{float(marks.aim.reading):.1f}"} <= figures(text)

@@ -57,7 +57,7 @@ def test_worked_example_on_the_compound() -> None:
     figures = plan.figures
     assert figures["depth_mm"] == pytest.approx(2.396737, abs=1e-6)
     assert figures["compound_travel_mm"] == pytest.approx(2.740319, abs=1e-6)
-    assert (figures["set_over_deg"], figures["scale_reading_deg"], figures["passes"]) == (29, 29, 18)
+    assert (figures["compound_angle_deg"], figures["scale_reading_deg"], figures["passes"]) == (29, 29, 18)
     assert figures["root_mm"] == pytest.approx(29.85 - 2 * 2.396737, abs=1e-5)
     # Lead angle: atan(3.5 / (pi 27.568)); tool width: 0.30 + 2 x 2.396737 tan 30.
     assert figures["lead_angle_deg"] == pytest.approx(math.degrees(math.atan(3.5 / (math.pi * 27.568))), abs=1e-6)
@@ -94,7 +94,7 @@ def test_order_of_work() -> None:
     actions = [step.action for step in plan.steps]
     first_cut, measure = actions.index("cut"), actions.index("measure")
     zeroes = [step.zeroes for step in plan.steps[:first_cut] if step.zeroes]
-    assert zeroes == [("compound",), ("cross_slide",), ("saddle",)]
+    assert zeroes == [("compound",), ("cross_slide",), ("carriage",)]
     assert plan.steps[first_cut - 2].text.startswith("Dry run")
     assert "Scratch pass" in plan.steps[first_cut - 1].text
     assert actions[measure - 1] == "spring"
@@ -127,7 +127,7 @@ def test_the_compounds_own_scale(zero: str, reading: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("set_over", "said", "steps"),
+    ("compound_angle", "said", "steps"),
     [
         ("0 deg", 0, False),
         ("15 deg", 0, False),
@@ -137,23 +137,23 @@ def test_the_compounds_own_scale(zero: str, reading: float) -> None:
         ("35 deg", 1, True),
     ],
 )
-def test_set_over_and_the_trailing_flank(set_over: str, said: int, steps: bool) -> None:
+def test_compound_angle_and_the_trailing_flank(compound_angle: str, said: int, steps: bool) -> None:
     """Up to 30 degrees makes a good 60 degree thread, beyond it is stepped: common practice, no source."""
-    plan = make_plan(thread(set_over=set_over, **M30))
+    plan = make_plan(thread(compound_angle=compound_angle, **M30))
     assert ("trailing_step_mm" in plan.figures) == steps
     assert len([caution for caution in plan.cautions if "trailing" in caution]) == said
 
 
 def test_trailing_step_of_the_notes() -> None:
     """31 degrees on a half angle of 30: tan 31 - tan 30 = 0.023511 for each mm of depth, derived."""
-    plan = make_plan(thread(set_over="31 deg", **M30))
+    plan = make_plan(thread(compound_angle="31 deg", **M30))
     largest = max(step.removed_mm or 0 for step in cuts(plan))
     assert plan.figures["trailing_step_mm"] == pytest.approx(largest * 0.023511, rel=1e-3)
 
 
 def test_whitworth_wants_another_angle() -> None:
     """Half angle 27.5: the largest whole mark below is 27."""
-    assert make_plan(thread(thread="1/2 BSW")).figures["set_over_deg"] == 27
+    assert make_plan(thread(thread="1/2 BSW")).figures["compound_angle_deg"] == 27
 
 
 def test_straight_infeed_is_on_the_cross_slide_alone() -> None:
@@ -227,14 +227,14 @@ def test_a_speed_the_lathe_has_not() -> None:
 @given(
     designation=st.sampled_from(["M6", "M10", "M30x3.5-6g", "1/2-13 UNC-2A", "1/4-20 UNC-2B", "M20x1.5-6H", "1/2 BSW"]),
     flat=st.floats(0, 0.1),
-    set_over=st.integers(0, 29),
+    compound_angle=st.integers(0, 29),
     straight=st.booleans(),
     numbers=st.sampled_from(["rise", "fall"]),
     reads=st.sampled_from(["travel", "diameter"]),
     graduation=st.sampled_from(["0.01 mm", "0.02 mm", "0.05 mm", "0.001 in"]),
 )
 def test_properties_of_every_plan(
-    designation: str, flat: float, set_over: int, straight: bool, numbers: str, reads: str, graduation: str
+    designation: str, flat: float, compound_angle: int, straight: bool, numbers: str, reads: str, graduation: str
 ) -> None:
     """Depths grow to the mark nearest the wanted one; positions lie on marks; what is removed adds up."""
     per_turn = "0.1 in" if graduation.endswith("in") else "2 mm"
@@ -243,10 +243,10 @@ def test_properties_of_every_plan(
         dial={"compound": {**dial, "reads": "travel"}, "cross_slide": {**dial, "reads": reads}},
     )
     keys: dict[str, Any] = {"thread": designation, "tool_flat": f"{flat:.3f} mm"}
-    keys |= {"infeed": "straight"} if straight else {"set_over": f"{set_over} deg"}
+    keys |= {"infeed": "straight"} if straight else {"compound_angle": f"{compound_angle} deg"}
     plan = make_plan(thread(its, **keys))
     name = "cross_slide" if straight else "compound"
-    mark = its.dials[name].mark_mm * (1 if straight else math.cos(math.radians(set_over)))
+    mark = its.dials[name].mark_mm * (1 if straight else math.cos(math.radians(compound_angle)))
     depth = 0.0
     for step in cuts(plan):
         assert step.depth_mm is not None and step.removed_mm is not None and step.remaining_mm is not None

@@ -46,7 +46,7 @@ def passes(job: ThreadJob, **table: Any) -> list[tuple[float, float]]:
         assert setting is not None
         dial = lathe().dial(name)
         travel_mm = abs(setting.position) * float(dial.mm_per_unit)
-        angle = math.radians(job.set_over_deg or 0.0)
+        angle = math.radians(job.compound_angle_deg or 0.0)
         found.append((travel_mm * math.cos(angle), travel_mm * math.sin(angle)))
     return found
 
@@ -74,7 +74,7 @@ TABLES: list[dict[str, Any]] = [
     {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"},
     {"thread": "M30x3.5-6g", "blank": "29.60 mm", "tool_radius": "0.45 mm"},
     {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "infeed": "straight"},
-    {"thread": "M27x3-6g", "set_over": "20 deg"},
+    {"thread": "M27x3-6g", "compound_angle": "20 deg"},
     {"thread": "1-8 UNC-2A", "tool_flat": "0.3 mm"},
     {"thread": "1/2 BSW", "tool_radius": "0.29 mm"},
     {"thread": "G1/2 A", "tool_radius": "0.24 mm"},
@@ -112,9 +112,9 @@ def test_wires_in_the_cut_thread_read_what_is_told(table: dict[str, Any]) -> Non
     assert laid - found == pytest.approx(flat_mm, abs=0.004)
 
 
-def test_set_over_beyond_the_half_angle_widens_the_groove() -> None:
+def test_compound_angle_beyond_the_half_angle_widens_the_groove() -> None:
     """The simulation can tell: at 35 degrees the trailing flank is stepped, the pitch diameter too small."""
-    table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "set_over": "35 deg"}
+    table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "compound_angle": "35 deg"}
     job = job_of(**table)
     _, radius = cut_profile(job, passes(job, **table))
     assert pitch_diameter_of(radius) < job.thread.wanted_pitch_diameter_mm - 0.1

@@ -189,9 +189,9 @@ def test_a_log_without_a_cause_is_picked_up_as_before() -> None:
 
 def test_half_nuts_opened_where_no_line_serves() -> None:
     """With gears that only come near nothing finds the lead again: closed from now on, reversing."""
-    its = lathe(change_gears=None, chasing_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
+    its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
     closed = again(basis_of(its, **M30), PickedUp(moved="half nuts"))[0].text
-    its = lathe(change_gears=None, chasing_dial=None, leadscrew={"pitch": "7 mm"}, gearbox={"pitches": ["3.5 mm"]})
+    its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "7 mm"}, gearbox={"pitches": ["3.5 mm"]})
     found = again(basis_of(its, **M30), PickedUp(moved="half nuts"))[0].text
     assert "reverse" in closed and "reverse" not in found
 

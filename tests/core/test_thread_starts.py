@@ -1,11 +1,11 @@
-"""From one start to the next: by chasing dial against a simulation, by the spindle gear, by the compound."""
+"""From one start to the next: by thread dial against a simulation, by the spindle gear, by the compound."""
 
 from fractions import Fraction
 
 import pytest
 
 from core.operations.threads.starts import StartLines, index_words, start_lines, start_train
-from core.operations.threads.thread_dial import chasing_dial_uses
+from core.operations.threads.thread_dial import thread_dial_uses
 from core.plan import Step
 from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
@@ -58,7 +58,7 @@ def test_the_simulation_meets_both_cases() -> None:
 def test_lines_of_the_first_start_are_those_of_the_thread() -> None:
     """Start 1 goes by the very lines that serve the thread as a whole."""
     (lines,) = start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))
-    (use,) = chasing_dial_uses(Fraction(6), Fraction(3), ((16, 16),))
+    (use,) = thread_dial_uses(Fraction(6), Fraction(3), ((16, 16),))
     assert lines.of_start[0] == use.use
 
 
@@ -86,10 +86,10 @@ def test_a_pitch_that_has_no_mark_is_told() -> None:
     assert "0.003 mm short" in step.cautions[0]
 
 
-def test_by_the_chasing_dial_where_it_serves() -> None:
+def test_by_the_thread_dial_where_it_serves() -> None:
     """Lead 6 on a screw of 3: with 14 teeth and 2 lines, line 1 comes at 7 threads, 21 mm, which is start 2."""
     dial = {"teeth": [14, 16], "lines": [2, 4]}
-    its = lathe(leadscrew={"pitch": "3 mm"}, chasing_dial=dial, change_gears={"teeth": [20, 40]})
+    its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=dial, change_gears={"teeth": [20, 40]})
     step = next_start(plan_of(its, **TWO_STARTS).steps)
     assert {"1", "14", "0"} <= figures(step.text)
     assert len(index_words(job_of(its, **TWO_STARTS), its)) == 3
@@ -97,7 +97,7 @@ def test_by_the_chasing_dial_where_it_serves() -> None:
 
 def test_by_the_first_wheel_where_its_teeth_divide() -> None:
     """Without a dial: 40 drives 20; half of 40 teeth is half a turn of the spindle."""
-    its = lathe(leadscrew={"pitch": "3 mm"}, chasing_dial=None, change_gears={"teeth": [20, 40]})
+    its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=None, change_gears={"teeth": [20, 40]})
     step = next_start(plan_of(its, **TWO_STARTS).steps)
     assert {"40", "20", "1/2"} <= figures(step.text)
 

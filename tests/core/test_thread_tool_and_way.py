@@ -146,18 +146,18 @@ def test_the_place_on_the_carriages_dial() -> None:
     So 22 to 22 + 5 - 1.534 - 1.328 = 24.138; on marks of 0.1 mm up to 24.1, the middle one 23.0.
     """
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "relief": "5 mm", "length": "22 mm"}
-    its = lathe(dial={"saddle": {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}})
+    its = lathe(dial={"carriage": {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}})
     words = place_words(job_of(its, **table), its)
     assert {"22", "24.138"} <= figures(words)
     assert {"1", "3.0", "4.1"} <= figures(words)
     assert place_words(job_of(thread="M10"), its) == ""
 
 
-@pytest.mark.parametrize("run_down", [None, 1.5])
-def test_the_groove_that_is_wanted_leaves_the_time(run_down: float | None) -> None:
+@pytest.mark.parametrize("coast_turns", [None, 1.5])
+def test_the_groove_that_is_wanted_leaves_the_time(coast_turns: float | None) -> None:
     """A groove as wide as told gives exactly the reaction time, with the nut closed to the end as well."""
-    spindle = {"speeds": ["70 rpm"], "reaction_time": "1.2 s"} | ({"run_down": run_down} if run_down else {})
-    its = lathe(spindle=spindle, chasing_dial=None, leadscrew={"pitch": "8 tpi"}, change_gears=None)
+    spindle = {"speeds": ["70 rpm"], "reaction_time": "1.2 s"} | ({"coast_turns": coast_turns} if coast_turns else {})
+    its = lathe(spindle=spindle, thread_dial=None, leadscrew={"pitch": "8 tpi"}, change_gears=None)
     wanted_mm = relief_wanted_mm(job_of(its, thread="M20x2"), its)
     assert wanted_mm is not None
     stop = stopping(job_of(its, thread="M20x2", relief=f"{wanted_mm:.9f} mm"), its)

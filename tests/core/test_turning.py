@@ -157,7 +157,7 @@ def test_what_was_moved_is_touched_off_on_the_size_measured() -> None:
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("0.6")  # type: ignore[union-attr]
     its = basis(stand_in_lathe(), kind="face", dial="carriage", from_="5 mm", to="9 mm", cut="1 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=6.0)))
-    assert steps[0].zeroes == ("saddle",) and not figures(steps[0].text) - {"0"}
+    assert steps[0].zeroes == ("carriage",) and not figures(steps[0].text) - {"0"}
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("3.0")  # type: ignore[union-attr]
 
 
@@ -183,7 +183,7 @@ def test_overshoot_is_said_plainly() -> None:
         ({"from_": "10 mm", "to": "8 mm", "cut": "1 mm", "feed": "1 mm"}, "feed"),
         ({"from_": "-1 mm", "to": "-2 mm", "cut": "1 mm"}, "from"),
         ({"kind": "face", "dial": "quill", "from_": "0 mm", "to": "2 mm", "cut": "1 mm"}, "dial"),
-        ({"kind": "face", "dial": "saddle", "from_": "2 mm", "to": "2 mm", "cut": "1 mm"}, "to"),
+        ({"kind": "face", "dial": "carriage", "from_": "2 mm", "to": "2 mm", "cut": "1 mm"}, "to"),
     ],
 )
 def test_bad_values_are_named(keys: dict[str, str], named: str) -> None:

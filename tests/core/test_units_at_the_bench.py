@@ -1,4 +1,4 @@
-"""Refusals and assumptions of runout, rings and depths speak in the unit of the lathe."""
+"""Refusals and assumptions of runout, layers and depths speak in the unit of the lathe."""
 
 from typing import Any
 
@@ -10,11 +10,11 @@ from core.operations.dividing.by_plate import COMMON_PLATES
 from core.operations.patterns.open_quantity import answer
 from core.operations.runout.job import graduation_of
 from core.operations.runout.readings import reading_mm
-from core.operations.runout.shims import packing_mm
+from core.operations.runout.shims import shims_mm
 from core.values.errors import PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
-from tests.core.rotary import rings_problems
+from tests.core.rotary import layers_problems
 from tui.widgets.reading_entry import ReadingEntry
 
 MM_PER_INCH = 25.4
@@ -24,7 +24,7 @@ def _lathe(unit: str, **more: Any) -> Lathe:
     per_turn, graduation = ("0.1 in", "0.001 in") if unit == "in" else ("4 mm", "0.05 mm")
     slide = {"per_turn": per_turn, "graduation": graduation, "reads": "travel"}
     table = {"ratio": 40, "dial_graduation": "1 arcmin", "plates": [list(plate) for plate in COMMON_PLATES]}
-    dials = {"cross_slide": slide, "saddle": slide, "cutter_head": slide}
+    dials = {"cross_slide": slide, "carriage": slide, "boring_head": slide}
     data = {"format": 1, "name": "Bench", "dial": dials, "rotary_table": table, **more}
     return lathe_from(data, "bench.toml")
 
@@ -56,25 +56,25 @@ def test_an_indicator_of_the_lathe_counts_in_its_own_graduations() -> None:
 def test_a_refused_move_of_a_bar_is_in_the_unit_of_the_lathe(unit: str) -> None:
     """Half an inch to the side of a bar of 0.4 in radius."""
     with pytest.raises(PlanError) as refused:
-        packing_mm((0.0, 12.7), 10.16, _lathe(unit).say)
+        shims_mm((0.0, 12.7), 10.16, _lathe(unit).say)
     assert (" mm" in refused.value.message) == (unit == "mm")
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
-def test_refused_rings_are_in_the_unit_of_the_lathe(unit: str) -> None:
+def test_refused_layers_are_in_the_unit_of_the_lathe(unit: str) -> None:
     """As a job file has them, and as the form works an open quantity out."""
-    ring = {"count": 60, "offset": "0.3 in", "cutter_radius": "touch grooves", "depth": "0.05 in"}
-    _, problems = rings_problems(_lathe(unit), ring, tip_angle="120 deg")
+    layer = {"count": 60, "offset": "0.3 in", "meet": "grooves", "depth": "0.05 in"}
+    _, problems = layers_problems(_lathe(unit), layer, tip_angle="120 deg")
     (problem,) = problems
     assert (" mm" in problem.message) == (unit == "mm")
     with pytest.raises(PlanError) as refused:
-        answer("touch", {"offset": "0.3 in", "cutter_radius": "0.5 in"}, {}, "in" if unit == "in" else "mm")
+        answer("points", {"offset": "0.3 in", "circle_radius": "0.5 in"}, {}, "in" if unit == "in" else "mm")
     assert ("0.5000 in" if unit == "in" else "12.7 mm") in refused.value.message
     with pytest.raises(PlanError) as too_near:
         answer(
-            "touch",
-            {"count": 6, "cutter_radius": "0.1 in"},
-            {"axis_height_error": "0.5 in"},
+            "points",
+            {"count": 6, "circle_radius": "0.1 in"},
+            {"height_error": "0.5 in"},
             "in" if unit == "in" else "mm",
         )
     assert ("0.5000 in" if unit == "in" else "12.7 mm") in too_near.value.message
@@ -83,7 +83,7 @@ def test_refused_rings_are_in_the_unit_of_the_lathe(unit: str) -> None:
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_a_depth_that_cannot_be_is_in_the_unit_of_its_dial(unit: str) -> None:
     """Ten times too deep, measured at a position."""
-    run = Counted(_lathe(unit), "index", divisions=4, depth="0.02 in", cut="0.01 in", depth_dial="cross_slide")
+    run = Counted(_lathe(unit), "divide", divisions=4, depth="0.02 in", cut="0.01 in", depth_dial="cross_slide")
     while run.cursor.action != "cut":
         run.done()
     run.done()

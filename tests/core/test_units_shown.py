@@ -17,7 +17,7 @@ from tests.core.thread_jobs import job_of, lathe, plan_of
 from tui.widgets.setup_pictures import PICTURES
 
 INCH_DIAL = {"per_turn": "0.100 in", "graduation": "0.001 in", "reads": "travel"}
-INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "saddle": INCH_DIAL})
+INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "carriage": INCH_DIAL})
 
 
 @pytest.mark.parametrize(
@@ -37,7 +37,7 @@ def test_the_dial_test_speaks_in_the_dials_unit(
     assert f"A diameter changes by {diameter}." in lines
 
 
-@pytest.mark.parametrize("name", ["cross_slide", "compound", "saddle", "cutter_head", "other"])
+@pytest.mark.parametrize("name", ["cross_slide", "compound", "carriage", "boring_head", "other"])
 @pytest.mark.parametrize(("per_turn", "other_unit"), [("100 thou", "mm"), ("0.1 in", "mm"), ("4 mm", "thou")])
 def test_set_up_asks_for_a_cut_in_the_dials_unit(name: str, per_turn: str, other_unit: str) -> None:
     """ "Take 0.5 mm off" cannot be set on a dial in thou, nor 20 thou on one in millimetres."""

@@ -104,7 +104,7 @@ def test_a_number_far_off_is_told_in_both_units(
         # Ten turns in place of one.
         ("dial.cross_slide", "lead", "20 mm", {"per_turn": "2 mm"}),
         ("dial.cross_slide", "lead", "1", {"per_turn": "40 thou"}),
-        ("dial.saddle", "backlash", "1.8", {UNIT: "mm", "per_turn": "2 mm"}),
+        ("dial.carriage", "backlash", "1.8", {UNIT: "mm", "per_turn": "2 mm"}),
         ("spindle", "speeds", "70 11500", {}),
         ("spindle", "reaction_time", "10", {}),
         ("rotary_table", "ratio", "720", {}),
@@ -128,7 +128,7 @@ def test_a_number_ten_times_off_is_odd(name: str, key: str, typed: str, table: d
         ("dial.cross_slide", "lead", "1 mm", "mm", {"per_turn": "40 thou"}),
         ("dial.cross_slide", "backlash", "0", "mm", {"per_turn": "2 mm"}),
         ("leadscrew", "pitch", "8", "in", {}),
-        ("spindle", "run_down", "1,5", "mm", {}),
+        ("spindle", "coast_turns", "1,5", "mm", {}),
         ("stock", "wires", "0.9 fathoms", "mm", {}),
     ],
 )

@@ -15,7 +15,7 @@ from tests.core.thread_jobs import lathe
 
 FINE = {"per_turn": "1 mm", "graduation": "0.005 mm", "reads": "diameter"}
 FINE_LATHE = lathe(
-    dial={"cross_slide": FINE, "saddle": {"per_turn": "1 mm", "graduation": "0.01 mm", "reads": "travel"}}
+    dial={"cross_slide": FINE, "carriage": {"per_turn": "1 mm", "graduation": "0.01 mm", "reads": "travel"}}
 )
 
 

@@ -66,7 +66,7 @@ def _pairs(values: Mapping[str, Any]) -> str:
 
 
 def _leaves(path: str, key: str, value: Any) -> Iterator[tuple[str, str]]:
-    """Yield each value with its path, such as "rings[0].offset_mm"; a list of bare values is one."""
+    """Yield each value with its path, such as "layers[0].offset_mm"; a list of bare values is one."""
     if isinstance(value, dict):
         for name in sorted(value.keys() - WORDING):
             yield from _leaves(f"{path}.{name}" if path else name, name, value[name])

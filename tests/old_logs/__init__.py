@@ -6,7 +6,7 @@ that version wrote, by its own screens and real keys:
 
 - `NAME/logbook.sqlite3`: as the program left it, never opened where it is; its sha256 is among the facts.
 - `NAME/facts.json`: what must come out of its events. `tests.old_logs.facts` says which of them hold for good (the
-  numbers) and how a rename is noted (one line in RENAMED). None is ever made again to make a test pass.
+  numbers) and how a rename is noted (a line in RENAMED). None is ever made again to make a test pass.
 - `NAME/replanned.json`: what planning again makes of each unfinished run. `python -m tests.old_logs.replanned v0_1`
   writes it again where planning was changed on purpose.
 - `jobs`: the job files and lathes as they were then, so also old files that must stay readable.
@@ -59,13 +59,13 @@ v0_1/table
 - Hour marks: by dial, going round; table and depth set differently, a position skipped, a pass done again, depth
   measured, undo, note.
 - Marks at the rim: counted downwards, listed angles, each to full depth; depth measured; moved, half found again.
-- Rosette: circles that touch, two rings with an inch head; nothing measured, finished.
+- Rosette: circles that touch, two layers with an inch head; nothing measured, finished.
 - Border: trial circle, the head moved, trial circle again, depth measured, a pass skipped; moved overnight, the zeros
-  found again, left in the second ring.
+  found again, left in the second layer.
 - Teeth by the plate: depth measured; hole and depth set differently.
 - Teeth by two circles: both circles together; a position skipped.
 - Notches: twice. Finished. Notch set differently, more divisions from the next day on (planned again).
-- Circles by trial: a head without a dial, moved by trial circles; left at that of the second ring, deeper from then on.
+- Circles by trial: a head without a dial, moved by trial circles; left at that of layer 2, deeper from then on.
 - Holes of the rim: a hole skipped, undone; another start from the next day on (planned again).
 - Holes of the base: moved, finished.
 

@@ -102,8 +102,8 @@ class Answering:
         """Return what is measured now, as the dial promises it."""
         found, depth_mm = parameters_of(self.basis), self.state.depth_mm
         if step.expects == "circle":
-            ring = next(int(one.extra["ring"]) for one in self.state.open_steps() if "ring" in one.extra)
-            return {"circle_mm": 2 * found.rings[ring - 1].cutter_radius_mm}
+            layer = next(int(one.extra["layer"]) for one in self.state.open_steps() if "layer" in one.extra)
+            return {"circle_mm": 2 * found.layers[layer - 1].circle_radius_mm}
         if self.basis.kind == "thread":
             return {"crest_mm": 0.8 * found.groove.depth_mm if depth_mm is None else depth_mm}
         if self.basis.kind in {"turn", "cut"}:
@@ -127,7 +127,7 @@ class Answering:
         if (
             cursor is not None
             and (under_way or cursor.expects == "circle")
-            and kind not in {"runout", "bolts", "check"}
+            and kind not in {"runout", "holes", "by_hand"}
         ):
             yield "measured", dict(self.size(cursor))
         if kind == "thread" and under_way:

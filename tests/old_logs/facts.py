@@ -23,13 +23,15 @@ from core.run.progress import goes_by
 from core.run.session import replay
 from core.run.state import State
 from core.values.dials import Setting
+from core.values.first_version import DIALS, KINDS, Names
 
-RENAMED: Mapping[str, str] = {}
-"""Names that recordings hold, by what the newest program calls the same thing. Each rename adds its lines."""
+RENAMED: Mapping[str, Names] = {"kind": KINDS, "zeroes": DIALS, "dial": DIALS, "zeros": DIALS}
+"""For each fact the names that recordings hold, by what the newest program calls the same thing.
+
+They are those of `core.values.first_version`. Who renames an action, a cause or what is expected adds its lines here.
+"""
 
 MARKS = {"open": "-", "done": "d", "skipped": "s"}
-_NAMES = frozenset({"kind", "action", "expects", "zeroes", "dial"})
-_BY_NAME = frozenset({"revisions", "logged", "causes", "zeros"})
 _PLACES = 6
 """Lengths are compared to a millionth of their unit: floats may be summed in another order one day."""
 
@@ -76,17 +78,16 @@ def is_as_filed(state: State, jobs: Path) -> bool | None:
         return None
     job = read_job(jobs / Path(state.origin.job_path).name)
     operation = next(found for found in job.operations if found.name == state.origin.op_name)
-    return goes_by(state.basis.digest, operation)
+    return goes_by(state.basis.digests, operation)
 
 
 def as_called_now(facts: Any, key: str = "") -> Any:
     """Return recorded facts with every name as the newest program has it."""
     if isinstance(facts, Mapping):
-        renamed = RENAMED if key in _BY_NAME else {}
-        return {renamed.get(name, name): as_called_now(value, name) for name, value in facts.items()}
+        return {RENAMED.get(key, {}).get(name, name): as_called_now(value, name) for name, value in facts.items()}
     if isinstance(facts, list):
         return [as_called_now(value, key) for value in facts]
-    return RENAMED.get(facts, facts) if key in _NAMES else facts
+    return RENAMED.get(key, {}).get(facts, facts) if isinstance(facts, str) else facts
 
 
 def _name(state: State) -> str:
@@ -103,7 +104,7 @@ def _cursor(state: State) -> dict[str, Any] | None:
         "expects": step.expects,
         "zeroes": list(step.zeroes),
         "may_not_be_skipped": bool(step.extra.get("must", False)),
-        "place": [step.extra.get("ring"), step.extra.get("position"), step.extra.get("angle_deg")],
+        "place": [step.extra.get("layer"), step.extra.get("position"), step.extra.get("angle_deg")],
         "settings": _settings(step.settings),
     }
 

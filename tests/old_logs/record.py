@@ -42,7 +42,7 @@ _FOOT_CHANGED = {
 }
 _RIM_CHANGED = {
     "divisions = 6": "divisions = 8",
-    'cutter_radius = "4 mm"\n  depth = "0.3 mm"': 'cutter_radius = "4 mm"\n  depth = "0.4 mm"',
+    'circle_radius = "4 mm"\n  depth = "0.3 mm"': 'circle_radius = "4 mm"\n  depth = "0.4 mm"',
     'start = "45 deg"': 'start = "30 deg"',
 }
 

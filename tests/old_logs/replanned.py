@@ -15,7 +15,7 @@ from core.logbook.open_run import ActiveRun
 from core.plan import AnySetting, Step
 from core.values.dials import Setting
 from tests.old_logs.answering import Answering
-from tests.old_logs.facts import RENAMED
+from tests.old_logs.facts import as_called_now
 from tests.old_logs.program import Time
 from tests.old_logs.recordings import RECORDINGS, Recording, continued
 
@@ -61,12 +61,12 @@ def _number(setting: AnySetting) -> str:
 
 
 def _renamed(steps: dict[str, str]) -> dict[str, str]:
-    return {**steps, "actions": " ".join(RENAMED.get(action, action) for action in steps["actions"].split())}
+    return {**steps, "actions": " ".join(as_called_now(steps["actions"].split(), "action"))}
 
 
 def _now(key: str) -> str:
     number, _, cause = key.partition(" ")
-    return f"{number} {RENAMED.get(cause, cause)}"
+    return " ".join((number, as_called_now(cause, "cause")))
 
 
 def write(recording: Recording) -> None:

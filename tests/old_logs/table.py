@@ -53,7 +53,7 @@ async def _rosette(program: Program) -> None:
 
 
 async def _border(program: Program) -> None:
-    """The head moved by a trial circle, and tried again; the depth measured; left in the second ring."""
+    """The head moved by a trial circle, and tried again; the depth measured; left in the second layer."""
     await program.start_run("Border")
     await program.count_to("measure")
     await program.ask("space", "1", *"17.6", "enter")
@@ -61,14 +61,14 @@ async def _border(program: Program) -> None:
     await program.ask("space", "1", *"18.01", "enter")
     await program.count_to("measure")
     await program.ask("space", "1", *"0.12", "enter")
-    await program.count_to("cut", ring=1, position=3)
+    await program.count_to("cut", layer=1, position=3)
     await program.ask("7", "1")
-    await program.count_to("index", ring=2, position=2)
+    await program.count_to("index", layer=2, position=2)
     await program.count()
 
 
 async def border_moved(program: Program) -> None:
-    """Something was moved overnight: zeros are found again, the ring is set again; left at its next position."""
+    """Something was moved overnight: zeros are found again, the layer is set again; left at its next position."""
     assert isinstance(program.screen, YesNo)
     await program.press("1")
     await program.count(2)
@@ -117,7 +117,7 @@ async def _by_notches(program: Program) -> None:
 
 
 async def _circles_by_trial(program: Program) -> None:
-    """The head is moved by two trial circles; left at that of the second ring."""
+    """The head is moved by two trial circles; left at that of the second layer."""
     await program.start_run("Circles by trial")
     await program.count_to("measure")
     await program.ask("space", "1", *"11.2", "enter")

@@ -62,8 +62,8 @@ def assert_all_is_made(answering: Answering, given: ReplanInput | None, name: st
 
 
 def places(steps: Sequence[Step]) -> set[tuple[int | None, int]]:
-    """Return ring and number of each position that is gone to, and each later start of a thread."""
-    positions = {(step.extra.get("ring"), step.extra["position"]) for step in steps if step.action == "index"}
+    """Return layer and number of each position that is gone to, and each later start of a thread."""
+    positions = {(step.extra.get("layer"), step.extra["position"]) for step in steps if step.action == "index"}
     return positions | {(None, step.extra["start"]) for step in steps if "start" in step.extra}
 
 
@@ -123,9 +123,9 @@ def test_each_kind_is_planned_again_by_each_cause_that_it_knows(tmp_path: Path) 
         "turn": cut_on_a_dial,
         "cut": cut_on_a_dial,
         "thread": cut_on_a_dial - {"moved"} | {"picked up", "fit"},
-        "index": cut_on_a_dial,
-        "rings": cut_on_a_dial,
+        "divide": cut_on_a_dial,
+        "pattern": cut_on_a_dial,
         "runout": at_any_time | {"measured"},
-        "bolts": at_any_time,
-        "check": at_any_time,
+        "holes": at_any_time,
+        "by_hand": at_any_time,
     }

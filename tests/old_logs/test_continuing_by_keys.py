@@ -37,7 +37,16 @@ def test_of_each_kind_one_is_continued() -> None:
     """All that CONTINUED names are there, and no kind is wanting."""
     found = [run for recording in RECORDINGS for run in continued_runs(recording)]
     assert sorted(run["name"] for run in found) == sorted(name for names in CONTINUED.values() for name in names)
-    assert {run["kind"] for run in found} == {"turn", "cut", "thread", "runout", "index", "bolts", "rings", "check"}
+    assert {run["kind"] for run in found} == {
+        "turn",
+        "cut",
+        "thread",
+        "runout",
+        "divide",
+        "holes",
+        "pattern",
+        "by_hand",
+    }
 
 
 @pytest.mark.parametrize("recording", [found for found in RECORDINGS if str(found) in CONTINUED], ids=str)

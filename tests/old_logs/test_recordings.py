@@ -10,21 +10,23 @@ import pytest
 
 import tests.old_logs
 from core.inputs import CAUSES
+from core.lathe.lathe import DIAL_NAMES
 from core.logbook.logbook import Logbook
 from core.logbook.schema import FILE_NAME
 from core.operations.registry import OPERATIONS
 from core.pages.log_export import as_csv, as_json, as_text
 from core.run.counter_view import counter_view
-from core.run.events import KINDS
+from core.run.events import KINDS, canonical
 from core.run.movements import Movements
 from core.run.progress import basis_of
 from core.run.session import replay
+from core.values.first_version import FIRST_CUT, OLD_WORDS
 from tests.old_logs.facts import RENAMED, as_called_now, facts_of_logbook
 from tests.old_logs.recordings import HERE, RECORDINGS, Recording
 from tui.cards import logged_runs, verify_log
 
 MOST_BYTES = 1_500_000
-KINDS_OF_V0_1 = {"turn", "thread", "runout", "index", "bolts", "rings", "check"}
+KINDS_OF_V0_1 = {"turn", "thread", "runout", "divide", "holes", "pattern", "by_hand"}
 """Kinds that the first version had; what came after it is in the next version's recording."""
 each = pytest.mark.parametrize("recording", RECORDINGS, ids=str)
 
@@ -95,7 +97,7 @@ def test_facts_come_out(recording: Recording, tmp_path: Path) -> None:
 
 def test_names_given_up_are_used_no_more() -> None:
     """A name in RENAMED that the program still has would hide that it was mixed up with its new one."""
-    assert not set(RENAMED) & {*KINDS, *CAUSES, *OPERATIONS}
+    assert not {name for names in RENAMED.values() for name in names} & {*KINDS, *CAUSES, *OPERATIONS, *DIAL_NAMES}
 
 
 @each
@@ -118,4 +120,8 @@ def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Pat
             assert (lathe.name, lathe.stand_in) == (state.basis.lathe_name, state.basis.stand_in)
     assert sum(line.startswith("  ") and line[:7].strip().isdigit() for line in as_text(logged)) == count
     assert len(list(as_csv(logged))) == count + 1
-    assert sum(len(run["events"]) for run in json.loads("".join(as_json(logged)))) == count
+    exported = [event for run in json.loads("".join(as_json(logged))) for event in run["events"]]
+    assert len(exported) == count
+    found = {word for event in exported for word in OLD_WORDS.findall(canonical(event["body"]))}
+    # A run of a face or groove in one has no other kind.
+    assert found <= {f'"kind":"{FIRST_CUT}"'}

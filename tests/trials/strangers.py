@@ -26,7 +26,7 @@ from tests.trials.program import ROOT, Program, own_environment
 
 LONGEST_S, LARGEST_MB, MOST_LINES = 5.0, 150.0, 21
 HEAD = 'format = 1\ntitle = "Pin"\n'
-CHECK = '[[operation]]\nkind = "check"\nname = "{name}"\ntext = "{text}"\n'
+CHECK = '[[operation]]\nkind = "by_hand"\nname = "{name}"\ntext = "{text}"\n'
 STEPS = 'kind = "turn"\nname = "Pin"\nfrom = "12 mm"\nto = "10 mm"\ncut = "0.5 mm"\nfinish = "0.1 mm"\n'
 HOSTILE = {
     "clipboard": "\x1b]52;c;cm0gLXJmIH4=\x07",
@@ -41,7 +41,9 @@ HOSTILE = {
     "wide": "漢" * 200,
     "combining": "e" + "\u0301" * 300,
 }
-RINGS = '[[operation.ring]]\ncount = 360\noffset = "20 mm"\ncutter_radius = "8 mm"\ndepth = "{depth}"\n'
+LAYERS = (
+    '[[operation.layer]]\nshape = "circles"\ncount = 360\noffset = "20 mm"\ncircle_radius = "8 mm"\ndepth = "{depth}"\n'
+)
 THREAD = 'kind = "thread"\nform = "60 deg"\nmajor = "20 mm"\npitch = "0.{} mm"\npasses = 5\nspring_passes = 0\n'
 GEARS = "sixty_gears_lathe.toml"
 WORK = {
@@ -51,13 +53,13 @@ WORK = {
     "a pitch of 0.03 mm": 'kind = "thread"\nthread = "M10x0.03"\n',
     "a pitch of a micrometre": 'kind = "thread"\nform = "60 deg"\nmajor = "10 mm"\npitch = "0.001 mm"\n',
     "a million passes": 'kind = "turn"\nfrom = "99999 mm"\nto = "1 mm"\ncut = "0.05 mm"\n',
-    "a face of a million passes": 'kind = "face"\ndial = "saddle"\nremove = "99999 mm"\ncut = "0.1 mm"\n',
+    "a face of a million passes": 'kind = "face"\ndial = "carriage"\nremove = "99999 mm"\ncut = "0.1 mm"\n',
     "a groove 100 m deep": 'kind = "groove"\ndial = "cross_slide"\ndepth = "99999 mm"\ncut = "0.01 mm"\n',
     "2 000 positions, deep": (
-        'kind = "index"\ndivisions = 2000\ndepth = "99999 mm"\ncut = "0.01 mm"\ndepth_dial = "cross_slide"\n'
+        'kind = "divide"\ndivisions = 2000\ndepth = "99999 mm"\ncut = "0.01 mm"\ndepth_dial = "cross_slide"\n'
     ),
-    "rings, deep": 'kind = "rings"\ncut = "0.001 mm"\n' + 12 * RINGS.format(depth="90 mm"),
-    "rings with all their steps": 'kind = "rings"\n' + 12 * RINGS.format(depth="0.1 mm"),
+    "layers, deep": 'kind = "pattern"\ncut = "0.001 mm"\n' + 12 * LAYERS.format(depth="90 mm"),
+    "layers with all their steps": 'kind = "pattern"\n' + 12 * LAYERS.format(depth="0.1 mm"),
 }
 """More work than a run holds, or as much as it can."""
 HARMLESS = re.compile(

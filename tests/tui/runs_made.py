@@ -27,7 +27,7 @@ cut = "0.5 mm"
 finish = "0.1 mm"
 
 [[operation]]
-kind = "check"
+kind = "by_hand"
 name = "Deburr"
 text = "Break every edge."
 

@@ -349,7 +349,7 @@ async def test_something_done_by_hand_is_added_to_the_file(make: MakeApp, job_pa
                 await pilot.pause()
         after = job_path.read_text(encoding="utf-8")
         assert after.startswith(JOB)
-        assert tomllib.loads(after)["operation"][-1] == {"kind": "check", "name": "Blacken", "text": "Blacken"}
+        assert tomllib.loads(after)["operation"][-1] == {"kind": "by_hand", "name": "Blacken", "text": "Blacken"}
         assert line_of(app, " · Blacken").split()[0] == "4"
 
 

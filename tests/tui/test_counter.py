@@ -155,7 +155,7 @@ async def test_moved_means_picking_up_and_measuring(make: MakeApp) -> None:
         assert screen.state.zeros == {
             "compound": pytest.approx(0.34),
             "cross_slide": pytest.approx(1.1),
-            "saddle": 0,
+            "carriage": 0,
         }
         await press(pilot, "7")
         assert pilot.app.screen is screen and said(pilot.app)

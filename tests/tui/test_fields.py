@@ -109,7 +109,7 @@ async def test_choice_by_keys(make: MakeApp) -> None:
 
 async def test_choice_that_has_no_room_says_how_many_there_are(make: MakeApp) -> None:
     """Where the words do not fit the chosen one is shown with its number."""
-    words = ["flank, compound set over", "straight, cross-slide alone", "as the tool maker says"]
+    words = ["flank, compound swung", "straight, cross-slide alone", "as the tool maker says"]
     app = make(opening=lambda: Shown(ChoiceField("Infeed", words)))
     async with app.run_test(size=(60, 12)) as pilot:
         await pilot.press("right")
@@ -189,7 +189,7 @@ def test_progress_in_signs_and_words(done: int, total: int, columns: int, line: 
 
 async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
     """Values stand in one column; a value too long for it goes on a line of its own."""
-    figures = [Figure("pitch", "3.5 mm"), Figure("set-over, off square to the axis", "29 deg", "largest mark")]
+    figures = [Figure("pitch", "3.5 mm"), Figure("compound angle, off square to the axis", "29 deg", "largest mark")]
     app = make(opening=lambda: Shown(FigureList(figures)))
     async with app.run_test(size=(80, 12)) as pilot:
         lines = painted(app).splitlines()

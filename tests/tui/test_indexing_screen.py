@@ -68,7 +68,7 @@ async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
         await press(pilot, "f6")
         assert "2 10 turns 1°26' 10 turns 1°26' +17.1\"" in shown(pilot)
         await press(pilot, "f5")
-    assert [basis.parameters for basis in begun] == [{"kind": "index", "name": "Divide into 7", "divisions": 7}]
+    assert [basis.parameters for basis in begun] == [{"kind": "divide", "name": "Divide into 7", "divisions": 7}]
 
 
 async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
@@ -109,7 +109,7 @@ async def test_depth_asks_for_its_dial(make: MakeApp) -> None:
         await fill(pilot, "depth", "2")
         assert form.entries["cut"][1].display and form.choices["depth_dial"][1].display
         assert screen.basis.parameters == {
-            "kind": "index",
+            "kind": "divide",
             "name": "Divide into 4",
             "divisions": 4,
             "depth": "2 mm",
@@ -132,7 +132,7 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
 
 async def test_listed_angles_come_back_as_they_were(make: MakeApp) -> None:
     """A list in a job stands in one field, and is the same list again."""
-    keys = {"kind": "index", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
+    keys = {"kind": "divide", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
     async with opened(make, IndexingScreen(keys), lathe=METRIC) as (_, screen):
         assert screen.basis.parameters == keys
 

@@ -82,7 +82,7 @@ async def test_answers_alone_go(make: MakeApp, paths: Paths, two_lathes: Path) -
 async def test_answers_without_a_file(make: MakeApp, paths: Paths) -> None:
     """A first lathe that was only begun is listed, and can be taken away again."""
     async with set_up(make) as pilot:
-        await chapter(pilot, "dial.saddle", "1", "1", "=7", "enter")
+        await chapter(pilot, "dial.carriage", "1", "1", "=7", "enter")
         await keys(pilot, "l", "u")
         assert isinstance(pilot.app.screen, LathesScreen) and pilot.app.screen.lathe is not None and said(pilot.app)
         await keys(pilot, "d")
@@ -100,7 +100,7 @@ async def test_the_lathe_of_the_open_job_stays(make: MakeApp, paths: Paths, two_
     job = tmp_path / "job.toml"
     job.write_text(
         f'format = 1\ntitle = "Arbor"\nlathe = "{two_lathes}"\n'
-        '[[operation]]\nkind = "check"\nname = "Deburr"\ntext = "Every edge."\n'
+        '[[operation]]\nkind = "by_hand"\nname = "Deburr"\ntext = "Every edge."\n'
     )
     for more in ({"job": job}, {"lathe": two_lathes}):
         async with set_up(make, **more) as pilot:

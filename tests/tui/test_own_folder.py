@@ -16,7 +16,7 @@ from tui.paths import Paths, user_paths
 from tui.screens.board import BoardScreen
 from tui.widgets.start_list import StartList
 
-JOB = 'format = 1\ntitle = "{}"\n[[operation]]\nkind = "check"\nname = "Deburr"\ntext = "Deburr."\n'
+JOB = 'format = 1\ntitle = "{}"\n[[operation]]\nkind = "by_hand"\nname = "Deburr"\ntext = "Deburr."\n'
 
 
 @pytest.fixture

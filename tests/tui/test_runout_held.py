@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from core.operations.runout.job import HOLDINGS
+from core.operations.runout.job import WORKHOLDINGS
 from tests.conftest import MakeApp
 from tests.tui.counters import logged, press
 from tests.tui.test_runout_reading import JOB, LATHE, TURN, opened, read, seen, told
@@ -19,7 +19,7 @@ def job(tmp_path: Path) -> Path:
     """Return a job that does not say how the work is held."""
     (tmp_path / "lathe.toml").write_text(LATHE)
     path = tmp_path / "arbor.toml"
-    path.write_text(JOB.replace('holding = "four jaw"\n', ""))
+    path.write_text(JOB.replace('workholding = "four jaw"\n', ""))
     return path
 
 
@@ -29,13 +29,13 @@ async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None
         await read(pilot, *TURN[:2])
         digest = screen.state.basis.digest
         await press(pilot, "h", "2")
-        assert seen(screen).job.holding == HOLDINGS[1]
+        assert seen(screen).job.workholding == WORKHOLDINGS[1]
         assert screen.state.cursor is not None
         assert screen.state.cursor.extra["angle_deg"] == 180
         await read(pilot, *TURN[2:], "0.08")
         before = seen(screen).now.turns
         await press(pilot, "h", "1")
-        assert logged(pilot.app).basis.answered == {"holding": "four jaw"}
+        assert logged(pilot.app).basis.answered == {"workholding": "four jaw"}
         assert len(seen(screen).rounds) == 1 and seen(screen).now.turns == before
         moves = [step.text for step in screen.state.open_steps() if "move" in step.extra]
         assert len(moves) == 2 and "jaw 1" in moves[0] and "0.08 mm" in moves[0]
@@ -44,7 +44,7 @@ async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None
         assert screen.state.basis.digest == digest
         # Taken back it is open again, and the readings are still there.
         await press(pilot, "backspace")
-        assert seen(screen).job.holding == HOLDINGS[1]
+        assert seen(screen).job.workholding == WORKHOLDINGS[1]
         assert seen(screen).now.turns == before
 
 

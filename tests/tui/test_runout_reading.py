@@ -42,7 +42,7 @@ name = "Check the spigot"
 positions = 4
 diameter = "20 mm"
 tolerance = "0.02 mm"
-holding = "four jaw"
+workholding = "four jaw"
 """
 # Off by 0.08 mm towards mark 0 and by 0.03 mm towards mark 90: half of what each pair differs by.
 TURN = ("0.08", "0.03", "-0.08", "-0.03")

@@ -41,14 +41,19 @@ async def test_readings_pasted_from_a_job_file(make: MakeApp, begun: Begun) -> N
     """The worked example of the notes: 0.08 and -0.01, so 0.081 high at 352.9; half of each pair's difference."""
     async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
         choose(screen, "spread", "4")
-        choose(screen, "holding", "four jaw")
+        choose(screen, "workholding", "four jaw")
         await fill(pilot, "tolerance", "0.02")
         await fill(pilot, "readings", '["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"]')
         shown = " ".join(painted(pilot.app).split())
         for number in ("0.16 mm", "0.081 mm ± 0.004 mm", "352.9°", "0.08 mm"):
             assert f" {number}" in shown
         await press(pilot, "f5")
-    table: dict[str, Any] = {"kind": "runout", "name": "Runout outside", "surface": "outside", "holding": "four jaw"}
+    table: dict[str, Any] = {
+        "kind": "runout",
+        "name": "Runout outside",
+        "surface": "outside",
+        "workholding": "four jaw",
+    }
     table |= {"positions": 4, "tolerance": "0.02 mm", "readings": FOUR}
     assert [basis.parameters for basis in begun] == [table]
 
@@ -69,8 +74,13 @@ TABLES: list[dict[str, Any]] = [
     {"readings": FOUR, "drift": "0.01 mm"},
     {"positions": 5, "readings": [*FOUR, "0 mm"]},
     {"readings": [*FOUR, "0 mm"]},
-    {"surface": "bore", "stylus_angle": "15 deg", "angles": ["0 deg", "100 deg", "200°30'"], "holding": "three jaw"},
-    {"planes": 2, "apart": "40 mm", "holding": "flange", "bolt_circle": "50 mm", "readings": [FOUR, FOUR]},
+    {
+        "surface": "bore",
+        "stylus_angle": "15 deg",
+        "angles": ["0 deg", "100 deg", "200°30'"],
+        "workholding": "three jaw",
+    },
+    {"planes": 2, "apart": "40 mm", "workholding": "flange", "bolt_circle": "50 mm", "readings": [FOUR, FOUR]},
     {"surface": "face", "diameter": "60 mm", "bolt_circle": "50 mm"},
 ]
 
@@ -105,7 +115,7 @@ async def test_fields_come_and_go(make: MakeApp) -> None:
         assert not any(map(asked, ("apart", "angles", "positions", "bolt_circle", "readings_second", "drift")))
         choose(screen, "planes", "two planes")
         choose(screen, "spread", "own marks")
-        choose(screen, "holding", "flange")
+        choose(screen, "workholding", "flange")
         await fill(pilot, "readings", "0 0.02 0.01")
         assert all(map(asked, ("apart", "angles", "bolt_circle", "readings_second", "drift")))
         assert not screen.ready
@@ -163,7 +173,7 @@ async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
 async def test_the_picture_page(make: MakeApp) -> None:
     """Readings, jaws, scale; on the bare console with its characters only; signs and order of marks are drawn."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
-    given = {"kind": "runout", "readings": FOUR, "holding": "three jaw", "diameter": "20 mm"}
+    given = {"kind": "runout", "readings": FOUR, "workholding": "three jaw", "diameter": "20 mm"}
     async with opened(make, RunoutScreen(given), lathe=METRIC, terminal=console) as (pilot, screen):
         await press(pilot, "f7")
         shown = painted(pilot.app)

@@ -34,12 +34,12 @@ MIXED = {
     "dial.cross_slide": ["1", "1", "=4", "enter", "=0.05", "enter", "2", "enter", "1", "1", "1", "=0.4", "enter"],
     "dial.compound": ["1", "2", "=40", "enter", "=1", "enter", "1", "=1", "enter", "1", "2", "2", "enter"],
     "dial.tailstock": ["3"],
-    "dial.cutter_head": [
+    "dial.boring_head": [
         "1", "3", "=.05", "enter", "=.001", "enter", "2", "enter", "3",
         "3", "3", "enter", "=2000", "enter",
     ],
     "compound": ["1", "enter", "=60", "enter"],
-    "chasing_dial": ["1", "=14 15", "enter", "=2 3", "enter"],
+    "thread_dial": ["1", "=14 15", "enter", "=2 3", "enter"],
     "rotary_table": [
         "1", "=72", "enter", "=2", "enter", "=10", "enter", "=15 16 / 21",
         "enter", "=24", "enter", "=3", "enter",
@@ -58,15 +58,15 @@ WRITTEN = {
             "per_turn": "40 thou", "graduation": "1 thou", "reads": "travel", "lead": "1 mm", "clockwise": "in",
             "numbers": "fall", "can_zero": False,
         },
-        "cutter_head": {"per_turn": "0.05 in", "graduation": "0.001 in", "reads": "diameter", "most_speed": "2000 rpm"},
+        "boring_head": {"per_turn": "0.05 in", "graduation": "0.001 in", "reads": "diameter", "most_speed": "2000 rpm"},
     },
     "compound": {"scale_zero": "perpendicular", "scale_end": "60 deg"},
-    "chasing_dial": {"teeth": [14, 15], "lines": [2, 3]},
+    "thread_dial": {"teeth": [14, 15], "lines": [2, 3]},
     "rotary_table": {
         "ratio": 72, "dial_graduation": "2 arcmin", "vernier": "10 arcsec", "plates": [[15, 16], [21]], "direct": [24],
         "backlash": "3 arcmin",
     },
-    "stock": {"wires": ["0.9 mm", "1.35 mm"], "packing": ["0.05 mm", "1 mm"]},
+    "stock": {"wires": ["0.9 mm", "1.35 mm"], "shims": ["0.05 mm", "1 mm"]},
 }  # fmt: skip
 
 
@@ -197,7 +197,7 @@ async def test_dial_test(make: MakeApp, paths: Paths) -> None:
         await keys(pilot, "ctrl+u", "=0.42 mm")
         assert test.query_one(QuantityField).error
         await keys(pilot, "enter")
-        assert test.dial.name == "saddle" and " 2.1 mm" in painted(pilot.app)
+        assert test.dial.name == "carriage" and " 2.1 mm" in painted(pilot.app)
         # One turn is 15 mm.
         await keys(pilot, "ctrl+u", "=17")
         assert "1 turn " in painted(pilot.app) and " 2.0 mm" in painted(pilot.app)
@@ -302,15 +302,15 @@ async def test_the_open_job_follows_the_lathe(make: MakeApp, tmp_path: Path) -> 
     """A job without a lathe of its own is planned anew; one that this lathe cannot make is closed, and it is said."""
     job = tmp_path / "job.toml"
     job.write_text(
-        'format = 1\ntitle = "Gnomon"\n[[operation]]\nkind = "cut"\nname = "Face"\ndial = "saddle"\n'
+        'format = 1\ntitle = "Gnomon"\n[[operation]]\nkind = "face"\nname = "Face"\ndial = "carriage"\n'
         'from = "0 mm"\nto = "1 mm"\ncut = "0.5 mm"\n'
     )
     async with set_up(make, job=job) as pilot:
         app = pilot.app
         assert isinstance(app, HalfnutApp)
-        await chapter(pilot, "dial.saddle", "1", "1", "=10", "enter", "=.5", "enter", "1")
+        await chapter(pilot, "dial.carriage", "1", "1", "=10", "enter", "=.5", "enter", "1")
         assert app.job is not None and app.job.lathe == app.lathe
-        assert app.job.operations[0].basis.lathe.dials["saddle"].mark_mm == 0.5
+        assert app.job.operations[0].basis.lathe.dials["carriage"].mark_mm == 0.5
         await keys(pilot, "enter", "3", "1")
         assert app.job is None and said(app)
 

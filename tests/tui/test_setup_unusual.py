@@ -21,11 +21,11 @@ async def test_wires_in_millimetres_on_an_inch_lathe(make: MakeApp, paths: Paths
         await keys(pilot, "=0.8", "enter")
         assert asked(pilot) == "wires" and "0.8 in" in painted(pilot.app)
         await keys(pilot, "=0.9 1.1 mm", "enter", "=2", "enter")
-        assert asked(pilot) == "packing" and said(pilot.app)
+        assert asked(pilot) == "shims" and said(pilot.app)
         await keys(pilot, "enter")
         assert asked(pilot) == ""
     lathe = read_lathe(paths.own_lathe)
-    assert (lathe.wires_mm, lathe.packing_mm) == ((0.9, 1.1), (50.8,))
+    assert (lathe.wires_mm, lathe.shims_mm) == ((0.9, 1.1), (50.8,))
 
 
 async def test_a_measured_answer_is_asked_about_once_more(make: MakeApp, paths: Paths) -> None:

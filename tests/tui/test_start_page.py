@@ -25,7 +25,7 @@ BASES = {
     if not path.stem.endswith("_lathe")
     for operation in read_job(path).operations
 }
-RINGS = next(basis for basis in BASES.values() if basis.kind == "rings")
+RINGS = next(basis for basis in BASES.values() if basis.kind == "pattern")
 
 
 def one_line(app: Any) -> str:

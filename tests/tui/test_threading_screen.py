@@ -96,7 +96,7 @@ async def test_compound_is_shown_as_its_own_scale_reads(
     """What to set stands in the scale's own numbers, in words and in the picture."""
     async with opened(make, ThreadingScreen({"thread": "M30x3.5"}), size=(120, 36), lathe=lathe) as (pilot, screen):
         for typed, scale in angles:
-            await fill(pilot, "set_over", typed)
+            await fill(pilot, "compound_angle", typed)
             assert f"{scale} deg ({typed} deg " in painted(pilot.app)
         screen.page = PICTURES
         await pilot.pause()
@@ -170,7 +170,7 @@ async def test_every_field_stands_under_its_key(make: MakeApp) -> None:
             "side": "inside",
             "runs": "from the chuck",
             "infeed": "flank",
-            "set_over": "28 deg",
+            "compound_angle": "28 deg",
             "passes": 12,
             "deepest_pass": "0.2 mm",
             "lightest_pass": "0.05 mm",
@@ -185,7 +185,7 @@ WRONG = (
     ("blank", "29,8,5"),
     ("tool_flat", "2"),
     ("passes", "many"),
-    ("set_over", "99"),
+    ("compound_angle", "99"),
 )
 
 

@@ -11,9 +11,9 @@ from tests.tui.painted import painted
 FACING = """format = 1
 title = "Plate of the dial"
 [[operation]]
-kind = "cut"
+kind = "face"
 name = "Face to length"
-dial = "saddle"
+dial = "carriage"
 from = "{start}"
 to = "{end}"
 cut = "2 mm"

@@ -1,4 +1,4 @@
-"""The choice of what the table is set by, in dividing and in rings: exact means first, each with its worst error."""
+"""The choice of what the table is set by, in dividing and in layers: exact means first, each with its worst error."""
 
 from pathlib import Path
 from typing import Any
@@ -6,10 +6,11 @@ from typing import Any
 import pytest
 
 from tests.conftest import MakeApp
+from tests.core.rotary import pattern_keys
 from tests.tui.counters import press
 from tests.tui.test_indexing_screen import opened
 from tui.screens.indexing import IndexingScreen
-from tui.screens.rings import RingsScreen
+from tui.screens.pattern import PatternScreen
 from tui.widgets.operation_form import OperationForm
 
 LATHE = """\
@@ -19,7 +20,7 @@ name = "Bench"
 per_turn = "4 mm"
 graduation = "0.05 mm"
 reads = "travel"
-[dial.cutter_head]
+[dial.boring_head]
 per_turn = "1 mm"
 graduation = "0.01 mm"
 reads = "diameter"
@@ -43,7 +44,7 @@ def lathe(tmp_path: Path) -> Path:
     ("screen", "table", "more"),
     [
         (IndexingScreen, {"divisions": 7}, {"divisions": 8}),
-        (RingsScreen, {"ring": [{"count": 7, "offset": "20 mm", "cutter_radius": "5 mm"}]}, {}),
+        (PatternScreen, pattern_keys({"count": 7, "offset": "20 mm", "circle_radius": "5 mm"}), {}),
     ],
 )
 async def test_with_is_offered(make: MakeApp, lathe: Path, screen: Any, table: dict[str, Any], more: Any) -> None:

@@ -32,7 +32,7 @@ class BoardScreen(BaseScreen[None]):
         "steps, finished. What is next is pointed at; Enter goes on with it where it was left.\n\n"
         "Without a job: what you worked on last, the samples, a file of yours, or something new. A thread or a "
         "diameter can be made up and cut at once, without any file, or added to the job and kept: T thread, "
-        "D diameter, F face, G groove, U runout, I dividing, B holes on a circle, R rings, H by hand."
+        "D diameter, F face, G groove, U runout, I dividing, B holes on a circle, R pattern, H by hand."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "go_on", "Go on", tooltip="Go on with this operation where it was left, or begin it."),
@@ -46,10 +46,10 @@ class BoardScreen(BaseScreen[None]):
         Binding("f", "make('face')", "Face", show=False, tooltip="Add facing to a length."),
         Binding("g", "make('groove')", "Groove", show=False, tooltip="Add a groove, a slot or parting off."),
         Binding("u", "make('runout')", "Runout", show=False, tooltip="Add a check of the runout."),
-        Binding("i", "make('index')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
-        Binding("b", "make('bolts')", "Holes", show=False, tooltip="Add holes on a circle."),
-        Binding("r", "make('rings')", "Rings", show=False, tooltip="Add rings of circles."),
-        Binding("h", "make('check')", "By hand", show=False, tooltip="Add something to be ticked off."),
+        Binding("i", "make('divide')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
+        Binding("b", "make('holes')", "Holes", show=False, tooltip="Add holes on a circle."),
+        Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern of circles."),
+        Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add something to be ticked off."),
         Binding("l", "lathe", "Lathe", tooltip="The lathe's dials and parts, asked in plain questions."),
         Binding("o", "choose_job", "Other job", tooltip="Recent jobs, samples, a file, a new job."),
         Binding("escape", "back", "Back", tooltip="Back to the job that is open."),

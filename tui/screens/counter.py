@@ -395,7 +395,7 @@ def _without_extras(words: FaceWords) -> FaceWords:
 def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWords:
     """Return what the face shows of a step; one without a dial is told in words alone.
 
-    `held`: what is left as it stands while a ring is cut; it says what `also` would.
+    `held`: what is left as it stands while a layer is cut; it says what `also` would.
     """
     dial = view.dial
     also = () if held else view.also

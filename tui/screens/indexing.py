@@ -9,13 +9,13 @@ from textual.widgets import Static
 
 from core.lathe.lathe import dial_words
 from core.operations.dividing.division import Dividing
-from core.operations.dividing.job import IndexJob
+from core.operations.dividing.job import DivideJob
 from core.operations.dividing.settings import setting_row
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
 from core.operations.pattern_pictures import picture_from
 from core.plan import Plan
 from core.values.angles import split_angles
-from tui.screens.index_figures import index_figures, set_by_words
+from tui.screens.divide_figures import divide_figures, set_by_words
 from tui.screens.operation import OperationScreen
 from tui.screens.reckoner import ReckonerScreen
 from tui.widgets.circle_sketch import CircleSketch
@@ -49,7 +49,7 @@ class IndexForm(OperationForm):
 
 
 class IndexingScreen(OperationScreen):
-    """Makes up one `index` operation."""
+    """Makes up one `divide` operation."""
 
     HELP = (
         "Every position is counted from the table's zero and set to the nearest mark or hole, so that no rounding adds "
@@ -70,8 +70,8 @@ class IndexingScreen(OperationScreen):
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of an index operation to begin with."""
-        super().__init__("index", parameters)
+        """`parameters`: the table of a divide operation to begin with."""
+        super().__init__("divide", parameters)
 
     # Fields.
 
@@ -124,11 +124,11 @@ class IndexingScreen(OperationScreen):
 
     def offers(self) -> Mapping[str, Options]:
         """Return the means to set the table by, exact ones first."""
-        return {WITH: way_options(self.halfnut.lathe, self.found)} if isinstance(self.found, IndexJob) else {}
+        return {WITH: way_options(self.halfnut.lathe, self.found)} if isinstance(self.found, DivideJob) else {}
 
     def suggested_name(self) -> str:
         """Return how many positions there are."""
-        if not isinstance(self.found, IndexJob):
+        if not isinstance(self.found, DivideJob):
             return self.title or "Divide"
         if self.found.divisions is not None:
             return f"Divide into {self.found.divisions}"
@@ -140,7 +140,7 @@ class IndexingScreen(OperationScreen):
     def dividing(self) -> Dividing | None:
         """Every position as it is set; None where nothing is planned."""
         table = self.halfnut.lathe.rotary_table
-        if self.plan is None or table is None or not isinstance(self.found, IndexJob):
+        if self.plan is None or table is None or not isinstance(self.found, DivideJob):
             return None
         return self.found.divided(table)
 
@@ -153,7 +153,7 @@ class IndexingScreen(OperationScreen):
         """Return errors and means."""
         dividing = self.dividing
         if dividing is not None:
-            yield from index_figures(plan, self.found, dividing, self.halfnut.lathe)
+            yield from divide_figures(plan, self.found, dividing, self.halfnut.lathe)
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of settings."""

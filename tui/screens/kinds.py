@@ -15,9 +15,9 @@ if TYPE_CHECKING:
 _SCREENS: Mapping[str, tuple[str, str]] = {
     "thread": ("threading", "ThreadingScreen"),
     "runout": ("runout", "RunoutScreen"),
-    "index": ("indexing", "IndexingScreen"),
-    "bolts": ("bolts", "BoltsScreen"),
-    "rings": ("rings", "RingsScreen"),
+    "divide": ("indexing", "IndexingScreen"),
+    "holes": ("holes", "HolesScreen"),
+    "pattern": ("pattern", "PatternScreen"),
 }
 
 

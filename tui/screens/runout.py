@@ -11,7 +11,7 @@ from core.operations.form import Choice, Entry, Figure, Row
 from core.operations.runout.advice import found_words
 from core.operations.runout.conventions import CONVENTIONS, DRAWING
 from core.operations.runout.findings import before_reading, given_words
-from core.operations.runout.job import HOLDINGS, SURFACES, USUAL_POSITIONS, graduation_of
+from core.operations.runout.job import SURFACES, USUAL_POSITIONS, WORKHOLDINGS, graduation_of
 from core.operations.runout.lists import as_typed, listed, two_lists
 from core.operations.runout.picture import polar_view
 from core.operations.runout.sets_of_readings import Findings, findings, given_turns
@@ -101,14 +101,18 @@ class RunoutScreen(OperationScreen):
             Choice(key="planes", label="Read at", options=(("one plane", self._one_plane()), ("two planes", "2"))),
             Entry(key="apart", label="Planes apart", unit=unit, required=True),
             "How it is held",
-            Choice(key="holding", label="Held", options=(("not said", None), *((word, word) for word in HOLDINGS))),
+            Choice(
+                key="workholding",
+                label="Workholding",
+                options=(("not said", None), *((word, word) for word in WORKHOLDINGS)),
+            ),
             Entry(key="bolt_circle", label="Bolt circle", unit=unit, hint="(the diameter)"),
             "How it is read",
             Choice(key=SPREAD, label="Readings in one turn", options=_counts(), start=self._spread()),
             Entry(key="positions", label="How many", whole=True, required=True),
             Entry(key="angles", label="Marks, in degrees", required=True, longest=_LONGEST_LIST),
             Entry(key="stylus_angle", label="Stylus off the surface", unit="deg", hint="(0°)"),
-            Entry(key="tolerance", label="Tolerance of movement", unit=reads, hint="(not given)"),
+            Entry(key="tolerance", label="Tolerance (TIR)", unit=reads, hint="(not given)"),
             "Readings taken beforehand",
             Entry(key="readings", label=f"Readings, {reads}", hint="(none)", longest=_LONGEST_LIST),
             Entry(key=_SECOND, label=f"Second plane, {reads}", required=True, longest=_LONGEST_LIST),
@@ -142,7 +146,7 @@ class RunoutScreen(OperationScreen):
     def unused(self, form: OperationForm) -> Collection[str]:
         """Return what does not go with surface, holding, planes and marks."""
         face, two = form.chosen("surface") == "face", form.chosen("planes") == "two planes"
-        spread, held = form.chosen(SPREAD), form.chosen("holding")
+        spread, held = form.chosen(SPREAD), form.chosen("workholding")
         unused = {"planes"} if face else set()
         unused |= set() if two and not face else {"apart", _SECOND}
         unused |= set() if spread == OTHER else {"positions"}

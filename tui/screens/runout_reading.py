@@ -12,7 +12,7 @@ from textual.widgets import Static
 from core.inputs import Moved, ReadingsTaken, TurnAgain
 from core.operations.runout.conventions import CONVENTIONS, DRAWING
 from core.operations.runout.findings import Told
-from core.operations.runout.job import HOLDINGS
+from core.operations.runout.job import WORKHOLDINGS
 from core.operations.runout.readings import is_suspect
 from core.plan import Step
 from core.run.progress import answered, revised_steps
@@ -64,7 +64,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         Binding("r,u,5", "read_again", "Read again", key_display="R", tooltip="After a move: the whole turn again."),
         Binding("t,3", "twice", "Twice", key_display="T", tooltip="Nothing moved: read the same turn once more."),
         Binding("k,7", "skip", "Skip", key_display="K", tooltip="Leave this step out, such as the closing reading."),
-        Binding("h,8", "held", "Held", key_display="H", tooltip="Say how the work is held; the readings stay."),
+        Binding("h,8", "held", "Workholding", key_display="H", tooltip="Say how the work is held; the readings stay."),
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write something down in the log."),
         Binding("g,6", "go_back", "Go to", key_display="G", tooltip="Read a mark again that was read before."),
         Binding("c", "cautions", "Cautions", key_display="C", tooltip="Read the cautions of this run again."),
@@ -303,17 +303,17 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._ask(self._say_held())
 
     async def _say_held(self) -> None:
-        now = self._seen.job.holding
+        now = self._seen.job.workholding
         detail = ["The readings stay. Where something was moved since, the turn is read again."]
-        default = HOLDINGS.index(now) if now else 0
-        question = OneOf("How is the work held?", HOLDINGS, default=default, detail=detail)
+        default = WORKHOLDINGS.index(now) if now else 0
+        question = OneOf("How is the work held?", WORKHOLDINGS, default=default, detail=detail)
         chosen = await self.app.push_screen_wait(question)
-        if chosen is None or HOLDINGS[chosen] == now:
+        if chosen is None or WORKHOLDINGS[chosen] == now:
             return
-        held = HOLDINGS[chosen]
+        held = WORKHOLDINGS[chosen]
 
         def record() -> None:
-            basis, entered = answered(self.basis, self.state, {"holding": held})
+            basis, entered = answered(self.basis, self.state, {"workholding": held})
             self.run.revise(entered, revised_steps(basis, self.state, entered))
 
         self.attempt(record, f"held: {held}")

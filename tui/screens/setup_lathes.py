@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.events import Key
 from textual.widgets import Static
 
-from core.lathe.reader import read_lathe
+from core.lathe.reader import read_lathe, read_tables
 from core.lathe.set_up.chapters import THE_LATHE
 from core.lathe.set_up.draft import forget_draft
 from core.lathe.set_up.in_use import use_lathe
@@ -23,7 +23,7 @@ from core.lathe.set_up.lathes import (
     spare_name,
 )
 from core.values.errors import FileError
-from core.values.files import name_of, read_toml, short_path
+from core.values.files import name_of, short_path
 from tui.glyphs import glyphs_of
 from tui.screens.ask import OneOf, Typed, YesNo
 from tui.screens.base import BaseScreen
@@ -174,7 +174,7 @@ class LathesScreen(BaseScreen[Path | None]):
             if path is None:
                 return
         try:
-            like = read_toml(path) if path else None
+            like = read_tables(path) if path else None
         except FileError as error:
             self.say(error.messages[0])
             return

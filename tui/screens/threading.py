@@ -36,8 +36,8 @@ class ThreadingScreen(OperationScreen):
         "dial is set to 0. The relief starts where the thread ends, and the shoulder where the relief ends, unless you "
         "enter another place. Every pass then says where to stop.\n\n"
         "As usual, the tip is sharp; of trapezoidal and 29 degree threads it has the standard's flat.\n\n"
-        "The compound is shown as its own scale reads, whichever way its zero lies. Set-over is counted from square to "
-        "the spindle axis."
+        "The compound is shown as its own scale reads, whichever way its zero lies. The compound angle is counted from "
+        "square to the spindle axis."
     )
     PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
 
@@ -88,7 +88,7 @@ class ThreadingScreen(OperationScreen):
     def _how(self, unit: str) -> tuple[Row, ...]:
         return (
             Choice(key="infeed", label="Infeed", options=(("as usual", None), ("flank",) * 2, ("straight",) * 2)),
-            Entry(key="set_over", label="Set-over, off square", unit="deg"),
+            Entry(key="compound_angle", label="Compound angle", unit="deg"),
             Entry(key="passes", label="Cutting passes", whole=True),
             Entry(key="deepest_pass", label="Deepest pass", unit=unit),
             Entry(key="lightest_pass", label="Lightest pass", unit=unit),
@@ -106,7 +106,7 @@ class ThreadingScreen(OperationScreen):
         tip = form.chosen("tip")
         unused = {"thread"} if by_size else {"form", "major", "pitch"}
         unused |= {key for key, word in (("tool_flat", _FLAT), ("tool_radius", _ROUND)) if tip != word}
-        return unused | ({"set_over"} if form.chosen("infeed") == "straight" else set())
+        return unused | ({"compound_angle"} if form.chosen("infeed") == "straight" else set())
 
     def suggested_name(self) -> str:
         """Return the thread's own name."""
@@ -123,7 +123,7 @@ class ThreadingScreen(OperationScreen):
             "relief_at": "" if place.relief_at_mm is None else say(place.relief_at_mm),
             "shoulder_at": "" if place.shoulder_at_mm is None else say(place.shoulder_at_mm),
             "blank": say(job.blank_mm),
-            "set_over": "" if job.set_over_deg is None else angle_text(job.set_over_deg),
+            "compound_angle": "" if job.compound_angle_deg is None else angle_text(job.compound_angle_deg),
             "passes": str(figures["passes"]),
             "deepest_pass": say(job.limits.deepest_mm),
             "lightest_pass": say(job.limits.lightest_mm),

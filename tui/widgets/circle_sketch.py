@@ -32,9 +32,9 @@ def draw_positions(canvas: Canvas, picture: PatternPicture) -> None:
     canvas.show(-reach, reach, -reach, reach)
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
-    for ring in picture.rings:
-        for hole in ring.circles:
-            canvas.circle(hole.x_mm, hole.y_mm, ring.radius_mm)
+    for layer in picture.layers:
+        for hole in layer.circles:
+            canvas.circle(hole.x_mm, hole.y_mm, layer.radius_mm)
     for spoke in picture.spokes:
         canvas.line(*spoke.inner_mm, *spoke.outer_mm)
     canvas.label(0, 0, "+", ink="reference")
@@ -44,9 +44,9 @@ def draw_positions(canvas: Canvas, picture: PatternPicture) -> None:
 def _numbered(picture: PatternPicture) -> Iterator[_Numbered]:
     for spoke in picture.spokes:
         yield _Numbered(spoke.position, *spoke.outer_mm)
-    for ring in picture.rings:
-        out = (picture.rim_mm or 0.0) + ring.radius_mm
-        for hole in ring.circles:
+    for layer in picture.layers:
+        out = (picture.rim_mm or 0.0) + layer.radius_mm
+        for hole in layer.circles:
             beyond = out / picture.rim_mm if picture.rim_mm else 1.0
             yield _Numbered(hole.position, hole.x_mm * beyond, hole.y_mm * beyond)
 

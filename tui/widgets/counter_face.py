@@ -17,7 +17,7 @@ from textual.widget import Widget
 
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.big_number import PIXEL_ROWS, BigNumber, big_lines, pixel_size
-from tui.widgets.progress import progress_text
+from tui.widgets.progress import progress_in
 from tui.widgets.wrapping import cut, wrapped
 
 _TITLE_COLUMNS = 18
@@ -217,7 +217,7 @@ def _title_row(words: FaceWords, columns: int, glyphs: Glyphs) -> Row:
     # In a narrow column the count follows at once.
     least = _TITLE_COLUMNS if columns >= 2 * _TITLE_COLUMNS else 0
     title = f"{glyphs.text(words.title):<{least}}  "
-    return (title, "strong"), (progress_text(words.done, words.total, columns - len(title), glyphs), "plain")
+    return (title, "strong"), (progress_in(words.done, words.total, columns - len(title), glyphs), "plain")
 
 
 def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:

@@ -58,6 +58,6 @@ class OperationDetail(Pager, can_focus=False):
         from core.run.progress import goes_by
 
         sentences = [f"Steps done: {standing_words(self._info)}."]
-        if self._info.status == "running" and not goes_by(self._info.digest, operation):
+        if self._info.status == "running" and not goes_by({self._info.digest}, operation):
             sentences.append("Job or lathe were changed since it was begun: Enter asks how to go on.")
         return sentences

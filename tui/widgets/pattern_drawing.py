@@ -102,14 +102,14 @@ def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect
 
 
 def _marks(picture: PatternPicture, dot_mm: float) -> Iterator[_Mark]:
-    for ring in picture.rings:
-        wide = 2 * ring.half_width_mm >= _WIDE_DOTS * dot_mm
-        edges = [ring.radius_mm + ring.half_width_mm, max(ring.radius_mm - ring.half_width_mm, 0.0)]
-        radii = tuple(edges) if wide else (ring.radius_mm,)
-        for circle in ring.circles:
+    for layer in picture.layers:
+        wide = 2 * layer.half_width_mm >= _WIDE_DOTS * dot_mm
+        edges = [layer.radius_mm + layer.half_width_mm, max(layer.radius_mm - layer.half_width_mm, 0.0)]
+        radii = tuple(edges) if wide else (layer.radius_mm,)
+        for circle in layer.circles:
             # Rounded, so that what lies on a line between two cells does so on both sides of the middle.
             x_mm, y_mm = round(circle.x_mm, 9), round(circle.y_mm, 9)
-            yield _Mark(Place(ring.ring, circle.position), x_mm, y_mm, radii)
+            yield _Mark(Place(layer.layer, circle.position), x_mm, y_mm, radii)
     for spoke in picture.spokes:
         yield _Mark(Place(1, spoke.position), *spoke.inner_mm, (), (spoke.inner_mm, spoke.outer_mm))
 

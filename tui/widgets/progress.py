@@ -24,6 +24,16 @@ def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
     return f"[{glyphs['full'] * full}{glyphs['shade'] * (room - full)}] {words}"
 
 
+def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
+    """Return bar and count where there is room; the count alone shorter: cut off at its end, it would be another.
+
+    >>> progress_in(10, 127, 8, Glyphs("ascii"))
+    '10/127'
+    """
+    text = progress_text(done, total, columns, glyphs)
+    return text if len(text) <= columns else f"{done}/{total}"
+
+
 class Progress(Widget):
     """A line that says how many of how many are done."""
 
@@ -36,4 +46,4 @@ class Progress(Widget):
 
     def render(self) -> Content:
         """Return the bar and the count."""
-        return Content(progress_text(self.done, self.total, self.size.width, glyphs_of(self.app)))
+        return Content(progress_in(self.done, self.total, self.size.width, glyphs_of(self.app)))

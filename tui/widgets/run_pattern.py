@@ -41,14 +41,14 @@ class RunPattern(PatternSketch):
             self.show_pattern(self._pattern, self._follower.standing(state))
 
     def held(self, basis: Basis, state: State) -> str:
-        """Return what is left as it stands while the ring at hand is cut, in words."""
+        """Return what is left as it stands while the layer at hand is cut, in words."""
         if not self.draws(basis) or self._pattern is None:
             return ""
-        # A run without a pattern is shown sooner without the rings' modules.
-        from core.run.pattern_progress import held_words, ring_at_hand
+        # A run without a pattern is shown sooner without the layers' modules.
+        from core.run.pattern_progress import held_words, layer_at_hand
 
-        ring = ring_at_hand(state)
-        return "" if ring is None else held_words(basis.lathe, state, self._pattern.rings[ring - 1].radius_mm)
+        layer = layer_at_hand(state)
+        return "" if layer is None else held_words(basis.lathe, state, self._pattern.layers[layer - 1].radius_mm)
 
     def fit(self, basis: Basis) -> None:
         """Take as much room as there is for the picture."""

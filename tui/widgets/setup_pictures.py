@@ -126,7 +126,7 @@ PICTURES: dict[str, tuple[str, ...]] = {
         "            │  │",
         "            └──┘ one pitch: how far?",
     ),
-    "chasing": (
+    "thread_dial": (
         "      ┌─────┐",
         "      │ 1 2 │  dial with lines",
         "      │ 4 3 │",
@@ -205,7 +205,7 @@ PICTURES: dict[str, tuple[str, ...]] = {
         "  ──/\\──/\\──/\\── over all three",
         "        •",
     ),
-    "packing": (
+    "shims": (
         "  ═══════ {0.5|0.010}",
         "  ─────── {0.1|0.005}",
         "  ─────── {0.05|0.002}",

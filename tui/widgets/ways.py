@@ -1,10 +1,10 @@
-"""By which means the table is set: the choice that dividing and rings have alike."""
+"""By which means the table is set: the choice that dividing and layers have alike."""
 
 from core.lathe.lathe import Lathe
-from core.operations.dividing.job import IndexJob
+from core.operations.dividing.job import DivideJob
 from core.operations.dividing.means import ways_of, ways_offered
 from core.operations.form import Choice
-from core.operations.patterns.job import RingsJob
+from core.operations.patterns.job import PatternJob
 
 WITH = "with"
 Options = tuple[tuple[str, str | None], ...]
@@ -19,7 +19,7 @@ def way_choice(lathe: Lathe, given: object) -> Choice:
     return Choice(key=WITH, label="Set by", options=(_USUAL, *((way, way) for way in (*has, *named))))
 
 
-def way_options(lathe: Lathe, job: IndexJob | RingsJob) -> Options:
+def way_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
     """Return the means, those that divide the job exactly first, each with its worst error."""
     table = lathe.rotary_table
     offered = () if table is None else ways_offered(table, job.patterns_deg)

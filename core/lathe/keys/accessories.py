@@ -209,15 +209,15 @@ STOCK = Part(
                 usual=(0.15, 6.5),
             ),
         ),
-        "packing": Key(
+        "shims": Key(
             form=Form("quantities", "length", "mm"),
-            field="packing_mm",
+            field="shims_mm",
             comment="strips and shims",
             question=Question(
-                label="packing",
-                asked="Which packing and shims are there, by their thickness?",
+                label="shims",
+                asked="Which shims are there, by their thickness?",
                 how=("With a blank between them: {0.05 0.1 0.2 0.5|0.002 0.005 0.010}, or 2 thou; 5 thou; 0.1 mm.",),
-                picture="packing",
+                picture="shims",
                 example="such as {0.05 0.1 0.2|0.002 0.005 0.010}",
                 usual=(0.01, 12.6),
             ),

@@ -11,21 +11,21 @@ from core.values.fields import Table
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Quantity
 
-COMMENTS = {"cutter_head": "The head that turns a cutter in the spindle; its dial shows changes, not a true zero."}
+COMMENTS = {"boring_head": "The head that turns a cutter in the spindle; its dial shows changes, not a true zero."}
 """Written above a dial, by its name."""
 
 
 _WAYS = {
     "cross_slide": ("the slide", "towards the axis", "away from the axis"),
     "compound": ("the slide", "towards the work", "away from the work"),
-    "saddle": ("the saddle", "towards the chuck", "towards the tailstock"),
+    "carriage": ("the carriage", "towards the chuck", "towards the tailstock"),
     "tailstock": ("the quill", "towards the chuck", "back into the tailstock"),
-    "cutter_head": ("the tool", "to a larger circle", "to a smaller circle"),
+    "boring_head": ("the tool", "to a larger circle", "to a smaller circle"),
 }
 """What moves, and what moving in and out means there."""
 _OTHER = ("it", "the way you call inwards", "the other way")
-_SENSE_FINDINGS = {"cross_slide": "by_cut", "cutter_head": "by_circle"}
-_SENSE_PICTURES = {"cross_slide": "sense", "cutter_head": "circles"}
+_SENSE_FINDINGS = {"cross_slide": "by_cut", "boring_head": "by_circle"}
+_SENSE_PICTURES = {"cross_slide": "sense", "boring_head": "circles"}
 _THERE = (DIAL, READOUT)
 _TURN_MM, _FINE_TURN_MM = (0.25, 60), (0.5, 10.2)
 _MARK_MM, _FINE_MARK_MM = (0.001, 1), (0.001, 0.26)
@@ -48,7 +48,7 @@ def _sense_words(name: str) -> tuple[str, ...]:
             "To find out, measure a diameter, take {0.5 mm|20 thou} off by the dial, measure again. "
             "{1 mm|40 thou} less: travel. {0.5 mm|20 thou} less: diameter.",
         )
-    if name == "cutter_head":
+    if name == "boring_head":
         return (
             "To find out, cut a circle and measure it across, move the head by {0.5 mm|20 thou}, cut another one. "
             "{1 mm|40 thou} larger: travel. {0.5 mm|20 thou} larger: diameter.",
@@ -73,11 +73,11 @@ def _clockwise(name: str) -> Question:
 
 
 def _most_speed(name: str) -> Question | None:
-    if name != "cutter_head":
+    if name != "boring_head":
         return None
     return Question(
         label="at most",
-        asked="What is the most speed that the maker of the cutter head allows?",
+        asked="What is the most speed that the maker of the boring head allows?",
         how=("It stands on the head or in its papers. Unknown: leave it empty, and no speed is suggested.",),
         picture="head",
         example="empty: not known",

@@ -1,11 +1,11 @@
-"""The keys of what threads are cut with: compound's scale, leadscrew, chasing dial, gears, gearbox."""
+"""The keys of what threads are cut with: compound's scale, leadscrew, thread dial, gears, gearbox."""
 
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
 from core.lathe.keys.entry import THERE, Form, Key, Option, Part, Question, exact
-from core.lathe.lathe import ChangeGears, ChasingDial, CompoundScale
+from core.lathe.lathe import ChangeGears, CompoundScale, ThreadDial
 from core.values.fields import Table
 from core.values.quantities import Quantity
 
@@ -103,16 +103,16 @@ def _check_wheels(table: Table, read: Mapping[str, Any]) -> None:
         table.problem("lines", f"found {len(lines)} for {len(teeth)} wheels; accepted is one for each of teeth")
 
 
-def _chasing_dial(teeth: tuple[int, ...] = (), lines: tuple[int, ...] = ()) -> ChasingDial | None:
-    return ChasingDial(wheels=tuple(zip(teeth, lines, strict=False))) if teeth else None
+def _thread_dial(teeth: tuple[int, ...] = (), lines: tuple[int, ...] = ()) -> ThreadDial | None:
+    return ThreadDial(wheels=tuple(zip(teeth, lines, strict=False))) if teeth else None
 
 
-CHASING_DIAL = Part(
-    section="chasing_dial",
-    title="Chasing dial",
-    comment="The thread dial on the saddle.",
-    field="chasing_dial",
-    make=_chasing_dial,
+THREAD_DIAL = Part(
+    section="thread_dial",
+    title="Thread dial",
+    comment="The thread dial on the carriage.",
+    field="thread_dial",
+    make=_thread_dial,
     check=_check_wheels,
     keys={
         "teeth": Key(
@@ -122,7 +122,7 @@ CHASING_DIAL = Part(
                 label="wheels",
                 asked="How many teeth has the wheel that runs on the leadscrew? All of them where there are several.",
                 how=("With a blank between them: 14 15 16.",),
-                picture="chasing",
+                picture="thread_dial",
                 example="such as 14 15 16",
                 usual=(8, 80),
                 when=(THERE,),
@@ -135,7 +135,7 @@ CHASING_DIAL = Part(
                 label="lines",
                 asked="How many evenly spaced lines has the dial that goes with each of these wheels?",
                 how=("In the same order, one number for each wheel.",),
-                picture="chasing",
+                picture="thread_dial",
                 example="such as 2 3 4",
                 usual=(1, 24),
                 when=(THERE,),

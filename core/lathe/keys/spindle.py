@@ -71,12 +71,12 @@ SPINDLE = Part(
                 usual=(0.2, 5),
             ),
         ),
-        "run_down": Key(
+        "coast_turns": Key(
             form=Form("number", least=0, most=1000),
-            field="run_down_turns",
+            field="coast_turns",
             comment="turns the spindle makes after it is switched off",
             question=Question(
-                label="runs on (turns)",
+                label="coasts (turns)",
                 asked="How many turns does the spindle still make after it is switched off at threading speed?",
                 how=("Mark the chuck, switch off, count. Parts of a turn too: 1.5. Empty: not known.",),
                 picture="shoulder",
@@ -142,7 +142,7 @@ CHUCK = Part(
             question=Question(
                 label="three-jaw",
                 asked="Three-jaw chuck: how does the face of a jaw touch the work?",
-                how=("How thick a packing has to be depends on it.",),
+                how=("How thick a shim has to be depends on it.",),
                 picture="jaws",
                 options=(
                     Option(words="With a narrow tip", value="narrow", short="narrow tips"),

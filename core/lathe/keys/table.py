@@ -12,7 +12,7 @@ from typing import Any
 from core.lathe.keys import dial
 from core.lathe.keys.accessories import INDICATOR, ROTARY_TABLE, STOCK
 from core.lathe.keys.entry import Form, Key, Part, Question
-from core.lathe.keys.screws import CHANGE_GEARS, CHASING_DIAL, COMPOUND, GEARBOX, LEADSCREW
+from core.lathe.keys.screws import CHANGE_GEARS, COMPOUND, GEARBOX, LEADSCREW, THREAD_DIAL
 from core.lathe.keys.spindle import CHUCK, SPINDLE
 from core.lathe.lathe import LATHE_FORMAT
 
@@ -60,7 +60,7 @@ PARTS = (
     dial.PART,
     COMPOUND,
     LEADSCREW,
-    CHASING_DIAL,
+    THREAD_DIAL,
     CHANGE_GEARS,
     GEARBOX,
     SPINDLE,

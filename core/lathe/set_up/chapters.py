@@ -15,7 +15,7 @@ from core.lathe.set_up.own_questions import is_readout, own_questions
 from core.values.fields import Problem
 
 NOT_TOLD = "not told"
-_FIRST_DIALS = ("cross_slide", "compound", "saddle", "tailstock", "cutter_head")
+_FIRST_DIALS = ("cross_slide", "compound", "carriage", "tailstock", "boring_head")
 
 
 def _chapter(part: Part) -> Chapter:

@@ -16,7 +16,7 @@ from core.values.quantities import MM_PER_INCH, mm_text, number_text
 _FAR_OFF = Fraction(1, 20)
 """A collar that is not true is off by 16 in 1000 (a metric screw engraved in thou); five in a hundred is a slip."""
 _THOU_A_MM = 40
-_SET_DIAMETERS = frozenset({"cross_slide", "cutter_head"})
+_SET_DIAMETERS = frozenset({"cross_slide", "boring_head"})
 _SET_BY = ("dial_graduation", "plates", "direct")
 
 

@@ -12,13 +12,14 @@ from typing import Any
 
 from core.lathe.keys.entry import DIAL_UNIT, WHOLE, Question
 from core.lathe.lathe import LATHE_FORMAT
-from core.lathe.reader import problems_in
+from core.lathe.reader import problems_in, read_tables
 from core.lathe.set_up.chapter import OWN_KEY, UNIT, Chapter, KeyPath
 from core.lathe.set_up.dial_unit import in_another_unit, in_unit
 from core.lathe.set_up.in_use import DRAFTS_FOLDER
 from core.values.errors import FileError
 from core.values.fields import Problem
-from core.values.files import name_of, read_text, read_toml, write_text
+from core.values.files import name_of, read_text, write_text
+from core.values.first_version import lathe_path
 from core.values.plain_text import clean, quoted
 
 DRAFT_FORMAT = 1
@@ -90,7 +91,7 @@ def read_draft(path: Path) -> Draft:
 
     A draft that cannot be read is set aside under another name, which its `note` says.
     """
-    filed = read_toml(path) if path.exists() else {}
+    filed = read_tables(path) if path.exists() else {}
     if filed and (problems := problems_in(filed)):
         raise FileError([f"{name_of(path)}{_where(problem)}" for problem in problems])
     kept = draft_path(path)
@@ -217,11 +218,11 @@ def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
     content = json.loads(read_text(path))
     if content["format"] != DRAFT_FORMAT:
         raise ValueError("format")
-    answers = tuple((tuple(_texts(key)), value) for key, value in content["answers"])
+    answers = tuple((lathe_path(_texts(key)), value) for key, value in content["answers"])
     if not all(key for key, _ in answers):
         raise ValueError("answers")
     chapter, index = content["place"]
-    return answers, (str(chapter), max(int(index), 0))
+    return answers, (".".join(lathe_path(str(chapter).split("."))), max(int(index), 0))
 
 
 def _set_aside(path: Path) -> str:

@@ -98,11 +98,11 @@ FINDINGS: Mapping[str, Finding] = {
         title="Pitch of the leadscrew",
         steps=(
             "Isolate the drive. Close the half nuts and turn the leadscrew by hand until the play is gone; note where "
-            "the saddle stands.",
-            "Turn the leadscrew ten turns more and measure how far the saddle has moved. Or lay a rule on the screw "
+            "the carriage stands.",
+            "Turn the leadscrew ten turns more and measure how far the carriage has moved. Or lay a rule on the screw "
             "and measure over ten crests: ten pitches.",
         ),
-        measured=(_TURNS, Measured(key="moved", label="The saddle moved")),
+        measured=(_TURNS, Measured(key="moved", label="The carriage moved")),
         work_out=measuring.pitch_of_screw,
     ),
     "jaw": Finding(

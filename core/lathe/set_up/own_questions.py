@@ -54,12 +54,12 @@ _SPEEDS = Question(
 )
 
 _OF_PARTS = {
-    "chasing_dial": (
+    "thread_dial": (
         _gate(
-            "Has the saddle a chasing dial (a thread dial that turns on the leadscrew)?",
+            "Has the carriage a thread dial indicator (a dial that turns on the leadscrew)?",
             "Yes",
             "No: the half nuts stay closed",
-            "chasing",
+            "thread_dial",
         ),
     ),
     "spindle": (_SPEEDS,),

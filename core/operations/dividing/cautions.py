@@ -15,7 +15,7 @@ from core.values.angles import amount_text, arcsec_text
 
 TABLE_ROUND = "Turn the table once round by hand first: clamps, jaws and crank must clear."
 SPINDLE_STOPPED = "Take the tool clear and stop the spindle before you turn the table."
-LOCK_ALL = "Lock table, saddle and slide for the cut. Unlocked, the table turns under it."
+LOCK_ALL = "Lock table, carriage, slide for the cut. Unlocked, the table turns under it."
 
 
 def off_words(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:

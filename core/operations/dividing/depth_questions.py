@@ -6,9 +6,9 @@ from typing import Any
 from core.cutting import Infeed
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import refuse_impossible_depth
-from core.operations.dividing.job import IndexJob
+from core.operations.dividing.job import DivideJob
 from core.operations.patterns.head import refuse_impossible_circle
-from core.operations.patterns.job import RingsJob
+from core.operations.patterns.job import PatternJob
 from core.plan import Expects, Step
 from core.questions import Asked, Reading, SizeAsked, read_length
 from core.run.state import State
@@ -17,7 +17,7 @@ from core.values.dials import Setting
 _NOTHING_MM = 5e-7
 
 
-def table_questions(job: IndexJob | RingsJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+def table_questions(job: DivideJob | PatternJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     """Return what can be measured of a pattern: the trial circle where that comes next, else the depth."""
     step = state.cursor
     if step is not None and step.expects == Expects.CIRCLE:
@@ -54,7 +54,7 @@ def _length_asked(
     return SizeAsked(what, choice, question, read, words)
 
 
-def depth_found_words(job: IndexJob | RingsJob, lathe: Lathe, state: State, measured_mm: float) -> str:
+def depth_found_words(job: DivideJob | PatternJob, lathe: Lathe, state: State, measured_mm: float) -> str:
     """Return a measured depth in words, against what the pass it was measured at was to reach.
 
     measured_mm: depth found [mm]. Less than half a mark from the depth wanted in the
@@ -77,7 +77,7 @@ def depth_found_words(job: IndexJob | RingsJob, lathe: Lathe, state: State, meas
     return found
 
 
-def check_depth(job: IndexJob | RingsJob, lathe: Lathe, state: State, measured_mm: float) -> None:
+def check_depth(job: DivideJob | PatternJob, lathe: Lathe, state: State, measured_mm: float) -> None:
     """Refuse a depth [mm] that the pass taken last cannot have cut; raises PlanError."""
     cut = _last_cut(state)
     setting = None if cut is None else _setting(cut)
@@ -86,11 +86,11 @@ def check_depth(job: IndexJob | RingsJob, lathe: Lathe, state: State, measured_m
         refuse_impossible_depth(infeed, _wanted_mm(job, cut), cut.depth_mm or 0.0, measured_mm, lathe.say)
 
 
-def check_circle(job: IndexJob | RingsJob, lathe: Lathe, state: State, measured_mm: float) -> None:
-    """Refuse a trial circle [mm across] that is none of the ring at hand; raises PlanError."""
-    number = next((step.extra["ring"] for step in state.open_steps() if "ring" in step.extra), None)
-    if number is not None and isinstance(job, RingsJob):
-        refuse_impossible_circle(job.rings[int(number) - 1], lathe, measured_mm)
+def check_circle(job: DivideJob | PatternJob, lathe: Lathe, state: State, measured_mm: float) -> None:
+    """Refuse a trial circle [mm across] that is none of the layer at hand; raises PlanError."""
+    number = next((step.extra["layer"] for step in state.open_steps() if "layer" in step.extra), None)
+    if number is not None and isinstance(job, PatternJob):
+        refuse_impossible_circle(job.layers[int(number) - 1], lathe, measured_mm)
 
 
 def _setting(cut: Step) -> Setting | None:
@@ -103,7 +103,7 @@ def _last_cut(state: State) -> Step | None:
     return next((step for step in done if step is not None and step.action == "cut"), None)
 
 
-def _wanted_mm(job: IndexJob | RingsJob, cut: Step) -> float:
+def _wanted_mm(job: DivideJob | PatternJob, cut: Step) -> float:
     """Return the depth wanted in the end at the position of a pass [mm], its mark's rounding left aside."""
-    wanted: Any = job.rings[int(cut.extra["ring"]) - 1] if isinstance(job, RingsJob) else job.depth
+    wanted: Any = job.layers[int(cut.extra["layer"]) - 1] if isinstance(job, PatternJob) else job.depth
     return float(wanted.depth_mm)

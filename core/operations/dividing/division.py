@@ -67,8 +67,8 @@ class Dividing:
     @property
     def worst_neighbour_error_deg(self) -> Fraction:
         """The largest error of the step from one position to the next, the last to the first among them [deg]."""
-        ring = [*self.positions, self.positions[0]]
-        return max(abs(after.error_deg - before.error_deg) for before, after in pairwise(ring))
+        layer = [*self.positions, self.positions[0]]
+        return max(abs(after.error_deg - before.error_deg) for before, after in pairwise(layer))
 
     def place_turns(self, angle_deg: Fraction) -> Fraction:
         """Return an angle as turns of what is turned: the handle, or with notches the table itself."""

@@ -1,4 +1,4 @@
-"""An `index` operation as its table says it."""
+"""A `divide` operation as its table says it."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -21,7 +21,7 @@ class DepthWanted(NamedTuple):
     dial: str
 
 
-class IndexJob(NamedTuple):
+class DivideJob(NamedTuple):
     """Positions round the circle, and what is cut at each."""
 
     divisions: int | None
@@ -52,8 +52,8 @@ class IndexJob(NamedTuple):
         return divide(table, self.way, self.targets_deg, falling=self.falling, wanted=wanted)
 
 
-def read_index(table: Table, lathe: Lathe) -> IndexJob | None:
-    """Read an `index` operation; None where a problem was noted."""
+def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
+    """Read a `divide` operation; None where a problem was noted."""
     before = len(table.problems)
     divisions = table.whole("divisions", least=2, most=MOST_DIVISIONS)
     angles = _angles(table)
@@ -69,7 +69,7 @@ def read_index(table: Table, lathe: Lathe) -> IndexJob | None:
     order = table.word("order", ORDERS)
     if len(table.problems) > before or way is None:
         return None
-    return IndexJob(
+    return DivideJob(
         divisions=divisions,
         angles_deg=angles,
         start_deg=start,

@@ -17,7 +17,7 @@ class WayOffered(NamedTuple):
     worst_deg: Fraction | None
     """Worst error of any position [deg]; None where the pattern cannot be had so."""
     dividing: tuple[Dividing, ...] = ()
-    """Each ring of positions as it would be set."""
+    """Each layer of positions as it would be set."""
 
     @property
     def words(self) -> str:
@@ -37,7 +37,7 @@ def ways_of(table: RotaryTable) -> tuple[Way, ...]:
 def ways_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]) -> tuple[WayOffered, ...]:
     """Return the means a table has, exact ones first, then by worst error; those that cannot be had last.
 
-    patterns: the positions of each ring, from the table's zero [deg].
+    patterns: the positions of each layer, from the table's zero [deg].
 
     >>> table = RotaryTable(ratio=Fraction(40), dial_graduation_deg=Fraction(1, 60), plates=((21, 23),))
     >>> [offered.words for offered in ways_offered(table, ((Fraction(360, 7),),))]

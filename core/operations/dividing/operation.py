@@ -1,4 +1,4 @@
-"""The `index` operation: its plan, and planning the rest of it again."""
+"""The `divide` operation: its plan, and planning the rest of it again."""
 
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
@@ -17,7 +17,7 @@ from core.operations.dividing.cautions import (
 )
 from core.operations.dividing.depth import depth_passes, pass_count
 from core.operations.dividing.duration import estimated_time_s
-from core.operations.dividing.job import IndexJob, read_index
+from core.operations.dividing.job import DivideJob, read_divide
 from core.operations.dividing.numbering import MOUNTING, OpenSteps, number_of, numbered_extra, open_numbers, unshifted
 from core.operations.dividing.pattern import Pattern, pattern_count, pattern_steps
 from core.operations.dividing.planning_again import (
@@ -42,8 +42,8 @@ if TYPE_CHECKING:
 _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
 
 
-def count_index(job: IndexJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps an `index` operation takes; raises PlanError for a depth it cannot cut."""
+def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps a `divide` operation takes; raises PlanError for a depth it cannot cut."""
     depth = job.depth
     passes = None if depth is None else pass_count(lathe, depth.dial, depth.depth_mm, depth.cut_mm)
     positions = job.divisions or len(job.angles_deg)
@@ -52,8 +52,8 @@ def count_index(job: IndexJob, lathe: Lathe, material: str | None) -> StepCount:
     return StepCount(around + pattern_count(positions, passes, job.order), "cut", "a deeper cut, or fewer positions")
 
 
-def plan_index(job: IndexJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of an `index` operation; raises PlanError."""
+def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a `divide` operation; raises PlanError."""
     pattern = _pattern(job, lathe)
     steps = [*_set_up(pattern), *pattern_steps(pattern), _last_check(job, pattern, lathe)]
     return Plan(
@@ -65,8 +65,8 @@ def plan_index(job: IndexJob, lathe: Lathe, material: str | None) -> Plan:
     )
 
 
-def replan_index(
-    job: IndexJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+def replan_divide(
+    job: DivideJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
@@ -118,7 +118,7 @@ def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
     return {**before, **{number: is_open.get(number, 0) for number in range(first, end)}}
 
 
-def _pattern(job: IndexJob, lathe: Lathe) -> Pattern:
+def _pattern(job: DivideJob, lathe: Lathe) -> Pattern:
     depth = job.depth
     return Pattern(
         dividing=job.divided(rotary_of(lathe)),
@@ -146,7 +146,7 @@ def _set_up(pattern: Pattern, again: bool = False) -> list[Step]:
     return steps
 
 
-def _figures(job: IndexJob, pattern: Pattern, steps: list[Step]) -> dict[str, Any]:
+def _figures(job: DivideJob, pattern: Pattern, steps: list[Step]) -> dict[str, Any]:
     dividing = pattern.dividing
     figures: dict[str, Any] = {
         "positions": dividing.count,
@@ -161,7 +161,7 @@ def _figures(job: IndexJob, pattern: Pattern, steps: list[Step]) -> dict[str, An
     return figures | {"estimated_time_s": estimated_time_s(steps, dividing.table)}
 
 
-def _cautions(job: IndexJob, pattern: Pattern, lathe: Lathe) -> list[str]:
+def _cautions(job: DivideJob, pattern: Pattern, lathe: Lathe) -> list[str]:
     dividing, passes, depth = pattern.dividing, pattern.passes, job.depth
     found = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
     if passes is not None and depth is not None:
@@ -178,7 +178,7 @@ def _hands(pattern: Pattern) -> tuple[str, ...]:
     return (*hands, "Cut", "Tool clear again", "Then the key")
 
 
-def _last_check(job: IndexJob, pattern: Pattern, lathe: Lathe) -> Step:
+def _last_check(job: DivideJob, pattern: Pattern, lathe: Lathe) -> Step:
     dividing = pattern.dividing
     text = f"{STOP_FIRST} Count them: {dividing.count} are wanted; look at the last gap beside the first"
     if dividing.worst_error_deg:
@@ -186,19 +186,19 @@ def _last_check(job: IndexJob, pattern: Pattern, lathe: Lathe) -> Step:
     return Step(action="check", title="Count the positions", text=text)
 
 
-def _questions(job: IndexJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
+def _questions(job: DivideJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
     # A counter that is asked nothing need not load it.
     from core.operations.dividing.depth_questions import table_questions
 
     return table_questions(job, lathe, state)
 
 
-def _needs(job: IndexJob, lathe: Lathe, figures: Figures) -> Needs:
+def _needs(job: DivideJob, lathe: Lathe, figures: Figures) -> Needs:
     tool = f"cutter, fed in by the {dial_words(job.depth.dial)}" if job.depth else ""
     return Needs(place="rotary table", tool=tool)
 
 
-def _picture(job: IndexJob) -> "PatternPicture":
+def _picture(job: DivideJob) -> "PatternPicture":
     from core.operations.pattern_pictures import PatternPicture, spoke_pictures
 
     # Without a radius the picture has no scale of its own; any will do.
@@ -207,11 +207,11 @@ def _picture(job: IndexJob) -> "PatternPicture":
     return PatternPicture(reach_mm=radius_mm, spokes=spokes, rim_mm=radius_mm)
 
 
-INDEX = Operation(
-    read=read_index,
-    steps=count_index,
-    plan=plan_index,
-    replan=replan_index,
+DIVIDE = Operation(
+    read=read_divide,
+    steps=count_divide,
+    plan=plan_divide,
+    replan=replan_divide,
     questions=_questions,
     needs=_needs,
     pattern=_picture,

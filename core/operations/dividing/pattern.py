@@ -40,14 +40,14 @@ class _Place(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Pattern:
-    """Positions, depth and order of one ring of cuts."""
+    """Positions, depth and order of one layer of cuts."""
 
     dividing: Dividing
     order: Order = "round"
     passes: DepthPasses | None = None
-    left_out: frozenset[int] = frozenset()
+    skip: frozenset[int] = frozenset()
     first_number: int = 1
-    ring: int | None = None
+    layer: int | None = None
     held: tuple[Setting, ...] = ()
     """What other dials are left at while this pattern is cut."""
     radius_mm: float | None = None
@@ -58,12 +58,12 @@ class Pattern:
     @property
     def head(self) -> str:
         """What stands before the words of every step."""
-        return "" if self.ring is None else f"Ring {self.ring}, "
+        return "" if self.layer is None else f"Layer {self.layer}, "
 
     @cached_property
     def positions(self) -> list[Position]:
         """The positions that are cut."""
-        return [position for position in self.dividing.positions if position.number not in self.left_out]
+        return [position for position in self.dividing.positions if position.number not in self.skip]
 
     @property
     def divided_cuts(self) -> Dividing:
@@ -133,8 +133,8 @@ def _cut_steps(
         known[shift] = passes.cuts()
     name = f"{pattern.head}{place.position.number} of {pattern.dividing.count}"
     extra = {"position": place.position.number, **numbered_extra(number, passes.shift(place.level))}
-    if pattern.ring is not None:
-        extra["ring"] = pattern.ring
+    if pattern.layer is not None:
+        extra["layer"] = pattern.layer
     return [named(cut, name, extra) for cut in known[shift][place.level] if (cut.removed_mm or 0.0) > 0]
 
 
@@ -167,7 +167,7 @@ def _stop_at(pattern: Pattern, position: Position, before: Position | None, know
                 "angle_deg": float(position.wanted_deg),
                 "error_arcsec": float(position.error_deg * ARCSEC_PER_DEG),
                 **_error_mm(pattern, position),
-                **({} if pattern.ring is None else {"ring": pattern.ring}),
+                **({} if pattern.layer is None else {"layer": pattern.layer}),
             },
         )
     return known[way]
@@ -184,7 +184,7 @@ def _is_measured(pattern: Pattern, place: _Place) -> bool:
 
     After the first round where there are more; else after the first position.
     """
-    if pattern.passes is None or pattern.ring not in {None, 1} or len(pattern.positions) == 1:
+    if pattern.passes is None or pattern.layer not in {None, 1} or len(pattern.positions) == 1:
         return False
     if pattern.order == "round" and pattern.levels > 1:
         return place.level == 0 and place.position is pattern.positions[-1]

@@ -33,13 +33,13 @@ def open_steps(steps: list[Step], is_open: Collection[int]) -> list[Step]:
     return [step for step in steps if number_of(step.extra) in is_open]
 
 
-def circle_of(steps: Iterable[Step], ring: int | None = None) -> tuple[str, int | None] | None:
+def circle_of(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int | None] | None:
     """Return how the table is set at the positions among some steps: the way, and the circle or notches (dial: None).
 
-    `ring`: those of one ring of a pattern. None where no position is among them.
+    `layer`: those of one layer of a pattern. None where no position is among them.
     """
     for step in steps:
-        if step.action == "index" and "way" in step.extra and step.extra.get("ring") == ring:
+        if step.action == "index" and "way" in step.extra and step.extra.get("layer") == layer:
             plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
             return step.extra["way"], None if plate is None else plate.circle
     return None
@@ -132,7 +132,7 @@ def _from_depth(passes: DepthPasses | None, cuts: list[Step], reached_mm: float 
 
 
 def _place_of(step: Step) -> tuple[Any, ...]:
-    return number_of(step.extra), step.extra.get("ring"), step.extra.get("position")
+    return number_of(step.extra), step.extra.get("layer"), step.extra.get("position")
 
 
 def _mark(passes: DepthPasses, step: Step) -> int:
@@ -172,7 +172,7 @@ def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
 
 
 def _visited(step: Step) -> tuple[Any, Any]:
-    return step.extra.get("ring"), step.extra.get("position")
+    return step.extra.get("layer"), step.extra.get("position")
 
 
 def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: Fraction) -> list[Step]:

@@ -150,18 +150,18 @@ def where_am_i(
     steps: Sequence[Step],
     table: RotaryTable,
     *,
-    ring: int | None = None,
+    layer: int | None = None,
     near: int | None = None,
     falling: bool = False,
 ) -> Whereabouts:
     """Return which position of a plan a place is, or how far off the nearest one it is.
 
-    `ring` says which ring of a pattern is meant; of several positions with the same
+    `layer` says which layer of a pattern is meant; of several positions with the same
     reading the one nearest to position `near` comes first. `falling` is the sense of
     turning, which says what is past and what is short. Raises QuantityError where
     the plan has no positions.
     """
-    stands = positions_deg(steps, table, ring)
+    stands = positions_deg(steps, table, layer)
     if not stands:
         raise QuantityError("this plan has no positions on the table")
     off = {number: _off_deg(place, angle) for number, angle in stands.items()}
@@ -171,7 +171,7 @@ def where_am_i(
     numbers = sorted(number for number, amount in off.items() if abs(amount) == least)
     if near is not None:
         numbers.sort(key=lambda number: (abs(number - near), number))
-    of = _count(steps, ring) or len(stands)
+    of = _count(steps, layer) or len(stands)
     found = off[numbers[0]]
     # Midway between two it is past the one and short of the other.
     numbers = [number for number in numbers if off[number] == found]
@@ -180,24 +180,24 @@ def where_am_i(
         numbers=tuple(numbers),
         of=of,
         off_deg=found,
-        words=_words(numbers, of, _off_words(steps, found, table, ring), is_past),
+        words=_words(numbers, of, _off_words(steps, found, table, layer), is_past),
         remedy=overshoot_words(table, falling) if is_past else "",
     )
 
 
-def positions_deg(steps: Sequence[Step], table: RotaryTable, ring: int | None) -> dict[int, Fraction]:
+def positions_deg(steps: Sequence[Step], table: RotaryTable, layer: int | None) -> dict[int, Fraction]:
     """Return where the table stands at each position [deg]."""
     found: dict[int, Fraction] = {}
     for step in steps:
-        if step.action == "index" and "position" in step.extra and step.extra.get("ring") in {None, ring}:
+        if step.action == "index" and "position" in step.extra and step.extra.get("layer") in {None, layer}:
             angle = table_angle_deg(step, table)
             if angle is not None:
                 found.setdefault(step.extra["position"], angle)
     return found
 
 
-def _count(steps: Sequence[Step], ring: int | None) -> int | None:
-    named = (step.extra["of"] for step in steps if "of" in step.extra and step.extra.get("ring") in {None, ring})
+def _count(steps: Sequence[Step], layer: int | None) -> int | None:
+    named = (step.extra["of"] for step in steps if "of" in step.extra and step.extra.get("layer") in {None, layer})
     return next(named, None)
 
 
@@ -223,13 +223,13 @@ def _off_deg(place: Place, angle_deg: Fraction) -> Fraction:
     return raw - place.every_deg if 2 * raw > place.every_deg else raw
 
 
-def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, ring: int | None) -> str:
+def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, layer: int | None) -> str:
     """Return how far off a place is, "" for none; notches are counted, for no eye tells their angle."""
     if off_deg == 0:
         return ""
     for step in steps:
         plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
-        if plate is not None and step.extra.get("way") == "direct" and step.extra.get("ring") in {None, ring}:
+        if plate is not None and step.extra.get("way") == "direct" and step.extra.get("layer") in {None, layer}:
             return off_text(table, "direct", plate.circle, off_deg)
     smallest = smallest_deg(table) if table.dial_graduation_deg is not None else Fraction(1, 3600)
     return dms_text(abs(off_deg), smallest)

@@ -17,7 +17,7 @@ _SAME = 1e-9
 def crossing_count(ring: RingShape) -> int:
     """Return the number of distinct points where tip lines of a ring cross; touching is no crossing.
 
-    >>> crossing_count(RingShape(count=6, offset_mm=10, cutter_radius_mm=10))
+    >>> crossing_count(RingShape(count=6, offset_mm=10, circle_radius_mm=10))
     13
     """
     pairs = _crossing_pairs(ring)
@@ -28,11 +28,11 @@ def crossing_count(ring: RingShape) -> int:
 
 def _crossing_pairs(ring: RingShape) -> int:
     """Return how many pairs of circles that are cut cross: their centres are less than 2 r apart."""
-    cut = [number not in ring.left_out for number in range(1, ring.count + 1)]
+    cut = [number not in ring.skip for number in range(1, ring.count + 1)]
     pairs = 0
     for apart in range(1, ring.count // 2 + 1):
         half_distance = ring.offset_mm * math.sin(math.pi * apart / ring.count)
-        if ring.cutter_radius_mm - half_distance <= _SAME * ring.outer_mm:
+        if ring.circle_radius_mm - half_distance <= _SAME * ring.outer_mm:
             # Further apart they do not cross either.
             break
         both = sum(one and cut[index - apart] for index, one in enumerate(cut))

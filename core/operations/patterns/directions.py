@@ -1,4 +1,4 @@
-"""Which way slide and head go in a ring pattern: one word for one direction, in steps, counter and cautions alike.
+"""Which way slide and head go in a pattern: one word for one direction, in steps, counter and cautions alike.
 
 The slide's "in" and "out" mean the operator's side, "out" from the axis the
 opposite; so both are named by what they lead to.

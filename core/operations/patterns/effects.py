@@ -17,24 +17,24 @@ class HeightEffect(NamedTuple):
     """Neighbouring centres move apart by this."""
 
 
-def height_effect(offset_mm: float, count: int, axis_height_error_mm: float) -> HeightEffect:
+def height_effect(offset_mm: float, count: int, height_error_mm: float) -> HeightEffect:
     """Return what an axis height error does to a ring of a nominal offset."""
-    grows = effective_offset_mm(offset_mm, axis_height_error_mm) - offset_mm
+    grows = effective_offset_mm(offset_mm, height_error_mm) - offset_mm
     return HeightEffect(
         offset_change_mm=grows,
-        turned_by_deg=turned_by_deg(offset_mm, axis_height_error_mm),
+        turned_by_deg=turned_by_deg(offset_mm, height_error_mm),
         spacing_change_mm=2 * grows * math.sin(math.pi / count) if count > 1 else 0.0,
     )
 
 
-def rings_turned_mm(offset_1_mm: float, offset_2_mm: float, axis_height_error_mm: float) -> tuple[float, float]:
+def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: float) -> tuple[float, float]:
     """Return by how much an axis height error turns two rings against each other: degrees, and mm at the smaller.
 
-    >>> angle, length = rings_turned_mm(20, 10, 0.1)
+    >>> angle, length = layers_turned_mm(20, 10, 0.1)
     >>> round(angle, 3), round(length, 3)
     (0.286, 0.05)
     """
-    angle = abs(turned_by_deg(offset_1_mm, axis_height_error_mm) - turned_by_deg(offset_2_mm, axis_height_error_mm))
+    angle = abs(turned_by_deg(offset_1_mm, height_error_mm) - turned_by_deg(offset_2_mm, height_error_mm))
     return angle, math.radians(angle) * min(offset_1_mm, offset_2_mm)
 
 
@@ -67,12 +67,12 @@ def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, reach: flo
     )
 
 
-def off_centre_mm(table_fim_mm: float) -> float:
-    """Return how far the whole pattern lies off the work's centre where its rim runs out on the table: FIM / 2 [mm].
+def off_centre_mm(table_tir_mm: float) -> float:
+    """Return how far the whole pattern lies off the work's centre where its rim runs out on the table: TIR / 2 [mm].
 
-    The border outside the pattern is then wider on one side by the whole FIM.
+    The border outside the pattern is then wider on one side by the whole TIR.
     """
-    return table_fim_mm / 2
+    return table_tir_mm / 2
 
 
 class PositionEffect(NamedTuple):
@@ -87,7 +87,7 @@ class PositionEffect(NamedTuple):
 def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
     """Return what an error of one position does [deg]; the chord changes by R delta cos(180/N).
 
-    >>> ring = RingShape(count=12, offset_mm=50, cutter_radius_mm=5)
+    >>> ring = RingShape(count=12, offset_mm=50, circle_radius_mm=5)
     >>> effect = position_effect(ring, 60 / 3600)
     >>> round(effect.shift_mm, 4), round(effect.spacing_change_mm, 4)
     (0.0145, 0.014)
@@ -97,10 +97,10 @@ def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
     return PositionEffect(shift_mm=shift, spacing_change_mm=nearer)
 
 
-def tilt_depth_change_mm(cutter_radius_mm: float, tilt_deg: float) -> float:
+def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
     """Return how much deeper one side of every circle is where spindle and table axes are not parallel: 2 r sin t [mm].
 
     >>> round(tilt_depth_change_mm(12, 0.1), 4)
     0.0419
     """
-    return 2 * cutter_radius_mm * math.sin(math.radians(abs(tilt_deg)))
+    return 2 * circle_radius_mm * math.sin(math.radians(abs(tilt_deg)))

@@ -18,22 +18,22 @@ def groove_width_mm(tip_angle_deg: float, tip_flat_mm: float, depth_mm: float) -
     return tip_flat_mm + 2 * depth_mm * math.tan(math.radians(tip_angle_deg / 2))
 
 
-def effective_offset_mm(offset_mm: float, axis_height_error_mm: float) -> float:
+def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
     """Return the true distance of the two axes where one lies higher: sqrt(R^2 + h^2) [mm].
 
     >>> round(effective_offset_mm(20, 1), 3)
     20.025
     """
-    return math.hypot(offset_mm, axis_height_error_mm)
+    return math.hypot(offset_mm, height_error_mm)
 
 
-def turned_by_deg(offset_mm: float, axis_height_error_mm: float) -> float:
+def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
     """Return by how much an axis height error turns the whole ring: atan(h / R) [deg], with the sign of h.
 
     >>> round(turned_by_deg(20, 1), 3)
     2.862
     """
-    return math.degrees(math.atan2(axis_height_error_mm, offset_mm))
+    return math.degrees(math.atan2(height_error_mm, offset_mm))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,11 +43,11 @@ class RingShape:
     count: int
     offset_mm: float
     """True distance of the axes, axis height error included."""
-    cutter_radius_mm: float
+    circle_radius_mm: float
     groove_width_mm: float | None = None
     """At the face; None where tip or depth is not known."""
     start_deg: float = 0.0
-    left_out: frozenset[int] = frozenset()
+    skip: frozenset[int] = frozenset()
     """Positions not cut, counted from 1."""
 
     @property
@@ -58,7 +58,7 @@ class RingShape:
     @property
     def overlap_mm(self) -> float | None:
         """By how much neighbouring tip lines cross (+) or stay apart (-) [mm]."""
-        return None if self.spacing_mm is None else 2 * self.cutter_radius_mm - self.spacing_mm
+        return None if self.spacing_mm is None else 2 * self.circle_radius_mm - self.spacing_mm
 
     @property
     def groove_overlap_mm(self) -> float | None:
@@ -70,12 +70,12 @@ class RingShape:
     @property
     def inner_mm(self) -> float:
         """Radius of the circle that the tip lines leave free about the table's axis [mm]."""
-        return abs(self.offset_mm - self.cutter_radius_mm)
+        return abs(self.offset_mm - self.circle_radius_mm)
 
     @property
     def outer_mm(self) -> float:
         """Radius of the circle about the table's axis that the tip lines reach [mm]."""
-        return self.offset_mm + self.cutter_radius_mm
+        return self.offset_mm + self.circle_radius_mm
 
     @property
     def inner_edge_mm(self) -> float | None:
@@ -95,7 +95,7 @@ class RingShape:
         """
         found = []
         for number in range(1, self.count + 1):
-            if number not in self.left_out:
+            if number not in self.skip:
                 angle = math.radians(self.start_deg + 360 * (number - 1) / self.count)
                 found.append((number, self.offset_mm * math.cos(angle), self.offset_mm * math.sin(angle)))
         return found

@@ -1,7 +1,7 @@
-"""The cutter head: its dial shows changes only, so a trial circle says what radius it stands at.
+"""The boring head: its dial shows changes only, so a trial circle says what radius it stands at.
 
 The head is set by rule, a trial circle is cut and measured across, and the head
-moved by the difference. Its dial is set to 0 at the first ring; every later ring
+moved by the difference. Its dial is set to 0 at the first layer; every later layer
 is counted from there, so that roundings do not add up. On a head "in" is towards
 a larger circle: deeper into a bore.
 """
@@ -12,7 +12,7 @@ from core.lathe.lathe import Lathe, to_tell
 from core.operations.patterns.cautions import HEAD_READY, SEEN_MM, TRIAL_SPEED
 from core.operations.patterns.directions import LARGER, SMALLER, direction
 from core.operations.patterns.head_dial import HEAD
-from core.operations.patterns.job import Ring, RingsJob
+from core.operations.patterns.job import Layer, PatternJob
 from core.plan import Expects, Step
 from core.safety import STOP_FIRST
 from core.values.dials import Dial, Setting
@@ -23,13 +23,13 @@ LEAST_CIRCLE = 0.6
 
 
 class Head(NamedTuple):
-    """A cutter head, and the radius at which its dial reads 0, as well as that is known. Lengths in mm."""
+    """A boring head, and the radius at which its dial reads 0, as well as that is known. Lengths in mm."""
 
     dial: Dial | None
-    """None where the lathe file has no [dial.cutter_head]."""
+    """None where the lathe file has no [dial.boring_head]."""
     zero_radius_mm: float
     planned_zero_mm: float
-    """As planned: the radius of the first ring."""
+    """As planned: the radius of the first layer."""
 
     def setting(self, radius_mm: float) -> Setting | None:
         """Return what the dial shows at a radius, counted from its zero; None without a dial."""
@@ -49,67 +49,67 @@ class Head(NamedTuple):
         return self._replace(zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))
 
 
-def planned_head(job: RingsJob, lathe: Lathe) -> Head:
-    """Return the head as planned: its dial reads 0 at the radius of the first ring."""
-    radius = job.rings[0].cutter_radius_mm
+def planned_head(job: PatternJob, lathe: Lathe) -> Head:
+    """Return the head as planned: its dial reads 0 at the radius of the first layer."""
+    radius = job.layers[0].circle_radius_mm
     return Head(dial=lathe.dials.get(HEAD), zero_radius_mm=radius, planned_zero_mm=radius)
 
 
-def head_after_trial(head: Head, ring: Ring, measured_mm: float) -> Head:
-    """Return the head as a circle of that diameter [mm], cut with it set for `ring`, shows it to be.
+def head_after_trial(head: Head, layer: Layer, measured_mm: float) -> Head:
+    """Return the head as a circle of that diameter [mm], cut with it set for `layer`, shows it to be.
 
-    Before the first ring the dial is set to 0 once the head has been moved; later
+    Before the first layer the dial is set to 0 once the head has been moved; later
     it keeps its zero, and everything that follows changes alike.
     """
     radius = measured_mm / 2
     if head.dial is None:
         return head._replace(zero_radius_mm=radius)
-    if ring.number == 1:
-        moved = head.dial.travel_mm(head.dial.marks(ring.cutter_radius_mm - radius))
+    if layer.number == 1:
+        moved = head.dial.travel_mm(head.dial.marks(layer.circle_radius_mm - radius))
         return head._replace(zero_radius_mm=radius + moved)
-    stands = head.dial.travel_mm(head.dial.marks(ring.cutter_radius_mm - head.zero_radius_mm))
+    stands = head.dial.travel_mm(head.dial.marks(layer.circle_radius_mm - head.zero_radius_mm))
     return head._replace(zero_radius_mm=radius - stands)
 
 
-def by_rule_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
+def by_rule_step(layer: Layer, lathe: Lathe, extra: dict[str, int]) -> Step:
     """Return the step that sets the head roughly, by rule."""
-    radius = ring.cutter_radius_mm
+    radius = layer.circle_radius_mm
     return Step(
         action="set",
         title="Set the head by rule",
-        text=f"Ring {ring.number}: cutter head by rule to a radius of {lathe.say(radius)} "
+        text=f"Layer {layer.number}: boring head by rule to a radius of {lathe.say(radius)} "
         f"({lathe.say(2 * radius)} across), going {LARGER}, so that its backlash is taken up",
         cautions=(HEAD_READY,),
         extra=extra,
     )
 
 
-def trial_step(ring: Ring, extra: dict[str, int]) -> Step:
+def trial_step(layer: Layer, extra: dict[str, int]) -> Step:
     """Return the step that cuts a trial circle."""
     text = (
-        f"Ring {ring.number}: isolate the drive, turn the head once by hand. Then cut a shallow trial circle on scrap"
+        f"Layer {layer.number}: isolate the drive, turn the head once by hand. Then cut a shallow trial circle on scrap"
     )
     return Step(action="check", title="Cut a trial circle", text=text, cautions=(TRIAL_SPEED,), extra=extra)
 
 
-def measure_step(ring: Ring, lathe: Lathe, extra: dict[str, int]) -> Step:
+def measure_step(layer: Layer, lathe: Lathe, extra: dict[str, int]) -> Step:
     """Return the step at which a trial circle's diameter is typed."""
     return Step(
         action="measure",
         title="Measure the trial circle",
         text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and enter it: "
-        f"{lathe.say(2 * ring.cutter_radius_mm)} is wanted, the head is moved by the difference",
+        f"{lathe.say(2 * layer.circle_radius_mm)} is wanted, the head is moved by the difference",
         expects=Expects.CIRCLE,
         extra=extra,
     )
 
 
-def refuse_impossible_circle(ring: Ring, lathe: Lathe, measured_mm: float) -> None:
+def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> None:
     """Refuse a trial circle [mm] that no setting by rule leaves so far off: most likely its radius was typed.
 
     Raises PlanError.
     """
-    wanted_mm = 2 * ring.cutter_radius_mm
+    wanted_mm = 2 * layer.circle_radius_mm
     least_mm, most_mm = LEAST_CIRCLE * wanted_mm, wanted_mm / LEAST_CIRCLE
     if not least_mm < measured_mm < most_mm:
         raise PlanError(
@@ -119,38 +119,38 @@ def refuse_impossible_circle(ring: Ring, lathe: Lathe, measured_mm: float) -> No
         )
 
 
-def is_near(head: Head, ring: Ring, measured_mm: float) -> bool:
+def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
     """Tell whether a trial circle of that diameter [mm] is as near as the head can be set: by half a mark."""
-    change = ring.cutter_radius_mm - measured_mm / 2
+    change = layer.circle_radius_mm - measured_mm / 2
     return abs(change) < SEEN_MM if head.dial is None else head.dial.marks(change) == 0
 
 
-def change_steps(ring: Ring, head: Head, lathe: Lathe, measured_mm: float) -> list[Step]:
+def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float) -> list[Step]:
     """Return the move that a trial circle of that diameter [mm] asks for."""
-    change = ring.cutter_radius_mm - measured_mm / 2
-    words = f"Ring {ring.number}: cutter head by {lathe.say(abs(change))} of radius"
+    change = layer.circle_radius_mm - measured_mm / 2
+    words = f"Layer {layer.number}: boring head by {lathe.say(abs(change))} of radius"
     if head.dial is None:
         text = (
             f"{words} {LARGER if change > 0 else SMALLER}, by trial: this lathe has no dial for the head "
             f"({to_tell(f'[dial.{HEAD}]')})"
         )
-        return [Step(action="set", title="Move the head", text=text, cautions=(moved_again(ring),))]
+        return [Step(action="set", title="Move the head", text=text, cautions=(moved_again(layer),))]
     by_dial = head.dial.at_travel(change)
     words += f" ({head.dial.reading_text(abs(by_dial.position))} on its dial), {direction(HEAD, change > 0)}"
-    if ring.number == 1:
+    if layer.number == 1:
         setting, first = by_dial, [head_zero_step(head.dial, "the move is counted from here")]
     else:
-        setting, first = head.dial.at_travel(ring.cutter_radius_mm - head.zero_radius_mm), []
+        setting, first = head.dial.at_travel(layer.circle_radius_mm - head.zero_radius_mm), []
     text = f"{words}: to {head_shown(head.dial, setting)}"
     return [
         *first,
-        Step(action="set", title="Move the head", text=text, settings=(setting,), cautions=(moved_again(ring),)),
+        Step(action="set", title="Move the head", text=text, settings=(setting,), cautions=(moved_again(layer),)),
     ]
 
 
-def moved_again(ring: Ring) -> str:
-    """Return what to see to once the head was opened for a ring, before the power is on again."""
-    return f"Ring {ring.number}: head's screws tight, key out; turn it by hand before power."
+def moved_again(layer: Layer) -> str:
+    """Return what to see to once the head was opened for a layer, before the power is on again."""
+    return f"Layer {layer.number}: head's screws tight, key out; turn it by hand before power."
 
 
 def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) -> Step:
@@ -158,7 +158,7 @@ def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) ->
     return Step(
         action="set",
         title="Set the head's dial to 0",
-        text=f"Cutter head: leave it, {why}, and set its dial to 0",
+        text=f"Boring head: leave it, {why}, and set its dial to 0",
         settings=(dial.at_marks(0),),
         zeroes=(HEAD,),
         expects=Expects.READING,
@@ -176,14 +176,14 @@ def head_shown(dial: Dial, setting: Setting) -> str:
     return f"{amount} {'above' if setting.position > 0 else 'below'} 0{reading}"
 
 
-def ring_words(head: Head, ring: Ring, before: Ring | None) -> str:
-    """Return what is set on the head for a ring, in words."""
+def layer_words(head: Head, layer: Layer, before: Layer | None) -> str:
+    """Return what is set on the head for a layer, in words."""
     if before is None:
-        return "cutter head as it stands"
-    setting = head.setting(ring.cutter_radius_mm)
-    if ring.cutter_radius_mm == before.cutter_radius_mm:
-        return "cutter head as it stands"
+        return "boring head as it stands"
+    setting = head.setting(layer.circle_radius_mm)
+    if layer.circle_radius_mm == before.circle_radius_mm:
+        return "boring head as it stands"
     if head.dial is None or setting is None:
-        return "cutter head by a trial circle"
-    change = ring.cutter_radius_mm - before.cutter_radius_mm
-    return f"cutter head to {head_shown(head.dial, setting)}, {direction(HEAD, change > 0)}"
+        return "boring head by a trial circle"
+    change = layer.circle_radius_mm - before.circle_radius_mm
+    return f"boring head to {head_shown(head.dial, setting)}, {direction(HEAD, change > 0)}"

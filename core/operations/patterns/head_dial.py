@@ -1,4 +1,4 @@
-"""Ring patterns: circles cut by a cutter turning in the spindle, the work offset on a rotary table and divided."""
+"""Layer patterns: circles cut by a cutter turning in the spindle, the work offset on a rotary table and divided."""
 
-HEAD = "cutter_head"
-"""The name of the dial that sets the cutter radius."""
+HEAD = "boring_head"
+"""The name of the dial that sets the circle radius."""

@@ -1,4 +1,4 @@
-"""The `rings` operation: its plan, and planning the rest of it again."""
+"""The `pattern` operation: its plan, and planning the rest of it again."""
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -19,8 +19,8 @@ from core.operations.dividing.planning_again import (
     set_differently,
 )
 from core.operations.operation import Figures, Needs, Operation
-from core.operations.patterns.cautions import head_general, ring_cautions
-from core.operations.patterns.figures import ring_figures
+from core.operations.patterns.cautions import head_general, pattern_cautions
+from core.operations.patterns.figures import layer_figures
 from core.operations.patterns.head import (
     change_steps,
     head_after_trial,
@@ -29,12 +29,12 @@ from core.operations.patterns.head import (
     refuse_impossible_circle,
     trial_step,
 )
-from core.operations.patterns.job import RingsJob, read_rings
+from core.operations.patterns.job import PatternJob, read_pattern
 from core.operations.patterns.steps import (
     BY_RULE,
     CIRCLE_SET,
+    LAYER_SET,
     MEASURED,
-    RING_SET,
     TRIAL,
     Block,
     block_steps,
@@ -52,20 +52,20 @@ if TYPE_CHECKING:
     from core.questions import Asked
 
 
-def count_rings(job: RingsJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a ring pattern takes, at most; raises PlanError for a depth it cannot cut."""
+def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps a pattern takes, at most; raises PlanError for a depth it cannot cut."""
     steps = SET_UP_STEPS
-    for ring in job.rings:
+    for layer in job.layers:
         passes = None
-        if ring.depth_mm is not None:
-            with naming(ring):
-                passes = pass_count(lathe, job.depth_dial, ring.depth_mm, job.cut_mm or ring.depth_mm)
-        steps += pattern_count(ring.count - len(ring.left_out), passes, job.order) + SET_UP_STEPS
+        if layer.depth_mm is not None:
+            with naming(layer):
+                passes = pass_count(lathe, job.depth_dial, layer.depth_mm, layer.cut_mm or layer.depth_mm)
+        steps += pattern_count(layer.count - len(layer.skip), passes, job.order) + SET_UP_STEPS
     return StepCount(steps, "cut", "a deeper cut, or fewer circles")
 
 
-def plan_rings(job: RingsJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a ring pattern; raises PlanError."""
+def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a pattern; raises PlanError."""
     found = blocks(job, lathe)
     steps = set_up_steps(found[0], lathe)
     for block in found:
@@ -73,16 +73,16 @@ def plan_rings(job: RingsJob, lathe: Lathe, material: str | None) -> Plan:
     steps.append(_last_check(job))
     patterns = [block.pattern for block in found]
     return Plan(
-        figures=ring_figures(job, patterns, steps),
-        cautions=ring_cautions(job, patterns, lathe),
+        figures=layer_figures(job, patterns, steps),
+        cautions=pattern_cautions(job, patterns, lathe),
         general=head_general(lathe, material),
         hands=_hands(job, found),
         steps=numbered(steps),
     )
 
 
-def replan_rings(
-    job: RingsJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+def replan_pattern(
+    job: PatternJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
@@ -99,12 +99,12 @@ def replan_rings(
             steps = _depth_measured(lathe, found, current, progress, entered.size_mm, is_open)
         case SetTo():
             planned = as_planned_last(progress)
-            steps = set_differently(current.pattern, lathe, planned, entered.position, current.ring.offset_mm)
+            steps = set_differently(current.pattern, lathe, planned, entered.position, current.layer.offset_mm)
         case Moved() | PickedUp():
             steps = [*_zeros_again(current, lathe, is_open), _if_touched(current, lathe)]
             # Touched off again, so what a measurement said of the old zero of depth no longer holds.
             steps += block_steps(current, lathe, unshifted(is_open), restart=True)
-            for block in found[current.ring.number :]:
+            for block in found[current.layer.number :]:
                 steps += block_steps(block, lathe, unshifted(is_open))
         case Edited():
             steps = _edited(lathe, found, current, progress)
@@ -116,7 +116,7 @@ def replan_rings(
 
 
 def _current(found: list[Block], is_open: OpenSteps) -> Block:
-    """Return the ring of the first open step; the last one where none is open."""
+    """Return the layer of the first open step; the last one where none is open."""
     first = min(is_open, default=found[-1].first)
     return next((block for block in found if first < block.pattern.next_number), found[-1])
 
@@ -136,13 +136,13 @@ def _zeros_again(block: Block, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
 
 
 def _edited(lathe: Lathe, found: list[Block], current: Block, progress: Progress) -> list[Step]:
-    """Return all from the first open step on; the table's zero again where the ring at hand has got another circle."""
+    """Return all from the first open step on; the table's zero again where the layer at hand has got another circle."""
     from_here = from_first_open(progress.open_steps, found[-1].pattern.next_number)
     dividing = current.pattern.dividing
-    if circle_of(progress.open_steps, current.ring.number) in {None, (dividing.way, dividing.circle)}:
+    if circle_of(progress.open_steps, current.layer.number) in {None, (dividing.way, dividing.circle)}:
         return _open(lathe, found, from_here)
     steps = [*set_up_steps(current, lathe, again=True), *block_steps(current, lathe, from_here, restart=True)]
-    for block in found[current.ring.number :]:
+    for block in found[current.layer.number :]:
         steps += block_steps(block, lathe, from_here)
     return steps
 
@@ -150,10 +150,10 @@ def _edited(lathe: Lathe, found: list[Block], current: Block, progress: Progress
 def _depth_measured(
     lathe: Lathe, found: list[Block], current: Block, progress: Progress, measured_mm: float, is_open: OpenSteps
 ) -> list[Step]:
-    """Return what is open with the difference of a measured depth carried over, to later rings too."""
+    """Return what is open with the difference of a measured depth carried over, to later layers too."""
     before = _before_pattern_open(current, lathe, is_open)
     steps = [*before, *measured_depth(current.pattern, progress, measured_mm, is_open)]
-    for block in found[current.ring.number :]:
+    for block in found[current.layer.number :]:
         passes = block.pattern.passes
         if passes is None:
             steps += block_steps(block, lathe, is_open)
@@ -170,40 +170,42 @@ def _before_pattern_open(block: Block, lathe: Lathe, is_open: OpenSteps) -> list
 
 
 def _if_touched(block: Block, lathe: Lathe) -> Step:
-    step = measure_step(block.ring, lathe, block.extra(MEASURED))
-    return replace(step, text=f"Only if the cutter head was touched, else go on: cut a trial circle. {step.text}")
+    step = measure_step(block.layer, lathe, block.extra(MEASURED))
+    return replace(step, text=f"Only if the boring head was touched, else go on: cut a trial circle. {step.text}")
 
 
-def _circle_measured(job: RingsJob, lathe: Lathe, current: Block, measured_mm: float, progress: Progress) -> list[Step]:
+def _circle_measured(
+    job: PatternJob, lathe: Lathe, current: Block, measured_mm: float, progress: Progress
+) -> list[Step]:
     """Return the head's move by the difference where it can be set, another trial to make sure, and what is open."""
-    refuse_impossible_circle(current.ring, lathe, measured_mm)
-    head = head_after_trial(current.head, current.ring, measured_mm)
+    refuse_impossible_circle(current.layer, lathe, measured_mm)
+    head = head_after_trial(current.head, current.layer, measured_mm)
     tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
     is_open = open_numbers(progress.open_steps)
     rest = {number: shift for number, shift in is_open.items() if number not in tried}
     steps = open_steps(set_up_steps(current, lathe), rest)
-    moved = not is_near(current.head, current.ring, measured_mm)
+    moved = not is_near(current.head, current.layer, measured_mm)
     if moved:
-        steps += change_steps(current.ring, head, lathe, measured_mm)
-    if moved and (current.first + RING_SET in rest or head.dial is None):
+        steps += change_steps(current.layer, head, lathe, measured_mm)
+    if moved and (current.first + LAYER_SET in rest or head.dial is None):
         # Under the same numbers, so that measuring it again moves the head again.
-        again = trial_step(current.ring, current.extra(TRIAL))
+        again = trial_step(current.layer, current.extra(TRIAL))
         steps.append(replace(again, text=f"{again.text} once more, to make sure"))
-        steps.append(measure_step(current.ring, lathe, current.extra(MEASURED)))
+        steps.append(measure_step(current.layer, lathe, current.extra(MEASURED)))
     for block in blocks(job, lathe, rest, head, progress.open_steps):
         steps += block_steps(block, lathe, rest)
     return steps
 
 
-def _hands(job: RingsJob, found: list[Block]) -> tuple[str, ...]:
+def _hands(job: PatternJob, found: list[Block]) -> tuple[str, ...]:
     hands = ["Cutter clear", "Table unlocked, turned to its reading from below, locked"]
     if any(block.pattern.passes for block in found):
         hands.append(f"Spindle on, {dial_words(job.depth_dial)} in to its reading")
     return (*hands, "Cutter clear again, spindle stopped", "Then the key")
 
 
-def _last_check(job: RingsJob) -> Step:
-    counts = [f"ring {ring.number}: {ring.count - len(ring.left_out)}" for ring in job.rings]
+def _last_check(job: PatternJob) -> Step:
+    counts = [f"layer {layer.number}: {layer.count - len(layer.skip)}" for layer in job.layers]
     return Step(
         action="check",
         title="Look the pattern over",
@@ -211,15 +213,15 @@ def _last_check(job: RingsJob) -> Step:
     )
 
 
-def _questions(job: RingsJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
+def _questions(job: PatternJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
     # A counter that is asked nothing need not load it.
     from core.operations.dividing.depth_questions import table_questions
 
     return table_questions(job, lathe, state)
 
 
-def _needs(job: RingsJob, lathe: Lathe, figures: Figures) -> Needs:
-    head = "in the cutter head (boring head or fly cutter)"
+def _needs(job: PatternJob, lathe: Lathe, figures: Figures) -> Needs:
+    head = "in the boring head or fly cutter"
     if job.tip is None:
         return Needs(place="rotary table", tool=f"cutter {head}")
     flat = f"a flat of {lathe.say(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
@@ -227,23 +229,23 @@ def _needs(job: RingsJob, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="rotary table", tool=tool)
 
 
-def _picture(job: RingsJob) -> "PatternPicture":
+def _picture(job: PatternJob) -> "PatternPicture":
     from core.operations.pattern_pictures import PatternPicture
-    from core.operations.patterns.picture import reach_mm, ring_pictures
+    from core.operations.patterns.picture import layer_pictures, reach_mm
 
     blank = job.blank_diameter_mm
     return PatternPicture(
         reach_mm=reach_mm(job.shapes, blank),
-        rings=ring_pictures(job.shapes),
+        layers=layer_pictures(job.shapes),
         rim_mm=None if blank is None else blank / 2,
     )
 
 
-RINGS = Operation(
-    read=read_rings,
-    steps=count_rings,
-    plan=plan_rings,
-    replan=replan_rings,
+PATTERN = Operation(
+    read=read_pattern,
+    steps=count_pattern,
+    plan=plan_pattern,
+    replan=replan_pattern,
     questions=_questions,
     needs=_needs,
     pattern=_picture,

@@ -14,10 +14,10 @@ class CirclePicture(NamedTuple):
     y_mm: float
 
 
-class RingPicture(NamedTuple):
-    """One ring; tip lines of `radius_mm`, grooves from `radius_mm` - to + `half_width_mm`."""
+class LayerPicture(NamedTuple):
+    """One layer; tip lines of `radius_mm`, grooves from `radius_mm` - to + `half_width_mm`."""
 
-    ring: int
+    layer: int
     radius_mm: float
     half_width_mm: float
     """0 where tip or depth is not known."""
@@ -25,12 +25,12 @@ class RingPicture(NamedTuple):
     """Without those left out; their positions stay counted."""
 
 
-def ring_pictures(shapes: Sequence[RingShape]) -> tuple[RingPicture, ...]:
-    """Return every ring's circles, position 1 at its start angle from the right, counted anticlockwise."""
+def layer_pictures(shapes: Sequence[RingShape]) -> tuple[LayerPicture, ...]:
+    """Return every layer's circles, position 1 at its start angle from the right, counted anticlockwise."""
     return tuple(
-        RingPicture(
-            ring=number,
-            radius_mm=shape.cutter_radius_mm,
+        LayerPicture(
+            layer=number,
+            radius_mm=shape.circle_radius_mm,
             half_width_mm=(shape.groove_width_mm or 0.0) / 2,
             circles=tuple(
                 CirclePicture(position=position, x_mm=x_mm, y_mm=y_mm) for position, x_mm, y_mm in shape.centres_mm()

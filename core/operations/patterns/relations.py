@@ -28,8 +28,8 @@ def relation(one: RingShape, other: RingShape) -> Relation:
     Two circles touch where the distance of their centres is the sum (outside) or
     the difference (inside) of their radii, and cross in between.
     """
-    together = one.cutter_radius_mm + other.cutter_radius_mm
-    within = abs(one.cutter_radius_mm - other.cutter_radius_mm)
+    together = one.circle_radius_mm + other.circle_radius_mm
+    within = abs(one.circle_radius_mm - other.circle_radius_mm)
     gap, crossing, inside = math.inf, 0, 0
     others = _Round(other)
     # From one circle the others lie the further away the more they are turned from it: no need to look at each.

@@ -11,7 +11,7 @@ from core.values.quantities import mm_text
 Say = Callable[[float], str]
 """Turns a length [mm] into words in the unit of the lathe."""
 
-Meeting = Literal["touch", "touch grooves", "centre"]
+Meeting = Literal["points", "grooves", "centre"]
 """What is wanted: neighbours' tip lines just meet, their groove edges do, all tip lines pass the centre."""
 
 
@@ -22,13 +22,13 @@ class Solved:
     count: int
     """Where the count was open: the largest whole number that does not overlap."""
     offset_mm: float
-    cutter_radius_mm: float
+    circle_radius_mm: float
     exact_count: float
     """The count that would meet exactly; the same as `count` where that was given."""
 
 
 def radius_to_touch_mm(offset_mm: float, count: int, groove_width_mm: float = 0.0, say: Say = mm_text) -> float:
-    """Return the cutter radius at which neighbours just touch, r = R sin(180/N) - w/2 [mm].
+    """Return the circle radius at which neighbours just touch, r = R sin(180/N) - w/2 [mm].
 
     `groove_width_mm`: 0 for tip lines, the width at the face for groove edges.
     Raises PlanError where there is no such radius, saying what would give one, lengths as `say` words them.
@@ -45,23 +45,23 @@ def radius_to_touch_mm(offset_mm: float, count: int, groove_width_mm: float = 0.
             f"offset x sin(180/{count}) is {say(half_spacing)}, which must be more than half the groove, "
             f"{say(half_width)}; accepted is an offset above {say(least)}, fewer circles, or a "
             f"groove narrower than {say(2 * half_spacing)}",
-            field="cutter_radius",
+            field="circle_radius",
         )
     return half_spacing - half_width
 
 
-def offset_to_touch_mm(cutter_radius_mm: float, count: int, groove_width_mm: float = 0.0) -> float:
+def offset_to_touch_mm(circle_radius_mm: float, count: int, groove_width_mm: float = 0.0) -> float:
     """Return the offset at which neighbours just touch, R = (r + w/2) / sin(180/N) [mm].
 
     >>> round(offset_to_touch_mm(10, 6), 6)
     20.0
     """
     _need_two(count)
-    return (cutter_radius_mm + groove_width_mm / 2) / math.sin(math.pi / count)
+    return (circle_radius_mm + groove_width_mm / 2) / math.sin(math.pi / count)
 
 
 def count_to_touch(
-    offset_mm: float, cutter_radius_mm: float, groove_width_mm: float = 0.0, say: Say = mm_text
+    offset_mm: float, circle_radius_mm: float, groove_width_mm: float = 0.0, say: Say = mm_text
 ) -> float:
     """Return the number of circles, seldom a whole one, that just touch round the ring, 180 / asin((r + w/2) / R).
 
@@ -70,7 +70,7 @@ def count_to_touch(
     >>> round(count_to_touch(20, 10), 6)
     6.0
     """
-    reach = cutter_radius_mm + groove_width_mm / 2
+    reach = circle_radius_mm + groove_width_mm / 2
     if reach > offset_mm:
         raise PlanError(
             f"the cutter reaches {say(reach)} and must not reach further than the offset, "
@@ -86,7 +86,7 @@ def solve(
     *,
     count: int | None = None,
     offset_mm: float | None = None,
-    cutter_radius_mm: float | None = None,
+    circle_radius_mm: float | None = None,
     groove_width_mm: float = 0.0,
     say: Say = mm_text,
 ) -> Solved:
@@ -94,22 +94,22 @@ def solve(
 
     "centre" joins offset and radius only; the count must be given. `say` words a length [mm].
     """
-    width = groove_width_mm if meeting == "touch grooves" else 0.0
-    if [count, offset_mm, cutter_radius_mm].count(None) != 1:
-        raise PlanError("leave open just one of count, offset and cutter radius", field="count")
+    width = groove_width_mm if meeting == "grooves" else 0.0
+    if [count, offset_mm, circle_radius_mm].count(None) != 1:
+        raise PlanError("leave open just one of count, offset and circle radius", field="count")
     if count is None:
         if meeting == "centre":
-            raise PlanError("any count passes the centre; leave offset or cutter radius open", field="count")
-        offset, radius = offset_mm or 0.0, cutter_radius_mm or 0.0
+            raise PlanError("any count passes the centre; leave offset or circle radius open", field="count")
+        offset, radius = offset_mm or 0.0, circle_radius_mm or 0.0
         exact = count_to_touch(offset, radius, width, say)
-        return Solved(count=math.floor(exact + 1e-9), offset_mm=offset, cutter_radius_mm=radius, exact_count=exact)
+        return Solved(count=math.floor(exact + 1e-9), offset_mm=offset, circle_radius_mm=radius, exact_count=exact)
     if offset_mm is None:
-        radius = cutter_radius_mm or 0.0
+        radius = circle_radius_mm or 0.0
         offset = radius if meeting == "centre" else offset_to_touch_mm(radius, count, width)
     else:
         offset = offset_mm
         radius = offset if meeting == "centre" else radius_to_touch_mm(offset, count, width, say)
-    return Solved(count=count, offset_mm=offset, cutter_radius_mm=radius, exact_count=count)
+    return Solved(count=count, offset_mm=offset, circle_radius_mm=radius, exact_count=count)
 
 
 def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: float, radius_2_mm: float) -> float:
@@ -126,7 +126,7 @@ def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: floa
         raise PlanError(
             f"the radii together are {mm_text(reach)}; accepted, for the circles to touch at some angle, is from "
             f"{mm_text(nearest)} to {mm_text(furthest)} (difference and sum of the offsets), both offsets above 0",
-            field="cutter_radius",
+            field="circle_radius",
         )
     cosine = (offset_1_mm**2 + offset_2_mm**2 - reach**2) / (2 * offset_1_mm * offset_2_mm)
     return math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
@@ -135,5 +135,5 @@ def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: floa
 def _need_two(count: int) -> None:
     if count < 2:
         raise PlanError(
-            f"found a count of {count}; accepted, for neighbours to touch, are 2 or more", field="cutter_radius"
+            f"found a count of {count}; accepted, for neighbours to touch, are 2 or more", field="circle_radius"
         )

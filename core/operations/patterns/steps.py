@@ -1,4 +1,4 @@
-"""The steps of a ring pattern, ring by ring, each dial set once.
+"""The steps of a pattern, layer by layer, each dial set once.
 
 Every step but measuring a depth has a number in the pattern, by which planning
 again finds those still open.
@@ -34,13 +34,13 @@ from core.operations.patterns.head import (
     Head,
     by_rule_step,
     head_zero_step,
+    layer_words,
     measure_step,
     moved_again,
     planned_head,
-    ring_words,
     trial_step,
 )
-from core.operations.patterns.job import Ring, RingsJob
+from core.operations.patterns.job import Layer, PatternJob
 from core.plan import Expects, Step
 from core.safety import INDICATOR_OFF
 from core.values.dials import Dial, Setting
@@ -48,45 +48,45 @@ from core.values.errors import PlanError
 
 CROSS_SLIDE = "cross_slide"
 AXES_MEET, TABLE_ZERO, FIRST_BLOCK = 1, 2, 3
-BY_RULE, TRIAL, MEASURED, HEAD_ZERO, RING_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
-"""What each block of a ring begins with, in order."""
+BY_RULE, TRIAL, MEASURED, HEAD_ZERO, LAYER_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
+"""What each block of a layer begins with, in order."""
 CIRCLE_SET = HEAD_ZERO
-"""Changing to the circle of a later ring, after it is set; the head's zero is only the first ring's."""
+"""Changing to the circle of a later layer, after it is set; the head's zero is only the first layer's."""
 
 
 class Block(NamedTuple):
-    """One ring with its pattern, the head as known there, and the numbers of its steps."""
+    """One layer with its pattern, the head as known there, and the numbers of its steps."""
 
-    ring: Ring
-    before: Ring | None
+    layer: Layer
+    before: Layer | None
     first: int
     pattern: Pattern
     head: Head
     pattern_before: Pattern | None
     touches: bool
-    """The depth dial is touched off here; its zero serves every later ring of a flat face."""
+    """The depth dial is touched off here; its zero serves every later layer of a flat face."""
     swings: str
     """That the cutter swings past the edge of the blank, "" where it does not."""
 
     @property
     def changes_circle(self) -> bool:
-        """The ring before was divided by another circle, or on another plate."""
+        """The layer before was divided by another circle, or on another plate."""
         before = self.pattern_before
         return before is not None and not is_same_circle(before.dividing, self.pattern.dividing)
 
     def extra(self, what: int) -> dict[str, int]:
         """Return the extra that numbers one of the steps before the pattern."""
-        return numbered_extra(self.first + what, self.pattern.held_shift if what == RING_SET else 0)
+        return numbered_extra(self.first + what, self.pattern.held_shift if what == LAYER_SET else 0)
 
 
 def blocks(
-    job: RingsJob,
+    job: PatternJob,
     lathe: Lathe,
     is_open: OpenSteps | None = None,
     head: Head | None = None,
     planned_steps: Iterable[Step] = (),
 ) -> list[Block]:
-    """Return every ring with its pattern on this lathe; raises PlanError.
+    """Return every layer with its pattern on this lathe; raises PlanError.
 
     `head` is what a trial circle has just said of it; without one, open steps
     still know by how many marks an earlier trial shifted them. `planned_steps`: those
@@ -95,77 +95,77 @@ def blocks(
     found: list[Block] = []
     first, planned = FIRST_BLOCK, planned_head(job, lathe)
     circles = _circles(job, lathe, list(planned_steps))
-    for index, ring in enumerate(job.rings):
-        pattern = _pattern(job, ring, lathe, first + BEFORE_PATTERN, circles[index] if circles else None)
+    for index, layer in enumerate(job.layers):
+        pattern = _pattern(job, layer, lathe, first + BEFORE_PATTERN, circles[index] if circles else None)
         here = head or planned.shifted(_head_shift(first, pattern, is_open or {}))
-        pattern = replace(pattern, held=_held(lathe, ring, here), held_shift=here.shift(ring.cutter_radius_mm))
+        pattern = replace(pattern, held=_held(lathe, layer, here), held_shift=here.shift(layer.circle_radius_mm))
         before = found[-1] if found else None
         block = Block(
-            ring=ring,
-            before=before and before.ring,
+            layer=layer,
+            before=before and before.layer,
             first=first,
             pattern=pattern,
             head=here,
             pattern_before=before and before.pattern,
             touches=pattern.passes is not None and not any(block.touches for block in found),
-            swings=swing_caution(job, ring, lathe),
+            swings=swing_caution(job, layer, lathe),
         )
         found.append(block)
         first = pattern.next_number
     return found
 
 
-def _circles(job: RingsJob, lathe: Lathe, planned_steps: list[Step]) -> tuple[Circle, ...]:
-    """Return the circle of every ring, plates changed as seldom as can be; () by dial."""
+def _circles(job: PatternJob, lathe: Lathe, planned_steps: list[Step]) -> tuple[Circle, ...]:
+    """Return the circle of every layer, plates changed as seldom as can be; () by dial."""
     choices = []
-    for ring in job.rings:
-        with naming(ring):
-            found = circle_choices(rotary_of(lathe), job.way, _targets(ring), f"{ring.count} circles")
-        kept = circle_of(planned_steps, ring.number)
+    for layer in job.layers:
+        with naming(layer):
+            found = circle_choices(rotary_of(lathe), job.way, _targets(layer), f"{layer.count} circles")
+        kept = circle_of(planned_steps, layer.number)
         choices.append([circle for circle in found if kept == (job.way, circle.holes)] or found)
     return staying_circles(choices) if all(choices) else ()
 
 
-def _targets(ring: Ring) -> tuple[Fraction, ...]:
-    return even_targets_deg(ring.count, ring.start_deg)
+def _targets(layer: Layer) -> tuple[Fraction, ...]:
+    return even_targets_deg(layer.count, layer.start_deg)
 
 
 @contextmanager
-def naming(ring: Ring) -> Iterator[None]:
-    """Say which ring an error is about."""
+def naming(layer: Layer) -> Iterator[None]:
+    """Say which layer an error is about."""
     try:
         yield
     except PlanError as error:
-        raise PlanError(f"ring {ring.number}: {error.message}", field=error.field) from None
+        raise PlanError(f"layer {layer.number}: {error.message}", field=error.field) from None
 
 
 def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
-    """Return the shift of the head that the open steps of a ring tell; depth has a shift of its own."""
-    with_head = [first + RING_SET, *range(pattern.first_number, pattern.next_number, 2)]
+    """Return the shift of the head that the open steps of a layer tell; depth has a shift of its own."""
+    with_head = [first + LAYER_SET, *range(pattern.first_number, pattern.next_number, 2)]
     return next((is_open[number] for number in with_head if number in is_open), 0)
 
 
-def _pattern(job: RingsJob, ring: Ring, lathe: Lathe, first_number: int, circle: Circle | None) -> Pattern:
-    with naming(ring):
+def _pattern(job: PatternJob, layer: Layer, lathe: Lathe, first_number: int, circle: Circle | None) -> Pattern:
+    with naming(layer):
         passes = None
-        if ring.depth_mm is not None:
-            passes = depth_passes(lathe, job.depth_dial, ring.depth_mm, job.cut_mm or ring.depth_mm)
-        dividing = divide(rotary_of(lathe), job.way, _targets(ring), circle=circle)
+        if layer.depth_mm is not None:
+            passes = depth_passes(lathe, job.depth_dial, layer.depth_mm, layer.cut_mm or layer.depth_mm)
+        dividing = divide(rotary_of(lathe), job.way, _targets(layer), circle=circle)
     return Pattern(
         dividing=dividing,
         order=job.order,
         passes=passes,
-        left_out=ring.left_out,
+        skip=layer.skip,
         first_number=first_number,
-        ring=ring.number,
-        radius_mm=job.shape(ring).offset_mm,
+        layer=layer.number,
+        radius_mm=job.shape(layer).offset_mm,
     )
 
 
-def _held(lathe: Lathe, ring: Ring, head: Head) -> tuple[Setting, ...]:
-    """Return what cross-slide and head are left at while a ring is cut."""
-    offset = lathe.dial(CROSS_SLIDE).at_travel(ring.offset_mm)
-    setting = head.setting(ring.cutter_radius_mm)
+def _held(lathe: Lathe, layer: Layer, head: Head) -> tuple[Setting, ...]:
+    """Return what cross-slide and head are left at while a layer is cut."""
+    offset = lathe.dial(CROSS_SLIDE).at_travel(layer.offset_mm)
+    setting = head.setting(layer.circle_radius_mm)
     return (offset,) if setting is None else (offset, setting)
 
 
@@ -196,17 +196,17 @@ def _axes_meet(dial: Dial) -> Step:
 
 
 def block_steps(block: Block, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
-    """Return the steps of one ring; with `keep`, those still open.
+    """Return the steps of one layer; with `keep`, those still open.
 
-    `restart`: zeros were found again, the table's on this ring's circle, so the ring
+    `restart`: zeros were found again, the table's on this layer's circle, so the layer
     is set and touched off once more.
     """
     steps = []
     for what, step in _before_pattern(block, lathe, restart):
         is_wanted = keep is None or block.first + what in keep
-        # Runs begun before circles were changed by a step have none open: it belongs to setting the ring.
-        is_wanted |= what == CIRCLE_SET and block.before is not None and block.first + RING_SET in (keep or ())
-        if is_wanted or (restart and what in {RING_SET, TOUCH_OFF}):
+        # Runs begun before circles were changed by a step have none open: it belongs to setting the layer.
+        is_wanted |= what == CIRCLE_SET and block.before is not None and block.first + LAYER_SET in (keep or ())
+        if is_wanted or (restart and what in {LAYER_SET, TOUCH_OFF}):
             steps.append(step)
     return [*steps, *_warned_of_depth(warned(pattern_steps(block.pattern, keep, restart)))]
 
@@ -223,17 +223,17 @@ def _warned_of_depth(steps: list[Step]) -> Iterator[Step]:
 
 
 def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:
-    """Yield every step of a ring before its first position, with what it is."""
-    ring = block.ring
+    """Yield every step of a layer before its first position, with what it is."""
+    layer = block.layer
     if _needs_trial(block):
-        yield BY_RULE, by_rule_step(ring, lathe, block.extra(BY_RULE))
-        yield TRIAL, trial_step(ring, block.extra(TRIAL))
-        yield MEASURED, measure_step(ring, lathe, block.extra(MEASURED))
+        yield BY_RULE, by_rule_step(layer, lathe, block.extra(BY_RULE))
+        yield TRIAL, trial_step(layer, block.extra(TRIAL))
+        yield MEASURED, measure_step(layer, lathe, block.extra(MEASURED))
     if block.before is None and block.head.dial is not None:
-        yield HEAD_ZERO, head_zero_step(block.head.dial, "it stands at the radius of ring 1", block.extra(HEAD_ZERO))
-    yield RING_SET, _ring_set(block, lathe)
+        yield HEAD_ZERO, head_zero_step(block.head.dial, "it stands at the radius of layer 1", block.extra(HEAD_ZERO))
+    yield LAYER_SET, _layer_set(block, lathe)
     if block.changes_circle and block.pattern_before is not None and not restart:
-        before, name = block.pattern_before, f"Ring {ring.number}"
+        before, name = block.pattern_before, f"Layer {layer.number}"
         for step in change_steps(
             before.dividing, before.positions[-1], block.pattern.divided_cuts, name, block.extra(CIRCLE_SET)
         ):
@@ -246,7 +246,7 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
         Step(
             action="check",
             title="Dry run",
-            text=f"Ring {ring.number}, dry run: isolate the drive. Cutter just clear of the face, once round all "
+            text=f"Layer {layer.number}, dry run: isolate the drive. Cutter just clear of the face, once round all "
             "positions, the head turned over by hand: nothing must foul, and the circles must lie where they should. "
             "Then turn the table back to 0",
             cautions=(block.swings,) if block.swings else (),
@@ -256,30 +256,30 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
 
 
 def _needs_trial(block: Block) -> bool:
-    """A first ring is always tried; a later one where the radius changes and no dial tells by how much."""
+    """A first layer is always tried; a later one where the radius changes and no dial tells by how much."""
     if block.before is None:
         return True
     return block.head.dial is None and _moves_head(block)
 
 
 def _moves_head(block: Block) -> bool:
-    return block.before is not None and block.ring.cutter_radius_mm != block.before.cutter_radius_mm
+    return block.before is not None and block.layer.circle_radius_mm != block.before.circle_radius_mm
 
 
-def _ring_set(block: Block, lathe: Lathe) -> Step:
-    ring, dial, head = block.ring, lathe.dial(CROSS_SLIDE), block.head
-    offset = dial.at_travel(ring.offset_mm)
-    change = ring.offset_mm - (0.0 if block.before is None else block.before.offset_mm)
+def _layer_set(block: Block, lathe: Lathe) -> Step:
+    layer, dial, head = block.layer, lathe.dial(CROSS_SLIDE), block.head
+    offset = dial.at_travel(layer.offset_mm)
+    change = layer.offset_mm - (0.0 if block.before is None else block.before.offset_mm)
     way = f", {direction(dial.name, change > 0)}" if change else ", as it stands"
     text = (
-        f"Ring {ring.number}: {dial_words(dial.name)} to {dial.setting_text(offset)} "
-        f"(offset {lathe.say(ring.offset_mm)}){way}, lock it; {ring_words(head, ring, block.before)}"
+        f"Layer {layer.number}: {dial_words(dial.name)} to {dial.setting_text(offset)} "
+        f"(offset {lathe.say(layer.offset_mm)}){way}, lock it; {layer_words(head, layer, block.before)}"
     )
     return Step(
         action="set",
-        title=f"Go to ring {ring.number}",
+        title=f"Go to layer {layer.number}",
         text=text,
         settings=block.pattern.held,
-        cautions=(moved_again(ring),) if _moves_head(block) else (),
-        extra=block.extra(RING_SET),
+        cautions=(moved_again(layer),) if _moves_head(block) else (),
+        extra=block.extra(LAYER_SET),
     )

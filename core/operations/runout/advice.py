@@ -7,11 +7,11 @@ from typing import NamedTuple
 from core.lathe.lathe import SET_UP, Lathe
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.job import RunoutJob, angle_words
-from core.operations.runout.moves import Move, moves, packs_as_flat
+from core.operations.runout.moves import Move, moves, shims_as_flat
 from core.operations.runout.remarks import lobes_words
 from core.operations.runout.sets_of_readings import Findings
 from core.operations.runout.tilt import tailstock_words, tilt_moves, what_first
-from core.operations.runout.verdict import good_enough_words, judged_fim_mm, verdict
+from core.operations.runout.verdict import good_enough_words, judged_tir_mm, verdict
 from core.values.plain_text import sentence
 
 Say = Callable[[float], str]
@@ -49,13 +49,13 @@ def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
     to_do = [move.words(lathe) for move in worth] or list(_without_moves(found.first, job))
     if found.tilt is not None:
         tilting = [move.words(lathe) for move in tilt_moves(found.tilt, job, lathe)]
-        to_do = [*tilting, *to_do] if job.holding == "flange" else [*to_do, *tilting]
+        to_do = [*tilting, *to_do] if job.workholding == "flange" else [*to_do, *tilting]
     left = why_left(found, job, say) if to_do or moving else ""
     stands = [found_words(found.first, job, say), good_enough_words(found.analyses, job, say), left]
     to_do = [] if left else to_do
     if found.tilt is not None:
         stands.append(sentence(what_first(found.tilt, job, say, left=bool(left))))
-        if job.holding == "between centres":
+        if job.workholding == "between centres":
             # It makes a taper, however true the work runs.
             to_do.append(tailstock_words(found.tilt, say))
     return Advice(
@@ -82,8 +82,8 @@ def why_left(found: Findings, job: RunoutJob, say: Say) -> str:
 
 
 def _form_mm(found: Findings) -> float:
-    """Return the full indicator movement that stays once no eccentricity is left [mm]."""
-    return max(analysis.fim_after_mm((0.0, 0.0)) for analysis in found.analyses)
+    """Return the total indicator reading that stays once no eccentricity is left [mm]."""
+    return max(analysis.tir_after_mm((0.0, 0.0)) for analysis in found.analyses)
 
 
 def _to_better_it(worth: Sequence[Move], lathe: Lathe) -> list[str]:
@@ -104,7 +104,7 @@ def found_words(analysis: Analysis, job: RunoutJob, say: Say) -> str:
     form = analysis.out_of_roundness_mm
     rest = "" if form is None else f"; out of {'flat' if job.surface == 'face' else 'round'} by {say(form)}"
     lobes = lobes_words(analysis, say)
-    return f"Full indicator movement {say(analysis.fim_mm)}, {off}{high}{rest}{f' ({lobes})' if lobes else ''}."
+    return f"Total indicator reading (TIR) {say(analysis.tir_mm)}, {off}{high}{rest}{f' ({lobes})' if lobes else ''}."
 
 
 def worth_making(moving: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
@@ -113,14 +113,14 @@ def worth_making(moving: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
     Of two pairs of jaws one may have less to do than can be told, or followed on the
     indicator: half a mark at least.
     """
-    gain_mm = judged_fim_mm(analysis) - analysis.fim_after_mm((0.0, 0.0))
+    gain_mm = judged_tir_mm(analysis) - analysis.tir_after_mm((0.0, 0.0))
     if gain_mm <= _movement_error_mm(analysis):
         return ()
     return [move for move in moving if move.amount_mm > 2 * analysis.error_mm and _is_followed(move, analysis)]
 
 
 def _is_followed(move: Move, analysis: Analysis) -> bool:
-    """Tell whether the indicator shows that a move is made: packing is measured by itself."""
+    """Tell whether the indicator shows that a move is made: a shim is measured by itself."""
     return move.reading_mm is None or abs(move.reading_mm) >= analysis.graduation_mm / 2
 
 
@@ -133,7 +133,7 @@ def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
     """Return what can be done where nothing can be moved; () where nothing need be, or the readings are wrong."""
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
-    return NOTHING_TO_MOVE.get(job.holding or "", ())
+    return NOTHING_TO_MOVE.get(job.workholding or "", ())
 
 
 def _expectations(found: Findings, moving: Sequence[Move], job: RunoutJob, lathe: Lathe) -> list[str]:
@@ -148,22 +148,22 @@ def _expectations(found: Findings, moving: Sequence[Move], job: RunoutJob, lathe
         )
     if not worth_making(moving, first):
         return [*lines, "Leave the offset: what there is to move is less than this indicator can tell."]
-    if job.holding == "three jaw" and job.surface != "face":
+    if job.workholding == "three jaw" and job.surface != "face":
         lines.append(_jaw_faces(first, job, lathe))
-    if moving[0].how == "pack":
-        lines.append("Packing that is in already stays: this comes on top of it.")
+    if moving[0].how == "shim":
+        lines.append("Shims that are in already stay: this comes on top of them.")
     lines.append(_left_words(first, moving, say))
     return [line for line in lines if line]
 
 
 def _left_words(analysis: Analysis, moving: Sequence[Move], say: Say) -> str:
-    """Say what the moves leave, with the packing at hand; the indicator's own doubt stays."""
+    """Say what the moves leave, with the shims at hand; the indicator's own doubt stays."""
     if all(move.none_near for move in moving):
-        return "No packing at hand betters it; thinner sheet would."
+        return "No shims at hand better it; thinner ones would."
     last = moving[-1]
     if last.left_mm > 2 * analysis.error_mm:
-        return f"The packing at hand leaves {say(last.fim_left_mm)} of movement, {say(2 * last.left_mm)} once a turn."
-    left = max(last.fim_left_mm, _movement_error_mm(analysis))
+        return f"The shims at hand leave {say(last.tir_left_mm)} of movement, {say(2 * last.left_mm)} once a turn."
+    left = max(last.tir_left_mm, _movement_error_mm(analysis))
     return f"The moves should leave no more than {say(left)} of movement: the part's own form and what marks hide."
 
 
@@ -173,15 +173,15 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
     if analysis.below_indicator:
         return "Leave the offset: it is already below what the indicator can tell."
     if job.surface == "face" and job.diameter_mm is None:
-        return "Without diameter the packing cannot be told."
-    return "" if job.holding else "Say how the work is held: then a move can be worked out. The readings stay."
+        return "Without diameter the shims cannot be told."
+    return "" if job.workholding else "Say how the work is held: then a move can be worked out. The readings stay."
 
 
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
-    """Say for which shape of jaws the packing is, where the lathe file leaves it open or it matters."""
+    """Say for which shape of jaws the shims are, where the lathe file leaves it open or it matters."""
     if job.diameter_mm is None:
-        return "Packing as for wide flat jaws or a large bar: give diameter for the exact thickness under narrow tips."
-    if packs_as_flat(job, lathe):
+        return "Shims as for wide flat jaws or a large bar: give diameter for the exact thickness under narrow tips."
+    if shims_as_flat(job, lathe):
         shift = 0.866 * analysis.eccentricity_mm
         return f"Right for flat faces wider than {lathe.say(2 * shift)}: the bar shifts sideways by half of that."
     if lathe.chuck.jaw_face is None:

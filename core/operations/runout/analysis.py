@@ -60,8 +60,8 @@ class Analysis:
     """The offset is impossible at the diameter given."""
 
     @property
-    def fim_mm(self) -> float:
-        """Full indicator movement."""
+    def tir_mm(self) -> float:
+        """Total indicator reading (TIR) [mm]."""
         return max(self.readings_mm) - min(self.readings_mm)
 
     @property
@@ -140,8 +140,8 @@ class Analysis:
         a, b = self.offset.waves[1]
         return sense * a, sense * b
 
-    def fim_after_mm(self, left_mm: Vector) -> float:
-        """Return the full indicator movement to expect once the work's centre lies at `left_mm`."""
+    def tir_after_mm(self, left_mm: Vector) -> float:
+        """Return the total indicator reading to expect once the work's centre lies at `left_mm`."""
         x, y = left_mm
         after = [
             rest + x * cos(radians(angle)) + y * sin(radians(angle))
@@ -171,7 +171,7 @@ def analyse(
 
     >>> job = RunoutJob(angles_deg=(0, 90, 180, 270))
     >>> found = analyse((0.10, 0.02, -0.06, 0.04), job.angles_deg, job, graduation_mm=0.01)
-    >>> round(found.fim_mm, 4), round(found.eccentricity_mm, 4), round(found.eccentricity_error_mm, 5)
+    >>> round(found.tir_mm, 4), round(found.eccentricity_mm, 4), round(found.eccentricity_error_mm, 5)
     (0.16, 0.0806, 0.00204)
     """
     check_readings(readings_mm, angles_deg)

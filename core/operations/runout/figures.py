@@ -31,7 +31,7 @@ def runout_figures(found: Findings, job: RunoutJob, lathe: Lathe) -> dict[str, A
     if found.tilt is not None:
         figures["tilt_deg"] = found.tilt.tilt_deg
         figures["tilt_moves"] = [move.as_data() for move in tilt_moves(found.tilt, job, lathe)] or None
-        if job.holding == "between centres":
+        if job.workholding == "between centres":
             figures["taper_mm"] = taper_mm(found.tilt)
     return {key: value for key, value in figures.items() if value is not None}
 
@@ -43,12 +43,12 @@ def move_words(move: Mapping[str, Any], say: Callable[[float], str]) -> str:
     'press jaw 1 in by 0.08 mm'
     """
     where, amount = str(move["where"]), say(move["amount_mm"])
-    if move["how"] == "pack":
-        return f"pack {amount} {'behind the work at' if where.startswith('mark') else 'under'} {where}"
+    if move["how"] == "shim":
+        return f"shim {amount} {'behind the work at' if where.startswith('mark') else 'under'} {where}"
     return f"press {where} in by {amount}" if move["how"] == "press" else f"tap at {where} towards the axis by {amount}"
 
 
 def _of_a_plane(analysis: Analysis) -> dict[str, float]:
-    figures = {"fim_mm": analysis.fim_mm, "eccentricity_mm": analysis.eccentricity_mm}
+    figures = {"tir_mm": analysis.tir_mm, "eccentricity_mm": analysis.eccentricity_mm}
     # Without an offset there is no direction to give.
     return figures | ({"high_spot_deg": analysis.high_spot_deg} if analysis.eccentricity_mm > 1e-9 else {})

@@ -38,7 +38,7 @@ def figure_words(analysis: Analysis, say: Say, *, whole: bool = True) -> list[Fi
     share = 2 if face else 1
     off = f"{say(share * analysis.eccentricity_mm)} ± {say(share * 2 * analysis.error_mm)}"
     found = [
-        Figure("Movement (FIM)", say(analysis.fim_mm)),
+        Figure("TIR", say(analysis.tir_mm)),
         Figure("Once a turn" if face else "Eccentricity", off),
         Figure("High spot", _high_words(analysis)),
     ]
@@ -99,7 +99,7 @@ def told(found: Findings, earlier: Sequence[Findings], job: RunoutJob, lathe: La
     lines = [Told("asked", line) for analysis in found.analyses for line in questions(analysis, job, say)]
     # The first sentence says in words what the figures say.
     lines += [Told("verdict", line) for line in advised.stands[1:]]
-    if earlier and job.holding in REFITTED:
+    if earlier and job.workholding in REFITTED:
         lines.append(Told("changed", refit_words([one.first for one in (*earlier, found)], say)))
     elif earlier:
         lines += [Told("changed", line) for line in changes(earlier[-1], found, say)]

@@ -12,10 +12,10 @@ from core.values.plain_text import quoted
 from core.values.quantities import number_text, read_quantity
 
 Surface = Literal["outside", "bore", "face"]
-Holding = Literal["four jaw", "three jaw", "flange", "screwed on", "between centres"]
+Workholding = Literal["four jaw", "three jaw", "flange", "screwed on", "between centres"]
 
 SURFACES: tuple[Surface, ...] = ("outside", "bore", "face")
-HOLDINGS: tuple[Holding, ...] = ("four jaw", "three jaw", "flange", "screwed on", "between centres")
+WORKHOLDINGS: tuple[Workholding, ...] = ("four jaw", "three jaw", "flange", "screwed on", "between centres")
 USUAL_POSITIONS = 8
 LEAST_POSITIONS, MOST_POSITIONS = 3, 360
 MOST_STYLUS_DEG = 80.0
@@ -45,8 +45,8 @@ class RunoutJob(NamedTuple):
     stylus_deg: float = 0.0
     """Between a lever indicator's stylus and the surface."""
     tolerance_mm: float | None = None
-    """Of the full indicator movement."""
-    holding: Holding | None = None
+    """Of the total indicator reading."""
+    workholding: Workholding | None = None
     readings_mm: tuple[tuple[float, ...], ...] = ()
     """One turn for each plane, taken beforehand; () where none were."""
 
@@ -68,7 +68,7 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
     }
     if planes == 1 and table.has("apart"):
         table.problem("apart", "is given with one plane; accepted is apart with planes = 2")
-    holding = table.word("holding", HOLDINGS)
+    workholding = table.word("workholding", WORKHOLDINGS)
     readings = _read_readings(table, planes)
     angles = _read_angles(table, len(readings[0]) if readings else None)
     for turn in readings:
@@ -81,7 +81,7 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
         surface=cast(Surface, surface),
         angles_deg=angles,
         planes=planes,
-        holding=cast(Any, holding),
+        workholding=cast(Any, workholding),
         readings_mm=readings,
         **given,
     )

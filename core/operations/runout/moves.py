@@ -9,9 +9,9 @@ from core.operations.runout.analysis import Analysis
 from core.operations.runout.harmonics import direction_deg
 from core.operations.runout.job import RunoutJob, angle_words, graduation_of
 from core.operations.runout.readings import in_words
-from core.operations.runout.shims import JAWS_DEG, moved_by_mm, nearest_packing, packing_mm
+from core.operations.runout.shims import JAWS_DEG, moved_by_mm, nearest_shims, shims_mm
 
-How = Literal["press", "tap", "pack"]
+How = Literal["press", "tap", "shim"]
 Vector = tuple[float, float]
 _NOTHING_MM = 1e-6
 
@@ -24,26 +24,26 @@ class Move(NamedTuple):
     how: How
     angle_deg: float
     amount_mm: float
-    """press, tap: how far the work goes from that mark towards the axis; pack: thickness."""
+    """press, tap: how far the work goes from that mark towards the axis; shim: thickness."""
     reading_mm: float | None
-    """How the reading at that mark changes; None where no indicator shows it directly (packing)."""
+    """How the reading at that mark changes; None where no indicator shows it directly (shim)."""
     left_mm: float
     """Eccentricity to expect after this move and those before it, with the pieces where there are any."""
-    fim_left_mm: float
-    """Full indicator movement to expect then; the part's own form stays."""
+    tir_left_mm: float
+    """Total indicator reading to expect then; the part's own form stays."""
     turns: float | None = None
     """Of the jaw's screw, and as much back at the opposite one; None where its lead is not known."""
     pieces_mm: tuple[float, ...] = ()
-    """The nearest packing in the drawer, thickest first."""
+    """The nearest shims there are, thickest first."""
     none_near: bool = False
-    """There is packing at hand, but to leave it out comes nearer than any of it."""
+    """There are shims at hand, but none at all comes nearer than any of them."""
 
     def words(self, lathe: Lathe) -> str:
         """Return what to do in a sentence without a stop; what the reading does also in graduations, where known.
 
-        What the indicator shows is said in its unit, packing in the unit that sizes are measured in.
+        What the indicator shows is said in its unit, shims in the unit that sizes are measured in.
         """
-        say = lathe.say if self.how == "pack" else lathe.say_reading
+        say = lathe.say if self.how == "shim" else lathe.say_reading
         if self.how == "press":
             text = f"slacken {_opposite_jaw(self.where)} and press {self.where} in by {say(self.amount_mm)}"
             text += "" if self.turns is None else f" ({_turn_words(self.turns)} of each screw)"
@@ -52,9 +52,9 @@ class Move(NamedTuple):
             if self.where.startswith("the far end"):
                 text = f"tap {self.where}, towards the axis by {say(self.amount_mm)} at the second plane"
         else:
-            text = f"pack {say(self.amount_mm)} under {self.where}"
+            text = f"shim {say(self.amount_mm)} under {self.where}"
             if self.where.startswith("mark"):
-                text = f"pack {say(self.amount_mm)} behind the work at {self.where}"
+                text = f"shim {say(self.amount_mm)} behind the work at {self.where}"
             if self.pieces_mm:
                 pieces = " + ".join(say(piece) for piece in self.pieces_mm)
                 text += f" (nearest in the drawer: {pieces})"
@@ -83,13 +83,13 @@ def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
     if job.surface == "face":
-        return _face(analysis, job, lathe) if job.holding not in {"screwed on", "between centres"} else ()
-    planner = _PLANNERS.get(job.holding or "")
+        return _face(analysis, job, lathe) if job.workholding not in {"screwed on", "between centres"} else ()
+    planner = _PLANNERS.get(job.workholding or "")
     return planner(analysis, job, lathe) if planner else ()
 
 
-def packs_as_flat(job: RunoutJob, lathe: Lathe) -> bool:
-    """Tell whether packing is reckoned for wide flat faces: the lathe file says so, or no diameter is known."""
+def shims_as_flat(job: RunoutJob, lathe: Lathe) -> bool:
+    """Tell whether shims are worked out for wide flat faces: the lathe file says so, or no diameter is known."""
     return lathe.chuck.jaw_face == "wide" or job.diameter_mm is None
 
 
@@ -112,7 +112,7 @@ def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, .
                 reading_mm=reading_change_mm(job, abs(off)),
                 turns=None if lathe.chuck.jaw_lead_mm is None else abs(off) / lathe.chuck.jaw_lead_mm,
                 left_mm=hypot(*left),
-                fim_left_mm=analysis.fim_after_mm((left[0], left[1])),
+                tir_left_mm=analysis.tir_after_mm((left[0], left[1])),
             )
         )
     return tuple(found)
@@ -120,28 +120,28 @@ def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, .
 
 def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     x, y = analysis.work_off_mm
-    radius = None if packs_as_flat(job, lathe) or job.diameter_mm is None else job.diameter_mm / 2
-    exact = packing_mm((-x, -y), radius, lathe.say)
+    radius = None if shims_as_flat(job, lathe) or job.diameter_mm is None else job.diameter_mm / 2
+    exact = shims_mm((-x, -y), radius, lathe.say)
     real = [0.0, 0.0, 0.0]
     found = []
     for jaw in sorted(range(3), key=lambda jaw: -exact[jaw]):
         if exact[jaw] < _NOTHING_MM:
             continue
-        pieces = nearest_packing(exact[jaw], lathe.packing_mm)
-        real[jaw] = sum(pieces) if lathe.packing_mm else exact[jaw]
+        pieces = nearest_shims(exact[jaw], lathe.shims_mm)
+        real[jaw] = sum(pieces) if lathe.shims_mm else exact[jaw]
         moved = moved_by_mm(real, radius, lathe.say)
         left = (x + moved[0], y + moved[1])
         found.append(
             Move(
                 where=f"jaw {jaw + 1}",
-                how="pack",
+                how="shim",
                 angle_deg=JAWS_DEG[jaw],
                 amount_mm=exact[jaw],
                 reading_mm=None,
                 pieces_mm=pieces,
-                none_near=bool(lathe.packing_mm) and not pieces,
+                none_near=bool(lathe.shims_mm) and not pieces,
                 left_mm=hypot(*left),
-                fim_left_mm=analysis.fim_after_mm(left),
+                tir_left_mm=analysis.tir_after_mm(left),
             )
         )
     return tuple(found)
@@ -158,33 +158,33 @@ def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...
             amount_mm=hypot(x, y),
             reading_mm=reading_change_mm(job, hypot(x, y)),
             left_mm=0.0,
-            fim_left_mm=analysis.fim_after_mm((0.0, 0.0)),
+            tir_left_mm=analysis.tir_after_mm((0.0, 0.0)),
         ),
     )
 
 
 def _face(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Pack behind the low side; the work pivots on the opposite point of the bolt circle."""
+    """Shim behind the low side; the work pivots on the opposite point of the bolt circle."""
     if job.diameter_mm is None:
         return ()
     share = (job.bolt_circle_mm or job.diameter_mm) / (job.diameter_mm / 2)
     amount = analysis.eccentricity_mm * share
     low = (analysis.high_spot_deg + 180) % 360
-    pieces = nearest_packing(amount, lathe.packing_mm)
-    lifted = (sum(pieces) if lathe.packing_mm else amount) / share
+    pieces = nearest_shims(amount, lathe.shims_mm)
+    lifted = (sum(pieces) if lathe.shims_mm else amount) / share
     over = analysis.eccentricity_mm - lifted
     high = radians(analysis.high_spot_deg)
     return (
         Move(
             where=f"mark {angle_words(low)}",
-            how="pack",
+            how="shim",
             angle_deg=low,
             amount_mm=amount,
             reading_mm=None,
             pieces_mm=pieces,
-            none_near=bool(lathe.packing_mm) and not pieces,
+            none_near=bool(lathe.shims_mm) and not pieces,
             left_mm=abs(over),
-            fim_left_mm=analysis.fim_after_mm((over * cos(high), over * sin(high))),
+            tir_left_mm=analysis.tir_after_mm((over * cos(high), over * sin(high))),
         ),
     )
 

@@ -190,8 +190,8 @@ def _close(job: RunoutJob, tag: Mapping[str, Any]) -> Step:
 
 
 def _second_plane(job: RunoutJob, lathe: Lathe) -> Step:
-    carried = "" if job.holding == "between centres" else "; it may be set to 0 anew"
-    keep = ", carried on the saddle and not set anew" if job.holding == "between centres" else ""
+    carried = "" if job.workholding == "between centres" else "; it may be set to 0 anew"
+    keep = ", carried on the carriage and not set anew" if job.workholding == "between centres" else ""
     return Step(
         action="set",
         title="Go to the second plane",
@@ -213,7 +213,7 @@ def _look(job: RunoutJob) -> Step:
 
 def _jaw_words(job: RunoutJob, angle_deg: float) -> str:
     """Return " (jaw 2)" for a mark at which a jaw sits, "" for any other."""
-    count = {"four jaw": 4, "three jaw": 3}.get(job.holding or "", 0)
+    count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     jaw = angle_deg % 360 * count / 360
     return f" (jaw {round(jaw) % count + 1})" if count and abs(jaw - round(jaw)) < 1e-6 else ""
 
@@ -240,7 +240,7 @@ def _needs(job: RunoutJob, lathe: Lathe, figures: Figures) -> Needs:
     kind = lathe.indicator.kind if lathe.indicator else "plunger"
     tool = "dial test indicator (lever)" if kind == "lever" else "dial indicator (plunger)"
     held = {"four jaw": "four-jaw chuck", "three jaw": "three-jaw chuck"}
-    return Needs(place="spindle", workholding=held.get(str(job.holding), job.holding or ""), tool=tool)
+    return Needs(place="spindle", workholding=held.get(str(job.workholding), job.workholding or ""), tool=tool)
 
 
 RUNOUT = Operation(read=read_runout, steps=count_runout, plan=plan_runout, replan=replan_runout, needs=_needs)

@@ -127,7 +127,7 @@ def polar_view(
 
 def jaws_deg(job: RunoutJob) -> tuple[float, ...]:
     """Return the marks at which jaws sit, by number [deg]; () where the work is not held in jaws."""
-    count = {"four jaw": 4, "three jaw": 3}.get(job.holding or "", 0)
+    count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     return tuple(360.0 * jaw / count for jaw in range(count))
 
 

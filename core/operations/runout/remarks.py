@@ -120,7 +120,7 @@ def _corrections(analysis: Analysis, job: RunoutJob, say: Say) -> Iterator[str]:
             "Centre it first, then judge roundness."
         )
     if job.surface == "face" and job.diameter_mm is None:
-        yield "Without diameter, where the indicator circles, neither wobble nor packing can be told."
+        yield "Without diameter, where the indicator circles, neither wobble nor shims can be told."
     if job.stylus_deg:
         angle = number_text(job.stylus_deg, 1)
         yield f"Readings are taken times the cosine of the stylus angle of {angle}°: a lever reads too much."

@@ -1,4 +1,4 @@
-"""Packing under the jaws of a three-jaw chuck: how thick for a move, what lies in the drawer, what that does."""
+"""Shims under the jaws of a three-jaw chuck: how thick for a move, which of those there are, what they do."""
 
 from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations_with_replacement
@@ -14,19 +14,19 @@ LARGEST_SHARE = 0.9
 """Of the radius, for a move."""
 
 
-def packing_mm(
+def shims_mm(
     move_mm: Vector, radius_mm: float | None, say: Callable[[float], str] = mm_text
 ) -> tuple[float, float, float]:
-    """Return the packing under each jaw [mm] that moves a bar from the middle by `move_mm`; one at least is 0.
+    """Return the shim under each jaw [mm] that moves a bar from the middle by `move_mm`; one at least is 0.
 
     move_mm: towards mark 0 and towards mark 90 [mm]; radius_mm: of the bar, for narrow
     jaw tips on radial lines [mm]; None for wide flat faces; say: words a length [mm].
     Raises PlanError for a move too large for the bar.
     Source: a jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat one at n.c + R;
-    all three jaws close alike, so each packing makes up what its jaw lacks. Straight
+    all three jaws close alike, so each shim makes up what its jaw lacks. Straight
     away from one jaw: t = 1.5 e - R + sqrt(R² - 0.75 e²), flat 1.5 e.
 
-    >>> [round(thickness, 4) for thickness in packing_mm((-1, 0), 10)]
+    >>> [round(thickness, 4) for thickness in shims_mm((-1, 0), 10)]
     [1.4624, 0.0, 0.0]
     """
     reaches = _reaches(move_mm, radius_mm, say)
@@ -36,10 +36,10 @@ def packing_mm(
 def moved_by_mm(
     thicknesses_mm: Sequence[float], radius_mm: float | None, say: Callable[[float], str] = mm_text
 ) -> Vector:
-    """Return where three packings move a bar to [mm], from the middle; the reverse of `packing_mm`.
+    """Return where three shims move a bar to [mm], from the middle; the reverse of `shims_mm`.
 
     thicknesses_mm: under jaw 1, 2, 3 [mm]; radius_mm and say: as there [mm].
-    Raises PlanError for packing too thick for the bar.
+    Raises PlanError for a shim too thick for the bar.
 
     >>> [round(part, 4) for part in moved_by_mm((1.5, 0, 0), None)]
     [-1.0, 0.0]
@@ -57,14 +57,14 @@ def moved_by_mm(
     return move
 
 
-def nearest_packing(thickness_mm: float, drawer_mm: Sequence[float]) -> tuple[float, ...]:
+def nearest_shims(thickness_mm: float, drawer_mm: Sequence[float]) -> tuple[float, ...]:
     """Return one or two pieces from the drawer nearest to a thickness [mm], thickest first; () where none is nearer.
 
     Sheet can be cut, so a size serves more than once; fewer pieces win where two
     choices are as near.
     thickness_mm: [mm]; drawer_mm: sizes at hand [mm].
 
-    >>> nearest_packing(0.16, (0.05, 0.1, 0.2, 0.5))
+    >>> nearest_shims(0.16, (0.05, 0.1, 0.2, 0.5))
     (0.1, 0.05)
     """
     best: tuple[float, ...] = ()

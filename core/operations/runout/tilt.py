@@ -9,7 +9,7 @@ from core.operations.runout.analysis import Analysis
 from core.operations.runout.harmonics import direction_deg
 from core.operations.runout.job import RunoutJob, angle_words
 from core.operations.runout.moves import Move, reading_change_mm
-from core.operations.runout.shims import nearest_packing
+from core.operations.runout.shims import nearest_shims
 
 Say = Callable[[float], str]
 Vector = tuple[float, float]
@@ -57,33 +57,33 @@ def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     """Return the move that takes the tilt out; () where the holding has none, or there is none to be told.
 
     In jaws the far end is tapped over, the work pivoting at the first plane; a flange
-    is packed behind on the side towards which the work leans, pivoting on the opposite
+    is shimmed behind on the side towards which the work leans, pivoting on the opposite
     point of the bolt circle.
     """
     if tilt.below_indicator:
         return ()
     x, y = tilt.lean_mm
     lean, angle = hypot(x, y), tilt.lean_deg
-    if job.holding in {"four jaw", "three jaw"}:
+    if job.workholding in {"four jaw", "three jaw"}:
         return (_far_end(tilt, job, angle, lean),)
     circle = job.bolt_circle_mm or job.diameter_mm
-    if job.holding != "flange" or circle is None:
+    if job.workholding != "flange" or circle is None:
         return ()
     amount = lean * circle / tilt.apart_mm
-    pieces = nearest_packing(amount, lathe.packing_mm)
-    over = lean * (1 - (sum(pieces) / amount if lathe.packing_mm else 1.0))
+    pieces = nearest_shims(amount, lathe.shims_mm)
+    over = lean * (1 - (sum(pieces) / amount if lathe.shims_mm else 1.0))
     left = (over * cos(radians(angle)), over * sin(radians(angle)))
     return (
         Move(
             where=f"mark {angle_words(angle)}",
-            how="pack",
+            how="shim",
             angle_deg=angle,
             amount_mm=amount,
             reading_mm=None,
             pieces_mm=pieces,
-            none_near=bool(lathe.packing_mm) and not pieces,
+            none_near=bool(lathe.shims_mm) and not pieces,
             left_mm=abs(over),
-            fim_left_mm=tilt.second.fim_after_mm(left),
+            tir_left_mm=tilt.second.tir_after_mm(left),
         ),
     )
 
@@ -96,7 +96,7 @@ def _far_end(tilt: Tilt, job: RunoutJob, angle_deg: float, lean_mm: float) -> Mo
         amount_mm=lean_mm,
         reading_mm=reading_change_mm(job, lean_mm),
         left_mm=0.0,
-        fim_left_mm=tilt.second.fim_after_mm((0.0, 0.0)),
+        tir_left_mm=tilt.second.tir_after_mm((0.0, 0.0)),
     )
 
 
@@ -114,11 +114,11 @@ def what_first(tilt: Tilt, job: RunoutJob, say: Say, *, left: bool = False) -> s
     )
     if left:
         return words
-    if job.holding in {"four jaw", "three jaw"}:
+    if job.workholding in {"four jaw", "three jaw"}:
         return f"{words}: first the jaws, by the first plane; then the far end with a soft hammer; then read both again"
-    if job.holding == "flange":
-        return f"{words}: first the tilt, by seating or packing the flange; read again; then tap the offset out"
-    if job.holding == "between centres":
+    if job.workholding == "flange":
+        return f"{words}: first the tilt, by seating or shimming the flange; read again; then tap the offset out"
+    if job.workholding == "between centres":
         return f"{words}: that lies in the centre holes"
     return f"{words}: clean and seat it first; a tilt that stays comes from a bad seat"
 
@@ -127,7 +127,7 @@ def taper_mm(tilt: Tilt) -> float:
     """Return the taper on the diameter, over `apart`, that a cut between these centres gets [mm].
 
     Holds where the indicator stands at centre height, square to the axis, and was
-    carried along on the saddle without setting it anew; the mean of a turn is free of
+    carried along on the carriage without setting it anew; the mean of a turn is free of
     the work's own runout.
     Source: slope = change of reading / distance, taper on the diameter twice that
     (ISO 230-1 practice, from memory).

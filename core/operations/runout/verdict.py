@@ -11,17 +11,17 @@ Say = Callable[[float], str]
 Answer = Literal["within", "outside", "cannot be told"]
 
 GOOD_SCREWED_ON_MM = 0.02
-"""Full indicator movement of a screwed-on adaptor that is a good result; common practice, no source."""
+"""Total indicator reading of a screwed-on adaptor that is a good result; common practice, no source."""
 
 
 class Verdict(NamedTuple):
-    """How the full indicator movement stands to its tolerance. Lengths in mm."""
+    """How the total indicator reading stands to its tolerance. Lengths in mm."""
 
     answer: Answer
-    fim_mm: float
+    tir_mm: float
     """The largest of all planes; twice the eccentricity where the readings missed the high spot."""
     between_marks: bool
-    """`fim_mm` is twice the eccentricity."""
+    """`tir_mm` is twice the eccentricity."""
     uncertainty_mm: float
     """Twice the standard error of a difference of two readings."""
     tolerance_mm: float
@@ -29,53 +29,53 @@ class Verdict(NamedTuple):
 
     def sentence(self, say: Say) -> str:
         """Return the verdict with its numbers, one sentence."""
-        numbers = f"{say(self.fim_mm)} ± {say(self.uncertainty_mm)} against {say(self.tolerance_mm)}"
+        numbers = f"{say(self.tir_mm)} ± {say(self.uncertainty_mm)} against {say(self.tolerance_mm)}"
         if self.between_marks:
             numbers += " (twice the eccentricity: the high spot lies between two marks)"
         if self.answer != "cannot be told":
-            return f"{self.answer.capitalize()} the tolerance: full indicator movement {numbers}."
+            return f"{self.answer.capitalize()} the tolerance: total indicator reading {numbers}."
         finer = (
             f"; the tolerance is smaller than its graduation of {say(self.graduation_mm)}"
             if self.tolerance_mm < self.graduation_mm
             else ""
         )
-        return f"Cannot be told with this indicator: full indicator movement {numbers}{finer}."
+        return f"Cannot be told with this indicator: total indicator reading {numbers}{finer}."
 
 
 def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
-    """Return how the readings of all planes stand to a tolerance of the full indicator movement.
+    """Return how the readings of all planes stand to a tolerance of the total indicator reading.
 
     analyses: one for each plane [-]; tolerance_mm: [mm] above 0.
     Source: within and outside only where the expanded uncertainty (k = 2) leaves no
     doubt, as ISO 14253-1 has it; a reading's from GUM F.2.2.1 or the repeatability seen.
     """
-    worst = max(analyses, key=judged_fim_mm)
-    fim, uncertainty = judged_fim_mm(worst), 2 * sqrt(2) * worst.reading_error_mm
+    worst = max(analyses, key=judged_tir_mm)
+    tir, uncertainty = judged_tir_mm(worst), 2 * sqrt(2) * worst.reading_error_mm
     answer: Answer = "cannot be told"
-    if fim + uncertainty <= tolerance_mm:
+    if tir + uncertainty <= tolerance_mm:
         answer = "within"
-    elif fim - uncertainty > tolerance_mm:
+    elif tir - uncertainty > tolerance_mm:
         answer = "outside"
     return Verdict(
         answer=answer,
-        fim_mm=fim,
-        between_marks=fim > worst.fim_mm * (1 + 1e-9),
+        tir_mm=tir,
+        between_marks=tir > worst.tir_mm * (1 + 1e-9),
         uncertainty_mm=uncertainty,
         tolerance_mm=tolerance_mm,
         graduation_mm=worst.graduation_mm,
     )
 
 
-def judged_fim_mm(analysis: Analysis) -> float:
+def judged_tir_mm(analysis: Analysis) -> float:
     """Return the movement to judge by [mm]: the high spot may lie between two marks."""
-    return max(analysis.fim_mm, 2 * analysis.eccentricity_mm)
+    return max(analysis.tir_mm, 2 * analysis.eccentricity_mm)
 
 
 def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, say: Say) -> str:
     """Return the verdict in words; without a tolerance only what practice calls good, "" where it says nothing."""
     if job.tolerance_mm is not None:
         return verdict(analyses, job.tolerance_mm).sentence(say)
-    if job.holding != "screwed on":
+    if job.workholding != "screwed on":
         return ""
     found = "more than that" if verdict(analyses, GOOD_SCREWED_ON_MM).answer == "outside" else "one"
     return f"About {say(GOOD_SCREWED_ON_MM)} at a screwed-on part is a good result (common practice); this is {found}."
@@ -111,8 +111,8 @@ def what_it_means(
 
     tip_angle_deg: included angle of the cutter's point [deg], 0 to 180; depth_mm: of the
     groove [mm]; tip_flat_mm: of the point [mm].
-    Source: a groove goes deeper by the full indicator movement on one side than on the
-    other, so its width changes by 2 FIM tan(tip / 2).
+    Source: a groove goes deeper by the total indicator reading on one side than on the
+    other, so its width changes by 2 TIR tan(tip / 2).
     """
     found = []
     if analysis.surface == "face":
@@ -124,16 +124,16 @@ def what_it_means(
             f"A thread or spigot cut as it stands sits {say(analysis.eccentricity_mm)} off this surface; "
             f"a wall between the two varies by {say(2 * analysis.eccentricity_mm)}."
         )
-    return (*found, *_of_the_groove(analysis.fim_mm, say, tip_angle_deg, depth_mm, tip_flat_mm))
+    return (*found, *_of_the_groove(analysis.tir_mm, say, tip_angle_deg, depth_mm, tip_flat_mm))
 
 
 def _of_the_groove(
-    fim_mm: float, say: Say, tip_angle_deg: float | None, depth_mm: float | None, tip_flat_mm: float
+    tir_mm: float, say: Say, tip_angle_deg: float | None, depth_mm: float | None, tip_flat_mm: float
 ) -> Iterator[str]:
-    half_mm = fim_mm / 2
+    half_mm = tir_mm / 2
     leaves = depth_mm is not None and depth_mm < half_mm
     if tip_angle_deg is not None:
-        change = groove_change_mm(fim_mm, tip_angle_deg)
+        change = groove_change_mm(tir_mm, tip_angle_deg)
         ends = ""
         if depth_mm is not None and not leaves:
             depths = (depth_mm - half_mm, depth_mm + half_mm)
@@ -147,12 +147,12 @@ def _of_the_groove(
         )
 
 
-def groove_change_mm(fim_mm: float, tip_angle_deg: float) -> float:
+def groove_change_mm(tir_mm: float, tip_angle_deg: float) -> float:
     """Return by how much the width of a pointed groove varies round the work [mm].
 
-    fim_mm: [mm]; tip_angle_deg: included angle of the point [deg], 0 to 180.
+    tir_mm: [mm]; tip_angle_deg: included angle of the point [deg], 0 to 180.
 
     >>> round(groove_change_mm(0.05, 120), 3)
     0.173
     """
-    return 2 * fim_mm * tan(radians(tip_angle_deg / 2))
+    return 2 * tir_mm * tan(radians(tip_angle_deg / 2))

@@ -39,7 +39,7 @@ def thread_cautions(
     yield from way_cautions(job, lathe)
     yield from bore_cautions(job, lathe)
     yield from _speed(job, lathe)
-    yield from _set_over(job, lathe, _largest_pass_mm(infeed, planned))
+    yield from _compound_angle(job, lathe, _largest_pass_mm(infeed, planned))
     if planned.note:
         yield planned.note
     if job.straight and loads_both_flanks_badly(material):
@@ -180,27 +180,27 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         )
 
 
-def _set_over(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator[str]:
-    """The set-over against the half angle, the compound's scale and the tolerance."""
-    if job.set_over_deg is None:
+def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator[str]:
+    """The compound angle against the half angle, the compound's scale and the tolerance."""
+    if job.compound_angle_deg is None:
         return
     say = lathe.say
-    half_deg, over_deg = job.thread.half_angle_deg, job.set_over_deg
+    half_deg, over_deg = job.thread.half_angle_deg, job.compound_angle_deg
     depth_mm = job.groove.depth_mm
     if over_deg > half_deg + 1e-9:
         per_mm = math.tan(math.radians(over_deg)) - job.tip.tan
         yield (
-            f"set over {angle_text(over_deg)}, beyond the half angle of {angle_text(half_deg)}: the trailing flank "
-            f"comes out stepped, {say(largest_mm * per_mm)} along the axis at the largest pass, "
+            f"compound angle {angle_text(over_deg)}, beyond the half angle of {angle_text(half_deg)}: the trailing "
+            f"flank comes out stepped, {say(largest_mm * per_mm)} along the axis at the largest pass, "
             f"and the groove {say(depth_mm * per_mm)} wider"
         )
     elif abs(over_deg - half_deg) <= 1e-9:
         yield (
-            f"set over at exactly the half angle, {angle_text(half_deg)}, the trailing flank rubs: "
+            f"compound angle exactly the half angle, {angle_text(half_deg)}, the trailing flank rubs: "
             "half a degree less cuts it clean"
         )
     yield from _scale(job, lathe)
-    slip_mm = set_over_error_mm(depth_mm, over_deg, 0.5)
+    slip_mm = compound_angle_error_mm(depth_mm, over_deg, 0.5)
     tolerance_mm = 2 * (job.groove.most_depth_mm - job.groove.least_depth_mm)
     if slip_mm > (tolerance_mm / 8 or 0.01):
         yield (
@@ -215,8 +215,8 @@ def _largest_pass_mm(infeed: Infeed, planned: Schedule) -> float:
 
 
 def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """What to do where the compound's scale does not show the set-over."""
-    over_deg = job.set_over_deg or 0.0
+    """What to do where the compound's scale does not show the compound angle."""
+    over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:
         yield (f"nothing is told of the compound's scale: set the angle by a protractor, or {to_tell('[compound]')}")
@@ -246,11 +246,11 @@ def _slender(job: ThreadJob, say: Say) -> Iterator[str]:
     )
 
 
-def set_over_error_mm(depth_mm: float, set_over_deg: float, error_deg: float) -> float:
-    """Return the error on the pitch diameter [mm] of a set-over wrong by `error_deg`, at a fixed compound travel.
+def compound_angle_error_mm(depth_mm: float, compound_angle_deg: float, error_deg: float) -> float:
+    """Return the error on the pitch diameter [mm] of a compound angle wrong by `error_deg`, at a fixed compound travel.
 
-    >>> round(set_over_error_mm(2.0, 29, 0.5), 4)
+    >>> round(compound_angle_error_mm(2.0, 29, 0.5), 4)
     0.0192
     """
-    travel_mm = depth_mm / cos_deg(set_over_deg)
-    return 2 * travel_mm * (cos_deg(set_over_deg - error_deg) - cos_deg(set_over_deg))
+    travel_mm = depth_mm / cos_deg(compound_angle_deg)
+    return 2 * travel_mm * (cos_deg(compound_angle_deg - error_deg) - cos_deg(compound_angle_deg))

@@ -14,17 +14,19 @@ def scale_words(job: ThreadJob, lathe: Lathe) -> str:
     >>> from core.lathe.reader import stand_in_lathe
     >>> from core.operations.threads.job import read_thread_job
     >>> from core.values.fields import Table
-    >>> job = read_thread_job(Table({"thread": "M10", "set_over": "29 deg"}, "", []), stand_in_lathe())
+    >>> job = read_thread_job(Table({"thread": "M10", "compound_angle": "29 deg"}, "", []), stand_in_lathe())
     >>> scale_words(job, stand_in_lathe())
     '29 deg (29 deg off square)'
     """
-    if job.set_over_deg is None:
+    if job.compound_angle_deg is None:
         return ""
-    square = f"{angle_text(job.set_over_deg)} off square"
+    square = f"{angle_text(job.compound_angle_deg)} off square"
     if lathe.compound is None:
         return f"{square}, by protractor"
-    reading = angle_text(lathe.compound.reading_deg(job.set_over_deg))
-    return f"{reading} ({square})" if lathe.compound.shows(job.set_over_deg) else f"{square}: {reading} is not on it"
+    reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
+    return (
+        f"{reading} ({square})" if lathe.compound.shows(job.compound_angle_deg) else f"{square}: {reading} is not on it"
+    )
 
 
 def mark_instead_words(half_angle_deg: float, scale: CompoundScale) -> str:

@@ -68,9 +68,9 @@ def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
         "lead_angle_deg": lead_angle_deg(job),
         "tool_width_mm": job.tip.width_mm(groove.depth_mm),
     }
-    over_deg = job.set_over_deg
+    over_deg = job.compound_angle_deg
     if over_deg is not None:
-        figures["set_over_deg"] = over_deg
+        figures["compound_angle_deg"] = over_deg
         figures["compound_travel_mm"] = groove.depth_mm / cos_deg(over_deg)
         if lathe.compound is not None:
             figures["scale_reading_deg"] = lathe.compound.reading_deg(over_deg)
@@ -162,7 +162,7 @@ def _clearance_holes(job: ThreadJob) -> Figures:
 
 
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Change gears and chasing dial, where the lathe file describes them."""
+    """Change gears and thread dial, where the lathe file describes them."""
     found = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     figures: Figures = {"in_gearbox": True} if found.in_gearbox else {}
     if found.trains:
@@ -172,7 +172,7 @@ def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
             error_mm = length_error_mm(found.trains[0], job.thread.exact_lead, job.length_mm)
             figures["length_error_mm"] = error_mm
     if found.dial_uses:
-        figures["chasing_dial"] = [_as_lists(use._asdict()) for use in found.dial_uses]
+        figures["thread_dial"] = [_as_lists(use._asdict()) for use in found.dial_uses]
     return figures
 
 

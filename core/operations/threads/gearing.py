@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.operations.threads.change_gears import Train, best_trains
-from core.operations.threads.thread_dial import DialUse, chasing_dial_uses, nut_stays_closed
+from core.operations.threads.thread_dial import DialUse, nut_stays_closed, thread_dial_uses
 
 _BEST = 3
 """Trains of two, and of four wheels, that are offered."""
@@ -24,7 +24,7 @@ class Gearing(NamedTuple):
     trains: tuple[Train, ...]
     """Best first; () where the gearbox has the lead or no change gears are described."""
     dial_uses: tuple[DialUse, ...]
-    """Every wheel of the chasing dial, the best first."""
+    """Every wheel of the thread dial, the best first."""
     nut_stays_closed: bool
     """True where nothing is known that lets the half nuts be opened."""
 
@@ -48,11 +48,11 @@ def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
     if gears is not None and not in_gearbox:
         trains = _trains(lead, screw, gears.teeth, gears.fixed_ratio, (2, 4), starts)
     exact = not trains or trains[0].error_ppm == 0
-    wheels = lathe.chasing_dial.wheels if lathe.chasing_dial else ()
+    wheels = lathe.thread_dial.wheels if lathe.thread_dial else ()
     return Gearing(
         in_gearbox=in_gearbox,
         trains=trains,
-        dial_uses=chasing_dial_uses(lead, screw, wheels, exact=exact),
+        dial_uses=thread_dial_uses(lead, screw, wheels, exact=exact),
         nut_stays_closed=nut_stays_closed(lead, screw, wheels, exact=exact),
     )
 

@@ -79,10 +79,10 @@ def middle_mm(job: ThreadJob, depth_mm: float) -> float:
 
     A compound swung off square takes it towards the leading side as it feeds: by depth times the tangent.
     """
-    if job.set_over_deg is None:
+    if job.compound_angle_deg is None:
         return 0.0
     to_the_left = leading_side(job) == "left"
-    beside_mm = (job.groove.depth_mm - depth_mm) * math.tan(math.radians(job.set_over_deg))
+    beside_mm = (job.groove.depth_mm - depth_mm) * math.tan(math.radians(job.compound_angle_deg))
     return beside_mm if to_the_left else -beside_mm
 
 
@@ -140,10 +140,10 @@ def _between(job: ThreadJob, from_mm: float, to_mm: float) -> tuple[Point, ...]:
 def _says(job: ThreadJob, lathe: Lathe, groove: GrooveNow) -> list[str]:
     """Return depths in numbers, form and way of infeed."""
     form = f"{number_text(2 * job.thread.half_angle_deg, 2)}° form"
-    if job.set_over_deg is None:
+    if job.compound_angle_deg is None:
         feed = "fed straight in: both flanks cut"
     else:
-        feed = f"fed along {number_text(job.set_over_deg, 2)}°: the {leading_side(job)} flank cuts"
+        feed = f"fed along {number_text(job.compound_angle_deg, 2)}°: the {leading_side(job)} flank cuts"
     next_words = "" if groove.next_mm is None else f", this pass to {lathe.say(groove.next_mm)}"
     depths = f"Depth {lathe.say(groove.now_mm)}{next_words}; wanted {lathe.say(job.groove.depth_mm)}."
     return [depths, f"{form}, {feed}."]

@@ -56,8 +56,8 @@ def swing_of(job: ThreadJob) -> Swing:
     """
     to_the_left = job.from_chuck != job.thread.internal
     slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
-    if job.set_over_deg is not None:
-        slide_deg = SQUARE_DEG + (-job.set_over_deg if to_the_left else job.set_over_deg)
+    if job.compound_angle_deg is not None:
+        slide_deg = SQUARE_DEG + (-job.compound_angle_deg if to_the_left else job.compound_angle_deg)
     return Swing(
         slide_deg=slide_deg,
         leans="left" if to_the_left and slide_deg else "right",

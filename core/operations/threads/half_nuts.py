@@ -7,7 +7,7 @@ so that the list of movements says it, not the figures alone.
 from core.lathe.lathe import Lathe
 from core.operations.threads.gearing import gearing
 from core.operations.threads.job import ThreadJob
-from core.operations.threads.starts import line_words, starts_by_chasing_dial
+from core.operations.threads.starts import line_words, starts_by_thread_dial
 from core.operations.threads.thread_dial import DialUse, where
 
 
@@ -22,7 +22,7 @@ def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
     start: of a thread of several, from 1; where another line is another start it has lines of its own.
     """
     found = gearing(job.thread.exact_lead, lathe)
-    if starts_by_chasing_dial(job, lathe):
+    if starts_by_thread_dial(job, lathe):
         return f"Close the half nuts on line {line_words(job, lathe, start)}"
     if not found.dial_uses:
         return "Close the half nuts wherever they go in"
@@ -36,7 +36,7 @@ def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
         return "From now on keep the half nuts closed. The spindle, reversed, brings the carriage back."
     if not found.dial_uses or found.dial_uses[0].anywhere:
         return ""
-    return f"Chasing dial{_wheel(found.dial_uses)}: the line you close on first is line 0."
+    return f"Thread dial{_wheel(found.dial_uses)}: the line you close on first is line 0."
 
 
 def _wheel(uses: tuple[DialUse, ...]) -> str:

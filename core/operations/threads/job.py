@@ -38,7 +38,7 @@ class ThreadJob:
     relief_diameter_mm: float | None = None
     from_chuck: bool = False
     length_mm: float | None = None
-    set_over_deg: float | None = None
+    compound_angle_deg: float | None = None
     """Of the compound, from square to the axis; None for straight infeed."""
     passes: int | None = None
     spring_passes: int = SPRING_PASSES
@@ -54,17 +54,17 @@ class ThreadJob:
     @property
     def straight(self) -> bool:
         """True where depth is set on the cross-slide and the compound is locked."""
-        return self.set_over_deg is None
+        return self.compound_angle_deg is None
 
     def infeed(self, lathe: Lathe) -> Infeed:
         """Return the infeed on this lathe; raises PlanError where a dial is missing."""
         cross_slide = lathe.dial("cross_slide")
-        if self.set_over_deg is None:
+        if self.compound_angle_deg is None:
             return Infeed(dial=cross_slide, outwards=self.thread.internal)
         return Infeed(
             dial=lathe.dial("compound", "use straight infeed"),
             outwards=self.thread.internal,
-            travel_per_depth=1 / cos_deg(self.set_over_deg),
+            travel_per_depth=1 / cos_deg(self.compound_angle_deg),
             back_to_zero=(cross_slide,),
         )
 
@@ -92,7 +92,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     if flat is not None and radius is not None:
         table.problem("tool_radius", "is given beside tool_flat; accepted is one of the two")
     limits = _read_limits(table, thread, lathe)
-    set_over = _read_infeed(table, lathe, thread)
+    compound_angle = _read_infeed(table, lathe, thread)
     if thread is None:
         return None
     if flat is None and radius is None:
@@ -107,7 +107,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
         blank_mm=blank_mm,
         blank_given=blank is not None,
         tip=tip,
-        set_over_deg=set_over,
+        compound_angle_deg=compound_angle,
         limits=limits,
         relief_mm=place.relief_mm,
         length_mm=place.length_mm,
@@ -191,17 +191,19 @@ def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimit
 
 
 def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | None:
-    """Return the set-over of the compound [deg], None for straight infeed or where a problem was noted."""
+    """Return the compound angle [deg], None for straight infeed or where a problem was noted."""
     usual = "flank" if "compound" in lathe.dials else "straight"
     infeed = table.word("infeed", ("flank", "straight")) or usual
-    set_over = table.angle("set_over", least=0, most=60)
+    compound_angle = table.angle("compound_angle", least=0, most=60)
     if infeed == "straight":
-        if table.has("set_over"):
-            table.problem("set_over", "is given with straight infeed; accepted is set_over with flank infeed")
+        if table.has("compound_angle"):
+            table.problem(
+                "compound_angle", "is given with straight infeed; accepted is compound_angle with flank infeed"
+            )
         return None
-    if set_over is not None or thread is None:
-        return set_over
-    return usual_set_over_deg(lathe, thread.half_angle_deg)
+    if compound_angle is not None or thread is None:
+        return compound_angle
+    return usual_compound_angle_deg(lathe, thread.half_angle_deg)
 
 
 def usual_flat_mm(thread: Thread) -> float:
@@ -213,7 +215,7 @@ def usual_flat_mm(thread: Thread) -> float:
     return thread.root_flat_mm if thread.half_angle_deg <= FLAT_ROOTED_DEG else 0.0
 
 
-def usual_set_over_deg(lathe: Lathe, half_angle_deg: float) -> float:
+def usual_compound_angle_deg(lathe: Lathe, half_angle_deg: float) -> float:
     """Return the largest mark of the compound's scale below the half angle [deg].
 
     A scale that is not engraved so far, or not described, counts in its

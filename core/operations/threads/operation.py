@@ -70,8 +70,8 @@ def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
 
 
 def _compound_of(job: ThreadJob, lathe: Lathe) -> str:
-    if job.set_over_deg is not None:
-        return f"{angle_text(job.set_over_deg)} off square to the axis, {swing_words(job)}"
+    if job.compound_angle_deg is not None:
+        return f"{angle_text(job.compound_angle_deg)} off square to the axis, {swing_words(job)}"
     # Depth is on the cross-slide: the compound only indexes the starts, and else lies as it will.
     return "along the bed, parallel to the spindle axis" if job.thread.starts > 1 and "compound" in lathe.dials else ""
 

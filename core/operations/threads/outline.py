@@ -42,7 +42,7 @@ class ThreadOutline(NamedTuple):
 
 
 def thread_outline(job: ThreadJob) -> ThreadOutline:
-    """Return the outline of a thread at its full depth; flanks as the tool's, not as a set-over too far steps them.
+    """Return the outline of a thread at its full depth; flanks as the tool's, not stepped by too large an angle.
 
     Raises PlanError for a tool or a blank that cannot make the thread.
     """

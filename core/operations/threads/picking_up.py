@@ -74,7 +74,7 @@ def _half_nuts_words(job: ThreadJob, lathe: Lathe) -> str:
             "for nothing is known on this lathe that finds this lead again"
         )
     return (
-        "Half nuts: close them as the chasing dial says and look whether the tool still meets its groove; "
+        "Half nuts: close them as the thread dial says and look whether the tool still meets its groove; "
         "if it does nothing is lost: take this step back and go on"
     )
 

@@ -266,15 +266,15 @@ def ending() -> Step:
 
 def compound_words(job: ThreadJob, lathe: Lathe) -> str:
     """Say how the compound is set: on its own scale, and which way it swings."""
-    if job.set_over_deg is None:
+    if job.compound_angle_deg is None:
         if job.thread.starts > 1:
             return "Swing the compound parallel to the spindle axis and lock its swivel; depth is on the cross-slide"
         return "Lock the compound: depth is on the cross-slide alone"
-    square = f"{angle_text(job.set_over_deg)} off square to the axis"
+    square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
     if lathe.compound is None:
         return f"Swing the compound {square}, {swing_words(job)}, and lock it"
-    reading = angle_text(lathe.compound.reading_deg(job.set_over_deg))
-    if not lathe.compound.shows(job.set_over_deg):
+    reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
+    if not lathe.compound.shows(job.compound_angle_deg):
         short = f"(its scale ends before {reading}: use a protractor)"
         return f"Swing the compound {square}, {swing_words(job)} {short}, and lock it"
     return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}, and lock it"

@@ -1,7 +1,7 @@
 """Threads of several starts: how to come from one start to the next.
 
 With straight infeed the compound, parallel to the axis, is moved on by one pitch.
-With the compound set over for the flanks it cannot do that: then the chasing dial
+With the compound swung for the flanks it cannot do that: then the thread dial
 serves where another of its lines brings the tool a pitch further, else the spindle
 is turned by 1/starts against the gears. Source: derived; common practice.
 """
@@ -20,7 +20,7 @@ _NOTHING_MM = 0.0005
 
 
 class StartLines(NamedTuple):
-    """The lines of one wheel of the chasing dial that belong to each start."""
+    """The lines of one wheel of the thread dial that belong to each start."""
 
     teeth: int
     lines: int
@@ -31,7 +31,7 @@ class StartLines(NamedTuple):
 def start_lines(
     lead: Fraction, starts: int, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...]
 ) -> tuple[StartLines, ...]:
-    """Return the wheels of the chasing dial that tell all starts apart.
+    """Return the wheels of the thread dial that tell all starts apart.
 
     Line j of M on a wheel of T teeth comes by at n = jT/M leadscrew threads; the nut
     goes in at whole n, and the tool then lies n screw pitches further, which is start
@@ -72,8 +72,8 @@ def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
     return next((train for train in as_good if train.drivers[0] % job.thread.starts == 0), None)
 
 
-def starts_by_chasing_dial(job: ThreadJob, lathe: Lathe) -> bool:
-    """Tell whether the plan comes to the next start by another line of the chasing dial."""
+def starts_by_thread_dial(job: ThreadJob, lathe: Lathe) -> bool:
+    """Tell whether the plan comes to the next start by another line of the thread dial."""
     return not _by_compound_dial(job, lathe) and lines_for_starts(job, lathe) is not None
 
 
@@ -88,22 +88,22 @@ def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
         return [_by_compound(job, lathe, start, number)]
     lines = lines_for_starts(job, lathe)
     if lines is not None:
-        return [_by_chasing_dial(lines, start, number)]
+        return [_by_thread_dial(lines, start, number)]
     return [_by_spindle(job, lathe, start, number)]
 
 
 def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
-    """Return the wheel of the chasing dial that tells the starts of this thread apart, None where none does."""
-    if lathe.leadscrew_mm is None or lathe.chasing_dial is None or job.thread.starts == 1:
+    """Return the wheel of the thread dial that tells the starts of this thread apart, None where none does."""
+    if lathe.leadscrew_mm is None or lathe.thread_dial is None or job.thread.starts == 1:
         return None
     if not gearing(job.thread.exact_lead, lathe).exact:
         return None
-    wheels = lathe.chasing_dial.wheels
+    wheels = lathe.thread_dial.wheels
     return next(iter(start_lines(job.thread.exact_lead, job.thread.starts, lathe.leadscrew_mm, wheels)), None)
 
 
 def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
-    """Return the lines of the chasing dial that belong to a start, from 1: "1 or 3"; "of this start" where unknown."""
+    """Return the lines of the thread dial that belong to a start, from 1: "1 or 3"; "of this start" where unknown."""
     lines = lines_for_starts(job, lathe)
     if lines is None or not 0 < start <= len(lines.of_start):
         return "of this start"
@@ -123,7 +123,7 @@ def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
     lines = lines_for_starts(job, lathe)
     if lines is not None:
         each = "; ".join(f"start {number}: {_numbers(own)}" for number, own in enumerate(lines.of_start, start=1))
-        ways.append((False, f"chasing dial, wheel of {lines.teeth}, lines {each}"))
+        ways.append((False, f"thread dial, wheel of {lines.teeth}, lines {each}"))
     ways.append((False, _spindle_words(job, lathe)))
     return tuple(words for _, words in sorted(ways, key=lambda way: way[0]))
 
@@ -148,12 +148,12 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     )
 
 
-def _by_chasing_dial(lines: StartLines, start: int, number: str) -> Step:
+def _by_thread_dial(lines: StartLines, start: int, number: str) -> Step:
     first, own = _numbers(lines.of_start[0]), _numbers(lines.of_start[start])
     return Step(
         action="set",
         title=f"On to {number}",
-        text=f"For {number}: close the half nuts on line {own} of the chasing dial (wheel of {lines.teeth}), counted "
+        text=f"For {number}: close the half nuts on line {own} of the thread dial (wheel of {lines.teeth}), counted "
         f"from the line first used, where start 1 went by {first}; nothing else is moved",
         extra={"start": start + 1},
     )

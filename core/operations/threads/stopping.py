@@ -86,7 +86,7 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
 def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | None:
     """Return from where to where the carriage may stop (or start, by the chuck), counted from the zero face [mm].
 
-    It counts as the tip does with the compound at its zero. Set over, the compound moves
+    It counts as the tip does with the compound at its zero. Swung, the compound moves
     the tip along the axis by depth x tan of its angle, up to the last pass: that much
     sooner the carriage must stop. Where the half nuts stay closed and the drive is on,
     the spindle coasts on from there as well. None where the place is not known, or the
@@ -101,7 +101,7 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
         room_mm = place.relief_mm - half_mm
         if room_mm < 0:
             return None
-    moved_mm = job.groove.depth_mm * math.tan(math.radians(job.set_over_deg or 0.0))
+    moved_mm = job.groove.depth_mm * math.tan(math.radians(job.compound_angle_deg or 0.0))
     if job.from_chuck:
         return min(least + moved_mm, least + room_mm), least + room_mm
     coasts_mm = 0.0 if by_hand_words(job, lathe) else _lost_turns(job, lathe) * job.thread.lead_mm
@@ -196,6 +196,6 @@ def _marks_words(carriage: Dial, marks: StopMarks) -> str:
 
 def _lost_turns(job: ThreadJob, lathe: Lathe) -> float:
     """Return the turns the spindle runs on while the carriage still follows."""
-    if lathe.spindle.run_down_turns is None or not gearing(job.thread.exact_lead, lathe).nut_stays_closed:
+    if lathe.spindle.coast_turns is None or not gearing(job.thread.exact_lead, lathe).nut_stays_closed:
         return 0.0
-    return lathe.spindle.run_down_turns
+    return lathe.spindle.coast_turns

@@ -74,7 +74,7 @@ class Thread:
 
     @property
     def exact_lead(self) -> Fraction:
-        """The lead as an exact fraction of a millimetre, for wheels and chasing dials: 25.4/11 mm is 127/55."""
+        """The lead as an exact fraction of a millimetre, for wheels and thread dials: 25.4/11 mm is 127/55."""
         return self.pitch * self.starts
 
     @property

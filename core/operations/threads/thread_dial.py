@@ -1,4 +1,4 @@
-"""The chasing dial: on which of its lines the half nuts may be closed.
+"""The thread dial: on which of its lines the half nuts may be closed.
 
 From first principles. While the half nuts are open the leadscrew turns the dial;
 count how far in leadscrew threads, n, from where the nut was first closed. The
@@ -14,7 +14,7 @@ from core.values.errors import PlanError
 
 
 class DialUse(NamedTuple):
-    """How one wheel of the chasing dial serves a thread."""
+    """How one wheel of the thread dial serves a thread."""
 
     teeth: int
     lines: int
@@ -25,7 +25,7 @@ class DialUse(NamedTuple):
     """True where the half nuts may be closed wherever they go in."""
 
 
-def chasing_dial_uses(
+def thread_dial_uses(
     lead: Fraction, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...], *, exact: bool = True
 ) -> tuple[DialUse, ...]:
     """Return how every wheel serves, the best first.
@@ -38,13 +38,13 @@ def chasing_dial_uses(
     Raises PlanError for a lead, a pitch or a count that is not above 0.
     Source: derived in the module's docstring.
 
-    >>> [use.use for use in chasing_dial_uses(Fraction(2), Fraction(3), ((16, 4), (14, 2)))]
+    >>> [use.use for use in thread_dial_uses(Fraction(2), Fraction(3), ((16, 4), (14, 2)))]
     [(0, 1, 2, 3), (0,)]
     """
     _refuse_no_size(lead, "lead")
     _refuse_no_size(screw_pitch, "leadscrew")
     for count in (number for wheel in wheels for number in wheel):
-        _refuse_no_size(count, "chasing_dial")
+        _refuse_no_size(count, "thread_dial")
     leads_per_thread = screw_pitch / lead
     uses = (_use(teeth, lines, leads_per_thread, exact) for teeth, lines in wheels)
     return tuple(sorted(uses, key=_rank))
@@ -55,13 +55,13 @@ def nut_stays_closed(
 ) -> bool:
     """Return True where the half nuts must stay closed and the spindle be reversed.
 
-    Parameters and errors as for `chasing_dial_uses`; without any wheel the nut may
+    Parameters and errors as for `thread_dial_uses`; without any wheel the nut may
     still be opened where every place serves.
 
     >>> nut_stays_closed(Fraction(3, 2), Fraction(254, 80), ((16, 8),))
     True
     """
-    if any(use.use for use in chasing_dial_uses(lead, screw_pitch, wheels, exact=exact)):
+    if any(use.use for use in thread_dial_uses(lead, screw_pitch, wheels, exact=exact)):
         return False
     return not (exact and _is_whole(screw_pitch / lead))
 

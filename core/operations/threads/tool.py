@@ -1,7 +1,7 @@
 """The tip of a threading tool, the groove it cuts, and how deep it must go.
 
 All depths are radial [mm], counted from the tip of the tool. The groove is the
-tool's own shape as long as the compound is not set over beyond the half angle.
+tool's own shape as long as the compound angle is not beyond the half angle.
 """
 
 import math

@@ -8,9 +8,9 @@ from core.operations.dividing.depth_questions import check_depth, depth_found_wo
 from core.operations.patterns.visible import SetUpErrors, seen
 from core.run.table_reading import set_place, where_is_it
 from tests.core.counted import Counted, table_lathe
-from tests.core.rotary import lathe_with, rings_job
+from tests.core.rotary import lathe_with, layers_job
 from tests.core.test_indexing_counter import DEEP, PLATES, by_dial, by_plate
-from tests.core.test_rings_open import RING
+from tests.core.test_pattern_open import LAYER
 from tests.core.wording.said import Said, refusal, said
 
 _PLACES = ("160-0", "160d4m", "159-58", "12 turns 0-4", "355-0", "0-0")
@@ -27,8 +27,8 @@ def page() -> Iterator[Said]:
     yield from _places()
     yield from _set_otherwise()
     yield from _depths()
-    errors = SetUpErrors(face_fim_mm=0.6, table_fim_mm=0.2, position_deg=Fraction(1, 60), tilt_deg=0.2)
-    job = rings_job(lathe_with(), RING, {**RING, "offset": "25 mm"}, tip_angle="120 deg", axis_height_error="0.2 mm")
+    errors = SetUpErrors(face_tir_mm=0.6, table_tir_mm=0.2, position_deg=Fraction(1, 60), tilt_deg=0.2)
+    job = layers_job(lathe_with(), LAYER, {**LAYER, "offset": "25 mm"}, tip_angle="120 deg", height_error="0.2 mm")
     yield said(
         "set-up errors",
         *(f"{effect.cause}: {effect.amount}; {effect.meaning}" for effect in seen(job, errors, lathe_with())),
@@ -36,7 +36,7 @@ def page() -> Iterator[Said]:
 
 
 def _by_notches() -> Counted:
-    return Counted(table_lathe(**PLATES), "index", divisions=8, with_="direct")
+    return Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
 
 
 def _shown(situation: str, run: Counted) -> Said:
@@ -111,7 +111,7 @@ def _set_otherwise() -> Iterator[Said]:
 def _depths() -> Iterator[Said]:
     """A depth measured at a position."""
     keys: dict[str, Any] = {**DEEP, "depth": "1 mm"}
-    run = Counted(table_lathe(), "index", divisions=6, **keys)
+    run = Counted(table_lathe(), "divide", divisions=6, **keys)
     run.to_position(1)
     run.done(2)
     for depth_mm in (0.988, 1.012, 0.987, 1.0):

@@ -11,17 +11,17 @@ from core.operations.patterns.solving import solve
 from core.operations.registry import Basis, make_plan
 from core.operations.threads.change_gears import best_trains
 from core.operations.threads.designation import read_thread
-from core.operations.threads.thread_dial import chasing_dial_uses
+from core.operations.threads.thread_dial import thread_dial_uses
 from tests.core import (
     test_designation,
     test_facing,
     test_indexing_operation,
     test_jobs,
-    test_rings_operation,
+    test_pattern_operation,
     test_runout_operation,
     test_thread_hands,
 )
-from tests.core.rotary import index_problems, lathe_with, rings_problems
+from tests.core.rotary import divide_problems, lathe_with, layers_problems, pattern_keys
 from tests.core.wording.said import Said, keys_text, refusal, said
 
 INCH_THREADS: list[dict[str, Any]] = [
@@ -43,10 +43,10 @@ def page() -> Iterator[Said]:
     for keys, _ in test_facing.REFUSED:
         yield said(keys_text(keys), *_of_operation(test_facing.METRIC, **keys))
     for keys, _ in test_indexing_operation.REFUSED:
-        yield said(f"index, {keys_text(keys)}", *_problems(index_problems, lathe_with(), **keys))
-    for ring, keys, _ in test_rings_operation.REFUSED:
-        whole = {**test_rings_operation.WIDE, **ring}
-        yield said(f"rings, {keys_text({**ring, **keys})}", *_problems(rings_problems, lathe_with(), whole, **keys))
+        yield said(f"index, {keys_text(keys)}", *_problems(divide_problems, lathe_with(), **keys))
+    for layer, keys, _ in test_pattern_operation.REFUSED:
+        whole = {**test_pattern_operation.WIDE, **layer}
+        yield said(f"layers, {keys_text({**layer, **keys})}", *_problems(layers_problems, lathe_with(), whole, **keys))
     for keys, _ in test_runout_operation.REFUSED:
         yield said(f"runout, {keys_text(keys)}", *_of_operation(test_runout_operation.LATHE, kind="runout", **keys))
     yield from _sizes()
@@ -79,25 +79,25 @@ def _problems(read: Callable[..., tuple[object, list[Any]]], *args: Any, **keys:
 
 def _sizes() -> Iterator[Said]:
     """Sizes that the workings themselves refuse."""
-    yield said("no lead", *refusal(chasing_dial_uses, 0, 3, ()))
-    yield said("a wheel of 0 teeth for the dial", *refusal(chasing_dial_uses, 1, 3, ((16, 0),)))
+    yield said("no lead", *refusal(thread_dial_uses, 0, 3, ()))
+    yield said("a wheel of 0 teeth for the dial", *refusal(thread_dial_uses, 1, 3, ((16, 0),)))
     yield said("change gears of 0 teeth", *refusal(best_trains, 1, 3, (20, 0), 1, 1))
     for keys in (
         {"count": 36, "offset_mm": 20, "groove_width_mm": 4},
-        {"offset_mm": 5, "cutter_radius_mm": 6},
+        {"offset_mm": 5, "circle_radius_mm": 6},
         {"count": 1, "offset_mm": 5},
         {"count": 3},
     ):
-        yield said(f"touch grooves, {keys_text(keys)}", *refusal(solve, "touch grooves", **keys))
-    ring: Mapping[str, Any]
-    for meeting, ring, operation in (
-        ("touch", {"offset": "9 mm", "cutter_radius": "9.5 mm"}, {}),
-        ("touch", {"offset": "90 mm", "cutter_radius": "0.1 mm"}, {}),
-        ("touch grooves", {"count": 36, "offset": "20 mm"}, {}),
-        ("touch grooves", {"count": 36, "offset": "20 mm", "depth": "2 mm"}, {"tip_angle": "90 deg"}),
-        ("centre", {"count": 3, "cutter_radius": "2 mm"}, {"axis_height_error": "2.5 mm"}),
+        yield said(f"touch grooves, {keys_text(keys)}", *refusal(solve, "grooves", **keys))
+    layer: Mapping[str, Any]
+    for meeting, layer, operation in (
+        ("points", {"offset": "9 mm", "circle_radius": "9.5 mm"}, {}),
+        ("points", {"offset": "90 mm", "circle_radius": "0.1 mm"}, {}),
+        ("grooves", {"count": 36, "offset": "20 mm"}, {}),
+        ("grooves", {"count": 36, "offset": "20 mm", "depth": "2 mm"}, pattern_keys(tip_angle="90 deg")),
+        ("centre", {"count": 3, "circle_radius": "2 mm"}, {"height_error": "2.5 mm"}),
     ):
-        yield said(f"{meeting}, {keys_text({**ring, **operation})}", *refusal(answer, meeting, ring, operation))
+        yield said(f"{meeting}, {keys_text({**layer, **operation})}", *refusal(answer, meeting, layer, operation))
 
 
 def _measurements() -> Iterator[Said]:

@@ -15,22 +15,22 @@ from tests.core.wording.said import Said, keys_text, said
 
 AFTER = ((0.30, 77), (0.001, 190), (0.10, 77), (0.10, 257), (0.60, 77), (0.424264, 32), (0.40, 257))
 ADVISED: tuple[tuple[float, dict[str, Any]], ...] = (
-    (0.3, {"holding": "four jaw"}),
-    (0.3, {"holding": "flange"}),
-    (0.3, {"holding": "three jaw"}),
-    (0.3, {"holding": "three jaw", "diameter_mm": None}),
-    (0.3, {"holding": "screwed on"}),
-    (0.3, {"holding": "between centres"}),
-    (0.001, {"holding": "four jaw"}),
+    (0.3, {"workholding": "four jaw"}),
+    (0.3, {"workholding": "flange"}),
+    (0.3, {"workholding": "three jaw"}),
+    (0.3, {"workholding": "three jaw", "diameter_mm": None}),
+    (0.3, {"workholding": "screwed on"}),
+    (0.3, {"workholding": "between centres"}),
+    (0.001, {"workholding": "four jaw"}),
     (0.3, {}),
-    (0.3, {"holding": "flange", "surface": "face", "diameter_mm": None}),
-    (30.0, {"holding": "flange"}),
-    (0.3, {"holding": "flange", "tolerance_mm": 1.0}),
-    (0.3, {"holding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}),
-    (0.02, {"holding": "flange", "tolerance_mm": 0.06}),
-    (0.006, {"holding": "flange", "tolerance_mm": 0.005}),
-    (0.004, {"holding": "flange"}),
-    (0.01, {"holding": "flange", "tolerance_mm": 0.02}),
+    (0.3, {"workholding": "flange", "surface": "face", "diameter_mm": None}),
+    (30.0, {"workholding": "flange"}),
+    (0.3, {"workholding": "flange", "tolerance_mm": 1.0}),
+    (0.3, {"workholding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}),
+    (0.02, {"workholding": "flange", "tolerance_mm": 0.06}),
+    (0.006, {"workholding": "flange", "tolerance_mm": 0.005}),
+    (0.004, {"workholding": "flange"}),
+    (0.01, {"workholding": "flange", "tolerance_mm": 0.02}),
 )
 
 
@@ -40,7 +40,7 @@ def page() -> Iterator[Said]:
         yield said(f"within {tolerance_mm} mm?", verdict([analysed(0.015, 0)], tolerance_mm).sentence(mm_text))
     yield said("high between two marks", verdict([analysed(0.1, 22.5)], 0.05).sentence(mm_text))
     for size_mm in (0.009, 0.1):
-        job = job_with(holding="screwed on")
+        job = job_with(workholding="screwed on")
         yield said(f"screwed on, {size_mm} mm off", good_enough_words([analysed(size_mm, 0)], job, mm_text))
     for size_mm, high_deg in AFTER:
         changed = what_changed(analysed(0.30, 77), analysed(size_mm, high_deg), mm_text)
@@ -52,10 +52,10 @@ def page() -> Iterator[Said]:
     yield said("a face 0.02 mm out", *what_it_means(analysed(0.02, 0, "face"), mm_text))
     for size_mm, keys in ADVISED:
         yield _advice(f"{size_mm} mm off, {keys_text(keys)}", advised_by(size_mm, **keys))
-    thick = replace(LATHE, packing_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
+    thick = replace(LATHE, shims_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
     for size_mm in (0.1, 0.3):
         yield _advice(
-            f"{size_mm} mm off, only 0.5 mm to pack with", advised_by(size_mm, lathe=thick, holding="three jaw")
+            f"{size_mm} mm off, only 0.5 mm to shim with", advised_by(size_mm, lathe=thick, workholding="three jaw")
         )
     yield from _while_reading()
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from core.lathe.set_up.chapters import chapters_of
 from tests.core.wording.said import Said, said
 
-DIALS = ("cross_slide", "cutter_head", "own_slide")
+DIALS = ("cross_slide", "boring_head", "own_slide")
 
 
 def page() -> Iterator[Said]:

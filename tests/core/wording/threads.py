@@ -33,8 +33,8 @@ UNWISE: tuple[dict[str, Any], ...] = (
     {**M20, "length": "25 mm"},
     {**M20, "length": "90 mm"},
     {"thread": "M2-6H", "blank": "1.6 mm"},
-    {**M30, "set_over": "30 deg"},
-    {**M30, "set_over": "35 deg"},
+    {**M30, "compound_angle": "30 deg"},
+    {**M30, "compound_angle": "35 deg"},
     {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "1.20 mm"},
     {"thread": "M30x3.5-6g", "blank": "30.10 mm"},
     {"thread": "M30x3.5-6g", "blank": "29.40 mm"},
@@ -76,7 +76,7 @@ def page() -> Iterator[Said]:
     """Return what is said in each situation."""
     for use in USES:
         table = {"teeth": use.teeth, "lines": use.lines, "use": list(use.use), "anywhere": use.anywhere}
-        ((name, value),) = figure_lines({"chasing_dial": [table]})
+        ((name, value),) = figure_lines({"thread_dial": [table]})
         yield said(f"wheel of {use.teeth}, lines {use.use}", words(use), f"{name}: {value}")
     for train in (Train((40,), (60,), 2.0, 0.0), Train((40, 60), (60, 80), 1.5, 0.0)):
         for left_hand in (False, True):

@@ -110,19 +110,19 @@ WALKS = (
     Walk(
         "hours_forms",
         """
-        i #index_empty ctrl+r #reckoner escape escape e 1 #index_filled escape
-        down b #bolts_empty escape e 1 #bolts_filled escape
-        down r #rings_empty escape e 1 #rings_filled #rings_wide@120x40 f6 #rings_figures f6 f6 #rings_pattern
+        i #divide_empty ctrl+r #reckoner escape escape e 1 #divide_filled escape
+        down b #holes_empty escape e 1 #holes_filled escape
+        down r #pattern_empty escape e 1 #pattern_filled #pattern_wide@120x40 f6 #pattern_figures f6 f6 #pattern_drawn
         """,
         job=HOURS,
     ),
     Walk(
         "hours_counters",
         """
-        enter START space space space space #index_counter_second
+        enter START space space space space #divide_counter_second
         8 #where "=0 deg" enter #where_answered escape 0 enter
-        down down enter START #rings_counter_set_up space space space space space 2 space space space space space
-        #rings_counter_pass asterisk #rings_counter_picture
+        down down enter START #pattern_counter_set_up space space space space space 2 space space space space space
+        #pattern_counter_pass asterisk #pattern_counter_picture
         """,
         job=HOURS,
     ),

@@ -1,0 +1,309 @@
+"""Names of the first version: each is read, in files and in the log, and none is written or known anywhere else.
+
+`tests/first_version` holds jobs and lathes as that version had them; they are never made again.
+"""
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.inputs import SetTo, input_from_data
+from core.jobs.card import card_data
+from core.jobs.editor import change_operation
+from core.jobs.job import parse_job, read_job
+from core.lathe.reader import read_lathe
+from core.lathe.set_up.draft import draft_path, read_draft
+from core.lathe.writer import is_untouched, lathe_text
+from core.logbook.logbook import Logbook
+from core.logbook.open_run import ActiveRun
+from core.operations.registry import OPERATIONS, make_plan
+from core.plan import plan_as_data
+from core.run.events import canonical
+from core.run.progress import basis_of, goes_by, run_basis_of
+from core.run.session import replay
+from core.values import first_version
+from core.values.errors import FileError
+from core.values.files import read_toml
+from core.values.first_version import (
+    DIALS,
+    FIGURES,
+    FIRST_CUT,
+    KINDS,
+    LATHE_KEYS,
+    LATHE_PARTS,
+    LAYER_KEYS,
+    MEETINGS,
+    MOVES,
+    OLD_WORDS,
+    OPERATION_KEYS,
+)
+from tests.core.events_made import event
+from tests.core.run_samples import StepClock
+
+ROOT = Path(__file__).parents[2]
+FIRST, SAMPLES, GOLDEN = ROOT / "tests" / "first_version", ROOT / "sample_jobs", ROOT / "tests" / "golden"
+LOGGED_FROM = ROOT / "tests" / "old_logs" / "v0_1" / "jobs"
+HEADER = 'format = 1\ntitle = "It"\nlathe = "mixed_lathe.toml"\n'
+EVERY_NAME = {
+    **DIALS, **LATHE_PARTS, **OPERATION_KEYS, **LAYER_KEYS, **KINDS, **MEETINGS,
+    **{old: new for keys in LATHE_KEYS.values() for old, new in keys.items()},
+}  # fmt: skip
+
+
+def jobs() -> list[Path]:
+    """Return the jobs kept in the words of the first version."""
+    return [path for path in sorted(FIRST.glob("*.toml")) if "operation" in read_toml(path)]
+
+
+def today(path: Path) -> Path:
+    """Return the same job as the program keeps it today."""
+    folders = (SAMPLES, GOLDEN / "jobs", FIRST / "today")
+    return next(folder / path.name for folder in folders if (folder / path.name).exists())
+
+
+def card(path: Path) -> dict[str, Any]:
+    """Return the card of a job; a golden job's lathe may lie among the samples."""
+    return card_data(read_job(path))
+
+
+def names_in(data: Any) -> Iterator[str]:
+    """Yield every key and every text in some tables."""
+    if isinstance(data, dict):
+        for key, value in data.items():
+            yield key
+            yield from names_in(value)
+    elif isinstance(data, list):
+        for value in data:
+            yield from names_in(value)
+    elif isinstance(data, str):
+        yield data
+
+
+# Files.
+
+
+@pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
+def test_a_job_in_old_words_gives_the_same_card(path: Path) -> None:
+    """Key by key, number by number."""
+    found, wanted = card(path), card(today(path))
+    assert json.dumps(found["operations"]) == json.dumps(wanted["operations"])
+
+
+def test_every_old_name_occurs_in_the_files_kept() -> None:
+    """Else the test above would not say that it is read."""
+    files = [*FIRST.glob("*.toml"), *(FIRST / "lathes").glob("*.toml"), *LOGGED_FROM.glob("*.toml")]
+    found = {name for path in files for name in names_in(read_toml(path))}
+    assert {*EVERY_NAME, FIRST_CUT} - found == set()
+    kinds = {table["kind"] for path in jobs() for table in read_toml(path)["operation"]}
+    assert set(KINDS) <= kinds
+
+
+@pytest.mark.parametrize("name", ["full", "small"])
+def test_a_lathe_in_old_words_is_the_same_lathe(name: str) -> None:
+    """As set-up of the first version wrote it; what set-up writes of it today has today's names."""
+    old, new = FIRST / "lathes" / f"{name}.toml", GOLDEN / "lathes" / f"{name}.toml"
+    assert is_untouched(old.read_text()) and read_lathe(old) == read_lathe(new)
+    assert lathe_text(read_toml(old)) == new.read_text() == lathe_text(read_lathe(old).data)
+
+
+@pytest.mark.parametrize(("old", "new"), [*DIALS.items(), *LATHE_PARTS.items()])
+def test_an_old_and_a_new_name_for_one_part_are_refused_together(tmp_path: Path, old: str, new: str) -> None:
+    """The sentence names both."""
+    table = 'graduation = "0.1 mm"\nreads = "travel"\n' if old in DIALS else "teeth = [16]\nlines = [4]\n"
+    part = "dial." if old in DIALS else ""
+    path = tmp_path / "lathe.toml"
+    path.write_text(f'format = 1\nname = "L"\n[{part}{old}]\n{table}[{part}{new}]\n{table}')
+    with pytest.raises(FileError, match=f"{old}: found it together with {new}.*: give only {new}") as refused:
+        read_lathe(path)
+    assert len(refused.value.every) == 1
+
+
+@pytest.mark.parametrize(("old", "new"), [*OPERATION_KEYS.items()])
+def test_an_old_and_a_new_key_of_an_operation_are_refused_together(old: str, new: str) -> None:
+    """Of any kind."""
+    text = f'{HEADER}[[operation]]\nkind = "turn"\nname = "A"\n{old} = "1 mm"\n{new} = "1 mm"\n'
+    with pytest.raises(FileError, match=f"{old}: found it together with {new}"):
+        parse_job(text, SAMPLES / "x.toml")
+
+
+@pytest.mark.parametrize(
+    ("table", "key"),
+    [
+        ('kind = "thread"\nname = "A"\nthread = "M20"\nset_over = "75 deg"', "set_over"),
+        ('kind = "runout"\nname = "A"\npositions = 8\nholding = "glue"', "holding"),
+        (
+            'kind = "rings"\nname = "A"\n[[operation.ring]]\ncount = 3\noffset = "9 mm"\ncutter_radius = "x"',
+            "cutter_radius",
+        ),
+        (
+            'kind = "rings"\nname = "A"\n[[operation.ring]]\ncount = 3\noffset = "9 mm"\ncutter_radius = "1 mm"\n'
+            "left_out = [9]",
+            "left_out",
+        ),
+    ],
+)
+def test_a_refusal_names_the_key_that_the_file_has(table: str, key: str) -> None:
+    """Not today's name, which its user has never seen."""
+    with pytest.raises(FileError, match=f", {key}: found"):
+        parse_job(f"{HEADER}[[operation]]\n{table}\n", SAMPLES / "x.toml")
+
+
+def test_files_of_the_program_have_no_old_names() -> None:
+    """Nothing in samples, golden jobs or the example lathe is translated."""
+    for path in [
+        *SAMPLES.glob("*.toml"),
+        *(GOLDEN / "jobs").glob("*.toml"),
+        ROOT / "core" / "data" / "stand_in_lathe.toml",
+    ]:
+        data = read_toml(path)
+        assert first_version.lathe_table(data) is data, path
+        for table in data.get("operation", ()):
+            assert first_version.operation_table(table) is table, path
+
+
+def test_an_operation_that_is_changed_gets_todays_names(tmp_path: Path) -> None:
+    """It alone; comments behind its values stay, and it can be read."""
+    thread = (
+        '[[operation]]\nkind = "thread"\nname = "Nose"\nthread = "M20x1.5"\nset_over = "29 deg"  # as the old one\n'
+        "passes = 9\n"
+    )
+    index = (
+        '[[operation]]\nkind = "index"  # in sixes\nname = "Six"\ndivisions = 6\ndepth = "1 mm"\n'
+        'depth_dial = "saddle"\n'
+    )
+    path = tmp_path / "job.toml"
+    path.write_text(HEADER.replace("mixed", str(SAMPLES / "mixed")) + thread + index)
+    before = {operation.name: operation.basis.parameters for operation in read_job(path).operations}
+    change_operation(path, "Nose", {**before["Nose"], "passes": 12})
+    changed = thread.replace("set_over", "compound_angle").replace("= 9", "= 12")
+    assert path.read_text().endswith(changed + index)
+    change_operation(path, "Six", {**before["Six"], "divisions": 7})
+    changed += index.replace('"index"', '"divide"').replace("= 6", "= 7").replace('"saddle"', '"carriage"')
+    assert path.read_text().endswith(changed)
+    assert [operation.kind for operation in read_job(path).operations] == ["thread", "divide"]
+
+
+def test_a_pattern_in_old_words_is_changed(tmp_path: Path) -> None:
+    """Its rings become layers, its point a cutter."""
+    path = tmp_path / "hour_lines.toml"
+    for name in ("hour_lines", "mixed_lathe"):
+        (tmp_path / f"{name}.toml").write_text((FIRST / f"{name}.toml").read_text())
+    border = read_job(path).operations[2].basis.parameters
+    change_operation(path, "Border", {**border, "blank_diameter": "92 mm"})
+    written = read_toml(path)["operation"][2]
+    assert written == {**border, "blank_diameter": "92 mm"} and written["layer"][0]["meet"] == "points"
+    assert first_version.operation_table(written) is written
+
+
+def test_answers_of_set_up_under_old_names_are_read(tmp_path: Path) -> None:
+    """A draft that the first version left, on a lathe file that it wrote."""
+    path = tmp_path / "lathe.toml"
+    path.write_text((FIRST / "lathes" / "full.toml").read_text())
+    draft_path(path).parent.mkdir()
+    answers = [
+        [["dial", "saddle", "backlash"], "0.2 mm"],
+        [["stock", "packing"], ["0.3 mm"]],
+        [["spindle", "run_down"], 2],
+    ]
+    draft_path(path).write_text(json.dumps({"format": 1, "place": ["chasing_dial", 1], "answers": answers}))
+    draft = read_draft(path)
+    assert draft.note == "" and draft.place == ("thread_dial", 1)
+    assert draft.tables["stock"]["shims"] == ["0.3 mm"] and draft.tables["spindle"]["coast_turns"] == 2
+    assert draft.tables["dial"]["carriage"]["backlash"] == "0.2 mm"
+
+
+# The log.
+
+
+@pytest.mark.parametrize(("old", "new"), FIGURES.items())
+def test_a_logged_figure_has_its_name_of_today(old: str, new: str) -> None:
+    """Of a plan, and beside a step."""
+    body = {"plan": {"figures": {"a": [{old: 1}]}, "steps": [{"id": 1, "extra": {old: 2}}]}}
+    found = first_version.event(event(0, "begun", body), canonical(body)).body["plan"]
+    assert found == {"figures": {"a": [{new: 1}]}, "steps": [{"id": 1, "extra": {new: 2}}]}
+
+
+@pytest.mark.parametrize(("old", "new"), MOVES.items())
+def test_a_logged_move_has_its_name_of_today(old: str, new: str) -> None:
+    """As figures of a runout have it."""
+    body = {"plan": {"figures": {"moves": [{"how": old, "where": "jaw 1"}]}, "steps": []}}
+    found = first_version.event(event(0, "begun", body), canonical(body)).body["plan"]["figures"]
+    assert found == {"moves": [{"how": new, "where": "jaw 1"}]}
+
+
+@pytest.mark.parametrize(("old", "new"), DIALS.items())
+def test_a_logged_dial_has_its_name_of_today(old: str, new: str) -> None:
+    """Where it is set, where it is touched off, and where it was set differently."""
+    step = {"id": 2, "settings": [{"dial": old, "unit": "mm"}], "zeroes": [old, "compound"]}
+    given = {"dial": old, "position": "1/2", "shown": "0.5"}
+    body = {"cause": "set", "given": given, "steps": [step]}
+    found = first_version.event(event(1, "revised", body), canonical(body)).body
+    assert found["steps"] == [{"id": 2, "settings": [{"dial": new, "unit": "mm"}], "zeroes": [new, "compound"]}]
+    entered = input_from_data("set", found["given"])
+    assert isinstance(entered, SetTo) and entered.dial == new
+    body = {"step": 1, "value": {old: "1.25", "compound": "0"}}
+    assert first_version.event(event(1, "done", body), canonical(body)).body["value"] == {new: "1.25", "compound": "0"}
+
+
+def test_an_event_in_todays_names_is_the_very_same() -> None:
+    """Nothing is copied; a text of its user may hold any word."""
+    body = {"text": 'the "saddle", a "ring" and kind:"index"'}
+    note = event(3, "note", body)
+    assert first_version.event(note, canonical(body)) is note
+
+
+@pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
+def test_a_run_of_a_job_in_old_words_is_logged_in_todays(path: Path, tmp_path: Path) -> None:
+    """Its events, and what the list of runs says of it; it goes by the file in old words and by the same in today's."""
+    operations = zip(read_job(path).operations, read_job(today(path)).operations, strict=True)
+    with Logbook.open(tmp_path) as logbook:
+        for number, (old, new) in enumerate(operations):
+            run = ActiveRun.begin(logbook, old.plan, run_basis_of(old.basis), None, StepClock(), f"{number:032x}")
+            (begun,) = logbook.events(run.uid)
+            assert not OLD_WORDS.search(canonical(begun.body))
+            assert {info.kind for info in logbook.runs()} <= set(OPERATIONS)
+            assert goes_by(run.state.basis.digests, old) and goes_by(run.state.basis.digests, new)
+            run.close()
+
+
+@pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
+def test_a_run_that_the_first_version_logged_is_planned_from_todays_names(path: Path) -> None:
+    """What it was started from comes out as from the file, and it goes by either file."""
+    for old, new in zip(read_job(path).operations, read_job(today(path)).operations, strict=True):
+        if old.written["kind"] == FIRST_CUT:
+            # Its run continues as it was started: tests/old_logs.
+            continue
+        logged = run_basis_of(old.basis)
+        kept = {name: getattr(logged, name) for name in ("material", "lathe_name", "stand_in")}
+        first = {**kept, "kind": old.written["kind"], "parameters": old.written, "lathe": old.basis.lathe.written}
+        body = {"program": "1", "origin": None, "plan": plan_as_data(old.plan), "digest": "", **first}
+        found = replay([first_version.event(event(0, "begun", body), canonical(body))])
+        basis = basis_of(found.basis)
+        assert (basis.kind, basis.parameters) == (new.kind, old.basis.parameters)
+        assert plan_as_data(make_plan(basis)) == plan_as_data(new.plan)
+        assert goes_by(found.basis.digests, old) and goes_by(found.basis.digests, new)
+
+
+# Nobody else knows them.
+
+_ANYWHERE = re.compile(
+    r"\b(?:saddle|cutter.?head|chasing.?dial|fim|fim_mm|axis_height_error|cutter_radius)\b", re.IGNORECASE
+)
+_QUOTED = re.compile(
+    "[\"'`](?:" + "|".join({*EVERY_NAME, *FIGURES, *MOVES} - {"index", "check", "touch"}) + ")[\"'`]"
+    '|kind (?:==|!=|=|in) *[("\']*(?:index|check|cut)["\']|"kind": "(?:index|check|cut)"'
+)
+
+
+def test_no_other_module_knows_an_old_name() -> None:
+    """Neither as a key nor in a sentence."""
+    files = [*(ROOT / "core").rglob("*.py"), *(ROOT / "tui").rglob("*.py")]
+    for path in files:
+        if path.name == "first_version.py":
+            continue
+        text = path.read_text(encoding="utf-8")
+        assert not (found := _ANYWHERE.search(text) or _QUOTED.search(text)), f"{path}: {found}"
