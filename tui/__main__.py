@@ -103,13 +103,8 @@ def _screens(arguments: Arguments) -> int:
         # The terminal is given back by now. A signal decides how the program ends, and what fails behind it does not.
         if not app.told_to_end:
             raise
-        from tui.faults import kept
-
-        kept(app, error, "while the program was ending")
-    if app.logbook is not None:
-        from tui.log_access import close_logbook
-
-        close_logbook(app)
+        app.context.faults.keep(error, "while the program was ending")
+    app.context.log.close()
     return app.return_code or DONE
 
 

@@ -1,6 +1,6 @@
 """Opens the conversion from anywhere, and brings its answer back into the field that had the keys."""
 
-from typing import TYPE_CHECKING
+from textual.app import App
 
 from core.conversion.convert import convert
 from core.conversion.units_behind import UnitsBehind
@@ -10,11 +10,8 @@ from tui.screens.setup_chapter import ChapterScreen
 from tui.widgets.plain_input import PlainInput
 from tui.widgets.quantity_field import QuantityField
 
-if TYPE_CHECKING:
-    from tui.app import HalfnutApp
 
-
-def ask_conversion(app: "HalfnutApp") -> None:
+def ask_conversion(app: App[None]) -> None:
     """Open the conversion; where a field has the keys, with its text, and put the answer chosen into it."""
     if isinstance(app.screen, ConversionScreen):
         return

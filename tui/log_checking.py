@@ -5,16 +5,15 @@ from threading import Thread
 from typing import TYPE_CHECKING
 
 from core.errors import LogbookError
-from tui.log_access import untold_notices
+from tui.context import AppContext
 
 if TYPE_CHECKING:
     from core.logbook import Logbook
-    from tui.app import HalfnutApp
 
 
-def check_log(app: "HalfnutApp") -> None:
+def check_log(context: AppContext) -> None:
     """Check the log that is open, in a thread that keeps no key waiting; one that may only be read stays as it is."""
-    logbook = app.logbook
+    logbook = context.log.opened
     if logbook is None or logbook.read_only:
         return
     check = logbook.check()
@@ -23,18 +22,18 @@ def check_log(app: "HalfnutApp") -> None:
         if damage := check.damage():
             # The program may have ended meanwhile.
             with suppress(RuntimeError):
-                app.call_later(_repair, app, logbook, damage)
+                context.call_later(_repair, context, logbook, damage)
 
     # A worker of Textual would have to end before the program can.
     Thread(target=look, name="log check", daemon=True).start()
 
 
-def _repair(app: "HalfnutApp", logbook: "Logbook", damage: str) -> None:
+def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
     """Repair it in a thread as well; keys wait meanwhile, for a pass could not be logged."""
-    if app.logbook is not logbook:
+    if context.log.opened is not logbook:
         return
-    app.key_queue.hold()
-    app.say("The log is damaged and is being repaired. Keys are answered after that.")
+    context.keys.hold()
+    context.say("The log is damaged and is being repaired. Keys are answered after that.")
 
     def mend() -> None:
         failed = ""
@@ -44,19 +43,19 @@ def _repair(app: "HalfnutApp", logbook: "Logbook", damage: str) -> None:
         except LogbookError as error:
             failed = error.message
         with suppress(RuntimeError):
-            app.call_later(_say_repaired, app, failed)
+            context.call_later(_say_repaired, context, failed)
 
     Thread(target=mend, name="log repair", daemon=True).start()
 
 
-def _say_repaired(app: "HalfnutApp", failed: str) -> None:
+def _say_repaired(context: AppContext, failed: str) -> None:
     try:
         if failed:
-            app.say(failed)
+            context.say(failed)
             return
-        said = untold_notices(app)
-        app.log_repaired_signal.publish(None)
-        app.log_has_changed()
-        app.say(said)
+        said = context.log.new_notices()
+        context.log_repaired.publish(None)
+        context.log_has_changed()
+        context.say(said)
     finally:
-        app.key_queue.release()
+        context.keys.release()

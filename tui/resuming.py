@@ -6,30 +6,29 @@ from typing import TYPE_CHECKING
 from core.errors import CoreError
 from core.event_words import run_names, standing_words
 from core.running import ActiveRun
-from tui.log_access import logbook_of, say_failure
+from tui.context import AppContext
 from tui.runs import counter_for
 
 if TYPE_CHECKING:
     from core.logbook_schema import RunInfo
-    from tui.app import HalfnutApp
 
 
-def go_on_run(app: "HalfnutApp", uid: str) -> None:
+def go_on_run(context: AppContext, uid: str) -> None:
     """Open the counter of a run where it was left; what keeps it from that is said."""
     try:
-        run = ActiveRun.resume(logbook_of(app), uid, clock=app.clock, session=app.session)
+        run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
     except CoreError as error:
-        say_failure(app, error)
+        context.say_failure(error)
         return
-    app.push_screen(counter_for(run))
+    context.push_screen(counter_for(context, run))
 
 
-def abandon_run(app: "HalfnutApp", info: "RunInfo", read_again: Callable[[], None]) -> None:
+def abandon_run(context: AppContext, info: "RunInfo", read_again: Callable[[], None]) -> None:
     """Ask once, then close an unfinished run for good; `read_again` shows it so."""
-    app.ask_in_turn(_abandon(app, info, read_again))
+    context.ask_in_turn(_abandon(context, info, read_again))
 
 
-async def _abandon(app: "HalfnutApp", info: "RunInfo", read_again: Callable[[], None]) -> None:
+async def _abandon(context: AppContext, info: "RunInfo", read_again: Callable[[], None]) -> None:
     from tui.screens.ask import YesNo
 
     name, job = run_names(info)
@@ -38,21 +37,21 @@ async def _abandon(app: "HalfnutApp", info: "RunInfo", read_again: Callable[[], 
         "The log keeps what was done. The run cannot be continued after that.",
     ]
     question = YesNo(f"Abandon the run {name} for good?", yes="Abandon it", no="Keep it", detail=detail)
-    if not await app.push_screen_wait(question):
+    if not await context.ask(question):
         return
     try:
-        run = ActiveRun.resume(logbook_of(app), info.uid, clock=app.clock, session=app.session)
+        run = ActiveRun.resume(context.log.logbook(), info.uid, clock=context.clock, session=context.session)
         try:
             if run.looks_on:
-                app.say(f"{name} is open elsewhere. Close it there first, then abandon it.")
+                context.say(f"{name} is open elsewhere. Close it there first, then abandon it.")
                 return
             run.abandon("closed for good in the list of runs")
         finally:
             run.close()
     except CoreError as error:
-        app.say(error.message)
+        context.say(error.message)
         return
-    app.log_has_changed()
+    context.log_has_changed()
     # The screen below comes back first.
-    app.screen.call_later(read_again)
-    app.screen.call_later(app.say, f"{name} is abandoned. The log keeps what was done.")
+    context.after_this_screen(read_again)
+    context.after_this_screen(context.say, f"{name} is abandoned. The log keeps what was done.")

@@ -11,11 +11,10 @@ from core.lathe_keys.entry import Question
 from core.setup.chapter import Chapter
 from core.setup.draft import Draft, keep_draft, read_draft
 from core.setup.keeping import keep
+from tui.context import AppContext
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    from tui.app import HalfnutApp
 
 
 class SetupWork:
@@ -33,7 +32,7 @@ class SetupWork:
         keep_draft(draft)
         self.draft = draft
 
-    def keep(self, app: "HalfnutApp") -> str:
+    def keep(self, context: AppContext) -> str:
         """Write what is complete to the lathe file and let the program use it; return what was done, "" for nothing.
 
         Raises FileError; the answers are in the draft then.
@@ -44,28 +43,29 @@ class SetupWork:
             self.notice = kept.sentence
         if not kept.written:
             return ""
-        return " ".join(part for part in (kept.sentence, follow(app)) if part)
+        return " ".join(part for part in (kept.sentence, follow(context)) if part)
 
 
-def follow(app: "HalfnutApp") -> str:
+def follow(context: AppContext) -> str:
     """Let the program use the lathe that counts now; return what became of the open job, "" where all went well."""
     try:
-        if app.job is None:
-            app.lathe = find_lathe(app.lathe_path, app.paths.own_lathe)
-        elif lathe_file(app.job, app.lathe_path) is None:
-            app.job = read_job(app.job.path, app.lathe_path, app.paths.own_lathe)
-            app.lathe = app.job.lathe
+        if context.job is None:
+            context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
+        elif lathe_file(context.job, context.lathe_path) is None:
+            context.job = read_job(context.job.path, context.lathe_path, context.paths.own_lathe)
+            context.lathe = context.job.lathe
     except FileError as error:
-        return _without_job(app, error)
+        return _without_job(context, error)
     return ""
 
 
-def other_lathe(app: "HalfnutApp") -> str:
+def other_lathe(context: AppContext) -> str:
     """Say where another lathe than the one set up here counts: --lathe, or the job's own; "" where none does."""
-    if app.lathe_path is not None:
-        return f"The program was started with --lathe {name_of(app.lathe_path)}: that lathe counts until it is left."
+    if context.lathe_path is not None:
+        started_with = name_of(context.lathe_path)
+        return f"The program was started with --lathe {started_with}: that lathe counts until it is left."
     try:
-        named = app.job and lathe_file(app.job)
+        named = context.job and lathe_file(context.job)
     except FileError:
         named = None
     if named:
@@ -73,24 +73,24 @@ def other_lathe(app: "HalfnutApp") -> str:
     return ""
 
 
-def in_use_as(app: "HalfnutApp", path: "Path") -> str:
+def in_use_as(context: AppContext, path: "Path") -> str:
     """Say in what way a lathe file is in use now, "" where it is not."""
-    if path == app.paths.own_lathe:
+    if path == context.paths.own_lathe:
         return "is the lathe that counts"
-    if app.lathe_path is not None and app.lathe_path.resolve() == path.resolve():
+    if context.lathe_path is not None and context.lathe_path.resolve() == path.resolve():
         return "is the lathe the program was started with"
     try:
-        named = app.job and lathe_file(app.job)
+        named = context.job and lathe_file(context.job)
     except FileError:
         named = None
     return "is the lathe of the open job" if named and named.resolve() == path.resolve() else ""
 
 
-def _without_job(app: "HalfnutApp", error: FileError) -> str:
+def _without_job(context: AppContext, error: FileError) -> str:
     """Close a job that cannot be planned on the lathe that counts now, as it could not be opened either."""
-    closed, app.job = app.job, None
+    closed, context.job = context.job, None
     try:
-        app.lathe = find_lathe(app.lathe_path, app.paths.own_lathe)
+        context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
     except FileError as worse:
         return worse.messages[0]
     if closed is None:

@@ -12,7 +12,6 @@ from core.plan import Step
 from core.state import State
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
-from tui.log_access import close_logbook, logbook_of
 from tui.paths import Paths
 from tui.presses import Presses
 from tui.screens.ask import Question
@@ -141,7 +140,7 @@ class Program:
         if not isinstance(self.screen, HistoryScreen):
             await self.press("f3")
         await self.until(HistoryScreen)
-        runs = logbook_of(self.app).runs(limit=100)
+        runs = self.app.context.log.logbook().runs(limit=100)
         self.screen.query_one(RunList).cursor = [run.uid for run in runs].index(uid)
         await self.press("enter")
         await self.until(RunLogScreen)
@@ -177,10 +176,10 @@ async def started(
     paths = Paths(data=data, config=data / "config", cache=data / "cache", documents=data / "documents")
     time = Time(day)
     app = make_app(paths, time.clock(), Terminal(), job=job, lathe=lathe, presses=Presses(quiet_s=0.0))
-    app.session = f"{day + 1:032x}"
-    if app.job is not None:
-        app.job = app.job._replace(path=JOBS / app.job.path.name)
+    app.context.session = f"{day + 1:032x}"
+    if app.context.job is not None:
+        app.context.job = app.context.job._replace(path=JOBS / app.context.job.path.name)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         yield Program(pilot, time)
-    close_logbook(app)
+    app.context.log.close()

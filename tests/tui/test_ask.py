@@ -47,7 +47,7 @@ class Asking(BaseScreen[None]):
 
     def action_count(self) -> None:
         """Count, or ask where the question is asked by the counting key."""
-        self.counted.append(self.halfnut.presses.latest_is_alone())
+        self.counted.append(self.context.presses.latest_is_alone())
         if self._ask_by_enter and self.answer == NOTHING:
             self.action_ask()
 

@@ -71,7 +71,7 @@ async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> Non
         assert isinstance(app.screen, BoardScreen)
         assert job_path.read_text() == JOB.replace('to = "20 mm"', 'to = "19.5 mm"')
         assert said(app)
-        assert app.job is not None and app.job.operations[0].basis.parameters["to"] == "19.5 mm"
+        assert app.context.job is not None and app.context.job.operations[0].basis.parameters["to"] == "19.5 mm"
 
 
 async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
@@ -136,7 +136,7 @@ async def test_an_absolute_path_begins_anew(make: MakeApp, job_path: Path) -> No
         await pilot.pause()
         await pilot.press(*str(job_path), "enter")
         await pilot.pause()
-        assert app.job is not None and app.job.path == job_path
+        assert app.context.job is not None and app.context.job.path == job_path
 
 
 async def test_f2_and_esc_lead_back_to_the_job(make: MakeApp, job_path: Path) -> None:

@@ -46,7 +46,7 @@ class FieldScreen(BaseScreen[None]):
 
     def action_convert(self) -> None:
         """Ask."""
-        ask_conversion(self.halfnut)
+        ask_conversion(self.app)
 
 
 def entry(app: App[None]) -> PlainInput:
@@ -396,7 +396,7 @@ async def test_the_lathe_in_use(make: MakeApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await ask(pilot, "1 in")
         before = painted(app)
-        app.lathe = find_lathe(inch, None)
+        app.context.lathe = find_lathe(inch, None)
         await pilot.pause()
         assert isinstance(app, HalfnutApp) and painted(app) != before
         assert "1.000 in" in painted(app) or " 0.000 in" in painted(app)

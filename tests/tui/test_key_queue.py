@@ -36,7 +36,7 @@ class AskingTwice(BaseScreen[None]):
 
     def action_ask(self) -> None:
         """Ask."""
-        self.halfnut.ask_in_turn(self._ask())
+        self.context.ask_in_turn(self._ask())
 
     async def _ask(self) -> None:
         self.answers.append(await self.app.push_screen_wait(OneOf("Which?", ["this", "that"])))
@@ -86,7 +86,7 @@ async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make
         app.screen.call_later(app.screen.query_one, "#gone")
         app.end(143)
     assert app.return_code == 143
-    assert "#gone" in (app.paths.data / FILE_NAME).read_text()
+    assert "#gone" in (app.context.paths.data / FILE_NAME).read_text()
 
 
 @pytest.mark.parametrize("told_to_end", [True, False])

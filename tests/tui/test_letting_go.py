@@ -39,6 +39,6 @@ async def test_a_header_follows_the_lathe_under_a_page(make: MakeApp, monkeypatc
         refreshed: list[bool] = []
         monkeypatch.setattr(header, "refresh", lambda: refreshed.append(True))
         await app.push_screen(HelpScreen(app.screen))
-        app.lathe_changed_signal.publish(app.lathe)
+        app.context.lathe_changed.publish(app.context.lathe)
         await pilot.pause()
         assert refreshed

@@ -91,8 +91,8 @@ async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Pa
         await until(pilot, "3 of ")
         await pilot.press("f3")
         await until(pilot, OTHER)
-        assert app.logbook is not None
-        assert app.logbook.verify().problems == ()
+        assert app.context.log.opened is not None
+        assert app.context.log.opened.verify().problems == ()
     assert asides(paths.data) == 1
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0
 
@@ -123,12 +123,12 @@ async def test_an_open_counter_shows_what_the_log_has_after_a_repair(make: MakeA
         uid, last = counter.run.uid, counter.state.last_seq
         counter.run.done()
         change(paths.data, f"DELETE FROM event WHERE run = '{uid}' AND seq > {last}")
-        check_log(app)
+        check_log(app.context)
         await until(pilot, "was set aside as")
         assert (counter.state.last_seq, counter.state.steps_done) == (last, 3)
         counter.run.done()
-        assert app.logbook is not None
-        assert len(app.logbook.events(uid)) == last + 2
+        assert app.context.log.opened is not None
+        assert len(app.context.log.opened.events(uid)) == last + 2
 
 
 async def test_a_second_run_of_one_piece_is_asked_about(
@@ -233,7 +233,7 @@ async def test_a_long_repair_on_the_way_in_is_said_before_it_begins(
     lose_a_sector(paths.data)
     monkeypatch.setattr("tui.log_access._LONG_REPAIR", 0)
     asides_when_said: list[int] = []
-    monkeypatch.setattr("tui.app.HalfnutApp.say_at_once", lambda *_: asides_when_said.append(asides(paths.data)))
+    monkeypatch.setattr("tui.context.AppContext.say_at_once", lambda *_: asides_when_said.append(asides(paths.data)))
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "was set aside as")

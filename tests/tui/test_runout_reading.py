@@ -63,8 +63,8 @@ async def opened(make: MakeApp, job: Path, size: tuple[int, int] = (80, 24), **m
     """Open the check as the board does, begin it, and get the work ready for the first reading."""
     app = make(job=job, opening=Opening, **more)
     async with app.run_test(size=size) as pilot:
-        assert app.job is not None
-        go_on(app, app.job.operations[0])
+        assert app.context.job is not None
+        go_on(app.context, app.context.job.operations[0])
         await read_and_start(pilot)
         assert isinstance(app.screen, RunoutCounter)
         await press(pilot, "space")
@@ -309,8 +309,8 @@ async def test_going_on_after_an_interruption(make: MakeApp, job: Path) -> None:
         await read(pilot, "8", "3")
     app = make(job=job, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
-        assert app.job is not None
-        go_on(app, app.job.operations[0])
+        assert app.context.job is not None
+        go_on(app.context, app.context.job.operations[0])
         while not isinstance(app.screen, WasItMoved):
             await pilot.pause()
         await press(pilot, "n")
@@ -329,8 +329,8 @@ async def test_ended_between_reading_and_moves(make: MakeApp, job: Path) -> None
         assert logged(pilot.app).revisions == ()
     app = make(job=job, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
-        assert app.job is not None
-        go_on(app, app.job.operations[0])
+        assert app.context.job is not None
+        go_on(app.context, app.context.job.operations[0])
         while not isinstance(app.screen, WasItMoved):
             await pilot.pause()
         await press(pilot, "n")
@@ -344,8 +344,8 @@ async def test_two_programs_on_one_check(make: MakeApp, job: Path) -> None:
         await read(pilot, *TURN[:3])
         other = make(job=job, opening=Opening)
         async with other.run_test(size=(80, 24)) as second:
-            assert other.job is not None
-            go_on(other, other.job.operations[0])
+            assert other.context.job is not None
+            go_on(other.context, other.context.job.operations[0])
             while not isinstance(other.screen, RunoutCounter):
                 await second.pause()
             await second.pause()

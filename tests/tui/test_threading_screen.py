@@ -139,7 +139,7 @@ async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Beg
                 "relief_diameter": "0.71 in",
                 "length": "1 1/8 in",
             },
-            lathe=app_of(pilot).lathe,
+            lathe=app_of(pilot).context.lathe,
             material="bronze",
         )
     ]
@@ -277,7 +277,7 @@ async def test_adding_to_the_open_job(make: MakeApp, job_path: Path) -> None:
         await press(pilot, "ctrl+u")
         await paste(pilot, "End thread")
         await press(pilot, "enter")
-        job = app_of(pilot).job
+        job = app_of(pilot).context.job
         assert job is not None and job.operations[-1].name == screen.in_job == "End thread"
         await press(pilot, "escape")
         assert isinstance(pilot.app.screen, Under)
@@ -299,9 +299,9 @@ async def test_a_new_job_file(make: MakeApp, paths: Paths) -> None:
         await press(pilot, "enter")
         assert str(file)[-20:] in painted(pilot.app)
         await press(pilot, "enter", "enter")
-        job = app_of(pilot).job
+        job = app_of(pilot).context.job
         assert job is not None and job.path == file
-        assert app_of(pilot).lathe.name == "Nine-inch lathe"
+        assert app_of(pilot).context.lathe.name == "Nine-inch lathe"
         await press(pilot, "escape")
         assert isinstance(pilot.app.screen, Under)
     assert tomllib.loads(file.read_text()) == {

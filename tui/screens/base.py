@@ -11,14 +11,13 @@ from textual.binding import Binding, BindingType
 from textual.containers import ScrollableContainer
 from textual.screen import Screen, ScreenResultType
 
-from tui.faults import worked_out
+from tui.context import AppContext, context_of
 from tui.widgets.header_line import HeaderLine
 from tui.widgets.key_bar import KeyBar
 from tui.widgets.message_line import MessageLine
 
 if TYPE_CHECKING:
     from core.lathe import Lathe
-    from tui.app import HalfnutApp
 
 
 WIDTHS = [(0, "-narrow"), (60, "-normal"), (100, "-wide")]
@@ -72,19 +71,19 @@ class BaseScreen(Screen[ScreenResultType]):
         return self.HELP
 
     @property
-    def halfnut(self) -> "HalfnutApp":
-        """The program: lathe, paths, clock, terminal, glyphs."""
-        return cast("HalfnutApp", self.app)
+    def context(self) -> AppContext:
+        """What all screens share: lathe, job, log, paths, clock, terminal."""
+        return context_of(self)
 
     @property
     def lathe_shown(self) -> "Lathe":
         """The lathe that this screen's numbers are for."""
-        return self.halfnut.lathe
+        return self.context.lathe
 
     def compose(self) -> ComposeResult:
         """Header, body, sentence, keys."""
         take_size(self)
-        yield HeaderLine()
+        yield HeaderLine(lambda: self.lathe_shown)
         with Body(id="body"):
             yield from self.compose_body()
         yield MessageLine()
@@ -101,11 +100,16 @@ class BaseScreen(Screen[ScreenResultType]):
     def on_unmount(self) -> None:
         """Let go of what was painted: Textual keeps the rows of the last thousand widgets, gone or not."""
         StylesCache.get_inner_outer.cache_clear()
-        self.halfnut.lathe_changed_signal.unsubscribe(self)
+        self.context.lathe_changed.unsubscribe(self)
+        self.context.log_changed.unsubscribe(self)
 
     def follow_lathe(self, changed: Callable[[], object]) -> None:
         """Do something whenever another lathe counts. What watches the program itself would be kept by it for good."""
-        self.halfnut.lathe_changed_signal.subscribe(self, lambda _: changed())
+        self.context.lathe_changed.subscribe(self, lambda _: changed())
+
+    def follow_log(self, changed: Callable[[], object]) -> None:
+        """Do something whenever a run has begun or ended."""
+        self.context.log_changed.subscribe(self, lambda _: changed())
 
     def say(self, sentence: str) -> None:
         """Show a sentence above the keys, until another or "" takes its place; a screen being made says it then."""
@@ -116,7 +120,7 @@ class BaseScreen(Screen[ScreenResultType]):
 
     def work_out(self, work: Callable[[], object], typed: object = "") -> None:
         """Work out what is typed; where the program itself fails at it, show that and keep the details."""
-        if said := worked_out(self.halfnut, work, f"{type(self).__name__}: {typed}"):
+        if said := self.context.faults.guard(work, f"{type(self).__name__}: {typed}"):
             self.show_fault(said)
 
     def show_fault(self, sentence: str) -> None:

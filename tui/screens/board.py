@@ -78,14 +78,14 @@ class BoardScreen(BaseScreen[None]):
     def on_mount(self) -> None:
         """Paint first, then read the log."""
         self.show_job()
-        self.say(self._said or offer(self.halfnut))
+        self.say(self._said or offer(self.context))
         self.call_after_refresh(self.read_log)
-        self.watch(self.app, "log_changes", self._log_changed, init=False)
+        self.follow_log(self._log_changed)
 
     @on(ScreenResume)
     def _come_back(self) -> None:
         """Show what was done meanwhile: another job, an operation added, passes taken."""
-        if self.halfnut.job is not self._job:
+        if self.context.job is not self._job:
             self.show_job()
         if self._log_is_read:
             self.read_log()
@@ -99,7 +99,7 @@ class BoardScreen(BaseScreen[None]):
         if action == "take":
             return self.choosing
         if action == "back":
-            return self.choosing and self.halfnut.job is not None
+            return self.choosing and self.context.job is not None
         return True
 
     @property
@@ -119,13 +119,13 @@ class BoardScreen(BaseScreen[None]):
         """Open a job and show it; one with errors leaves everything as it is."""
         from tui.screens.open_job import open_job
 
-        if open_job(self.halfnut, path) is not None:
+        if open_job(self.context, path) is not None:
             self.show_job()
             self.read_log()
 
     def show_job(self) -> None:
         """Show the job that the program has open, or none, from the beginning."""
-        self._job = self.halfnut.job
+        self._job = self.context.job
         self._runs = None
         self.choosing = self._job is None
         self._show_operations()
@@ -175,7 +175,6 @@ class BoardScreen(BaseScreen[None]):
     def read_log(self) -> None:
         """Read how the operations stand, and point at what is next; without a log the board still works."""
         from tui.known_jobs import note_opened
-        from tui.log_access import logbook_of, unfinished_operation, untold_notices
         from tui.log_checking import check_log
 
         if not self.is_attached:
@@ -184,20 +183,20 @@ class BoardScreen(BaseScreen[None]):
         first = not self._log_is_read
         self._log_is_read = True
         try:
-            logbook = logbook_of(self.halfnut)
+            logbook = self.context.log.logbook()
             if self._job is not None:
-                note_opened(self.halfnut.paths.data, self._job)
+                note_opened(self.context.paths.data, self._job)
                 path = str(self._job.path.resolve())
                 newest = [logbook.newest_run(path, operation.name) for operation in self._job.operations]
-                latest = unfinished_operation(self.halfnut)
+                latest = self.context.log.unfinished_operation(self.context.job)
                 runs = {info.origin.op_name: info for info in newest if info and info.origin}
                 self._show_runs(runs, latest.name if latest else None)
             self._show_start()
             if first:
                 # What is left over from before is taken in now, not while passes are being taken.
                 logbook.checkpoint()
-                check_log(self.halfnut)
-            if notices := untold_notices(self.halfnut):
+                check_log(self.context)
+            if notices := self.context.log.new_notices():
                 self.say(notices)
         except CoreError as error:
             self._runs = None
@@ -240,7 +239,7 @@ class BoardScreen(BaseScreen[None]):
             from tui.runs import go_on
 
             self.say("")
-            go_on(self.halfnut, operation)
+            go_on(self.context, operation)
 
     def action_take(self) -> None:
         """Do what the entry pointed at is for."""
@@ -254,7 +253,7 @@ class BoardScreen(BaseScreen[None]):
         if self.run_at_cursor is not None:
             from tui.resuming import abandon_run
 
-            abandon_run(self.halfnut, self.run_at_cursor, self.read_log)
+            abandon_run(self.context, self.run_at_cursor, self.read_log)
 
     def action_card(self) -> None:
         """Show the card of the operation pointed at."""

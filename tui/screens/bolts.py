@@ -60,7 +60,7 @@ class BoltsScreen(DeclaredScreen):
 
     def show_pictures(self) -> None:
         """Show picture and coordinates of what is planned now."""
-        found, lathe = self.found if self.plan is not None else None, self.halfnut.lathe
+        found, lathe = self.found if self.plan is not None else None, self.context.lathe
         table = self.query_one(ColumnTable)
         if isinstance(found, BoltCircle):
             self.query_one(CircleSketch).show_positions(picture_from(self.kind, found))

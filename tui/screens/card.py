@@ -25,7 +25,7 @@ from tui.widgets.pager import Pager
 from tui.widgets.pattern_drawing import pattern_lines
 
 if TYPE_CHECKING:
-    from tui.app import HalfnutApp
+    from tui.context import AppContext
 
 _LONGEST = 600
 _PICTURE_COLUMNS = 56
@@ -54,7 +54,7 @@ class CardScreen(BaseScreen[None]):
         yield Pager(lambda columns: self._contents(columns))
 
     def _contents(self, columns: int) -> list[Content]:
-        return card_contents(self._operation, self._lathe, self._changes, columns, self.halfnut)
+        return card_contents(self._operation, self._lathe, self._changes, columns, self.context)
 
     def action_leave(self) -> None:
         """Go back to the job."""
@@ -62,10 +62,10 @@ class CardScreen(BaseScreen[None]):
 
 
 def card_contents(
-    operation: JobOperation, lathe: Lathe, changes: Sequence[Change], columns: int, app: "HalfnutApp"
+    operation: JobOperation, lathe: Lathe, changes: Sequence[Change], columns: int, context: "AppContext"
 ) -> list[Content]:
     """Return the lines of a card: cautions first, which must not be scrolled past unread."""
-    glyphs = app.glyphs
+    glyphs = context.glyphs
     lines_found = lines_for(lathe, operation.plan.figures, whole=True, names=operation.figure_names)
     figures = [Figure(*line) for line in lines_found]
     mark = f"{glyphs['caution']} "
@@ -76,7 +76,7 @@ def card_contents(
         lines += [Content(""), _heading("Figures"), *figure_contents(figures, columns, glyphs)]
     picture = picture_of(operation.basis)
     if picture is not None:
-        drawn = pattern_lines(picture, min(columns, _PICTURE_COLUMNS), app.terminal.dots)
+        drawn = pattern_lines(picture, min(columns, _PICTURE_COLUMNS), context.terminal.dots)
         lines += [Content(""), _heading("Picture"), *map(Content, drawn)]
     if changes:
         lines += [Content(""), _heading("Before this operation")]

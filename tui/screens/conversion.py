@@ -131,7 +131,7 @@ class ConversionScreen(BaseScreen[str | None]):
     def _memory(self) -> Memory:
         memory = _MEMORIES.get(self.app)
         if memory is None:
-            memory = _MEMORIES[self.app] = Memory(self.halfnut.paths.data, self.halfnut.paths.cache)
+            memory = _MEMORIES[self.app] = Memory(self.context.paths.data, self.context.paths.cache)
         return memory
 
     def _tell_once(self) -> None:
@@ -157,7 +157,7 @@ class ConversionScreen(BaseScreen[str | None]):
         text, self.answer, self._wrong = self._entry.value, None, ""
         if text.strip():
             try:
-                self.answer = self._last = convert(text, self.halfnut.lathe, units=units)
+                self.answer = self._last = convert(text, self.context.lathe, units=units)
             except CoreError as error:
                 self._wrong = f'"{units.wanted}" is being looked up.' if units.wanted else error.message
         else:
@@ -238,7 +238,7 @@ class ConversionScreen(BaseScreen[str | None]):
 
     def action_enter(self) -> None:
         """Keep what was asked; go to the readings, or send back the one pointed at."""
-        self.halfnut.key_queue.after_refresh(self, self._enter)
+        self.context.keys.after_refresh(self, self._enter)
 
     def _enter(self) -> None:
         # Keys typed just before have reached the field by now.

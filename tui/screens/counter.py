@@ -1,35 +1,27 @@
 """The counter: what to set, as large as the screen allows, and one key for each pass."""
 
-from collections.abc import Callable, Coroutine, Sequence
-from functools import cached_property
+from collections.abc import Coroutine
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
-from core.continuing import basis_of, revised_steps
-from core.counter_view import CounterView, coming_steps, counter_view, hours_and_minutes
+from core.counter_view import CounterView, coming_steps, hours_and_minutes
 from core.errors import CoreError
-from core.inputs import RunInput
-from core.movements import Movements
-from core.operations import Basis
 from core.pictures import picture_of
 from core.plain_text import clean
 from core.safety import SWITCH_OFF_AND_WITHDRAW
-from tui.log_access import OtherRun, other_runs, untold_notices
 from tui.screens import counter_questions as ask
-from tui.screens.base import BaseScreen, Body
 from tui.screens.caution_page import CautionPage
 from tui.screens.counter_pictures import StepsDrawn
 from tui.screens.resumed import open_other_run, resumed
+from tui.screens.run_screen import OpenInstead, RunScreen
 from tui.widgets.counter_face import CounterFace, FaceWords
 from tui.widgets.pattern_legend import LEGEND
 
 if TYPE_CHECKING:
-    from core.lathe import Lathe
     from core.running import ActiveRun
-    from core.state import State
     from tui.widgets.run_pattern import RunPattern
 
 _TAKE_BACK_QUIET_MS = 500
@@ -41,7 +33,7 @@ _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
 """Rows from which a screen may have room for a list of the next steps, and how many of them at most."""
 
 
-class CounterScreen(BaseScreen[None]):
+class CounterScreen(RunScreen):
     """Walks any plan: shows the step at hand, takes one key for it, says what is logged."""
 
     AUTO_FOCUS = ""
@@ -102,55 +94,18 @@ class CounterScreen(BaseScreen[None]):
     blocked = reactive("", bindings=True)
     """Why nothing can be counted here: another program has the run, or the log is read only."""
 
-    def __init__(self, run: "ActiveRun", *, asks_first: bool = False) -> None:
+    def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
         """`asks_first`: the run was opened before, see tui.screens.resumed."""
-        super().__init__()
-        self.run = run
+        super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
-        self._view: CounterView | None = None
-        self._viewed = run.state
         self._shown = FaceWords()
-        self._basis: Basis = basis_of(run.state.basis)
-        self._basis_seen = run.state.basis
-        self._movements = Movements(self._basis)
         self._pattern: RunPattern | None = None
         self._drawn = StepsDrawn(self)
         self._face = CounterFace(id="face")
         self._last_back_ms = -_TAKE_BACK_QUIET_MS
         self.set_reactive(CounterScreen.blocked, who_has(run))
         self.title = ask.run_name(run.state)
-
-    @property
-    def state(self) -> "State":
-        """The run as it is logged."""
-        return self.run.state
-
-    @property
-    def lathe_shown(self) -> "Lathe":
-        """The lathe of this run, whatever the job has now."""
-        return self.basis.lathe
-
-    @cached_property
-    def other_runs(self) -> "Sequence[OtherRun]":
-        """The other unfinished runs of the job, the one opened last first; () where the log cannot be read."""
-        return other_runs(self.halfnut, self.state.origin)
-
-    @property
-    def basis(self) -> Basis:
-        """What the rest is planned from; read anew only when an edit has changed it."""
-        if self.state.basis is not self._basis_seen:
-            self._basis, self._basis_seen = basis_of(self.state.basis), self.state.basis
-            self._movements = Movements(self._basis)
-        return self._basis
-
-    @property
-    def view(self) -> CounterView:
-        """The step at hand in words and numbers; worked out once for each state."""
-        if self._view is None or self._viewed is not self.state:
-            basis = self.basis
-            self._view, self._viewed = counter_view(basis.lathe, self.state, self._movements), self.state
-        return self._view
 
     def compose_body(self) -> ComposeResult:
         """Title and progress, the big number with its dial beside it, what comes, what the hands do."""
@@ -166,7 +121,7 @@ class CounterScreen(BaseScreen[None]):
         """Paint, and let the run's time move on; nothing else moves by itself."""
         self.paint("")
         self.set_interval(_CLOCK_S, self._paint_logged)
-        notices = untold_notices(self.halfnut)
+        notices = self.context.log.new_notices()
         if self.asks_first and not self.blocked:
             self._ask(resumed(self, notices))
         else:
@@ -174,7 +129,7 @@ class CounterScreen(BaseScreen[None]):
             self.say(" ".join([*([notices] if notices else []), *([SWITCH_OFF_AND_WITHDRAW] if cut_off else [])]))
         if self.blocked:
             self.set_interval(_LOOK_S, self._look_again)
-        self.halfnut.log_repaired_signal.subscribe(self, self._take_repaired, immediate=True)
+        self.context.log_repaired.subscribe(self, self._take_repaired, immediate=True)
 
     def on_screen_resume(self) -> None:
         """Paint anew after a question."""
@@ -182,9 +137,9 @@ class CounterScreen(BaseScreen[None]):
 
     def on_unmount(self) -> None:
         """Let another program have the run; a program that is ended from outside has not closed it in order."""
-        self.halfnut.log_repaired_signal.unsubscribe(self)
+        self.context.log_repaired.unsubscribe(self)
         self.run.close(in_order=not self.app.return_code)
-        self.halfnut.log_has_changed()
+        self.context.log_has_changed()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim what cannot be done while another program has the run."""
@@ -271,29 +226,9 @@ class CounterScreen(BaseScreen[None]):
 
     # Doing.
 
-    def attempt(self, record: Callable[[], Any], logged: str) -> bool:
-        """Record something and say so; what cannot be recorded is told and changes nothing."""
-        try:
-            record()
-        except CoreError as error:
-            self.paint()
-            self.say(f"Not logged: {error.message}")
-            return False
-        self.say("")
-        self.paint(f"Logged: {logged}.")
-        # What a small terminal was scrolled to belonged to the step before.
-        body = self.query_one("#body", Body)
-        if body.scroll_offset.y:
-            body.scroll_home(animate=False)
-        return True
-
-    def revise(self, entered: RunInput, logged: str) -> bool:
-        """Plan the open steps again from what was entered, and record it."""
-        return self.attempt(lambda: self.run.revise(entered, revised_steps(self.basis, self.state, entered)), logged)
-
     def action_taken(self) -> None:
         """Count the step at hand, once for each press by hand."""
-        if not self.halfnut.presses.latest_is_alone():
+        if not self.context.presses.latest_is_alone():
             self.say("Not counted: another Space or Enter came less than 0.8 s before.")
             return
         step = self.state.cursor
@@ -309,7 +244,7 @@ class CounterScreen(BaseScreen[None]):
 
     def action_take_back(self) -> None:
         """Take back what was logged last; a held key takes back once."""
-        now_ms = self.halfnut.clock.monotonic_ms()
+        now_ms = self.context.clock.monotonic_ms()
         if now_ms - self._last_back_ms < _TAKE_BACK_QUIET_MS:
             self._last_back_ms = now_ms
             return
@@ -371,7 +306,7 @@ class CounterScreen(BaseScreen[None]):
 
     def _ask(self, question: Coroutine[Any, Any, object]) -> None:
         """Ask a chain of questions."""
-        self.halfnut.ask_in_turn(question)
+        self.context.ask_in_turn(question)
 
     def _end(self) -> None:
         """Finish a run whose steps are all done, and go back."""

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from core.operations import Basis
     from core.state import State
     from core.step_pictures import StepPicture, StepPictures
-    from tui.screens.counter import CounterScreen
+    from tui.screens.run_screen import RunScreen
     from tui.widgets.step_sketch import StepSketch
 
 _ALWAYS_FROM = 116
@@ -25,7 +25,7 @@ _NO_ROOM = "The words of this step leave no room for its picture. A larger scree
 class StepsDrawn:
     """The pictures of a run's steps. Nothing of them is made before one is to be seen: a pass waits for none."""
 
-    def __init__(self, counter: "CounterScreen") -> None:
+    def __init__(self, counter: "RunScreen") -> None:
         self._counter = counter
         self._asked: bool | None = None
         """Whether pictures were asked for or sent away by key; None while nobody has."""

@@ -19,10 +19,10 @@ from core.operations import operation_of, parameters_of
 from core.plain_text import clean
 from core.plan import Step
 from tui.screens.ask import OneOf, Question, Typed, YesNo
+from tui.screens.run_screen import RunScreen
 
 if TYPE_CHECKING:
     from core.state import State
-    from tui.screens.counter import CounterScreen
 
 Answer = TypeVar("Answer")
 
@@ -36,7 +36,7 @@ def run_name(state: "State") -> str:
     return str(state.basis.parameters.get("name") or state.basis.kind)
 
 
-async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None:
+async def measured(counter: RunScreen, *, may_go_on: bool = False) -> None:
     """Ask for a measurement, or a trial, that this operation can be planned from."""
     basis = counter.basis
     try:
@@ -59,7 +59,7 @@ async def measured(counter: "CounterScreen", *, may_go_on: bool = False) -> None
             counter.revise(*answered)
 
 
-async def _input(counter: "CounterScreen", asked: Asked) -> tuple[RunInput, str] | None:
+async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | None:
     """Ask what an operation declares; returns the input and how it is said once logged, None where it was cancelled."""
     match asked:
         case SizeAsked():
@@ -77,7 +77,7 @@ async def _input(counter: "CounterScreen", asked: Asked) -> tuple[RunInput, str]
             return None if chosen is None else (asked.answers[chosen][1], f"{asked.words}{words[chosen].lower()}")
 
 
-async def _at_ends(counter: "CounterScreen", asked: EndsAsked) -> tuple[RunInput, str] | None:
+async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str] | None:
     """Ask for a size at the shoulder end and at the free end; one end alone will do."""
     say, before = counter.basis.lathe.say, None
     if asked.before is not None:
@@ -106,7 +106,7 @@ async def _at_ends(counter: "CounterScreen", asked: EndsAsked) -> tuple[RunInput
     return measured, words
 
 
-async def _at_places(counter: "CounterScreen", asked: PlacesAsked) -> tuple[RunInput, str] | None:
+async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, str] | None:
     """Ask for the diameters at two places; one alone tells no taper."""
     first = await _reading(counter, asked.questions[0], asked.read, asked.detail)
     if first is None:
@@ -119,7 +119,7 @@ async def _at_places(counter: "CounterScreen", asked: PlacesAsked) -> tuple[RunI
     return DiametersMeasured(at_mm=asked.at_mm, diameters_mm=sizes), asked.words(*sizes)
 
 
-async def _free_end(counter: "CounterScreen", asked: EndsAsked, detail: Sequence[str], shoulder: str) -> Reading | None:
+async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> Reading | None:
     """Ask for the size at the free end too; None where it was not measured, and then the shoulder alone counts.
 
     What was entered for the `shoulder` is not lost by Esc: that cancels only this question.
@@ -132,13 +132,13 @@ async def _free_end(counter: "CounterScreen", asked: EndsAsked, detail: Sequence
 
 
 async def _reading(
-    counter: "CounterScreen", question: str, read: Callable[[str], Reading], detail: Sequence[str]
+    counter: RunScreen, question: str, read: Callable[[str], Reading], detail: Sequence[str]
 ) -> Reading | None:
     """Ask for a size; one that `read` refuses stays in its field, with the reason."""
     return await _ask(counter, Typed(question, read, label="Size", unit=counter.basis.lathe.unit, detail=detail))
 
 
-async def where(counter: "CounterScreen") -> None:
+async def where(counter: RunScreen) -> None:
     """Ask what the rotary table shows, and say which position that is."""
     table = counter.basis.lathe.rotary_table
     if table is None or not any(step.action == "index" for step in counter.state.steps):
@@ -171,7 +171,7 @@ async def where(counter: "CounterScreen") -> None:
         )
 
 
-async def shown_at_touch_off(counter: "CounterScreen", step: Step) -> None:
+async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
     """Ask what a dial shows at touch-off, and count from there."""
     dial = step.zeroes[0]
     question = f"What does the {dial_words(dial)} show now, at touch-off?"
@@ -182,7 +182,7 @@ async def shown_at_touch_off(counter: "CounterScreen", step: Step) -> None:
         counter.attempt(lambda: counter.run.done(str(shown), lathe.dial(dial).unit), words)
 
 
-async def set_differently(counter: "CounterScreen") -> None:
+async def set_differently(counter: RunScreen) -> None:
     """Ask what the dial really shows at this step, and plan the rest from there."""
     from core.table_reading import sets_table
 
@@ -208,7 +208,7 @@ async def set_differently(counter: "CounterScreen") -> None:
         counter.revise(entered, f"{name} set to {dial.turns_text(position)}{dial.reading_text(shown)}")
 
 
-async def _table_set_differently(counter: "CounterScreen", step: Step) -> None:
+async def _table_set_differently(counter: RunScreen, step: Step) -> None:
     from core.table_reading import reading_example, set_place
 
     lathe = counter.basis.lathe
@@ -226,20 +226,20 @@ async def _table_set_differently(counter: "CounterScreen", step: Step) -> None:
         counter.revise(entered, f"rotary table set to {shown}; see the cautions for what that means")
 
 
-async def spring(counter: "CounterScreen") -> None:
+async def spring(counter: RunScreen) -> None:
     """Ask for one more spring pass."""
     if await _ask(counter, YesNo("One more spring pass, at the reading as it stands?", default=True)):
         counter.revise(ExtraSpringPass(), "one more spring pass planned")
 
 
-async def note(counter: "CounterScreen") -> None:
+async def note(counter: RunScreen) -> None:
     """Ask for a note."""
     text = await _ask(counter, Typed("What is to be noted?", _note_text, label="Note"))
     if text is not None:
         counter.attempt(lambda: counter.run.note(text), "note")
 
 
-async def pick_up(counter: "CounterScreen") -> None:
+async def pick_up(counter: RunScreen) -> None:
     """Ask whether work, tool, slide or dial was moved; if so the place is found again, step by step."""
     detail = [
         "The place is then found again step by step, and the depth comes from a measurement: "
@@ -249,7 +249,7 @@ async def pick_up(counter: "CounterScreen") -> None:
         await find_again(counter)
 
 
-async def find_again(counter: "CounterScreen") -> None:
+async def find_again(counter: RunScreen) -> None:
     """Plan finding the place again; turned work is touched off on its measured size."""
     basis = counter.basis
     try:
@@ -267,7 +267,7 @@ async def find_again(counter: "CounterScreen") -> None:
             counter.revise(entered, f"to be found again: {words}")
 
 
-async def go_back(counter: "CounterScreen") -> None:
+async def go_back(counter: RunScreen) -> None:
     """Ask which step is to be done again; what followed it stays done."""
     done = [step for step in counter.state.steps if counter.state.status_of(step.id) != "open"]
     if not done:
@@ -281,7 +281,7 @@ async def go_back(counter: "CounterScreen") -> None:
         counter.attempt(lambda: counter.run.reopen([step.id]), f'to be done again: "{clean(texts[chosen], 40)}"')
 
 
-async def skip(counter: "CounterScreen") -> None:
+async def skip(counter: RunScreen) -> None:
     """Ask whether to leave the step at hand out."""
     step = counter.state.cursor
     if step is None:
@@ -294,7 +294,7 @@ async def skip(counter: "CounterScreen") -> None:
         await _leave_out(counter, left_out_with(counter.state, step))
 
 
-async def _leave_out(counter: "CounterScreen", steps: Sequence[Step]) -> None:
+async def _leave_out(counter: RunScreen, steps: Sequence[Step]) -> None:
     detail = [shown_text(counter.basis.lathe, counter.state, steps[0])]
     if len(steps) > 1:
         detail.append(f"What else is open at this position is left out with it: {len(steps) - 1} more.")
@@ -303,20 +303,18 @@ async def _leave_out(counter: "CounterScreen", steps: Sequence[Step]) -> None:
         counter.attempt(lambda: counter.run.skip(ids, "left out at the machine"), "step left out")
 
 
-async def leave(counter: "CounterScreen") -> None:
+async def leave(counter: RunScreen) -> None:
     """Ask whether to leave; nothing is lost."""
     detail = ["Everything is kept; Enter on the job goes on here."]
     if await _ask(counter, YesNo("Leave the counter?", yes="Leave", no="Stay", default=True, detail=detail)):
         counter.dismiss()
 
 
-async def _ask(counter: "CounterScreen", question: Question[Answer]) -> Answer | None:
-    return await counter.app.push_screen_wait(question)
+async def _ask(counter: RunScreen, question: Question[Answer]) -> Answer | None:
+    return await counter.context.ask(question)
 
 
-async def _shown(
-    counter: "CounterScreen", dial_name: str, question: str, *, at_touch_off: bool = False
-) -> Fraction | None:
+async def _shown(counter: RunScreen, dial_name: str, question: str, *, at_touch_off: bool = False) -> Fraction | None:
     lathe: Lathe = counter.basis.lathe
 
     def read(text: str) -> Fraction:

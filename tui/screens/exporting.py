@@ -19,16 +19,16 @@ _FORMS: Mapping[str, tuple[str, Callable[[Iterable[Logged]], Iterator[str]]]] = 
 
 def export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[Logged]]) -> None:
     """Ask for form and file, and write `runs` there; `stem` begins the name proposed."""
-    screen.halfnut.ask_in_turn(_export(screen, stem, runs))
+    screen.context.ask_in_turn(_export(screen, stem, runs))
 
 
 async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[Logged]]) -> None:
-    ask = screen.app.push_screen_wait
+    ask = screen.context.ask
     chosen = await ask(OneOf("As what is it to be written?", list(_FORMS)))
     if chosen is None:
         return
     ending, write = list(_FORMS.values())[chosen]
-    path = await ask(new_file(screen.halfnut, "To which file?", f"{stem}{ending}"))
+    path = await ask(new_file(screen.context, "To which file?", f"{stem}{ending}"))
     if path is None:
         return
     try:

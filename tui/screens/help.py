@@ -99,7 +99,7 @@ class HelpScreen(BaseScreen[None]):
 
     def compose_body(self) -> ComposeResult:
         """The page."""
-        text = f"{self._own}\n\n{GENERAL}\n\n{places(self.halfnut.paths)}"
+        text = f"{self._own}\n\n{GENERAL}\n\n{places(self.context.paths)}"
         yield HelpText([part for part in text.split("\n\n") if part.strip()], self._keys)
 
     def action_leave(self) -> None:

@@ -17,7 +17,6 @@ from core.logbook import Logbook
 from core.logbook_schema import RunInfo
 from core.plain_text import clean
 from tui.glyphs import glyphs_of
-from tui.log_access import logbook_of, untold_notices
 from tui.screens.base import BaseScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -77,7 +76,7 @@ class HistoryScreen(BaseScreen[None]):
             info = self.query_one(RunList).run_info if self._runs else None
             return True if info is not None and info.status == "running" else None
         if action == "this_job":
-            return True if self.halfnut.job or self.job_path else None
+            return True if self.context.job or self.job_path else None
         return True
 
     def watch_job_path(self) -> None:
@@ -94,7 +93,7 @@ class HistoryScreen(BaseScreen[None]):
         self._read_more(max(shown, PAGE))
         if not self._runs and self._complete:
             self.say("Nothing is logged yet." if self.job_path is None else "Nothing is logged of this job yet.")
-        if notices := untold_notices(self.halfnut):
+        if notices := self.context.log.new_notices():
             self.say(notices)
         self.refresh_bindings()
 
@@ -115,7 +114,7 @@ class HistoryScreen(BaseScreen[None]):
 
     def _logbook(self) -> Logbook | None:
         try:
-            return logbook_of(self.halfnut)
+            return self.context.log.logbook()
         except CoreError as error:
             self.say(error.message)
             return None
@@ -158,11 +157,11 @@ class HistoryScreen(BaseScreen[None]):
         if info is not None:
             from tui.resuming import abandon_run
 
-            abandon_run(self.halfnut, info, self._read_again)
+            abandon_run(self.context, info, self._read_again)
 
     def action_this_job(self) -> None:
         """List the runs of the open job only, or all again."""
-        job = self.halfnut.job
+        job = self.context.job
         self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
 
     def action_export(self) -> None:

@@ -84,7 +84,7 @@ class IndexingScreen(OperationScreen):
 
     def rows(self) -> Sequence[Row]:
         """Return the questions in the order in which a turner asks."""
-        unit = self.halfnut.lathe.unit
+        unit = self.context.lathe.unit
         listed = "angles" in self.given
         return (
             "Which positions",
@@ -96,12 +96,12 @@ class IndexingScreen(OperationScreen):
             Entry(key="start", label="Start angle", unit="deg", hint="(0)"),
             Choice(key="sense", label="Table's numbers", options=(("rising", None), ("falling", "falling"))),
             "How they are set",
-            way_choice(self.halfnut.lathe, self.given.get(WITH)),
+            way_choice(self.context.lathe, self.given.get(WITH)),
             Entry(key="radius", label="Radius of the work", unit=unit, hint="(not given)"),
             "What is cut at each",
             Entry(key="depth", label="Depth", unit=unit, hint="(none)"),
             Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
-            Choice(key="depth_dial", label="Depth is set on", options=_dials(list(self.halfnut.lathe.dials))),
+            Choice(key="depth_dial", label="Depth is set on", options=_dials(list(self.context.lathe.dials))),
             Choice(
                 key="order",
                 label="Order of cuts",
@@ -120,11 +120,11 @@ class IndexingScreen(OperationScreen):
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return what counts where nothing is typed."""
         depth = self.found.depth
-        return {"cut": "" if depth is None else f"{self.halfnut.lathe.say(depth.cut_mm)}, all at once"}
+        return {"cut": "" if depth is None else f"{self.context.lathe.say(depth.cut_mm)}, all at once"}
 
     def offers(self) -> Mapping[str, Options]:
         """Return the means to set the table by, exact ones first."""
-        return {WITH: way_options(self.halfnut.lathe, self.found)} if isinstance(self.found, IndexJob) else {}
+        return {WITH: way_options(self.context.lathe, self.found)} if isinstance(self.found, IndexJob) else {}
 
     def suggested_name(self) -> str:
         """Return how many positions there are."""
@@ -139,7 +139,7 @@ class IndexingScreen(OperationScreen):
     @property
     def dividing(self) -> Dividing | None:
         """Every position as it is set; None where nothing is planned."""
-        table = self.halfnut.lathe.rotary_table
+        table = self.context.lathe.rotary_table
         if self.plan is None or table is None or not isinstance(self.found, IndexJob):
             return None
         return self.found.divided(table)
@@ -147,13 +147,13 @@ class IndexingScreen(OperationScreen):
     def summary(self, plan: Plan) -> str:
         """Return how the first move goes and how far off the worst position is."""
         dividing = self.dividing
-        return "" if dividing is None else set_by_words(dividing, self.found, self.halfnut.lathe)
+        return "" if dividing is None else set_by_words(dividing, self.found, self.context.lathe)
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return errors and means."""
         dividing = self.dividing
         if dividing is not None:
-            yield from index_figures(plan, self.found, dividing, self.halfnut.lathe)
+            yield from index_figures(plan, self.found, dividing, self.context.lathe)
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of settings."""
@@ -165,7 +165,7 @@ class IndexingScreen(OperationScreen):
 
     def show_pictures(self) -> None:
         """Show picture and table of settings of what is planned now."""
-        dividing, lathe = self.dividing, self.halfnut.lathe
+        dividing, lathe = self.dividing, self.context.lathe
         self.query_one(CircleSketch).show_positions(None if dividing is None else picture_from(self.kind, self.found))
         settings = self.query_one(ColumnTable)
         if dividing is None:

@@ -3,7 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Collection, Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from core.errors import CoreError, FileError
 from core.fields import LONGEST_NAME
@@ -13,11 +13,9 @@ from core.job_writer import JOB_SUFFIX, append_operation, lathe_file, new_job
 from core.jobs import Job
 from core.operations import Parameters
 from core.plain_text import as_name, clean, quoted
+from tui.context import AppContext
 from tui.screens.ask import Typed, YesNo
 from tui.screens.open_job import new_file
-
-if TYPE_CHECKING:
-    from tui.app import HalfnutApp
 
 _LONGEST_TITLE = 200
 _LONGEST_MATERIAL = 200
@@ -46,73 +44,75 @@ class Kept(NamedTuple):
         return self.name if stands and Kept.of(table).rest == self.rest else ""
 
 
-async def keep_in_job(app: "HalfnutApp", job: Job, parameters: Parameters) -> str:
+async def keep_in_job(context: AppContext, job: Job, parameters: Parameters) -> str:
     """Ask what the operation is called there, add it to the open job and save its file; return what was done.
 
     "" where the question was given up. Raises FileError, with the file untouched.
     """
     used = {operation.name: operation.number for operation in job.operations}
-    name = await _name(app, unused_name(as_name(str(parameters["name"])), used), used)
+    name = await _name(context, unused_name(as_name(str(parameters["name"])), used), used)
     if name is None:
         return ""
-    adopt(app, append_operation(job.path, {**parameters, "name": name}, app.lathe_path, app.paths.own_lathe))
+    adopt(
+        context, append_operation(job.path, {**parameters, "name": name}, context.lathe_path, context.paths.own_lathe)
+    )
     return f"Added to {quoted(short_path(job.path), 100)} as {quoted(name)}."
 
 
-def keep_change(app: "HalfnutApp", job: Job, parameters: Parameters) -> str:
+def keep_change(context: AppContext, job: Job, parameters: Parameters) -> str:
     """Let the operation of that name hold these parameters in the job's file; return what was done.
 
     Raises FileError, with the file untouched.
     """
     name = str(parameters["name"])
-    changed = change_operation(job.path, name, parameters, app.lathe_path, app.paths.own_lathe)
-    adopt(app, changed)
+    changed = change_operation(job.path, name, parameters, context.lathe_path, context.paths.own_lathe)
+    adopt(context, changed)
     if changed.text == job.text:
         return f"{quoted(name)} is as it was: nothing was changed."
     return f"{quoted(name)} is changed in {quoted(short_path(job.path), 100)}."
 
 
-async def keep_material(app: "HalfnutApp", material: str | None) -> str:
+async def keep_material(context: AppContext, material: str | None) -> str:
     """Ask whether a material typed for one operation counts for the open job, where it has another.
 
     Returns what was done or could not be, "" where nothing was to be asked.
     """
-    job = app.job
+    job = context.job
     if job is None or (material or None) == job.material:
         return ""
     question = YesNo(
         "Does this material count for the whole job from now on?",
         detail=[f"Typed here: {material or _NO_MATERIAL}. The job has: {job.material or _NO_MATERIAL}."],
     )
-    if await app.push_screen_wait(question):
+    if await context.ask(question):
         try:
-            return change_job_material(app, material)
+            return change_job_material(context, material)
         except FileError as error:
             return f"The material is not kept. {told(error)}"
     return f"The job's own material counts there: {clean(job.material or _NO_MATERIAL, 60)}."
 
 
-async def ask_material(app: "HalfnutApp") -> str:
+async def ask_material(context: AppContext) -> str:
     """Ask what the open job is cut from and keep it in its file; return what was done, "" where given up."""
-    if app.job is None:
+    if context.job is None:
         return ""
     question = Typed(
         "What is this job cut from?",
         _material,
         label="Material",
-        text=app.job.material or "",
+        text=context.job.material or "",
         hint=f"such as brass, or {_NO_MATERIAL}",
         detail=["All its operations take their cautions and usual passes from it.", f"{_NO_MATERIAL}: not told."],
     )
-    material = await app.push_screen_wait(question)
-    return "" if material is None else change_job_material(app, material or None)
+    material = await context.ask(question)
+    return "" if material is None else change_job_material(context, material or None)
 
 
-def change_job_material(app: "HalfnutApp", material: str | None) -> str:
+def change_job_material(context: AppContext, material: str | None) -> str:
     """Let the open job's file name another material; return what was done. Raises FileError."""
-    if app.job is None:
+    if context.job is None:
         return ""
-    adopt(app, change_material(app.job.path, material or None, app.lathe_path, app.paths.own_lathe))
+    adopt(context, change_material(context.job.path, material or None, context.lathe_path, context.paths.own_lathe))
     return f"The job's material is {clean(material or _NO_MATERIAL, 60)} now; runs under way go on as begun."
 
 
@@ -122,32 +122,32 @@ def _material(text: str) -> str:
     return "" if found.casefold() == _NO_MATERIAL else found
 
 
-async def keep_in_new_file(app: "HalfnutApp", parameters: Parameters, material: str | None) -> str:
+async def keep_in_new_file(context: AppContext, parameters: Parameters, material: str | None) -> str:
     """Ask for title, file and name, write a new job and open it; return what was done.
 
     "" where a question was given up. Raises FileError, with nothing written.
     """
     question = Typed("What is the new job called?", lambda text: text_up_to(text, _LONGEST_TITLE), label="Title")
-    title = await app.push_screen_wait(question)
+    title = await context.ask(question)
     if title is None:
         return ""
-    path = await app.push_screen_wait(new_file(app, "In which file is it kept?", file_name(title)))
+    path = await context.ask(new_file(context, "In which file is it kept?", file_name(title)))
     if path is None:
         return ""
-    name = await _name(app, str(parameters["name"]), {})
+    name = await _name(context, str(parameters["name"]), {})
     if name is None:
         return ""
     path = path.with_name(path.name + JOB_SUFFIX) if path.suffix != JOB_SUFFIX else path
-    lathe = lathe_file(app.job, app.lathe_path) if app.job else app.lathe_path
+    lathe = lathe_file(context.job, context.lathe_path) if context.job else context.lathe_path
     table = {**parameters, "name": name}
-    adopt(app, new_job(path, table, title=title, lathe=lathe, material=material, own_lathe=app.paths.own_lathe))
+    adopt(context, new_job(path, table, title=title, lathe=lathe, material=material, own_lathe=context.paths.own_lathe))
     return f"Kept in the new job file {quoted(short_path(path), 100)} as {quoted(name)}."
 
 
-def adopt(app: "HalfnutApp", job: Job) -> None:
+def adopt(context: AppContext, job: Job) -> None:
     """Let a job be the one that is open."""
-    app.job = job
-    app.lathe = job.lathe
+    context.job = job
+    context.lathe = job.lathe
 
 
 def unused_name(name: str, used: Collection[str]) -> str:
@@ -188,7 +188,7 @@ def told(error: FileError) -> str:
     return " ".join([*(f"{message.rstrip('.')}." for message in first), *([f"And {more} more."] if more else [])])
 
 
-async def _name(app: "HalfnutApp", suggested: str, used: Mapping[str, int]) -> str | None:
+async def _name(context: AppContext, suggested: str, used: Mapping[str, int]) -> str | None:
     def read(text: str) -> str:
         name = as_name(text_up_to(text, LONGEST_NAME))
         if name in used:
@@ -196,4 +196,4 @@ async def _name(app: "HalfnutApp", suggested: str, used: Mapping[str, int]) -> s
         return name
 
     question = Typed("What is this operation called in the job?", read, label="Name", text=suggested)
-    return await app.push_screen_wait(question)
+    return await context.ask(question)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from functools import cache, partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from core.errors import FileError
 from core.files import short_path
@@ -11,6 +11,7 @@ from core.job_editor import move_operation, remove_operation
 from core.jobs import Job, JobOperation
 from core.lathe_file import find_lathe
 from core.operations import OPERATIONS
+from tui.context import AppContext
 from tui.known_jobs import KnownJob, own_copy, own_jobs, recent_jobs, sample_jobs, unfinished_without_job
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.file_errors import FileErrorsScreen
@@ -22,20 +23,42 @@ from tui.widgets.start_list import Entry
 
 if TYPE_CHECKING:
     from core.logbook import Logbook
-    from tui.screens.board import BoardScreen
     from tui.screens.operation import OperationScreen
 
 _CHANGE, _UP, _DOWN, _REMOVE, _MATERIAL = range(5)
 _PLACES = {_UP: -1, _DOWN: 1}
 
 
-def start_entries(board: "BoardScreen") -> list[Entry]:
+class Board(Protocol):
+    """What is done to the board that operations are added on."""
+
+    @property
+    def context(self) -> AppContext:
+        """What all screens share."""
+
+    def open(self, path: Path) -> None:
+        """Open a job and show it."""
+
+    def show_job(self) -> None:
+        """Show the open job from the beginning."""
+
+    def read_log(self) -> None:
+        """Read how far its operations have come."""
+
+    def point_at(self, name: str) -> None:
+        """Point at an operation."""
+
+    def say(self, sentence: str) -> None:
+        """Show a sentence."""
+
+
+def start_entries(board: Board) -> list[Entry]:
     """Return what can be opened or begun; what the log knows comes first, once it has been read.
 
     Raises LogbookError.
     """
-    logbook = board.halfnut.logbook
-    paths = board.halfnut.paths
+    logbook = board.context.log.opened
+    paths = board.context.paths
     recent = recent_jobs(logbook, paths.data) if logbook else []
     # The log holds resolved paths; what a stranger's log holds need not even be a possible name.
     known = {job.path for job in recent}
@@ -59,7 +82,7 @@ def start_entries(board: "BoardScreen") -> list[Entry]:
 _samples = cache(sample_jobs)
 
 
-def _unfinished(board: "BoardScreen", logbook: "Logbook") -> list[Entry]:
+def _unfinished(board: Board, logbook: "Logbook") -> list[Entry]:
     """Return the runs under way that no job holds: nothing else on screen leads back to them."""
     from core.event_words import run_names, standing_words
 
@@ -70,88 +93,88 @@ def _unfinished(board: "BoardScreen", logbook: "Logbook") -> list[Entry]:
     return entries
 
 
-def _go_on(board: "BoardScreen", uid: str) -> None:
+def _go_on(board: Board, uid: str) -> None:
     from tui.resuming import go_on_run
 
-    go_on_run(board.halfnut, uid)
+    go_on_run(board.context, uid)
 
 
-def _job_entry(board: "BoardScreen", what: str, job: KnownJob, note: str) -> Entry:
+def _job_entry(board: Board, what: str, job: KnownJob, note: str) -> Entry:
     return Entry(what, job.title, note, lambda: board.open(job.path))
 
 
-def _open_sample(board: "BoardScreen", sample: Path) -> None:
+def _open_sample(board: Board, sample: Path) -> None:
     """Open the user's own copy of a sample."""
     try:
-        board.open(own_copy(sample, board.halfnut.paths.samples))
+        board.open(own_copy(sample, board.context.paths.samples))
     except FileError as error:
         board.say(error.message)
 
 
-def ask_for_file(board: "BoardScreen") -> None:
+def ask_for_file(board: Board) -> None:
     """Ask for the path of a job file and open it."""
 
     def answered(path: Path | None) -> None:
         if path is not None:
             board.open(path)
 
-    board.app.push_screen(existing_file("Which job file?", reading_folder(board.halfnut)), answered)
+    board.context.push_screen(existing_file("Which job file?", reading_folder(board.context)), answered)
 
 
-def begin_job(board: "BoardScreen") -> None:
+def begin_job(board: Board) -> None:
     """Close the job that is open and begin another, with its first operation."""
     kinds = list(OPERATIONS)
 
     def answered(chosen: int | None) -> None:
         if chosen is None:
             return
-        app = board.halfnut
+        context = board.context
         try:
-            app.lathe = find_lathe(app.lathe_path, app.paths.own_lathe)
+            context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
         except FileError as error:
-            board.app.push_screen(FileErrorsScreen(app.lathe_path or app.paths.own_lathe, error))
+            board.context.push_screen(FileErrorsScreen(context.lathe_path or context.paths.own_lathe, error))
             return
-        app.job = None
+        context.job = None
         board.show_job()
         make(board, kinds[chosen])
 
-    board.app.push_screen(OneOf("What does the new job begin with?", _kinds()), answered)
+    board.context.push_screen(OneOf("What does the new job begin with?", _kinds()), answered)
 
 
-def make(board: "BoardScreen", kind: str) -> None:
+def make(board: Board, kind: str) -> None:
     """Let an operation of a kind be made up, for the job that is open or for none."""
     _show_form(board, screen_for(kind), kind)
 
 
-def _show_form(board: "BoardScreen", screen: "OperationScreen | None", kind: str) -> None:
+def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> None:
     """Show the form of an operation; of a kind without one, say where it is entered instead."""
     if screen is None:
         board.say(f"{OPERATIONS[kind].title}: there is no form for it. Write it into the job file, then open that.")
     else:
-        board.app.push_screen(screen)
+        board.context.push_screen(screen)
 
 
-def add(board: "BoardScreen") -> None:
+def add(board: Board) -> None:
     """Ask which kind of operation is to be made up, and let it be."""
 
     def answered(chosen: int | None) -> None:
         if chosen is not None:
             make(board, list(OPERATIONS)[chosen])
 
-    board.app.push_screen(OneOf("What is to be added?", _kinds()), answered)
+    board.context.push_screen(OneOf("What is to be added?", _kinds()), answered)
 
 
-def change(board: "BoardScreen", operation: JobOperation) -> None:
+def change(board: Board, operation: JobOperation) -> None:
     """Let an operation of the open job be changed, moved or removed."""
-    board.halfnut.ask_in_turn(_change(board, operation))
+    board.context.ask_in_turn(_change(board, operation))
 
 
-async def _change(board: "BoardScreen", operation: JobOperation) -> None:
-    job = board.halfnut.job
+async def _change(board: Board, operation: JobOperation) -> None:
+    job = board.context.job
     material = f"Material of the job: {job.material if job and job.material else 'not told'}"
     ways = ["Change it", "Move it up", "Move it down", "Remove it", material]
     question = OneOf(f"What about {operation.name}?", ways)
-    chosen = await board.app.push_screen_wait(question)
+    chosen = await board.context.ask(question)
     if chosen == _CHANGE:
         screen = screen_for(operation.kind, operation.basis.parameters)
         if screen is not None:
@@ -165,23 +188,23 @@ async def _change(board: "BoardScreen", operation: JobOperation) -> None:
         _move(board, operation, _PLACES[chosen])
 
 
-def _move(board: "BoardScreen", operation: JobOperation, places: int) -> None:
-    job = board.halfnut.job
+def _move(board: Board, operation: JobOperation, places: int) -> None:
+    job = board.context.job
     if job is not None and not 1 <= operation.number + places <= len(job.operations):
         board.say(f"{operation.name} is the {'first' if places < 0 else 'last'} one already.")
         return
     _keep_edit(board, partial(move_operation, places=places), operation, "moved")
 
 
-async def _remove(board: "BoardScreen", operation: JobOperation) -> None:
+async def _remove(board: Board, operation: JobOperation) -> None:
     detail = ["The log keeps what was done of it."]
-    if await board.app.push_screen_wait(YesNo(f"Remove {operation.name} from the job?", detail=detail)):
+    if await board.context.ask(YesNo(f"Remove {operation.name} from the job?", detail=detail)):
         _keep_edit(board, remove_operation, operation, "removed")
 
 
-async def _change_material(board: "BoardScreen", operation: JobOperation) -> None:
+async def _change_material(board: Board, operation: JobOperation) -> None:
     try:
-        done = await ask_material(board.halfnut)
+        done = await ask_material(board.context)
     except FileError as error:
         _show_errors(board, error)
         return
@@ -189,25 +212,28 @@ async def _change_material(board: "BoardScreen", operation: JobOperation) -> Non
         _show_done(board, done, operation.name)
 
 
-def _keep_edit(board: "BoardScreen", edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
+def _keep_edit(board: Board, edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
     """Edit the open job's file and show it; `edit` is one of core.job_editor's."""
-    app = board.halfnut
-    if app.job is None:
+    context = board.context
+    if context.job is None:
         return
     try:
-        adopt(app, edit(app.job.path, operation.name, lathe_path=app.lathe_path, own_lathe=app.paths.own_lathe))
+        adopt(
+            context,
+            edit(context.job.path, operation.name, lathe_path=context.lathe_path, own_lathe=context.paths.own_lathe),
+        )
     except FileError as error:
         _show_errors(board, error)
         return
     _show_done(board, f"{operation.name} is {done}.", operation.name)
 
 
-def _show_errors(board: "BoardScreen", error: FileError) -> None:
-    job = board.halfnut.job
-    board.app.push_screen(FileErrorsScreen(job.path if job else Path("job"), error))
+def _show_errors(board: Board, error: FileError) -> None:
+    job = board.context.job
+    board.context.push_screen(FileErrorsScreen(job.path if job else Path("job"), error))
 
 
-def _show_done(board: "BoardScreen", done: str, name: str = "") -> None:
+def _show_done(board: Board, done: str, name: str = "") -> None:
     board.show_job()
     board.read_log()
     board.point_at(name)

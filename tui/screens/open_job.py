@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -14,28 +14,26 @@ from core.errors import CoreError, FileError
 from core.files import name_of, read_text, short_path
 from core.jobs import Job, read_job
 from core.plain_text import clean
+from tui.context import AppContext
 from tui.screens.ask import Question
 from tui.screens.file_errors import FileErrorsScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.message_line import MessageLine
 from tui.widgets.plain_input import PlainInput
 
-if TYPE_CHECKING:
-    from tui.app import HalfnutApp
-
 _LONGEST_PATH = 1_000
 _MOST_LISTED = 500
 
 
-def open_job(app: "HalfnutApp", path: Path) -> Job | None:
+def open_job(context: AppContext, path: Path) -> Job | None:
     """Open a job and its lathe; a file with errors changes nothing, and all of them are shown."""
     try:
-        job = read_job(path, app.lathe_path, app.paths.own_lathe)
+        job = read_job(path, context.lathe_path, context.paths.own_lathe)
     except FileError as error:
-        app.push_screen(FileErrorsScreen(path, error))
+        context.push_screen(FileErrorsScreen(path, error))
         return None
-    app.job = job
-    app.lathe = job.lathe
+    context.job = job
+    context.lathe = job.lathe
     return job
 
 
@@ -135,12 +133,12 @@ def existing_file(question: str, text: str) -> PathQuestion:
     return PathQuestion(question, read_text, text=text)
 
 
-def new_file(app: "HalfnutApp", question: str, name: str) -> PathQuestion:
+def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
     """Return the question for a file that is not there yet; `name` is proposed in the user's own folder.
 
     That folder is made when a file in it is chosen; any other has to be there.
     """
-    own = app.paths.documents
+    own = context.paths.documents
 
     def accept(path: Path) -> None:
         _refuse_existing(path, own)
@@ -148,13 +146,13 @@ def new_file(app: "HalfnutApp", question: str, name: str) -> PathQuestion:
     return PathQuestion(question, accept, text=short_path(_unused(own / name)), folder=own)
 
 
-def reading_folder(app: "HalfnutApp") -> str:
+def reading_folder(context: AppContext) -> str:
     """Return the folder that files are looked for in first, as it is typed.
 
     The open job's; else the user's own, once there is one; else the one the program was started in.
     """
-    own = app.paths.documents
-    folder = app.job.path.resolve().parent if app.job else own if _is_folder(own) else Path.cwd()
+    own = context.paths.documents
+    folder = context.job.path.resolve().parent if context.job else own if _is_folder(own) else Path.cwd()
     return f"{short_path(folder).rstrip('/')}/"
 
 

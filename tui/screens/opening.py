@@ -10,25 +10,23 @@ from textual.app import ComposeResult
 from textual.events import ScreenResume, ScreenSuspend
 
 from core.errors import CoreError
+from tui.context import AppContext
 from tui.screens.base import BaseScreen
 
 if TYPE_CHECKING:
     from core.jobs import JobOperation
-    from tui.app import HalfnutApp
 
 _SETTLED_S = 0.5
 """After so long the counter has been painted, and the first pass is not yet taken."""
 
 
-def first_screen(app: "HalfnutApp") -> BaseScreen[None]:
+def first_screen(context: AppContext) -> BaseScreen[None]:
     """Return the screen to begin with; what is wrong with the log is said on the board."""
     operation = None
     # Without a log nothing was interrupted: to open one would only hold up the board.
-    if app.job is not None and app.paths.data.exists():
-        from tui.log_access import unfinished_operation
-
+    if context.job is not None and context.paths.data.exists():
         try:
-            operation = unfinished_operation(app)
+            operation = context.log.unfinished_operation(context.job)
         except CoreError:
             operation = None
     return _board() if operation is None else GoingOnScreen(operation)
@@ -65,7 +63,7 @@ class GoingOnScreen(BaseScreen[None]):
     def _go_on(self) -> None:
         from tui.runs import go_on
 
-        go_on(self.halfnut, self._operation)
+        go_on(self.context, self._operation)
 
     @on(ScreenSuspend)
     def _leave(self) -> None:
@@ -86,11 +84,11 @@ class GoingOnScreen(BaseScreen[None]):
         self.app.push_screen(_board(self._unsaid))
 
     def _take_in(self) -> None:
-        if self.halfnut.logbook is not None:
+        if self.context.log.opened is not None:
             from tui.log_checking import check_log
 
             try:
-                self.halfnut.logbook.checkpoint()
-                check_log(self.halfnut)
+                self.context.log.opened.checkpoint()
+                check_log(self.context)
             except CoreError as error:
-                self.halfnut.say(error.message)
+                self.context.say(error.message)

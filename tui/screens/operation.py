@@ -135,7 +135,7 @@ class OperationScreen(FormPages):
 
     def compose_body(self) -> ComposeResult:
         """Fields and what to do with them on the left; figures, steps, pictures on the right; a summary below."""
-        material = self.halfnut.job.material if self.halfnut.job else None
+        material = self.context.job.material if self.context.job else None
         with Vertical(id="all"):
             with Horizontal():
                 with VerticalScroll(id="left", can_focus=False):
@@ -151,7 +151,7 @@ class OperationScreen(FormPages):
         self.judge()
         self.query_one(OperationForm).focus_empty()
         self.follow_lathe(self.judge)
-        self.watch(self.app, "log_changes", self._begun, init=False)
+        self.follow_log(self._begun)
 
     # Planning.
 
@@ -179,14 +179,14 @@ class OperationScreen(FormPages):
         form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
         table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
-        lathe = self.halfnut.lathe
+        lathe = self.context.lathe
         self.found = None if form.missing() else read_operation(table, lathe)
         is_right = self.found is not None and not problems
         self.plan = plan_of(table, self.found, self.kind, lathe, self.material) if is_right else None
         self._untold = form.tell(problems)
         self.title = self.changing or (OPERATIONS[self.kind].title if self.plan is None else self.suggested_name())
         self.ready = self.plan is not None
-        self.in_job = self._kept_last.name_in(self.halfnut.job, table.data)
+        self.in_job = self._kept_last.name_in(self.context.job, table.data)
         form.hint({} if self.plan is None else self.hints(self.plan))
         for key, options in self.offers().items():
             form.offer(key, options)
@@ -201,7 +201,7 @@ class OperationScreen(FormPages):
     def basis(self) -> Basis:
         """What the counter is to plan from."""
         table = self._table(str(self.given.get("name") or self.suggested_name()))
-        return Basis(kind=self.kind, parameters=table, lathe=self.halfnut.lathe, material=self.material)
+        return Basis(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
     def _table(self, name: str) -> dict[str, Any]:
         table = self.query_one(OperationForm).table()
@@ -216,7 +216,7 @@ class OperationScreen(FormPages):
         self.show_summary()
 
     def _show_results(self) -> None:
-        results, lathe, plan = self.query_one(OperationResults), self.halfnut.lathe, self.plan
+        results, lathe, plan = self.query_one(OperationResults), self.context.lathe, self.plan
         if plan is None:
             results.show(None, (), lathe)
             return
@@ -253,7 +253,7 @@ class OperationScreen(FormPages):
 
     def _doings(self) -> list[tuple[str, Callable[[], None]]]:
         """Return what can be done with what is typed, in words, and what does it."""
-        job = self.halfnut.job
+        job = self.context.job
         anew = (f"Keep in a new job file ({'F8' if job else 'F4'})", partial(self.action_keep, anew=True))
         if job is not None and self.changing is not None:
             return [(f"Keep the change in the job {clean(job.title, 60)} (F4)", self.action_keep), anew]
@@ -299,7 +299,7 @@ class OperationScreen(FormPages):
 
         def begin() -> None:
             if self.plan is not None:
-                begin_ad_hoc(self.halfnut, self.basis, self.plan)
+                begin_ad_hoc(self.context, self.basis, self.plan)
 
         self._when_settled(begin)
 
@@ -309,8 +309,8 @@ class OperationScreen(FormPages):
 
     def action_keep(self, anew: bool = False) -> None:
         """Add it to the open job; to a new one where none is open, or where that is wanted."""
-        in_new_file = anew or self.halfnut.job is None
-        self._when_settled(lambda: self.halfnut.ask_in_turn(self._kept(in_new_file)))
+        in_new_file = anew or self.context.job is None
+        self._when_settled(lambda: self.context.ask_in_turn(self._kept(in_new_file)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
         """Do something once the keys typed just before have reached their field and were judged."""
@@ -320,33 +320,33 @@ class OperationScreen(FormPages):
             if self.ready:
                 act()
 
-        self.halfnut.key_queue.after_refresh(self, settled)
+        self.context.keys.after_refresh(self, settled)
 
     async def _kept(self, anew: bool) -> None:
-        app, job = self.halfnut, self.halfnut.job
+        context, job = self.context, self.context.job
         table, material = self._table(self.suggested_name()), self.material
         try:
             if anew or job is None:
-                done = await keep_in_new_file(app, table, material)
+                done = await keep_in_new_file(context, table, material)
             elif self.changing is not None:
-                done = keep_change(app, job, {**table, "name": self.changing})
-                done = f"{done} {await keep_material(app, material)}".strip()
+                done = keep_change(context, job, {**table, "name": self.changing})
+                done = f"{done} {await keep_material(context, material)}".strip()
                 self.dismiss()
-                self.call_after_refresh(app.say, done)
+                self.call_after_refresh(context.say, done)
                 return
             elif self.in_job:
                 done = f"{quoted(self.in_job)} stands in the job already; change something to add another one."
             else:
-                done = await keep_in_job(app, job, table)
+                done = await keep_in_job(context, job, table)
         except FileError as error:
             self.say(f"Not kept. {told(error)}")
             return
         if done:
             self._unkept = False
-            self._kept_last = self._kept_last if self.in_job else Kept.newest(app.job)
+            self._kept_last = self._kept_last if self.in_job else Kept.newest(context.job)
             self.judge()
             self._show_doings()
-            self.say(f"{done} {await keep_material(app, material)}".strip())
+            self.say(f"{done} {await keep_material(context, material)}".strip())
 
     def action_back(self) -> None:
         """Leave, or ask first where something would be lost."""

@@ -101,12 +101,12 @@ class ReckonerScreen(BaseScreen[int | None]):
 
     @property
     def _table(self) -> RotaryTable | None:
-        return self.halfnut.lathe.rotary_table
+        return self.context.lathe.rotary_table
 
     def _reckon(self) -> None:
         table = self._table
         if table is None:
-            lathe = self.halfnut.lathe.name
+            lathe = self.context.lathe.name
             self.say(f"This needs a rotary table, which this lathe ({lathe}) has not: {to_tell('[rotary_table]')}.")
             return
         self._exact, self._every = list(exact_divisions(table)), number_rows(table)

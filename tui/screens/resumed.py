@@ -7,10 +7,11 @@ from textual.binding import Binding, BindingType
 
 from core.safety import INDICATOR_OFF, SWITCH_OFF_AND_WITHDRAW
 from tui.screens.ask import Listed, OneOf, Sentence
+from tui.screens.counter_questions import find_again
+from tui.screens.run_screen import RunScreen
 
 if TYPE_CHECKING:
     from core.state import State
-    from tui.screens.counter import CounterScreen
 
 Answer = Literal["moved", "nothing", "other run"]
 
@@ -54,20 +55,18 @@ class WasItMoved(Listed[Answer]):
         self.give(answer)
 
 
-async def resumed(counter: "CounterScreen", notices: str = "") -> None:
+async def resumed(counter: RunScreen, notices: str = "") -> None:
     """Ask the first question of a run that was opened before; an unanswered one is asked again next time.
 
     `notices`: what the log has to tell first, such as passes that were lost with a damaged file.
     """
-    from tui.screens.counter_questions import find_again
-
     before, interrupted = counter.state.last_seq, counter.run.left == "interrupted"
     note = f"continued after {'an interruption' if interrupted else 'the run was closed'}; nothing was moved"
     # Something was moved, and then nothing was found again: the question is asked as before.
     while counter.state.last_seq == before:
         names = ", ".join(other.operation.name for other in counter.other_runs)
         question = WasItMoved(counter.state, interrupted=interrupted, other_runs=names, notices=notices)
-        answer = await counter.app.push_screen_wait(question)
+        answer = await counter.context.ask(question)
         if answer == "moved":
             await find_again(counter)
         elif answer == "nothing":
@@ -76,16 +75,14 @@ async def resumed(counter: "CounterScreen", notices: str = "") -> None:
             return
 
 
-async def open_other_run(counter: "CounterScreen") -> bool:
+async def open_other_run(counter: RunScreen) -> bool:
     """Open another run of the job in the place of this one, which stays as it is; tell whether it was."""
-    from tui.runs import open_instead
-
     others = counter.other_runs
     chosen: int | None = 0
     if len(others) > 1:
         words = [f"{other.operation.name}: {other.steps_done} of {other.steps} steps done" for other in others]
-        chosen = await counter.app.push_screen_wait(OneOf("Which run?", words))
-    return chosen is not None and await open_instead(counter.halfnut, others[chosen].operation)
+        chosen = await counter.context.ask(OneOf("Which run?", words))
+    return chosen is not None and await counter.open_instead(others[chosen].operation)
 
 
 def _question(interrupted: bool) -> str:

@@ -84,9 +84,9 @@ class RingsScreen(OperationScreen):
 
     def rows(self) -> Sequence[Row]:
         """Return the questions in the order in which a turner asks."""
-        unit = self.halfnut.lathe.unit
+        unit = self.context.lathe.unit
         usual = SetUpErrors()
-        say = self.halfnut.lathe.say
+        say = self.context.lathe.say
         return (
             "The cutter's point, and the work",
             _entry(key="tip_angle", label="Tip angle, included", unit="deg", hint="(not given)"),
@@ -99,7 +99,7 @@ class RingsScreen(OperationScreen):
             "The rings",
             *self._of_one_ring(unit),
             "How they are set",
-            way_choice(self.halfnut.lathe, self.given.get(WITH)),
+            way_choice(self.context.lathe, self.given.get(WITH)),
             "How deep at a time",
             _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
             Choice(key="depth_dial", label="Depth is set on", options=self._depth_dials()),
@@ -133,7 +133,7 @@ class RingsScreen(OperationScreen):
         return radius if radius in {"touch", "touch grooves"} else A_LENGTH
 
     def _depth_dials(self) -> tuple[tuple[str, str | None], ...]:
-        names = sorted(self.halfnut.lathe.dials, key=lambda name: name != _SADDLE)
+        names = sorted(self.context.lathe.dials, key=lambda name: name != _SADDLE)
         return tuple((dial_words(name), name) for name in names) or (("none", None),)
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
@@ -156,7 +156,7 @@ class RingsScreen(OperationScreen):
 
     def offers(self) -> Mapping[str, Options]:
         """Return the means to set the table by, exact ones first."""
-        return {WITH: way_options(self.halfnut.lathe, self.found)} if isinstance(self.found, RingsJob) else {}
+        return {WITH: way_options(self.context.lathe, self.found)} if isinstance(self.found, RingsJob) else {}
 
     def plan_typed(self) -> None:
         """Work out what was left open, then read and plan."""
@@ -165,7 +165,7 @@ class RingsScreen(OperationScreen):
         if form.chosen(RADIUS_IS) == A_LENGTH:
             meeting = _MEETINGS[form.chosen(MEETING)]
             try:
-                form.answer = answer(meeting, table["ring"][form.at], table, self.halfnut.lathe.unit)
+                form.answer = answer(meeting, table["ring"][form.at], table, self.context.lathe.unit)
             except PlanError as error:
                 form.refusal = error.message
         self.solvable = form.answer is not None
@@ -250,7 +250,7 @@ class RingsScreen(OperationScreen):
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return how each ring comes out, and how rings lie to each other."""
-        return ring_figures(self.found, plan, self.halfnut.lathe)
+        return ring_figures(self.found, plan, self.context.lathe)
 
     @property
     def _errors(self) -> SetUpErrors:
@@ -258,7 +258,7 @@ class RingsScreen(OperationScreen):
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
         """Return what errors do to what is seen."""
-        return (Figure(*effect) for effect in seen(self.found, self._errors, self.halfnut.lathe))
+        return (Figure(*effect) for effect in seen(self.found, self._errors, self.context.lathe))
 
     def pictures(self) -> Sequence[Widget]:
         """Return the pattern, and what it shows."""

@@ -18,7 +18,6 @@ from core.log_export import clock_remark
 from core.logbook_schema import RunInfo
 from core.plain_text import clean
 from tui.glyphs import glyphs_of
-from tui.log_access import logbook_of, say_failure
 from tui.screens.base import BaseScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -113,9 +112,9 @@ class RunLogScreen(BaseScreen[None]):
     def read_run(self) -> None:
         """Read the events, page by page; what cannot be read is said."""
         try:
-            self._info = logbook_of(self.halfnut).run(self._info.uid) or self._info
+            self._info = self.context.log.logbook().run(self._info.uid) or self._info
         except CoreError as error:
-            say_failure(self.halfnut, error)
+            self.context.say_failure(error)
             return
         self._took_ms = None
         self._lines, self._pending = [], lines_as_read(self._events())
@@ -125,7 +124,7 @@ class RunLogScreen(BaseScreen[None]):
     def _events(self) -> Iterator[Event]:
         """Yield the events while they are worded, a page of them read at a time; raises LogbookError."""
         first = 0
-        while page := logbook_of(self.halfnut).events_from(self._info.uid, first, _AT_ONCE):
+        while page := self.context.log.logbook().events_from(self._info.uid, first, _AT_ONCE):
             yield from page
             first += len(page)
 
@@ -134,7 +133,7 @@ class RunLogScreen(BaseScreen[None]):
         try:
             some = list(islice(self._pending, _AT_ONCE))
         except CoreError as error:
-            say_failure(self.halfnut, error)
+            self.context.say_failure(error)
             return
         self._lines += some
         for line in some:
@@ -213,17 +212,17 @@ class RunLogScreen(BaseScreen[None]):
         """Open the counter of this run."""
         from tui.resuming import go_on_run
 
-        go_on_run(self.halfnut, self._info.uid)
+        go_on_run(self.context, self._info.uid)
 
     def action_abandon(self) -> None:
         """Close this run for good."""
         from tui.resuming import abandon_run
 
-        abandon_run(self.halfnut, self._info, self.read_run)
+        abandon_run(self.context, self._info, self.read_run)
 
     def action_export(self) -> None:
         """Write this run to a file."""
         from tui.screens.exporting import export
 
-        logbook, info = logbook_of(self.halfnut), self._info
+        logbook, info = self.context.log.logbook(), self._info
         export(self, f"halfnut-run-{info.number}", lambda: [(info, logbook.events(info.uid))])

@@ -93,7 +93,7 @@ class RunoutScreen(OperationScreen):
 
     def rows(self) -> Sequence[Row]:
         """Return the questions in the order in which a turner asks."""
-        unit, reads = self.halfnut.lathe.unit, self.halfnut.lathe.indicator_unit
+        unit, reads = self.context.lathe.unit, self.context.lathe.indicator_unit
         return (
             "What is indicated",
             Choice(key="surface", label="Surface", options=self._surfaces()),
@@ -137,7 +137,7 @@ class RunoutScreen(OperationScreen):
     @property
     def reading_unit(self) -> str:
         """What a bare reading counts in."""
-        return self.halfnut.lathe.indicator_unit
+        return self.context.lathe.indicator_unit
 
     def unused(self, form: OperationForm) -> Collection[str]:
         """Return what does not go with surface, holding, planes and marks."""
@@ -155,7 +155,7 @@ class RunoutScreen(OperationScreen):
     @property
     def material(self) -> str | None:
         """That of the job: nothing here depends on it, so it is not asked."""
-        return self.halfnut.job.material if self.halfnut.job else None
+        return self.context.job.material if self.context.job else None
 
     @property
     def _taken(self) -> Findings | None:
@@ -164,7 +164,7 @@ class RunoutScreen(OperationScreen):
         if self.plan is None or not job.readings_mm:
             return None
         try:
-            return findings(job, given_turns(job), graduation_of(self.halfnut.lathe))
+            return findings(job, given_turns(job), graduation_of(self.context.lathe))
         except PlanError:
             return None
 
@@ -177,13 +177,13 @@ class RunoutScreen(OperationScreen):
         """Return what the readings say, or how many there will be."""
         taken = self._taken
         if taken is not None:
-            return found_words(taken.first, self.found, self.halfnut.lathe.say_reading)
-        readings, _, error, *_ = before_reading(self.found, self.halfnut.lathe)
+            return found_words(taken.first, self.found, self.context.lathe.say_reading)
+        readings, _, error, *_ = before_reading(self.found, self.context.lathe)
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return what the readings tell; before there are any what they will be able to."""
-        taken, lathe = self._taken, self.halfnut.lathe
+        taken, lathe = self._taken, self.context.lathe
         told = before_reading(self.found, lathe) if taken is None else given_words(taken, self.found, lathe)
         return (Figure(*figure) for figure in told)
 
@@ -201,7 +201,7 @@ class RunoutScreen(OperationScreen):
             picture.show_view(None)
             legend.update("")
             return
-        job, lathe = self.found, self.halfnut.lathe
+        job, lathe = self.found, self.context.lathe
         graduation = graduation_of(lathe)
         reads = reads_of(Round(job=job, turns=given_turns(job), graduation_mm=graduation), 1)
         view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, say=lathe.say_reading)

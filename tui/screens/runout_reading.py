@@ -25,6 +25,7 @@ from core.runout_view import Following, following
 from tui.glyphs import glyphs_of
 from tui.screens.ask import OneOf, YesNo
 from tui.screens.counter import CounterScreen
+from tui.screens.run_screen import OpenInstead
 from tui.widgets.caution_list import CautionList
 from tui.widgets.pager import Pager
 from tui.widgets.polar_picture import PolarPicture
@@ -99,8 +100,8 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     reads = reactive(False, bindings=True)
     """A reading is wanted now."""
 
-    def __init__(self, run: "ActiveRun", *, asks_first: bool = False) -> None:
-        super().__init__(run, asks_first=asks_first)
+    def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
+        super().__init__(run, open_instead, asks_first=asks_first)
         self._seen: Following = following(self.basis, self.state)
         self._told_of: object = None
 
@@ -197,7 +198,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         found = seen.now.findings if seen.now.complete else None
         if found is None or found.first.below_indicator:
             return []
-        words = meaning(found.first, seen.lathe, groove_of(self.halfnut.job))
+        words = meaning(found.first, seen.lathe, groove_of(self.context.job))
         return [Told("known", words)] if words else []
 
     # Doing.
@@ -207,7 +208,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         if self._seen.reading is not None:
             self._take(self._seen.reading)
         elif self.state.cursor is None and self.state.status == "running" and self._seen.moves_wait:
-            if self.halfnut.presses.latest_is_alone():
+            if self.context.presses.latest_is_alone():
                 self._ask(self._end_or_read_again())
         else:
             super().action_taken()
@@ -235,7 +236,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             no="Take it as it is: a keyway, a hole, or really so far off",
             default=True,
         )
-        slip = await self.app.push_screen_wait(question)
+        slip = await self.context.ask(question)
         if slip is False and self.state.cursor is step:
             self._record(step, value_mm, typed)
 
@@ -286,7 +287,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     async def _read_again(self) -> None:
         detail = ["What was read stays in the log; before and after are shown over each other."]
-        if await self.app.push_screen_wait(YesNo("Read the whole turn again?", default=True, detail=detail)):
+        if await self.context.ask(YesNo("Read the whole turn again?", default=True, detail=detail)):
             self.revise(Moved(), "another round")
 
     def action_twice(self) -> None:
@@ -295,7 +296,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     async def _read_twice(self) -> None:
         detail = ["Nothing may have been moved in between: the difference tells how well a reading repeats."]
-        if await self.app.push_screen_wait(YesNo("Read the same turn once more?", default=True, detail=detail)):
+        if await self.context.ask(YesNo("Read the same turn once more?", default=True, detail=detail)):
             self.revise(TurnAgain(), "the same turn once more")
 
     def action_held(self) -> None:
@@ -307,7 +308,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         detail = ["The readings stay. Where something was moved since, the turn is read again."]
         default = HOLDINGS.index(now) if now else 0
         question = OneOf("How is the work held?", HOLDINGS, default=default, detail=detail)
-        chosen = await self.app.push_screen_wait(question)
+        chosen = await self.context.ask(question)
         if chosen is None or HOLDINGS[chosen] == now:
             return
         held = HOLDINGS[chosen]
@@ -321,7 +322,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     async def _end_or_read_again(self) -> None:
         """After the moves: the turn once more, or the end of the check."""
         options = ["Read the whole turn again, to compare", "End this check as it is"]
-        chosen = await self.app.push_screen_wait(OneOf("What comes now?", options))
+        chosen = await self.context.ask(OneOf("What comes now?", options))
         if chosen == 0:
             self.revise(Moved(), "another round")
         elif chosen == 1:

@@ -73,7 +73,7 @@ class SetupScreen(BaseScreen[None]):
     def on_mount(self) -> None:
         """Take up the lathe that counts, and where its questions were left."""
         self.set_focus(self.query_one("#chapters"))
-        self.take_up(self.halfnut.paths.own_lathe)
+        self.take_up(self.context.paths.own_lathe)
 
     def take_up(self, path: Path) -> None:
         """Set up the lathe in a file, which need not be there yet."""
@@ -147,16 +147,16 @@ class SetupScreen(BaseScreen[None]):
     def _which(self) -> list[str]:
         """Say which file this is, whether it counts, and what waits to be written to it."""
         assert self._work is not None
-        path, app = self._work.draft.path, self.halfnut
+        path, context = self._work.draft.path, self.context
         if not path.exists():
             where = "No lathe file yet, so a stand-in lathe counts. Answer what you know; the rest can wait."
-        elif path == app.paths.own_lathe:
+        elif path == context.paths.own_lathe:
             where = f"In {short_path(path)}, which counts."
         else:
             where = f"In {short_path(path)}, which does not count now (l: lathes)."
         waiting = unfinished(self._work.draft)
         more = f"Not in the file yet: {waiting[0]}" if waiting and not self.has_class("-low") else ""
-        return [part for part in (where, self._work.notice, other_lathe(app), more) if part]
+        return [part for part in (where, self._work.notice, other_lathe(context), more) if part]
 
     def _say_which(self, sentences: Iterable[str]) -> None:
         spell = glyphs_of(self.app).text
@@ -199,7 +199,7 @@ class SetupScreen(BaseScreen[None]):
         if self._work is None:
             return
         try:
-            done = self._work.keep(self.halfnut)
+            done = self._work.keep(self.context)
         except FileError as error:
             done = f"{error.messages[0]}. Your answers wait until that is mended."
         self._show()

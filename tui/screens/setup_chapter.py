@@ -338,7 +338,7 @@ class ChapterScreen(BaseScreen[str]):
 
     def _keep(self) -> None:
         try:
-            self.say(self._work.keep(self.halfnut))
+            self.say(self._work.keep(self.context))
         except FileError as error:
             self.say(f"{error.messages[0]}. Your answers wait until that is mended.")
 

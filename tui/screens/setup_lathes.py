@@ -82,7 +82,7 @@ class LathesScreen(BaseScreen[Path | None]):
 
     @property
     def _folder(self) -> Path:
-        return self.halfnut.paths.config
+        return self.context.paths.config
 
     @property
     def lathe(self) -> KnownLathe | None:
@@ -94,7 +94,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.query_one("#lathes", LineList).show([self._line(lathe) for lathe in self._lathes])
         first = f"In {short_path(self._folder)}:" if self._lathes else "No lathe is kept yet: n makes one."
         spell = glyphs_of(self.app).text
-        parts = [part for part in (first, other_lathe(self.halfnut)) if part]
+        parts = [part for part in (first, other_lathe(self.context)) if part]
         lines = [line for part in parts for line in wrapped(spell(part), max(self.size.width - 1, 1))]
         self.query_one("#setup-which", Static).update("\n".join(lines))
 
@@ -141,7 +141,7 @@ class LathesScreen(BaseScreen[Path | None]):
     def _use(self, path: Path) -> None:
         try:
             use_lathe(path)
-            said = follow(self.halfnut)
+            said = follow(self.context)
         except FileError as error:
             said = error.messages[0]
         self._show()
@@ -149,19 +149,19 @@ class LathesScreen(BaseScreen[Path | None]):
 
     def action_new(self) -> None:
         """Make another lathe."""
-        self.halfnut.ask_in_turn(self._make())
+        self.context.ask_in_turn(self._make())
 
     async def _make(self) -> None:
         known = [lathe for lathe in self._lathes if lathe.filed and not lathe.errors]
         options = ["Empty: asked from the beginning", "A copy of a lathe file, by its path"]
         options += [f"A copy of {lathe.name} ({lathe.path.name})" for lathe in known]
-        chosen = await self.app.push_screen_wait(OneOf("What does the new lathe begin as?", options))
+        chosen = await self.context.ask(OneOf("What does the new lathe begin as?", options))
         if chosen is None:
             return
         path = known[chosen - 2].path if chosen > 1 else None
         if chosen == 1:
-            path = await self.app.push_screen_wait(
-                PathQuestion("Which lathe file?", read_lathe, text=reading_folder(self.halfnut))
+            path = await self.context.ask(
+                PathQuestion("Which lathe file?", read_lathe, text=reading_folder(self.context))
             )
             if path is None:
                 return
@@ -173,18 +173,18 @@ class LathesScreen(BaseScreen[Path | None]):
         await self._name_new(like)
 
     async def _name_new(self, like: Mapping[str, Any] | None) -> None:
-        name = await self.app.push_screen_wait(
+        name = await self.context.ask(
             Typed("What is the new lathe called?", lathe_name, label="Name", text=self._spare_name(like))
         )
         if name is None:
             return
-        first = not self.halfnut.paths.own_lathe.exists()
+        first = not self.context.paths.own_lathe.exists()
         try:
             path = new_lathe(self._folder, name, like)
         except FileError as error:
             self.say(error.messages[0])
             return
-        counts = None if first else await self.app.push_screen_wait(YesNo("Does it count from now on?"))
+        counts = None if first else await self.context.ask(YesNo("Does it count from now on?"))
         if first or counts:
             self._use(path)
         self.dismiss(path)
@@ -210,7 +210,7 @@ class LathesScreen(BaseScreen[Path | None]):
         try:
             work = SetupWork(path)
             work.answer(THE_LATHE, THE_LATHE.questions[0], name, 0)
-            said = work.keep(self.halfnut)
+            said = work.keep(self.context)
         except FileError as error:
             said = error.messages[0]
         self._show()
@@ -232,16 +232,16 @@ class LathesScreen(BaseScreen[Path | None]):
             except FileError as error:
                 self.say(error.messages[0])
 
-        self.app.push_screen(new_file(self.halfnut, "Copy it to which file?", path.name), answered)
+        self.app.push_screen(new_file(self.context, "Copy it to which file?", path.name), answered)
 
     def action_remove(self) -> None:
         """Ask what of the lathe pointed at is to go."""
         lathe = self.lathe
         if lathe is not None:
-            self.halfnut.ask_in_turn(self._ask_to_remove(lathe))
+            self.context.ask_in_turn(self._ask_to_remove(lathe))
 
     async def _ask_to_remove(self, lathe: KnownLathe) -> None:
-        used = in_use_as(self.halfnut, lathe.path) if lathe.filed else ""
+        used = in_use_as(self.context, lathe.path) if lathe.filed else ""
         if used and not lathe.waiting:
             self.say(f"{lathe.path.name} {used}: it cannot be removed.")
             return
@@ -252,7 +252,7 @@ class LathesScreen(BaseScreen[Path | None]):
         if lathe.filed and not used:
             detail = [f"A job that names {name_of(lathe.path)} could not be opened any more.", "There is no way back."]
         question = OneOf(f"What of {lathe.name or lathe.path.name} is to be removed?", options, detail=detail)
-        chosen = await self.app.push_screen_wait(question)
+        chosen = await self.context.ask(question)
         if chosen:
             self._remove(lathe.path, whole=not used and chosen == len(options) - 1)
 
@@ -275,4 +275,4 @@ class LathesScreen(BaseScreen[Path | None]):
         self.dismiss(self._still_there() if self._is_gone else None)
 
     def _still_there(self) -> Path:
-        return self._at if self._at is not None and self._at.exists() else self.halfnut.paths.own_lathe
+        return self._at if self._at is not None and self._at.exists() else self.context.paths.own_lathe

@@ -47,7 +47,7 @@ class ThreadingScreen(OperationScreen):
 
     def rows(self) -> Sequence[Row]:
         """Return the questions in the order in which a turner asks."""
-        unit = self.halfnut.lathe.unit
+        unit = self.context.lathe.unit
         return (
             "Which thread",
             *self._which(unit),
@@ -114,7 +114,7 @@ class ThreadingScreen(OperationScreen):
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return what counts where nothing is typed."""
-        job, say, figures = self.found, self.halfnut.lathe.say, plan.figures
+        job, say, figures = self.found, self.context.lathe.say, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place
         return {
@@ -134,17 +134,17 @@ class ThreadingScreen(OperationScreen):
 
     def summary(self, plan: Plan) -> str:
         """Return depth, compound and passes in a sentence."""
-        job, lathe = self.found, self.halfnut.lathe
+        job, lathe = self.found, self.context.lathe
         deep = lathe.say(job.groove.depth_mm)
         return f"{deep} deep in {plan.figures['passes']} passes, the last: {last_reading(plan, job, lathe)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return limits, depth and what to set."""
-        return main_figures(plan, self.found, self.halfnut.lathe)
+        return main_figures(plan, self.found, self.context.lathe)
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
         """Return how to stop, to measure and to gear."""
-        return further_figures(plan, self.found, self.halfnut.lathe)
+        return further_figures(plan, self.found, self.context.lathe)
 
     def pictures(self) -> Sequence[Widget]:
         """Return the compound from above, the profile, and what its lines are."""
@@ -158,7 +158,7 @@ class ThreadingScreen(OperationScreen):
             compound.show(None)
             profile.show(None)
             return
-        compound.show_job(self.found, self.halfnut.lathe)
+        compound.show_job(self.found, self.context.lathe)
         profile.show_job(self.found)
 
 
