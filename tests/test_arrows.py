@@ -18,6 +18,22 @@ CIRCLES_OF_CORE = [
 ]
 """What is still to be untied in core; nothing may be added here."""
 
+ROOMS_OF_TUI = [
+    "__main__",
+    "app",
+    "board convert history",
+    "runs",
+    "pattern runout",
+    "counter operation setup",
+    "help key_queue log_check printing",
+    "widgets",
+    "context",
+    "faults log_access painting themes",
+    "arguments key_flood paths presses terminal",
+    "glyphs",
+]
+"""From the top down; a room imports nothing of its own line but itself, and nothing of a line above."""
+
 
 def module_of(path: Path, root: Path) -> str:
     """Return the name under which a file is imported."""
@@ -92,6 +108,20 @@ def test_no_circle_in_tui(graph: Arrows) -> None:
     """Screens open others below them; upwards they answer, or call what they were given."""
     found = circles({module: to for module, to in graph.items() if module.startswith("tui")})
     assert not found, "\n".join(map(written, found))
+
+
+def test_rooms_of_tui_import_downwards(graph: Arrows) -> None:
+    """Each room has its place, and what it imports lies below."""
+    level = {room: number for number, rooms in enumerate(ROOMS_OF_TUI) for room in rooms.split()}
+    inside = {module: module.split(".")[1] for module in graph if module.startswith("tui.")}
+    assert sorted(set(inside.values())) == sorted(level)
+    up = [
+        [module, other]
+        for module, room in inside.items()
+        for other in sorted(graph[module] & inside.keys())
+        if room != inside[other] and level[room] >= level[inside[other]]
+    ]
+    assert not up, "\n".join(map(written, up))
 
 
 def test_no_other_circle_in_core(graph: Arrows) -> None:

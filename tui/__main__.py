@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from tui.app import HalfnutApp
     from tui.paths import Paths
     from tui.presses import Presses
-    from tui.screens.base import Opening
     from tui.terminal import Clock, Terminal
+    from tui.widgets.base_screen import Opening
 
 DONE, WRONG, USAGE = 0, 1, 2
 _INTERRUPTED = 130
@@ -64,7 +64,7 @@ def make_app(
 ) -> "HalfnutApp":
     """Return the program on its screens, for the command line and for tests alike.
 
-    `lathe` is --lathe; `opening` makes the first screen; see tui.screens.opening for the usual one.
+    `lathe` is --lathe; `opening` makes the first screen; see tui.board.first_screen for the usual one.
     Raises FileError with every error in the job's or the lathe's file.
     """
     from core.jobs import read_job
@@ -117,8 +117,8 @@ def _terminal(arguments: Arguments) -> "Terminal":
 
 
 def _card(arguments: Arguments) -> int:
-    from tui.cards import print_card
     from tui.paths import user_paths
+    from tui.printing import print_card
 
     assert arguments.job is not None
     own_lathe = user_paths().own_lathe
@@ -127,15 +127,15 @@ def _card(arguments: Arguments) -> int:
 
 
 def _convert(arguments: Arguments) -> int:
-    from tui.cards import print_conversion
     from tui.paths import user_paths
+    from tui.printing import print_conversion
 
     print_conversion(arguments.asked, arguments.lathe, user_paths(arguments.data), arguments.form)
     return DONE
 
 
 def _log(arguments: Arguments) -> int:
-    from tui.cards import back_up_log, print_log, verify_log
+    from tui.printing import back_up_log, print_log, verify_log
 
     if arguments.verify:
         return DONE if verify_log(arguments.data) else WRONG

@@ -18,16 +18,17 @@ from core.lathe import Lathe
 from tui.context import AppContext
 from tui.key_flood import KeyFlood, bounded
 from tui.key_queue import KeyQueue, Settled
+from tui.painting import PaintFilter, PlainScrollBar
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.screens.base import BaseScreen, Opening, later
 from tui.terminal import Clock, StoppableDriver, Terminal, leave_on_signals, stop_and_continue
 from tui.themes import CONSOLE, THEMES, keep_look, kept_look, next_theme
-from tui.widgets.paint_filter import PaintFilter
-from tui.widgets.scroll_bar import PlainScrollBar
+from tui.widgets.base_screen import BaseScreen, Opening, later
 
 if TYPE_CHECKING:
     from core.jobs import Job
+    from core.operations import Basis
+    from core.plan import Plan
 
 START_S = 2.0
 """When a start is over, also that of a run that is gone on with."""
@@ -41,7 +42,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
     CSS_PATH = "halfnut.tcss"
     ENABLE_COMMAND_PALETTE = False
     DEFAULT_MODE = "board"
-    MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.screens.history", "HistoryScreen")}
+    MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.history.screen", "HistoryScreen")}
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "Help", priority=True, tooltip="What this screen is for, and its keys."),
         Binding("question_mark", "help", "Help", show=False, tooltip="As F1, outside fields."),
@@ -84,6 +85,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             lathe=lathe,
             lathe_path=lathe_path,
             job=job,
+            start_run=self._start_run,
         )
         # What paints looks for these; it paints in a plain App as well.
         self.glyphs, self.terminal = self.context.glyphs, terminal
@@ -95,9 +97,14 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.theme = CONSOLE if terminal.one_look else kept_look(paths.theme)
 
     def _first_screen(self) -> BaseScreen[None]:
-        from tui.screens.opening import first_screen
+        from tui.board.first_screen import first_screen
 
         return first_screen(self.context)
+
+    def _start_run(self, basis: "Basis", plan: "Plan") -> None:
+        from tui.runs import begin_ad_hoc
+
+        begin_ad_hoc(self.context, basis, plan)
 
     def get_driver_class(self) -> type[Driver]:
         """Return what reads the keys; it drops what nobody can have typed."""
@@ -177,7 +184,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
     def action_help(self) -> None:
         """Open the help page of the screen on top; closes it, when it is open."""
-        from tui.screens.help import HelpScreen
+        from tui.help import HelpScreen
 
         if isinstance(self.screen, HelpScreen):
             self.screen.dismiss()
@@ -186,7 +193,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
     def action_convert(self) -> None:
         """Open the conversion page, with what stands in the field that has the keys."""
-        from tui.ask_conversion import ask_conversion
+        from tui.convert.from_field import ask_conversion
 
         ask_conversion(self)
 

@@ -23,6 +23,8 @@ from tui.terminal import Clock, Terminal
 
 if TYPE_CHECKING:
     from core.jobs import Job
+    from core.operations import Basis
+    from core.plan import Plan
 
 
 class Keys(Protocol):
@@ -64,9 +66,10 @@ class AppContext:
         lathe: Lathe,
         lathe_path: Path | None = None,
         job: "Job | None" = None,
+        start_run: "Callable[[Basis, Plan], None]",
     ) -> None:
-        """`lathe_path`: the file of --lathe."""
-        self._app, self.keys = app, keys
+        """`lathe_path`: the file of --lathe. `start_run` starts a run that no job file holds."""
+        self._app, self.keys, self.start_run = app, keys, start_run
         self.paths, self.clock, self.terminal, self.presses = paths, clock, terminal, presses
         self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
         self.faults = FaultFile(paths.data, clock)

@@ -179,3 +179,12 @@ def glyphs_of(app: object) -> Glyphs:
     """Return the glyphs of an app; those of a terminal that has them all where it says nothing."""
     found = getattr(app, "glyphs", None)
     return found if isinstance(found, Glyphs) else Glyphs("braille")
+
+
+def cut(text: str, columns: int, ellipsis: str = "...") -> str:
+    """Return `text` in at most `columns` characters, its end replaced by the ellipsis where it is too long."""
+    if len(text) <= columns:
+        return text
+    if columns <= len(ellipsis):
+        return text[: max(columns, 0)]
+    return text[: columns - len(ellipsis)].rstrip() + ellipsis

@@ -46,7 +46,7 @@ class LogAccess:
         return self.opened
 
     def _repairing(self, size: int) -> None:
-        # In a thread of its own the repair keeps no screen waiting, and tui.log_checking has said it.
+        # In a thread of its own the repair keeps no screen waiting, and tui.log_check has said it.
         if size >= _LONG_REPAIR and current_thread() is main_thread():
             self._say_repairing()
 

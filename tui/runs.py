@@ -1,10 +1,12 @@
 """From an operation to its counter: begin a run, go on with one, and what must be asked before."""
 
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
 from core.continuing import edited, goes_by, revised_steps, run_basis_of
 from core.errors import CoreError
+from core.event_words import run_names, standing_words
 from core.logbook import ANY_RUN, RunStartedError
 from core.operations import Basis, kind_of
 from core.plain_text import counted
@@ -12,12 +14,13 @@ from core.plan import Plan
 from core.running import ActiveRun
 from core.state import Origin
 from tui.context import AppContext
-from tui.screens.ask import OneOf, YesNo
-from tui.screens.caution_page import StartPage, pages_of
-from tui.screens.counter import CounterScreen
+from tui.counter.caution_page import StartPage, pages_of
+from tui.counter.screen import CounterScreen
+from tui.widgets.question import OneOf, YesNo
 
 if TYPE_CHECKING:
     from core.jobs import Job, JobOperation
+    from core.logbook_schema import RunInfo
 
 AS_BEGUN, ANEW, AFRESH = range(3)
 
@@ -194,7 +197,51 @@ def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> Counte
     """Return the counter for a run: the one that reads an indicator where that is what it does."""
     kind, open_other = kind_of(run.state.basis.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
-        from tui.screens.runout_reading import RunoutCounter
+        from tui.runout.counter import RunoutCounter
 
         return RunoutCounter(run, open_other, asks_first=asks_first)
     return CounterScreen(run, open_other, asks_first=asks_first)
+
+
+def go_on_run(context: AppContext, uid: str) -> None:
+    """Open the counter of a run where it was left; what keeps it from that is said."""
+    try:
+        run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
+    except CoreError as error:
+        context.say_failure(error)
+        return
+    context.push_screen(counter_for(context, run))
+
+
+def abandon_run(context: AppContext, info: "RunInfo", read_again: Callable[[], None]) -> None:
+    """Ask once, then close an unfinished run for good; `read_again` shows it so."""
+    context.ask_in_turn(_abandon(context, info, read_again))
+
+
+async def _abandon(context: AppContext, info: "RunInfo", read_again: Callable[[], None]) -> None:
+    from tui.widgets.question import YesNo
+
+    name, job = run_names(info)
+    detail = [
+        f"Steps done: {standing_words(info)}." + (f" Job: {job}." if job else ""),
+        "The log keeps what was done. The run cannot be continued after that.",
+    ]
+    question = YesNo(f"Abandon the run {name} for good?", yes="Abandon it", no="Keep it", detail=detail)
+    if not await context.ask(question):
+        return
+    try:
+        run = ActiveRun.resume(context.log.logbook(), info.uid, clock=context.clock, session=context.session)
+        try:
+            if run.looks_on:
+                context.say(f"{name} is open elsewhere. Close it there first, then abandon it.")
+                return
+            run.abandon("closed for good in the list of runs")
+        finally:
+            run.close()
+    except CoreError as error:
+        context.say(error.message)
+        return
+    context.log_has_changed()
+    # The screen below comes back first.
+    context.after_this_screen(read_again)
+    context.after_this_screen(context.say, f"{name} is abandoned. The log keeps what was done.")

@@ -12,11 +12,11 @@ from core.running import ActiveRun
 from tests.bench.programs import resident_mb
 from tui.__main__ import make_app
 from tui.app import START_S, HalfnutApp
+from tui.counter.screen import CounterScreen
 from tui.paths import user_paths
 from tui.presses import Presses
-from tui.screens.base import BaseScreen
-from tui.screens.counter import CounterScreen
 from tui.terminal import SYSTEM_CLOCK, Terminal
+from tui.widgets.base_screen import BaseScreen
 
 PASSES, IN_A_RUN = 10_000, 100
 

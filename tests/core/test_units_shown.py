@@ -14,7 +14,7 @@ from core.setup.dial_unit import dial_unit, in_unit
 from core.setup.findings import FINDINGS
 from core.threads.planning import limits_text
 from tests.core.thread_jobs import job_of, lathe, plan_of
-from tui.widgets.setup_pictures import PICTURES
+from tui.setup.pictures import PICTURES
 
 INCH_DIAL = {"per_turn": "0.100 in", "graduation": "0.001 in", "reads": "travel"}
 INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "saddle": INCH_DIAL})

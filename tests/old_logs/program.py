@@ -12,15 +12,15 @@ from core.plan import Step
 from core.state import State
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
+from tui.board.screen import BoardScreen
+from tui.counter.screen import CounterScreen
+from tui.history.run_list import RunList
+from tui.history.run_log import RunLogScreen
+from tui.history.screen import HistoryScreen
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.screens.ask import Question
-from tui.screens.board import BoardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.history import HistoryScreen
-from tui.screens.run_log import RunLogScreen
 from tui.terminal import Clock, Terminal
-from tui.widgets.run_list import RunList
+from tui.widgets.question import Question
 
 JOBS = Path("/jobs")
 """Where the log says that the job files lie: no folder of the machine that made the recording."""

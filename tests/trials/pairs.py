@@ -37,7 +37,7 @@ from tests.trials.walk import inside, program
 from tui.app import HalfnutApp
 from tui.faults import FILE_NAME
 from tui.presses import COUNT_KEYS
-from tui.screens.ask import Listed
+from tui.widgets.question import Listed
 
 
 class Gap(NamedTuple):

@@ -19,8 +19,8 @@ from tui.__main__ import make_app
 from tui.app import HalfnutApp
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.screens.ask import YesNo
 from tui.terminal import Clock, Terminal
+from tui.widgets.question import YesNo
 
 LONGEST_S = 1.0
 """Of processor time as it is when the machine does nothing else, see `calm`."""

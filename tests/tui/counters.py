@@ -6,9 +6,9 @@ from core.inputs import input_as_data
 from core.logbook import Logbook
 from core.session import replay
 from core.state import State
+from tui.counter.screen import CounterScreen
 from tui.runs import go_on
-from tui.screens.base import BaseScreen
-from tui.screens.counter import CounterScreen
+from tui.widgets.base_screen import BaseScreen
 
 
 class Opening(BaseScreen[None]):

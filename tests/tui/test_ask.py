@@ -14,11 +14,11 @@ from tests.conftest import MakeApp
 from tests.tui.made_up import Under
 from tests.tui.painted import painted
 from tui.app import HalfnutApp
-from tui.screens.ask import OneOf, Question, Typed, YesNo
-from tui.screens.base import BaseScreen
-from tui.screens.help import HelpScreen
+from tui.help import HelpScreen
+from tui.widgets.base_screen import BaseScreen
 from tui.widgets.message_line import MessageLine
 from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import OneOf, Question, Typed, YesNo
 
 NOTHING = "nothing yet"
 HOSTILE = "[bold]x[/] \x1b]0;t\x07 \u202e"

@@ -18,16 +18,16 @@ from tests.tui.counters import read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import JOB, begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
+from tui.board.card import CardScreen
+from tui.board.operation_list import OperationList
+from tui.board.screen import BoardScreen
+from tui.board.start_list import StartList
+from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.paths import Paths
-from tui.screens.board import BoardScreen
-from tui.screens.card import CardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.file_errors import FileErrorsScreen
 from tui.terminal import Terminal
-from tui.widgets.operation_list import OperationList
+from tui.widgets.file_errors import FileErrorsScreen
 from tui.widgets.pager import Pager
-from tui.widgets.start_list import StartList
 
 
 @pytest.fixture

@@ -9,11 +9,11 @@ from tests.conftest import MakeApp
 from tests.tui.counters import read_and_start
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
+from tui.counter.big_number import BigNumber
+from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE
-from tui.screens.bolts import BoltsScreen
-from tui.screens.counter import CounterScreen
+from tui.operation.holes import BoltsScreen
 from tui.terminal import Terminal
-from tui.widgets.big_number import BigNumber
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"

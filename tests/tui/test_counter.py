@@ -14,13 +14,13 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
+from tui.counter.big_number import BigNumber
+from tui.counter.resumed import WasItMoved
+from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.runs import go_on
-from tui.screens.ask import OneOf
-from tui.screens.counter import CounterScreen
-from tui.screens.resumed import WasItMoved
 from tui.terminal import Terminal
-from tui.widgets.big_number import BigNumber
+from tui.widgets.question import OneOf
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 ARBOR = SAMPLES / "sundial_arbor.toml"

@@ -9,13 +9,13 @@ from core.files import short_path
 from tests.conftest import MakeApp
 from tests.tui.made_up import press
 from tests.tui.painted import painted
+from tui.board.job_actions import screen_for
+from tui.convert.screen import ConversionScreen
 from tui.faults import FILE_NAME
+from tui.operation.form import OperationForm
+from tui.operation.thread import ThreadingScreen
 from tui.paths import Paths
-from tui.screens.ask import Typed
-from tui.screens.conversion import ConversionScreen
-from tui.screens.kinds import screen_for
-from tui.screens.threading import ThreadingScreen
-from tui.widgets.operation_form import OperationForm
+from tui.widgets.question import Typed
 
 pytestmark = pytest.mark.usefixtures("every_frame")
 ROOT = Path(__file__).parents[2]
@@ -42,7 +42,7 @@ async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: Make
 
 
 @pytest.mark.parametrize(
-    "where", ["core.threads.planning.thread_cautions", "tui.screens.threading.ThreadingScreen.figures"]
+    "where", ["core.threads.planning.thread_cautions", "tui.operation.thread.ThreadingScreen.figures"]
 )
 async def test_a_fault_is_a_sentence_beside_the_field(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
@@ -96,7 +96,7 @@ async def test_a_fault_of_a_question_is_said_beside_it(make: MakeApp, paths: Pat
 
 async def test_a_fault_of_a_conversion_is_said(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
     """On the page that converts."""
-    monkeypatch.setattr("tui.screens.conversion.convert", fails)
+    monkeypatch.setattr("tui.convert.screen.convert", fails)
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "5")

@@ -19,14 +19,14 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
+from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE
+from tui.history.run_list import RunList
+from tui.history.run_log import EventList, RunLogScreen
+from tui.history.screen import PAGE, HistoryScreen
 from tui.paths import Paths
-from tui.screens.ask import Question
-from tui.screens.counter import CounterScreen
-from tui.screens.history import PAGE, HistoryScreen
-from tui.screens.run_log import EventList, RunLogScreen
 from tui.terminal import Terminal
-from tui.widgets.run_list import RunList
+from tui.widgets.question import Question
 
 
 @pytest.fixture

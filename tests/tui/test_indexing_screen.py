@@ -10,13 +10,13 @@ from tests.conftest import MakeApp
 from tests.tui.counters import entered, read_and_start
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
+from tui.counter.big_number import BigNumber
+from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Charset
-from tui.screens.counter import CounterScreen
-from tui.screens.indexing import IndexingScreen
-from tui.screens.reckoner import ReckonerScreen
+from tui.operation.divide import IndexingScreen
+from tui.operation.divisions import ReckonerScreen
+from tui.operation.form import OperationForm
 from tui.terminal import Terminal
-from tui.widgets.big_number import BigNumber
-from tui.widgets.operation_form import OperationForm
 from tui.widgets.quantity_field import QuantityField
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

@@ -11,9 +11,9 @@ from tests.tui.made_up import said
 from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, job_file
 from tests.tui.test_changing import choose
-from tui.screens.ask import YesNo
-from tui.screens.board import BoardScreen
-from tui.screens.declared import DeclaredScreen
+from tui.board.screen import BoardScreen
+from tui.operation.declared import DeclaredScreen
+from tui.widgets.question import YesNo
 
 
 @pytest.fixture

@@ -15,8 +15,8 @@ from tests.trials.pairs import Gap, Keys, Tried, fault
 from tui.__main__ import main
 from tui.app import HalfnutApp
 from tui.faults import FILE_NAME
-from tui.screens.ask import OneOf, Typed
-from tui.screens.base import BaseScreen
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.question import OneOf, Typed
 
 
 class AskingTwice(BaseScreen[None]):

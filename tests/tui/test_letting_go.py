@@ -5,9 +5,9 @@ import gc
 import pytest
 
 from tests.conftest import MakeApp
-from tui.screens.conversion import ConversionScreen
-from tui.screens.help import HelpScreen
-from tui.screens.reckoner import ReckonerScreen
+from tui.convert.screen import ConversionScreen
+from tui.help import HelpScreen
+from tui.operation.divisions import ReckonerScreen
 from tui.widgets.header_line import HeaderLine
 
 pytestmark = pytest.mark.usefixtures("every_frame")

@@ -18,14 +18,14 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
 from tests.tui.runs_made import begin, job_file
 from tui.__main__ import main
-from tui.log_checking import check_log
+from tui.board.screen import BoardScreen
+from tui.counter.resumed import WasItMoved
+from tui.counter.screen import CounterScreen
+from tui.help import HelpScreen
+from tui.history.run_log import RunLogScreen
+from tui.log_check import check_log
 from tui.paths import Paths
-from tui.screens.ask import OneOf, YesNo
-from tui.screens.board import BoardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.help import HelpScreen
-from tui.screens.resumed import WasItMoved
-from tui.screens.run_log import RunLogScreen
+from tui.widgets.question import OneOf, YesNo
 
 NAME = "Thread the stem"
 OTHER = "Rough the base"
@@ -176,7 +176,7 @@ async def test_a_long_run_is_read_piece_by_piece(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A key is listened to between the pieces; what is undone by a later piece says so in an earlier one."""
-    monkeypatch.setattr("tui.screens.run_log._AT_ONCE", 3)
+    monkeypatch.setattr("tui.history.run_log._AT_ONCE", 3)
     with Logbook.open(paths.data) as book:
         run = begin(book, read_job(job), "Deburr", told_time.clock())
         for _ in range(20):

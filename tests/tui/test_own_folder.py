@@ -10,10 +10,10 @@ from tests.conftest import MakeApp
 from tests.tui.made_up import paste, press
 from tests.tui.painted import painted
 from tui.app import HalfnutApp
-from tui.known_jobs import MOST_RECENT, note_opened, own_jobs, recent_jobs
+from tui.board.known_jobs import MOST_RECENT, note_opened, own_jobs, recent_jobs
+from tui.board.screen import BoardScreen
+from tui.board.start_list import StartList
 from tui.paths import Paths, user_paths
-from tui.screens.board import BoardScreen
-from tui.widgets.start_list import StartList
 
 JOB = 'format = 1\ntitle = "{}"\n[[operation]]\nkind = "check"\nname = "Deburr"\ntext = "Deburr."\n'
 

@@ -15,12 +15,12 @@ from core.running import ActiveRun
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, begin, job_file
+from tui.board.operation_list import OperationList
+from tui.board.screen import BoardScreen
+from tui.counter.resumed import WasItMoved
+from tui.counter.screen import CounterScreen
 from tui.paths import Paths
-from tui.screens.ask import OneOf
-from tui.screens.board import BoardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.resumed import WasItMoved
-from tui.widgets.operation_list import OperationList
+from tui.widgets.question import OneOf
 
 NAME = "Thread the stem"
 DONE = 3

@@ -12,12 +12,12 @@ from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE
-from tui.screens.ask import YesNo
-from tui.screens.operation import OperationScreen
-from tui.screens.rings import RingsScreen
-from tui.screens.rings_form import RingList, RingsForm
+from tui.operation.screen import OperationScreen
+from tui.pattern.form import RingList, RingsForm
+from tui.pattern.screen import RingsScreen
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import YesNo
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 LATHE = SAMPLES / "mixed_lathe.toml"

@@ -15,14 +15,14 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
+from tui.counter.resumed import WasItMoved
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.runout.counter import RunoutCounter
+from tui.runout.polar_picture import PolarPicture
+from tui.runout.reading_entry import ReadingEntry
 from tui.runs import go_on
-from tui.screens.ask import OneOf, Typed, YesNo
-from tui.screens.resumed import WasItMoved
-from tui.screens.runout_reading import RunoutCounter
 from tui.terminal import Terminal
-from tui.widgets.polar_picture import PolarPicture
-from tui.widgets.reading_entry import ReadingEntry
+from tui.widgets.question import OneOf, Typed, YesNo
 
 LATHE = """\
 format = 1

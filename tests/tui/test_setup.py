@@ -16,18 +16,18 @@ from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
 from tests.tui.setup_keys import asked, chapter, keys, point_at, set_up, told
 from tui.app import HalfnutApp
+from tui.board.setup_offer import offer, setup_entry
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Charset
 from tui.paths import Paths
-from tui.screens.ask import Typed, YesNo
-from tui.screens.setup import SetupScreen
-from tui.screens.setup_chapter import ChapterScreen
-from tui.screens.setup_dial_test import DialTestScreen
-from tui.screens.setup_entry import offer, setup_entry
-from tui.screens.setup_finding import FindingScreen
-from tui.screens.setup_lathes import LathesScreen
+from tui.setup.chapter import ChapterScreen
+from tui.setup.dial_test import DialTestScreen
+from tui.setup.finding import FindingScreen
+from tui.setup.lathes import LathesScreen
+from tui.setup.pictures import PICTURES
+from tui.setup.screen import SetupScreen
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
-from tui.widgets.setup_pictures import PICTURES
+from tui.widgets.question import Typed, YesNo
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 MIXED = {

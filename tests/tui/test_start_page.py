@@ -12,9 +12,9 @@ from tests.conftest import MakeApp
 from tests.golden.keeping import SAMPLES
 from tests.tui.counters import Opening, press
 from tests.tui.painted import painted
+from tui.counter.caution_page import CautionPage, StartPage, pages_of
+from tui.counter.screen import CounterScreen
 from tui.runs import begin_ad_hoc, go_on
-from tui.screens.caution_page import CautionPage, StartPage, pages_of
-from tui.screens.counter import CounterScreen
 
 LONGEST = "zinc-coated leaded cast bronze and wood"
 """A material that calls for everything that materials call for."""

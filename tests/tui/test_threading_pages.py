@@ -11,10 +11,10 @@ from tests.conftest import MakeApp
 from tests.tui.made_up import opened, paste, press
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
-from tui.screens.threading import ThreadingScreen
+from tui.operation.form import OperationForm
+from tui.operation.results import FIGURES, PICTURES, STEPS
+from tui.operation.thread import ThreadingScreen
 from tui.terminal import Terminal
-from tui.widgets.operation_form import OperationForm
-from tui.widgets.operation_results import FIGURES, PICTURES, STEPS
 from tui.widgets.pager import Pager
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

@@ -17,14 +17,14 @@ from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, Under, fill, opened, paste, press, wrong
 from tests.tui.painted import painted
 from tui.app import HalfnutApp
+from tui.counter.caution_page import StartPage
+from tui.counter.screen import CounterScreen
+from tui.operation.form import OperationForm
+from tui.operation.results import PICTURES
+from tui.operation.thread import ThreadingScreen
 from tui.paths import Paths
-from tui.screens.ask import Typed, YesNo
-from tui.screens.caution_page import StartPage
-from tui.screens.counter import CounterScreen
-from tui.screens.threading import ThreadingScreen
-from tui.widgets.operation_form import OperationForm
-from tui.widgets.operation_results import PICTURES
 from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import Typed, YesNo
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 PUBLISHED = Path(__file__).parents[1] / "published"

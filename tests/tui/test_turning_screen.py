@@ -9,8 +9,8 @@ from core.operations import operation_of
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, fill, opened, press, wrong
 from tests.tui.painted import painted
-from tui.screens.kinds import screen_for
-from tui.widgets.operation_form import OperationForm
+from tui.board.job_actions import screen_for
+from tui.operation.form import OperationForm
 from tui.widgets.quantity_field import QuantityField
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

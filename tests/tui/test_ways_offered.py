@@ -8,9 +8,9 @@ import pytest
 from tests.conftest import MakeApp
 from tests.tui.counters import press
 from tests.tui.test_indexing_screen import opened
-from tui.screens.indexing import IndexingScreen
-from tui.screens.rings import RingsScreen
-from tui.widgets.operation_form import OperationForm
+from tui.operation.divide import IndexingScreen
+from tui.operation.form import OperationForm
+from tui.pattern.screen import RingsScreen
 
 LATHE = """\
 format = 1

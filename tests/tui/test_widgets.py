@@ -11,10 +11,11 @@ from core.quantities import length_mm
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, least_contrast, painted
 from tests.tui.shown import Shown, some_steps
+from tui.counter.big_number import BigNumber
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.operation.plan_table import PlanTable
 from tui.terminal import Terminal
 from tui.themes import CONSOLE, DARK, DAYLIGHT, THEME_NAMES
-from tui.widgets.big_number import BigNumber
 from tui.widgets.canvas import Canvas
 from tui.widgets.caution_list import CautionList
 from tui.widgets.choice_field import ChoiceField
@@ -22,7 +23,6 @@ from tui.widgets.figure_list import FigureList
 from tui.widgets.key_bar import KeyItem, key_lines
 from tui.widgets.line_list import LineList
 from tui.widgets.picture import Picture
-from tui.widgets.plan_table import PlanTable
 from tui.widgets.quantity_field import QuantityField
 
 HOSTILE = "[bold]a[/ b[/bold] \x1b]52;c;aGk=\x07\x9b2J \u202egnp.exe [@click=app.quit]x[/]"

@@ -7,8 +7,8 @@ from textual.widget import Widget
 
 from core.form import Figure
 from core.plain_text import clean
+from core.wrapping import wrapped
 from tui.glyphs import Glyphs, glyphs_of
-from tui.widgets.wrapping import wrapped
 
 _GAP = 2
 

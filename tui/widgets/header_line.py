@@ -8,8 +8,7 @@ from textual.widget import Widget
 from core.lathe import Lathe
 from core.plain_text import clean
 from tui.context import context_of
-from tui.glyphs import glyphs_of
-from tui.widgets.wrapping import cut
+from tui.glyphs import cut, glyphs_of
 
 
 class HeaderLine(Widget):

@@ -16,11 +16,11 @@ from core.errors import CoreError, QuantityError
 from core.form import LONGEST_ENTRY
 from core.plain_text import clean
 from core.quantities import read_number
+from core.wrapping import wrapped
 from tui.context import context_of
 from tui.glyphs import glyphs_of
 from tui.widgets.form import FIELD_KEYS, field_places, label_text
 from tui.widgets.plain_input import PlainInput
-from tui.widgets.wrapping import wrapped
 
 Value = TypeVar("Value")
 
