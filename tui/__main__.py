@@ -101,7 +101,7 @@ def _screens(arguments: Arguments) -> int:
         app.run()
     except Exception as error:
         # The terminal is given back by now. A signal decides how the program ends, and what fails behind it does not.
-        if not app.told_to_end:
+        if not app.ending_by_signal:
             raise
         app.context.faults.keep(error, "while the program was ending")
     app.context.log.close()

@@ -67,7 +67,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         presses: Presses | None = None,
     ) -> None:
         self.key_flood = KeyFlood()
-        self.told_to_end = False
+        self.ending_by_signal = False
         """By a signal; what fails from then on is kept in a file, and changes nothing about the end."""
         # Without colours nothing but the terminal's own two may be asked for.
         super().__init__(ansi_color=True if terminal.no_colour else None)
@@ -102,9 +102,9 @@ class HalfnutApp(App[None], inherit_bindings=False):
         return first_screen(self.context)
 
     def _start_run(self, basis: "Basis", plan: "Plan") -> None:
-        from tui.runs import begin_ad_hoc
+        from tui.runs import start_without_job
 
-        begin_ad_hoc(self.context, basis, plan)
+        start_without_job(self.context, basis, plan)
 
     def get_driver_class(self) -> type[Driver]:
         """Return what reads the keys; it drops what nobody can have typed."""
@@ -134,12 +134,12 @@ class HalfnutApp(App[None], inherit_bindings=False):
         for message in waiting:
             if not isinstance(message, InputEvent):
                 self._message_queue.put_nowait(message)
-        self.told_to_end = True
+        self.ending_by_signal = True
         self.key_queue.close(lambda: self.exit(return_code=status))
 
     def _handle_exception(self, error: Exception) -> None:
         """End with a fault, but where it is told to end as it is told: a screen that goes may miss a widget."""
-        if self.told_to_end:
+        if self.ending_by_signal:
             self.context.faults.keep(error, "while the program was ending")
         else:
             super()._handle_exception(error)

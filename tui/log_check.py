@@ -35,7 +35,7 @@ def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
     context.keys.hold()
     context.say("The log is damaged and is being repaired. Keys are answered after that.")
 
-    def mend() -> None:
+    def repair() -> None:
         failed = ""
         try:
             # The check has looked twice.
@@ -45,7 +45,7 @@ def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
         with suppress(RuntimeError):
             context.call_later(_say_repaired, context, failed)
 
-    Thread(target=mend, name="log repair", daemon=True).start()
+    Thread(target=repair, name="log repair", daemon=True).start()
 
 
 def _say_repaired(context: AppContext, failed: str) -> None:

@@ -22,15 +22,15 @@ if TYPE_CHECKING:
     from core.jobs import Job, JobOperation
     from core.logbook_schema import RunInfo
 
-AS_BEGUN, ANEW, AFRESH = range(3)
+AS_STARTED, REPLAN_REST, START_AGAIN = range(3)
 
 
-def begin_ad_hoc(context: AppContext, basis: Basis, plan: Plan) -> None:
+def start_without_job(context: AppContext, basis: Basis, plan: Plan) -> None:
     """Begin a run that no job file holds."""
     context.ask_in_turn(_begin(context, basis, plan, None, str(basis.parameters.get("name") or basis.kind)))
 
 
-def go_on(context: AppContext, operation: "JobOperation") -> None:
+def open_run(context: AppContext, operation: "JobOperation") -> None:
     """Go on with an operation of the open job where it was left, or begin it."""
     if context.job is not None:
         context.ask_in_turn(_go_on(context, context.job, operation))
@@ -149,28 +149,28 @@ async def _resume(
     `instead`: its counter takes the place of the screen on top.
     """
     run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
-    chosen: int | None = AS_BEGUN
+    chosen: int | None = AS_STARTED
     try:
         if not run.looks_on and not goes_by(run.state.basis.digest, operation):
             chosen = await _how_to_go_on(context, run, operation.name)
-        if chosen == ANEW:
-            plan_anew(run, operation.basis)
-        elif chosen == AFRESH:
+        if chosen == REPLAN_REST:
+            replan_rest(run, operation.basis)
+        elif chosen == START_AGAIN:
             run.abandon("begun afresh after the job was changed")
             context.log_has_changed()
     except CoreError:
         run.close()
         raise
-    if chosen in {AS_BEGUN, ANEW}:
+    if chosen in {AS_STARTED, REPLAN_REST}:
         if instead:
             context.switch_screen(counter_for(context, run))
         else:
             context.push_screen(counter_for(context, run))
         return True
     run.close()
-    if chosen == AFRESH:
+    if chosen == START_AGAIN:
         await _begin(context, operation.basis, operation.plan, origin, operation.name, after=uid, operation=operation)
-    return chosen == AFRESH
+    return chosen == START_AGAIN
 
 
 async def _how_to_go_on(context: AppContext, run: ActiveRun, name: str) -> int | None:
@@ -182,7 +182,7 @@ async def _how_to_go_on(context: AppContext, run: ActiveRun, name: str) -> int |
     return await context.ask(question)
 
 
-def plan_anew(run: ActiveRun, basis: Basis) -> None:
+def replan_rest(run: ActiveRun, basis: Basis) -> None:
     """Plan what is left of a run from another basis; raises CoreError and changes nothing."""
     now, entered = edited(basis, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
@@ -203,7 +203,7 @@ def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> Counte
     return CounterScreen(run, open_other, asks_first=asks_first)
 
 
-def go_on_run(context: AppContext, uid: str) -> None:
+def resume_run(context: AppContext, uid: str) -> None:
     """Open the counter of a run where it was left; what keeps it from that is said."""
     try:
         run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)

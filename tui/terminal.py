@@ -105,7 +105,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
     loop = asyncio.get_running_loop()
     before = termios.tcgetattr(sys.stdin.fileno()) if sys.stdin.isatty() else None
 
-    def told(number: int, frame: object) -> None:
+    def signalled(number: int, frame: object) -> None:
         if loop.is_closed():
             # The terminal is given back already.
             signal.signal(number, signal.SIG_DFL)
@@ -117,7 +117,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
         loop.call_soon_threadsafe(leave, 128 + number)
 
     for number in LEAVING_SIGNALS:
-        signal.signal(number, told)
+        signal.signal(number, signalled)
 
 
 def _end(status: int, terminal_before: list[Any] | None) -> None:

@@ -20,7 +20,7 @@ from tui.history.screen import HistoryScreen
 from tui.paths import Paths
 from tui.presses import Presses
 from tui.terminal import Clock, Terminal
-from tui.widgets.question import Question
+from tui.widgets.question import QuestionScreen
 
 JOBS = Path("/jobs")
 """Where the log says that the job files lie: no folder of the machine that made the recording."""
@@ -153,7 +153,7 @@ class Program:
         await self.until(BoardScreen)
 
     async def _until_there(self) -> None:
-        await self.until(Question, CounterScreen)
+        await self.until(QuestionScreen, CounterScreen)
         # The counter comes first, and then what it asks.
         await self._pilot.pause()
 

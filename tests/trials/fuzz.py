@@ -104,7 +104,8 @@ def all_screens() -> set[str]:
     for module in pkgutil.walk_packages(tui.__path__, "tui."):
         names = {} if module.name == "tui.__main__" else vars(import_module(module.name))
         found |= {name for name, kind in names.items() if isinstance(kind, type) and issubclass(kind, Screen)}
-    return {name for name in found if not name.startswith("_")} - {"Screen", "BaseScreen", "ModalScreen", "Question"}
+    bases = {"Screen", "BaseScreen", "ModalScreen", "QuestionScreen", "RunScreen"}
+    return {name for name in found if not name.startswith("_")} - bases
 
 
 def main() -> int:

@@ -7,7 +7,7 @@ from core.logbook import Logbook
 from core.session import replay
 from core.state import State
 from tui.counter.screen import CounterScreen
-from tui.runs import go_on
+from tui.runs import open_run
 from tui.widgets.base_screen import BaseScreen
 
 
@@ -38,7 +38,7 @@ async def read_and_start(pilot: Any) -> None:
 async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
     """Open the counter of an operation, counted from 0, and take every step up to its first measurement."""
     app = pilot.app
-    go_on(app.context, app.context.job.operations[operation])
+    open_run(app.context, app.context.job.operations[operation])
     await read_and_start(pilot)
     screen = app.screen
     assert isinstance(screen, CounterScreen)

@@ -26,7 +26,7 @@ from tui.history.run_log import EventList, RunLogScreen
 from tui.history.screen import PAGE, HistoryScreen
 from tui.paths import Paths
 from tui.terminal import Terminal
-from tui.widgets.question import Question
+from tui.widgets.question import QuestionScreen
 
 
 @pytest.fixture
@@ -280,7 +280,7 @@ async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Lo
     async with app.run_test(size=(100, 24)) as pilot:
         await open_history(pilot)
         await export(pilot, "2", tmp_path / "kept.csv")
-        assert isinstance(app.screen, Question)
+        assert isinstance(app.screen, QuestionScreen)
         assert (tmp_path / "kept.csv").read_text() == "mine"
 
 

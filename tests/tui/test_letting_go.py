@@ -7,7 +7,7 @@ import pytest
 from tests.conftest import MakeApp
 from tui.convert.screen import ConversionScreen
 from tui.help import HelpScreen
-from tui.operation.divisions import ReckonerScreen
+from tui.operation.divisions import DivisionsScreen
 from tui.widgets.header_line import HeaderLine
 
 pytestmark = pytest.mark.usefixtures("every_frame")
@@ -18,7 +18,7 @@ def _count(kind: type[object]) -> int:
     return sum(type(found) is kind for found in gc.get_objects())
 
 
-@pytest.mark.parametrize("kind", [ConversionScreen, ReckonerScreen])
+@pytest.mark.parametrize("kind", [ConversionScreen, DivisionsScreen])
 async def test_screens_that_follow_the_lathe_are_let_go(make: MakeApp, kind: type[ConversionScreen]) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:

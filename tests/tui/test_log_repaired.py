@@ -19,7 +19,7 @@ from tests.tui.painted import painted
 from tests.tui.runs_made import begin, job_file
 from tui.__main__ import main
 from tui.board.screen import BoardScreen
-from tui.counter.resumed import WasItMoved
+from tui.counter.continue_question import WasItMoved
 from tui.counter.screen import CounterScreen
 from tui.help import HelpScreen
 from tui.history.run_log import RunLogScreen

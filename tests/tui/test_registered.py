@@ -23,7 +23,7 @@ from tests.tui.counters import logged, press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import painted
 from tui.board.screen import BoardScreen
-from tui.counter.resumed import WasItMoved
+from tui.counter.continue_question import WasItMoved
 from tui.counter.screen import CounterScreen
 from tui.history.run_log import EventList
 from tui.operation.declared import DeclaredScreen

@@ -29,7 +29,7 @@ def first_screen(context: AppContext) -> BaseScreen[None]:
             operation = context.log.unfinished_operation(context.job)
         except CoreError:
             operation = None
-    return _board() if operation is None else GoingOnScreen(operation)
+    return _board() if operation is None else ResumingScreen(operation)
 
 
 def _board(said: str = "") -> BaseScreen[None]:
@@ -38,7 +38,7 @@ def _board(said: str = "") -> BaseScreen[None]:
     return BoardScreen(said)
 
 
-class GoingOnScreen(BaseScreen[None]):
+class ResumingScreen(BaseScreen[None]):
     """Nothing but what lies below the counter; come back to, it puts the board in between for good."""
 
     AUTO_FOCUS = ""
@@ -61,9 +61,9 @@ class GoingOnScreen(BaseScreen[None]):
         self.set_timer(_SETTLED_S, self._take_in)
 
     def _go_on(self) -> None:
-        from tui.runs import go_on
+        from tui.runs import open_run
 
-        go_on(self.context, self._operation)
+        open_run(self.context, self._operation)
 
     @on(ScreenSuspend)
     def _leave(self) -> None:

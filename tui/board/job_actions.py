@@ -14,7 +14,7 @@ from core.lathe_file import find_lathe
 from core.operations import OPERATIONS, operation_of
 from tui.board.known_jobs import KnownJob, own_copy, own_jobs, recent_jobs, sample_jobs, unfinished_without_job
 from tui.board.setup_offer import setup_entry
-from tui.board.start_list import Entry
+from tui.board.start_list import StartEntry
 from tui.context import AppContext
 from tui.operation.saving import adopt, ask_material
 from tui.widgets.file_errors import FileErrorsScreen
@@ -52,7 +52,7 @@ class Board(Protocol):
         """Show a sentence."""
 
 
-def start_entries(board: Board) -> list[Entry]:
+def start_entries(board: Board) -> list[StartEntry]:
     """Return what can be opened or begun; what the log knows comes first, once it has been read.
 
     Raises LogbookError.
@@ -70,37 +70,37 @@ def start_entries(board: Board) -> list[Entry]:
         *(_unfinished(board, logbook) if logbook else []),
         *(_job_entry(board, "recent", job, short_path(job.path)) for job in recent),
         *(_job_entry(board, "yours", job, short_path(job.path)) for job in own),
-        *(Entry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
+        *(StartEntry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
         setup_entry(board),
-        Entry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
-        Entry("new", "a job", "begins with its first operation", lambda: begin_job(board)),
-        *(Entry("new", kind.short, kind.summary, partial(make, board, kind.kind)) for kind in kinds if kind.usual),
-        Entry("new", "something else", f"{', '.join(others[:2])} and {len(others) - 2} more", lambda: add(board)),
+        StartEntry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
+        StartEntry("new", "a job", "begins with its first operation", lambda: begin_job(board)),
+        *(StartEntry("new", kind.short, kind.summary, partial(make, board, kind.kind)) for kind in kinds if kind.usual),
+        StartEntry("new", "something else", f"{', '.join(others[:2])} and {len(others) - 2} more", lambda: add(board)),
     ]
 
 
 _samples = cache(sample_jobs)
 
 
-def _unfinished(board: Board, logbook: "Logbook") -> list[Entry]:
+def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
     """Return the runs under way that no job holds: nothing else on screen leads back to them."""
     from core.event_words import run_names, standing_words
 
     entries = []
     for info in unfinished_without_job(logbook):
         name, _ = run_names(info)
-        entries.append(Entry("unfinished", name, standing_words(info), partial(_go_on, board, info.uid), info))
+        entries.append(StartEntry("unfinished", name, standing_words(info), partial(_go_on, board, info.uid), info))
     return entries
 
 
 def _go_on(board: Board, uid: str) -> None:
-    from tui.runs import go_on_run
+    from tui.runs import resume_run
 
-    go_on_run(board.context, uid)
+    resume_run(board.context, uid)
 
 
-def _job_entry(board: Board, what: str, job: KnownJob, note: str) -> Entry:
-    return Entry(what, job.title, note, lambda: board.open(job.path))
+def _job_entry(board: Board, what: str, job: KnownJob, note: str) -> StartEntry:
+    return StartEntry(what, job.title, note, lambda: board.open(job.path))
 
 
 def _open_sample(board: Board, sample: Path) -> None:
@@ -245,11 +245,11 @@ def _kinds() -> list[str]:
 
 
 _SCREENS: Mapping[str, tuple[str, str]] = {
-    "thread": ("tui.operation.thread", "ThreadingScreen"),
+    "thread": ("tui.operation.thread", "ThreadScreen"),
     "runout": ("tui.runout.screen", "RunoutScreen"),
-    "index": ("tui.operation.divide", "IndexingScreen"),
-    "bolts": ("tui.operation.holes", "BoltsScreen"),
-    "rings": ("tui.pattern.screen", "RingsScreen"),
+    "index": ("tui.operation.divide", "DivideScreen"),
+    "bolts": ("tui.operation.holes", "HolesScreen"),
+    "rings": ("tui.pattern.screen", "PatternScreen"),
 }
 
 

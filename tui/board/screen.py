@@ -236,10 +236,10 @@ class BoardScreen(BaseScreen[None]):
         """Go on with an operation where it was left."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
-            from tui.runs import go_on
+            from tui.runs import open_run
 
             self.say("")
-            go_on(self.context, operation)
+            open_run(self.context, operation)
 
     def action_take(self) -> None:
         """Do what the entry pointed at is for."""

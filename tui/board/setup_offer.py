@@ -4,7 +4,7 @@ from typing import Protocol
 
 from core.errors import FileError
 from core.setup.in_use import DRAFTS_FOLDER
-from tui.board.start_list import Entry
+from tui.board.start_list import StartEntry
 from tui.context import AppContext
 
 KEY = "l"
@@ -22,12 +22,12 @@ class _Asking(Protocol):
         """Show a sentence."""
 
 
-def setup_entry(board: _Asking) -> Entry:
+def setup_entry(board: _Asking) -> StartEntry:
     """Return the line that leads to set-up, for the list of what can be opened or begun."""
     lathe = board.context.lathe
     if lathe.stand_in:
-        return Entry("lathe", "your own", "asked in plain questions", lambda: open_setup(board))
-    return Entry("lathe", lathe.name, "its dials and parts", lambda: open_setup(board))
+        return StartEntry("lathe", "your own", "asked in plain questions", lambda: open_setup(board))
+    return StartEntry("lathe", lathe.name, "its dials and parts", lambda: open_setup(board))
 
 
 def open_setup(board: _Asking) -> None:

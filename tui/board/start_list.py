@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 _LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 
 
-class Entry(NamedTuple):
+class StartEntry(NamedTuple):
     """One line: what it is ("recent"), its name, a note on it, and what Enter does."""
 
     what: str
@@ -31,15 +31,15 @@ class StartList(LineList):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._entries: Sequence[Entry] = ()
+        self._entries: Sequence[StartEntry] = ()
 
-    def show_entries(self, entries: Sequence[Entry]) -> None:
+    def show_entries(self, entries: Sequence[StartEntry]) -> None:
         """Show these entries."""
         self._entries = entries
         self.set_count(len(entries))
 
     @property
-    def entry(self) -> Entry | None:
+    def entry(self) -> StartEntry | None:
         """The entry under the cursor."""
         return self._entries[self.cursor] if self._entries else None
 

@@ -34,7 +34,7 @@ _QUIET_S = 0.25
 _LOOKING_UP, _WARMING = "look up", "warm up"
 
 
-class Memory:
+class ConversionMemory:
     """What lasts from one opening of the screen to the next: questions asked, units looked up."""
 
     def __init__(self, data: Path, cache: Path) -> None:
@@ -45,7 +45,7 @@ class Memory:
 
 
 # By program, since each opening is a new screen.
-_MEMORIES: WeakKeyDictionary[App[object], Memory] = WeakKeyDictionary()
+_MEMORIES: WeakKeyDictionary[App[object], ConversionMemory] = WeakKeyDictionary()
 
 
 class ConversionScreen(BaseScreen[str | None]):
@@ -128,10 +128,10 @@ class ConversionScreen(BaseScreen[str | None]):
         self.call_after_refresh(self._warm_up)
 
     @property
-    def _memory(self) -> Memory:
+    def _memory(self) -> ConversionMemory:
         memory = _MEMORIES.get(self.app)
         if memory is None:
-            memory = _MEMORIES[self.app] = Memory(self.context.paths.data, self.context.paths.cache)
+            memory = _MEMORIES[self.app] = ConversionMemory(self.context.paths.data, self.context.paths.cache)
         return memory
 
     def _tell_once(self) -> None:

@@ -12,7 +12,7 @@ from core.plan import Plan
 from core.wrapping import wrapped
 from tui.widgets.base_screen import HEIGHTS
 from tui.widgets.caution_list import CautionList
-from tui.widgets.question import Question, Sentence, YesNo
+from tui.widgets.question import QuestionScreen, Sentence, YesNo
 
 _GENERAL, _OWN = "Every time", "This time"
 _MOST_COLUMNS = 90
@@ -23,25 +23,25 @@ _ANSWER_ROWS = 2
 _HIGH_FROM = HEIGHTS[-1][0]
 
 
-class Part(NamedTuple):
+class CautionPart(NamedTuple):
     """Cautions under one heading."""
 
     heading: str
     cautions: tuple[str, ...]
 
 
-def parts_of(plan: Plan) -> list[Part]:
+def parts_of(plan: Plan) -> list[CautionPart]:
     """Return the cautions of a plan: the general ones first, then its own."""
-    return [part for part in (Part(_GENERAL, plan.general), Part(_OWN, plan.cautions)) if part.cautions]
+    return [part for part in (CautionPart(_GENERAL, plan.general), CautionPart(_OWN, plan.cautions)) if part.cautions]
 
 
-def pages_of(plan: Plan, question: str, size: Size) -> list[list[Part]]:
+def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
     """Return the cautions in pages, each of which is seen whole on a screen of that size; at least one page.
 
     The plan's own cautions begin a page of their own where they do not all fit behind the general ones.
     """
     columns, rows = _room(question, size)
-    pages: list[list[Part]] = [[]]
+    pages: list[list[CautionPart]] = [[]]
     left = rows
     for part in parts_of(plan):
         needed = 1 + sum(_rows(caution, columns) for caution in part.cautions)
@@ -52,12 +52,12 @@ def pages_of(plan: Plan, question: str, size: Size) -> list[list[Part]]:
         held: list[str] = []
         for caution in part.cautions:
             if held and _rows(caution, columns) > left:
-                pages[-1].append(Part(part.heading, tuple(held)))
+                pages[-1].append(CautionPart(part.heading, tuple(held)))
                 pages.append([])
                 held, left = [], rows - 1
             held.append(caution)
             left -= _rows(caution, columns)
-        pages[-1].append(Part(part.heading, tuple(held)))
+        pages[-1].append(CautionPart(part.heading, tuple(held)))
     return pages
 
 
@@ -75,7 +75,7 @@ def _rows(caution: str, columns: int) -> int:
     return len(wrapped(clean(caution, 600), max(columns - _MARK_COLUMNS, 1)))
 
 
-def _shown(parts: Sequence[Part]) -> Iterator[Sentence | CautionList]:
+def _shown(parts: Sequence[CautionPart]) -> Iterator[Sentence | CautionList]:
     for part in parts:
         heading = Sentence(part.heading)
         heading.add_class("part")
@@ -86,7 +86,7 @@ def _shown(parts: Sequence[Part]) -> Iterator[Sentence | CautionList]:
 class StartPage(YesNo):
     """One page of cautions; the last one starts the run."""
 
-    def __init__(self, question: str, parts: Sequence[Part], *, more: bool) -> None:
+    def __init__(self, question: str, parts: Sequence[CautionPart], *, more: bool) -> None:
         """`more`: another page follows this one."""
         super().__init__(question, yes="Read on" if more else "Start", no="Not yet", default=True)
         self._parts = parts
@@ -96,7 +96,7 @@ class StartPage(YesNo):
         yield from _shown(self._parts)
 
 
-class CautionPage(Question[None]):
+class CautionPage(QuestionScreen[None]):
     """The cautions of a run that is under way."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

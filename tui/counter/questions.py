@@ -19,7 +19,7 @@ from core.operations import operation_of, parameters_of
 from core.plain_text import clean
 from core.plan import Step
 from tui.counter.run_screen import RunScreen
-from tui.widgets.question import OneOf, Question, Typed, YesNo
+from tui.widgets.question import OneOf, QuestionScreen, Typed, YesNo
 
 if TYPE_CHECKING:
     from core.state import State
@@ -310,7 +310,7 @@ async def leave(counter: RunScreen) -> None:
         counter.dismiss()
 
 
-async def _ask(counter: RunScreen, question: Question[Answer]) -> Answer | None:
+async def _ask(counter: RunScreen, question: QuestionScreen[Answer]) -> Answer | None:
     return await counter.context.ask(question)
 
 

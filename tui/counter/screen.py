@@ -14,10 +14,10 @@ from core.plain_text import clean
 from core.safety import SWITCH_OFF_AND_WITHDRAW
 from tui.counter import questions as ask
 from tui.counter.caution_page import CautionPage
+from tui.counter.continue_question import ask_to_continue, open_other_run
 from tui.counter.face import CounterFace, FaceWords
-from tui.counter.resumed import open_other_run, resumed
 from tui.counter.run_screen import OpenInstead, RunScreen
-from tui.counter.step_pictures import LEGEND, StepsDrawn
+from tui.counter.step_pictures import LEGEND, StepPicturePanel
 
 if TYPE_CHECKING:
     from core.running import ActiveRun
@@ -94,13 +94,13 @@ class CounterScreen(RunScreen):
     """Why nothing can be counted here: another program has the run, or the log is read only."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
-        """`asks_first`: the run was opened before, see tui.counter.resumed."""
+        """`asks_first`: the run was opened before, see tui.counter.continue_question."""
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
         self._shown = FaceWords()
         self._pattern: RunPattern | None = None
-        self._drawn = StepsDrawn(self)
+        self._drawn = StepPicturePanel(self)
         self._face = CounterFace(id="face")
         self._last_back_ms = -_TAKE_BACK_QUIET_MS
         self.set_reactive(CounterScreen.blocked, who_has(run))
@@ -122,7 +122,7 @@ class CounterScreen(RunScreen):
         self.set_interval(_CLOCK_S, self._paint_logged)
         notices = self.context.log.new_notices()
         if self.asks_first and not self.blocked:
-            self._ask(resumed(self, notices))
+            self._ask(ask_to_continue(self, notices))
         else:
             cut_off = self.run.left == "interrupted" and not self.blocked
             self.say(" ".join([*([notices] if notices else []), *([SWITCH_OFF_AND_WITHDRAW] if cut_off else [])]))
@@ -210,7 +210,7 @@ class CounterScreen(RunScreen):
                 self.say("The other program has closed this run: it can be counted here now.")
                 self.paint()
                 if self.run.left != "here" and self.state.steps_done > 0:
-                    self._ask(resumed(self))
+                    self._ask(ask_to_continue(self))
         except CoreError as error:
             self.say(error.message)
 

@@ -26,7 +26,7 @@ _AFTERWARDS_S = 0.03
 _NO_ROOM = "The words of this step leave no room for its picture. A larger screen shows both."
 
 
-class StepsDrawn:
+class StepPicturePanel:
     """The pictures of a run's steps. Nothing of them is made before one is to be seen: a pass waits for none."""
 
     def __init__(self, counter: "RunScreen") -> None:

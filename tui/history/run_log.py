@@ -210,9 +210,9 @@ class RunLogScreen(BaseScreen[None]):
 
     def action_go_on(self) -> None:
         """Open the counter of this run."""
-        from tui.runs import go_on_run
+        from tui.runs import resume_run
 
-        go_on_run(self.context, self._info.uid)
+        resume_run(self.context, self._info.uid)
 
     def action_abandon(self) -> None:
         """Close this run for good."""

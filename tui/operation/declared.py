@@ -30,7 +30,7 @@ class DeclaredScreen(OperationScreen):
 
     def rows(self) -> Sequence[Row]:
         """Return the questions in the order in which a turner asks."""
-        return self._declared.rows(self.context.lathe, self.given)
+        return self._declared.rows(self.context.lathe, self.initial)
 
     def unused(self, form: OperationForm) -> Collection[str]:
         """Return the fields that do not apply to what is chosen."""
@@ -38,18 +38,18 @@ class DeclaredScreen(OperationScreen):
 
     def suggested_name(self) -> str:
         """Return the name that the kind suggests, its title while nothing can be planned."""
-        if self.found is None:
+        if self.entered is None:
             return self.title or OPERATIONS[self.kind].title
-        return self._declared.name(self.found, self.context.lathe)
+        return self._declared.name(self.entered, self.context.lathe)
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return what counts where nothing is typed."""
-        return self._declared.hints(self.found, self.context.lathe)
+        return self._declared.hints(self.entered, self.context.lathe)
 
     def summary(self, plan: Plan) -> str:
         """Return in a sentence what is to be set."""
-        return self._declared.summary(self.found, self.context.lathe, plan)
+        return self._declared.summary(self.entered, self.context.lathe, plan)
 
     def figures(self, plan: Plan) -> Iterable[Figure]:
         """Return what is wanted first."""
-        return self._declared.figures(self.found, self.context.lathe, plan)
+        return self._declared.figures(self.entered, self.context.lathe, plan)

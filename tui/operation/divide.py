@@ -17,8 +17,8 @@ from core.pictures import picture_from
 from core.plan import Plan
 from tui.operation.circle_sketch import CircleSketch
 from tui.operation.column_table import Column, ColumnTable
-from tui.operation.divide_figures import WITH, Options, index_figures, set_by_words, way_choice, way_options
-from tui.operation.divisions import ReckonerScreen
+from tui.operation.divide_figures import WITH, Options, index_figures, means_choice, means_options, set_by_words
+from tui.operation.divisions import DivisionsScreen
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.operation.screen import OperationScreen
@@ -36,7 +36,7 @@ _COLUMNS = (
 _LEGEND = "1 is the first position; angles grow anticlockwise from the right, as the table's numbers rise."
 
 
-class IndexForm(OperationForm):
+class DivideForm(OperationForm):
     """Lists its angles in one field."""
 
     def table(self) -> dict[str, Any]:
@@ -47,7 +47,7 @@ class IndexForm(OperationForm):
         return table
 
 
-class IndexingScreen(OperationScreen):
+class DivideScreen(OperationScreen):
     """Makes up one `index` operation."""
 
     HELP = (
@@ -79,12 +79,12 @@ class IndexingScreen(OperationScreen):
         angles = table.get("angles")
         if isinstance(angles, list):
             table = {**table, "angles": "; ".join(str(angle) for angle in angles)}
-        return IndexForm(self.rows(), table)
+        return DivideForm(self.rows(), table)
 
     def rows(self) -> Sequence[Row]:
         """Return the questions in the order in which a turner asks."""
         unit = self.context.lathe.unit
-        listed = "angles" in self.given
+        listed = "angles" in self.initial
         return (
             "Which positions",
             Choice(
@@ -95,7 +95,7 @@ class IndexingScreen(OperationScreen):
             Entry(key="start", label="Start angle", unit="deg", hint="(0)"),
             Choice(key="sense", label="Table's numbers", options=(("rising", None), ("falling", "falling"))),
             "How they are set",
-            way_choice(self.context.lathe, self.given.get(WITH)),
+            means_choice(self.context.lathe, self.initial.get(WITH)),
             Entry(key="radius", label="Radius of the work", unit=unit, hint="(not given)"),
             "What is cut at each",
             Entry(key="depth", label="Depth", unit=unit, hint="(none)"),
@@ -118,20 +118,20 @@ class IndexingScreen(OperationScreen):
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return what counts where nothing is typed."""
-        depth = self.found.depth
+        depth = self.entered.depth
         return {"cut": "" if depth is None else f"{self.context.lathe.say(depth.cut_mm)}, all at once"}
 
     def offers(self) -> Mapping[str, Options]:
         """Return the means to set the table by, exact ones first."""
-        return {WITH: way_options(self.context.lathe, self.found)} if isinstance(self.found, IndexJob) else {}
+        return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, IndexJob) else {}
 
     def suggested_name(self) -> str:
         """Return how many positions there are."""
-        if not isinstance(self.found, IndexJob):
+        if not isinstance(self.entered, IndexJob):
             return self.title or "Divide"
-        if self.found.divisions is not None:
-            return f"Divide into {self.found.divisions}"
-        return f"Divide at {len(self.found.angles_deg)} angles"
+        if self.entered.divisions is not None:
+            return f"Divide into {self.entered.divisions}"
+        return f"Divide at {len(self.entered.angles_deg)} angles"
 
     # What comes of them.
 
@@ -139,20 +139,20 @@ class IndexingScreen(OperationScreen):
     def dividing(self) -> Dividing | None:
         """Every position as it is set; None where nothing is planned."""
         table = self.context.lathe.rotary_table
-        if self.plan is None or table is None or not isinstance(self.found, IndexJob):
+        if self.plan is None or table is None or not isinstance(self.entered, IndexJob):
             return None
-        return self.found.divided(table)
+        return self.entered.divided(table)
 
     def summary(self, plan: Plan) -> str:
         """Return how the first move goes and how far off the worst position is."""
         dividing = self.dividing
-        return "" if dividing is None else set_by_words(dividing, self.found, self.context.lathe)
+        return "" if dividing is None else set_by_words(dividing, self.entered, self.context.lathe)
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return errors and means."""
         dividing = self.dividing
         if dividing is not None:
-            yield from index_figures(plan, self.found, dividing, self.context.lathe)
+            yield from index_figures(plan, self.entered, dividing, self.context.lathe)
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of settings."""
@@ -165,12 +165,12 @@ class IndexingScreen(OperationScreen):
     def show_pictures(self) -> None:
         """Show picture and table of settings of what is planned now."""
         dividing, lathe = self.dividing, self.context.lathe
-        self.query_one(CircleSketch).show_positions(None if dividing is None else picture_from(self.kind, self.found))
+        self.query_one(CircleSketch).show_positions(None if dividing is None else picture_from(self.kind, self.entered))
         settings = self.query_one(ColumnTable)
         if dividing is None:
             settings.show_rows(0, lambda index: ())
             return
-        radius_mm = self.found.radius_mm
+        radius_mm = self.entered.radius_mm
         settings.show_rows(dividing.count, lambda index: setting_row(dividing, index, radius_mm, lathe.say))
 
     # The reckoner.
@@ -179,7 +179,7 @@ class IndexingScreen(OperationScreen):
         """Open the reckoner; a number chosen there goes into the field."""
         form = self.query_one(OperationForm)
         typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
-        self.app.push_screen(ReckonerScreen(typed), self._take)
+        self.app.push_screen(DivisionsScreen(typed), self._take)
 
     def _take(self, divisions: int | None) -> None:
         if divisions is None:
@@ -189,8 +189,8 @@ class IndexingScreen(OperationScreen):
         form.entries["divisions"][1].text = str(divisions)
         form.post_message(OperationForm.Edited(form))
 
-    def _doings(self) -> list[tuple[str, Callable[[], None]]]:
-        return [*super()._doings(), ("What divides exactly (Ctrl+R)", self.action_reckon)]
+    def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
+        return [*super()._offered_actions(), ("What divides exactly (Ctrl+R)", self.action_reckon)]
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:

@@ -41,7 +41,7 @@ _EXACT_COLUMNS = (
 _PAGES = ("exact", "every", "degrees")
 
 
-class ReckonerScreen(BaseScreen[int | None]):
+class DivisionsScreen(BaseScreen[int | None]):
     """Answers for the number typed, or the one pointed at; gives back the number that is taken."""
 
     TITLE = "What divides exactly"
@@ -61,10 +61,10 @@ class ReckonerScreen(BaseScreen[int | None]):
         Binding("escape", "leave", "Back", tooltip="Go back without a number."),
     ]
     DEFAULT_CSS = """
-    ReckonerScreen #reckoner { height: 1fr; }
-    ReckonerScreen #answer { margin: 0 0 1 0; }
-    ReckonerScreen.-low #answer { margin: 0; }
-    ReckonerScreen #which { height: 1; color: $text-primary; }
+    DivisionsScreen #reckoner { height: 1fr; }
+    DivisionsScreen #answer { margin: 0 0 1 0; }
+    DivisionsScreen.-low #answer { margin: 0; }
+    DivisionsScreen #which { height: 1; color: $text-primary; }
     """
 
     page = reactive("exact")
@@ -91,8 +91,8 @@ class ReckonerScreen(BaseScreen[int | None]):
     def on_mount(self) -> None:
         """Fill the tables for the lathe in use."""
         self._field.focus()
-        self._reckon()
-        self.follow_lathe(self._reckon)
+        self._answer()
+        self.follow_lathe(self._answer)
         self._show_page()
 
     def on_resize(self) -> None:
@@ -103,7 +103,7 @@ class ReckonerScreen(BaseScreen[int | None]):
     def _table(self) -> RotaryTable | None:
         return self.context.lathe.rotary_table
 
-    def _reckon(self) -> None:
+    def _answer(self) -> None:
         table = self._table
         if table is None:
             lathe = self.context.lathe.name

@@ -108,7 +108,7 @@ class OperationForm(Vertical):
                 field.say(error)
         return untold
 
-    def tell_last(self, message: str) -> list[Problem]:
+    def show_last_problem(self, message: str) -> list[Problem]:
         """Say something beside the field changed last; return it as a problem where no entry can say it."""
         keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
         return self.tell([Problem(where="", key=next(keys, ""), message=message)])

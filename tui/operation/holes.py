@@ -24,7 +24,7 @@ _COLUMNS = (
 _LEGEND = "Seen from above: x to the right, y away from you. + is the centre; 1 is the first hole."
 
 
-class BoltsForm(OperationForm):
+class HolesForm(OperationForm):
     """Asks for the two places of the centre apart."""
 
     def table(self) -> dict[str, Any]:
@@ -34,7 +34,7 @@ class BoltsForm(OperationForm):
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
 
 
-class BoltsScreen(DeclaredScreen):
+class HolesScreen(DeclaredScreen):
     """Makes up one `bolts` operation, drawn, with a page of coordinates."""
 
     PAGES = (FIELDS, FIGURES, HOLES, STEPS, PICTURES)
@@ -48,7 +48,7 @@ class BoltsScreen(DeclaredScreen):
         centre = table.get("centre")
         if isinstance(centre, list):
             table = {**table, **dict(zip(CENTRE, centre, strict=False))}
-        return BoltsForm(self.rows(), table)
+        return HolesForm(self.rows(), table)
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of coordinates."""
@@ -60,7 +60,7 @@ class BoltsScreen(DeclaredScreen):
 
     def show_pictures(self) -> None:
         """Show picture and coordinates of what is planned now."""
-        found, lathe = self.found if self.plan is not None else None, self.context.lathe
+        found, lathe = self.entered if self.plan is not None else None, self.context.lathe
         table = self.query_one(ColumnTable)
         if isinstance(found, BoltCircle):
             self.query_one(CircleSketch).show_positions(picture_from(self.kind, found))

@@ -22,26 +22,26 @@ _LONGEST_MATERIAL = 200
 _NO_MATERIAL = "none"
 
 
-class Kept(NamedTuple):
+class SavedOperation(NamedTuple):
     """What was added to a job last: its name there, and the rest of its table."""
 
     name: str
     rest: Parameters
 
     @classmethod
-    def newest(cls, job: Job | None) -> "Kept":
+    def newest(cls, job: Job | None) -> "SavedOperation":
         """Return the last operation of a job as kept, of none nothing."""
         return cls.of(job.operations[-1].basis.parameters) if job else cls(name="", rest={})
 
     @classmethod
-    def of(cls, table: Parameters) -> "Kept":
+    def of(cls, table: Parameters) -> "SavedOperation":
         """Return an operation's table in two."""
         return cls(name=as_name(str(table["name"])), rest={key: value for key, value in table.items() if key != "name"})
 
     def name_in(self, job: Job | None, table: Parameters) -> str:
         """Return the name under which this very table stands in a job already, "" where it does not."""
         stands = job is not None and any(operation.name == self.name for operation in job.operations)
-        return self.name if stands and Kept.of(table).rest == self.rest else ""
+        return self.name if stands and SavedOperation.of(table).rest == self.rest else ""
 
 
 async def keep_in_job(context: AppContext, job: Job, parameters: Parameters) -> str:
@@ -88,7 +88,7 @@ async def keep_material(context: AppContext, material: str | None) -> str:
         try:
             return change_job_material(context, material)
         except FileError as error:
-            return f"The material is not kept. {told(error)}"
+            return f"The material is not kept. {first_errors(error)}"
     return f"The job's own material counts there: {clean(job.material or _NO_MATERIAL, 60)}."
 
 
@@ -181,7 +181,7 @@ def text_up_to(text: str, longest: int) -> str:
     return text.strip()
 
 
-def told(error: FileError) -> str:
+def first_errors(error: FileError) -> str:
     """Return the errors of a file in a few sentences: the first ones, and how many more there are."""
     first = error.every[:2]
     more = len(error.every) - len(first)

@@ -27,7 +27,7 @@ from tui.operation.column_table import ColumnTable
 from tui.operation.form import OperationForm
 from tui.operation.form_pages import FormPages
 from tui.operation.results import FIELDS, FIGURES, Figures, OperationResults
-from tui.operation.saving import Kept, keep_change, keep_in_job, keep_in_new_file, keep_material, told
+from tui.operation.saving import SavedOperation, first_errors, keep_change, keep_in_job, keep_in_new_file, keep_material
 from tui.widgets.caution_list import CautionList
 from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
@@ -70,14 +70,14 @@ class OperationScreen(FormPages):
     def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
         """`parameters`: an operation's table to begin with, as a job file holds it."""
         super().__init__()
-        self.kind, self.given = kind, dict(parameters or {})
+        self.kind, self.initial = kind, dict(parameters or {})
         self.title = OPERATIONS[kind].title
-        self.found: Any = None
+        self.entered: Any = None
         """What core read from the fields; None with `plan` where something is missing or wrong."""
         self.plan: Plan | None = None
-        self._untold: list[Problem] = []
+        self._unshown: list[Problem] = []
         self._unkept = False
-        self._kept_last = Kept.newest(None)
+        self._kept_last = SavedOperation.newest(None)
 
     # What each operation says for itself.
 
@@ -140,15 +140,15 @@ class OperationScreen(FormPages):
         with Vertical(id="all"):
             with Horizontal():
                 with VerticalScroll(id="left", can_focus=False):
-                    yield self.make_form({"material": material or "", **self.given})
-                    yield Doings(id="doings")
+                    yield self.make_form({"material": material or "", **self.initial})
+                    yield ActionList(id="actions")
                 yield OperationResults(self.pictures(), self.tables(), id="right")
             yield Static(id="ready", markup=False)
             yield CautionList(id="wrong")
 
     def on_mount(self) -> None:
         """Plan what the fields hold already, and follow the lathe."""
-        self._show_doings()
+        self._show_actions()
         self.judge()
         self.query_one(OperationForm).focus_empty()
         self.follow_lathe(self.judge)
@@ -168,10 +168,10 @@ class OperationScreen(FormPages):
 
     def show_fault(self, sentence: str) -> None:
         """Say it beside the field changed last; nothing is planned then."""
-        self.found, self.plan, self.ready = None, None, False
+        self.entered, self.plan, self.ready = None, None, False
         self.title = self.changing or OPERATIONS[self.kind].title
         form = self.query_one(OperationForm)
-        self._untold = form.tell_last(sentence)
+        self._unshown = form.show_last_problem(sentence)
         form.hint({})
         self._show()
 
@@ -181,10 +181,10 @@ class OperationScreen(FormPages):
         form.use(self.unused(form))
         table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
         lathe = self.context.lathe
-        self.found = None if form.missing() else read_operation(table, lathe)
-        is_right = self.found is not None and not problems
-        self.plan = plan_of(table, self.found, self.kind, lathe, self.material) if is_right else None
-        self._untold = form.tell(problems)
+        self.entered = None if form.missing() else read_operation(table, lathe)
+        is_right = self.entered is not None and not problems
+        self.plan = plan_of(table, self.entered, self.kind, lathe, self.material) if is_right else None
+        self._unshown = form.tell(problems)
         self.title = self.changing or (OPERATIONS[self.kind].title if self.plan is None else self.suggested_name())
         self.ready = self.plan is not None
         self.in_job = self._kept_last.name_in(self.context.job, table.data)
@@ -201,7 +201,7 @@ class OperationScreen(FormPages):
     @property
     def basis(self) -> Basis:
         """What the counter is to plan from."""
-        table = self._table(str(self.given.get("name") or self.suggested_name()))
+        table = self._table(str(self.initial.get("name") or self.suggested_name()))
         return Basis(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
     def _table(self, name: str) -> dict[str, Any]:
@@ -233,7 +233,7 @@ class OperationScreen(FormPages):
         if self.plan is None:
             missing = form.missing()
             words = f"Still to be typed: {', '.join(missing)}" if missing else "What is marked is to be put right."
-            cautions = [f"{form.label_of(key)}: {message}".removeprefix(": ") for _, key, message in self._untold]
+            cautions = [f"{form.label_of(key)}: {message}".removeprefix(": ") for _, key, message in self._unshown]
         elif FIELDS in shown and FIGURES not in shown:
             words = self.summary(self.plan)
             own = self.cautions(self.plan)
@@ -247,12 +247,12 @@ class OperationScreen(FormPages):
 
     def watch_in_job(self) -> None:
         """What was just added to the job need not be added again."""
-        self._show_doings()
+        self._show_actions()
 
-    def _show_doings(self) -> None:
-        self.query_one(Doings).show([words for words, _ in self._doings()])
+    def _show_actions(self) -> None:
+        self.query_one(ActionList).show([words for words, _ in self._offered_actions()])
 
-    def _doings(self) -> list[tuple[str, Callable[[], None]]]:
+    def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
         """Return what can be done with what is typed, in words, and what does it."""
         job = self.context.job
         anew = (f"Keep in a new job file ({'F8' if job else 'F4'})", partial(self.action_keep, anew=True))
@@ -273,14 +273,14 @@ class OperationScreen(FormPages):
 
     def action_enter(self) -> None:
         """Go on to the next field; behind the last one do what is pointed at."""
-        doings = self.query_one(Doings)
-        if not doings.has_focus:
+        actions = self.query_one(ActionList)
+        if not actions.has_focus:
             self.focus_next()
         elif not self.ready:
             self.say("Not yet: this is still to be filled in or put right.")
             self.query_one(OperationForm).focus_wrong()
         else:
-            self._doings()[doings.cursor][1]()
+            self._offered_actions()[actions.cursor][1]()
 
     def action_go(self, step: int) -> None:
         """Go to another field, or to another line of what has the keys."""
@@ -339,13 +339,13 @@ class OperationScreen(FormPages):
             else:
                 done = await keep_in_job(context, job, table)
         except FileError as error:
-            self.say(f"Not kept. {told(error)}")
+            self.say(f"Not kept. {first_errors(error)}")
             return
         if done:
             self._unkept = False
-            self._kept_last = self._kept_last if self.in_job else Kept.newest(context.job)
+            self._kept_last = self._kept_last if self.in_job else SavedOperation.newest(context.job)
             self.judge()
-            self._show_doings()
+            self._show_actions()
             self.say(f"{done} {await keep_material(context, material)}".strip())
 
     def action_back(self) -> None:
@@ -366,7 +366,7 @@ class OperationScreen(FormPages):
             self.dismiss()
 
 
-class Doings(LineList):
+class ActionList(LineList):
     """What can be done with what was typed; Up from the first line goes back to the fields."""
 
     def action_move(self, step: int) -> None:

@@ -21,7 +21,7 @@ _USUAL, _FLAT, _ROUND = "as usual", "flat", "rounded"
 _FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
-class ThreadingScreen(OperationScreen):
+class ThreadScreen(OperationScreen):
     """Makes up one thread, outside or inside."""
 
     HELP = (
@@ -71,7 +71,7 @@ class ThreadingScreen(OperationScreen):
         )
 
     def _which(self, unit: str) -> tuple[Row, ...]:
-        own = any(key in self.given for key in ("form", "major", "pitch"))
+        own = any(key in self.initial for key in ("form", "major", "pitch"))
         by = Choice(
             key="by", label="Known by", options=_screen_words(_BY_NAME, _BY_SIZE), start=_BY_SIZE if own else _BY_NAME
         )
@@ -97,7 +97,7 @@ class ThreadingScreen(OperationScreen):
         )
 
     def _tip(self) -> str:
-        return _FLAT if "tool_flat" in self.given else _ROUND if "tool_radius" in self.given else _USUAL
+        return _FLAT if "tool_flat" in self.initial else _ROUND if "tool_radius" in self.initial else _USUAL
 
     def unused(self, form: OperationForm) -> Collection[str]:
         """Return the fields of the other ways to name the thread, of other tips, of flank infeed."""
@@ -109,11 +109,11 @@ class ThreadingScreen(OperationScreen):
 
     def suggested_name(self) -> str:
         """Return the thread's own name."""
-        return f"Thread {self.found.thread.designation}" if isinstance(self.found, ThreadJob) else "Thread"
+        return f"Thread {self.entered.thread.designation}" if isinstance(self.entered, ThreadJob) else "Thread"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return what counts where nothing is typed."""
-        job, say, figures = self.found, self.context.lathe.say, plan.figures
+        job, say, figures = self.entered, self.context.lathe.say, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place
         return {
@@ -133,17 +133,17 @@ class ThreadingScreen(OperationScreen):
 
     def summary(self, plan: Plan) -> str:
         """Return depth, compound and passes in a sentence."""
-        job, lathe = self.found, self.context.lathe
+        job, lathe = self.entered, self.context.lathe
         deep = lathe.say(job.groove.depth_mm)
         return f"{deep} deep in {plan.figures['passes']} passes, the last: {last_reading(plan, job, lathe)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return limits, depth and what to set."""
-        return main_figures(plan, self.found, self.context.lathe)
+        return main_figures(plan, self.entered, self.context.lathe)
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
         """Return how to stop, to measure and to gear."""
-        return further_figures(plan, self.found, self.context.lathe)
+        return further_figures(plan, self.entered, self.context.lathe)
 
     def pictures(self) -> Sequence[Widget]:
         """Return the compound from above, the profile, and what its lines are."""
@@ -157,8 +157,8 @@ class ThreadingScreen(OperationScreen):
             compound.show(None)
             profile.show(None)
             return
-        compound.show_job(self.found, self.context.lathe)
-        profile.show_job(self.found)
+        compound.show_job(self.entered, self.context.lathe)
+        profile.show_job(self.entered)
 
 
 def _screen_words(*words: str) -> tuple[tuple[str, None], ...]:

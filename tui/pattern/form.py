@@ -78,11 +78,11 @@ class RingList(LineList):
             super().action_move(step)
 
 
-class RingsForm(OperationForm):
+class PatternForm(OperationForm):
     """Holds every ring; the fields are those of the ring that the list points at."""
 
     DEFAULT_CSS = """
-    RingsForm #ring-keys { height: 1; color: $text-muted; }
+    PatternForm #ring-keys { height: 1; color: $text-muted; }
     """
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], screen_keys: Collection[str]) -> None:

@@ -20,12 +20,12 @@ from core.rings.job import MOST_RINGS, RingsJob
 from core.rings.open_quantity import answer
 from core.rings.seen import KEYS, SetUpErrors, read_errors, seen
 from core.rings.solving import Meeting
-from tui.operation.divide_figures import WITH, Options, way_choice, way_options
+from tui.operation.divide_figures import WITH, Options, means_choice, means_options
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.operation.screen import OperationScreen
 from tui.pattern.figures import circles_text, ring_figures, time_text
-from tui.pattern.form import A_LENGTH, MEETING, RADIUS_IS, RingList, RingsForm
+from tui.pattern.form import A_LENGTH, MEETING, RADIUS_IS, PatternForm, RingList
 from tui.widgets.line_list import LineList
 from tui.widgets.pattern_picture import PatternSketch
 
@@ -39,7 +39,7 @@ _entry = partial(Entry, leave_out=_FILL_IN)
 """A field of this screen's own: the key that fills in is never typed there."""
 
 
-class RingsScreen(OperationScreen):
+class PatternScreen(OperationScreen):
     """Makes up one pattern of rings of circles."""
 
     HELP = (
@@ -99,14 +99,14 @@ class RingsScreen(OperationScreen):
             "The rings",
             *self._of_one_ring(unit),
             "How they are set",
-            way_choice(self.context.lathe, self.given.get(WITH)),
+            means_choice(self.context.lathe, self.initial.get(WITH)),
             "How deep at a time",
             _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
             Choice(key="depth_dial", label="Depth is set on", options=self._depth_dials()),
             Choice(
                 key="order",
                 label="Deeper",
-                options=(("round by round", self.given.get("order") and "round"), ("each at once", "position")),
+                options=(("round by round", self.initial.get("order") and "round"), ("each at once", "position")),
             ),
             "What if (errors to reckon with)",
             _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_fim_mm)})"),
@@ -128,7 +128,7 @@ class RingsScreen(OperationScreen):
         )
 
     def _first_radius(self) -> str:
-        rings = self.given.get("ring") or ()
+        rings = self.initial.get("ring") or ()
         radius = rings[0].get("cutter_radius") if rings else None
         return radius if radius in {"touch", "touch grooves"} else A_LENGTH
 
@@ -138,11 +138,11 @@ class RingsScreen(OperationScreen):
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
         """Return fields that hold all rings."""
-        return RingsForm(self.rows(), table, KEYS)
+        return PatternForm(self.rows(), table, KEYS)
 
     @property
-    def _form(self) -> RingsForm:
-        return self.query_one(RingsForm)
+    def _form(self) -> PatternForm:
+        return self.query_one(PatternForm)
 
     def unused(self, form: OperationForm) -> Collection[str]:
         """Return the radius where it follows from the others, and how deep where no ring has a depth."""
@@ -156,7 +156,7 @@ class RingsScreen(OperationScreen):
 
     def offers(self) -> Mapping[str, Options]:
         """Return the means to set the table by, exact ones first."""
-        return {WITH: way_options(self.context.lathe, self.found)} if isinstance(self.found, RingsJob) else {}
+        return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, RingsJob) else {}
 
     def plan_typed(self) -> None:
         """Work out what was left open, then read and plan."""
@@ -237,7 +237,7 @@ class RingsScreen(OperationScreen):
 
     def suggested_name(self) -> str:
         """Return how many circles there are in which rings."""
-        return f"Rings of {circles_text(self.found)}" if isinstance(self.found, RingsJob) else "Rings"
+        return f"Rings of {circles_text(self.entered)}" if isinstance(self.entered, RingsJob) else "Rings"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return nothing: every hint stands already."""
@@ -246,11 +246,11 @@ class RingsScreen(OperationScreen):
     def summary(self, plan: Plan) -> str:
         """Return circles, cuts, time."""
         cuts = f"{plan.figures['passes']} cuts, " if "passes" in plan.figures else ""
-        return f"{circles_text(self.found)} circles, {cuts}{time_text(plan)}."
+        return f"{circles_text(self.entered)} circles, {cuts}{time_text(plan)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return how each ring comes out, and how rings lie to each other."""
-        return ring_figures(self.found, plan, self.context.lathe)
+        return ring_figures(self.entered, plan, self.context.lathe)
 
     @property
     def _errors(self) -> SetUpErrors:
@@ -258,7 +258,7 @@ class RingsScreen(OperationScreen):
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
         """Return what errors do to what is seen."""
-        return (Figure(*effect) for effect in seen(self.found, self._errors, self.context.lathe))
+        return (Figure(*effect) for effect in seen(self.entered, self._errors, self.context.lathe))
 
     def pictures(self) -> Sequence[Widget]:
         """Return the pattern, and what it shows."""
@@ -266,4 +266,4 @@ class RingsScreen(OperationScreen):
 
     def show_pictures(self) -> None:
         """Draw the pattern that is planned now."""
-        self.query_one(PatternSketch).show_pattern(None if self.plan is None else picture_from(self.kind, self.found))
+        self.query_one(PatternSketch).show_pattern(None if self.plan is None else picture_from(self.kind, self.entered))

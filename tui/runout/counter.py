@@ -33,7 +33,7 @@ from tui.runout.reading_entry import ReadingEntry
 from tui.widgets.caution_list import CautionList
 from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager
-from tui.widgets.progress import Progress
+from tui.widgets.progress import ProgressLine
 from tui.widgets.question import OneOf, YesNo
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     DEFAULT_CSS = """
     RunoutCounter #top { height: 1; }
     RunoutCounter #title { width: auto; min-width: 18; text-style: bold; margin-right: 2; }
-    RunoutCounter Progress { width: 1fr; }
+    RunoutCounter ProgressLine { width: 1fr; }
     RunoutCounter #turn { height: 1fr; }
     RunoutCounter #told { width: 1fr; height: 100%; }
     RunoutCounter #seen { width: 38; height: 100%; margin-right: 1; }
@@ -106,13 +106,13 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
         super().__init__(run, open_instead, asks_first=asks_first)
         self._seen: Following = following(self.basis, self.state)
-        self._told_of: object = None
+        self._shown_findings: object = None
 
     def compose_body(self) -> ComposeResult:
         """Title and progress; the picture; beside it what to do, the reading, what the readings tell."""
         with Horizontal(id="top"):
             yield Static(id="title", markup=False)
-            yield Progress(id="progress")
+            yield ProgressLine(id="progress")
         with Horizontal(id="turn"):
             with Vertical(id="seen"):
                 yield PolarPicture(id="polar")
@@ -150,7 +150,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         seen = self._seen = following(self.basis, self.state)
         view, spell = self.view, glyphs_of(self.app).text
         self.query_one("#title", Static).update(Content(spell(seen.heading or view.title)))
-        self.query_one(Progress).show(view.done, view.total)
+        self.query_one(ProgressLine).show(view.done, view.total)
         self.query_one("#text", Static).update(Content(spell(clean(self._text(view.text), _LONGEST))))
         self.query_one(CautionList).show((*view.findings, *view.cautions))
         self.query_one(PolarPicture).show_view(seen.picture)
@@ -190,11 +190,11 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         """Show figures and sentences from their beginning, but only where they are others than before."""
         says = [*seen.says, *self._carried_on(seen)]
         told = (seen.figures, says)
-        if told == self._told_of:
+        if told == self._shown_findings:
             return
-        self._told_of = told
+        self._shown_findings = told
         glyphs = glyphs_of(self.app)
-        self.query_one("#findings", Pager).show(lambda columns: told_lines(seen.figures, says, columns, glyphs))
+        self.query_one("#findings", Pager).show(lambda columns: finding_lines(seen.figures, says, columns, glyphs))
 
     def _carried_on(self, seen: Following) -> list[Told]:
         """Return what a complete round means for the work, with the groove of the job's pattern where it has one."""
@@ -371,7 +371,7 @@ _STYLES: dict[Kind, str] = {"verdict": "bold", "asked": "$text-warning", "do": "
 _LONGEST = 600
 
 
-def told_lines(
+def finding_lines(
     figures: Iterable[tuple[str, Sequence[Figure]]], says: Iterable[Told], columns: int, glyphs: Glyphs
 ) -> list[Content]:
     """Return figures, each group under its heading where it has one, and sentences."""

@@ -117,16 +117,16 @@ class RunoutScreen(OperationScreen):
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
         """Return the surfaces; the usual one is left out of a table that left it out."""
-        usual = None if self.given and "surface" not in self.given else SURFACES[0]
+        usual = None if self.initial and "surface" not in self.initial else SURFACES[0]
         return ((SURFACES[0], usual), *((word, word) for word in SURFACES[1:]))
 
     def _one_plane(self) -> str | None:
-        return "1" if self.given.get("planes") == 1 else None
+        return "1" if self.initial.get("planes") == 1 else None
 
     def _spread(self) -> str:
-        if "angles" in self.given:
+        if "angles" in self.initial:
             return OWN
-        count = self.given.get("positions", taken_beforehand(self.given))
+        count = self.initial.get("positions", taken_beforehand(self.initial))
         return str(count) if count in _COUNTS else OTHER
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
@@ -160,7 +160,7 @@ class RunoutScreen(OperationScreen):
     @property
     def _taken(self) -> Findings | None:
         """What readings taken beforehand tell, None where there are none or they are wrong."""
-        job = self.found
+        job = self.entered
         if self.plan is None or not job.readings_mm:
             return None
         try:
@@ -170,21 +170,21 @@ class RunoutScreen(OperationScreen):
 
     def suggested_name(self) -> str:
         """Return what is indicated."""
-        where = {"bore": "of the bore", "face": "of the face"}.get(getattr(self.found, "surface", ""), "outside")
+        where = {"bore": "of the bore", "face": "of the face"}.get(getattr(self.entered, "surface", ""), "outside")
         return f"Runout {where}"
 
     def summary(self, plan: Plan) -> str:
         """Return what the readings say, or how many there will be."""
         taken = self._taken
         if taken is not None:
-            return found_words(taken.first, self.found, self.context.lathe.say_reading)
-        readings, _, error, *_ = before_reading(self.found, self.context.lathe)
+            return found_words(taken.first, self.entered, self.context.lathe.say_reading)
+        readings, _, error, *_ = before_reading(self.entered, self.context.lathe)
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return what the readings tell; before there are any what they will be able to."""
         taken, lathe = self._taken, self.context.lathe
-        told = before_reading(self.found, lathe) if taken is None else given_words(taken, self.found, lathe)
+        told = before_reading(self.entered, lathe) if taken is None else given_words(taken, self.entered, lathe)
         return (Figure(*figure) for figure in told)
 
     def pictures(self) -> Sequence[Widget]:
@@ -201,7 +201,7 @@ class RunoutScreen(OperationScreen):
             picture.show_view(None)
             legend.update("")
             return
-        job, lathe = self.found, self.context.lathe
+        job, lathe = self.entered, self.context.lathe
         graduation = graduation_of(lathe)
         reads = reads_of(Round(job=job, turns=given_turns(job), graduation_mm=graduation), 1)
         view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, say=lathe.say_reading)

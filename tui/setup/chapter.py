@@ -22,7 +22,7 @@ from core.setup.draft import judged, plain, section_problems
 from core.setup.measuring import Found
 from core.setup.usual import unlikely
 from tui.glyphs import glyphs_of
-from tui.setup.lathe_draft import SetupWork
+from tui.setup.lathe_draft import LatheDraft
 from tui.setup.pictures import PICTURES
 from tui.setup.question import QuestionView
 from tui.widgets.base_screen import BaseScreen
@@ -64,7 +64,7 @@ class ChapterScreen(BaseScreen[str]):
 
     can_measure = reactive(False, bindings=True)
 
-    def __init__(self, work: SetupWork, chapter: Chapter, index: int = 0) -> None:
+    def __init__(self, work: LatheDraft, chapter: Chapter, index: int = 0) -> None:
         """`index`: the question to begin with, among those that make sense now."""
         super().__init__()
         self._work, self._chapter, self._index = work, chapter, index
@@ -138,7 +138,7 @@ class ChapterScreen(BaseScreen[str]):
         else:
             lines = self._option_lines()
             options.show([f"{number}  {line}" for number, line in enumerate(lines, start=1)])
-            options.cursor = self._told_option()
+            options.cursor = self._answered_option()
             options.focus()
         self._show_known(from_top=True)
 
@@ -153,7 +153,7 @@ class ChapterScreen(BaseScreen[str]):
             return [words for words, _ in self._ends()]
         return [option.words for option in self.question.options] + ([_MEASURE] if self.can_measure else [])
 
-    def _told_option(self) -> int:
+    def _answered_option(self) -> int:
         """Return the answer to point at: the one told, else the one that says nothing, else the first."""
         if self.question is None:
             return 0
@@ -175,7 +175,7 @@ class ChapterScreen(BaseScreen[str]):
     def _show_known(self, *, from_top: bool) -> None:
         question = self.question
         asked = question.asked if question else "That is all of this part. What is told of it:"
-        sentences = self._how(question) if question else self._told_lines()
+        sentences = self._how(question) if question else self._answered_lines()
         self.query_one(QuestionView).show(asked, self._picture(), sentences, from_top=from_top)
 
     def _how(self, question: Question) -> list[str]:
@@ -197,7 +197,7 @@ class ChapterScreen(BaseScreen[str]):
         lines = PICTURES.get((option.picture if option else "") or question.picture, ())
         return tuple(self._spelled(line) for line in lines)
 
-    def _told_lines(self) -> list[str]:
+    def _answered_lines(self) -> list[str]:
         """Return what is told of the chapter, a line a question, and what keeps it from the lathe file."""
         table = self._work.draft.table(self._chapter.section)
         told = told_words(self._chapter, table)

@@ -17,7 +17,7 @@ from core.setup.dial_unit import dial_unit
 from core.setup.keeping import lathe_now
 from core.wrapping import wrapped
 from tui.glyphs import glyphs_of
-from tui.setup.lathe_draft import SetupWork
+from tui.setup.lathe_draft import LatheDraft
 from tui.setup.pictures import collar_lines
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.choice_field import ChoiceField
@@ -41,7 +41,7 @@ class DialTestScreen(BaseScreen[None]):
         Binding("escape,asterisk,multiply", "back", "Back", key_display="Esc", tooltip="Back to the questions."),
     ]
 
-    def __init__(self, work: SetupWork, dial: str = "") -> None:
+    def __init__(self, work: LatheDraft, dial: str = "") -> None:
         """`dial`: the one to begin with."""
         super().__init__()
         self.title = "Dial test"

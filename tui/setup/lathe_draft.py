@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-class SetupWork:
+class LatheDraft:
     """The answers about one lathe; each is on disk before it counts."""
 
     def __init__(self, path: "Path") -> None:

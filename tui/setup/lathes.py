@@ -18,7 +18,7 @@ from core.setup.in_use import use_lathe
 from core.setup.lathes import KnownLathe, export_lathe, lathe_name, lathes_in, new_lathe, remove_lathe, spare_name
 from core.wrapping import wrapped
 from tui.glyphs import glyphs_of
-from tui.setup.lathe_draft import SetupWork, follow, in_use_as, other_lathe
+from tui.setup.lathe_draft import LatheDraft, follow, in_use_as, other_lathe
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.file_errors import FileErrorsScreen
 from tui.widgets.line_list import LineList
@@ -208,7 +208,7 @@ class LathesScreen(BaseScreen[Path | None]):
 
     def _rename(self, path: Path, name: str) -> None:
         try:
-            work = SetupWork(path)
+            work = LatheDraft(path)
             work.answer(THE_LATHE, THE_LATHE.questions[0], name, 0)
             said = work.keep(self.context)
         except FileError as error:

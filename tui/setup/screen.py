@@ -28,7 +28,7 @@ from core.setup.doubts import lacking
 from core.setup.keeping import UNNAMED, unfinished
 from core.wrapping import wrapped
 from tui.glyphs import cut, glyphs_of
-from tui.setup.lathe_draft import SetupWork, other_lathe
+from tui.setup.lathe_draft import LatheDraft, other_lathe
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.question import Typed
@@ -62,7 +62,7 @@ class SetupScreen(BaseScreen[None]):
     def __init__(self) -> None:
         super().__init__()
         self.title = "Set-up"
-        self._work: SetupWork | None = None
+        self._work: LatheDraft | None = None
         self._chapters: tuple[Chapter, ...] = ()
 
     def compose_body(self) -> ComposeResult:
@@ -78,7 +78,7 @@ class SetupScreen(BaseScreen[None]):
     def take_up(self, path: Path) -> None:
         """Set up the lathe in a file, which need not be there yet."""
         try:
-            self._work = SetupWork(path)
+            self._work = LatheDraft(path)
         except FileError as error:
             self._work, self._chapters = None, ()
             self.query_one("#chapters", LineList).show(())

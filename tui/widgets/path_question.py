@@ -19,7 +19,7 @@ from tui.widgets.file_errors import FileErrorsScreen
 from tui.widgets.line_list import LineList
 from tui.widgets.message_line import MessageLine
 from tui.widgets.plain_input import PlainInput
-from tui.widgets.question import Question
+from tui.widgets.question import QuestionScreen
 
 _LONGEST_PATH = 1_000
 _MOST_LISTED = 500
@@ -37,7 +37,7 @@ def open_job(context: AppContext, path: Path) -> Job | None:
     return job
 
 
-class PathQuestion(Question[Path]):
+class PathQuestion(QuestionScreen[Path]):
     """Asks for a file by its path; `accept` raises CoreError for one that will not do."""
 
     HELP = (

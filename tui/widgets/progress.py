@@ -47,7 +47,7 @@ def progress_words(info: "RunInfo | None", columns: int, glyphs: Glyphs) -> str:
     return f"abandoned at {done} of {total}" if columns >= LEAST_FOR_BAR else "abandoned"
 
 
-class Progress(Widget):
+class ProgressLine(Widget):
     """A line that says how many of how many are done."""
 
     done = reactive(0)

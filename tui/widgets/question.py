@@ -50,7 +50,7 @@ class Sentence(Widget):
         return wrapped(glyphs_of(self.app).text(self._sentence), columns)
 
 
-class Question(ModalScreen[Answer | None], Generic[Answer]):
+class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
     """A question on top of the screen that asks it; Esc, or * on a number pad, gives up."""
 
     HORIZONTAL_BREAKPOINTS = WIDTHS
@@ -140,7 +140,7 @@ class Question(ModalScreen[Answer | None], Generic[Answer]):
         self.give(None)
 
 
-class Listed(Question[Answer]):
+class Listed(QuestionScreen[Answer]):
     """A question whose answers stand in a list, each with a key of its own."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -232,7 +232,7 @@ class OneOf(Listed[int]):
         super().__init__(question, answers, default=default, detail=detail, cautions=cautions)
 
 
-class Typed(Question[Value]):
+class Typed(QuestionScreen[Value]):
     """A text or a quantity, typed; answers what `read` makes of it.
 
     `read` raises CoreError with what is wrong, which is said beside the field. `unit`

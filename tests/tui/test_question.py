@@ -18,7 +18,7 @@ from tui.help import HelpScreen
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.message_line import MessageLine
 from tui.widgets.quantity_field import QuantityField
-from tui.widgets.question import OneOf, Question, Typed, YesNo
+from tui.widgets.question import OneOf, QuestionScreen, Typed, YesNo
 
 NOTHING = "nothing yet"
 HOSTILE = "[bold]x[/] \x1b]0;t\x07 \u202e"
@@ -34,7 +34,7 @@ class Asking(BaseScreen[None]):
         Binding("asterisk,1,0", "count", "Count"),
     ]
 
-    def __init__(self, question: Question[Any], *, ask_by_enter: bool = False) -> None:
+    def __init__(self, question: QuestionScreen[Any], *, ask_by_enter: bool = False) -> None:
         super().__init__()
         self._question = question
         self._ask_by_enter = ask_by_enter
@@ -61,7 +61,7 @@ def _asking(app: HalfnutApp) -> Asking:
     return found
 
 
-async def _ask(make: MakeApp, question: Callable[[], Question[Any]], *answers: Sequence[str]) -> list[object]:
+async def _ask(make: MakeApp, question: Callable[[], QuestionScreen[Any]], *answers: Sequence[str]) -> list[object]:
     """Ask a question again and again, each time answered by other keys, and return the answers."""
     app = make(opening=lambda: Asking(question()))
     found = []

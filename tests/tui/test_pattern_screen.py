@@ -13,8 +13,8 @@ from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE
 from tui.operation.screen import OperationScreen
-from tui.pattern.form import RingList, RingsForm
-from tui.pattern.screen import RingsScreen
+from tui.pattern.form import PatternForm, RingList
+from tui.pattern.screen import PatternScreen
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
 from tui.widgets.question import YesNo
@@ -29,14 +29,14 @@ ONE: dict[str, Any] = {"tip_angle": "90 deg", "ring": [{"count": 36, "offset": "
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     """Take note of what a run would be begun from, in place of beginning it."""
     noted = Begun()
-    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 
-def three_rings() -> RingsScreen:
+def three_rings() -> PatternScreen:
     """Return the screen with rings of 5, 6 and 7 circles."""
     rings = [{"count": count, "offset": "20 mm", "cutter_radius": "3 mm", "depth": "0.4 mm"} for count in (5, 6, 7)]
-    return RingsScreen({"tip_angle": "90 deg", "ring": rings})
+    return PatternScreen({"tip_angle": "90 deg", "ring": rings})
 
 
 def counts(screen: OperationScreen) -> list[Any]:
@@ -52,13 +52,13 @@ def further_figures(screen: OperationScreen) -> list[Figure]:
 
 def field(screen: OperationScreen, key: str) -> QuantityField[str]:
     """Return the field of a key."""
-    return screen.query_one(RingsForm).entries[key][1]
+    return screen.query_one(PatternForm).entries[key][1]
 
 
 async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
     """The fields hold the rings of a job file: text for text, and the plan is that of the job."""
     operation = read_job(JOB).operations[-1]
-    async with opened(make, RingsScreen(operation.basis.parameters), job=JOB) as (pilot, screen):
+    async with opened(make, PatternScreen(operation.basis.parameters), job=JOB) as (pilot, screen):
         assert screen.basis == operation.basis
         assert screen.plan == operation.plan
         screen.query_one(RingList).focus()
@@ -69,7 +69,7 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
 
 async def test_a_pattern_typed_from_nothing(make: MakeApp, begun: Begun) -> None:
     """Two rings by keys alone, then counted; the table is what a job file would hold."""
-    async with opened(make, RingsScreen(), lathe=LATHE, size=(80, 24)) as (pilot, screen):
+    async with opened(make, PatternScreen(), lathe=LATHE, size=(80, 24)) as (pilot, screen):
         await fill(pilot, "tip_angle", "60")
         await fill(pilot, "count", "12")
         await fill(pilot, "offset", "20")
@@ -94,7 +94,7 @@ async def test_what_was_left_open_is_worked_out_and_filled_in(make: MakeApp) -> 
         ("offset", "asterisk", {"count": "36", "cutter_radius": "5"}, 5 / math.sin(math.pi / 36)),
         ("count", "equals_sign", {"offset": "20", "cutter_radius": "2"}, math.floor(math.pi / math.asin(2 / 20))),
     ]
-    async with opened(make, RingsScreen(), lathe=LATHE) as (pilot, screen):
+    async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
         for key, fill_in, others, expected in cases:
             for other, text in {key: "", **others}.items():
                 if field(screen, other).text != text:
@@ -109,7 +109,7 @@ async def test_what_was_left_open_is_worked_out_and_filled_in(make: MakeApp) -> 
 
 async def test_the_key_that_fills_in_does_so_from_every_field(make: MakeApp) -> None:
     """Neither = nor * belongs into any field of numbers, nor among the positions left out."""
-    async with opened(make, RingsScreen(), lathe=LATHE) as (pilot, screen):
+    async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "count", "36")
         await fill(pilot, "offset", "20")
         for key in ("tip_angle", "start", "depth", "left_out", "tilt"):
@@ -124,8 +124,8 @@ async def test_the_key_that_fills_in_does_so_from_every_field(make: MakeApp) -> 
 async def test_circles_that_meet_at_the_centre_and_grooves_that_touch(make: MakeApp) -> None:
     """The choice beside the fields says what the one that was left open is for."""
     given = {"tip_angle": "90 deg", "ring": [{"count": 12, "offset": "20 mm", "depth": "0.5 mm"}]}
-    async with opened(make, RingsScreen(given), lathe=LATHE) as (pilot, screen):
-        form = screen.query_one(RingsForm)
+    async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
+        form = screen.query_one(PatternForm)
         form.choices["meeting"][1].focus()
         await press(pilot, "right")
         assert form.answer is not None
@@ -170,7 +170,7 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
         ("tip_angle", "180", "90"),
         ("depth", "-1", ""),
     )
-    async with opened(make, RingsScreen(ONE), lathe=LATHE) as (pilot, screen):
+    async with opened(make, PatternScreen(ONE), lathe=LATHE) as (pilot, screen):
         for key, text, right in cases:
             assert screen.ready and wrong(screen) == set()
             await fill(pilot, key, text)
@@ -181,7 +181,7 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
         # Nothing fits: a cutter of 12 mm with its ring 5 mm off the axis, and the count left open.
         for key, text in (("offset", "5"), ("count", "")):
             await fill(pilot, key, text)
-        form = screen.query_one(RingsForm)
+        form = screen.query_one(PatternForm)
         assert not screen.ready and form.answer is None and "12 mm" in form.refusal
 
 
@@ -200,7 +200,7 @@ async def test_what_is_wrong_in_another_ring_is_marked_there(make: MakeApp) -> N
 async def test_figures_effects_and_picture(make: MakeApp) -> None:
     """Spacing, overlap, groove, settings of both dials, how rings lie, what errors do, and the pattern itself."""
     operation = read_job(JOB).operations[-1]
-    async with opened(make, RingsScreen(operation.basis.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
+    async with opened(make, PatternScreen(operation.basis.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
         shown = painted(pilot.app)
         for words in ("7.108 mm", "0.8 mm", "13 turns", "1.00 mm", "0.028 in", "0.022"):
             assert words in shown
@@ -225,21 +225,21 @@ async def test_every_field_is_reached_at_the_least_size(make: MakeApp) -> None:
             assert focused is not None
             seen.add(focused.id or (focused.parent.id if focused.parent else ""))
             assert focused.region.overlaps(screen.query_one("#left").region)
-            if focused.id == "doings":
+            if focused.id == "actions":
                 break
             await pilot.press("down")
             await pilot.pause()
         wanted = {
             f"field-{key}" for key in ("tip_angle", "count", "offset", "cutter_radius", "left_out", "cut", "tilt")
         }
-        assert wanted | {"rings", "doings"} <= seen
+        assert wanted | {"rings", "actions"} <= seen
 
 
 async def test_only_characters_that_the_terminal_has(make: MakeApp) -> None:
     """In plain ASCII, on every page, fields to pictures; the pattern by numbers there."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]
-    async with opened(make, RingsScreen(operation.basis.parameters), job=JOB, terminal=terminal) as (pilot, screen):
+    async with opened(make, PatternScreen(operation.basis.parameters), job=JOB, terminal=terminal) as (pilot, screen):
         for _ in range(4):
             assert foreign(pilot.app, safe) == set()
             if screen.page == "pictures":

@@ -13,7 +13,7 @@ from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.operation.form import OperationForm
 from tui.operation.results import FIGURES, PICTURES, STEPS
-from tui.operation.thread import ThreadingScreen
+from tui.operation.thread import ThreadScreen
 from tui.terminal import Terminal
 from tui.widgets.pager import Pager
 
@@ -38,7 +38,7 @@ async def test_every_page_on_every_terminal(
 ) -> None:
     """All pages are reached by F6 and left by F7, in the characters the terminal has."""
     given = read_job(ARBOR).operations[2].basis.parameters
-    async with opened(make, ThreadingScreen(given), size=size, terminal=terminal, job=ARBOR) as (pilot, screen):
+    async with opened(make, ThreadScreen(given), size=size, terminal=terminal, job=ARBOR) as (pilot, screen):
         # Where figures stand beside the fields, neither has a turn.
         pages, turned = [screen.page], {STEPS, PICTURES} if size[0] > 160 else set(screen.PAGES)
         for _ in screen.PAGES:
@@ -54,7 +54,7 @@ async def test_every_page_on_every_terminal(
 async def test_small_screen_shows_all_by_scrolling(make: MakeApp) -> None:
     """At 40x12 every field comes into sight by Tab, every figure and caution by Page down."""
     given = read_job(ARBOR).operations[2].basis.parameters
-    async with opened(make, ThreadingScreen(given), size=(40, 12), job=ARBOR) as (pilot, screen):
+    async with opened(make, ThreadScreen(given), size=(40, 12), job=ARBOR) as (pilot, screen):
         labels = [row.label for row, field in screen.query_one(OperationForm).entries.values() if field.display]
         assert await not_shown(pilot, "tab", 24, {label[:12] for label in labels}) == set()
         await press(pilot, "f6")
@@ -76,7 +76,7 @@ async def not_shown(pilot: Pilot[None], key: str, times: int, wanted: set[str]) 
 
 async def figures_page(make: MakeApp, lathe: Path, given: dict[str, Any]) -> str:
     """Return all that the page of figures shows, in a terminal as high as they need."""
-    async with opened(make, ThreadingScreen(given), size=(80, 200), lathe=lathe) as (pilot, screen):
+    async with opened(make, ThreadScreen(given), size=(80, 200), lathe=lathe) as (pilot, screen):
         screen.page = FIGURES
         await pilot.pause()
         assert screen.query_one("#figures", Pager).max_scroll_y == 0
@@ -126,7 +126,7 @@ async def test_inches_alone_on_an_inch_lathe(make: MakeApp) -> None:
 
 async def test_nothing_is_typed_unseen(make: MakeApp) -> None:
     """Help over a page without fields and back: digits change no field."""
-    async with opened(make, ThreadingScreen()) as (pilot, screen):
+    async with opened(make, ThreadScreen()) as (pilot, screen):
         await paste(pilot, "M16-6H")
         await press(pilot, "f7")
         assert screen.page == PICTURES

@@ -55,7 +55,7 @@ class WasItMoved(Listed[Answer]):
         self.give(answer)
 
 
-async def resumed(counter: RunScreen, notices: str = "") -> None:
+async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
     """Ask the first question of a run that was opened before; an unanswered one is asked again next time.
 
     `notices`: what the log has to tell first, such as passes that were lost with a damaged file.

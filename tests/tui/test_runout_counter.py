@@ -15,12 +15,12 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
-from tui.counter.resumed import WasItMoved
+from tui.counter.continue_question import WasItMoved
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.runout.counter import RunoutCounter
 from tui.runout.polar_picture import PolarPicture
 from tui.runout.reading_entry import ReadingEntry
-from tui.runs import go_on
+from tui.runs import open_run
 from tui.terminal import Terminal
 from tui.widgets.question import OneOf, Typed, YesNo
 
@@ -64,7 +64,7 @@ async def opened(make: MakeApp, job: Path, size: tuple[int, int] = (80, 24), **m
     app = make(job=job, opening=Opening, **more)
     async with app.run_test(size=size) as pilot:
         assert app.context.job is not None
-        go_on(app.context, app.context.job.operations[0])
+        open_run(app.context, app.context.job.operations[0])
         await read_and_start(pilot)
         assert isinstance(app.screen, RunoutCounter)
         await press(pilot, "space")
@@ -310,7 +310,7 @@ async def test_going_on_after_an_interruption(make: MakeApp, job: Path) -> None:
     app = make(job=job, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         assert app.context.job is not None
-        go_on(app.context, app.context.job.operations[0])
+        open_run(app.context, app.context.job.operations[0])
         while not isinstance(app.screen, WasItMoved):
             await pilot.pause()
         await press(pilot, "n")
@@ -330,7 +330,7 @@ async def test_ended_between_reading_and_moves(make: MakeApp, job: Path) -> None
     app = make(job=job, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         assert app.context.job is not None
-        go_on(app.context, app.context.job.operations[0])
+        open_run(app.context, app.context.job.operations[0])
         while not isinstance(app.screen, WasItMoved):
             await pilot.pause()
         await press(pilot, "n")
@@ -345,7 +345,7 @@ async def test_two_programs_on_one_check(make: MakeApp, job: Path) -> None:
         other = make(job=job, opening=Opening)
         async with other.run_test(size=(80, 24)) as second:
             assert other.context.job is not None
-            go_on(other.context, other.context.job.operations[0])
+            open_run(other.context, other.context.job.operations[0])
             while not isinstance(other.screen, RunoutCounter):
                 await second.pause()
             await second.pause()

@@ -13,8 +13,8 @@ from tests.tui.painted import foreign, painted
 from tui.counter.big_number import BigNumber
 from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Charset
-from tui.operation.divide import IndexingScreen
-from tui.operation.divisions import ReckonerScreen
+from tui.operation.divide import DivideScreen
+from tui.operation.divisions import DivisionsScreen
 from tui.operation.form import OperationForm
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
@@ -41,7 +41,7 @@ BARE = 'format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nr
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     """Take note of what a run would be begun from, in place of beginning it."""
     noted = Begun()
-    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 
@@ -60,7 +60,7 @@ def shown(pilot: Pilot[None]) -> str:
 
 async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
     """360/7 deg at 72:1 is 10 turns and 1 deg 25.7 min: 1 deg 26 min on marks of 2 minutes, 17.1 seconds too far."""
-    async with opened(make, IndexingScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
+    async with opened(make, DivideScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "7")
         # One rounded step repeated would end 7 x 17.1, some 120 seconds, past the start.
         seen = shown(pilot)
@@ -73,7 +73,7 @@ async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
 
 async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
     """Typed in one field, kept one by one, bare numbers as degrees."""
-    async with opened(make, IndexingScreen(), lathe=METRIC) as (pilot, screen):
+    async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, screen):
         await press(pilot, "up", "plus")
         await fill(pilot, "angles", "0; 37,5; 90d30m")
         assert screen.basis.parameters["angles"] == ["0 deg", "37,5 deg", "90d30m"]
@@ -83,7 +83,7 @@ async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
 
 async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field and no other; nothing can be started meanwhile. A list has every place once."""
-    async with opened(make, IndexingScreen({"divisions": 5}), lathe=METRIC) as (pilot, screen):
+    async with opened(make, DivideScreen({"divisions": 5}), lathe=METRIC) as (pilot, screen):
         for text in ("1", "0", "10000", "2.5", "five"):
             await fill(pilot, "divisions", text)
             assert wrong(screen) == {"divisions"} and not screen.ready
@@ -103,7 +103,7 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
 
 async def test_depth_asks_for_its_dial(make: MakeApp) -> None:
     """Fields of a depth come with it, and go with it."""
-    async with opened(make, IndexingScreen({"divisions": 4}), lathe=METRIC) as (pilot, screen):
+    async with opened(make, DivideScreen({"divisions": 4}), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
         assert not form.entries["cut"][1].display and not form.choices["depth_dial"][1].display
         await fill(pilot, "depth", "2")
@@ -125,7 +125,7 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
     """The fields hold an operation's own table: text for text, and the plan is that of the job."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[0]
-    async with opened(make, IndexingScreen(operation.basis.parameters), job=path) as (_, screen):
+    async with opened(make, DivideScreen(operation.basis.parameters), job=path) as (_, screen):
         assert screen.basis == operation.basis
         assert screen.plan == operation.plan
 
@@ -133,7 +133,7 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
 async def test_listed_angles_come_back_as_they_were(make: MakeApp) -> None:
     """A list in a job stands in one field, and is the same list again."""
     keys = {"kind": "index", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
-    async with opened(make, IndexingScreen(keys), lathe=METRIC) as (_, screen):
+    async with opened(make, DivideScreen(keys), lathe=METRIC) as (_, screen):
         assert screen.basis.parameters == keys
 
 
@@ -141,7 +141,7 @@ async def test_without_a_table_the_way_to_one_is_told(make: MakeApp, tmp_path: P
     """The sentence names what is missing, and the key that leads to describing it."""
     lathe = tmp_path / "bare.toml"
     lathe.write_text(BARE)
-    async with opened(make, IndexingScreen({"divisions": 4}), lathe=lathe) as (pilot, screen):
+    async with opened(make, DivideScreen({"divisions": 4}), lathe=lathe) as (pilot, screen):
         assert not screen.ready
         for keys in ((), ("ctrl+r",)):
             await press(pilot, *keys)
@@ -150,20 +150,20 @@ async def test_without_a_table_the_way_to_one_is_told(make: MakeApp, tmp_path: P
 
 async def test_a_way_that_the_table_has_not(make: MakeApp) -> None:
     """A plate on a table with a dial alone: what there is is told."""
-    async with opened(make, IndexingScreen({"divisions": 4, "with": "plate"}), lathe=METRIC) as (pilot, screen):
+    async with opened(make, DivideScreen({"divisions": 4, "with": "plate"}), lathe=METRIC) as (pilot, screen):
         assert not screen.ready
         assert '"plate"' in shown(pilot) and '"dial"' in shown(pilot)
 
 
 async def test_plates_with_both_circles(make: MakeApp, plates: Path) -> None:
     """51 at 40:1 is no single circle's; handbooks print 10/15 + 2/17."""
-    async with opened(make, IndexingScreen({"divisions": 51}), lathe=plates, size=(120, 36)) as (pilot, _):
+    async with opened(make, DivideScreen({"divisions": 51}), lathe=plates, size=(120, 36)) as (pilot, _):
         assert " 10/15 + 2/17" in shown(pilot)
 
 
 async def test_the_reckoner_answers_at_once_and_gives_its_number_back(make: MakeApp, plates: Path) -> None:
     """Typed: 7 is 5 turns and 15 holes of 21 with the arms 15 spaces apart; Enter takes it."""
-    async with opened(make, IndexingScreen(), lathe=plates) as (pilot, screen):
+    async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "7")
         assert " 5 turns 15 holes" in shown(pilot) and " 15 spaces" in shown(pilot)
         await press(pilot, "enter")
@@ -173,7 +173,7 @@ async def test_the_reckoner_answers_at_once_and_gives_its_number_back(make: Make
 
 async def test_the_reckoner_takes_the_line_pointed_at(make: MakeApp, plates: Path) -> None:
     """Down goes into the table of exact numbers; the line is answered, and Enter takes it."""
-    async with opened(make, IndexingScreen(), lathe=plates) as (pilot, screen):
+    async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "down", "down", "down")
         assert " 6 notches" in shown(pilot)
         await press(pilot, "enter")
@@ -184,13 +184,13 @@ async def test_by_the_dial_it_is_said_what_would_be_exact(make: MakeApp, tmp_pat
     """72 / 7 is 10 turns and 6 of 21 holes; on a dial of 2' the worst of the seven is 51.4" off."""
     both = tmp_path / "both.toml"
     both.write_text(METRIC.read_text().replace("[rotary_table]", "[rotary_table]\nplates = [[21, 23]]"))
-    async with opened(make, IndexingScreen({"divisions": 7}), lathe=both) as (pilot, _):
+    async with opened(make, DivideScreen({"divisions": 7}), lathe=both) as (pilot, _):
         assert ' 51.4"' in shown(pilot) and "circle 21" in shown(pilot)
 
 
 async def test_the_reckoner_has_every_whole_degree(make: MakeApp) -> None:
     """At 72:1 a step of 10 deg is two turns, one of 8 deg 1 turn and 3 deg; all 24 can be reached by scrolling."""
-    async with opened(make, IndexingScreen(), lathe=METRIC) as (pilot, _):
+    async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, _):
         await press(pilot, "ctrl+r", "f6")
         assert "7 10 turns 1°26', worst 51\"" in shown(pilot)
         await press(pilot, "f6")
@@ -201,7 +201,7 @@ async def test_the_reckoner_has_every_whole_degree(make: MakeApp) -> None:
         await press(pilot, "home", "up")
         for typed in ("1", "10000", "x"):
             await press(pilot, *typed, "enter")
-            assert isinstance(pilot.app.screen, ReckonerScreen)
+            assert isinstance(pilot.app.screen, DivisionsScreen)
             assert pilot.app.screen.query_one(QuantityField).error
             await press(pilot, "ctrl+u")
 
@@ -212,7 +212,7 @@ async def test_all_pages_on_bare_terminals(
 ) -> None:
     """Nothing but characters that such a terminal has, on every page and in the reckoner."""
     safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
-    screen = IndexingScreen({"divisions": 51, "radius": "30 mm"})
+    screen = DivideScreen({"divisions": 51, "radius": "30 mm"})
     terminal = Terminal(charset=charset, dots="ascii")
     async with opened(make, screen, lathe=plates, size=size, terminal=terminal) as (pilot, _):
         for _page in screen.PAGES:
@@ -225,7 +225,7 @@ async def test_all_pages_on_bare_terminals(
 async def test_the_picture_marks_first_and_next(make: MakeApp) -> None:
     """12 positions drawn in signs: all their numbers stand round the circle, 1 at the right, 4 above."""
     terminal = Terminal(charset="ascii", dots="ascii")
-    screen = IndexingScreen({"divisions": 12})
+    screen = DivideScreen({"divisions": 12})
     async with opened(make, screen, lathe=METRIC, terminal=terminal) as (pilot, _):
         await press(pilot, "f7")
         lines = painted(pilot.app).splitlines()
@@ -254,7 +254,7 @@ async def counting(pilot: Pilot[None], *keys: str) -> CounterScreen:
 
 async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
     """The reading large, turns from the last beside it, the absolute place too; left out, the move grows."""
-    async with opened(make, IndexingScreen({"divisions": 36, "radius": "50 mm"}), lathe=METRIC) as (pilot, _):
+    async with opened(make, DivideScreen({"divisions": 36, "radius": "50 mm"}), lathe=METRIC) as (pilot, _):
         counter = await counting(pilot, "2")
         # The zero that all is counted from cannot be set otherwise.
         assert pilot.app.screen is counter and said(pilot.app)
@@ -275,7 +275,7 @@ async def test_counting_positions_by_the_dial(make: MakeApp) -> None:
 
 async def test_a_hole_taken_otherwise(make: MakeApp, plates: Path) -> None:
     """By plate the hole is asked, and the next move counts from it."""
-    async with opened(make, IndexingScreen({"divisions": 7}), lathe=plates) as (pilot, _):
+    async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)
         assert counter.query_one(BigNumber).number == "5+15"
         await press(pilot, "2", *"10", "enter", "space")
@@ -285,7 +285,7 @@ async def test_a_hole_taken_otherwise(make: MakeApp, plates: Path) -> None:
 
 async def test_where_by_a_reading_alone(make: MakeApp, plates: Path) -> None:
     """Hole 15 of 21 after position 2: likeliest, a turn out, and how to make sure; more is entered at once."""
-    async with opened(make, IndexingScreen({"divisions": 7}), lathe=plates) as (pilot, _):
+    async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)
         await press(pilot, "8", *"15", "enter")
         # Position 2 is at 360/7, 51°26'; a turn of the handle is 9°.

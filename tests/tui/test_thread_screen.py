@@ -21,7 +21,7 @@ from tui.counter.caution_page import StartPage
 from tui.counter.screen import CounterScreen
 from tui.operation.form import OperationForm
 from tui.operation.results import PICTURES
-from tui.operation.thread import ThreadingScreen
+from tui.operation.thread import ThreadScreen
 from tui.paths import Paths
 from tui.widgets.quantity_field import QuantityField
 from tui.widgets.question import Typed, YesNo
@@ -42,7 +42,7 @@ def app_of(pilot: Pilot[None]) -> HalfnutApp:
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     """Take note of what a run would be begun from, in place of beginning it."""
     noted = Begun()
-    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 
@@ -73,7 +73,7 @@ async def test_limits_follow_the_typing(make: MakeApp) -> None:
     threads = list(dict.fromkeys(thread for thread, _, _ in every))[::3]
     limits = [row for row in every if row[0] in threads]
     assert len(limits) >= 12
-    async with opened(make, ThreadingScreen(), size=(100, 24)) as (pilot, _screen):
+    async with opened(make, ThreadScreen(), size=(100, 24)) as (pilot, _screen):
         shown = ""
         for number, (thread, name, value) in enumerate(limits):
             if not number or thread != limits[number - 1][0]:
@@ -94,7 +94,7 @@ async def test_compound_is_shown_as_its_own_scale_reads(
     make: MakeApp, lathe: Path, angles: tuple[tuple[str, str], ...]
 ) -> None:
     """What to set stands in the scale's own numbers, in words and in the picture."""
-    async with opened(make, ThreadingScreen({"thread": "M30x3.5"}), size=(120, 36), lathe=lathe) as (pilot, screen):
+    async with opened(make, ThreadScreen({"thread": "M30x3.5"}), size=(120, 36), lathe=lathe) as (pilot, screen):
         for typed, scale in angles:
             await fill(pilot, "set_over", typed)
             assert f"{scale} deg ({typed} deg " in painted(pilot.app)
@@ -109,14 +109,14 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, number:
     """The fields hold an operation's own table: text for text, and the plan is that of the job."""
     path = SAMPLES / f"{number[0]}.toml"
     operation = read_job(path).operations[number[1] - 1]
-    async with opened(make, ThreadingScreen(operation.basis.parameters), job=path) as (_, screen):
+    async with opened(make, ThreadScreen(operation.basis.parameters), job=path) as (_, screen):
         assert screen.basis == operation.basis
         assert screen.plan == operation.plan
 
 
 async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Begun) -> None:
     """A number pad is enough: what is kept is the text with its unit, and a text with one of its own stays."""
-    async with opened(make, ThreadingScreen(), lathe=INCH) as (pilot, _screen):
+    async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
         await paste(pilot, "7/8-9 UNC")
         await press(pilot, "enter", "enter", "enter", *".872", "enter")
         await paste(pilot, "bronze")
@@ -147,7 +147,7 @@ async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Beg
 
 async def test_every_field_stands_under_its_key(make: MakeApp) -> None:
     """What is chosen and typed becomes the keys of a job file."""
-    async with opened(make, ThreadingScreen(), lathe=METRIC) as (pilot, screen):
+    async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
         form.choices["by"][1].focus()
         await press(pilot, "right")
@@ -192,7 +192,7 @@ WRONG = (
 async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field and no other; nothing can be started or kept meanwhile."""
     given = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"}
-    async with opened(make, ThreadingScreen(given)) as (pilot, screen):
+    async with opened(make, ThreadScreen(given)) as (pilot, screen):
         for key, text in WRONG:
             assert screen.ready and wrong(screen) == set()
             await fill(pilot, key, text)
@@ -205,14 +205,14 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
 
 async def test_what_is_still_missing_is_gone_to(make: MakeApp, begun: Begun) -> None:
     """Choosing a flat tip without its width is no sharp tip: it is asked for, and gone to."""
-    async with opened(make, ThreadingScreen()) as (pilot, screen):
+    async with opened(make, ThreadScreen()) as (pilot, screen):
         assert wrong(screen) == {"thread"}
         await paste(pilot, "M10")
         assert wrong(screen) == set()
         screen.query_one(OperationForm).choices["tip"][1].focus()
         await press(pilot, "plus")
         assert wrong(screen) == {"tool_flat"}
-        screen.query_one("#doings").focus()
+        screen.query_one("#actions").focus()
         await press(pilot, "enter", *"0.1")
         assert screen.basis.parameters["tool_flat"] == "0.1 mm"
         assert begun == [] and screen.ready
@@ -226,7 +226,7 @@ async def test_a_lathe_that_lacks_the_dial(make: MakeApp, tmp_path: Path) -> Non
         'reads = "diameter"\n'
     )
     given = {"thread": "M10", "infeed": "flank"}
-    async with opened(make, ThreadingScreen(given), lathe=lathe, size=(120, 36)) as (pilot, screen):
+    async with opened(make, ThreadScreen(given), lathe=lathe, size=(120, 36)) as (pilot, screen):
         assert screen.plan is None and wrong(screen) == set()
         assert "[dial.compound]" in painted(pilot.app)
         screen.query_one(OperationForm).choices["infeed"][1].focus()
@@ -237,7 +237,7 @@ async def test_a_lathe_that_lacks_the_dial(make: MakeApp, tmp_path: Path) -> Non
 @pytest.mark.parametrize("onward", ["enter", "down", "tab"])
 async def test_typing_right_behind_goes_into_the_next_field(make: MakeApp, onward: str) -> None:
     """Keys that come faster than they are dealt with reach the field that Enter, Down or Tab leads to."""
-    async with opened(make, ThreadingScreen(), lathe=METRIC) as (pilot, screen):
+    async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         for key in [*"M27x3", onward, onward, onward, *"26.8", onward]:
             pilot.app.post_message(Key(key, key if len(key) == 1 else None))
         for _ in range(6):
@@ -248,7 +248,7 @@ async def test_typing_right_behind_goes_into_the_next_field(make: MakeApp, onwar
 
 async def test_starting_at_once_begins_a_run(make: MakeApp, paths: Paths) -> None:
     """F5, then one key: the counter is open, and the run with its parameters is in the log."""
-    async with opened(make, ThreadingScreen(), lathe=METRIC) as (pilot, screen):
+    async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         await paste(pilot, "M27x3-6g")
         await press(pilot, "f5")
         assert isinstance(pilot.app.screen, StartPage)
@@ -267,7 +267,7 @@ async def test_starting_at_once_begins_a_run(make: MakeApp, paths: Paths) -> Non
 async def test_adding_to_the_open_job(make: MakeApp, job_path: Path) -> None:
     """The file keeps every byte and gains one table; the job that is open has the operation."""
     before = job_path.read_bytes()
-    async with opened(make, ThreadingScreen(), job=job_path) as (pilot, screen):
+    async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         await paste(pilot, "M10")
         await press(pilot, "f4")
         await paste(pilot, "Turn the thread blank")
@@ -291,7 +291,7 @@ async def test_adding_to_the_open_job(make: MakeApp, job_path: Path) -> None:
 async def test_a_new_job_file(make: MakeApp, paths: Paths) -> None:
     """Title, file and name are asked; the file names the lathe and the material and becomes the open job."""
     file = paths.documents / "a_5_disc.toml"
-    async with opened(make, ThreadingScreen(), lathe=INCH) as (pilot, _screen):
+    async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
         await paste(pilot, "7/8-9 UNC")
         await fill(pilot, "material", "brass")
         await press(pilot, "f4")
@@ -315,7 +315,7 @@ async def test_a_new_job_file(make: MakeApp, paths: Paths) -> None:
 
 async def test_the_material_of_the_job_counts(make: MakeApp, job_path: Path) -> None:
     """A material typed for an operation of a job is not kept there silently: which one counts is asked."""
-    async with opened(make, ThreadingScreen(), job=job_path) as (pilot, screen):
+    async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         assert screen.material == "mild steel"
         await paste(pilot, "M10")
         await fill(pilot, "material", "brass")
@@ -328,7 +328,7 @@ async def test_the_material_of_the_job_counts(make: MakeApp, job_path: Path) -> 
 
 async def test_a_job_broken_meanwhile_is_left_alone(make: MakeApp, job_path: Path) -> None:
     """A file that can no longer be used is not written to; what was typed is still there, and asked about by Esc."""
-    async with opened(make, ThreadingScreen(), job=job_path) as (pilot, screen):
+    async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         before = job_path.read_text()
         await paste(pilot, "M10")
         await press(pilot, "f4", "escape")
@@ -344,10 +344,10 @@ async def test_a_job_broken_meanwhile_is_left_alone(make: MakeApp, job_path: Pat
 
 async def test_leaving_asks_only_where_something_would_be_lost(make: MakeApp) -> None:
     """Esc leaves at once as long as nothing was typed; afterwards it asks, and No stays."""
-    async with opened(make, ThreadingScreen()) as (pilot, _screen):
+    async with opened(make, ThreadScreen()) as (pilot, _screen):
         await press(pilot, "escape")
         assert isinstance(pilot.app.screen, Under)
-        screen = ThreadingScreen()
+        screen = ThreadScreen()
         pilot.app.push_screen(screen)
         await pilot.pause()
         await paste(pilot, "M1")
@@ -369,7 +369,7 @@ async def test_text_of_strangers_is_shown_as_text(make: MakeApp, tmp_path: Path)
         f'format = 1\ntitle = {quoted}\nlathe = "lathe.toml"\nmaterial = {quoted}\n'
         '[[operation]]\nkind = "thread"\nname = "T"\nthread = "M10"\n'
     )
-    async with opened(make, ThreadingScreen({"thread": HOSTILE}), job=job, size=(120, 36)) as (pilot, _screen):
+    async with opened(make, ThreadScreen({"thread": HOSTILE}), job=job, size=(120, 36)) as (pilot, _screen):
         await fill(pilot, "thread", "M10")
         shown = painted(pilot.app)
         assert "[bold]a[/" in shown

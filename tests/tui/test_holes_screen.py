@@ -12,7 +12,7 @@ from tests.tui.painted import foreign, painted
 from tui.counter.big_number import BigNumber
 from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE
-from tui.operation.holes import BoltsScreen
+from tui.operation.holes import HolesScreen
 from tui.terminal import Terminal
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -24,13 +24,13 @@ FOUR = {"count": 4, "circle": "64 mm", "start": "45 deg"}
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     """Take note of what a run would be begun from, in place of beginning it."""
     noted = Begun()
-    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 
 async def test_four_holes_by_number_pad(make: MakeApp, begun: Begun) -> None:
     """64 mm at 45 deg: 22.627 mm either way, half the square root of 2 times 32 (any table of sines)."""
-    async with opened(make, BoltsScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
+    async with opened(make, HolesScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "4", "enter", *"64", "enter", *"45", "enter")
         shown = painted(pilot.app)
         # The chord of 4 holes is half the square root of 2 times 64: 45.255 mm.
@@ -46,12 +46,12 @@ async def test_four_holes_by_number_pad(make: MakeApp, begun: Begun) -> None:
 
 async def test_the_centre_is_typed_in_two_fields(make: MakeApp) -> None:
     """One of the two alone makes the other 0; both come back from a table."""
-    async with opened(make, BoltsScreen(FOUR), lathe=METRIC) as (pilot, screen):
+    async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
         assert "centre" not in screen.basis.parameters
         await fill(pilot, "centre_y", "35")
         assert screen.basis.parameters["centre"] == ["0 mm", "35 mm"]
     given = {**FOUR, "kind": "bolts", "name": "Base", "centre": ["40 mm", "-35 mm"], "sense": "falling"}
-    async with opened(make, BoltsScreen(given), lathe=METRIC) as (_, screen):
+    async with opened(make, HolesScreen(given), lathe=METRIC) as (_, screen):
         assert screen.basis.parameters == given
 
 
@@ -59,14 +59,14 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
     """The fields hold an operation's own table, and the plan is that of the job."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[1]
-    async with opened(make, BoltsScreen(operation.basis.parameters), job=path) as (_, screen):
+    async with opened(make, HolesScreen(operation.basis.parameters), job=path) as (_, screen):
         assert screen.basis == operation.basis
         assert screen.plan == operation.plan
 
 
 async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """At that field; nothing can be started meanwhile. The centre is one key of the operation and two fields."""
-    async with opened(make, BoltsScreen(FOUR), lathe=METRIC) as (pilot, screen):
+    async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
         for key, text, right in (
             ("count", "1", "4"),
             ("count", "10000", "4"),
@@ -89,7 +89,7 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
 async def test_holes_that_run_into_one_another(make: MakeApp) -> None:
     """A drill as wide as the chord is a caution, with both numbers."""
     keys = {"count": 6, "circle": "20 mm", "drill": "9 mm"}
-    async with opened(make, BoltsScreen(keys), lathe=METRIC, size=(120, 36)) as (pilot, screen):
+    async with opened(make, HolesScreen(keys), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         assert screen.plan is not None
         before = set(screen.cautions(screen.plan))
         await fill(pilot, "drill", "10")
@@ -100,7 +100,7 @@ async def test_holes_that_run_into_one_another(make: MakeApp) -> None:
 
 async def test_inches(make: MakeApp) -> None:
     """On an inch lathe bare numbers are inches, the readouts stay millimetres where the file describes no mill."""
-    async with opened(make, BoltsScreen(), lathe=INCH) as (pilot, screen):
+    async with opened(make, HolesScreen(), lathe=INCH) as (pilot, screen):
         await fill(pilot, "count", "3")
         await fill(pilot, "circle", "2 1/2")
         assert screen.basis.parameters["circle"] == "2 1/2 in"
@@ -111,7 +111,7 @@ async def test_inches(make: MakeApp) -> None:
 async def test_all_pages_on_a_bare_terminal(make: MakeApp, size: tuple[int, int]) -> None:
     """Nothing but ASCII, the picture with its numbers among it."""
     terminal = Terminal(charset="ascii", dots="ascii")
-    screen = BoltsScreen({**FOUR, "drill": "6 mm"})
+    screen = HolesScreen({**FOUR, "drill": "6 mm"})
     async with opened(make, screen, lathe=METRIC, size=size, terminal=terminal) as (pilot, _):
         for page in screen.PAGES:
             assert not foreign(pilot.app, ASCII_SAFE)
@@ -123,7 +123,7 @@ async def test_all_pages_on_a_bare_terminal(make: MakeApp, size: tuple[int, int]
 
 async def test_counting_holes(make: MakeApp) -> None:
     """x large, y beside it; key 2 asks nothing that could not be planned from."""
-    async with opened(make, BoltsScreen(FOUR), lathe=METRIC) as (pilot, _):
+    async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, _):
         await press(pilot, "f5")
         await read_and_start(pilot)
         counter = pilot.app.screen
