@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from tui.app import HalfnutApp
     from tui.paths import Paths
     from tui.presses import Presses
-    from tui.terminal import Clock, Terminal
+    from tui.terminal import Terminal, TimeSource
     from tui.widgets.base_screen import Opening
 
 DONE, WRONG, USAGE = 0, 1, 2
@@ -54,7 +54,7 @@ def main(words: Sequence[str] | None = None) -> int:
 
 def make_app(
     paths: "Paths",
-    clock: "Clock",
+    clock: "TimeSource",
     terminal: "Terminal",
     *,
     job: Path | None = None,
@@ -71,14 +71,14 @@ def make_app(
     from core.lathe_file import find_lathe
     from tui.app import HalfnutApp
 
-    found = None if job is None else read_job(job, lathe, paths.own_lathe)
+    opened = None if job is None else read_job(job, lathe, paths.own_lathe)
     return HalfnutApp(
         paths=paths,
         clock=clock,
         terminal=terminal,
-        lathe=found.lathe if found else find_lathe(lathe, paths.own_lathe),
+        lathe=opened.lathe if opened else find_lathe(lathe, paths.own_lathe),
         lathe_path=lathe,
-        job=found,
+        job=opened,
         opening=opening,
         presses=presses,
     )

@@ -21,7 +21,7 @@ from tui.key_queue import KeyQueue, Settled
 from tui.painting import PaintFilter, PlainScrollBar
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.terminal import Clock, StoppableDriver, Terminal, leave_on_signals, stop_and_continue
+from tui.terminal import StoppableDriver, Terminal, TimeSource, leave_on_signals, stop_and_continue
 from tui.themes import CONSOLE, THEMES, keep_look, kept_look, next_theme
 from tui.widgets.base_screen import BaseScreen, Opening, later
 
@@ -58,7 +58,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self,
         *,
         paths: Paths,
-        clock: Clock,
+        clock: TimeSource,
         terminal: Terminal,
         lathe: Lathe,
         lathe_path: Path | None = None,

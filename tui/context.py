@@ -19,7 +19,7 @@ from tui.glyphs import Glyphs
 from tui.log_access import LogAccess
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.terminal import Clock, Terminal
+from tui.terminal import Terminal, TimeSource
 
 if TYPE_CHECKING:
     from core.jobs import Job
@@ -60,7 +60,7 @@ class AppContext:
         keys: Keys,
         *,
         paths: Paths,
-        clock: Clock,
+        clock: TimeSource,
         terminal: Terminal,
         presses: Presses,
         lathe: Lathe,

@@ -7,7 +7,7 @@ from pathlib import Path
 from core.errors import FileError
 from core.files import name_of, read_text, write_text
 from core.plain_text import clean
-from tui.terminal import Clock
+from tui.terminal import TimeSource
 
 FILE_NAME = "faults.txt"
 """In the folder of the log; newest last."""
@@ -17,7 +17,7 @@ _LARGEST = 200_000
 class FaultFile:
     """Where the details of faults are kept."""
 
-    def __init__(self, folder: Path, clock: Clock) -> None:
+    def __init__(self, folder: Path, clock: TimeSource) -> None:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:

@@ -35,13 +35,13 @@ def print_card(
     def draw(operation: "JobOperation", columns: int) -> list[str]:
         return _drawn(operation, columns, dots)
 
-    found = read_job(job, lathe, own_lathe)
+    opened = read_job(job, lathe, own_lathe)
     if form == "json":
-        print(json.dumps(card_data(found), ensure_ascii=False, indent=1, allow_nan=False))
+        print(json.dumps(card_data(opened), ensure_ascii=False, indent=1, allow_nan=False))
     elif form == "markdown":
-        print(card_markdown(found, draw), end="")
+        print(card_markdown(opened, draw), end="")
     else:
-        print(card_text(found, shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns, draw), end="")
+        print(card_text(opened, shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns, draw), end="")
 
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
@@ -62,13 +62,13 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
     from core.conversion.convert import convert
     from core.lathe_file import find_lathe
 
-    found = find_lathe(lathe, paths.own_lathe)
-    answer = convert(asked, found, paths.cache)
+    lathe_used = find_lathe(lathe, paths.own_lathe)
+    answer = convert(asked, lathe_used, paths.cache)
     if form == "json":
         print(json.dumps(as_data(answer), ensure_ascii=False, indent=1, allow_nan=False))
         return
     print("\n".join(text_lines(answer)))
-    if found.stand_in and answer.dials:
+    if lathe_used.stand_in and answer.dials:
         print("! the dials are a stand-in lathe's, not yours: tell of yours in set-up (key l on the board)")
 
 
@@ -119,16 +119,16 @@ def verify_log(data: Path | None) -> bool:
     from core.logbook import Logbook
     from tui.paths import user_paths
 
-    found = Logbook.verified(user_paths(data).data)
-    for problem in found.problems:
+    checked = Logbook.verified(user_paths(data).data)
+    for problem in checked.problems:
         print(problem)
-    verdict = "all sound" if not found.problems else f"{len(found.problems)} problems"
-    strays = f", {found.strays} events that join no run" if found.strays else ""
-    runs = f"{found.runs} run{'' if found.runs == 1 else 's'}"
-    print(f"{runs}, {found.events} events{strays}: {verdict}")
-    if found.problems:
+    verdict = "all sound" if not checked.problems else f"{len(checked.problems)} problems"
+    strays = f", {checked.strays} events that join no run" if checked.strays else ""
+    runs = f"{checked.runs} run{'' if checked.runs == 1 else 's'}"
+    print(f"{runs}, {checked.events} events{strays}: {verdict}")
+    if checked.problems:
         print("to repair it, start halfnut or print the log with `halfnut log`")
-    return not found.problems
+    return not checked.problems
 
 
 def back_up_log(data: Path | None, target: Path) -> None:

@@ -42,8 +42,8 @@ async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
         return False
     origin = origin_of(context.job, operation)
     try:
-        found = context.log.logbook().newest_run(origin.job_path, origin.op_name)
-        return found is not None and await _resume(context, operation, origin, found.uid, instead=True)
+        newest = context.log.logbook().newest_run(origin.job_path, origin.op_name)
+        return newest is not None and await _resume(context, operation, origin, newest.uid, instead=True)
     except CoreError as error:
         context.say_failure(error)
         return False
@@ -57,16 +57,16 @@ def origin_of(job: "Job", operation: "JobOperation") -> Origin:
 async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> None:
     origin = origin_of(job, operation)
     try:
-        found = context.log.logbook().newest_run(origin.job_path, origin.op_name)
-        if found is None:
+        newest = context.log.logbook().newest_run(origin.job_path, origin.op_name)
+        if newest is None:
             await _begin(context, operation.basis, operation.plan, origin, operation.name, operation=operation)
-        elif found.status == "running":
-            await _resume(context, operation, origin, found.uid)
+        elif newest.status == "running":
+            await _resume(context, operation, origin, newest.uid)
         elif await context.ask(
-            YesNo(f"{operation.name} is {found.status}. Begin another piece?", detail=["The log keeps what was done."])
+            YesNo(f"{operation.name} is {newest.status}. Begin another piece?", detail=["The log keeps what was done."])
         ):
             await _begin(
-                context, operation.basis, operation.plan, origin, operation.name, after=found.uid, operation=operation
+                context, operation.basis, operation.plan, origin, operation.name, after=newest.uid, operation=operation
             )
     except CoreError as error:
         context.say_failure(error)

@@ -40,7 +40,7 @@ class Terminal(NamedTuple):
         return self.sixteen_colours or self.no_colour
 
 
-class Clock(NamedTuple):
+class TimeSource(NamedTuple):
     """Where the time comes from. Order in the log is never taken from `wall`."""
 
     wall: Callable[[], str]
@@ -57,7 +57,7 @@ def _wall() -> str:
         return datetime.now(UTC).isoformat(timespec="seconds")
 
 
-SYSTEM_CLOCK = Clock(
+SYSTEM_CLOCK = TimeSource(
     wall=_wall,
     monotonic_ms=lambda: time.monotonic_ns() // 1_000_000,
 )

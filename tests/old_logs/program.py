@@ -19,7 +19,7 @@ from tui.history.run_log import RunLogScreen
 from tui.history.screen import HistoryScreen
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.terminal import Clock, Terminal
+from tui.terminal import Terminal, TimeSource
 from tui.widgets.question import QuestionScreen
 
 JOBS = Path("/jobs")
@@ -36,9 +36,9 @@ class Time:
         self._began = _FIRST_DAY + timedelta(days=day)
         self._began_ms = self.ms = 50_000 + 1_000 * day
 
-    def clock(self) -> Clock:
+    def clock(self) -> TimeSource:
         """Return the clock as the program is given it."""
-        return Clock(wall=self._wall, monotonic_ms=lambda: self.ms)
+        return TimeSource(wall=self._wall, monotonic_ms=lambda: self.ms)
 
     def _wall(self) -> str:
         return (self._began + timedelta(milliseconds=self.ms - self._began_ms)).isoformat(timespec="seconds")

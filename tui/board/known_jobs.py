@@ -61,18 +61,18 @@ def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
 
     folder: the log's.
     """
-    found = {str(job.path): job for job in _opened_jobs(folder)}
+    recent = {str(job.path): job for job in _opened_jobs(folder)}
     before: int | None = None
     for _ in range(_MOST_RUNS // _PAGE):
         page = logbook.runs(limit=_PAGE, before=before)
         for info in page:
-            if info.origin is not None and len(found) < MOST_RECENT:
+            if info.origin is not None and len(recent) < MOST_RECENT:
                 job = KnownJob(Path(info.origin.job_path), info.origin.job_title)
-                found.setdefault(info.origin.job_path, job)
-        if len(page) < _PAGE or len(found) == MOST_RECENT:
+                recent.setdefault(info.origin.job_path, job)
+        if len(page) < _PAGE or len(recent) == MOST_RECENT:
             break
         before = page[-1].number
-    return list(found.values())
+    return list(recent.values())
 
 
 def own_jobs(documents: Path) -> list[KnownJob]:
@@ -93,13 +93,13 @@ def unfinished_without_job(logbook: "Logbook") -> "list[RunInfo]":
 
 def sample_jobs() -> list[KnownJob]:
     """Return the jobs that come with the program; their lathes lie beside them."""
-    found = []
+    samples = []
     for entry in resources.files("sample_jobs").iterdir():
         if isinstance(entry, Path) and entry.suffix == ".toml":
             title = _title_of_job(entry)
             if title:
-                found.append(KnownJob(entry, title))
-    return sorted(found, key=lambda job: job.title)
+                samples.append(KnownJob(entry, title))
+    return sorted(samples, key=lambda job: job.title)
 
 
 def own_copy(sample: Path, folder: Path) -> Path:

@@ -40,8 +40,8 @@ class OperationDetail(Pager, can_focus=False):
         lines = [Content.styled(glyphs.text(OPERATIONS[operation.kind].title), "bold $text-primary")]
         for sentence in self._standing(operation):
             lines += [Content(line) for line in wrapped(glyphs.text(clean(sentence)), columns)]
-        found = lines_for(operation.basis.lathe, operation.plan.figures, names=operation.figure_names)
-        figures = [Figure(*line) for line in found]
+        shown = lines_for(operation.basis.lathe, operation.plan.figures, names=operation.figure_names)
+        figures = [Figure(*line) for line in shown]
         lines += figure_contents(figures, columns, glyphs)
         rows = self.size.height
         if len(lines) > rows > 1:

@@ -11,7 +11,7 @@ KEY = "l"
 """The board's key for set-up."""
 
 
-class _Asking(Protocol):
+class SetupCaller(Protocol):
     """A screen from which set-up is opened."""
 
     @property
@@ -22,7 +22,7 @@ class _Asking(Protocol):
         """Show a sentence."""
 
 
-def setup_entry(board: _Asking) -> StartEntry:
+def setup_entry(board: SetupCaller) -> StartEntry:
     """Return the line that leads to set-up, for the list of what can be opened or begun."""
     lathe = board.context.lathe
     if lathe.stand_in:
@@ -30,7 +30,7 @@ def setup_entry(board: _Asking) -> StartEntry:
     return StartEntry("lathe", lathe.name, "its dials and parts", lambda: open_setup(board))
 
 
-def open_setup(board: _Asking) -> None:
+def open_setup(board: SetupCaller) -> None:
     """Open set-up."""
     from tui.setup.screen import SetupScreen
 

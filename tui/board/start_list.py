@@ -48,11 +48,11 @@ class StartList(LineList):
         glyphs = glyphs_of(self.app)
         entry = self._entries[index]
         what = "" if index and self._entries[index - 1].what == entry.what else entry.what
-        first = max(len(found.what) for found in self._entries) + 2
-        second = max(len(clean(found.name)) for found in self._entries) + 2
+        first = max(len(entry.what) for entry in self._entries) + 2
+        second = max(len(clean(entry.name)) for entry in self._entries) + 2
         name, note = glyphs.text(clean(entry.name)), glyphs.text(clean(entry.note))
         # How a run stands and when it was begun is not cut; its name gives way.
-        kept = max((len(clean(found.note)) for found in self._entries if found.run), default=0) + 1
+        kept = max((len(clean(entry.note)) for entry in self._entries if entry.run), default=0) + 1
         second = min(second, columns - first - (kept if entry.run and columns - first - kept >= _LEAST_FOR_NAME else 0))
         room = columns - first - second
         if room < _LEAST_FOR_NOTE:

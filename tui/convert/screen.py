@@ -40,7 +40,7 @@ class ConversionMemory:
     def __init__(self, data: Path, cache: Path) -> None:
         self.asked = AskedBefore(data / FILE_NAME)
         self.units = UnitsBehind(cache)
-        self.told = False
+        self.complained = False
         """The user has been told that questions are not kept."""
 
 
@@ -136,8 +136,8 @@ class ConversionScreen(BaseScreen[str | None]):
 
     def _tell_once(self) -> None:
         memory = self._memory
-        if memory.asked.complaint and not memory.told:
-            memory.told = True
+        if memory.asked.complaint and not memory.complained:
+            memory.complained = True
             self._notice = f"What is asked is not kept for the next start: {memory.asked.complaint}."
             self.say("")
 

@@ -52,7 +52,7 @@ class FaceWords(NamedTuple):
     """The next few readings, on one line."""
     listed: tuple[str, ...] = ()
     """The next steps, a line each, for a screen with rows to spare."""
-    hands: str = ""
+    movements: str = ""
     """The movements of the pass."""
     findings: tuple[str, ...] = ()
     """What a measurement has just shown."""
@@ -224,7 +224,7 @@ def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
     """Yield what stands below the number: what was found, lines, cautions, what is logged."""
     for line in _lines(words.findings, columns, glyphs):
         yield ((line, "strong"),)
-    lines = [line for line in (*words.below, _passing(words), words.hands) if line]
+    lines = [line for line in (*words.below, _passing(words), words.movements) if line]
     for line in _lines(lines, columns, glyphs):
         yield ((line, "plain"),)
     mark = f"{glyphs['caution']} "

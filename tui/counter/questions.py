@@ -125,8 +125,8 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
     What was entered for the `shoulder` is not lost by Esc: that cancels only this question.
     """
     keeps = f"Esc continues with the shoulder end alone, {shoulder}."
-    told = ["Two ends tell taper and spring from size.", keeps]
-    if not await _ask(counter, YesNo("Is the free end measured too?", default=True, detail=told)):
+    both_ends = ["Two ends tell taper and spring from size.", keeps]
+    if not await _ask(counter, YesNo("Is the free end measured too?", default=True, detail=both_ends)):
         return None
     return await _reading(counter, f"Which {asked.name} at the free end?", asked.read, [*detail, keeps])
 
@@ -152,7 +152,7 @@ async def where(counter: RunScreen) -> None:
         return
     lathe, asks = counter.basis.lathe, True
     while asks:
-        found = await _ask(
+        place = await _ask(
             counter,
             Typed(
                 "What does the table show now?",
@@ -161,13 +161,13 @@ async def where(counter: RunScreen) -> None:
                 detail=[reading_example(step, table)],
             ),
         )
-        if found is None:
+        if place is None:
             return
-        if not found.more:
-            counter.say(found.words)
+        if not place.more:
+            counter.say(place.words)
             return
         asks = (
-            await _ask(counter, OneOf(found.words, ["Close", "Enter more: degrees or turns"], detail=found.more)) == 1
+            await _ask(counter, OneOf(place.words, ["Close", "Enter more: degrees or turns"], detail=place.more)) == 1
         )
 
 
@@ -187,7 +187,7 @@ async def set_differently(counter: RunScreen) -> None:
     from core.table_reading import sets_table
 
     step = counter.state.cursor
-    setting = next((found for found in step.settings if isinstance(found, Setting)), None) if step else None
+    setting = next((candidate for candidate in step.settings if isinstance(candidate, Setting)), None) if step else None
     lathe = counter.basis.lathe
     if step is not None and sets_table(lathe, step):
         await _table_set_differently(counter, step)
@@ -219,9 +219,9 @@ async def _table_set_differently(counter: RunScreen, step: Step) -> None:
         label="Shows",
         detail=[reading_example(step, table)] if table else [],
     )
-    found = await _ask(counter, question)
-    if found is not None:
-        position, shown = found
+    answer = await _ask(counter, question)
+    if answer is not None:
+        position, shown = answer
         entered = SetTo(dial=TABLE, position=position, shown=shown)
         counter.revise(entered, f"rotary table set to {shown}; see the cautions for what that means")
 

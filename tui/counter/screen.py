@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 _TAKE_BACK_QUIET_MS = 500
 _CLOCK_S = 20
 _LOOK_S = 1.0
-_ROWS_FOR_HANDS = 20
+_ROWS_FOR_MOVEMENTS = 20
 """What the hands do stands below on screens of at least so many rows."""
 _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
 """Rows from which a screen may have room for a list of the next steps, and how many of them at most."""
@@ -167,8 +167,8 @@ class CounterScreen(RunScreen):
             crowded = self._drawn.crowds
         if crowded:
             self._shown = _without_extras(self._shown)
-        elif self.size.height < _ROWS_FOR_HANDS:
-            self._shown = self._shown._replace(hands="")
+        elif self.size.height < _ROWS_FOR_MOVEMENTS:
+            self._shown = self._shown._replace(movements="")
         self._face.show(self._shown)
 
     def _listed(self) -> tuple[str, ...]:
@@ -323,7 +323,7 @@ def who_has(run: "ActiveRun") -> str:
 
 def _without_extras(words: FaceWords) -> FaceWords:
     """Return the words for a narrow column: reading, cautions and what is logged come before all else."""
-    return words._replace(coming=(), listed=(), hands="")
+    return words._replace(coming=(), listed=(), movements="")
 
 
 def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWords:
@@ -338,7 +338,7 @@ def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWo
         at_its_mark = (part for part in (dial.turns, f"{dial.number} {dial.unit}", dial.direction) if part)
         absolute = [f"({dial.absolute})"] if dial.absolute else []
         beside = [dial.name.upper(), *at_its_mark, *absolute, "", *also]
-    hands = "  ".join(f"{number} {words}." for number, words in enumerate(view.hands, start=1))
+    movements = "  ".join(f"{number} {words}." for number, words in enumerate(view.hands, start=1))
     return FaceWords(
         title=clean(view.title),
         done=view.done,
@@ -350,7 +350,7 @@ def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWo
         before=clean(view.before),
         coming=tuple(map(clean, view.coming)),
         listed=tuple(map(clean, listed)),
-        hands=clean(hands, 600),
+        movements=clean(movements, 600),
         findings=tuple(clean(finding, 600) for finding in view.findings),
         cautions=tuple(clean(caution, 600) for caution in view.cautions),
     )

@@ -75,13 +75,13 @@ class StepSketch(Widget):
         if not columns or not rows or not self._picture:
             return ()
         key = self._picture, columns, rows
-        found = self._kept.get(key)
-        if found is None:
+        arranged = self._kept.get(key)
+        if arranged is None:
             if len(self._kept) >= _MOST_KEPT:
                 del self._kept[next(iter(self._kept))]
             dots = getattr(self.app, "terminal", Terminal()).dots
-            found = self._kept[key] = tuple(_arranged(self._picture, columns, rows, glyphs_of(self.app), dots))
-        return found
+            arranged = self._kept[key] = tuple(_arranged(self._picture, columns, rows, glyphs_of(self.app), dots))
+        return arranged
 
 
 def _row(rows: Sequence[Row], y: int) -> Row:

@@ -103,12 +103,12 @@ class HistoryScreen(BaseScreen[None]):
             return
         before = self._runs[-1].number if self._runs else None
         try:
-            found = logbook.runs(self.job_path, limit=count, before=before)
+            runs = logbook.runs(self.job_path, limit=count, before=before)
         except CoreError as error:
             self.say(error.message)
             return
-        self._runs += found
-        self._complete = len(found) < count
+        self._runs += runs
+        self._complete = len(runs) < count
         self.query_one(RunList).show_runs(self._runs)
         self.query_one("#full", Pager).show(self._full_lines)
 

@@ -100,14 +100,14 @@ def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
 
 def _fitting(columns: Sequence[Column], room: int) -> set[int]:
     """Return which columns fit, those of the lowest rank first; one at least."""
-    found: set[int] = set()
+    chosen: set[int] = set()
     used = -len(_GAP)
     for index in sorted(range(len(columns)), key=lambda index: (columns[index].rank, index)):
         used += columns[index].width + len(_GAP)
-        if used > room and found:
+        if used > room and chosen:
             break
-        found.add(index)
-    return found
+        chosen.add(index)
+    return chosen
 
 
 def _no_row(index: int) -> Sequence[str]:

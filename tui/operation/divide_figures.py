@@ -23,10 +23,10 @@ _USUAL: tuple[str, None] = ("usual", None)
 """The summary below says which that is; with all means beside it in sight, its own name has no room."""
 
 
-def means_choice(lathe: Lathe, given: object) -> Choice:
+def means_choice(lathe: Lathe, chosen: object) -> Choice:
     """Return the choice among the means that the lathe's table has, and the one a job names though it has not."""
     has = () if lathe.rotary_table is None else ways_of(lathe.rotary_table)
-    named = [str(given)] if given and given not in has else []
+    named = [str(chosen)] if chosen and chosen not in has else []
     return Choice(key=WITH, label="Set by", options=(_USUAL, *((way, way) for way in (*has, *named))))
 
 
@@ -34,7 +34,7 @@ def means_options(lathe: Lathe, job: IndexJob | RingsJob) -> Options:
     """Return the means, those that divide the job exactly first, each with its worst error."""
     table = lathe.rotary_table
     offered = () if table is None else ways_offered(table, job.patterns_deg)
-    return (_USUAL, *((found.words, found.way) for found in offered))
+    return (_USUAL, *((means.words, means.way) for means in offered))
 
 
 def index_figures(plan: Plan, job: IndexJob, dividing: Dividing, lathe: Lathe) -> Iterator[Figure]:

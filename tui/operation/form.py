@@ -46,18 +46,18 @@ class OperationForm(Vertical):
 
     def table(self) -> dict[str, Any]:
         """Return what the fields in use say, key by key; empty ones are left out."""
-        found: dict[str, Any] = {}
+        table: dict[str, Any] = {}
         for row in self.rows:
             if isinstance(row, Choice):
                 choice = self.choices[row.key][1]
                 value = row.options[choice.index][1]
                 if choice.display and value is not None:
-                    found[row.key] = value
+                    table[row.key] = value
             elif isinstance(row, Entry):
                 entry = self.entries[row.key][1]
                 if entry.display and entry.value is not None:
-                    found[row.key] = _typed(entry.value, row.whole)
-        return found
+                    table[row.key] = _typed(entry.value, row.whole)
+        return table
 
     def texts(self) -> dict[str, str]:
         """Return what stands in every field, as it is; empty ones are left out."""
@@ -129,7 +129,7 @@ class OperationForm(Vertical):
             return
         offered = row._replace(options=options)
         self.choices[key] = (offered, field)
-        self.rows = tuple(offered if found is row else found for found in self.rows)
+        self.rows = tuple(offered if other is row else other for other in self.rows)
         field.offer([words for words, _ in options], values.index(chosen))
 
     def hint(self, hints: Mapping[str, str]) -> None:

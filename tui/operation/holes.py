@@ -60,11 +60,11 @@ class HolesScreen(DeclaredScreen):
 
     def show_pictures(self) -> None:
         """Show picture and coordinates of what is planned now."""
-        found, lathe = self.entered if self.plan is not None else None, self.context.lathe
+        circle, lathe = self.entered if self.plan is not None else None, self.context.lathe
         table = self.query_one(ColumnTable)
-        if isinstance(found, BoltCircle):
-            self.query_one(CircleSketch).show_positions(picture_from(self.kind, found))
-            table.show_rows(found.count, lambda index: hole_row(found, index, lathe))
+        if isinstance(circle, BoltCircle):
+            self.query_one(CircleSketch).show_positions(picture_from(self.kind, circle))
+            table.show_rows(circle.count, lambda index: hole_row(circle, index, lathe))
         else:
             self.query_one(CircleSketch).show_positions(None)
             table.show_rows(0, lambda index: ())

@@ -118,8 +118,8 @@ def change_job_material(context: AppContext, material: str | None) -> str:
 
 def _material(text: str) -> str:
     """Return a material, "" for none."""
-    found = text_up_to(text, _LONGEST_MATERIAL)
-    return "" if found.casefold() == _NO_MATERIAL else found
+    material = text_up_to(text, _LONGEST_MATERIAL)
+    return "" if material.casefold() == _NO_MATERIAL else material
 
 
 async def keep_in_new_file(context: AppContext, parameters: Parameters, material: str | None) -> str:
@@ -157,11 +157,11 @@ def unused_name(name: str, used: Collection[str]) -> str:
     'Thread M10 3'
     """
     number = 2
-    found = name
-    while found in used:
-        found = f"{name[: LONGEST_NAME - 4]} {number}"
+    candidate = name
+    while candidate in used:
+        candidate = f"{name[: LONGEST_NAME - 4]} {number}"
         number += 1
-    return found
+    return candidate
 
 
 def file_name(title: str) -> str:

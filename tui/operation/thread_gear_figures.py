@@ -15,24 +15,24 @@ from core.threads.way import way_words
 
 def gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """Yield which way all goes, the best trains, the half nuts for every wheel, and the way to the next start."""
-    found = gearing(job.thread.exact_lead, lathe, job.thread.starts)
+    gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     yield Figure("Direction", *way_words(job).rsplit(", the cut ", 1))
-    yield from _trains(found, job, lathe)
-    yield from _half_nuts(found, lathe)
+    yield from _trains(gears, job, lathe)
+    yield from _half_nuts(gears, lathe)
     for number, words in enumerate(index_words(job, lathe)):
         yield Figure("Next start" if not number else "  or", words)
 
 
-def _trains(found: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """The best of all first; then the others of two and of four wheels."""
-    if found.in_gearbox:
+    if gears.in_gearbox:
         yield Figure("Change gears", "the gearbox has it")
         return
-    if not found.trains:
+    if not gears.trains:
         if lathe.gearbox_mm or lathe.change_gears:
             yield Figure("Change gears", "none: the gearbox does not offer this lead, and no wheels give it")
         return
-    best = found.trains[0]
+    best = gears.trains[0]
     yield Figure("Change gears", train_words(best), _error_note(best, job, lathe))
     yield Figure("", idler_words(best, left_hand=job.thread.left_hand))
     if step_up(job.thread.exact_lead, lathe) is not None:
@@ -55,19 +55,19 @@ def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
     return f"{error_words(train)}: {over} over {lathe.say(length_mm)}"
 
 
-def _half_nuts(found: Gearing, lathe: Lathe) -> Iterator[Figure]:
-    if not found.dial_uses:
+def _half_nuts(gears: Gearing, lathe: Lathe) -> Iterator[Figure]:
+    if not gears.dial_uses:
         if lathe.leadscrew_mm is not None:
-            yield Figure("Half nuts", _without_dial(found))
+            yield Figure("Half nuts", _without_dial(gears))
         return
-    for number, use in enumerate(found.dial_uses):
+    for number, use in enumerate(gears.dial_uses):
         note = f"wheel of {use.teeth}, {use.lines} lines"
-        best = ", serves best" if not number and len(found.dial_uses) > 1 and use.use else ""
+        best = ", serves best" if not number and len(gears.dial_uses) > 1 and use.use else ""
         words = half_nut_words(use).removeprefix("close the half nuts ")
         yield Figure("" if number else "Half nuts", words, note + best)
 
 
-def _without_dial(found: Gearing) -> str:
-    if found.nut_stays_closed:
+def _without_dial(gears: Gearing) -> str:
+    if gears.nut_stays_closed:
         return "keep the half nuts closed and reverse the spindle"
     return "wherever they go in"

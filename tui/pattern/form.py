@@ -26,7 +26,7 @@ _RING_KEYS = (*RING_ENTRIES, RADIUS_IS, MEETING)
 
 
 @dataclass(frozen=True)
-class Held:
+class RingFields:
     """One ring as its fields hold it."""
 
     texts: Mapping[str, str] = field(default_factory=dict)
@@ -36,7 +36,7 @@ class Held:
     """The ring's table as a job file holds it."""
 
     @classmethod
-    def of(cls, table: Mapping[str, Any]) -> "Held":
+    def of(cls, table: Mapping[str, Any]) -> "RingFields":
         """Return a ring as a job file's table says it."""
         texts = {key: str(table[key]) for key in RING_ENTRIES if key in table}
         left_out = table.get("left_out")
@@ -87,8 +87,8 @@ class PatternForm(OperationForm):
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], screen_keys: Collection[str]) -> None:
         """`screen_keys`: fields that are for the screen alone and stand in no table."""
-        given = [Held.of(ring) for ring in table.get("ring", ()) if isinstance(ring, Mapping)]
-        self.rings: list[Held] = given or [Held()]
+        rings = [RingFields.of(ring) for ring in table.get("ring", ()) if isinstance(ring, Mapping)]
+        self.rings: list[RingFields] = rings or [RingFields()]
         self.at = 0
         self.answer: Answer | None = None
         """What would go into the one field that was left open."""
@@ -137,7 +137,7 @@ class PatternForm(OperationForm):
             with suppress(PlanError):
                 table["left_out"] = self._left_out(table)
         texts = {key: self.entries[key][1].text for key in RING_ENTRIES}
-        self.rings[self.at] = Held(texts, radius_is, table)
+        self.rings[self.at] = RingFields(texts, radius_is, table)
 
     @staticmethod
     def _left_out(table: Mapping[str, Any]) -> list[int]:

@@ -188,20 +188,20 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     def _paint_findings(self, seen: Following) -> None:
         """Show figures and sentences from their beginning, but only where they are others than before."""
-        says = [*seen.says, *self._carried_on(seen)]
-        told = (seen.figures, says)
-        if told == self._shown_findings:
+        sentences = [*seen.says, *self._carried_on(seen)]
+        shown = (seen.figures, sentences)
+        if shown == self._shown_findings:
             return
-        self._shown_findings = told
+        self._shown_findings = shown
         glyphs = glyphs_of(self.app)
-        self.query_one("#findings", Pager).show(lambda columns: finding_lines(seen.figures, says, columns, glyphs))
+        self.query_one("#findings", Pager).show(lambda columns: finding_lines(seen.figures, sentences, columns, glyphs))
 
     def _carried_on(self, seen: Following) -> list[Told]:
         """Return what a complete round means for the work, with the groove of the job's pattern where it has one."""
-        found = seen.now.findings if seen.now.complete else None
-        if found is None or found.first.below_indicator:
+        findings = seen.now.findings if seen.now.complete else None
+        if findings is None or findings.first.below_indicator:
             return []
-        words = meaning(found.first, seen.lathe, groove_of(self.context.job))
+        words = meaning(findings.first, seen.lathe, groove_of(self.context.job))
         return [Told("known", words)] if words else []
 
     # Doing.
@@ -372,14 +372,14 @@ _LONGEST = 600
 
 
 def finding_lines(
-    figures: Iterable[tuple[str, Sequence[Figure]]], says: Iterable[Told], columns: int, glyphs: Glyphs
+    figures: Iterable[tuple[str, Sequence[Figure]]], sentences: Iterable[Told], columns: int, glyphs: Glyphs
 ) -> list[Content]:
     """Return figures, each group under its heading where it has one, and sentences."""
     lines: list[Content] = []
     for heading, group in figures:
         lines += [Content.styled(heading, "bold")] if heading else []
         lines += figure_contents([Figure(*figure) for figure in group], columns, glyphs)
-    for kind, words in says:
-        found = wrapped(glyphs.text(clean(words, _LONGEST)), columns, first=f"{LEADS[kind]} ", rest="  ")
-        lines += [Content.styled(line, _STYLES.get(kind, "")) for line in found]
+    for kind, words in sentences:
+        wrapped_lines = wrapped(glyphs.text(clean(words, _LONGEST)), columns, first=f"{LEADS[kind]} ", rest="  ")
+        lines += [Content.styled(line, _STYLES.get(kind, "")) for line in wrapped_lines]
     return lines

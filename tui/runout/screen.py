@@ -44,26 +44,26 @@ class RunoutForm(OperationForm):
 
     def table(self) -> dict[str, Any]:
         """Return the operation's own table: whole numbers as such, lists as lists."""
-        found = super().table()
-        if "planes" in found:
-            found["planes"] = int(found["planes"])
-        if "angles" in found:
-            found["angles"] = listed(found["angles"], "deg")
-        second = found.pop(_SECOND, "")
-        if "readings" in found:
-            first = listed(found["readings"], self._unit)
-            found["readings"] = [first, listed(second, self._unit)] if found.get("planes") == 2 else first
-        return self._with_positions(found)
+        table = super().table()
+        if "planes" in table:
+            table["planes"] = int(table["planes"])
+        if "angles" in table:
+            table["angles"] = listed(table["angles"], "deg")
+        second = table.pop(_SECOND, "")
+        if "readings" in table:
+            first = listed(table["readings"], self._unit)
+            table["readings"] = [first, listed(second, self._unit)] if table.get("planes") == 2 else first
+        return self._with_positions(table)
 
-    def _with_positions(self, found: dict[str, Any]) -> dict[str, Any]:
+    def _with_positions(self, table: dict[str, Any]) -> dict[str, Any]:
         """Return the table with the number of readings, but for one that a job file did well without."""
         chosen = self.chosen(SPREAD)
         if chosen == OWN:
-            return found
-        count = int(chosen) if chosen.isdecimal() else found.pop("positions", None)
-        if count is None or (self._implied and count == taken_beforehand(found)):
-            return found
-        return {**found, "positions": count}
+            return table
+        count = int(chosen) if chosen.isdecimal() else table.pop("positions", None)
+        if count is None or (self._implied and count == taken_beforehand(table)):
+            return table
+        return {**table, "positions": count}
 
 
 def taken_beforehand(table: Mapping[str, Any]) -> int:
@@ -184,8 +184,8 @@ class RunoutScreen(OperationScreen):
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return what the readings tell; before there are any what they will be able to."""
         taken, lathe = self._taken, self.context.lathe
-        told = before_reading(self.entered, lathe) if taken is None else given_words(taken, self.entered, lathe)
-        return (Figure(*figure) for figure in told)
+        lines = before_reading(self.entered, lathe) if taken is None else given_words(taken, self.entered, lathe)
+        return (Figure(*figure) for figure in lines)
 
     def pictures(self) -> Sequence[Widget]:
         """Return the polar picture, what is on it, and how signs and marks are meant."""

@@ -200,11 +200,11 @@ class ChapterScreen(BaseScreen[str]):
     def _answered_lines(self) -> list[str]:
         """Return what is told of the chapter, a line a question, and what keeps it from the lathe file."""
         table = self._work.draft.table(self._chapter.section)
-        told = told_words(self._chapter, table)
+        words = told_words(self._chapter, table)
         problems = section_problems(self._chapter.section, table) if plain(table) else ()
         mark = glyphs_of(self.app)["caution"]
         return [
-            *(told or ["nothing"]),
+            *(words or ["nothing"]),
             *(f"{mark} Not in the file yet, {problem_words(self._chapter, table, problem)}" for problem in problems),
             *(f"{mark} {doubt}" for doubt in doubts(self._chapter, table)),
         ]
@@ -363,12 +363,14 @@ class ChapterScreen(BaseScreen[str]):
         from core.setup.findings import FINDINGS
         from tui.setup.finding import FindingScreen
 
-        def found(result: Found | None) -> None:
+        def take_finding(result: Found | None) -> None:
             if result is not None and self._take(question, result.value):
                 self.say(result.sentence)
 
         table = self._work.draft.table(self._chapter.section)
-        self.app.push_screen(FindingScreen(FINDINGS[question.finding], table, sizes_in(self._work.draft.tables)), found)
+        self.app.push_screen(
+            FindingScreen(FINDINGS[question.finding], table, sizes_in(self._work.draft.tables)), take_finding
+        )
 
     # The end of the chapter.
 

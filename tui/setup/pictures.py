@@ -234,12 +234,12 @@ def collar_lines(marks: Callable[[int], Sequence[Mark]], columns: int) -> list[s
              0.5            0.0
     """
     each_side = min(max((columns // _COLUMNS_A_MARK - 2) // 2, 1), _MOST_EACH_SIDE)
-    found = marks(each_side)
+    shown = marks(each_side)
     middle = _COLUMNS_A_MARK * each_side + 1
     numbers = [" "] * (2 * middle + 2 * _COLUMNS_A_MARK)
-    for mark in found:
+    for mark in shown:
         start = middle + _COLUMNS_A_MARK * mark.offset - (len(mark.number) - 1) // 2
         if mark.number and start >= 0:
             numbers[start : start + len(mark.number)] = mark.number
-    ticks = "──".join("┼" if mark.long else "┬" for mark in found)
+    ticks = "──".join("┼" if mark.long else "┬" for mark in shown)
     return [" " * middle + "▼", f" {ticks}", "".join(numbers).rstrip()]

@@ -113,8 +113,8 @@ class BaseScreen(Screen[ScreenResultType]):
 
     def say(self, sentence: str) -> None:
         """Show a sentence above the keys, until another or "" takes its place; a screen being made says it then."""
-        if found := self.query(MessageLine):
-            found.first().say(sentence)
+        if lines := self.query(MessageLine):
+            lines.first().say(sentence)
         elif not self.is_mounted:
             self.call_later(self.say, sentence)
 
