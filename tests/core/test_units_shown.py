@@ -14,7 +14,7 @@ from core.operations.threads.planning import limits_text
 from core.pages.figure_words import figure_lines
 from core.values.dials import Dial
 from tests.core.thread_jobs import job_of, lathe, plan_of
-from tui.widgets.setup_pictures import PICTURES
+from tui.setup.pictures import PICTURES
 
 INCH_DIAL = {"per_turn": "0.100 in", "graduation": "0.001 in", "reads": "travel"}
 INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "saddle": INCH_DIAL})

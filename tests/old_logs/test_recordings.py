@@ -21,7 +21,7 @@ from core.run.progress import basis_of
 from core.run.session import replay
 from tests.old_logs.facts import RENAMED, as_called_now, facts_of_logbook
 from tests.old_logs.recordings import HERE, RECORDINGS, Recording
-from tui.cards import logged_runs, verify_log
+from tui.printing import logged_runs, verify_log
 
 MOST_BYTES = 1_500_000
 KINDS_OF_V0_1 = {"turn", "thread", "runout", "index", "bolts", "rings", "check"}

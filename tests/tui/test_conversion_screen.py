@@ -19,17 +19,17 @@ from core.values.quantities import read_quantity
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, painted
 from tui.app import HalfnutApp
-from tui.ask_conversion import ask_conversion
+from tui.convert.answer_list import AnswerList
+from tui.convert.from_field import ask_conversion
+from tui.convert.screen import ConversionScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.paths import Paths
-from tui.screens.ask import Typed
-from tui.screens.base import BaseScreen
-from tui.screens.conversion import ConversionScreen
 from tui.terminal import Terminal
-from tui.widgets.answer_list import AnswerList
+from tui.widgets.base_screen import BaseScreen
 from tui.widgets.message_line import MessageLine
 from tui.widgets.plain_input import PlainInput
 from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import Typed
 
 HOSTILE = "[bold]a[/ b[/bold] [@click=app.quit]x[/] {0} %s"
 
@@ -46,7 +46,7 @@ class FieldScreen(BaseScreen[None]):
 
     def action_convert(self) -> None:
         """Ask."""
-        ask_conversion(self.halfnut)
+        ask_conversion(self.app)
 
 
 def entry(app: App[None]) -> PlainInput:
@@ -358,7 +358,7 @@ def test_the_screen_opens_without_pint() -> None:
     """Neither the screen's module nor what is fetched behind its first paint loads pint."""
     program = (
         "import sys\n"
-        "import tui.screens.conversion\n"
+        "import tui.convert.screen\n"
         "from core.conversion.warming import warm_up\n"
         "warm_up()\n"
         "print('pint' in sys.modules)"
@@ -396,7 +396,7 @@ async def test_the_lathe_in_use(make: MakeApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await ask(pilot, "1 in")
         before = painted(app)
-        app.lathe = find_lathe(inch, None)
+        app.context.lathe = find_lathe(inch, None)
         await pilot.pause()
         assert isinstance(app, HalfnutApp) and painted(app) != before
         assert "1.000 in" in painted(app) or " 0.000 in" in painted(app)

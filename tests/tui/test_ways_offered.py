@@ -7,10 +7,10 @@ import pytest
 
 from tests.conftest import MakeApp
 from tests.tui.counters import press
-from tests.tui.test_indexing_screen import opened
-from tui.screens.indexing import IndexingScreen
-from tui.screens.rings import RingsScreen
-from tui.widgets.operation_form import OperationForm
+from tests.tui.test_divide_screen import opened
+from tui.operation.divide import DivideScreen
+from tui.operation.form import OperationForm
+from tui.pattern.screen import PatternScreen
 
 LATHE = """\
 format = 1
@@ -42,8 +42,8 @@ def lathe(tmp_path: Path) -> Path:
 @pytest.mark.parametrize(
     ("screen", "table", "more"),
     [
-        (IndexingScreen, {"divisions": 7}, {"divisions": 8}),
-        (RingsScreen, {"ring": [{"count": 7, "offset": "20 mm", "cutter_radius": "5 mm"}]}, {}),
+        (DivideScreen, {"divisions": 7}, {"divisions": 8}),
+        (PatternScreen, {"ring": [{"count": 7, "offset": "20 mm", "cutter_radius": "5 mm"}]}, {}),
     ],
 )
 async def test_with_is_offered(make: MakeApp, lathe: Path, screen: Any, table: dict[str, Any], more: Any) -> None:

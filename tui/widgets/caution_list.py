@@ -6,8 +6,8 @@ from textual.content import Content
 from textual.widget import Widget
 
 from core.values.plain_text import clean
+from core.values.wrapping import wrapped
 from tui.glyphs import glyphs_of
-from tui.widgets.wrapping import wrapped
 
 _LONGEST = 600
 

@@ -7,8 +7,8 @@ from textual.widget import Widget
 
 from core.operations.form import Figure
 from core.values.plain_text import clean
+from core.values.wrapping import wrapped
 from tui.glyphs import Glyphs, glyphs_of
-from tui.widgets.wrapping import wrapped
 
 _GAP = 2
 

@@ -5,8 +5,8 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from core.values.plain_text import clean
+from core.values.wrapping import wrapped
 from tui.glyphs import glyphs_of
-from tui.widgets.wrapping import wrapped
 
 LONGEST_SENTENCE = 600
 
