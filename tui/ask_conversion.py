@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from core.conversion.convert import convert
-from core.conversion.units_behind import UnitsBehind
+from core.conversion.pint_units import BackgroundUnits
 from core.values.errors import CoreError
 from tui.screens.conversion import ConversionScreen
 from tui.screens.setup_chapter import ChapterScreen
@@ -40,7 +40,7 @@ def _readable(text: str) -> str:
     if not any(character.isdecimal() for character in text):
         return ""
     try:
-        convert(text, None, units=UnitsBehind(None))
+        convert(text, None, units=BackgroundUnits(None))
     except CoreError:
         return ""
     return text

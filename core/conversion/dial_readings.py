@@ -4,12 +4,13 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Any, Literal, NamedTuple
 
-from core.conversion.wording import Row, field_text
 from core.lathe.lathe import Lathe, dial_words
 from core.values.dials import Dial, Setting
 from core.values.quantities import MM_PER_INCH, number_text
+from core.values.words import Row, field_text
 
 Counts = Literal["travel", "diameter"]
+FitPart = Literal["hole", "shaft"]
 BOTH: tuple[Counts, ...] = ("travel", "diameter")
 
 
@@ -22,7 +23,7 @@ class DialReading(NamedTuple):
     """What the size asked was taken as; None for the table's dial, which counts degrees."""
     limit: Literal["lower", "upper", "between"] | None = None
     """Which of two limits: the outermost marks inside them; "between": no mark is inside, this is the nearest."""
-    part: Literal["hole", "shaft"] | None = None
+    part: FitPart | None = None
     field_text: str = ""
     """The size, as asked, that the mark stands for."""
 
@@ -61,7 +62,7 @@ def readings_within(
     lower_mm: Fraction,
     upper_mm: Fraction,
     counts: tuple[Counts, ...] = BOTH,
-    part: Literal["hole", "shaft"] | None = None,
+    part: FitPart | None = None,
 ) -> tuple[DialReading, ...]:
     """Return of every dial the first and the last mark that lie inside two limits [mm]."""
     return tuple(
@@ -72,10 +73,10 @@ def readings_within(
     )
 
 
-def reading_rows(found: tuple[DialReading, ...]) -> list[Row]:
+def reading_rows(readings_shown: tuple[DialReading, ...]) -> list[Row]:
     """Return readings as rows; the two ends of one dial's marks in one row, which goes into no field."""
     rows: dict[str, dict[str, str]] = {}
-    for reading in found:
+    for reading in readings_shown:
         rows.setdefault(reading.label, {})[reading.words] = reading.field_text
     return [
         Row(label, " to ".join(ends), next(iter(ends.values())) if len(ends) == 1 else "")
@@ -113,7 +114,7 @@ def _within(
     counts: Counts,
     lower_mm: Fraction,
     upper_mm: Fraction,
-    part: Literal["hole", "shaft"] | None,
+    part: FitPart | None,
 ) -> list[DialReading]:
     """Return the outermost marks inside the limits, or the mark nearest to their middle where none is."""
     mark_mm = dial.graduation * dial.mm_per_unit
@@ -149,7 +150,7 @@ def _setting_words(dial: Dial, setting: Setting) -> str:
 
 
 def _off(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Say how far the size that the mark stands for is from the one asked, in the unit of the dial."""
+    """Return how far the size that the mark stands for is from the one asked, in the unit of the dial."""
     inwards = setting.rounding if dial.rising_inwards else -setting.rounding
     off_mm = inwards * float(dial.mm_per_unit) * (2 if counts == "diameter" else 1)
     amount = number_text(abs(off_mm / float(MM_PER_INCH) if dial.unit == "in" else off_mm), dial.decimals + 2)

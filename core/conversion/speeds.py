@@ -3,21 +3,21 @@
 from fractions import Fraction
 from math import pi
 
-from core.conversion.answers import Answer
+from core.conversion.answers import Conversion
 from core.conversion.dimensions import ROTATION, Value
 from core.conversion.lengths import check_length
 from core.conversion.units import PI
-from core.conversion.wording import Row, field_text, figure_text, unit_row
 from core.lathe.lathe import Lathe
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH
+from core.values.words import Row, field_text, figure_text, unit_row
 
 FASTEST = 10**7
 _MM_PER_FOOT = 12 * MM_PER_INCH
 
 
-def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: Lathe | None) -> Answer:
+def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: Lathe | None) -> Conversion:
     """Return all readings of a speed, in mm/s or turns a second; both where a diameter [mm] is given.
 
     Source: v = pi d n. Raises QuantityError for a diameter that is none, and for
@@ -48,7 +48,7 @@ def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: 
     if diameter_mm is None:
         wanted = "turns" if rpm is None else "cutting speed"
         rows.append(Row(wanted, 'with a diameter behind it: "at 30 mm"'))
-    return Answer(asked=asked, kind="speed", figures=figures, rows=tuple(rows), field_text=_field_text(speed))
+    return Conversion(asked=asked, kind="speed", figures=figures, rows=tuple(rows), field_text=_field_text(speed))
 
 
 def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
@@ -79,14 +79,14 @@ def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None)
     if spindle is None or rpm <= 0 or not (spindle.speeds_rpm or spindle.range_rpm):
         return []
     most = min(rpm, spindle.most_rpm or rpm)
-    found = spindle.fastest_up_to(most)
-    if found is None:
+    speed_rpm = spindle.fastest_up_to(most)
+    if speed_rpm is None:
         slowest = figure_text(spindle.slowest_rpm or 0, "rpm")
         return [Row("this spindle", f"has no speed as slow; its slowest is {slowest}", slowest)]
-    words = f"{figure_text(found)} rpm is its fastest speed up to that"
+    words = f"{figure_text(speed_rpm)} rpm is its fastest speed up to that"
     if diameter_mm is not None:
-        words += f": {figure_text(pi * float(diameter_mm) * found / 1000, 'm/min', 4)}"
-    return [Row("this spindle", words, field_text(found, "rpm"))]
+        words += f": {figure_text(pi * float(diameter_mm) * speed_rpm / 1000, 'm/min', 4)}"
+    return [Row("this spindle", words, field_text(speed_rpm, "rpm"))]
 
 
 def _field_text(speed: Value) -> str:

@@ -12,7 +12,7 @@ from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radiu
 from core.pages.figure_words import TABLES, lines_for, table_rows
 from core.plan import Step
 from core.values.dials import Dial
-from core.values.wrapping import wrapped_sizes
+from core.values.plain_text import wrapped_sizes
 
 Drawn = Callable[[JobOperation, int], Sequence[str]]
 """Draws an operation as lines of text of at most so many columns, none where there is nothing to draw."""
@@ -148,7 +148,7 @@ class _Page:
             yield from self.cautions(step.cautions, indent)
 
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
-        """Yield what is done, and what a pass takes: behind it in its column, or where that is too wide below it."""
+        """Yield what is done, and what a pass takes off: beside it in a column, or below it where that is too wide."""
         indent = " " * len(head)
         line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"
         if amounts and len(line) <= self.columns:

@@ -66,6 +66,12 @@ _SHOP_DEPENDENT = {
     "tenths": 'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"',
 }
 
+NUMBER_PATTERN = (
+    r"(?:\d+-\d+/\d+(?![.,]?\d)|\d+\ +\d+/\d+(?![.,]?\d)|\d+/\d+(?![.,]?\d)"
+    r"|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
+)
+"""A number as fields take it: "1-1/4", "1 1/4", "3/64", "29,80", ".5". A fraction is one number: 1/4 in is (1/4) in."""
+
 _NUMBER = r"(?:\d+(?: +|-)\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 _NUMBER_AND_UNIT = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
 _PART = r"\d+(?:[.,]\d+)?"
@@ -225,8 +231,8 @@ def _separates_thousands(text: str) -> bool:
     number = _THOUSANDS.match(text)
     if number is None:
         return False
-    rest = text[number.end() :]
-    if rest[:1].isdigit() or rest[:1] == "/":
+    next_character = text[number.end() : number.end() + 1]
+    if next_character.isdigit() or next_character == "/":
         return False
     marks = re.findall(r"[,.' ]", number[0].lstrip("+- "))
     return marks != ["."]
@@ -271,5 +277,5 @@ def _sized(text: str, quantity: Quantity) -> Quantity:
     return quantity
 
 
-def _refusal(found: object, kind: Kind, complaint: str) -> QuantityError:
-    return QuantityError(f"found {quoted(found)}, which {complaint}; accepted is {_ACCEPTED[kind]}")
+def _refusal(value: object, kind: Kind, complaint: str) -> QuantityError:
+    return QuantityError(f"found {quoted(value)}, which {complaint}; accepted is {_ACCEPTED[kind]}")

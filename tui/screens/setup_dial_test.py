@@ -8,9 +8,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from core.conversion.dial_test import first_to_do, show_reading
 from core.lathe.lathe import dial_words
 from core.lathe.set_up.collar import collar, example_reading, marks_of
+from core.lathe.set_up.dial_test import first_to_do, show_reading
 from core.lathe.set_up.dial_unit import dial_unit
 from core.lathe.set_up.keeping import lathe_now
 from core.values.dials import Dial

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from textual.content import Content
 from textual.events import Resize
 
-from core.conversion.wording import Row
+from core.values.words import Row
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import wrapped

@@ -1,6 +1,6 @@
 """Sentences broken into lines, and lines cut short."""
 
-from core.values.wrapping import wrapped
+from core.values.plain_text import wrapped
 
 __all__ = ["cut", "wrapped"]
 

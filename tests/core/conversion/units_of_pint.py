@@ -1,6 +1,6 @@
 """Makes core/data/units.csv: the units that a conversion need not load pint for, with what pint says of them.
 
-    python -m tests.core.units_of_pint
+    python -m tests.core.conversion.units_of_pint
 
 All names that pint has for what `halfnut convert` answers (lengths, angles, speeds, times, forces and so on), and
 those that are customary with a prefix. test_units_table.py compares each row with pint itself.
@@ -14,16 +14,16 @@ from pathlib import Path
 import pint
 
 from core.conversion.dimensions import KINDS, NUMBER, Dimension, Value, base_units_text
+from core.conversion.expression import UNIT
 from core.conversion.pint_units import _PREFIXED, _PREFIXES, _SHORT, ask_pint
-from core.conversion.tokens import UNIT
 from core.conversion.units import own_unit
 from core.values.errors import QuantityError
-from tests.core.units_oracle import exact_registry
+from tests.core.conversion.units_oracle import exact_registry
 
-FILE = Path(__file__).parents[2] / "core" / "data" / "units.csv"
+FILE = Path(__file__).parents[3] / "core" / "data" / "units.csv"
 HEAD = """\
 # Units beyond those of fields and files, so that converting them need not load pint, which takes half a second.
-# Made from pint {version} by `python -m tests.core.units_of_pint`; number and unit are exact.
+# Made from pint {version} by `python -m tests.core.conversion.units_of_pint`; number and unit are exact.
 name,number,unit,source
 """
 _KINDS = {*KINDS, Dimension(angle=1, time=-1)} - {NUMBER}

@@ -4,10 +4,10 @@ import subprocess
 import sys
 from fractions import Fraction
 
-from core.conversion.units_table import table_unit
+from core.conversion.units import table_unit
 from core.data import read_table
-from tests.core.units_of_pint import rows
-from tests.core.units_oracle import exact_registry
+from tests.core.conversion.units_of_pint import rows
+from tests.core.conversion.units_oracle import exact_registry
 
 LATER = "microyard"
 """pint knows it, the table does not."""
@@ -35,7 +35,7 @@ def test_each_unit_is_what_pint_says() -> None:
 
 
 def test_the_table_is_all_that_pint_has() -> None:
-    """Made again it is the same: `python -m tests.core.units_of_pint` where another pint knows more."""
+    """Made again it is the same: `python -m tests.core.conversion.units_of_pint` where another pint knows more."""
     assert {row["name"]: Fraction(row["number"]) for row in read_table("units")} == {
         name: value.number for name, value in rows().items()
     }

@@ -1,9 +1,9 @@
-"""What is no length, angle, pitch or speed: areas, forces, powers, temperatures and the like in their usual units."""
+"""Quantities that are not a length, angle, pitch or speed: areas, forces, powers, temperatures in their usual units."""
 
 import re
 from fractions import Fraction
 
-from core.conversion.answers import Answer
+from core.conversion.answers import Conversion
 from core.conversion.dimensions import (
     AREA,
     CURRENT,
@@ -27,10 +27,10 @@ from core.conversion.dimensions import (
 )
 from core.conversion.expression import evaluate
 from core.conversion.units import PI, UnitTable
-from core.conversion.wording import Row, exact_text, field_text, figure_text
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import Kind, read_number, unit_size
+from core.values.words import Row, exact_text, field_text, figure_text
 
 # Each unit as it is shown, and as the reader of sums takes it.
 _USUAL: dict[Dimension, tuple[tuple[str, str], ...]] = {
@@ -59,7 +59,7 @@ _TEMPERATURE = re.compile(
 _ZERO_K = Fraction("273.15")
 
 
-def other_answer(asked: str, value: Value, units: UnitTable) -> Answer:
+def other_answer(asked: str, value: Value, units: UnitTable) -> Conversion:
     """Return a quantity in its usual units; in SI base units where it has none."""
     if value.dimension == TEMPERATURE:
         return _temperature(asked, value.number - _ZERO_K)
@@ -67,7 +67,7 @@ def other_answer(asked: str, value: Value, units: UnitTable) -> Answer:
         raise QuantityError(f"found {quoted(asked)}, which is beyond anything in a workshop; accepted is less")
     if value.dimension == NUMBER:
         text = field_text(value.number, "")
-        return Answer(
+        return Conversion(
             asked=asked,
             kind="number",
             figures={"value": float(value.number)},
@@ -83,7 +83,7 @@ def other_answer(asked: str, value: Value, units: UnitTable) -> Answer:
     return _listed(asked, kind, shown)
 
 
-def temperature_answer(text: str, asked: str) -> Answer | None:
+def temperature_answer(text: str, asked: str) -> Conversion | None:
     """Return a temperature in all three scales, None where the text is none.
 
     Source: NIST SP 811, appendix B.9: K = C + 273.15, F = 9/5 C + 32.
@@ -97,7 +97,7 @@ def temperature_answer(text: str, asked: str) -> Answer | None:
     return _temperature(asked, celsius)
 
 
-def _temperature(asked: str, celsius: Fraction) -> Answer:
+def _temperature(asked: str, celsius: Fraction) -> Conversion:
     if not -_ZERO_K <= celsius <= 10**6:
         raise QuantityError(
             f"found {quoted(asked)}; accepted is a temperature from absolute zero, -273.15 degC, to 1000000 degC"
@@ -106,17 +106,17 @@ def _temperature(asked: str, celsius: Fraction) -> Answer:
     return _listed(asked, "temperature", shown)
 
 
-def _listed(asked: str, kind: str, shown: list[tuple[str, Fraction]]) -> Answer:
+def _listed(asked: str, kind: str, shown: list[tuple[str, Fraction]]) -> Conversion:
     rows: list[Row] = [
-        Row("is" if place == 0 else "or", figure_text(number, unit), _text(number, unit))
+        Row("is" if place == 0 else "or", figure_text(number, unit), _field_text(number, unit))
         for place, (unit, number) in enumerate(shown)
     ]
     values = [{"value": float(number), "unit": unit} for unit, number in shown]
     first = next((row.field_text for row in rows if row.field_text), "")
-    return Answer(asked=asked, kind=kind, figures={"values": values}, rows=tuple(rows), field_text=first)
+    return Conversion(asked=asked, kind=kind, figures={"values": values}, rows=tuple(rows), field_text=first)
 
 
-def _text(number: Fraction, unit: str) -> str:
+def _field_text(number: Fraction, unit: str) -> str:
     """Return what a field would take; few fields want more than lengths, angles and speeds."""
     taken = any(unit_size(unit, kind) is not None for kind in _IN_FIELDS)
     return field_text(number, unit) if taken else ""

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from core.conversion.answers import as_data, text_lines
 from core.conversion.convert import convert
-from core.conversion.inch_fractions import nearest_fraction
+from core.conversion.lengths import nearest_fraction
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, stand_in_lathe
 from core.values.quantities import read_quantity

@@ -12,8 +12,8 @@ from core.pages.figure_words import figure_lines, table_rows
 from core.values.errors import PlanError
 from core.values.fields import Problem, Table
 from tests.core.figures import figures
+from tests.core.pages.test_units_shown import INCH
 from tests.core.rotary import lathe_with, rings_problems
-from tests.core.test_units_shown import INCH
 from tests.core.thread_jobs import plan_of
 
 

@@ -9,14 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.conversion.answers import text_lines
-from core.conversion.convert import convert
-from core.conversion.examples import EXAMPLE_ROWS
+from core.conversion.convert import EXAMPLE_ROWS, convert
 from core.conversion.expression import evaluate
 from core.conversion.units import unit_value
 from core.lathe.reader import lathe_from, stand_in_lathe
 from core.values.errors import QuantityError
 from core.values.quantities import Kind, read_number, read_quantity, shop_dependent, unit_size
-from tests.core.units_oracle import exact_registry
+from tests.core.conversion.units_oracle import exact_registry
 from tests.published import Printed, printed_rows
 
 INCH = Fraction(254, 10)

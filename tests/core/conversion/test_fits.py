@@ -10,11 +10,11 @@ import pytest
 
 from core.conversion.answers import text_lines
 from core.conversion.convert import convert
-from core.conversion.iso286 import zone
 from core.lathe.lathe import Lathe
 from core.lathe.reader import stand_in_lathe
 from core.values.errors import QuantityError
-from tests.core.iso286_formulas import EDGES_MM, FINE_EDGES_MM, NoFormulaError, zone_um
+from core.values.iso286 import zone
+from tests.core.conversion.iso286_formulas import EDGES_MM, FINE_EDGES_MM, NoFormulaError, zone_um
 from tests.published import Printed, none_wrong, printed_rows
 
 PRINTED = printed_rows("iso286")

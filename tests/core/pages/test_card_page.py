@@ -11,7 +11,7 @@ from core.operations.pass_words import amount_words, on_the_radius
 from core.pages.card_page import BOX, card_markdown, card_text
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 JOBS = ["sundial_arbor", "gnomon_screw", "engraving_fixture", "hour_lines"]
 
 

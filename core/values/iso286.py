@@ -1,4 +1,4 @@
-"""ISO 286: the tolerance zone of a letter and a grade at a nominal size, from the tables, in micrometres, exact."""
+"""ISO 286: fits as drawings give them, "30 H7/g6", and the tolerance zone of each letter and grade, exact."""
 
 import re
 from bisect import bisect_left
@@ -9,9 +9,17 @@ from typing import NamedTuple
 from core.data import read_table
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
+from core.values.quantities import NUMBER_PATTERN, read_number, read_quantity
 
 LARGEST_MM = 500
 _CODE = re.compile(r"([A-Za-z]{1,2})(\d{1,2})", re.ASCII)
+# "1e3" is a slip for a thousand, so that a shaft e asks for its space.
+_FIT = re.compile(
+    rf"\s*[Øø⌀]?\s*(?P<size>{NUMBER_PATTERN})\s*(?P<unit>mm\b|in\b|\")?(?P<first>(?<![\d.,])[A-Za-z]{{1,2}}\d{{1,2}}"
+    r"|(?![eE])[A-Za-z]{1,2}\d{1,2}|\s+[A-Za-z]{1,2}\d{1,2})"
+    r"(?:\s*[-/ ]\s*(?P<second>[A-Za-z]{1,2}\d{1,2}))?\s*",
+    re.ASCII,
+)
 
 
 class Zone(NamedTuple):
@@ -26,6 +34,25 @@ class Zone(NamedTuple):
         """True for a capital letter."""
         return self.code[0].isupper()
 
+    def sizes_mm(self, nominal_mm: Fraction) -> tuple[Fraction, Fraction]:
+        """Return the least and the largest size of a hole or a shaft [mm]."""
+        return nominal_mm + self.lower_um / 1000, nominal_mm + self.upper_um / 1000
+
+
+class Fit(NamedTuple):
+    """A nominal size with a hole, a shaft, or both."""
+
+    nominal_mm: Fraction
+    hole: Zone | None
+    shaft: Zone | None
+
+    @property
+    def only(self) -> Zone | None:
+        """The hole or the shaft that stands alone, None where both are given."""
+        if self.hole is not None and self.shaft is not None:
+            return None
+        return self.shaft if self.hole is None else self.hole
+
 
 def zone(nominal_mm: Fraction, code: str) -> Zone:
     """Return the tolerance zone of a code at a nominal size.
@@ -34,8 +61,8 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
     Raises QuantityError for a size, letter or grade that the tables do not hold.
     Source: ISO 286-1, tables and rules for holes; core/data/iso286.csv says what is from memory.
 
-    >>> found = zone(Fraction(25), "k6")
-    >>> int(found.lower_um), int(found.upper_um)
+    >>> k6 = zone(Fraction(25), "k6")
+    >>> int(k6.lower_um), int(k6.upper_um)
     (2, 15)
     """
     match = _CODE.fullmatch(code)
@@ -58,6 +85,31 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
     if side == "es":
         return Zone(code=code, lower_um=deviation - tolerance, upper_um=deviation)
     return Zone(code=code, lower_um=deviation, upper_um=deviation + tolerance)
+
+
+def fit_spelled(text: str) -> Fit | None:
+    """Return the fit that a text states, None where it states none.
+
+    Raises QuantityError for two holes or two shafts, and for a tolerance that
+    the tables do not hold.
+
+    >>> fit_spelled("30 H7/g6").shaft.code
+    'g6'
+    """
+    match = _FIT.fullmatch(text)
+    if match is None:
+        return None
+    size = read_number(match["size"])
+    if match["unit"]:
+        size = read_quantity(f"{match['size']} {match['unit']}", "length").value
+    zones = [zone(size, code.strip()) for code in (match["first"], match["second"]) if code]
+    holes = [each for each in zones if each.is_hole]
+    shafts = [each for each in zones if not each.is_hole]
+    if len(holes) > 1 or len(shafts) > 1 or (len(zones) == 2 and not zones[0].is_hole):
+        raise QuantityError(
+            f'found {quoted(text)}; accepted is a hole in capitals before a shaft in small letters: "30 H7/g6"'
+        )
+    return Fit(nominal_mm=size, hole=holes[0] if holes else None, shaft=shafts[0] if shafts else None)
 
 
 def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: Fraction) -> Zone:

@@ -8,7 +8,7 @@ from core.jobs.job import read_job
 from core.pages.figure_words import figure_lines
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 JOBS = [path for path in sorted(SAMPLES.glob("*.toml")) if not path.stem.endswith("_lathe")]
 
 

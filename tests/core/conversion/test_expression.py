@@ -13,7 +13,7 @@ from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, S
 from core.conversion.expression import evaluate
 from core.conversion.units import unit_value
 from core.values.errors import QuantityError
-from tests.core.units_oracle import exact_registry
+from tests.core.conversion.units_oracle import exact_registry
 
 INCH = Fraction(254, 10)
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from core.values.quantities import number_text
 
 _LARGEST_DENOMINATOR = 100
-"""Beyond it a fraction tells a turner nothing."""
+"""A fraction with a larger one is of no use to a turner."""
 _FIELD_DIGITS = 9
 
 
@@ -40,7 +40,7 @@ def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str
 
 
 def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
-    """Return a number with its unit, and the fraction that it is where decimals cannot say it.
+    """Return a number with its unit, and the fraction that it is where decimals cannot give it exactly.
 
     >>> exact_text(Fraction(1, 3), "in")
     '0.3333333 in (exactly 1/3 in)'
@@ -52,7 +52,7 @@ def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
 
 
 def field_text(value: Fraction | float, unit: str) -> str:
-    """Return a number with its unit as fields read it; a common fraction that decimals cannot say stays one.
+    """Return a number with its unit as fields read it; a common fraction that decimals cannot give stays one.
 
     >>> field_text(Fraction(1, 3), "in"), field_text(Fraction(127, 4), "mm")
     ('1/3 in', '31.75 mm')
@@ -69,31 +69,18 @@ def unit_row(label: str, value: Fraction | float, unit: str, field_unit: str = "
     return Row(label, words, field_text(value, field_unit or unit))
 
 
-def dms_text(angle_deg: Fraction) -> str:
-    """Return degrees, minutes and seconds; rounded to whole seconds before it is split, so never 60.
-
-    >>> dms_text(Fraction(-1, 2)), dms_text(Fraction("11.99999"))
-    ('-0°30\\'0"', '12°0\\'0"')
-    """
-    seconds = floor(abs(angle_deg) * 3600 + Fraction(1, 2))
-    minutes, second = divmod(seconds, 60)
-    degree, minute = divmod(minutes, 60)
-    return f"{'-' if angle_deg < 0 and seconds else ''}{degree}°{minute}'{second}\""
-
-
 def mixed_text(value: Fraction) -> str:
-    """Return a fraction as it is spoken.
+    """Return a fraction as it is spoken: a whole number and a part.
 
     >>> mixed_text(Fraction(5, 4)), mixed_text(Fraction(-1, 64)), mixed_text(Fraction(2))
     ('1 1/4', '-1/64', '2')
     """
-    whole, rest = divmod(abs(value), 1)
-    parts = " ".join(str(part) for part in (whole, rest) if part) or "0"
+    parts = " ".join(str(part) for part in divmod(abs(value), 1) if part) or "0"
     return f"-{parts}" if value < 0 else parts
 
 
 def difference_text(difference: Fraction | float, unit: str, digits: int = 3) -> str:
-    """Say how far off something is.
+    """Return how far off something is, in words.
 
     >>> difference_text(-0.0124, "mm"), difference_text(0.0, "mm")
     ('0.0124 mm less', 'exactly')

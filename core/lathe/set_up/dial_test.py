@@ -1,13 +1,13 @@
-"""What the program believes of a dial, said so plainly that a wrong belief is found before the first cut."""
+"""A dial tried out: what it would show and do at a position, so that a wrong entry is seen before the first cut."""
 
 from fractions import Fraction
 
-from core.conversion.wording import figure_text
 from core.lathe.lathe import dial_words
 from core.values.dials import Dial
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, read_number, read_quantity
+from core.values.words import figure_text
 
 _MOST_TURNS = 10_000
 _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
@@ -36,8 +36,8 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
             "the nearest is taken."
         )
     travel_mm = nearest * dial.graduation * dial.mm_per_unit
-    way = "in" if travel_mm >= 0 else "out"
-    lines.append(f"The slide goes {_length_words(dial, abs(travel_mm))} {way}.")
+    direction = "in" if travel_mm >= 0 else "out"
+    lines.append(f"The slide goes {_length_words(dial, abs(travel_mm))} {direction}.")
     if dial.name not in _ALONG_THE_AXIS:
         square = "Swung square to the axis, a" if dial.name == "compound" else "A"
         lines.append(f"{square} diameter changes by {_length_words(dial, 2 * abs(travel_mm))}.")
@@ -49,9 +49,9 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
 
 
 def first_to_do(dial: Dial, position: str) -> str:
-    """Return what to do before a dial is turned from 0 to a position: backlash is taken up the way it then goes.
+    """Return what to do before a dial is turned from 0 to a position: take up the backlash in the same direction.
 
-    Raises QuantityError for what is no position.
+    Raises QuantityError for a text that is not a position.
 
     >>> first_to_do(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")
     'First, spindle stopped: turn the compound in until the backlash is taken up. Then set its dial to 0.'
@@ -59,10 +59,10 @@ def first_to_do(dial: Dial, position: str) -> str:
     name = dial_words(dial.name)
     if dial.per_turn is None:
         return f"First, spindle stopped: set the readout of the {name} to 0."
-    way = "in" if dial.marks_at(read_position(dial, position)) >= 0 else "out"
+    direction = "in" if dial.marks_at(read_position(dial, position)) >= 0 else "out"
     backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
     zero = "set its dial to 0" if dial.can_zero else "note what its dial shows, and count from there"
-    return f"First, spindle stopped: turn the {name} {way} until the backlash{backlash} is taken up. Then {zero}."
+    return f"First, spindle stopped: turn the {name} {direction} until the backlash{backlash} is taken up. Then {zero}."
 
 
 def _length_words(dial: Dial, length_mm: Fraction) -> str:

@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from core.conversion.dial_test import show_reading
 from core.lathe.reader import lathe_from
 from core.lathe.set_up.chapters import dial_chapter
+from core.lathe.set_up.dial_test import show_reading
 from core.lathe.set_up.dial_unit import dial_unit, in_unit
 from core.lathe.set_up.findings import FINDINGS
 from core.operations.threads.planning import limits_text

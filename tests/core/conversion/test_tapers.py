@@ -6,7 +6,7 @@ from typing import Literal
 
 import pytest
 
-from core.conversion.answers import Answer, text_lines
+from core.conversion.answers import Conversion, text_lines
 from core.conversion.convert import convert
 from core.data import read_table
 from core.lathe.lathe import CompoundScale
@@ -38,7 +38,7 @@ def test_an_angle_is_stated_with_which_one_it_is() -> None:
             stated_taper(text, of)
 
 
-def _row(answer: Answer, label: str) -> str:
+def _row(answer: Conversion, label: str) -> str:
     return next(row.words for row in answer.rows if row.label.strip() == label)
 
 

@@ -1,8 +1,8 @@
-"""What was asked before, kept between starts as a text file of one question a line, the newest last."""
+"""Questions asked before, kept between starts as a text file of one question a line, the newest last."""
 
 from pathlib import Path
 
-from core.conversion.tokens import LONGEST_SUM
+from core.conversion.expression import LONGEST_SUM
 from core.values.errors import FileError
 from core.values.files import name_of, read_text, write_text
 from core.values.plain_text import clean
@@ -11,7 +11,7 @@ FILE_NAME = "conversions.txt"
 MOST_KEPT = 200
 
 
-class AskedBefore:
+class QuestionHistory:
     """The questions asked before; where the file cannot be used they last as long as the program runs."""
 
     def __init__(self, path: Path) -> None:
@@ -28,7 +28,7 @@ class AskedBefore:
             return
         # Another program may have added to the file since.
         before = self.questions if self.complaint else self._read()
-        self.questions = (*(one for one in before if one != kept), kept)[-MOST_KEPT:]
+        self.questions = (*(each for each in before if each != kept), kept)[-MOST_KEPT:]
         if not self.complaint:
             self._write()
 
@@ -51,7 +51,7 @@ class AskedBefore:
     def _write(self) -> None:
         try:
             self._path.parent.mkdir(parents=True, exist_ok=True)
-            write_text(self._path, "".join(f"{one}\n" for one in self.questions))
+            write_text(self._path, "".join(f"{question}\n" for question in self.questions))
         except FileError as error:
             self.complaint = error.message
         except OSError as error:
@@ -62,8 +62,8 @@ class AskedBefore:
 class Recall:
     """Walks through the questions asked before, and back to what was being typed."""
 
-    def __init__(self, asked: AskedBefore) -> None:
-        self._asked = asked
+    def __init__(self, history: QuestionHistory) -> None:
+        self._history = history
         self._back = 0
         self._typed = ""
 
@@ -73,20 +73,20 @@ class Recall:
         return self._back > 0
 
     def typed(self, text: str) -> None:
-        """Take note of what stands in the field; what is changed by hand is typed anew."""
+        """Take note of what stands in the field; what is changed by hand counts as typed."""
         if not (self._back and text == self._shown()):
             self._back, self._typed = 0, text
 
     def step(self, steps: int) -> str | None:
         """Return the question so many steps further back (negative: forward), None where there is none."""
         back = self._back + steps
-        if self._back == 0 and back == 1 and self._asked.questions[-1:] == (self._typed.strip(),):
+        if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):
             # It stands in the field already.
             back += 1
-        if not 0 <= back <= len(self._asked.questions):
+        if not 0 <= back <= len(self._history.questions):
             return None
         self._back = back
         return self._shown()
 
     def _shown(self) -> str:
-        return self._asked.questions[-self._back] if self._back else self._typed
+        return self._history.questions[-self._back] if self._back else self._typed
