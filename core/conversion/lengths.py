@@ -38,12 +38,16 @@ def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conve
         "fraction": mixed_text(fraction),
         "fraction_error_mm": float(error_mm),
     }
-    if is_pitch := _PITCHES_MM[0] <= length_mm <= _PITCHES_MM[1]:
-        figures["tpi"] = float(1 / inches)
+    as_pitch: list[Row] = []
+    if _PITCHES_MM[0] <= length_mm <= _PITCHES_MM[1]:
+        tpi = 1 / inches
+        figures["tpi"] = float(tpi)
+        words = f'{figure_text(tpi, "tpi")}; add "pitch" for standard threads'
+        as_pitch = [Row("as a pitch", words, field_text(tpi, "tpi"))]
     rows = [
-        *size_rows(length_mm),
+        *_size_rows(length_mm),
         Row("nearest 1/64", _fraction_words(inches, fraction, error_mm), f"{mixed_text(fraction)} in"),
-        *([_as_pitch(1 / inches)] if is_pitch else []),
+        *as_pitch,
         *reading_rows(dials),
         *_drill_rows(drills, float(length_mm)),
     ]
@@ -85,7 +89,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
     )
 
 
-def size_rows(length_mm: Fraction) -> list[Row]:
+def _size_rows(length_mm: Fraction) -> list[Row]:
     """Return a length in mm, um, inches, thou, and thou and tenths."""
     thou = length_mm / MM_PER_INCH * 1000
     tenths_in_all = round(abs(thou) * 100)
@@ -120,11 +124,6 @@ def nearest_fraction(inches: Fraction) -> Fraction:
 def _is_half_way(inches: Fraction) -> bool:
     """Tell whether a length lies in the middle between two sixty-fourths."""
     return (inches * _FRACTION_PARTS * 2).denominator == 1 and (inches * _FRACTION_PARTS).denominator != 1
-
-
-def _as_pitch(tpi: Fraction) -> Row:
-    words = f'{figure_text(tpi, "tpi")}; add "pitch" for standard threads'
-    return Row("as a pitch", words, field_text(tpi, "tpi"))
 
 
 def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) -> str:

@@ -60,7 +60,7 @@ class QuestionHistory:
 
 
 class Recall:
-    """Walks through the questions asked before, and back to what was being typed."""
+    """Goes back through the questions asked before, and forward again to what was being typed."""
 
     def __init__(self, history: QuestionHistory) -> None:
         self._history = history

@@ -40,7 +40,13 @@ def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: 
         rows.append(unit_row("at a diameter of", diameter_mm, "mm"))
     if mm_per_min is not None:
         figures |= _travel_figures(mm_per_min)
-        rows += _cutting_rows(mm_per_min) if diameter_mm is not None else _travel_rows(mm_per_min)
+        rows += [
+            Row("cutting speed", figure_text(mm_per_min / per, unit), field_text(mm_per_min / per, unit))
+            for per, unit in ((1000, "m/min"), (_MM_PER_FOOT, "ft/min"))
+        ]
+        if diameter_mm is None:
+            feed = f"{figure_text(mm_per_min, 'mm/min')}, {figure_text(mm_per_min / MM_PER_INCH, 'in/min')}"
+            rows.append(Row("feed", feed))
     if rpm is not None:
         figures["rpm"] = float(rpm)
         rows.append(Row("turns", figure_text(rpm, "rpm"), field_text(rpm, "rpm")))
@@ -60,21 +66,8 @@ def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
     }
 
 
-def _cutting_rows(mm_per_min: Fraction) -> list[Row]:
-    return [
-        Row("cutting speed", figure_text(mm_per_min / per, unit), field_text(mm_per_min / per, unit))
-        for per, unit in ((1000, "m/min"), (_MM_PER_FOOT, "ft/min"))
-    ]
-
-
-def _travel_rows(mm_per_min: Fraction) -> list[Row]:
-    """Return a speed that may be a cutting speed or a feed."""
-    feed = f"{figure_text(mm_per_min, 'mm/min')}, {figure_text(mm_per_min / MM_PER_INCH, 'in/min')}"
-    return [*_cutting_rows(mm_per_min), Row("feed", feed)]
-
-
 def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None) -> list[Row]:
-    """Say which speed of this spindle does not exceed the one asked."""
+    """Return which speed of this spindle does not exceed the one asked, in words."""
     spindle = None if lathe is None else lathe.spindle
     if spindle is None or rpm <= 0 or not (spindle.speeds_rpm or spindle.range_rpm):
         return []

@@ -14,7 +14,7 @@ from core.plan import Step
 from core.values.dials import Dial
 from core.values.plain_text import wrapped_sizes
 
-Drawn = Callable[[JobOperation, int], Sequence[str]]
+DrawPicture = Callable[[JobOperation, int], Sequence[str]]
 """Draws an operation as lines of text of at most so many columns, none where there is nothing to draw."""
 
 USUAL_COLUMNS = 80
@@ -29,7 +29,7 @@ _BAR = "\\|"
 """A bar in a cell of a Markdown table."""
 
 
-def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: Drawn | None = None) -> str:
+def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None = None) -> str:
     """Return the card of a job as text, no line wider than `columns` (40 at least), with what `draw` draws."""
     page = _Page(max(columns, LEAST_COLUMNS))
     lines = [*page.wrapped(job.title.upper()), ""]
@@ -185,7 +185,7 @@ def _over_a_turn(dial: Dial) -> str:
     return f". Where the sum comes to {turn} or more, take {turn} off: that is one turn further"
 
 
-def card_markdown(job: Job, draw: Drawn | None = None) -> str:
+def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
     """Return the card of a job as Markdown, which whatever shows it wraps."""
     lines = [f"# {job.title}", "", f"Lathe: {_lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []

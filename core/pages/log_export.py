@@ -132,10 +132,6 @@ def _line_words(line: EventLine) -> str:
     return f"{step}{line.words}{' (taken back later)' if line.taken_back else ''}"
 
 
-def _shown(value: Any) -> str:
-    return value if isinstance(value, str) else canonical(value)
-
-
 def _run_data(info: RunInfo) -> dict[str, Any]:
     origin = info.origin
     return {
@@ -165,7 +161,7 @@ def _cell(value: Any) -> str:
     """Return a cell that no spreadsheet program takes for a formula; a plain number stays one."""
     if value is None:
         return ""
-    text = _shown(value)
+    text = value if isinstance(value, str) else canonical(value)
     # The body is ASCII JSON, whole whatever its length; anything else comes from outside.
     text = text if text.isascii() and text.isprintable() else clean(text, 4 * _LONGEST_LINE)
     if text.lstrip().startswith(_STARTS_FORMULA) and not _NUMBER.fullmatch(text):

@@ -101,7 +101,8 @@ class Table:
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
         """Return the list of quantities under `key`, () where it is not given or wrong."""
         quantities = []
-        for item in self.items(key, f"a list such as [{_example(kind)}]", least=least, most=most):
+        unit = _BASE_UNIT[kind]
+        for item in self.items(key, f'a list such as ["10 {unit}", "20 {unit}"]', least=least, most=most):
             try:
                 quantities.append(read_quantity(item, kind))
             except QuantityError as error:
@@ -235,8 +236,3 @@ def _bound_text(bound: float, quantity: Quantity) -> str:
     if quantity.is_inch:
         return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
     return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"
-
-
-def _example(kind: Kind) -> str:
-    unit = _BASE_UNIT[kind]
-    return f'"10 {unit}", "20 {unit}"'

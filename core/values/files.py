@@ -120,7 +120,7 @@ def write_text(path: Path, text: str) -> None:
         raise FileError([f"{name_of(path)}: cannot be written: {reason}"]) from None
 
 
-def seems_there(path: Path) -> bool:
+def may_exist(path: Path) -> bool:
     """Tell whether there is a file of that name; where that may not be looked up, yes: reading it says why."""
     try:
         return path.exists()

@@ -150,13 +150,13 @@ def _printed_um() -> dict[tuple[str, tuple[int, int]], Fraction]:
         elif row.quantity == "fit" and not row.from_memory:
             for code, part in zip(row.inputs["code"].split("/"), ("hole", "shaft"), strict=True):
                 zones.append((size_mm, code, [round(1000 * (end - size_mm)) for end in printed[part]]))
-    found = {}
+    printed_um = {}
     for size_mm, code, (lower, upper) in zones:
         ((letter, grade),) = re.findall(r"^([A-Za-z]+)(\d+)$", code)
-        found[f"IT{grade}", _step(EDGES_MM, size_mm)] = Fraction(upper - lower)
+        printed_um[f"IT{grade}", _step(EDGES_MM, size_mm)] = Fraction(upper - lower)
         if letter.islower():
-            found[letter, _step_of(letter, size_mm)] = Fraction(min(abs(lower), abs(upper)))
-    return found
+            printed_um[letter, _step_of(letter, size_mm)] = Fraction(min(abs(lower), abs(upper)))
+    return printed_um
 
 
 _PRINTED_UM = _printed_um()

@@ -63,13 +63,13 @@ def _exact_drills(asked: str) -> set[str]:
 @given(st.fractions(-100, 100, max_denominator=10**6))
 def test_nearest_sixty_fourth(inches: Fraction) -> None:
     """As Python's round to the nearest whole sixty-fourth; half-way away from zero."""
-    found = nearest_fraction(inches)
-    assert 64 % found.denominator == 0
-    assert abs(found - inches) <= Fraction(1, 128)
+    nearest = nearest_fraction(inches)
+    assert 64 % nearest.denominator == 0
+    assert abs(nearest - inches) <= Fraction(1, 128)
     if (inches * 128).denominator == 1 and (inches * 64).denominator != 1:
-        assert abs(found) > abs(inches)
+        assert abs(nearest) > abs(inches)
     else:
-        assert found == Fraction(round(inches * 64), 64)
+        assert nearest == Fraction(round(inches * 64), 64)
 
 
 @given(st.fractions(Fraction(1, 1000), 900, max_denominator=10**4))
@@ -117,24 +117,24 @@ def test_a_length_in_every_unit() -> None:
     assert json.loads(json.dumps(data)) == data
 
 
-def test_dials_by_hand() -> None:
+def test_one_millimetre_is_right_on_dials_of_both_units_and_senses() -> None:
     """1 mm on dials of both units and senses.
 
     1 mm is 39.37 thou. On the cross-slide (diameter, 200 thou a turn) 1 mm of travel is 78.74 thou: mark 79. The
     compound's numbers fall going in: -39 thou, so it shows 61 before the second turn back. The readout shows 1.00 mm.
     The tailstock's 1 mm screw is marked 40 thou: exactly one turn.
     """
-    found = {(one["dial"], one["as"]): one for one in as_data(convert("1 mm", MIXED))["dials"]}
-    cross = found["cross_slide", "travel"]
+    readings = {(one["dial"], one["as"]): one for one in as_data(convert("1 mm", MIXED))["dials"]}
+    cross = readings["cross_slide", "travel"]
     assert (cross["unit"], cross["turns"], cross["reading"]) == ("in", 0, 0.079)
     assert cross["rounding"] == pytest.approx(0.079 - 2 / 25.4)
-    assert found["cross_slide", "diameter"]["reading"] == 0.039
-    compound = found["compound", "travel"]
+    assert readings["cross_slide", "diameter"]["reading"] == 0.039
+    compound = readings["compound", "travel"]
     assert (compound["turns"], compound["reading"]) == (-1, pytest.approx(0.061))
     assert compound["rounding"] == pytest.approx(-0.039 + 1 / 25.4)
-    assert "turns" not in found["saddle", "travel"]
-    assert (found["saddle", "travel"]["reading"], found["saddle", "diameter"]["reading"]) == (1.0, 0.5)
-    tailstock = found["tailstock", "travel"]
+    assert "turns" not in readings["saddle", "travel"]
+    assert (readings["saddle", "travel"]["reading"], readings["saddle", "diameter"]["reading"]) == (1.0, 0.5)
+    tailstock = readings["tailstock", "travel"]
     assert (tailstock["turns"], tailstock["reading"], tailstock["rounding"]) == (1, 0.0, 0.0)
 
 
@@ -158,7 +158,7 @@ def test_every_dial_reading_is_a_mark(size: object, lathe: Lathe) -> None:
             assert 0 <= one["reading"] < float(dial.per_turn)
 
 
-def test_drills_below_and_above() -> None:
+def test_a_length_has_its_drills_below_and_above() -> None:
     """5.1 mm: printed charts have 3/16 and 13/64, #8 and #7, nothing in letters below A, and 5.1 mm itself."""
     drills = as_data(convert("5.1 mm", None))["drills"]
     assert [drill["name"] for drill in drills] == ["5.1 mm", "3/16", "13/64", "#8", "#7", "A"]
@@ -178,13 +178,13 @@ def test_nothing_has_no_drill_and_no_pitch() -> None:
      "0°0'0\""),
      ("1 rad", "57°17'45\""), ("59.9999 arcmin", "1°0'0\""), ("12°30'15\"", "12°30'15\"")],
 )  # fmt: skip
-def test_degrees_minutes_seconds(asked: str, dms: str) -> None:
+def test_seconds_are_rounded_before_they_are_split(asked: str, dms: str) -> None:
     """Rounded to whole seconds before it is split, the sign kept for parts of a degree."""
     assert convert(asked, None).figures["dms"] == dms
 
 
-def test_an_angle_as_taper() -> None:
-    """Half and included angle told apart: 60 deg included is 24 tan 30 deg = 13.8564 in per foot, 1:0.866."""
+def test_an_angle_has_a_taper_as_half_and_as_included() -> None:
+    """Half and included angle kept apart: 60 deg included is 24 tan 30 deg = 13.8564 in per foot, 1:0.866."""
     figures = convert("60 deg", None).figures
     assert figures["taper_per_foot_in"] == pytest.approx(13.85640646)
     assert figures["taper_one_to"] == pytest.approx(0.8660254)
@@ -194,7 +194,7 @@ def test_an_angle_as_taper() -> None:
     assert convert("5 %", None).figures["deg"] == pytest.approx(degrees(atan(0.05)))
 
 
-def test_steep_angles_leave_out_what_has_no_end() -> None:
+def test_steep_angles_have_no_slope_and_no_taper() -> None:
     """At 90 deg there is no slope, at 180 deg no taper."""
     assert "percent" not in convert("90 deg", None).figures
     assert "half_taper_per_foot_in" not in convert("-90 deg", None).figures
@@ -238,14 +238,14 @@ def test_speeds_without_a_diameter() -> None:
     assert convert("25 m/min / (pi * 30 mm)", None).figures["rpm"] == pytest.approx(265.258238)
 
 
-def test_the_spindle_is_asked() -> None:
+def test_no_speed_above_the_chucks_limit_is_named() -> None:
     """No speed above the chuck maker's limit is named, and a spindle too fast for it names its slowest."""
     assert any("900 rpm" in line for line in text_lines(convert("1500 rpm at 30 mm", MIXED)))
     assert any("265.258" in line for line in text_lines(convert("25 m/min at 30 mm", MIXED)))
     assert any("50 rpm" in line for line in text_lines(convert("20 rpm", MIXED)))
 
 
-def test_pitches() -> None:
+def test_a_pitch_names_the_standard_threads_that_have_it() -> None:
     """8 to the inch is 3.175 mm and has threads that standards list; so has 1.5 mm; 3.3 mm has none."""
     answer = convert("8 tpi", None)
     assert answer.figures == {"pitch_mm": 3.175, "tpi": 8.0}
@@ -295,7 +295,7 @@ def test_limits_are_rounded_inward() -> None:
     st.decimals("0.0001", "0.5", places=4),
     st.sampled_from(["mm", "in"]),
 )
-def test_limits_let_nothing_in(nominal: object, lower: object, width: object, unit: str) -> None:
+def test_rounded_limits_let_nothing_in(nominal: object, lower: object, width: object, unit: str) -> None:
     """Rounded limits lie inside the exact ones, by less than the step of 0.001 mm or 0.0001 in."""
     size = Fraction(str(nominal)), Fraction(str(lower)), Fraction(str(lower)) + Fraction(str(width))
     exact = [(size[0] + deviation) * (INCH if unit == "in" else 1) for deviation in size[1:]]
@@ -325,7 +325,7 @@ def test_limits_on_dials_lie_inside() -> None:
      ("20 °C", "temperature"), ("293.15 K", "temperature"), ("370 W", "power"), ("1.0 s", "time"), ("2 m²/s",
      "quantity")],
 )  # fmt: skip
-def test_kinds_and_json(asked: str, kind: str) -> None:
+def test_every_answer_names_its_kind_and_goes_into_json(asked: str, kind: str) -> None:
     """Each answer names its kind and can be written as JSON and as lines."""
     answer = convert(asked, MIXED)
     assert answer.kind == kind
@@ -334,7 +334,7 @@ def test_kinds_and_json(asked: str, kind: str) -> None:
     assert len(text_lines(answer)) > 1
 
 
-def test_temperatures() -> None:
+def test_temperatures_are_in_all_three_scales() -> None:
     """20 C is 68 F is 293.15 K; -40 is the same in both (common knowledge, by the definition of the scales)."""
     for asked in ("20 degC", "68 °F", "293.15 K", "20 degrees celsius"):
         values = {one["unit"]: one["value"] for one in convert(asked, None).figures["values"]}
@@ -349,7 +349,7 @@ def test_temperatures() -> None:
      "surface speed"),
      ("310 rpm", "rotation"), ("12.5 +0.02 -0.01 mm", "length")],
 )  # fmt: skip
-def test_answers_go_into_fields(asked: str, kind: str) -> None:
+def test_fields_take_what_is_sent_back(asked: str, kind: str) -> None:
     """What is sent back to a field is taken by it."""
     answer = convert(asked, None)
     quantity = read_quantity(answer.field_text, kind)  # type: ignore[arg-type]

@@ -32,7 +32,7 @@ UNITS: dict[str, tuple[str, Fraction]] = {
 
 
 class Oracle:
-    """A value reckoned beside the text it is spelled by: Fraction for the number, a count of units for the rest."""
+    """A value worked out beside the text it is spelled by: Fraction for the number, a count of units for the rest."""
 
     def __init__(self, text: str, number: Fraction, powers: dict[str, int]) -> None:
         self.text = text
@@ -105,9 +105,9 @@ def test_sums_are_exact(oracle: Oracle) -> None:
     """Every sum comes to what Fraction says, in the dimension that its units say, exactly."""
     if len(oracle.text) > 300:
         return
-    found = evaluate(oracle.text, unit_value)
-    assert found.number == oracle.number
-    assert found.dimension == _dimension(oracle.powers)
+    value = evaluate(oracle.text, unit_value)
+    assert value.number == oracle.number
+    assert value.dimension == _dimension(oracle.powers)
 
 
 @settings(max_examples=100, deadline=None)
@@ -129,12 +129,12 @@ def test_products_bind_before_sums(first: Oracle, second: Oracle, third: Oracle)
     product = second.joined("*", third)
     assert product is not None
     if first.powers == product.powers:
-        found = evaluate(f"{first.text} + {second.text} * {third.text}", unit_value)
-        assert found.number == first.number + product.number
+        value = evaluate(f"{first.text} + {second.text} * {third.text}", unit_value)
+        assert value.number == first.number + product.number
     if first.powers == second.powers == third.powers:
         # A bare "1 - 1/4" is kept apart from the mixed number 1-1/4 by its spaces.
-        found = evaluate(f"{first.text} - {second.text} + {third.text}", unit_value)
-        assert found.number == first.number - second.number + third.number
+        value = evaluate(f"{first.text} - {second.text} + {third.text}", unit_value)
+        assert value.number == first.number - second.number + third.number
 
 
 @pytest.mark.parametrize(
@@ -168,17 +168,17 @@ def test_products_bind_before_sums(first: Oracle, second: Oracle, third: Oracle)
     ],
 )
 def test_sums_by_hand(text: str, number: Fraction, dimension: Dimension) -> None:
-    """Sums that a turner can reckon by hand come out exactly."""
-    found = evaluate(text, unit_value)
-    assert (found.number, found.dimension) == (number, dimension)
+    """Sums that a turner can work out by hand come out exactly."""
+    value = evaluate(text, unit_value)
+    assert (value.number, value.dimension) == (number, dimension)
 
 
 @pytest.mark.parametrize("angle", [29.5, 27.5, 1.4287, -5.74, 89.0, 123.4, 1000.5])
 def test_functions_as_the_standard_library(angle: float) -> None:
     """Sine, cosine and tangent are those of Python's math module."""
     for name, function in (("sin", sin), ("cos", cos), ("tan", tan)):
-        found = float(evaluate(f"{name}({angle} deg)", unit_value).number)
-        assert found == pytest.approx(function(radians(angle)), rel=1e-12)
+        value = float(evaluate(f"{name}({angle} deg)", unit_value).number)
+        assert value == pytest.approx(function(radians(angle)), rel=1e-12)
     assert float(evaluate("pi * 32 mm", unit_value).number) == pytest.approx(pi * 32, rel=1e-15)
     assert float(evaluate("40 mm / cos(29.5 deg)", unit_value).number) == pytest.approx(40 / cos(radians(29.5)))
 
@@ -208,7 +208,7 @@ REFUSED = [
 
 
 @pytest.mark.parametrize("text", REFUSED)
-def test_refusals(text: str) -> None:
+def test_wrong_sums_are_refused_in_one_short_sentence(text: str) -> None:
     """Whatever is wrong is refused in one short printable sentence, and at once."""
     begun = time.perf_counter()
     with pytest.raises(QuantityError) as refusal:
@@ -219,8 +219,8 @@ def test_refusals(text: str) -> None:
     assert message.isprintable(), ascii(message)
 
 
-def test_marks_and_spaces_of_pasted_text() -> None:
-    """Spaces that do not break part words as others do; marks of direction are dropped from what is asked."""
+def test_spaces_and_marks_of_pasted_text_do_no_harm() -> None:
+    """Spaces that do not break separate words as others do; marks of direction are dropped from what is asked."""
     answer = convert("1\u00a01/4\u202fin\u200e", None)
     assert (answer.asked, answer.figures["mm"]) == ("1 1/4 in", 31.75)
 
@@ -239,7 +239,7 @@ ANYTHING = st.one_of(
 
 @settings(max_examples=500, deadline=2000)
 @given(ANYTHING)
-def test_whatever_is_typed(text: str) -> None:
+def test_any_text_is_answered_or_refused(text: str) -> None:
     """Any text is answered or refused: no other error, nothing that would not print, nothing beyond a float."""
     try:
         answer = convert(text, None)

@@ -97,9 +97,9 @@ def test_decimal_equivalents() -> None:
     for count in range(1, 64):
         fraction = Fraction(count, 64)
         for decimals in (fraction, rounded(fraction, "0.0001")):
-            found = convert(f"{float(decimals)} in", None).figures["fraction"]
-            if found != str(fraction):
-                wrong.append(f"{float(decimals)} in: {fraction}, here {found}")
+            shown = convert(f"{float(decimals)} in", None).figures["fraction"]
+            if shown != str(fraction):
+                wrong.append(f"{float(decimals)} in: {fraction}, here {shown}")
     none_wrong(wrong)
 
 

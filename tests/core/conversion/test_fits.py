@@ -244,7 +244,7 @@ def test_press_holes_of_coarse_grades_have_no_delta() -> None:
      ("10 H7/p6", "interference"), ("30H7 / n6", "transition"), ("30 mm H7-g6", "clearance"), ("Ø30 H7 g6",
      "clearance")],
 )  # fmt: skip
-def test_names_of_fits(asked: str, name: str) -> None:
+def test_the_kind_of_a_fit_follows_its_clearances(asked: str, name: str) -> None:
     """Least clearance 0 counts as clearance, most clearance 0 as interference (10 H7/p6: 15 and 15 um)."""
     assert convert(asked, None).figures["fit"] == name
 
@@ -287,7 +287,7 @@ def test_dials_show_marks_inside() -> None:
     ["30 H99", "30 Z7", "0 H7", "501 H7", "30 g6/H7", "30 H7/H8", "30 g6/h6", "10 t6", "1 a11", "30 HH7", "30 H7/x6",
      "30 Js7", "30 K9", "5000 H7/g6", "1 h14", "1 N9"],
 )  # fmt: skip
-def test_refusals(asked: str) -> None:
+def test_fits_outside_the_tables_are_refused(asked: str) -> None:
     """What the tables do not hold is refused with what is accepted."""
     with pytest.raises(QuantityError, match=r"accepted|larger sizes"):
         convert(asked, None)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from core.conversion.question_history import FILE_NAME, MOST_KEPT, QuestionHistory, Recall
 
 
-def test_kept_between_starts(tmp_path: Path) -> None:
+def test_questions_are_kept_between_starts(tmp_path: Path) -> None:
     """The next start has what was asked, the newest last, each once, in a file that anyone can read."""
     path = tmp_path / "new" / FILE_NAME
     first = QuestionHistory(path)
@@ -22,7 +22,7 @@ def test_kept_between_starts(tmp_path: Path) -> None:
     assert [entry.name for entry in path.parent.iterdir()] == [FILE_NAME]
 
 
-def test_bounded(tmp_path: Path) -> None:
+def test_the_oldest_go_when_there_are_too_many(tmp_path: Path) -> None:
     """The oldest go when there are too many; lines too long to be asked are passed over."""
     path = tmp_path / FILE_NAME
     path.write_text("x" * 500 + "\n" + "".join(f"{count} mm\n" for count in range(MOST_KEPT + 50)))
@@ -34,7 +34,7 @@ def test_bounded(tmp_path: Path) -> None:
     assert QuestionHistory(path).questions[-2:] == (f"{MOST_KEPT + 49} mm", "5 deg")
 
 
-def test_two_programs(tmp_path: Path) -> None:
+def test_questions_of_two_programs_are_kept(tmp_path: Path) -> None:
     """What another program asked meanwhile is not lost."""
     path = tmp_path / FILE_NAME
     one, two = QuestionHistory(path), QuestionHistory(path)
@@ -64,7 +64,7 @@ def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
     assert QuestionHistory(path).questions[1] == "6 mm"
 
 
-def test_folders_in_the_way(tmp_path: Path) -> None:
+def test_a_folder_in_place_of_the_file_is_named_in_a_sentence(tmp_path: Path) -> None:
     """A folder in the file's place, a file in the folder's: done without, and said."""
     (tmp_path / FILE_NAME).mkdir()
     in_place = QuestionHistory(tmp_path / FILE_NAME)
@@ -77,7 +77,7 @@ def test_folders_in_the_way(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to root")
-def test_a_folder_that_may_not_be_written(tmp_path: Path) -> None:
+def test_an_unwritable_folder_is_named_in_a_sentence(tmp_path: Path) -> None:
     """No permission: done without, and said."""
     tmp_path.chmod(0o500)
     asked = QuestionHistory(tmp_path / FILE_NAME)
@@ -99,7 +99,7 @@ def test_whatever_is_asked_comes_back_as_one_line(tmp_path_factory: pytest.TempP
     assert len(again.questions) <= len(texts)
 
 
-def test_walking_back_and_forth(tmp_path: Path) -> None:
+def test_what_was_being_typed_comes_back(tmp_path: Path) -> None:
     """Back to the oldest and no further, forward to what was being typed, which is not lost."""
     asked = QuestionHistory(tmp_path / FILE_NAME)
     for text in ("1 mm", "2 mm", "3 mm"):

@@ -83,7 +83,7 @@ def test_drills_in_sums() -> None:
 @pytest.mark.parametrize(
     "asked", ["#0", "#81", "#107", "#7.5", "#7 mm", "drill 7", "7 drill", "#", "letter", "drill", "#10-32", "#7 #8"]
 )
-def test_no_such_drill(asked: str) -> None:
+def test_unknown_drills_are_refused(asked: str) -> None:
     """What is no drill, or could be two things, is refused in a sentence."""
     with pytest.raises(QuantityError):
         convert(asked, None)
@@ -110,7 +110,7 @@ def test_tapers_per_foot_as_printed(row: Printed) -> None:
         assert read_quantity(half, "angle").value == pytest.approx(answer.figures["deg"] / 2)
 
 
-def test_ratios_of_other_kinds() -> None:
+def test_per_divides_quantities_of_other_kinds() -> None:
     """ "Per" divides: 25 m per min is a speed, 8 per inch a pitch."""
     assert convert("25 m per min", None).figures["m_per_min"] == 25
     assert convert("8 per inch", None).figures["pitch_mm"] == 3.175
@@ -120,7 +120,7 @@ def test_ratios_of_other_kinds() -> None:
             convert(asked, None)
 
 
-def test_the_compound_for_threads() -> None:
+def test_the_compounds_scale_may_end_before_the_angle() -> None:
     """A scale with its zero along the axis: 29.5 from square reads 60.5, beyond a scale that ends at 60."""
     assert any("60.5 deg" in line for line in text_lines(convert("29.5 deg", FALLING)))
 
@@ -128,14 +128,14 @@ def test_the_compound_for_threads() -> None:
 @pytest.mark.parametrize(
     ("label", "mark_in", "graduation_in"),
     [
-        # The mark shown, as the size asked, reckoned by hand from what one division of each dial moves.
+        # The mark shown, as the size asked, worked out by hand from what one division of each dial moves.
         ("cross-slide, travel", "1.1825", "0.0005"),
         ("cross-slide, diameter", "1.183", "0.001"),
         ("compound, travel", "1.183", "0.001"),
         ("compound, diameter", "1.182", "0.002"),
     ],
 )
-def test_how_far_off_is_told_of_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
+def test_the_difference_is_that_of_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
     """30.04 mm on an inch dial of diameter, and on one whose numbers fall going in: more is a larger size."""
     size_in = Fraction("30.04") / INCH
     off_in = Fraction(mark_in) - size_in
@@ -228,9 +228,9 @@ def test_every_pair_of_lengths_as_pint() -> None:
     wrong = {}
     for unit, other in product(LENGTH_UNITS, LENGTH_UNITS):
         expected = exact_registry().Quantity(Fraction(37, 8), LENGTH_UNITS[unit]).to(LENGTH_UNITS[other]).magnitude
-        found = evaluate(f"4 5/8 {unit} / (1 {other})", unit_value).number
-        if found != expected:
-            wrong[unit, other] = found, expected
+        factor = evaluate(f"4 5/8 {unit} / (1 {other})", unit_value).number
+        if factor != expected:
+            wrong[unit, other] = factor, expected
     assert wrong == {}
 
 
@@ -245,7 +245,7 @@ def test_fields_and_sums_have_the_same_units(name: str) -> None:
     assert unit_size("M", "length") is None and unit_size("MM", "length") == 1
 
 
-def test_units_of_shops() -> None:
+def test_shop_dependent_units_are_refused_alike() -> None:
     """Words that differ from shop to shop are refused with the same reason by fields and sums."""
     for name in ("mil", "Mils", "tenth", "TENTHS"):
         assert shop_dependent(name)

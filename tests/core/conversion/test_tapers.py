@@ -86,8 +86,8 @@ def test_metric_tapers_are_one_in_twenty() -> None:
     ("asked", "half_deg"),
     [("7 deg half", 7), ("14 deg included", 7), ("2 deg 51 min half angle", 2.85), ("5 %", degrees(atan(0.05)))],
 )
-def test_which_angle_it_is_may_be_said(asked: str, half_deg: float) -> None:
-    """Half and included are told apart; a percentage is the slope of one side."""
+def test_half_and_included_angles_are_kept_apart(asked: str, half_deg: float) -> None:
+    """Half and included are kept apart; a percentage is the slope of one side."""
     figures = convert(asked, None).figures
     assert figures["half_angle_deg"] == pytest.approx(half_deg)
     assert figures["included_deg"] == pytest.approx(2 * half_deg)
@@ -143,7 +143,7 @@ def test_the_nearest_mark_of_the_scale(
 
 
 @pytest.mark.parametrize("asked", ["MT 7", "metric 5", "0:20", "1:0", "0 tpf per ft", "7 mm half"])
-def test_no_such_taper(asked: str) -> None:
+def test_unknown_tapers_are_refused(asked: str) -> None:
     """Refused in one sentence that says what there is."""
     with pytest.raises(QuantityError):
         convert(asked, None)

@@ -49,7 +49,7 @@ def test_a_second_start_needs_no_pint(tmp_path: Path) -> None:
     assert float(first[0]) == pytest.approx(float(3000 * RARE_MM), abs=1e-6)
 
 
-def test_damage_at_every_byte(tmp_path: Path) -> None:
+def test_a_damaged_file_is_never_believed(tmp_path: Path) -> None:
     """Cut short anywhere, or with any byte changed, the file is never believed where it is wrong."""
     unit_value(RARE, tmp_path)
     whole = (tmp_path / CACHE_FILE).read_bytes()
@@ -73,7 +73,7 @@ def test_a_false_file_with_a_right_sum_is_read_as_units_only(tmp_path: Path) -> 
     assert unit_value(RARE, tmp_path).number == RARE_MM
 
 
-def test_an_unwritable_folder(tmp_path: Path) -> None:
+def test_an_unwritable_folder_changes_no_answer(tmp_path: Path) -> None:
     """Where the folder cannot be made, or the file is a folder, pint is asked all the same."""
     (tmp_path / "file").write_text("in the way")
     assert unit_value(RARE, tmp_path / "file" / "cache").number == RARE_MM
@@ -81,7 +81,7 @@ def test_an_unwritable_folder(tmp_path: Path) -> None:
     assert unit_value(RARE, tmp_path / "cache").number == RARE_MM
 
 
-def test_what_cannot_be_known_is_not_kept(tmp_path: Path) -> None:
+def test_slips_are_not_kept(tmp_path: Path) -> None:
     """Slips are not remembered."""
     for name in ("frob", "kin", "PS", "dB", "degF", "nan", "pixel", "c", "__init__"):
         assert pint_unit(name, tmp_path) is None
@@ -93,6 +93,6 @@ def test_what_cannot_be_known_is_not_kept(tmp_path: Path) -> None:
     [("microinch", Fraction(254, 10**7)), ("yd", Fraction("914.4")), ("kN", Fraction(10**6)), ("turn", Fraction(360)),
      ("mm", Fraction(1)), ("µm", Fraction(1, 1000)), ("μm", Fraction(1, 1000)), ("degrees", Fraction(1))],
 )  # fmt: skip
-def test_names(name: str, number: Fraction) -> None:
+def test_names_in_full_and_short_are_exact(name: str, number: Fraction) -> None:
     """Names spelled out, short ones, and micro by either letter, exactly."""
     assert unit_value(name).number == number

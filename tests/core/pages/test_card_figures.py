@@ -43,7 +43,7 @@ def test_an_inch_thread_is_in_threads_per_inch_on_every_lathe(thread: str, tpi: 
         assert not any("lead, in" in name for name in lines)
 
 
-def test_the_lead_of_a_multi_start_thread_is_said() -> None:
+def test_the_lead_of_a_multi_start_thread_is_shown() -> None:
     """ISO 965-1, Ph6P3: two starts of 3 mm; millimetres on either lathe."""
     lines = dict(figure_lines(plan_of(thread="M24xPh6P3").figures, "mm"))
     assert (lines["pitch"], lines["lead, in one turn"]) == ("3 mm", "6 mm")

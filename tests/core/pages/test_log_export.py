@@ -82,7 +82,7 @@ def test_every_event_is_in_every_export(logged: list[Logged]) -> None:
     assert len(lines) == len(written) + len(logged)
 
 
-def test_a_line_says_what_was_done(logged: list[Logged]) -> None:
+def test_each_line_names_what_was_done(logged: list[Logged]) -> None:
     """In words: the step's place and text, the reading, what was taken back."""
     text = "\n".join(as_text(logged))
     lines = text.splitlines()
@@ -173,7 +173,7 @@ def an_event(seq: int, wall: str = "2026-11-25T10:00:00+01:00", ms: int = 0, **m
         ("soon", 60_000, "s", "compared"),
     ],
 )
-def test_a_clock_that_was_wrong_is_told(wall: str, ms: int, session: str, remark: str) -> None:
+def test_a_wrong_clock_is_remarked_on(wall: str, ms: int, session: str, remark: str) -> None:
     """Where it can be told, in every export, at the event where it shows."""
     events = [an_event(0), an_event(1, wall, ms, session=session)]
     found = clock_remarks(events)

@@ -22,13 +22,13 @@ def dial(**changes: object) -> Dial:
     return Dial(**(values | changes))  # type: ignore[arg-type]
 
 
-def test_travel_and_diameter() -> None:
+def test_a_diameter_dial_counts_twice_the_travel() -> None:
     """A dial that reads diameter counts twice the travel of its slide."""
     assert dial().at_travel(3.14).position == Fraction("3.14")
     assert dial(reads_diameter=True).at_travel(3.14).position == Fraction("6.28")
 
 
-def test_turns_and_reading_of_a_falling_dial() -> None:
+def test_a_falling_dial_counts_by_floor_and_remainder() -> None:
     """Numbers that fall going in: floor and remainder, as formats.md has it; the hand has made no full turn."""
     falling = dial(rising_inwards=False)
     setting = falling.at_travel(0.42)
@@ -37,7 +37,7 @@ def test_turns_and_reading_of_a_falling_dial() -> None:
     assert figures(falling.setting_text(falling.at_travel(2.42))) == {"1", "1.58"}
 
 
-def test_true_lead_beside_engraved_numbers() -> None:
+def test_the_true_lead_counts_not_the_engraved_numbers() -> None:
     """A 1 mm screw marked 40 thou: 10 marks move 0.25 mm, not 0.254 mm."""
     thou = dial(unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(40, 1000), lead_mm=Fraction(1))
     assert thou.travel_mm(10) == pytest.approx(0.25)
@@ -60,8 +60,8 @@ def test_half_way_goes_to_the_lesser_cut() -> None:
     assert dial().marks(0.0501) == 3
 
 
-def test_a_collar_that_cannot_be_zeroed() -> None:
-    """The wanted place is rounded anew from what the collar showed at touch-off."""
+def test_a_collar_that_cannot_be_zeroed_rounds_from_the_exact_size() -> None:
+    """The wanted place is rounded from what the collar showed at touch-off."""
     pinned = dial(can_zero=False)
     setting = pinned.from_zero(pinned.at_travel(0.4231), Fraction("1.37"))
     assert setting.position == pytest.approx(Fraction("1.80"))

@@ -80,14 +80,14 @@ REFUSED: list[tuple[object, Kind]] = [
 
 
 @pytest.mark.parametrize(("text", "kind", "value"), ACCEPTED)
-def test_accepted_texts(text: str, kind: Kind, value: Fraction) -> None:
+def test_every_spelling_is_read_exactly(text: str, kind: Kind, value: Fraction) -> None:
     """Every spelling of formats.md is read exactly."""
     assert read_quantity(text, kind).value == value
 
 
 @pytest.mark.parametrize(("text", "kind"), REFUSED)
-def test_refused_texts(text: object, kind: Kind) -> None:
-    """What is refused is told in one printable line that says what was found."""
+def test_other_texts_are_refused_in_one_printable_line(text: object, kind: Kind) -> None:
+    """A refusal is one printable line with the text that was given."""
     with pytest.raises(QuantityError) as refusal:
         read_quantity(text, kind)
     assert refusal.value.message.isprintable()
@@ -109,7 +109,7 @@ def test_sixty_fourths_are_exact(whole: int, parts: int) -> None:
     assert read_quantity(f"{whole} {parts}/64 in", "length").value == expected
 
 
-def test_numbers_without_unit() -> None:
+def test_a_bare_number_is_exact() -> None:
     """A bare number is exact, and a comma before three digits is not guessed at."""
     assert read_number("1-1/4") == Fraction(5, 4)
     assert read_number("0,5") == Fraction(1, 2)
@@ -117,7 +117,7 @@ def test_numbers_without_unit() -> None:
         read_number("1,250")
 
 
-def test_lengths_are_told_in_the_users_unit() -> None:
+def test_lengths_are_shown_in_the_users_unit() -> None:
     """1 mm is 39.37 thou, rounded: common practice, no source."""
     assert length_text(1.0, "in") == "0.0394 in"
     assert length_text(25.4, "in") == "1.0000 in"

@@ -46,14 +46,14 @@ def _at_the_end(basis: Basis, size_mm: float) -> tuple[Step, ...]:
         ("1 1/4 in", "31.75", "31.75"),
     ],
 )
-def test_sizes_as_drawings_give_them(text: str, lower: str, upper: str) -> None:
+def test_limits_are_read_as_drawings_give_them(text: str, lower: str, upper: str) -> None:
     """Exact, whatever they are typed in."""
     size = read_wanted_size(text)
     assert (size.lower_mm, size.upper_mm, size.text) == (Fraction(lower), Fraction(upper), text)
 
 
 @pytest.mark.parametrize("text", ["30", "30 H7/g6", "28.98 to 29.00", "30 q6", "30 to mm", "5 deg", "", None, "9" * 70])
-def test_what_is_no_size(text: object) -> None:
+def test_other_texts_are_refused(text: object) -> None:
     """Refused in a sentence; a fit of two parts does not say which of them is cut."""
     with pytest.raises(QuantityError):
         read_wanted_size(text)
@@ -71,7 +71,7 @@ def test_limits_are_kept_and_aimed_at_the_middle() -> None:
     assert "28.98 mm to 29 mm" in last.text
 
 
-def test_a_plain_size_ends_as_before() -> None:
+def test_a_size_without_limits_gets_no_verdict() -> None:
     """No limits, no verdict: the last step is only looked at."""
     plan = make_plan(_basis(from_="30 mm", to="29 mm"))
     assert plan.steps[-1].action == "check"
@@ -133,7 +133,7 @@ def test_no_mark_past_the_limits_is_planned() -> None:
     assert _at_the_end(basis, 30.04)[0].action == "cut"
 
 
-def test_a_dial_too_coarse_for_the_limits_is_said() -> None:
+def test_marks_too_coarse_for_the_limits_give_a_caution() -> None:
     """30 g6 is 13 um wide: marks of 50 um on the diameter miss it from 31 mm, those of 5 um do not."""
     coarse, fine = make_plan(_basis(lathe(), from_="31 mm", to="30 g6")), make_plan(_basis(from_="31 mm", to="30 g6"))
     assert any("no mark of the cross-slide lies inside 29.98 mm to 29.993 mm (30 g6)" in one for one in coarse.cautions)
