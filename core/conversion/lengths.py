@@ -106,7 +106,7 @@ def _size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Raise QuantityError for a length beyond what fields take."""
+    """Check that a length is one that fields take; raises QuantityError for any other."""
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
         raise QuantityError(f"found {quoted(asked)}, which is not between 1 nm and 100 m; accepted is a length that is")
 

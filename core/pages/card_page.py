@@ -186,7 +186,7 @@ def _over_a_turn(dial: Dial) -> str:
 
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as Markdown, which whatever shows it wraps."""
+    """Return the card of a job as Markdown; its lines are as long as they come."""
     lines = [f"# {job.title}", "", f"Lathe: {_lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []
     general = general_cautions(job)

@@ -308,7 +308,7 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
 
 
 def _time_text(time_s: float, seconds: str) -> str:
-    """Return seconds as they are stopped by, longer times in minutes."""
+    """Return a time in seconds, a longer one in minutes."""
     return f"{number_text(time_s / 60, 0)} min" if time_s >= _MINUTES_FROM_S else f"{seconds} s"
 
 

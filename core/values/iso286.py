@@ -143,7 +143,7 @@ def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -
 
 
 def _check_grade(code: str, letter: str, grade: int) -> None:
-    """Refuse a letter that is none, and a grade that a letter is not used with."""
+    """Refuse an unknown letter, and a grade that its letter is not used with."""
     column = "hole_grades" if letter[0].isupper() else "shaft_grades"
     if letter in {"js", "JS"}:
         allowed = ["1-18"]

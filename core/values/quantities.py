@@ -158,7 +158,7 @@ def unit_size(name: str, kind: Kind) -> Fraction | None:
 
 
 def shop_dependent(name: str) -> str:
-    """Say what a unit means in different shops, and what to write in its place; "" for any other unit.
+    """Return what a unit means in different shops, and what to write in its place; "" for any other unit.
 
     >>> shop_dependent("tenths")
     'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"'
@@ -227,7 +227,7 @@ def _plain_number(text: str, whole_text: str) -> Fraction:
 
 
 def _separates_thousands(text: str) -> bool:
-    """Tell "1,234.5", "1 250" and "1,250" from "29,80" and from "29.805", an everyday reading."""
+    """Tell whether a number may hold a thousands separator: "1,234.5", "1 250" and "1,250" may, "29,80" not."""
     number = _THOUSANDS.match(text)
     if number is None:
         return False
@@ -258,7 +258,7 @@ def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
 
 
 def _unit_complaint(unit: str, kind: Kind) -> str:
-    """Say what is wrong with a unit that the table of `kind` does not hold."""
+    """Return what is wrong with a unit that the table of `kind` does not hold."""
     if not unit:
         return "has no unit"
     for other, units in _UNITS.items():

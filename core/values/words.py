@@ -12,7 +12,7 @@ _FIELD_DIGITS = 9
 
 
 class Row(NamedTuple):
-    """What something is, and its value in words."""
+    """One line of an answer: a label, and a value in words."""
 
     label: str
     words: str
@@ -63,10 +63,9 @@ def field_text(value: Fraction | float, unit: str) -> str:
     return f"{text} {unit}".rstrip()
 
 
-def unit_row(label: str, value: Fraction | float, unit: str, field_unit: str = "") -> Row:
-    """Return a row of one number with its unit; `field_unit` is the same unit as a keyboard has it."""
-    words = exact_text(value, unit) if isinstance(value, Fraction) else figure_text(value, unit)
-    return Row(label, words, field_text(value, field_unit or unit))
+def unit_row(label: str, value: Fraction, unit: str) -> Row:
+    """Return a row of one number with its unit, and the fraction that it is where decimals cannot give it exactly."""
+    return Row(label, exact_text(value, unit), field_text(value, unit))
 
 
 def mixed_text(value: Fraction) -> str:
