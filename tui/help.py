@@ -7,7 +7,7 @@ from textual.screen import Screen
 from textual.widget import Widget
 
 from core.values.files import short_path
-from core.values.wrapping import wrapped
+from core.values.plain_text import wrapped
 from tui.glyphs import glyphs_of
 from tui.paths import Paths
 from tui.widgets.base_screen import BaseScreen

@@ -12,9 +12,9 @@ from textual.binding import Binding
 from textual.events import Key
 from textual.pilot import Pilot
 
-from core.conversion import units_behind
-from core.conversion.asked_before import FILE_NAME
+from core.conversion import pint_units
 from core.conversion.dimensions import FORCE, Value
+from core.conversion.question_history import FILE_NAME
 from core.values.quantities import read_quantity
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, painted
@@ -328,8 +328,8 @@ async def test_units_are_looked_up_behind_the_keys(
         asked.append(name)
         return {"zog": Value(Fraction(4448221615260500, 10**12), FORCE)}.get(name)
 
-    monkeypatch.setattr(units_behind, "pint_unit", slow)
-    monkeypatch.setattr(units_behind, "kept_units", lambda folder: {})
+    monkeypatch.setattr(pint_units, "pint_unit", slow)
+    monkeypatch.setattr(pint_units, "kept_units", lambda folder: {})
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -359,7 +359,7 @@ def test_the_screen_opens_without_pint() -> None:
     program = (
         "import sys\n"
         "import tui.convert.screen\n"
-        "from core.conversion.warming import warm_up\n"
+        "from core.conversion.convert import warm_up\n"
         "warm_up()\n"
         "print('pint' in sys.modules)"
     )

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from core.lathe.reader import stand_in_lathe
 from core.operations.form import Figure
 from core.values.errors import CoreError
+from core.values.plain_text import wrapped
 from core.values.quantities import length_mm
-from core.values.wrapping import wrapped
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
 from tests.tui.shown import Shown, some_steps

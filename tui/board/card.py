@@ -17,7 +17,7 @@ from core.operations.pattern_pictures import picture_of
 from core.pages.figure_words import lines_for
 from core.plan import Step
 from core.values.plain_text import clean
-from core.values.wrapping import wrapped_sizes as wrapped
+from core.values.plain_text import wrapped_sizes as wrapped
 from tui.glyphs import Glyphs
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.figure_list import figure_contents

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.values.errors import FileError
-from core.values.files import name_of, read_text, read_toml, seems_there, write_text
+from core.values.files import may_exist, name_of, read_text, read_toml, write_text
 from core.values.plain_text import clean
 
 if TYPE_CHECKING:
@@ -46,14 +46,14 @@ def note_opened(folder: Path, job: "Job") -> None:
 
 def _opened_jobs(folder: Path) -> list[KnownJob]:
     """Return the jobs noted as opened, newest first, whose files are still there."""
-    if not seems_there(folder / _OPENED):
+    if not may_exist(folder / _OPENED):
         return []
     try:
         rows = json.loads(read_text(folder / _OPENED))
         noted = [KnownJob(Path(str(path)), clean(str(title), 200)) for path, title in rows[:MOST_RECENT]]
     except (FileError, ValueError, TypeError, KeyError, RecursionError):
         return []
-    return [known for known in noted if seems_there(known.path)]
+    return [known for known in noted if may_exist(known.path)]
 
 
 def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:

@@ -8,8 +8,7 @@ from core.jobs.job import JobOperation
 from core.operations.form import Figure
 from core.operations.registry import OPERATIONS
 from core.pages.figure_words import lines_for
-from core.values.plain_text import clean, counted
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, counted, wrapped
 from tui.glyphs import glyphs_of
 from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager

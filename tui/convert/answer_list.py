@@ -6,8 +6,8 @@ from typing import NamedTuple
 from textual.content import Content
 from textual.events import Resize
 
-from core.conversion.wording import Row
-from core.values.wrapping import wrapped
+from core.values.plain_text import wrapped
+from core.values.words import Row
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.line_list import LineList
 

@@ -3,7 +3,7 @@
 from textual.app import App
 
 from core.conversion.convert import convert
-from core.conversion.units_behind import UnitsBehind
+from core.conversion.pint_units import BackgroundUnits
 from core.values.errors import CoreError
 from tui.convert.screen import ConversionScreen
 from tui.setup.chapter import ChapterScreen
@@ -37,7 +37,7 @@ def _readable(text: str) -> str:
     if not any(character.isdecimal() for character in text):
         return ""
     try:
-        convert(text, None, units=UnitsBehind(None))
+        convert(text, None, units=BackgroundUnits(None))
     except CoreError:
         return ""
     return text

@@ -14,16 +14,14 @@ from textual.timer import Timer
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
-from core.conversion.answers import Answer
-from core.conversion.asked_before import FILE_NAME, AskedBefore, Recall
-from core.conversion.convert import convert
-from core.conversion.examples import EXAMPLE_ROWS
-from core.conversion.tokens import LONGEST_SUM
-from core.conversion.units_behind import UnitsBehind
-from core.conversion.warming import warm_up
-from core.conversion.wording import Row
+from core.conversion.answers import Conversion
+from core.conversion.convert import EXAMPLE_ROWS, convert, warm_up
+from core.conversion.expression import LONGEST_SUM
+from core.conversion.pint_units import BackgroundUnits
+from core.conversion.question_history import FILE_NAME, QuestionHistory, Recall
 from core.values.errors import CoreError
 from core.values.plain_text import clean
+from core.values.words import Row
 from tui.convert.answer_list import AnswerList
 from tui.glyphs import glyphs_of
 from tui.widgets.base_screen import BaseScreen
@@ -38,8 +36,8 @@ class ConversionMemory:
     """What lasts from one opening of the screen to the next: questions asked, units looked up."""
 
     def __init__(self, data: Path, cache: Path) -> None:
-        self.asked = AskedBefore(data / FILE_NAME)
-        self.units = UnitsBehind(cache)
+        self.asked = QuestionHistory(data / FILE_NAME)
+        self.units = BackgroundUnits(cache)
         self.complained = False
         """The user has been told that questions are not kept."""
 
@@ -91,9 +89,9 @@ class ConversionScreen(BaseScreen[str | None]):
         self._entry = PlainInput(self._first, longest=LONGEST_SUM + 1)
         # To go to the readings and back must not put the text at risk of the next key.
         self._entry.select_on_focus = False
-        self.answer: Answer | None = None
+        self.answer: Conversion | None = None
         """What is answered now; None where nothing is asked, or it cannot be read."""
-        self._last: Answer | None = None
+        self._last: Conversion | None = None
         self._notice = ""
         """What is said once, in front of anything else, until the next key."""
         self._looking_up = False

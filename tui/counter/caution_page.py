@@ -8,8 +8,7 @@ from textual.binding import Binding, BindingType
 from textual.geometry import Size
 
 from core.plan import Plan
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.widgets.base_screen import HEIGHTS
 from tui.widgets.caution_list import CautionList
 from tui.widgets.question import QuestionScreen, Sentence, YesNo

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from core.lathe.set_up.collar import Mark
 from core.run.dial_picture import DialPicture
-from core.values.wrapping import wrapped
+from core.values.plain_text import wrapped
 from tui.glyphs import Glyphs
 
 _COLUMNS_A_MARK = 3

@@ -15,7 +15,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from core.values.wrapping import wrapped
+from core.values.plain_text import wrapped
 from tui.counter.big_number import PIXEL_ROWS, BigNumber, big_lines, pixel_size
 from tui.glyphs import Glyphs, cut, glyphs_of
 from tui.widgets.progress import progress_text

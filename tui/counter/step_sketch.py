@@ -10,8 +10,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from core.run.step_pictures import StepPicture
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.counter.dial_strip import strip_lines
 from tui.glyphs import Glyphs, glyphs_of
 from tui.terminal import Dots, Terminal

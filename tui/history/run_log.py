@@ -16,8 +16,7 @@ from core.run.counter_view import hours_and_minutes
 from core.run.event_words import EventLine, lines_as_read, notes_of, run_names, wall_parts
 from core.run.events import Event, run_time_ms
 from core.values.errors import CoreError
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import cut, glyphs_of
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.line_list import LineList

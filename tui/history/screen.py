@@ -15,8 +15,7 @@ from core.logbook.schema import RunInfo
 from core.run.event_words import run_names, standing_words, status_words
 from core.values.errors import CoreError
 from core.values.files import short_path
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import glyphs_of
 from tui.history.run_list import RunList
 from tui.widgets.base_screen import BaseScreen

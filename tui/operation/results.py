@@ -13,8 +13,7 @@ from textual.widgets import Static
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
 from core.plan import Step
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import Glyphs, glyphs_of
 from tui.operation.column_table import ColumnTable
 from tui.operation.plan_table import PlanTable

@@ -22,9 +22,8 @@ from core.run.readings_taken import readings_taken
 from core.run.runout_view import Following, following
 from core.run.take_over import groove_of, meaning
 from core.values.errors import QuantityError
-from core.values.plain_text import clean
+from core.values.plain_text import clean, wrapped
 from core.values.quantities import read_number
-from core.values.wrapping import wrapped
 from tui.counter.run_screen import OpenInstead
 from tui.counter.screen import CounterScreen
 from tui.glyphs import Glyphs, glyphs_of

@@ -11,8 +11,7 @@ from core.lathe.lathe import Lathe
 from core.operations.runout.job import graduation_of
 from core.operations.runout.readings import in_words, nudged, reading_mm
 from core.values.errors import QuantityError
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import glyphs_of
 
 _TYPED = frozenset("0123456789.,+-")

@@ -8,14 +8,14 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from core.conversion.dial_test import first_to_do, show_reading
 from core.lathe.lathe import dial_words
 from core.lathe.set_up.collar import collar, example_reading, marks_of
+from core.lathe.set_up.dial_test import first_to_do, show_reading
 from core.lathe.set_up.dial_unit import dial_unit
 from core.lathe.set_up.keeping import lathe_now
 from core.values.dials import Dial
 from core.values.errors import CoreError
-from core.values.wrapping import wrapped
+from core.values.plain_text import wrapped
 from tui.glyphs import glyphs_of
 from tui.setup.lathe_draft import LatheDraft
 from tui.setup.pictures import collar_lines

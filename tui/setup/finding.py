@@ -14,7 +14,7 @@ from core.lathe.set_up.dial_unit import dial_unit, in_unit
 from core.lathe.set_up.measuring import SIZE_UNIT, Finding, Found, Measured
 from core.safety import STOP_FIRST
 from core.values.errors import CoreError
-from core.values.wrapping import wrapped
+from core.values.plain_text import wrapped
 from tui.glyphs import glyphs_of
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.caution_list import CautionList

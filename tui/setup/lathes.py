@@ -24,7 +24,7 @@ from core.lathe.set_up.lathes import (
 )
 from core.values.errors import FileError
 from core.values.files import name_of, read_toml, short_path
-from core.values.wrapping import wrapped
+from core.values.plain_text import wrapped
 from tui.glyphs import glyphs_of
 from tui.setup.lathe_draft import LatheDraft, follow, in_use_as, other_lathe
 from tui.widgets.base_screen import BaseScreen

@@ -25,8 +25,7 @@ from core.lathe.set_up.doubts import lacking
 from core.lathe.set_up.keeping import UNNAMED, unfinished
 from core.values.errors import CoreError, FileError
 from core.values.files import short_path
-from core.values.plain_text import quoted
-from core.values.wrapping import wrapped
+from core.values.plain_text import quoted, wrapped
 from tui.glyphs import cut, glyphs_of
 from tui.setup.lathe_draft import LatheDraft, other_lathe
 from tui.widgets.base_screen import BaseScreen

@@ -5,8 +5,7 @@ from collections.abc import Sequence
 from textual.content import Content
 from textual.widget import Widget
 
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import glyphs_of
 
 _LONGEST = 600

@@ -6,8 +6,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from core.operations.form import Figure
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import Glyphs, glyphs_of
 
 _GAP = 2

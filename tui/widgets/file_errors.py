@@ -8,8 +8,7 @@ from textual.content import Content
 
 from core.values.errors import FileError
 from core.values.files import name_of
-from core.values.plain_text import clean, counted
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, counted, wrapped
 from tui.glyphs import glyphs_of
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pager import Pager

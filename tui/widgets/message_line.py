@@ -4,8 +4,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import glyphs_of
 
 LONGEST_SENTENCE = 600

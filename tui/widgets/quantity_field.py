@@ -14,9 +14,8 @@ from textual.widgets import Input
 
 from core.operations.form import LONGEST_ENTRY
 from core.values.errors import CoreError, QuantityError
-from core.values.plain_text import clean
+from core.values.plain_text import clean, wrapped
 from core.values.quantities import read_number
-from core.values.wrapping import wrapped
 from tui.context import context_of
 from tui.glyphs import glyphs_of
 from tui.widgets.form import FIELD_KEYS, field_places, label_text

@@ -16,8 +16,7 @@ from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widget import Widget
 
-from core.values.plain_text import clean
-from core.values.wrapping import wrapped
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import glyphs_of
 from tui.widgets.base_screen import HEIGHTS, WIDTHS, Body, take_size
 from tui.widgets.caution_list import CautionList
