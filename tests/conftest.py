@@ -15,7 +15,7 @@ from tests.quick_screens import every_frame as every_frame
 if TYPE_CHECKING:
     from tui.app import HalfnutApp
     from tui.paths import Paths
-    from tui.terminal import Clock
+    from tui.terminal import TimeSource
 
 BEGUN = datetime(2026, 3, 14, 9, 26, 53, tzinfo=UTC)
 _BEGUN_MS = 1_000_000
@@ -32,11 +32,11 @@ class ToldTime:
         """Let time pass."""
         self.ms += round(seconds * 1000)
 
-    def clock(self) -> "Clock":
+    def clock(self) -> "TimeSource":
         """Return the clock as the program is given it."""
-        from tui.terminal import Clock
+        from tui.terminal import TimeSource
 
-        return Clock(wall=self.wall, monotonic_ms=lambda: self.ms)
+        return TimeSource(wall=self.wall, monotonic_ms=lambda: self.ms)
 
     def wall(self) -> str:
         """Return the date and time that it tells."""

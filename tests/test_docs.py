@@ -5,7 +5,7 @@ from pathlib import Path
 
 from core.jobs.job import read_job
 from tui.arguments import HELP
-from tui.screens.counter import CounterScreen
+from tui.counter.screen import CounterScreen
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from tui.app import HalfnutApp
     from tui.paths import Paths
     from tui.presses import Presses
-    from tui.screens.base import Opening
-    from tui.terminal import Clock, Terminal
+    from tui.terminal import Terminal, TimeSource
+    from tui.widgets.base_screen import Opening
 
 DONE, WRONG, USAGE = 0, 1, 2
 _INTERRUPTED = 130
@@ -54,7 +54,7 @@ def main(words: Sequence[str] | None = None) -> int:
 
 def make_app(
     paths: "Paths",
-    clock: "Clock",
+    clock: "TimeSource",
     terminal: "Terminal",
     *,
     job: Path | None = None,
@@ -64,21 +64,21 @@ def make_app(
 ) -> "HalfnutApp":
     """Return the program on its screens, for the command line and for tests alike.
 
-    `lathe` is --lathe; `opening` makes the first screen; see tui.screens.opening for the usual one.
+    `lathe` is --lathe; `opening` makes the first screen; see tui.board.first_screen for the usual one.
     Raises FileError with every error in the job's or the lathe's file.
     """
     from core.jobs.job import read_job
     from core.lathe.reader import find_lathe
     from tui.app import HalfnutApp
 
-    found = None if job is None else read_job(job, lathe, paths.own_lathe)
+    opened = None if job is None else read_job(job, lathe, paths.own_lathe)
     return HalfnutApp(
         paths=paths,
         clock=clock,
         terminal=terminal,
-        lathe=found.lathe if found else find_lathe(lathe, paths.own_lathe),
+        lathe=opened.lathe if opened else find_lathe(lathe, paths.own_lathe),
         lathe_path=lathe,
-        job=found,
+        job=opened,
         opening=opening,
         presses=presses,
     )
@@ -101,15 +101,10 @@ def _screens(arguments: Arguments) -> int:
         app.run()
     except Exception as error:
         # The terminal is given back by now. A signal decides how the program ends, and what fails behind it does not.
-        if not app.told_to_end:
+        if not app.ending_by_signal:
             raise
-        from tui.faults import kept
-
-        kept(app, error, "while the program was ending")
-    if app.logbook is not None:
-        from tui.log_access import close_logbook
-
-        close_logbook(app)
+        app.context.faults.keep(error, "while the program was ending")
+    app.context.log.close()
     return app.return_code or DONE
 
 
@@ -122,8 +117,8 @@ def _terminal(arguments: Arguments) -> "Terminal":
 
 
 def _card(arguments: Arguments) -> int:
-    from tui.cards import print_card
     from tui.paths import user_paths
+    from tui.printing import print_card
 
     assert arguments.job is not None
     own_lathe = user_paths().own_lathe
@@ -132,15 +127,15 @@ def _card(arguments: Arguments) -> int:
 
 
 def _convert(arguments: Arguments) -> int:
-    from tui.cards import print_conversion
     from tui.paths import user_paths
+    from tui.printing import print_conversion
 
     print_conversion(arguments.asked, arguments.lathe, user_paths(arguments.data), arguments.form)
     return DONE
 
 
 def _log(arguments: Arguments) -> int:
-    from tui.cards import back_up_log, print_log, verify_log
+    from tui.printing import back_up_log, print_log, verify_log
 
     if arguments.verify:
         return DONE if verify_log(arguments.data) else WRONG

@@ -2,8 +2,6 @@
 
 import asyncio
 import gc
-from collections.abc import Coroutine
-from os import urandom
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
@@ -12,29 +10,25 @@ from textual.binding import Binding, BindingType
 from textual.driver import Driver
 from textual.events import Event, InputEvent, Key, Paste
 from textual.filter import LineFilter
-from textual.reactive import var
 from textual.screen import Screen, ScreenResultType
 from textual.scrollbar import ScrollBar
-from textual.signal import Signal
 
 from core.lathe.lathe import Lathe
 from core.values.errors import CoreError
-from core.values.plain_text import clean
-from tui.faults import kept
-from tui.glyphs import Glyphs
+from tui.context import AppContext
 from tui.key_flood import KeyFlood, bounded
 from tui.key_queue import KeyQueue, Settled
+from tui.painting import PaintFilter, PlainScrollBar
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.screens.base import BaseScreen, Opening, later
-from tui.terminal import Clock, StoppableDriver, Terminal, leave_on_signals, stop_and_continue
+from tui.terminal import StoppableDriver, Terminal, TimeSource, leave_on_signals, stop_and_continue
 from tui.themes import CONSOLE, THEMES, keep_look, kept_look, next_theme
-from tui.widgets.paint_filter import PaintFilter
-from tui.widgets.scroll_bar import PlainScrollBar
+from tui.widgets.base_screen import BaseScreen, Opening, later
 
 if TYPE_CHECKING:
     from core.jobs.job import Job
-    from core.logbook.logbook import Logbook
+    from core.operations.registry import Basis
+    from core.plan import Plan
 
 START_S = 2.0
 """When a start is over, also that of a run that is gone on with."""
@@ -43,12 +37,12 @@ _FULL_AFTER = 1
 
 
 class HalfnutApp(App[None], inherit_bindings=False):
-    """Holds what all screens share: paths, clock, terminal, lathe (and --lathe), the job that is open."""
+    """Makes the first screen and the context that all of them share; lets keys in, changes looks, ends in order."""
 
     CSS_PATH = "halfnut.tcss"
     ENABLE_COMMAND_PALETTE = False
     DEFAULT_MODE = "board"
-    MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.screens.history", "HistoryScreen")}
+    MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.history.screen", "HistoryScreen")}
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "Help", priority=True, tooltip="What this screen is for, and its keys."),
         Binding("question_mark", "help", "Help", show=False, tooltip="As F1, outside fields."),
@@ -60,16 +54,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         Binding("ctrl+c", "help_quit", show=False),
     ]
 
-    lathe: var[Lathe] = var(cast(Lathe, None))
-    """The lathe all numbers are for; a job may bring its own."""
-    log_changes: var[int] = var(0)
-    """Rises when a run has begun or ended, for screens that list runs to watch."""
-
     def __init__(
         self,
         *,
         paths: Paths,
-        clock: Clock,
+        clock: TimeSource,
         terminal: Terminal,
         lathe: Lathe,
         lathe_path: Path | None = None,
@@ -78,38 +67,48 @@ class HalfnutApp(App[None], inherit_bindings=False):
         presses: Presses | None = None,
     ) -> None:
         self.key_flood = KeyFlood()
-        self.told_to_end = False
+        self.ending_by_signal = False
         """By a signal; what fails from then on is kept in a file, and changes nothing about the end."""
         # Without colours nothing but the terminal's own two may be asked for.
         super().__init__(ansi_color=True if terminal.no_colour else None)
-        self.paths, self.clock, self.terminal = paths, clock, terminal
-        self.job, self.lathe_path = job, lathe_path
-        self.logbook: Logbook | None = None
-        """Opened by tui.log_access when it is first needed: that costs more than the first paint may."""
-        self.notices_told = 0
-        """So many of its notices have been said."""
-        self.session = urandom(16).hex()
-        self.glyphs = Glyphs(terminal.charset, half_blocks=terminal.dots == "half")
-        self.presses = presses or Presses()
-        self.key_queue = KeyQueue(self, self.presses)
+        presses = presses or Presses()
+        self.key_queue = KeyQueue(
+            self, presses, self.key_flood, pass_on=self.pass_on, say=lambda sentence: self.context.say(sentence)
+        )
+        self.context = AppContext(
+            self,
+            self.key_queue,
+            paths=paths,
+            clock=clock,
+            terminal=terminal,
+            presses=presses,
+            lathe=lathe,
+            lathe_path=lathe_path,
+            job=job,
+            start_run=self._start_run,
+        )
+        # What paints looks for these; it paints in a plain App as well.
+        self.glyphs, self.terminal = self.context.glyphs, terminal
         self.add_mode(self.DEFAULT_MODE, opening or self._first_screen)
         self._paint_filter = PaintFilter(self.glyphs)
         ScrollBar.renderer = PlainScrollBar
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = CONSOLE if terminal.one_look else kept_look(paths.theme)
-        self.lathe_changed_signal: Signal[Lathe] = Signal(self, "lathe changed")
-        self.log_repaired_signal: Signal[None] = Signal(self, "log repaired")
-        self.set_reactive(HalfnutApp.lathe, lathe)
 
     def _first_screen(self) -> BaseScreen[None]:
-        from tui.screens.opening import first_screen
+        from tui.board.first_screen import first_screen
 
-        return first_screen(self)
+        return first_screen(self.context)
+
+    def _start_run(self, basis: "Basis", plan: "Plan") -> None:
+        from tui.runs import start_without_job
+
+        start_without_job(self.context, basis, plan)
 
     def get_driver_class(self) -> type[Driver]:
         """Return what reads the keys; it drops what nobody can have typed."""
-        return bounded(super().get_driver_class())
+        return bounded(super().get_driver_class(), self.key_flood)
 
     def get_line_filters(self) -> list[LineFilter]:
         """Return what every painted line goes through, the net for characters last."""
@@ -135,13 +134,13 @@ class HalfnutApp(App[None], inherit_bindings=False):
         for message in waiting:
             if not isinstance(message, InputEvent):
                 self._message_queue.put_nowait(message)
-        self.told_to_end = True
+        self.ending_by_signal = True
         self.key_queue.close(lambda: self.exit(return_code=status))
 
     def _handle_exception(self, error: Exception) -> None:
         """End with a fault, but where it is told to end as it is told: a screen that goes may miss a widget."""
-        if self.told_to_end:
-            kept(self, error, "while the program was ending")
+        if self.ending_by_signal:
+            self.context.faults.keep(error, "while the program was ending")
         else:
             super()._handle_exception(error)
 
@@ -169,51 +168,23 @@ class HalfnutApp(App[None], inherit_bindings=False):
         """Let the next key in."""
         await self.key_queue.settled(message.lap)
 
-    def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Do what asks questions with push_screen_wait; no other screen comes before they are asked and answered."""
-        self.key_queue.hold()
-        self.run_worker(self.key_queue.ask_in_turn(questions))
-
     async def push_screen_wait(  # type: ignore[override]
         self, screen: Screen[ScreenResultType], *, mode: str | None = None
     ) -> ScreenResultType:
-        """Ask a question, and return its answer; inside `ask_in_turn` only."""
+        """Ask a question, and return its answer; inside `context.ask_in_turn` only."""
         answer = self.push_screen(screen, wait_for_dismiss=True, mode=mode)
         self.key_queue.release()
         answer.add_done_callback(lambda _: self.key_queue.hold())
         # Who asks may be ended meanwhile; the question can be answered all the same.
         return await asyncio.shield(answer)
 
-    def watch_lathe(self, lathe: Lathe) -> None:
-        """Tell the headers of all screens."""
-        self.lathe_changed_signal.publish(lathe)
-
-    def log_has_changed(self) -> None:
-        """Let the screens that list runs look at the log again."""
-        self.log_changes += 1
-
-    def say(self, sentence: str) -> None:
-        """Let the topmost screen that can show a sentence show one."""
-        shown = [screen for screen in self.screen_stack if isinstance(screen, BaseScreen)]
-        if shown:
-            shown[-1].say(sentence)
-
-    def say_at_once(self, sentence: str) -> None:
-        """Show a sentence in the last row while the program is about to be busy; the screen comes back after that."""
-        if self._driver is not None:
-            columns, rows = self.size
-            shown = clean(sentence, columns).ljust(columns)
-            self._driver.write(f"\x1b7\x1b[{rows};1H\x1b[7m{shown}\x1b[27m\x1b8")
-            self._driver.flush()
-            self.call_later(self.refresh, layout=True)
-
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Dim the choice of looks where a terminal bears only one."""
-        return None if action == "look" and self.terminal.one_look else True
+        return None if action == "look" and self.context.terminal.one_look else True
 
     def action_help(self) -> None:
         """Open the help page of the screen on top; closes it, when it is open."""
-        from tui.screens.help import HelpScreen
+        from tui.help import HelpScreen
 
         if isinstance(self.screen, HelpScreen):
             self.screen.dismiss()
@@ -222,7 +193,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
     def action_convert(self) -> None:
         """Open the conversion page, with what stands in the field that has the keys."""
-        from tui.ask_conversion import ask_conversion
+        from tui.convert.from_field import ask_conversion
 
         ask_conversion(self)
 
@@ -237,13 +208,13 @@ class HalfnutApp(App[None], inherit_bindings=False):
         """Change the look, and keep it for the next time."""
         self.theme = next_theme(self.theme)
         try:
-            keep_look(self.paths.theme, self.theme)
+            keep_look(self.context.paths.theme, self.theme)
         except CoreError as error:
-            self.say(f"The look is not kept for the next time: {error.message}")
+            self.context.say(f"The look is not kept for the next time: {error.message}")
 
     def action_help_quit(self) -> None:
         """Say how to leave: Ctrl+C is pressed by habit, and must not end a run."""
-        self.say("To leave press Ctrl+Q; all is kept.")
+        self.context.say("To leave press Ctrl+Q; all is kept.")
 
 
 def _collect_garbage_again() -> None:

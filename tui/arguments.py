@@ -127,17 +127,17 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     _check_word("--charset", options.get("--charset", "auto"), _CHARSETS, command)
 
 
-def _check_word(name: str, found: str, accepted: Sequence[str], command: str) -> None:
+def _check_word(name: str, word: str, accepted: Sequence[str], command: str) -> None:
     if not accepted:
         raise UsageError(f"{name} goes with `halfnut {'`, `halfnut '.join(_FORMATS)}` only")
-    if found not in accepted:
-        raise UsageError(f"{name}: found {quoted(found)}; accepted with {command} are {', '.join(accepted)}")
+    if word not in accepted:
+        raise UsageError(f"{name}: found {quoted(word)}; accepted with {command} are {', '.join(accepted)}")
 
 
 def _path(options: dict[str, str], name: str) -> Path | None:
-    found = options.get(name)
-    if found is None:
+    value = options.get(name)
+    if value is None:
         return None
-    if not found:
+    if not value:
         raise UsageError(f"{name} needs a name, found none")
-    return Path(found)
+    return Path(value)

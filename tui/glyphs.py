@@ -166,8 +166,8 @@ def _painted_character(character: str, charset: Charset, safe: frozenset[str] | 
     if safe is None or character in safe:
         return character
     without_accents = unicodedata.normalize("NFKD", character)[:1]
-    for found in (character, without_accents):
-        stand_in = _STAND_INS.get(found, found)
+    for candidate in (character, without_accents):
+        stand_in = _STAND_INS.get(candidate, candidate)
         if charset == "ascii":
             stand_in = _ASCII_STAND_INS.get(stand_in, stand_in)
         if stand_in in safe and width == 1:
@@ -177,5 +177,14 @@ def _painted_character(character: str, charset: Charset, safe: frozenset[str] | 
 
 def glyphs_of(app: object) -> Glyphs:
     """Return the glyphs of an app; those of a terminal that has them all where it says nothing."""
-    found = getattr(app, "glyphs", None)
-    return found if isinstance(found, Glyphs) else Glyphs("braille")
+    glyphs = getattr(app, "glyphs", None)
+    return glyphs if isinstance(glyphs, Glyphs) else Glyphs("braille")
+
+
+def cut(text: str, columns: int, ellipsis: str = "...") -> str:
+    """Return `text` in at most `columns` characters, its end replaced by the ellipsis where it is too long."""
+    if len(text) <= columns:
+        return text
+    if columns <= len(ellipsis):
+        return text[: max(columns, 0)]
+    return text[: columns - len(ellipsis)].rstrip() + ellipsis

@@ -1,14 +1,10 @@
 """Keys that come faster than they are answered: a text pasted into a terminal that does not mark it as pasted."""
 
 import time
-from typing import TYPE_CHECKING, cast
 
 from textual.driver import Driver
 from textual.events import Key
 from textual.message import Message
-
-if TYPE_CHECKING:
-    from tui.app import HalfnutApp
 
 MOST_WAITING = 1_000
 """So many keys may wait: many seconds of a held key, and far fewer than a pasted file has."""
@@ -45,7 +41,7 @@ class KeyFlood:
         return f"{dropped} keys that came all at once were not taken. Look at what stands here."
 
 
-def bounded(driver_class: type[Driver]) -> type[Driver]:
+def bounded(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:
     """Return a driver that passes on no more keys than may wait.
 
     Each waiting key costs kilobytes, and everything else waits behind it.
@@ -54,7 +50,7 @@ def bounded(driver_class: type[Driver]) -> type[Driver]:
     class BoundedDriver(driver_class):  # type: ignore[misc, valid-type]
         def send_message(self, message: Message) -> None:
             """Pass a message on to the program."""
-            if not isinstance(message, Key) or cast("HalfnutApp", self._app).key_flood.admit(time.monotonic()):
+            if not isinstance(message, Key) or flood.admit(time.monotonic()):
                 super().send_message(message)
 
     return BoundedDriver

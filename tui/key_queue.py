@@ -2,20 +2,19 @@
 
 import asyncio
 from collections import deque
-from collections.abc import Callable, Coroutine
-from typing import TYPE_CHECKING, Any, Literal
+from collections.abc import Awaitable, Callable, Coroutine
+from typing import Any, Literal
 
 from textual._time import get_time
+from textual.app import App
 from textual.events import Key, Paste
 from textual.message import Message
 from textual.message_pump import MessagePump
 from textual.screen import Screen
 
+from tui.key_flood import KeyFlood
 from tui.presses import COUNT_KEYS, HELD_S, Presses
 from tui.widgets.message_line import MessageLine
-
-if TYPE_CHECKING:
-    from tui.app import HalfnutApp
 
 _ASK_AGAIN_S = 0.5
 """A widget that was removed with a key in its queue answers nothing: then its screen is asked."""
@@ -40,8 +39,18 @@ class KeyQueue:
     screen before, open a second screen in between, and a question is asked on top of the wrong one.
     """
 
-    def __init__(self, app: "HalfnutApp", presses: Presses) -> None:
-        self._app, self._presses = app, presses
+    def __init__(
+        self,
+        app: App[None],
+        presses: Presses,
+        flood: KeyFlood,
+        *,
+        pass_on: Callable[[Key | Paste], Awaitable[None]],
+        say: Callable[[str], object],
+    ) -> None:
+        """`pass_on` lets the screen on top have a key or a paste; `say` shows a sentence on it."""
+        self._app, self._presses, self._flood = app, presses, flood
+        self._pass_on, self._say = pass_on, say
         self._waiting: deque[Key | Paste] = deque()
         self._busy = True
         """Nothing is let in before the first screen is there."""
@@ -135,13 +144,13 @@ class KeyQueue:
             if verdict == "not known yet":
                 return
             self._waiting.popleft()
-            if isinstance(event, Key) and (said := self._app.key_flood.answered()):
-                self._app.say(said)
+            if isinstance(event, Key) and (said := self._flood.answered()):
+                self._say(said)
             if verdict == "by hand":
                 self._unsay_held()
                 self._busy, self._pressed_s = True, event.time
                 target = self._app.focused or self._app.screen
-                await self._app.pass_on(event)
+                await self._pass_on(event)
                 self._send_behind(target)
 
     def _verdict(self, event: Key) -> Literal["by hand", "held", "not known yet"]:

@@ -1,48 +1,51 @@
 """From an operation to its counter: begin a run, go on with one, and what must be asked before."""
 
+from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from core.logbook.logbook import ANY_RUN, RunStartedError
 from core.logbook.open_run import ActiveRun
 from core.operations.registry import Basis, kind_of
 from core.plan import Plan
+from core.run.event_words import run_names, standing_words
 from core.run.progress import edited, goes_by, revised_steps, run_basis_of
 from core.run.state import Origin
 from core.values.errors import CoreError
 from core.values.plain_text import counted
-from tui.log_access import logbook_of, say_failure
-from tui.screens.ask import OneOf, YesNo
-from tui.screens.caution_page import StartPage, pages_of
-from tui.screens.counter import CounterScreen
+from tui.context import AppContext
+from tui.counter.caution_page import StartPage, pages_of
+from tui.counter.screen import CounterScreen
+from tui.widgets.question import OneOf, YesNo
 
 if TYPE_CHECKING:
     from core.jobs.job import Job, JobOperation
-    from tui.app import HalfnutApp
+    from core.logbook.schema import RunInfo
 
-AS_BEGUN, ANEW, AFRESH = range(3)
+AS_STARTED, REPLAN_REST, START_AGAIN = range(3)
 
 
-def begin_ad_hoc(app: "HalfnutApp", basis: Basis, plan: Plan) -> None:
+def start_without_job(context: AppContext, basis: Basis, plan: Plan) -> None:
     """Begin a run that no job file holds."""
-    app.ask_in_turn(_begin(app, basis, plan, None, str(basis.parameters.get("name") or basis.kind)))
+    context.ask_in_turn(_begin(context, basis, plan, None, str(basis.parameters.get("name") or basis.kind)))
 
 
-def go_on(app: "HalfnutApp", operation: "JobOperation") -> None:
+def open_run(context: AppContext, operation: "JobOperation") -> None:
     """Go on with an operation of the open job where it was left, or begin it."""
-    if app.job is not None:
-        app.ask_in_turn(_go_on(app, app.job, operation))
+    if context.job is not None:
+        context.ask_in_turn(_go_on(context, context.job, operation))
 
 
-async def open_instead(app: "HalfnutApp", operation: "JobOperation") -> bool:
+async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
     """Open the unfinished run of an operation in the place of the screen on top; tell whether it was opened."""
-    if app.job is None:
+    if context.job is None:
         return False
-    origin = origin_of(app.job, operation)
+    origin = origin_of(context.job, operation)
     try:
-        found = logbook_of(app).newest_run(origin.job_path, origin.op_name)
-        return found is not None and await _resume(app, operation, origin, found.uid, instead=True)
+        newest = context.log.logbook().newest_run(origin.job_path, origin.op_name)
+        return newest is not None and await _resume(context, operation, origin, newest.uid, instead=True)
     except CoreError as error:
-        say_failure(app, error)
+        context.say_failure(error)
         return False
 
 
@@ -51,26 +54,26 @@ def origin_of(job: "Job", operation: "JobOperation") -> Origin:
     return Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=operation.name)
 
 
-async def _go_on(app: "HalfnutApp", job: "Job", operation: "JobOperation") -> None:
+async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> None:
     origin = origin_of(job, operation)
     try:
-        found = logbook_of(app).newest_run(origin.job_path, origin.op_name)
-        if found is None:
-            await _begin(app, operation.basis, operation.plan, origin, operation.name, operation=operation)
-        elif found.status == "running":
-            await _resume(app, operation, origin, found.uid)
-        elif await app.push_screen_wait(
-            YesNo(f"{operation.name} is {found.status}. Begin another piece?", detail=["The log keeps what was done."])
+        newest = context.log.logbook().newest_run(origin.job_path, origin.op_name)
+        if newest is None:
+            await _begin(context, operation.basis, operation.plan, origin, operation.name, operation=operation)
+        elif newest.status == "running":
+            await _resume(context, operation, origin, newest.uid)
+        elif await context.ask(
+            YesNo(f"{operation.name} is {newest.status}. Begin another piece?", detail=["The log keeps what was done."])
         ):
             await _begin(
-                app, operation.basis, operation.plan, origin, operation.name, after=found.uid, operation=operation
+                context, operation.basis, operation.plan, origin, operation.name, after=newest.uid, operation=operation
             )
     except CoreError as error:
-        say_failure(app, error)
+        context.say_failure(error)
 
 
 async def _begin(
-    app: "HalfnutApp",
+    context: AppContext,
     basis: Basis,
     plan: Plan,
     origin: Origin | None,
@@ -84,29 +87,29 @@ async def _begin(
     `after` is the newest run of the operation so far; of one that another program has started meanwhile it is asked.
     """
     try:
-        if not await _agreed(app, plan, name):
+        if not await _agreed(context, plan, name):
             return
         run = ActiveRun.begin(
-            logbook_of(app),
+            context.log.logbook(),
             plan=plan,
             basis=run_basis_of(basis),
             origin=origin,
-            clock=app.clock,
-            session=app.session,
+            clock=context.clock,
+            session=context.session,
             after=ANY_RUN if origin is None else after,
         )
     except RunStartedError as error:
-        await _begin_beside(app, basis, plan, origin, name, error.uid, operation)
+        await _begin_beside(context, basis, plan, origin, name, error.uid, operation)
         return
     except CoreError as error:
-        say_failure(app, error)
+        context.say_failure(error)
         return
-    app.log_has_changed()
-    app.push_screen(_counter(run, asks_first=False))
+    context.log_has_changed()
+    context.push_screen(_counter(context, run, asks_first=False))
 
 
 async def _begin_beside(
-    app: "HalfnutApp",
+    context: AppContext,
     basis: Basis,
     plan: Plan,
     origin: Origin | None,
@@ -120,81 +123,125 @@ async def _begin_beside(
         ["That one", "Start another piece"],
         detail=["Two runs of one piece would each count half of its passes."],
     )
-    chosen = await app.push_screen_wait(question)
+    chosen = await context.ask(question)
     if chosen == 0 and operation is not None and origin is not None:
-        await _resume(app, operation, origin, started)
+        await _resume(context, operation, origin, started)
     elif chosen == 1:
-        await _begin(app, basis, plan, origin, name, after=started, operation=operation)
+        await _begin(context, basis, plan, origin, name, after=started, operation=operation)
 
 
-async def _agreed(app: "HalfnutApp", plan: Plan, name: str) -> bool:
+async def _agreed(context: AppContext, plan: Plan, name: str) -> bool:
     """Show every page of cautions, and tell whether the run is to be started after the last."""
     cuts = plan.figures.get("passes")
     question = f"Start: {name}? {counted(len(plan.steps), 'step')}" + (f", {cuts} of them cuts." if cuts else ".")
-    pages = pages_of(plan, question, app.size)
+    pages = pages_of(plan, question, context.size)
     for number, parts in enumerate(pages, start=1):
-        if not await app.push_screen_wait(StartPage(question, parts, more=number < len(pages))):
+        if not await context.ask(StartPage(question, parts, more=number < len(pages))):
             return False
     return True
 
 
 async def _resume(
-    app: "HalfnutApp", operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
+    context: AppContext, operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
 ) -> bool:
     """Continue a run, and tell whether its counter was opened; where job or lathe file have changed since, ask how.
 
     `instead`: its counter takes the place of the screen on top.
     """
-    run = ActiveRun.resume(logbook_of(app), uid, clock=app.clock, session=app.session)
-    chosen: int | None = AS_BEGUN
+    run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
+    chosen: int | None = AS_STARTED
     try:
         if not run.looks_on and not goes_by(run.state.basis.digests, operation):
-            chosen = await _how_to_go_on(app, run, operation.name)
-        if chosen == ANEW:
-            plan_anew(run, operation.basis)
-        elif chosen == AFRESH:
+            chosen = await _how_to_go_on(context, run, operation.name)
+        if chosen == REPLAN_REST:
+            replan_rest(run, operation.basis)
+        elif chosen == START_AGAIN:
             run.abandon("begun afresh after the job was changed")
-            app.log_has_changed()
+            context.log_has_changed()
     except CoreError:
         run.close()
         raise
-    if chosen in {AS_BEGUN, ANEW}:
+    if chosen in {AS_STARTED, REPLAN_REST}:
         if instead:
-            app.switch_screen(counter_for(run))
+            context.switch_screen(counter_for(context, run))
         else:
-            app.push_screen(counter_for(run))
+            context.push_screen(counter_for(context, run))
         return True
     run.close()
-    if chosen == AFRESH:
-        await _begin(app, operation.basis, operation.plan, origin, operation.name, after=uid, operation=operation)
-    return chosen == AFRESH
+    if chosen == START_AGAIN:
+        await _begin(context, operation.basis, operation.plan, origin, operation.name, after=uid, operation=operation)
+    return chosen == START_AGAIN
 
 
-async def _how_to_go_on(app: "HalfnutApp", run: ActiveRun, name: str) -> int | None:
+async def _how_to_go_on(context: AppContext, run: ActiveRun, name: str) -> int | None:
     question = OneOf(
         f"{name} has been changed since this run was begun. How to go on?",
         ["As it was begun", "Plan the rest anew, as the files are now", "Begin afresh with another piece"],
         detail=[f"Done: {counted(run.state.steps_done, 'step')}."],
     )
-    return await app.push_screen_wait(question)
+    return await context.ask(question)
 
 
-def plan_anew(run: ActiveRun, basis: Basis) -> None:
+def replan_rest(run: ActiveRun, basis: Basis) -> None:
     """Plan what is left of a run from another basis; raises CoreError and changes nothing."""
     now, entered = edited(basis, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
 
 
-def counter_for(run: ActiveRun) -> CounterScreen:
+def counter_for(context: AppContext, run: ActiveRun) -> CounterScreen:
     """Return the counter of a run that was begun before; of one left by another session it asks what was moved."""
-    return _counter(run, asks_first=run.left != "here" and run.state.steps_done > 0)
+    return _counter(context, run, asks_first=run.left != "here" and run.state.steps_done > 0)
 
 
-def _counter(run: ActiveRun, *, asks_first: bool) -> CounterScreen:
+def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
     """Return the counter for a run: the one that reads an indicator where that is what it does."""
-    kind = kind_of(run.state.basis.kind)
+    kind, open_other = kind_of(run.state.basis.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
-        from tui.screens.runout_reading import RunoutCounter
+        from tui.runout.counter import RunoutCounter
 
-        return RunoutCounter(run, asks_first=asks_first)
-    return CounterScreen(run, asks_first=asks_first)
+        return RunoutCounter(run, open_other, asks_first=asks_first)
+    return CounterScreen(run, open_other, asks_first=asks_first)
+
+
+def resume_run(context: AppContext, uid: str) -> None:
+    """Open the counter of a run where it was left; what keeps it from that is said."""
+    try:
+        run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
+    except CoreError as error:
+        context.say_failure(error)
+        return
+    context.push_screen(counter_for(context, run))
+
+
+def abandon_run(context: AppContext, info: "RunInfo", read_again: Callable[[], None]) -> None:
+    """Ask once, then close an unfinished run for good; `read_again` shows it so."""
+    context.ask_in_turn(_abandon(context, info, read_again))
+
+
+async def _abandon(context: AppContext, info: "RunInfo", read_again: Callable[[], None]) -> None:
+    from tui.widgets.question import YesNo
+
+    name, job = run_names(info)
+    detail = [
+        f"Steps done: {standing_words(info)}." + (f" Job: {job}." if job else ""),
+        "The log keeps what was done. The run cannot be continued after that.",
+    ]
+    question = YesNo(f"Abandon the run {name} for good?", yes="Abandon it", no="Keep it", detail=detail)
+    if not await context.ask(question):
+        return
+    try:
+        run = ActiveRun.resume(context.log.logbook(), info.uid, clock=context.clock, session=context.session)
+        try:
+            if run.looks_on:
+                context.say(f"{name} is open elsewhere. Close it there first, then abandon it.")
+                return
+            run.abandon("closed for good in the list of runs")
+        finally:
+            run.close()
+    except CoreError as error:
+        context.say(error.message)
+        return
+    context.log_has_changed()
+    # The screen below comes back first.
+    context.after_this_screen(read_again)
+    context.after_this_screen(context.say, f"{name} is abandoned. The log keeps what was done.")

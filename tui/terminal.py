@@ -40,7 +40,7 @@ class Terminal(NamedTuple):
         return self.sixteen_colours or self.no_colour
 
 
-class Clock(NamedTuple):
+class TimeSource(NamedTuple):
     """Where the time comes from. Order in the log is never taken from `wall`."""
 
     wall: Callable[[], str]
@@ -57,7 +57,7 @@ def _wall() -> str:
         return datetime.now(UTC).isoformat(timespec="seconds")
 
 
-SYSTEM_CLOCK = Clock(
+SYSTEM_CLOCK = TimeSource(
     wall=_wall,
     monotonic_ms=lambda: time.monotonic_ns() // 1_000_000,
 )
@@ -105,7 +105,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
     loop = asyncio.get_running_loop()
     before = termios.tcgetattr(sys.stdin.fileno()) if sys.stdin.isatty() else None
 
-    def told(number: int, frame: object) -> None:
+    def signalled(number: int, frame: object) -> None:
         if loop.is_closed():
             # The terminal is given back already.
             signal.signal(number, signal.SIG_DFL)
@@ -117,7 +117,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
         loop.call_soon_threadsafe(leave, 128 + number)
 
     for number in LEAVING_SIGNALS:
-        signal.signal(number, told)
+        signal.signal(number, signalled)
 
 
 def _end(status: int, terminal_before: list[Any] | None) -> None:

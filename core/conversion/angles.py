@@ -3,18 +3,19 @@
 from fractions import Fraction
 from math import radians, tan
 
-from core.conversion.answers import Answer
+from core.conversion.answers import Conversion
 from core.conversion.dial_readings import DialReading
-from core.conversion.wording import Row, dms_text, exact_text, field_text, figure_text, unit_row
 from core.lathe.lathe import CompoundScale, Lathe
 from core.operations.taper_angles import Taper, angle_row, ratio_rows, setting_rows, taper_figures, taper_rows
+from core.values.angles import whole_seconds_text
 from core.values.errors import PlanError, QuantityError
 from core.values.plain_text import quoted
+from core.values.words import Row, exact_text, field_text, figure_text, unit_row
 
 LARGEST_DEG = 10**7
 
 
-def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Taper | None = None) -> Answer:
+def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Taper | None = None) -> Conversion:
     """Return all readings of an angle [deg]; `taper` where it is known which angle of one it is.
 
     Raises QuantityError beyond ten million degrees.
@@ -23,7 +24,7 @@ def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Ta
         raise QuantityError(f"found {quoted(asked)}, which is beyond anything on a lathe; accepted are 10000000 deg")
     figures: dict[str, object] = {
         "deg": float(angle_deg),
-        "dms": dms_text(angle_deg),
+        "dms": whole_seconds_text(angle_deg),
         "arcmin": float(angle_deg * 60),
         "arcsec": float(angle_deg * 3600),
         "rad": radians(angle_deg),
@@ -34,7 +35,7 @@ def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Ta
     rows = taper_rows(taper, lathe) if taper else _plain_rows(angle_deg, lathe)
     if not taper and lathe is not None and lathe.compound is not None and 0 <= angle_deg <= 90:
         rows += [_from_square(lathe.compound, float(angle_deg))]
-    return Answer(
+    return Conversion(
         asked=asked,
         kind="angle",
         figures=figures | table_figures,
@@ -44,7 +45,7 @@ def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Ta
     )
 
 
-def taper_answer(asked: str, taper: Taper, lathe: Lathe | None) -> Answer:
+def taper_answer(asked: str, taper: Taper, lathe: Lathe | None) -> Conversion:
     """Return all readings of a taper."""
     return angle_answer(asked, taper.angle_deg, lathe, taper)
 
@@ -73,7 +74,7 @@ def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
     slope = 100 * tan(radians(angle_deg)) if abs(angle_deg) < 90 else None
     rows = [
         unit_row("degrees", angle_deg, "deg"),
-        Row("degrees, minutes", dms_text(angle_deg), dms_text(angle_deg)),
+        Row("degrees, minutes", whole_seconds_text(angle_deg), whole_seconds_text(angle_deg)),
         Row("minutes of arc", figure_text(angle_deg * 60, "arcmin"), field_text(angle_deg * 60, "arcmin")),
         Row("seconds of arc", figure_text(angle_deg * 3600, "arcsec"), field_text(angle_deg * 3600, "arcsec")),
         Row("radians", figure_text(radians(angle_deg), "rad")),

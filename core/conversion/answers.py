@@ -1,11 +1,12 @@
-"""What is answered: figures under the keys of the JSON form, and the same in words, each number with its unit."""
+"""The answer to a question: figures under the keys of the JSON form, and the same in words, each with its unit."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from core.conversion.dial_readings import DialReading
-from core.conversion.wording import Row
 from core.operations.threads.drills import Drill
+from core.values.words import Row
 
 
 class NearDrill(NamedTuple):
@@ -15,7 +16,8 @@ class NearDrill(NamedTuple):
     difference_mm: float
 
 
-class Answer(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Conversion:
     """Every reading of one thing asked."""
 
     asked: str
@@ -32,7 +34,7 @@ class Answer(NamedTuple):
     """What a field would take for the whole, "" where no field could."""
 
 
-def as_data(answer: Answer) -> dict[str, Any]:
+def as_data(answer: Conversion) -> dict[str, Any]:
     """Return an answer as data that JSON can hold."""
     data: dict[str, Any] = {"asked": answer.asked, "kind": answer.kind, **answer.figures}
     if answer.dials:
@@ -47,7 +49,7 @@ def as_data(answer: Answer) -> dict[str, Any]:
     return data
 
 
-def text_lines(answer: Answer) -> list[str]:
+def text_lines(answer: Conversion) -> list[str]:
     """Return an answer as lines for a terminal, what was asked first."""
     width = max((len(row.label) for row in answer.rows), default=0)
     return [

@@ -1,4 +1,4 @@
-"""One text in, every reading of it out."""
+"""Converts: one text in, every reading of it out; what can be asked, by example."""
 
 import re
 from fractions import Fraction
@@ -6,37 +6,50 @@ from pathlib import Path
 from typing import Literal
 
 from core.conversion.angles import angle_answer, taper_answer
-from core.conversion.answers import Answer
+from core.conversion.answers import Conversion
 from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, PITCH, ROTATION, SPEED, Value, with_article
-from core.conversion.expression import evaluate
+from core.conversion.expression import LONGEST_SUM, evaluate
 from core.conversion.lengths import length_answer, pitch_answer
-from core.conversion.other_kinds import other_answer, temperature_answer
+from core.conversion.other_quantities import other_answer, temperature_answer
 from core.conversion.speeds import speed_answer
-from core.conversion.tokens import LONGEST_SUM
 from core.conversion.units import UnitTable, unit_table
 from core.lathe.lathe import Lathe
 from core.operations.taper_angles import Taper, per_length, taper_spelled
 from core.values.errors import QuantityError
 from core.values.plain_text import clean, quoted
+from core.values.words import Row
 
 EXAMPLES = (
     '"1 1/4 in", "#7", "29.5 deg", "1:20", "MT 2", "8 tpi", "25 m/min at 30 mm", "12.5 +0.02 -0.01 mm", "30 H7/g6" '
     "or a sum of lengths"
 )
 
+EXAMPLE_ROWS = (
+    Row("a length", "1 1/4 in, 15 thou, 29,80 mm, 1/3 in, #7, letter F"),
+    Row("a sum", "1 1/4 in - 2*15 thou + 0.2 mm, (25.4 mm)/3, 40 mm / cos(29.5 deg)"),
+    Row("an angle", "29.5 deg, 2 deg 51 min, 12d30m15s, 360 deg / 7"),
+    Row("a taper", "1:20, 0.6 tpf, 2 mm per 100 mm, MT 2, metric 80, 7 deg half, 5 %"),
+    Row("a pitch", "8 tpi, 3.5 mm pitch"),
+    Row("a speed", "25 m/min at 30 mm, 310 rpm at 40 mm, 80 ft/min"),
+    Row("limits", "12.5 +0.02 -0.01 mm, 30 ±0.1 mm, 28.98 to 29.00 mm"),
+    Row("a fit", "30 H7/g6, 30 H7, 30 g6"),
+    Row("anything else", "20 degC, 100 psi, 370 W, 5 lbf*ft"),
+)
+"""What can be asked, by example."""
+
 _FIT_MARK = re.compile(r"[A-Za-z]\d", re.ASCII)
 _LIMITS_MARK = re.compile(r"[-+±−…]|\bto\b", re.ASCII | re.IGNORECASE)
 _AT = re.compile(r"\s(?:at|@)\s", re.ASCII | re.IGNORECASE)
 _PER = re.compile(r"\s+per\s+|(?:(?<=in)|(?<=inch)|(?<=\"))\s*/\s*(?=(?:ft|foot)\s*$)", re.ASCII | re.IGNORECASE)
 _OF_TAPER = re.compile(r"\s*(?P<angle>.+?)\s+(?P<of>half|included)(?:\s+angle)?\s*", re.ASCII | re.IGNORECASE)
-_PITCH = re.compile(r"\s*(?:pitch\s+(?P<behind>.+)|(?P<before>.+)\s+pitch)\s*", re.ASCII | re.IGNORECASE | re.DOTALL)
+_PITCH = re.compile(r"\s*(?:pitch\s+(?P<after>.+)|(?P<before>.+)\s+pitch)\s*", re.ASCII | re.IGNORECASE | re.DOTALL)
 _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*", re.ASCII | re.IGNORECASE)
 
 
-def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitTable | None = None) -> Answer:
+def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitTable | None = None) -> Conversion:
     """Return every reading of what a text asks, on the dials of a lathe where one is given.
 
-    text: at most 300 characters; cache: a folder where units learnt from pint are
+    text: at most 300 characters; cache: a folder where units that pint knew are
     kept, may be unwritable; units: looks units up in place of that. Raises QuantityError, one sentence of under 600
     characters: what was found and what is accepted.
 
@@ -52,16 +65,18 @@ def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units:
     return _spelled(asked, lathe) or _of_value(asked, lathe, units or unit_table(cache))
 
 
-def _spelled(asked: str, lathe: Lathe | None) -> Answer | None:
-    """Return the answer to what has a spelling of its own: fits, limits, tapers, temperatures."""
+def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
+    """Return the answer to a fit, limits, a taper or a temperature, each spelled in its own way; None for others."""
     # Each is loaded only where its marks are there: a command line that asks for a length need not wait for them.
     if _FIT_MARK.search(asked):
-        from core.conversion.fits import fit_answer, fit_spelled
+        from core.conversion.limits import fit_answer
+        from core.values.iso286 import fit_spelled
 
         if fit := fit_spelled(asked):
             return fit_answer(asked, fit, lathe)
     if _LIMITS_MARK.search(asked):
-        from core.conversion.limits import limits_answer, limits_spelled
+        from core.conversion.limits import limits_answer
+        from core.values.limits import limits_spelled
 
         if limits := limits_spelled(asked):
             return limits_answer(asked, limits, lathe)
@@ -70,18 +85,18 @@ def _spelled(asked: str, lathe: Lathe | None) -> Answer | None:
     return temperature_answer(asked, asked)
 
 
-def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Answer:
+def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Conversion:
     """Return the answer to a sum, a speed at a diameter or a pitch."""
     diameter_mm = None
-    summed, *behind = _AT.split(asked, maxsplit=1)
-    if behind:
-        diameter_mm = _length_mm(behind[0], units)
-    if not behind and (ratio := _PER.split(summed, maxsplit=1))[1:]:
+    summed, *diameter = _AT.split(asked, maxsplit=1)
+    if diameter:
+        diameter_mm = _length_mm(diameter[0], units)
+    if not diameter and (ratio := _PER.split(summed, maxsplit=1))[1:]:
         return _of_ratio(asked, evaluate(ratio[0], units), evaluate(ratio[1], units), lathe, units)
     if named := _OF_TAPER.fullmatch(asked):
         return _of_taper(asked, named, lathe, units)
     as_pitch = _PITCH.fullmatch(summed)
-    value = evaluate((as_pitch["behind"] or as_pitch["before"]) if as_pitch else summed, units)
+    value = evaluate((as_pitch["after"] or as_pitch["before"]) if as_pitch else summed, units)
     if diameter_mm is not None and value.dimension not in {SPEED, ROTATION}:
         raise QuantityError(
             f"found {quoted(asked)}, {with_article(value.dimension)} at a diameter; "
@@ -94,14 +109,14 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Answer:
     return _by_kind(asked, value, diameter_mm, lathe, units)
 
 
-def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitTable) -> Answer:
+def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitTable) -> Conversion:
     """Return the answer to "3/4 in per foot", "2 mm per 100 mm", "25 m per min"."""
     if above.dimension == below.dimension == LENGTH:
         return taper_answer(asked, per_length((above / below).number), lathe)
     return _by_kind(asked, above / below, None, lathe, units)
 
 
-def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitTable) -> Answer:
+def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitTable) -> Conversion:
     """Return the answer to "7 deg half" or "14 deg included"."""
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:
@@ -110,7 +125,9 @@ def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: Unit
     return taper_answer(asked, Taper(value.number, of, f"the {of} angle of a taper"), lathe)
 
 
-def _by_kind(asked: str, value: Value, diameter_mm: Fraction | None, lathe: Lathe | None, units: UnitTable) -> Answer:
+def _by_kind(
+    asked: str, value: Value, diameter_mm: Fraction | None, lathe: Lathe | None, units: UnitTable
+) -> Conversion:
     if value.dimension == LENGTH:
         return length_answer(asked, value.number, lathe)
     if value.dimension == ANGLE:
@@ -139,3 +156,15 @@ def _length_mm(text: str, units: UnitTable) -> Fraction:
             f'found {quoted(text)}, {with_article(value.dimension)}; accepted behind "at" is a diameter such as "30 mm"'
         )
     return value.number
+
+
+def warm_up() -> None:
+    """Read the tables of fits, threads and dividing; meant for a thread after the first paint."""
+    # Imported here: what is loaded ahead must not be loaded with this module.
+    import core.conversion.limits
+    import core.operations.dividing.by_dial  # noqa: F401
+    from core.operations.threads.series import standard_threads_with_pitch
+    from core.values.iso286 import fit_spelled
+
+    fit_spelled("30 H7/g6")
+    standard_threads_with_pitch(1)

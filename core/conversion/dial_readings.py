@@ -4,13 +4,14 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Any, Literal, NamedTuple
 
-from core.conversion.wording import Row, field_text
 from core.lathe.lathe import Lathe, dial_words
 from core.values.dials import Dial, Setting
 from core.values.quantities import MM_PER_INCH, number_text
+from core.values.words import Row, field_text
 
 Counts = Literal["travel", "diameter"]
-BOTH: tuple[Counts, ...] = ("travel", "diameter")
+FitPart = Literal["hole", "shaft"]
+_BOTH: tuple[Counts, ...] = ("travel", "diameter")
 
 
 class DialReading(NamedTuple):
@@ -22,7 +23,7 @@ class DialReading(NamedTuple):
     """What the size asked was taken as; None for the table's dial, which counts degrees."""
     limit: Literal["lower", "upper", "between"] | None = None
     """Which of two limits: the outermost marks inside them; "between": no mark is inside, this is the nearest."""
-    part: Literal["hole", "shaft"] | None = None
+    part: FitPart | None = None
     field_text: str = ""
     """The size, as asked, that the mark stands for."""
 
@@ -50,9 +51,15 @@ class DialReading(NamedTuple):
 def readings(lathe: Lathe | None, size_mm: Fraction) -> tuple[DialReading, ...]:
     """Return what every dial shows at a size [mm], as travel and as diameter, from its zero."""
     return tuple(
-        _reading(dial, counts, dial.at_travel(float(_travel(size_mm, counts))))
+        DialReading(
+            setting=setting,
+            counts=counts,
+            words=f"{_setting_words(dial, setting)}{_difference_words(dial, counts, setting)}",
+            field_text=_size_text(dial, counts, setting),
+        )
         for dial in _dials(lathe)
-        for counts in BOTH
+        for counts in _BOTH
+        for setting in [dial.at_travel(float(_travel(size_mm, counts)))]
     )
 
 
@@ -60,22 +67,22 @@ def readings_within(
     lathe: Lathe | None,
     lower_mm: Fraction,
     upper_mm: Fraction,
-    counts: tuple[Counts, ...] = BOTH,
-    part: Literal["hole", "shaft"] | None = None,
+    counts: tuple[Counts, ...] = _BOTH,
+    part: FitPart | None = None,
 ) -> tuple[DialReading, ...]:
     """Return of every dial the first and the last mark that lie inside two limits [mm]."""
     return tuple(
         reading
         for dial in _dials(lathe)
         for count in counts
-        for reading in _within(dial, count, _travel(lower_mm, count), _travel(upper_mm, count), part)
+        for reading in _marks_inside(dial, count, _travel(lower_mm, count), _travel(upper_mm, count), part)
     )
 
 
-def reading_rows(found: tuple[DialReading, ...]) -> list[Row]:
+def reading_rows(readings_shown: tuple[DialReading, ...]) -> list[Row]:
     """Return readings as rows; the two ends of one dial's marks in one row, which goes into no field."""
     rows: dict[str, dict[str, str]] = {}
-    for reading in found:
+    for reading in readings_shown:
         rows.setdefault(reading.label, {})[reading.words] = reading.field_text
     return [
         Row(label, " to ".join(ends), next(iter(ends.values())) if len(ends) == 1 else "")
@@ -91,15 +98,6 @@ def _travel(size_mm: Fraction, counts: Counts) -> Fraction:
     return size_mm / 2 if counts == "diameter" else size_mm
 
 
-def _reading(dial: Dial, counts: Counts, setting: Setting) -> DialReading:
-    return DialReading(
-        setting=setting,
-        counts=counts,
-        words=f"{_setting_words(dial, setting)}{_off(dial, counts, setting)}",
-        field_text=_size_text(dial, counts, setting),
-    )
-
-
 def _size_text(dial: Dial, counts: Counts, setting: Setting) -> str:
     """Return the size that a mark stands for, in the unit that the dial is engraved in."""
     marks = dial.marks_at(setting.position)
@@ -108,19 +106,19 @@ def _size_text(dial: Dial, counts: Counts, setting: Setting) -> str:
     return field_text(size_mm / MM_PER_INCH, "in") if dial.unit == "in" else field_text(size_mm, "mm")
 
 
-def _within(
+def _marks_inside(
     dial: Dial,
     counts: Counts,
     lower_mm: Fraction,
     upper_mm: Fraction,
-    part: Literal["hole", "shaft"] | None,
+    part: FitPart | None,
 ) -> list[DialReading]:
     """Return the outermost marks inside the limits, or the mark nearest to their middle where none is."""
     mark_mm = dial.graduation * dial.mm_per_unit
     first, last = ceil(lower_mm / mark_mm), floor(upper_mm / mark_mm)
     if first > last:
         setting = dial.at_travel(float((lower_mm + upper_mm) / 2))
-        nearest = f"{_setting_words(dial, setting)} is nearest to the middle{_off(dial, counts, setting)}"
+        nearest = f"{_setting_words(dial, setting)} is nearest to the middle{_difference_words(dial, counts, setting)}"
         words = f"no mark lies inside; {nearest}"
         size = _size_text(dial, counts, setting)
         return [DialReading(setting=setting, counts=counts, words=words, limit="between", part=part, field_text=size)]
@@ -148,8 +146,8 @@ def _setting_words(dial: Dial, setting: Setting) -> str:
     return dial.setting_text(setting) + (" going out" if outwards else "")
 
 
-def _off(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Say how far the size that the mark stands for is from the one asked, in the unit of the dial."""
+def _difference_words(dial: Dial, counts: Counts, setting: Setting) -> str:
+    """Return how far the size that the mark stands for is from the one asked, in the unit of the dial."""
     inwards = setting.rounding if dial.rising_inwards else -setting.rounding
     off_mm = inwards * float(dial.mm_per_unit) * (2 if counts == "diameter" else 1)
     amount = number_text(abs(off_mm / float(MM_PER_INCH) if dial.unit == "in" else off_mm), dial.decimals + 2)

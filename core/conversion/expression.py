@@ -7,17 +7,19 @@ operand = drill | angle | number [unit] | "pi" | function "(" sum ")" | "(" sum 
 """
 
 import math
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from fractions import Fraction
+from functools import cache
+from typing import Literal, NamedTuple
 
 from core.conversion.dimensions import ANGLE, LENGTH, NUMBER, Value, with_article
-from core.conversion.drill_names import drill_size_in
-from core.conversion.tokens import Token, tokens
 from core.conversion.units import PI, UnitTable
+from core.data import read_table
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
-from core.values.quantities import MM_PER_INCH, read_number, read_quantity
+from core.values.quantities import MINUTES, MM_PER_INCH, NUMBER_PATTERN, SECONDS, read_number, read_quantity
 
 DEEPEST_BRACKETS = 30
 FUNCTIONS: dict[str, Callable[[float], float]] = {"sin": math.sin, "cos": math.cos, "tan": math.tan}
@@ -25,6 +27,41 @@ FUNCTIONS: dict[str, Callable[[float], float]] = {"sin": math.sin, "cos": math.c
 # Where sine, cosine and tangent are rational, by whole degrees (Niven).
 _EXACT_SIN = {0: Fraction(0), 30: Fraction(1, 2), 90: Fraction(1), 150: Fraction(1, 2), 180: Fraction(0)}
 _EXACT_TAN = {0: Fraction(0), 45: Fraction(1), 135: Fraction(-1)}
+
+_DRILL = (
+    r"(?i:(?:\bdrill\s*)?(?:\#|\b(?:no\.?|number)(?=[\s\d]))\s*\d{1,4}(?![\w.,/])(?:\s+drill\b)?"
+    r"|\b(?:drill\s+(?:letter\s+)?|letter\s+(?:drill\s+)?)[a-z]\b(?:\s+drill\b)?"
+    r"|\b[a-z]\s+drill\b)"
+)
+"""A number or a letter drill as it is spoken: "#7", "no 7 drill", "letter F", "drill F", "F drill"."""
+
+_DRILL_NAME = re.compile(r"(?i:\d+|\b[a-z]\b)", re.ASCII)
+
+LONGEST_SUM = 300
+
+UNIT = r"(?:[A-Za-zµμΩ_°][A-Za-zµμΩ_]*[²³]?|''|[\"'])"
+
+_PART = r"\d+(?:[.,]\d+)?"
+_ANGLE = (
+    rf"{_PART}\s*(?:°|deg(?:rees?)?\b|d(?=\s*\d))\s*{_PART}\s*"
+    rf"(?:(?:'(?!')|′|{MINUTES}(?![A-Za-z]))(?:\s*{_PART}\s*(?:\"|″|''|{SECONDS}(?![A-Za-z])))?|\"|″|'')"
+)
+_TOKEN = re.compile(
+    rf"\s*(?:(?P<drill>{_DRILL})|(?P<angle>{_ANGLE})|(?P<number>{NUMBER_PATTERN})|(?P<power>\*\*|\^)|(?P<exponent>(?<=[\d.,])[eE][-+]?\d)"
+    rf"|(?P<name>{UNIT})|(?P<sign>[-+*/()×·÷−]))",
+    re.ASCII,
+)
+_SIGNS = {"×": "*", "·": "*", "÷": "/", "−": "-"}
+
+Sort = Literal["drill", "angle", "number", "name", "sign", "end"]
+_SORTS: tuple[Sort, ...] = ("drill", "angle", "number", "name")
+
+
+class Token(NamedTuple):
+    """One piece of a sum."""
+
+    sort: Sort
+    text: str
 
 
 def evaluate(text: str, units: UnitTable) -> Value:
@@ -46,7 +83,7 @@ class _Reader:
     def __init__(self, text: str, units: UnitTable) -> None:
         self._text = text
         self._units = units
-        self._tokens = tokens(text)
+        self._tokens = _tokens(text)
         self._place = 0
         self._depth = 0
 
@@ -154,7 +191,7 @@ class _Reader:
         return _of_angle(token.text.casefold(), function, self._bracketed())
 
     def _bracketed(self) -> Value:
-        """Return the sum behind an opening bracket, and step over the closing one."""
+        """Return the sum after an opening bracket, and step over the closing one."""
         self._depth += 1
         if self._depth > DEEPEST_BRACKETS:
             raise QuantityError(f"brackets are more than {DEEPEST_BRACKETS} deep")
@@ -202,6 +239,63 @@ def _of_angle(name: str, function: Callable[[float], float], value: Value) -> Va
 
 
 def _exact_sin(angle_deg: Fraction) -> Fraction | None:
-    half_turn, rest = divmod(angle_deg, 180)
-    exact = _EXACT_SIN.get(int(rest)) if rest.denominator == 1 else None
+    half_turn, into_half_deg = divmod(angle_deg, 180)
+    exact = _EXACT_SIN.get(int(into_half_deg)) if into_half_deg.denominator == 1 else None
     return exact if exact is None or half_turn % 2 == 0 else -exact
+
+
+def _tokens(text: str) -> list[Token]:
+    """Return the pieces of a sum, an "end" last; raises QuantityError for anything else in it.
+
+    >>> [token.text for token in _tokens("1 1/4 in - 2*15 thou")]
+    ['1 1/4', 'in', '-', '2', '*', '15', 'thou', '']
+    """
+    if len(text) > LONGEST_SUM:
+        raise QuantityError(f"found {len(text)} characters; accepted are at most {LONGEST_SUM}")
+    pieces: list[Token] = []
+    place, end = 0, len(text.rstrip())
+    while place < end:
+        match = _TOKEN.match(text, place)
+        if match is None:
+            raise QuantityError(
+                f"found {quoted(text[place:].lstrip()[:1])} in {quoted(text)}; accepted are numbers, units, "
+                "+ - * / ( ), pi, sin, cos and tan"
+            )
+        pieces.append(_token(match, text))
+        place = match.end()
+    return [*pieces, Token("end", "")]
+
+
+def _token(match: re.Match[str], text: str) -> Token:
+    for sort in _SORTS:
+        if piece := match[sort]:
+            return Token(sort, piece)
+    if piece := match["power"]:
+        raise QuantityError(
+            f"found {quoted(piece)} in {quoted(text)}; powers are not reckoned, accepted are + - * / and brackets"
+        )
+    if match["exponent"]:
+        raise QuantityError(f"found an exponent in {quoted(text)}; accepted are numbers written out, such as 1250")
+    return Token("sign", _SIGNS.get(match["sign"], match["sign"]))
+
+
+def drill_size_in(text: str) -> Fraction:
+    """Return the diameter of the drill that a text names [in], exact.
+
+    Raises QuantityError where there is no such drill.
+    Source: ASME B94.11M; core/data/drills.csv says which sizes are from memory.
+
+    >>> drill_size_in("no 7 drill"), drill_size_in("letter F")
+    (Fraction(201, 1000), Fraction(257, 1000))
+    """
+    match = _DRILL_NAME.search(text)
+    name = "" if match is None else match[0].upper()
+    size = _sizes_in().get(f"#{int(name)}" if name.isdecimal() else name)
+    if size is None:
+        raise QuantityError(f"found {quoted(text)}; accepted are drills from #1 to #80 and from letter A to Z")
+    return size
+
+
+@cache
+def _sizes_in() -> dict[str, Fraction]:
+    return {row["name"]: Fraction(row["inches"]) for row in read_table("drills")}

@@ -1,29 +1,35 @@
-"""A length in every reading a turner needs, and a pitch, which is a length between threads."""
+"""A length in every reading a turner needs, its nearest 1/64 in among them, and a pitch, a length between threads."""
 
 from fractions import Fraction
+from math import floor
 
-from core.conversion.answers import Answer, NearDrill
+from core.conversion.answers import Conversion, NearDrill
 from core.conversion.dial_readings import reading_rows, readings
-from core.conversion.inch_fractions import is_half_way, nearest_fraction
-from core.conversion.wording import Row, difference_text, field_text, figure_text, mixed_text, unit_row
 from core.lathe.lathe import Lathe
-from core.operations.threads.drills import Series, drill_series, nearest_drills
+from core.operations.threads.drills import drill_series, nearest_drills
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import LONGEST_LENGTH_MM, MM_PER_INCH, SHORTEST_LENGTH_MM, number_text
+from core.values.words import Row, difference_text, field_text, figure_text, mixed_text, unit_row
 
+_FRACTION_PARTS = 64
 _PITCHES_MM = (Fraction(1, 20), Fraction(100))
 _THREADS_IN_A_ROW = 4
 
 
-def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Answer:
+def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conversion:
     """Return all readings of a length [mm]; raises QuantityError outside 1 nm to 100 m."""
     check_length(asked, length_mm)
     inches = length_mm / MM_PER_INCH
     fraction = nearest_fraction(inches)
     error_mm = fraction * MM_PER_INCH - length_mm
     dials = readings(lathe, length_mm)
-    drills = _near_drills(float(length_mm)) if length_mm > 0 else ()
+    drills: tuple[NearDrill, ...] = ()
+    if length_mm > 0:
+        drills = tuple(
+            NearDrill(drill=drill, difference_mm=drill.mm - float(length_mm))
+            for drill in nearest_drills(float(length_mm))
+        )
     figures = {
         "mm": float(length_mm),
         "um": float(length_mm * 1000),
@@ -32,16 +38,20 @@ def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Answe
         "fraction": mixed_text(fraction),
         "fraction_error_mm": float(error_mm),
     }
-    if is_pitch := _PITCHES_MM[0] <= length_mm <= _PITCHES_MM[1]:
-        figures["tpi"] = float(1 / inches)
+    as_pitch: list[Row] = []
+    if _PITCHES_MM[0] <= length_mm <= _PITCHES_MM[1]:
+        tpi = 1 / inches
+        figures["tpi"] = float(tpi)
+        words = f'{figure_text(tpi, "tpi")}; add "pitch" for standard threads'
+        as_pitch = [Row("as a pitch", words, field_text(tpi, "tpi"))]
     rows = [
-        *size_rows(length_mm),
+        *_size_rows(length_mm),
         Row("nearest 1/64", _fraction_words(inches, fraction, error_mm), f"{mixed_text(fraction)} in"),
-        *([_as_pitch(1 / inches)] if is_pitch else []),
+        *as_pitch,
         *reading_rows(dials),
         *_drill_rows(drills, float(length_mm)),
     ]
-    return Answer(
+    return Conversion(
         asked=asked,
         kind="length",
         figures=figures,
@@ -52,7 +62,7 @@ def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Answe
     )
 
 
-def pitch_answer(asked: str, pitch_mm: Fraction) -> Answer:
+def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
     """Return all readings of a pitch [mm] and the standard threads that have it."""
     if pitch_mm <= 0:
         raise QuantityError(f"found {quoted(asked)}, which is no pitch; accepted is one above 0")
@@ -69,7 +79,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Answer:
         *_thread_rows(threads),
     )
     exact_tpi = tpi if Fraction(number_text(tpi, 6)) == tpi else None
-    return Answer(
+    return Conversion(
         asked=asked,
         kind="pitch",
         figures={"pitch_mm": float(pitch_mm), "tpi": float(tpi)},
@@ -79,7 +89,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Answer:
     )
 
 
-def size_rows(length_mm: Fraction) -> list[Row]:
+def _size_rows(length_mm: Fraction) -> list[Row]:
     """Return a length in mm, um, inches, thou, and thou and tenths."""
     thou = length_mm / MM_PER_INCH * 1000
     tenths_in_all = round(abs(thou) * 100)
@@ -96,14 +106,24 @@ def size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Raise QuantityError for a length beyond what fields take."""
+    """Check that a length is one that fields take; raises QuantityError for any other."""
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
         raise QuantityError(f"found {quoted(asked)}, which is not between 1 nm and 100 m; accepted is a length that is")
 
 
-def _as_pitch(tpi: Fraction) -> Row:
-    words = f'{figure_text(tpi, "tpi")}; add "pitch" for standard threads'
-    return Row("as a pitch", words, field_text(tpi, "tpi"))
+def nearest_fraction(inches: Fraction) -> Fraction:
+    """Return the nearest whole number of sixty-fourths [in], reduced; half-way the larger, away from zero.
+
+    >>> nearest_fraction(Fraction("1.9999")), nearest_fraction(Fraction("1.5156"))
+    (Fraction(2, 1), Fraction(97, 64))
+    """
+    nearest = Fraction(floor(abs(inches) * _FRACTION_PARTS + Fraction(1, 2)), _FRACTION_PARTS)
+    return -nearest if inches < 0 else nearest
+
+
+def _is_half_way(inches: Fraction) -> bool:
+    """Tell whether a length lies in the middle between two sixty-fourths."""
+    return (inches * _FRACTION_PARTS * 2).denominator == 1 and (inches * _FRACTION_PARTS).denominator != 1
 
 
 def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) -> str:
@@ -112,45 +132,36 @@ def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) ->
         return f"{words}, exactly"
     thou = figure_text(abs(error_mm) / MM_PER_INCH * 1000, "thou", 3)
     sense = "more" if error_mm > 0 else "less"
-    half_way = "; half-way, the larger is taken" if is_half_way(inches) else ""
+    half_way = "; half-way, the larger is taken" if _is_half_way(inches) else ""
     return f"{words}, {thou} ({figure_text(abs(error_mm), 'mm', 3)}) {sense} than asked{half_way}"
 
 
-def _near_drills(length_mm: float) -> tuple[NearDrill, ...]:
-    return tuple(NearDrill(drill=drill, difference_mm=drill.mm - length_mm) for drill in nearest_drills(length_mm))
-
-
 def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
-    """Return a row for each series that reaches the size."""
+    """Return a row for each series that has drills smaller and larger than the size."""
     rows = []
     for series, all_drills in drill_series().items():
         if not all_drills[0].mm <= length_mm <= all_drills[-1].mm:
             continue
-        near = [one for one in drills if one.drill.series == series]
-        words = [f"{_drill_name(one)} ({_drill_off(one)})" for one in near]
-        nearest = min(near, key=lambda one: abs(one.difference_mm))
+        near = [each for each in drills if each.drill.series == series]
+        words = [f"{_drill_name(each)} ({difference_text(each.difference_mm, 'mm')})" for each in near]
+        nearest = min(near, key=lambda each: abs(each.difference_mm))
         rows.append(Row(f"drills, {series}", ", ".join(words), _drill_text(nearest)))
     return rows
 
 
 def _drill_name(near: NearDrill) -> str:
-    inch_series: Series = "fractional"
-    return f"{near.drill.name} in" if near.drill.series == inch_series else near.drill.name
+    return f"{near.drill.name} in" if near.drill.series == "fractional" else near.drill.name
 
 
 def _drill_text(near: NearDrill) -> str:
     """Return a drill's size as fields read it."""
     if near.drill.series == "metric":
         return near.drill.name
-    return f"{near.drill.name} in" if near.drill.series == "fractional" else f"{number_text(_inches(near), 4)} in"
-
-
-def _inches(near: NearDrill) -> float:
-    return near.drill.mm / float(MM_PER_INCH)
-
-
-def _drill_off(near: NearDrill) -> str:
-    return difference_text(near.difference_mm, "mm")
+    return (
+        f"{near.drill.name} in"
+        if near.drill.series == "fractional"
+        else f"{number_text(near.drill.mm / float(MM_PER_INCH), 4)} in"
+    )
 
 
 def _thread_rows(threads: tuple[str, ...]) -> list[Row]:

@@ -1,121 +1,36 @@
-"""Limits of size, "12.5 +0.02 -0.01 mm", in every unit, rounded so that nothing outside them is let in."""
+"""Limits of size and fits in every unit, rounded so that nothing outside them is let in, and the marks inside them."""
 
-import re
 from fractions import Fraction
-from math import ceil, floor
-from typing import NamedTuple
 
-from core.conversion.answers import Answer
-from core.conversion.dial_readings import reading_rows, readings_within
+from core.conversion.answers import Conversion
+from core.conversion.dial_readings import DialReading, FitPart, reading_rows, readings_within
 from core.conversion.lengths import check_length
-from core.conversion.tokens import NUMBER
-from core.conversion.wording import Row, exact_text, field_text
 from core.lathe.lathe import Lathe
-from core.values.errors import QuantityError
-from core.values.plain_text import quoted
-from core.values.quantities import MM_PER_INCH, number_text, read_number, read_quantity
-
-STEP_MM = Fraction(1, 1000)
-STEP_IN = Fraction(1, 10_000)
+from core.values.iso286 import Fit, Zone
+from core.values.limits import LIMIT_STEP_IN, LIMIT_STEP_MM, SizeLimits, rounded_inward
+from core.values.quantities import MM_PER_INCH, number_text
+from core.values.words import Row, exact_text, field_text, figure_text, unit_row
 
 INWARD = "inward, so that nothing outside the limits is let in"
 
-_UNIT = r"(?:[A-Za-zµμ]+|\")"
-# A bare 0 stands apart from the number before it: "30 +0.1 mm" is no 3 mm with 0 and 0.1.
-_DEVIATION = rf"(?:[-+−]\s*{NUMBER}|(?<![\d.,])0(?:[.,]0*)?(?![\d.,]|/\d))"
-_LIMITS = re.compile(
-    rf"\s*(?P<nominal>{NUMBER})\s*(?P<unit>{_UNIT})?\s*"
-    rf"(?:(?:±|\+/-|\+-)\s*(?P<both>{NUMBER})|(?P<one>{_DEVIATION})\s*/?\s*(?P<other>{_DEVIATION}))"
-    rf"\s*(?P<last>{_UNIT})?\s*",
-    re.ASCII,
-)
 
-
-_RANGE = re.compile(
-    rf"\s*(?P<lower>{NUMBER})\s*(?P<unit>{_UNIT})?\s*(?:\bto\b|…)\s*(?P<upper>{NUMBER})\s*(?P<last>{_UNIT})?\s*",
-    re.ASCII | re.IGNORECASE,
-)
-
-
-class Limits(NamedTuple):
-    """Two limits of size [mm], exact."""
-
-    lower_mm: Fraction
-    upper_mm: Fraction
-
-
-def limits_spelled(text: str) -> Limits | None:
-    """Return the limits that a text states, None where it states none.
-
-    Two sizes, "28.98 to 29.00 mm", or a nominal size and two deviations, with one
-    unit at the end or behind the first number; a sum, where each term has its own, is no such text.
-    Raises QuantityError where the unit is none of a length, or left out.
-
-    >>> limits_spelled("12.5 +0.02 -0.01 mm")
-    Limits(lower_mm=Fraction(1249, 100), upper_mm=Fraction(313, 25))
-    """
-    if match := _RANGE.fullmatch(text):
-        return _between(text, match)
-    match = _LIMITS.fullmatch(text)
-    if match is None:
-        return None
-    if not (match["unit"] or match["last"]):
-        raise QuantityError(
-            f'found {quoted(text)}, limits without a unit; accepted are limits such as "12.5 +0.02 -0.01 mm"'
-        )
-    nominal_unit, unit = match["unit"] or match["last"], match["last"] or match["unit"]
-    nominal = _length_mm(match["nominal"], nominal_unit)
-    if match["both"]:
-        amount = _length_mm(match["both"], unit)
-        deviations = (-amount, amount)
-    else:
-        deviations = (_deviation_mm(match["one"], unit), _deviation_mm(match["other"], unit))
-    return Limits(lower_mm=nominal + min(deviations), upper_mm=nominal + max(deviations))
-
-
-def _between(text: str, match: re.Match[str]) -> Limits:
-    """Return the limits of "28.98 to 29.00 mm"; raises QuantityError without a unit."""
-    last = match["last"] or match["unit"]
-    if not last:
-        raise QuantityError(f'found {quoted(text)}, limits without a unit; enter limits such as "28.98 to 29.00 mm"')
-    ends = _length_mm(match["lower"], match["unit"] or last), _length_mm(match["upper"], last)
-    return Limits(lower_mm=min(ends), upper_mm=max(ends))
-
-
-def inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
-    """Return two limits rounded towards each other to whole steps.
-
-    Where no whole step lies between them the step is made ten times finer, and
-    again, until one does; limits that are equal may stay as they are.
-
-    >>> inward(Fraction("12.4906"), Fraction("12.5199"), Fraction(1, 100))
-    (Fraction(25, 2), Fraction(1251, 100))
-    """
-    for _ in range(6):
-        rounded = ceil(lower / step) * step, floor(upper / step) * step
-        if rounded[0] <= rounded[1]:
-            return rounded
-        step /= 10
-    return lower, upper
-
-
-def limits_answer(asked: str, limits: Limits, lathe: Lathe | None) -> Answer:
+def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conversion:
     """Return two limits in mm and inches, rounded inward, and the marks of each dial that lie inside."""
     for limit_mm in (limits.lower_mm, limits.upper_mm):
         check_length(asked, limit_mm)
-    lower_mm, upper_mm = inward(limits.lower_mm, limits.upper_mm, STEP_MM)
-    lower_in, upper_in = inward(limits.lower_mm / MM_PER_INCH, limits.upper_mm / MM_PER_INCH, STEP_IN)
+    lower_mm, upper_mm = rounded_inward(limits.lower_mm, limits.upper_mm, LIMIT_STEP_MM)
+    lower_in, upper_in = rounded_inward(limits.lower_mm / MM_PER_INCH, limits.upper_mm / MM_PER_INCH, LIMIT_STEP_IN)
     dials = readings_within(lathe, limits.lower_mm, limits.upper_mm)
     middle_mm = (limits.lower_mm + limits.upper_mm) / 2
     rows = (
-        limit_row("least", lower_mm, lower_in),
-        limit_row("most", upper_mm, upper_in),
-        both_row("limits", limits.lower_mm, limits.upper_mm),
+        _limit_row("least", lower_mm, lower_in),
+        _limit_row("most", upper_mm, upper_in),
+        _both_row("limits", limits.lower_mm, limits.upper_mm),
         Row("rounding", INWARD),
-        middle_row("middle", middle_mm),
+        _middle_row("middle", middle_mm),
         *reading_rows(dials),
     )
-    return Answer(
+    return Conversion(
         asked=asked,
         kind="limits",
         figures={
@@ -130,10 +45,36 @@ def limits_answer(asked: str, limits: Limits, lathe: Lathe | None) -> Answer:
     )
 
 
-def limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
+def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Conversion:
+    """Return the limits of hole and shaft, the fit between them and the marks of each dial inside."""
+    figures: dict[str, object] = {"nominal_mm": float(fit.nominal_mm)}
+    rows: list[Row] = [unit_row("nominal", fit.nominal_mm, "mm")]
+    dials: tuple[DialReading, ...] = ()
+    parts: tuple[tuple[FitPart, Zone | None], ...] = (("hole", fit.hole), ("shaft", fit.shaft))
+    for part, zone in parts:
+        if zone is not None:
+            figures[part] = _part_figures(fit.nominal_mm, zone)
+            rows += _part_rows(part, fit.nominal_mm, zone)
+            dials += readings_within(lathe, *zone.sizes_mm(fit.nominal_mm), ("diameter",), part)
+    if fit.hole is not None and fit.shaft is not None:
+        clearance_figures, row = _clearance(fit.hole, fit.shaft)
+        figures |= clearance_figures
+        rows.append(row)
+    aimed_at_mm = _middle_mm(fit.nominal_mm, fit.only) if fit.only else fit.nominal_mm
+    return Conversion(
+        asked=asked,
+        kind="fit",
+        figures=figures,
+        rows=(*rows, Row("inches are rounded", INWARD), *reading_rows(dials)),
+        dials=dials,
+        field_text=field_text(aimed_at_mm, "mm"),
+    )
+
+
+def _limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
     """Return one limit in every unit; both are whole steps already.
 
-    >>> limit_row("least", Fraction("12.49"), Fraction("0.4918")).words
+    >>> _limit_row("least", Fraction("12.49"), Fraction("0.4918")).words
     '12.49 mm (12490 µm), 0.4918 in (491.8 thou)'
     """
     metric, inch = number_text(limit_mm, 9), number_text(limit_in, 9)
@@ -141,23 +82,71 @@ def limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
     return Row(label, words, f"{metric} mm")
 
 
-def both_row(label: str, lower_mm: Fraction, upper_mm: Fraction) -> Row:
+def _both_row(label: str, lower_mm: Fraction, upper_mm: Fraction) -> Row:
     """Return both limits in one row, as a field that asks for a wanted size takes them; nothing is rounded."""
     text = f"{number_text(lower_mm, 6)} to {number_text(upper_mm, 6)} mm"
     return Row(label, text, text, is_limits=True)
 
 
-def middle_row(label: str, middle_mm: Fraction) -> Row:
+def _middle_row(label: str, middle_mm: Fraction) -> Row:
     """Return the size that is aimed at."""
     words = f"{exact_text(middle_mm, 'mm')}, {exact_text(middle_mm / MM_PER_INCH, 'in')}"
     return Row(label, words, field_text(middle_mm, "mm"))
 
 
-def _length_mm(number: str, unit: str) -> Fraction:
-    return read_quantity(f"{number} {unit}", "length").value
+def _middle_mm(nominal_mm: Fraction, zone: Zone) -> Fraction:
+    return nominal_mm + (zone.lower_um + zone.upper_um) / 2000
 
 
-def _deviation_mm(text: str, unit: str) -> Fraction:
-    """Return a deviation with its sign; its size may be below what a length may have."""
-    number = read_number(text.replace("−", "-").replace(" ", "", 1) if text[0] in "+-−" else text)
-    return number * _length_mm("1", unit)
+def _sizes_in(nominal_mm: Fraction, zone: Zone) -> tuple[Fraction, Fraction]:
+    lower_mm, upper_mm = zone.sizes_mm(nominal_mm)
+    return rounded_inward(lower_mm / MM_PER_INCH, upper_mm / MM_PER_INCH, LIMIT_STEP_IN)
+
+
+def _part_figures(nominal_mm: Fraction, zone: Zone) -> dict[str, float]:
+    lower_mm, upper_mm = zone.sizes_mm(nominal_mm)
+    lower_in, upper_in = _sizes_in(nominal_mm, zone)
+    return {
+        "lower_um": float(zone.lower_um),
+        "upper_um": float(zone.upper_um),
+        "min_mm": float(lower_mm),
+        "max_mm": float(upper_mm),
+        "min_in": float(lower_in),
+        "max_in": float(upper_in),
+    }
+
+
+def _part_rows(part: FitPart, nominal_mm: Fraction, zone: Zone) -> list[Row]:
+    lower_mm, upper_mm = zone.sizes_mm(nominal_mm)
+    lower_in, upper_in = _sizes_in(nominal_mm, zone)
+    return [
+        Row(f"{part} {zone.code}", f"{_signed(zone.lower_um)} to {_signed(zone.upper_um)}"),
+        _limit_row(f"{part}, least", lower_mm, lower_in),
+        _limit_row(f"{part}, most", upper_mm, upper_in),
+        _both_row(f"{part}, limits", lower_mm, upper_mm),
+        _middle_row(f"{part}, middle", _middle_mm(nominal_mm, zone)),
+    ]
+
+
+def _clearance(hole: Zone, shaft: Zone) -> tuple[dict[str, object], Row]:
+    """Return the least and largest clearance between hole and shaft (negative: interference), and the kind of fit.
+
+    Source: ISO 286-1, clause 3; a fit whose least clearance is 0 counts as clearance.
+    """
+    least, most = hole.lower_um - shaft.upper_um, hole.upper_um - shaft.lower_um
+    name = "clearance" if least >= 0 else "interference" if most <= 0 else "transition"
+    figures = {
+        "clearance_min_mm": float(least / 1000),
+        "clearance_max_mm": float(most / 1000),
+        "fit": name,
+    }
+    return figures, Row("fit", f"{name}: {_clearance_text(least)} to {_clearance_text(most)}")
+
+
+def _clearance_text(clearance_um: Fraction) -> str:
+    thou = figure_text(abs(clearance_um) / MM_PER_INCH, "thou", 3)
+    return f"{figure_text(abs(clearance_um), 'µm')} ({thou}) {'interference' if clearance_um < 0 else 'clearance'}"
+
+
+def _signed(deviation_um: Fraction) -> str:
+    return f"{'+' if deviation_um > 0 else ''}{number_text(deviation_um, 1)} µm"

@@ -15,7 +15,7 @@ from threading import Lock
 from typing import Any
 
 from core.conversion.dimensions import Dimension, Value
-from core.conversion.units import PI
+from core.conversion.units import LONGEST_NAME, PI, own_unit, unknown_unit
 from core.values.errors import FileError
 from core.values.files import write_text
 
@@ -31,7 +31,7 @@ _PREFIXED = frozenset(
      "kelvin", "radian", "force_gram", "meter_Hg", "farad", "henry", "tesla", "watt_hour", "calorie"}
 )  # fmt: skip
 
-# How pint's root units are reckoned in ours.
+# What pint's root units are in ours.
 _ROOTS: dict[str, tuple[str, Fraction]] = {
     "meter": ("length", Fraction(1000)),
     "second": ("time", Fraction(1)),
@@ -57,11 +57,11 @@ def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
     if name in known:
         return known[name]
     with _loading:
-        found = ask_pint(name)
-    if found is not None and cache_folder is not None and len(known) < MOST_KEPT:
-        known[name] = found
+        unit = ask_pint(name)
+    if unit is not None and cache_folder is not None and len(known) < MOST_KEPT:
+        known[name] = unit
         _write_cache(cache_folder, known)
-    return found
+    return unit
 
 
 def kept_units(cache_folder: Path) -> Mapping[str, Value]:
@@ -77,7 +77,7 @@ def _registry() -> Any:
 
 
 def ask_pint(name: str) -> Value | None:
-    """Let pint take a name apart and reckon one of it in root units, exactly."""
+    """Return what one of a unit is by pint, exactly; None where it does not know the name or a sum cannot hold it."""
     registry = _registry()
     readings = registry.parse_unit_name(name)
     if not readings or not _usual_prefix(name, *readings[0][:2]):
@@ -89,7 +89,7 @@ def ask_pint(name: str) -> Value | None:
         if Fraction(two.magnitude) != 2 * number:
             return None
     except (ArithmeticError, AttributeError, TypeError, ValueError):
-        # pint's own errors are of these families; a name it cannot reckon is one it does not know.
+        # pint's own errors are of these families; a name it cannot work out is one it does not know.
         return None
     return _in_our_units(number, items)
 
@@ -153,3 +153,39 @@ def _write_cache(folder: Path, known: dict[str, Value]) -> None:
 
 def _check_sum(units: Any) -> int:
     return zlib.crc32(json.dumps(units, sort_keys=True).encode())
+
+
+class BackgroundUnits:
+    """Units for a screen: what is known is answered at once; `look_up` waits for pint, in a thread of its own."""
+
+    def __init__(self, cache_folder: Path | None) -> None:
+        """`cache_folder`: where pint's answers are kept; may be unwritable."""
+        self._cache_folder = cache_folder
+        self._looked_up: dict[str, Value | None] = {}
+        self.wanted = ""
+        """The unit asked last that is still to be looked up, "" where none is."""
+
+    def __call__(self, name: str) -> Value:
+        """Return what one of a unit is; raises QuantityError, and notes what is `wanted`, where it is not known yet."""
+        unit = own_unit(name) or self._looked_up.get(name)
+        if unit is None:
+            if name not in self._looked_up and len(name) <= LONGEST_NAME:
+                self.wanted = name
+            raise unknown_unit(name)
+        return unit
+
+    def read_kept(self) -> None:
+        """Add what earlier starts looked up."""
+        if self._cache_folder is not None:
+            self._looked_up.update(kept_units(self._cache_folder))
+
+    def look_up(self, name: str) -> Value:
+        """Return what one of a unit is, asking pint where need be; raises QuantityError for what it does not know."""
+        if known := own_unit(name):
+            return known
+        if name not in self._looked_up and len(name) <= LONGEST_NAME:
+            self._looked_up[name] = pint_unit(name, self._cache_folder)
+        unit = self._looked_up.get(name)
+        if unit is None:
+            raise unknown_unit(name)
+        return unit

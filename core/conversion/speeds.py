@@ -3,21 +3,21 @@
 from fractions import Fraction
 from math import pi
 
-from core.conversion.answers import Answer
+from core.conversion.answers import Conversion
 from core.conversion.dimensions import ROTATION, Value
 from core.conversion.lengths import check_length
 from core.conversion.units import PI
-from core.conversion.wording import Row, field_text, figure_text, unit_row
 from core.lathe.lathe import Lathe
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH
+from core.values.words import Row, field_text, figure_text, unit_row
 
 FASTEST = 10**7
 _MM_PER_FOOT = 12 * MM_PER_INCH
 
 
-def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: Lathe | None) -> Answer:
+def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: Lathe | None) -> Conversion:
     """Return all readings of a speed, in mm/s or turns a second; both where a diameter [mm] is given.
 
     Source: v = pi d n. Raises QuantityError for a diameter that is none, and for
@@ -40,7 +40,13 @@ def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: 
         rows.append(unit_row("at a diameter of", diameter_mm, "mm"))
     if mm_per_min is not None:
         figures |= _travel_figures(mm_per_min)
-        rows += _cutting_rows(mm_per_min) if diameter_mm is not None else _travel_rows(mm_per_min)
+        rows += [
+            Row("cutting speed", figure_text(mm_per_min / per, unit), field_text(mm_per_min / per, unit))
+            for per, unit in ((1000, "m/min"), (_MM_PER_FOOT, "ft/min"))
+        ]
+        if diameter_mm is None:
+            feed = f"{figure_text(mm_per_min, 'mm/min')}, {figure_text(mm_per_min / MM_PER_INCH, 'in/min')}"
+            rows.append(Row("feed", feed))
     if rpm is not None:
         figures["rpm"] = float(rpm)
         rows.append(Row("turns", figure_text(rpm, "rpm"), field_text(rpm, "rpm")))
@@ -48,7 +54,7 @@ def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: 
     if diameter_mm is None:
         wanted = "turns" if rpm is None else "cutting speed"
         rows.append(Row(wanted, 'with a diameter behind it: "at 30 mm"'))
-    return Answer(asked=asked, kind="speed", figures=figures, rows=tuple(rows), field_text=_field_text(speed))
+    return Conversion(asked=asked, kind="speed", figures=figures, rows=tuple(rows), field_text=_field_text(speed))
 
 
 def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
@@ -60,33 +66,20 @@ def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
     }
 
 
-def _cutting_rows(mm_per_min: Fraction) -> list[Row]:
-    return [
-        Row("cutting speed", figure_text(mm_per_min / per, unit), field_text(mm_per_min / per, unit))
-        for per, unit in ((1000, "m/min"), (_MM_PER_FOOT, "ft/min"))
-    ]
-
-
-def _travel_rows(mm_per_min: Fraction) -> list[Row]:
-    """Return a speed that may be a cutting speed or a feed."""
-    feed = f"{figure_text(mm_per_min, 'mm/min')}, {figure_text(mm_per_min / MM_PER_INCH, 'in/min')}"
-    return [*_cutting_rows(mm_per_min), Row("feed", feed)]
-
-
 def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None) -> list[Row]:
-    """Say which speed of this spindle does not exceed the one asked."""
+    """Return which speed of this spindle does not exceed the one asked, in words."""
     spindle = None if lathe is None else lathe.spindle
     if spindle is None or rpm <= 0 or not (spindle.speeds_rpm or spindle.range_rpm):
         return []
     most = min(rpm, spindle.most_rpm or rpm)
-    found = spindle.fastest_up_to(most)
-    if found is None:
+    speed_rpm = spindle.fastest_up_to(most)
+    if speed_rpm is None:
         slowest = figure_text(spindle.slowest_rpm or 0, "rpm")
         return [Row("this spindle", f"has no speed as slow; its slowest is {slowest}", slowest)]
-    words = f"{figure_text(found)} rpm is its fastest speed up to that"
+    words = f"{figure_text(speed_rpm)} rpm is its fastest speed up to that"
     if diameter_mm is not None:
-        words += f": {figure_text(pi * float(diameter_mm) * found / 1000, 'm/min', 4)}"
-    return [Row("this spindle", words, field_text(found, "rpm"))]
+        words += f": {figure_text(pi * float(diameter_mm) * speed_rpm / 1000, 'm/min', 4)}"
+    return [Row("this spindle", words, field_text(speed_rpm, "rpm"))]
 
 
 def _field_text(speed: Value) -> str:

@@ -2,11 +2,12 @@
 
 from collections.abc import Callable
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from core.conversion.dimensions import (
     ANGLE,
+    BASE_UNITS,
     LENGTH,
     PITCH,
     POWER,
@@ -16,7 +17,7 @@ from core.conversion.dimensions import (
     Dimension,
     Value,
 )
-from core.conversion.units_table import table_unit
+from core.data import read_table
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Kind, shop_dependent, unit_size
@@ -66,7 +67,7 @@ LONGEST_NAME = 40
 
 
 def unit_table(cache_folder: Path | None) -> UnitTable:
-    """Return the function that looks a unit up; pint keeps what it found in `cache_folder`, if given."""
+    """Return the function that looks a unit up; answers of pint are kept in `cache_folder`, where one is given."""
     return lambda name: unit_value(name, cache_folder)
 
 
@@ -84,8 +85,8 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
     if len(name) <= LONGEST_NAME:
         from core.conversion.pint_units import pint_unit
 
-        if found := pint_unit(name, cache_folder):
-            return found
+        if asked := pint_unit(name, cache_folder):
+            return asked
     raise unknown_unit(name)
 
 
@@ -101,7 +102,7 @@ def own_unit(name: str, *, with_table: bool = True) -> Value | None:
 
 
 def unknown_unit(name: str) -> QuantityError:
-    """Return the refusal of a name that nobody knows."""
+    """Return the refusal of a name that neither our tables nor pint know."""
     return QuantityError(
         f"{quoted(name)} is no unit that is known here; accepted are mm, um, in, thou, ft, deg, arcmin, rad, tpi, "
         "rpm, m/min, ft/min, s, min, W, and beyond a lathe N, lbf, kg, lb, MPa, psi and the like"
@@ -120,3 +121,29 @@ def _own_unit(name: str) -> Value | None:
         if size is not None:
             return Value(size * factor, dimension)
     return None
+
+
+def table_unit(name: str) -> Value | None:
+    """Return what one of a unit is, None where the table does not hold it.
+
+    Source: core/data/units.csv, made from pint and compared with it.
+
+    >>> table_unit("hand").number  # 4 in
+    Fraction(508, 5)
+    """
+    row = _rows_by_name().get(name)
+    return None if row is None else Value(Fraction(row["number"]), _dimension(row["unit"]))
+
+
+@cache
+def _rows_by_name() -> dict[str, dict[str, str]]:
+    return {row["name"]: row for row in read_table("units")}
+
+
+def _dimension(units: str) -> Dimension:
+    """Return the dimension of base units with their exponents: "mm^2 s^-3 kg"."""
+    exponents = dict.fromkeys(BASE_UNITS, 0)
+    for part in units.split():
+        unit, _, exponent = part.partition("^")
+        exponents[unit] = int(exponent or 1)
+    return Dimension(*exponents.values())

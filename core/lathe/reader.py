@@ -12,7 +12,7 @@ from core.lathe.lathe import Lathe
 from core.values.dials import Dial
 from core.values.errors import FileError
 from core.values.fields import Problem, Table
-from core.values.files import name_of, read_toml, seems_there
+from core.values.files import may_exist, name_of, read_toml
 from core.values.first_version import clash_words, lathe_table, written_names
 from core.values.plain_text import clean, quoted
 from core.values.quantities import Kind
@@ -29,7 +29,7 @@ def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
     """Return the lathe to use: the one named, the user's own, or the stand-in; raises FileError."""
     if lathe_path is not None:
         return read_lathe(lathe_path)
-    if own_lathe is not None and seems_there(own_lathe):
+    if own_lathe is not None and may_exist(own_lathe):
         return read_lathe(own_lathe)
     return stand_in_lathe()
 

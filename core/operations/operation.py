@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from core.operations.pattern_pictures import PatternPicture
     from core.questions import Asked
     from core.run.state import State
-    from core.values.dial_shown import DialsShown
+    from core.values.dials import DialsShown
 
 Place = Literal["", "spindle", "rotary table", "mill"]
 """What carries the work; "" where an operation does not say."""

@@ -5,12 +5,13 @@ from fractions import Fraction
 from math import atan, degrees, radians, sin, tan
 from typing import Any, Literal, NamedTuple
 
-from core.conversion.wording import Row, dms_text, field_text, figure_text
 from core.lathe.lathe import CompoundScale, Lathe
+from core.values.angles import whole_seconds_text
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, number_text, read_number, read_quantity
 from core.values.standard_tapers import taper_named
+from core.values.words import Row, field_text, figure_text
 
 _DIAMETER_WORDS = "a taper on the diameter"
 _SIDE_WORDS = "a slope of one side"
@@ -126,7 +127,7 @@ def of_one_side(slope: Fraction) -> Taper:
 def per_length(ratio: Fraction) -> Taper:
     """Return the taper of "0.125 in per 3 in": on the diameter, as drawings have it; as a slope in a further row."""
     side = of_one_side(ratio)
-    words = f"half angle {figure_text(side.half_deg, 'deg')}, {dms_text(side.half_deg)}"
+    words = f"half angle {figure_text(side.half_deg, 'deg')}, {whole_seconds_text(side.half_deg)}"
     return on_diameter(ratio)._replace(rows=(Row("if of one side", words, field_text(side.half_deg, "deg")),))
 
 
@@ -165,7 +166,7 @@ def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
 
 def angle_row(label: str, angle_deg: Fraction, *, before: str = "", after: str = "") -> Row:
     """Return an angle in degrees and in degrees, minutes and seconds."""
-    words = f"{before}{figure_text(angle_deg, 'deg')}, {dms_text(angle_deg)}{after}"
+    words = f"{before}{figure_text(angle_deg, 'deg')}, {whole_seconds_text(angle_deg)}{after}"
     return Row(label, words, field_text(angle_deg, "deg"))
 
 

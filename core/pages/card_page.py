@@ -12,9 +12,9 @@ from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radiu
 from core.pages.figure_words import TABLES, lines_for, table_rows
 from core.plan import Step
 from core.values.dials import Dial
-from core.values.wrapping import wrapped_sizes
+from core.values.plain_text import wrapped_sizes
 
-Drawn = Callable[[JobOperation, int], Sequence[str]]
+DrawPicture = Callable[[JobOperation, int], Sequence[str]]
 """Draws an operation as lines of text of at most so many columns, none where there is nothing to draw."""
 
 USUAL_COLUMNS = 80
@@ -29,7 +29,7 @@ _BAR = "\\|"
 """A bar in a cell of a Markdown table."""
 
 
-def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: Drawn | None = None) -> str:
+def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None = None) -> str:
     """Return the card of a job as text, no line wider than `columns` (40 at least), with what `draw` draws."""
     page = _Page(max(columns, LEAST_COLUMNS))
     lines = [*page.wrapped(job.title.upper()), ""]
@@ -148,7 +148,7 @@ class _Page:
             yield from self.cautions(step.cautions, indent)
 
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
-        """Yield what is done, and what a pass takes: behind it in its column, or where that is too wide below it."""
+        """Yield what is done, and what a pass takes off: beside it in a column, or below it where that is too wide."""
         indent = " " * len(head)
         line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"
         if amounts and len(line) <= self.columns:
@@ -185,8 +185,8 @@ def _over_a_turn(dial: Dial) -> str:
     return f". Where the sum comes to {turn} or more, take {turn} off: that is one turn further"
 
 
-def card_markdown(job: Job, draw: Drawn | None = None) -> str:
-    """Return the card of a job as Markdown, which whatever shows it wraps."""
+def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
+    """Return the card of a job as Markdown; its lines are as long as they come."""
     lines = [f"# {job.title}", "", f"Lathe: {_lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []
     general = general_cautions(job)

@@ -8,6 +8,14 @@ from types import MappingProxyType
 from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
+from core.operations.thread_figure_words import (
+    change_gear_words,
+    drill_words,
+    drills_near,
+    half_nut_words,
+    is_named_in_mm,
+    screw_pitch_words,
+)
 from core.values.dials import Unit
 from core.values.quantities import MM_PER_INCH, length_text, number_text
 
@@ -152,8 +160,6 @@ _JUST_MM = 0.0005
 """Lines that are nearer to each other than that meet."""
 TABLES = frozenset({"layers"})
 """Lists whose entries are best read side by side: see `table_rows`."""
-_NAMED_IN_MM = re.compile(r"M\d|Tr\d|BA \d", re.ASCII)
-"""Begins the designation of a thread whose standard counts in millimetres."""
 _OF_STANDARD = re.compile(
     r"(?:major|minor|pitch_diameter)_(?:max|min|basic)_mm|pitch_mm|lead_mm|(?:fine|medium|coarse)_mm"
 )
@@ -167,7 +173,7 @@ _TIPS: Mapping[str, str] = {
 }
 _MINUTES_FROM_S = 300
 _WHOLE_LISTS = {"layers", "between_layers", "holes"}
-"""Lists of which a card leaves nothing out."""
+"""Lists that a card and a screen show to their last entry."""
 _USUAL: Mapping[str, Any] = {
     "internal": False,
     "left_hand": False,
@@ -205,14 +211,14 @@ def figure_lines(
     without saying (one start, right-hand, outside, a lead that is the pitch) is not shown.
     """
     designation = str(figures.get("designation", ""))
-    metric = metric or bool(_NAMED_IN_MM.match(designation))
+    metric = metric or is_named_in_mm(designation)
     sizes = _SIZES.get(str(figures.get("measured", "")), {})
     for key, value in figures.items():
-        if _goes_without_saying(key, value, figures) or sizes.get(key) == "":
+        if _is_usual(key, value, figures) or sizes.get(key) == "":
             continue
         name = names.get(key) or sizes.get(key) or _name(key, figures)
         if isinstance(value, list):
-            entries = list(_near_drills(value, figures)) if key == "nearest_drills" else value
+            entries = list(drills_near(value, figures)) if key == "nearest_drills" else value
             yield from _list_lines(key, entries, unit, whole=whole)
         elif isinstance(value, dict):
             parts = figure_lines(value, unit, metric=metric)
@@ -229,8 +235,8 @@ def table_rows(key: str, entries: Sequence[Mapping[str, Any]], unit: Unit) -> It
 
     Lengths are in the one unit: in two no two entries find room side by side on a page.
     """
-    for own in dict.fromkeys(own for entry in entries for own in entry):
-        yield _name(own), [_cell(own, entry[own], unit) if own in entry else "" for entry in entries]
+    for name in dict.fromkeys(name for entry in entries for name in entry):
+        yield _name(name), [_cell(name, entry[name], unit) if name in entry else "" for entry in entries]
 
 
 def _cell(key: str, value: Any, unit: Unit) -> str:
@@ -256,24 +262,7 @@ def _relation_words(value: Mapping[str, Any], unit: Unit) -> str:
     return words
 
 
-def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
-    """Return a pitch or a lead as its thread is named, in threads per inch or in millimetres, and in the lathe's unit.
-
-    >>> screw_pitch_words(25.4 / 12, "1 1/8-12 UNF-2A", "mm"), screw_pitch_words(3, "M27x3-6g", "mm")
-    ('12 tpi (2.1167 mm)', '3 mm')
-    """
-    tpi = f"{number_text(float(MM_PER_INCH) / length_mm, 3)} tpi"
-    in_mm = f"{number_text(length_mm, 4)} mm"
-    other = length_text(length_mm, "in") if unit == "in" else in_mm
-    if _NAMED_IN_MM.match(designation) or (designation.endswith(" mm") and unit != "in"):
-        return f"{in_mm} ({other})" if unit == "in" else in_mm
-    if designation.endswith(" mm"):
-        # A thread of one's own, whose pitch an inch lathe cuts and checks in threads per inch.
-        return f"{in_mm} ({tpi})"
-    return f"{tpi} ({other})"
-
-
-def _goes_without_saying(key: str, value: Any, figures: Mapping[str, Any]) -> bool:
+def _is_usual(key: str, value: Any, figures: Mapping[str, Any]) -> bool:
     if key == "lead_mm":
         return bool(value == figures.get("pitch_mm"))
     if key == "tapping_drill_mm":
@@ -292,11 +281,11 @@ def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
 
 def _limit_mm(key: str, figures: Mapping[str, Any]) -> float:
     """Return a limit of size [mm] as it is said in inches: inside both limits, or a rounded one lets in too much."""
-    from core.conversion.limits import STEP_IN, inward
+    from core.values.limits import LIMIT_STEP_IN, rounded_inward
 
     # What a float of mm is written as is exact, also for a limit that was given in inches.
     least, most = (Fraction(str(figures[limit])) / MM_PER_INCH for limit in _LIMITS)
-    return float(inward(least, most, STEP_IN)[_LIMITS.index(key)] * MM_PER_INCH)
+    return float(rounded_inward(least, most, LIMIT_STEP_IN)[_LIMITS.index(key)] * MM_PER_INCH)
 
 
 def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
@@ -319,7 +308,7 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
 
 
 def _time_text(time_s: float, seconds: str) -> str:
-    """Return seconds as they are stopped by, longer times in minutes."""
+    """Return a time in seconds, a longer one in minutes."""
     return f"{number_text(time_s / 60, 0)} min" if time_s >= _MINUTES_FROM_S else f"{seconds} s"
 
 
@@ -360,44 +349,6 @@ def _move(value: Mapping[str, Any], unit: Unit) -> str:
     return move_words(value, lambda length_mm: length_text(length_mm, unit))
 
 
-def _gears(value: Mapping[str, Any], unit: Unit) -> str:
-    error_ppm = value["error_ppm"]
-    off = f"{error_ppm:+.0f} parts in a million off" if abs(error_ppm) >= 1 else "exact" if error_ppm == 0 else "near"
-    return f"{train_words(value)}: {off}"
-
-
-def train_words(value: Mapping[str, Any]) -> str:
-    """Return a train of change gears as the card's figures hold it, the wheels in the order in which they mesh.
-
-    >>> train_words({"drivers": [40, 25], "driven": [20, 50]})
-    '40 drives 20, 25 drives 50'
-    """
-    pairs = zip(value["drivers"], value["driven"], strict=True)
-    return ", ".join(f"{driver} drives {driven}" for driver, driven in pairs)
-
-
-def _half_nuts(value: Mapping[str, Any], unit: Unit) -> str:
-    # Only a thread has half nuts, and only its card needs the module.
-    from core.operations.threads.thread_dial import DialUse, words
-
-    use = DialUse(teeth=value["teeth"], lines=value["lines"], use=tuple(value["use"]), anywhere=value["anywhere"])
-    return f"wheel of {use.teeth}, {use.lines} lines: {words(use)}"
-
-
-def _near_drills(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
-    """Yield the drills beside the tapping drill; beyond the end of a series its last drill is no neighbour."""
-    tapping_mm = figures.get("tapping_drill_mm")
-    for drill in drills:
-        is_near = tapping_mm is None or abs(drill["mm"] - tapping_mm) < 0.1 * tapping_mm
-        if is_near and drill["name"] != figures.get("tapping_drill"):
-            yield drill
-
-
-def _drill(value: Mapping[str, Any], unit: Unit) -> str:
-    size = f"{_plain(value['mm'])} mm"
-    return value["name"] if value["name"] == size else f"{value['name']} ({size})"
-
-
 def _hole(value: Mapping[str, Any], unit: Unit) -> str:
     return ", ".join(f"{axis} {length_text(value[f'{axis}_mm'], unit)}" for axis in ("x", "y"))
 
@@ -405,9 +356,9 @@ def _hole(value: Mapping[str, Any], unit: Unit) -> str:
 _ENTRIES: Mapping[str, Callable[[Mapping[str, Any], Unit], str]] = {
     "moves": _move,
     "tilt_moves": _move,
-    "change_gears": _gears,
-    "thread_dial": _half_nuts,
-    "nearest_drills": _drill,
+    "change_gears": lambda value, unit: change_gear_words(value),
+    "thread_dial": lambda value, unit: half_nut_words(value),
+    "nearest_drills": lambda value, unit: drill_words(value),
     "holes": _hole,
 }
 

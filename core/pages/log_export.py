@@ -48,7 +48,9 @@ def as_text(runs: Iterable[Logged]) -> Iterator[str]:
         yield _heading(info)
         remarks = clock_remarks(events)
         for line in run_lines(events):
-            yield clean(f"  {line.event.seq:>5}  {' '.join(wall_parts(line.event.wall))}  {_told(line)}", _LONGEST_LINE)
+            yield clean(
+                f"  {line.event.seq:>5}  {' '.join(wall_parts(line.event.wall))}  {_line_words(line)}", _LONGEST_LINE
+            )
             if line.event.seq in remarks:
                 yield f"         the clock: {remarks[line.event.seq]}"
 
@@ -62,7 +64,7 @@ def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
     for info, events in runs:
         remarks = clock_remarks(events)
         for line in run_lines(events):
-            row = _csv_row(info, line.event) | {"words": _told(line), "clock": remarks.get(line.event.seq)}
+            row = _csv_row(info, line.event) | {"words": _line_words(line), "clock": remarks.get(line.event.seq)}
             yield _csv_line([_cell(row[name]) for name in COLUMNS])
 
 
@@ -79,10 +81,10 @@ def as_json(runs: Iterable[Logged]) -> Iterator[str]:
 
 
 def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
-    """Return what can be told of a wrong clock, by the seq of the event at which it shows.
+    """Return what shows that a clock was wrong, by the seq of the event at which it shows.
 
     Within one session the wall clock is held against the monotonic one; between two
-    sessions only a step backwards can be told. Time zones and summer time do not matter.
+    sessions only a step backwards can be seen. Time zones and summer time do not matter.
     """
     remarks = {}
     for earlier, later in pairwise(events):
@@ -93,7 +95,7 @@ def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
 
 
 def clock_remark(earlier: Event, later: Event) -> str:
-    """Return what can be told of a wrong clock at the second of two events, "" where nothing."""
+    """Return what shows at the second of two events that a clock was wrong, "" where nothing does."""
     try:
         wall_s = (datetime.fromisoformat(later.wall) - datetime.fromisoformat(earlier.wall)).total_seconds()
     except (ValueError, TypeError):
@@ -109,10 +111,10 @@ def clock_remark(earlier: Event, later: Event) -> str:
 
 
 def _span(seconds: float) -> str:
-    minutes, rest = divmod(round(abs(seconds)), 60)
+    minutes, left_s = divmod(round(abs(seconds)), 60)
     hours, minutes = divmod(minutes, 60)
     days, hours = divmod(hours, 24)
-    parts = [(days, "d"), (hours, "h"), (minutes, "min"), (rest, "s")]
+    parts = [(days, "d"), (hours, "h"), (minutes, "min"), (left_s, "s")]
     return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
 
 
@@ -120,18 +122,14 @@ def _heading(info: RunInfo) -> str:
     name, job = run_names(info)
     what = f"{name}, of the job {job} in {info.origin.job_path}" if info.origin else name
     counted = f"{info.steps_done} of {info.steps_done + info.steps_open} steps"
-    begun = " ".join(wall_parts(info.begun))
-    return clean(f"run {info.uid}: {what}; {status_words(info)}, {counted}, begun {begun}", _LONGEST_LINE)
+    started = " ".join(wall_parts(info.begun))
+    return clean(f"run {info.uid}: {what}; {status_words(info)}, {counted}, begun {started}", _LONGEST_LINE)
 
 
-def _told(line: EventLine) -> str:
-    """Return what an event says, the step's number and whether it holds among it."""
+def _line_words(line: EventLine) -> str:
+    """Return what an event says, with the step's number before it, and whether it was taken back later after it."""
     step = f"[{line.step}] " if line.step else ""
     return f"{step}{line.words}{' (taken back later)' if line.taken_back else ''}"
-
-
-def _shown(value: Any) -> str:
-    return value if isinstance(value, str) else canonical(value)
 
 
 def _run_data(info: RunInfo) -> dict[str, Any]:
@@ -163,8 +161,8 @@ def _cell(value: Any) -> str:
     """Return a cell that no spreadsheet program takes for a formula; a plain number stays one."""
     if value is None:
         return ""
-    text = _shown(value)
-    # The body is ASCII JSON, whole whatever its length; anything else is a stranger's text.
+    text = value if isinstance(value, str) else canonical(value)
+    # The body is ASCII JSON, whole whatever its length; anything else comes from outside.
     text = text if text.isascii() and text.isprintable() else clean(text, 4 * _LONGEST_LINE)
     if text.lstrip().startswith(_STARTS_FORMULA) and not _NUMBER.fullmatch(text):
         return f"'{text}"

@@ -13,8 +13,7 @@ from core.plan import Step
 from core.run.progress import shown_settings, shown_text
 from core.run.state import State
 from core.values.angles import dms_text
-from core.values.dial_shown import DialShown, counts_in_size, place_words, times_past_0
-from core.values.dials import Dial, Setting
+from core.values.dials import Dial, DialShown, Setting, counts_in_size, place_words, times_past_0
 
 if TYPE_CHECKING:
     from core.run.movements import Movements

@@ -29,8 +29,7 @@ from core.run.events import Event, canonical
 from core.run.progress import basis_of, shown_settings, shown_text
 from core.run.session import walk
 from core.run.state import State, Trace, index_of
-from core.values.dial_shown import place_words
-from core.values.dials import Setting
+from core.values.dials import Setting, place_words
 from core.values.errors import CoreError, LogbookError
 from core.values.plain_text import clean, counted
 from core.values.quantities import number_text

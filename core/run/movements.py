@@ -10,7 +10,7 @@ from core.lathe.lathe import CARRIAGE
 from core.operations.registry import Basis, operation_of, parameters_of
 from core.plan import Step
 from core.run.state import State
-from core.values.dial_shown import DialsShown
+from core.values.dials import DialsShown
 from core.values.errors import CoreError
 
 

@@ -8,8 +8,7 @@ from core.operations.patterns.head_dial import HEAD
 from core.plan import Expects, Step
 from core.run.progress import shown_settings
 from core.run.state import State
-from core.values.dial_shown import place_words
-from core.values.dials import Setting
+from core.values.dials import Setting, place_words
 
 
 def held_words(lathe: Lathe, state: State, radius_mm: float) -> str:

@@ -14,8 +14,7 @@ from core.operations.registry import Basis, kind_of, operation_of, parameters_of
 from core.plan import Step, numbered
 from core.run.events import digest
 from core.run.state import LOGGED_WITH_A_RUN, RunBasis, State
-from core.values.dial_shown import DialsShown
-from core.values.dials import Setting
+from core.values.dials import DialsShown, Setting
 from core.values.errors import CoreError, PlanError, QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import read_number

@@ -15,8 +15,7 @@ from core.plan import PlateSetting, Step
 from core.run.state import State
 from core.run.table_position import Stand, stands_at, wanted_deg
 from core.values.angles import dms_text
-from core.values.dial_shown import DialShown
-from core.values.dials import Setting
+from core.values.dials import DialShown, Setting
 
 
 class TableView(NamedTuple):

@@ -1,7 +1,8 @@
-"""Angles as a table's dial is read: degrees, minutes and, where its marks need them, seconds."""
+"""Angles in words: in degrees, minutes and seconds as a table's dial is read, and small ones in seconds of arc."""
 
 import re
 from fractions import Fraction
+from math import floor
 
 from core.values.quantities import number_text
 
@@ -9,9 +10,9 @@ ARCSEC_PER_DEG = 3600
 MINUTE = Fraction(1, 60)
 
 _SMALL = Fraction(1, 6)
-"""Up to here angles are told in seconds of arc [deg]."""
-_BETWEEN = re.compile(r"[;+]|,\s")
-_BARE = re.compile(r"-?\s*\d+(?:[.,]\d*)?", re.ASCII)
+"""Angles below it are shown in seconds of arc [deg]."""
+_SEPARATOR = re.compile(r"[;+]|,\s")
+_BARE_NUMBER = re.compile(r"-?\s*\d+(?:[.,]\d*)?", re.ASCII)
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
@@ -24,20 +25,32 @@ def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
     >>> dms_text(Fraction(160)), dms_text(Fraction(-1, 2)), dms_text(Fraction(13, 360), Fraction(1, 360))
     ("160°00'", "-0°30'", '0°02\\'10"')
     """
-    per_unit, seconds_places = _shown(MINUTE if (angle_deg * 60).denominator == 1 else smallest_deg)
+    per_unit, seconds_places = _shown_units(MINUTE if (angle_deg * 60).denominator == 1 else smallest_deg)
     units = round(abs(angle_deg) * per_unit)
     sign = "-" if angle_deg < 0 and units else ""
-    degrees, rest = divmod(Fraction(units, per_unit), 1)
-    minutes, rest = divmod(rest * 60, 1)
+    degrees, part_deg = divmod(Fraction(units, per_unit), 1)
+    minutes, part_min = divmod(part_deg * 60, 1)
     text = f"{sign}{int(degrees)}°{int(minutes):02}'"
     if seconds_places is None:
         return text
     width = 2 if seconds_places == 0 else 3 + seconds_places
-    return f'{text}{float(rest * 60):0{width}.{seconds_places}f}"'
+    return f'{text}{float(part_min * 60):0{width}.{seconds_places}f}"'
 
 
-def _shown(smallest_deg: Fraction) -> tuple[int, int | None]:
-    """Return how many shown units make a degree, and the places behind the seconds (None: no seconds)."""
+def whole_seconds_text(angle_deg: Fraction) -> str:
+    """Return an angle in degrees, minutes and whole seconds; rounded before it is split, so that 60 cannot come out.
+
+    >>> whole_seconds_text(Fraction(-1, 2)), whole_seconds_text(Fraction("11.99999"))
+    ('-0°30\\'0"', '12°0\\'0"')
+    """
+    seconds = floor(abs(angle_deg) * 3600 + Fraction(1, 2))
+    minutes, second = divmod(seconds, 60)
+    degree, minute = divmod(minutes, 60)
+    return f"{'-' if angle_deg < 0 and seconds else ''}{degree}°{minute}'{second}\""
+
+
+def _shown_units(smallest_deg: Fraction) -> tuple[int, int | None]:
+    """Return how many shown units make a degree, and the decimal places of the seconds (None: no seconds)."""
     if (smallest_deg * 60).denominator == 1:
         return 60, None
     if (smallest_deg * 3600).denominator == 1:
@@ -64,13 +77,13 @@ def amount_text(angle_deg: Fraction) -> str:
 
 
 def split_angles(text: str) -> list[str]:
-    """Return the angles typed into one field, bare numbers as degrees; they are parted by ";", "+" or ", ".
+    """Return the angles typed into one field, bare numbers as degrees; ";", "+" or ", " stands between them.
 
     >>> split_angles("0; 37.5; 90°30'"), split_angles("0+37,5 deg + 90")
     (['0 deg', '37.5 deg', "90°30'"], ['0 deg', '37,5 deg', '90 deg'])
     """
-    parts = (part.strip() for part in _BETWEEN.split(text))
-    return [f"{part} deg" if _BARE.fullmatch(part) else part for part in parts if part]
+    parts = (part.strip() for part in _SEPARATOR.split(text))
+    return [f"{part} deg" if _BARE_NUMBER.fullmatch(part) else part for part in parts if part]
 
 
 def ordinal(number: int) -> str:

@@ -1,6 +1,7 @@
-"""A dial: what a hand sets, as turns and reading, and the one rule that rounds to its marks."""
+"""A dial: what a hand sets as turns and reading, the one rule that rounds to its marks, and what it shows in words."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -42,7 +43,7 @@ class Dial:
     """None for a digital readout, which has no turns."""
     reads_diameter: bool = False
     lead_mm: Fraction | None = None
-    """True slide travel in one turn [mm], where the engraved numbers do not say it."""
+    """True slide travel in one turn [mm], where the engraved numbers do not give it."""
     backlash: Fraction = Fraction(0)
     clockwise_goes: Literal["in", "out"] | None = None
     rising_inwards: bool = True
@@ -79,8 +80,7 @@ class Dial:
     def at_marks(self, marks: int, exact_travel_mm: float | None = None) -> Setting:
         """Return the setting `marks` marks inwards from zero (negative: outwards).
 
-        `exact_travel_mm` is the slide travel that was wanted; where it is left
-        out the mark itself was.
+        `exact_travel_mm` is the slide travel that was wanted; without it the mark itself was.
         """
         shown = marks if self.rising_inwards else -marks
         rounding = 0.0
@@ -121,7 +121,7 @@ class Dial:
 
     @cached_property
     def decimals(self) -> int:
-        """Places behind the point that this dial's marks need, 4 at most."""
+        """Decimal places that this dial's marks need, 4 at most."""
         for places in range(5):
             if (self.graduation * 10**places).denominator == 1:
                 return places
@@ -150,7 +150,7 @@ class Dial:
         return f"{_turns_words(turns)}{self.reading_text(setting.reading)}"
 
     @cached_property
-    def _whole(self) -> tuple[int, int, int]:
+    def _in_whole_numbers(self) -> tuple[int, int, int]:
         """Parts of the unit that make graduation and turn whole numbers, and these two in them: (100, 2, 300)."""
         per_turn = self.per_turn or Fraction(0)
         parts = math.lcm(self.graduation.denominator, per_turn.denominator)
@@ -159,17 +159,84 @@ class Dial:
     def _setting(self, marks: int, rounding: float) -> Setting:
         """Return the setting on a mark, counted as the numbers run."""
         # A long plan asks for thousands of marks: in whole numbers they are exact and quick.
-        parts, per_mark, per_turn = self._whole
-        turns, rest = divmod(marks * per_mark, per_turn) if per_turn else (None, 0)
+        parts, per_mark, per_turn = self._in_whole_numbers
+        turns, into_turn = divmod(marks * per_mark, per_turn) if per_turn else (None, 0)
         return Setting(
             dial=self.name,
             unit=self.unit,
             position=Fraction(marks * per_mark, parts),
             turns=turns,
-            reading=None if turns is None else Fraction(rest, parts),
+            reading=None if turns is None else Fraction(into_turn, parts),
             rounding=round(rounding, 12),
         )
 
 
 def _turns_words(turns: int) -> str:
     return f"{turns} turn{'s' if turns > 1 else ''} and " if turns else ""
+
+
+class DialShown(NamedTuple):
+    """One dial as a hand sets it."""
+
+    name: str
+    number: str
+    """What the mark shows, with the places its marks need; of a plate, what is counted."""
+    unit: str
+    turns: str
+    """What comes before the number, such as whole turns from zero; "" for a readout or where there is nothing."""
+    direction: str
+    """Which way the handle goes, "" where it stays."""
+    absolute: str = ""
+    """The same place counted from zero, where the number counts from the last one."""
+    large: str = ""
+    """What is read from afar, where that is more than the number: with whole turns, "5+3°51'", as it is typed too."""
+
+
+class DialsShown(NamedTuple):
+    """The dials of a lathe with what each showed at touch-off: every reading that is shown comes from here."""
+
+    dials: Mapping[str, Dial]
+    zeros: Mapping[str, Fraction]
+    """In the dial's own unit; a dial without an entry was set to 0."""
+
+    def setting(self, setting: Setting) -> Setting:
+        """Return a planned setting, which counts from 0, as its dial shows it."""
+        dial, zero = self.dials.get(setting.dial), self.zeros.get(setting.dial)
+        return dial.from_zero(setting, zero) if dial is not None and zero else setting
+
+    def words(self, setting: Setting) -> str:
+        """Return a planned setting in words, as its dial shows it; see `place_words`."""
+        return place_words(self.dials[setting.dial], self.setting(setting), self.zeros.get(setting.dial, Fraction(0)))
+
+
+def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
+    """Return what a dial shows in words: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
+
+    A dial that was set to 0 counts whole turns from there. One that showed `zero` at
+    touch-off passes its 0 mark instead.
+
+    >>> dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(4, 100))
+    >>> [place_words(dial, dial.from_zero(dial.at_marks(20), zero), zero) for zero in (Fraction(0), Fraction(3, 100))]
+    ['0.020 in', '0.010 in, past its 0']
+    """
+    if setting.reading is None or dial.per_turn is None:
+        return dial.reading_text(setting.position)
+    if not zero:
+        return dial.setting_text(setting) if setting.position else "0"
+    shown = dial.reading_text(setting.reading)
+    if counts_in_size(dial, zero):
+        return f"{shown} (size {dial.reading_text(setting.position)})"
+    times = times_past_0(dial, setting, zero)
+    return f"{shown}, past its 0{'' if times == 1 else f' {times} times'}" if times else shown
+
+
+def counts_in_size(dial: Dial, zero: Fraction) -> bool:
+    """Tell whether a dial shows the size of the work itself: it was set to more than a turn at touch-off."""
+    return dial.per_turn is not None and zero >= dial.per_turn
+
+
+def times_past_0(dial: Dial, setting: Setting, zero: Fraction) -> int:
+    """Return how often the 0 mark goes by on the way from what a dial showed at touch-off, `zero`, to a setting."""
+    if dial.per_turn is None:
+        return 0
+    return abs(math.floor(setting.position / dial.per_turn) - math.floor(zero / dial.per_turn))

@@ -1,4 +1,4 @@
-"""What goes wrong because of something typed, or something in a file, as sentences.
+"""Errors of what a user types or a file holds, as sentences.
 
 Every message names the thing, what was found and what is accepted, so that a
 screen can put it beside the field and a command line can print it as it is.
@@ -10,7 +10,7 @@ from core.values.plain_text import counted
 
 
 class CoreError(Exception):
-    """Base of all errors that a user can mend.
+    """Base of all errors that a user can correct.
 
     `field` names the field or key concerned ("" where there is none);
     `message` is one sentence, already cleaned of control characters.
@@ -23,7 +23,7 @@ class CoreError(Exception):
 
 
 class QuantityError(CoreError):
-    """A text that is no quantity of the kind wanted."""
+    """A text that is not a quantity of the kind asked for."""
 
 
 class ThreadError(CoreError):

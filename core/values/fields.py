@@ -1,4 +1,4 @@
-"""Reads the keys of one table (of a file, or of a screen's fields) and gathers every error in it."""
+"""Reads the keys of one table, of a file or of a screen's fields, and gathers every problem in it."""
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -66,7 +66,7 @@ class Table:
         most: float | None = None,
     ) -> Quantity | None:
         """Return the quantity under `key`; bounds are in the base unit of `kind`."""
-        if not self._given(key, required, f"{'an' if kind == 'angle' else 'a'} {kind}"):
+        if not self._is_there(key, required, f"{'an' if kind == 'angle' else 'a'} {kind}"):
             return None
         try:
             quantity = read_quantity(self.data[key], kind)
@@ -88,7 +88,7 @@ class Table:
         self, key: str, *, required: bool = False, above: float | None = None, least: float | None = None
     ) -> WantedSize | None:
         """Return the size under `key`, which may have limits; both must be `above` or at `least` so much [mm]."""
-        if not self._given(key, required, "a length"):
+        if not self._is_there(key, required, "a length"):
             return None
         try:
             size = read_wanted_size(self.data[key])
@@ -104,29 +104,30 @@ class Table:
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
         """Return the list of quantities under `key`, () where it is not given or wrong."""
-        found = []
-        for item in self._items(key, f"a list such as [{_example(kind)}]", least, most):
+        quantities = []
+        unit = _BASE_UNIT[kind]
+        for item in self.items(key, f'a list such as ["10 {unit}", "20 {unit}"]', least=least, most=most):
             try:
-                found.append(read_quantity(item, kind))
+                quantities.append(read_quantity(item, kind))
             except QuantityError as error:
                 self.problem(key, error.message)
                 return ()
-        return tuple(found)
+        return tuple(quantities)
 
     def whole(self, key: str, *, required: bool = False, least: int, most: int) -> int | None:
         """Return the whole number under `key`."""
         accepted = f"a whole number from {least} to {most}"
-        if not self._given(key, required, accepted):
+        if not self._is_there(key, required, accepted):
             return None
-        found = self.data[key]
-        if isinstance(found, bool) or not isinstance(found, int) or not least <= found <= most:
-            self.problem(key, f"found {quoted(found)}; accepted is {accepted}")
+        number = self.data[key]
+        if isinstance(number, bool) or not isinstance(number, int) or not least <= number <= most:
+            self.problem(key, f"found {quoted(number)}; accepted is {accepted}")
             return None
-        return found
+        return number
 
     def wholes(self, key: str, *, least: int, most: int) -> tuple[int, ...]:
         """Return the list of whole numbers under `key`."""
-        return self.checked_wholes(key, self._items(key, "a list of whole numbers", 1, 400), least=least, most=most)
+        return self.checked_wholes(key, self.items(key, "a list of whole numbers", least=1), least=least, most=most)
 
     def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
         """Return `items` if all are whole numbers in range, else () and a problem."""
@@ -139,61 +140,68 @@ class Table:
     def number(self, key: str, *, least: float, most: float) -> float | None:
         """Return the bare number under `key`."""
         accepted = f"a number from {number_text(least, 3)} to {number_text(most, 3)}"
-        if not self._given(key, False, accepted):
+        if not self._is_there(key, False, accepted):
             return None
-        found = self.data[key]
-        if isinstance(found, bool) or not isinstance(found, int | float) or not least <= found <= most:
-            self.problem(key, f"found {quoted(found)}; accepted is {accepted}")
+        number = self.data[key]
+        if isinstance(number, bool) or not isinstance(number, int | float) or not least <= number <= most:
+            self.problem(key, f"found {quoted(number)}; accepted is {accepted}")
             return None
-        return float(found)
+        return float(number)
 
     def flag(self, key: str, default: bool) -> bool:
         """Return true or false under `key`."""
-        if not self._given(key, False, "true or false"):
+        if not self._is_there(key, False, "true or false"):
             return default
-        found = self.data[key]
-        if not isinstance(found, bool):
-            self.problem(key, f"found {quoted(found)}; accepted is true or false")
+        flag = self.data[key]
+        if not isinstance(flag, bool):
+            self.problem(key, f"found {quoted(flag)}; accepted is true or false")
             return default
-        return found
+        return flag
 
     def text(self, key: str, *, required: bool = False, longest: int = 200) -> str | None:
         """Return the text under `key`, cleaned."""
-        if not self._given(key, required, "a text"):
+        if not self._is_there(key, required, "a text"):
             return None
-        found = self.data[key]
-        if not isinstance(found, str) or not found.strip():
-            self.problem(key, f"found {quoted(found)}; accepted is a text in quotes that is not empty")
+        text = self.data[key]
+        if not isinstance(text, str) or not text.strip():
+            self.problem(key, f"found {quoted(text)}; accepted is a text in quotes that is not empty")
             return None
-        if len(found) > longest:
-            self.problem(key, f"found {len(found)} characters; accepted are at most {longest}")
+        if len(text) > longest:
+            self.problem(key, f"found {len(text)} characters; accepted are at most {longest}")
             return None
-        return as_name(found, longest)
+        return as_name(text, longest)
 
     def word(self, key: str, choices: Sequence[str], *, required: bool = False) -> str | None:
         """Return which of `choices` stands under `key`."""
         accepted = " or ".join(f'"{choice}"' for choice in choices)
-        if not self._given(key, required, accepted):
+        if not self._is_there(key, required, accepted):
             return None
-        found = self.data[key]
-        if not isinstance(found, str) or found not in choices:
-            self.problem(key, f"found {quoted(found)}; accepted is {accepted}")
+        word = self.data[key]
+        if not isinstance(word, str) or word not in choices:
+            self.problem(key, f"found {quoted(word)}; accepted is {accepted}")
             return None
-        return found
+        return word
 
     def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
         """Return the list under `key`, [] where it is not given or wrong."""
-        return self._items(key, accepted, least, most)
+        if not self._is_there(key, False, accepted):
+            return []
+        items = self.data[key]
+        if not isinstance(items, list) or not least <= len(items) <= most:
+            size = f"a list of {len(items)}" if isinstance(items, list) else quoted(items)
+            self.problem(key, f"found {size}; accepted is {accepted}, {least} to {most} long")
+            return []
+        return items
 
     def table(self, key: str, *, required: bool = False) -> "Table | None":
         """Return the table under `key`, to be read with the same list of problems."""
-        if not self._given(key, required, f"a table [{key}]"):
+        if not self._is_there(key, required, f"a table [{key}]"):
             return None
-        found = self.data[key]
-        if not isinstance(found, Mapping):
-            self.problem(key, f"found {quoted(found)}; accepted is a table, [{key}] on a line of its own")
+        table = self.data[key]
+        if not isinstance(table, Mapping):
+            self.problem(key, f"found {quoted(table)}; accepted is a table, [{key}] on a line of its own")
             return None
-        return Table(found, f"{self.where}, [{key}]", self.problems, self.written)
+        return Table(table, f"{self.where}, [{key}]", self.problems, self.written)
 
     def refuse_unknown(self) -> None:
         """Note every key that nothing has asked for."""
@@ -202,23 +210,13 @@ class Table:
             if key not in self._asked:
                 self.problem(clean(key, 40), f"is not known here; known are {known}")
 
-    def _given(self, key: str, required: bool, accepted: str) -> bool:
+    def _is_there(self, key: str, required: bool, accepted: str) -> bool:
         self._asked.add(key)
         if key in self.data:
             return True
         if required:
             self.problem(key, f"is missing; wanted is {accepted}")
         return False
-
-    def _items(self, key: str, accepted: str, least: int, most: int) -> list[Any]:
-        if not self._given(key, False, accepted):
-            return []
-        found = self.data[key]
-        if not isinstance(found, list) or not least <= len(found) <= most:
-            size = f"a list of {len(found)}" if isinstance(found, list) else quoted(found)
-            self.problem(key, f"found {size}; accepted is {accepted}, {least} to {most} long")
-            return []
-        return found
 
     def _within(
         self, key: str, quantity: Quantity, above: float | None, least: float | None, most: float | None
@@ -242,8 +240,3 @@ def _bound_text(bound: float, quantity: Quantity) -> str:
     if quantity.is_inch:
         return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
     return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"
-
-
-def _example(kind: Kind) -> str:
-    unit = _BASE_UNIT[kind]
-    return f'"10 {unit}", "20 {unit}"'

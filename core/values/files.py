@@ -40,8 +40,8 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        said = str(error).replace("at end of document", _end_of(text))
-        raise FileError([f"{name_of(path)}: not readable as TOML: {clean(said)}"]) from None
+        complaint = str(error).replace("at end of document", _end_of(text))
+        raise FileError([f"{name_of(path)}: not readable as TOML: {clean(complaint)}"]) from None
     except RecursionError:
         raise FileError([f"{name_of(path)}: nested too deeply; a job or lathe file needs 3 levels"]) from None
     except ValueError as error:
@@ -67,7 +67,7 @@ def read_text(path: Path) -> str:
 def _regular_bytes(path: Path, name: str) -> bytes:
     """Return what a regular file holds, never more than it says; raises FileError and OSError.
 
-    Files that the kernel makes up as they are read (/proc/kmsg) say that they hold
+    Files that the kernel writes only as they are read (/proc/kmsg) say that they hold
     nothing, and may keep a reader waiting for ever: they are not read at all.
     """
     # A device is not even opened: that alone may start something.
@@ -120,7 +120,7 @@ def write_text(path: Path, text: str) -> None:
         raise FileError([f"{name_of(path)}: cannot be written: {reason}"]) from None
 
 
-def seems_there(path: Path) -> bool:
+def may_exist(path: Path) -> bool:
     """Tell whether there is a file of that name; where that may not be looked up, yes: reading it says why."""
     try:
         return path.exists()

@@ -1,10 +1,11 @@
-"""Cleans text that comes from outside, once, at the border.
+"""Plain text: cleaned once as it comes from outside, quoted, counted, broken into lines.
 
 Names and titles from files, arguments and pasted text may hold control
 sequences, direction marks or lone surrogates. None of them may reach a
 terminal, whatever shows the text later.
 """
 
+import re
 import unicodedata
 
 LONGEST_MESSAGE = 300
@@ -12,6 +13,8 @@ REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
 
 _SPACES = "\t\n\r\v\f"
 _REPLACED = frozenset({"Cc", "Cs", "Co", "Cn", "Zl", "Zp"})
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|deg|tpi|rpm|s)\b)", re.ASCII)
+_KEPT = "\u00a0"
 
 
 def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
@@ -50,7 +53,7 @@ def as_name(text: str, longest: int = 200) -> str:
 
 
 def quoted(value: object, longest: int = 60) -> str:
-    """Return what was found, cleaned, short and in quotes, to stand in a message.
+    """Return what a user or a file gave, cleaned, short and in quotes, for a message.
 
     >>> quoted("ten")
     '"ten"'
@@ -82,3 +85,32 @@ def counted(count: int, what: str) -> str:
     ('1 step', '3 steps')
     """
     return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+def wrapped(sentence: str, columns: int, *, first: str = "", rest: str = "") -> list[str]:
+    """Return a sentence as lines of at most `columns` cells; `first` and `rest` lead the lines.
+
+    >>> wrapped("tool out before reversing", 16, first="! ", rest="  ")
+    ['! tool out', '  before', '  reversing']
+    """
+    # Reading a number goes without it.
+    import textwrap
+
+    narrowest = max(len(first), len(rest)) + 1
+    return textwrap.wrap(
+        sentence,
+        max(columns, narrowest),
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_on_hyphens=False,
+    ) or [first.rstrip()]
+
+
+def wrapped_sizes(sentence: str, columns: int, *, first: str = "", rest: str = "") -> list[str]:
+    """Return a sentence as lines, like `wrapped`, no number at the end of a line without its unit.
+
+    >>> wrapped_sizes("touching the work at 1.0000 in", 28)
+    ['touching the work at', '1.0000 in']
+    """
+    kept = _NUMBER_AND_UNIT.sub(_KEPT, sentence)
+    return [line.replace(_KEPT, " ") for line in wrapped(kept, columns, first=first, rest=rest)]

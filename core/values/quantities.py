@@ -66,6 +66,12 @@ _SHOP_DEPENDENT = {
     "tenths": 'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"',
 }
 
+NUMBER_PATTERN = (
+    r"(?:\d+-\d+/\d+(?![.,]?\d)|\d+\ +\d+/\d+(?![.,]?\d)|\d+/\d+(?![.,]?\d)"
+    r"|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
+)
+"""A number as fields take it: "1-1/4", "1 1/4", "3/64", "29,80", ".5". A fraction is one number: 1/4 in is (1/4) in."""
+
 _NUMBER = r"(?:\d+(?: +|-)\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 _NUMBER_AND_UNIT = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
 _PART = r"\d+(?:[.,]\d+)?"
@@ -152,7 +158,7 @@ def unit_size(name: str, kind: Kind) -> Fraction | None:
 
 
 def shop_dependent(name: str) -> str:
-    """Say what a unit means in different shops, and what to write in its place; "" for any other unit.
+    """Return what a unit means in different shops, and what to write in its place; "" for any other unit.
 
     >>> shop_dependent("tenths")
     'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"'
@@ -221,12 +227,12 @@ def _plain_number(text: str, whole_text: str) -> Fraction:
 
 
 def _separates_thousands(text: str) -> bool:
-    """Tell "1,234.5", "1 250" and "1,250" from "29,80" and from "29.805", an everyday reading."""
+    """Tell whether a number may hold a thousands separator: "1,234.5", "1 250" and "1,250" may, "29,80" not."""
     number = _THOUSANDS.match(text)
     if number is None:
         return False
-    rest = text[number.end() :]
-    if rest[:1].isdigit() or rest[:1] == "/":
+    next_character = text[number.end() : number.end() + 1]
+    if next_character.isdigit() or next_character == "/":
         return False
     marks = re.findall(r"[,.' ]", number[0].lstrip("+- "))
     return marks != ["."]
@@ -252,7 +258,7 @@ def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
 
 
 def _unit_complaint(unit: str, kind: Kind) -> str:
-    """Say what is wrong with a unit that the table of `kind` does not hold."""
+    """Return what is wrong with a unit that the table of `kind` does not hold."""
     if not unit:
         return "has no unit"
     for other, units in _UNITS.items():
@@ -271,5 +277,5 @@ def _sized(text: str, quantity: Quantity) -> Quantity:
     return quantity
 
 
-def _refusal(found: object, kind: Kind, complaint: str) -> QuantityError:
-    return QuantityError(f"found {quoted(found)}, which {complaint}; accepted is {_ACCEPTED[kind]}")
+def _refusal(value: object, kind: Kind, complaint: str) -> QuantityError:
+    return QuantityError(f"found {quoted(value)}, which {complaint}; accepted is {_ACCEPTED[kind]}")

@@ -62,10 +62,10 @@ def taper_named(text: str) -> StandardTaper | None:
     if match is None:
         return None
     family = "Morse" if match["morse"] else "metric"
-    found = standard_tapers().get(f"{family} {int(match['size'])}")
-    if found is None:
+    taper = standard_tapers().get(f"{family} {int(match['size'])}")
+    if taper is None:
         sizes = [name.removeprefix(f"{family} ") for name in standard_tapers() if name.startswith(family)]
         raise QuantityError(
             f"found {quoted(text)}; ISO 296 has {family} tapers {', '.join(sizes[:-1])} and {sizes[-1]}"
         )
-    return found
+    return taper

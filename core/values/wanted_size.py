@@ -42,12 +42,14 @@ class WantedSize(NamedTuple):
         """
         if not self.has_limits:
             return length_text(float(self.lower_mm), unit)
-        from core.conversion.limits import STEP_IN, STEP_MM, inward
+        # The patterns of limits and the tables of fits are read only where a text needs them.
+        from core.values.iso286 import fit_spelled
+        from core.values.limits import LIMIT_STEP_IN, LIMIT_STEP_MM, rounded_inward
 
-        one, step = (MM_PER_INCH, STEP_IN) if unit == "in" else (Fraction(1), STEP_MM)
-        ends = inward(self.lower_mm / one, self.upper_mm / one, step)
+        one, step = (MM_PER_INCH, LIMIT_STEP_IN) if unit == "in" else (Fraction(1), LIMIT_STEP_MM)
+        ends = rounded_inward(self.lower_mm / one, self.upper_mm / one, step)
         limits = " to ".join(length_text(float(end * one), unit) for end in ends)
-        return f"{limits} ({self.text})" if _is_fit(self.text) else limits
+        return f"{limits} ({self.text})" if fit_spelled(self.text) else limits
 
 
 def read_wanted_size(text: object) -> WantedSize:
@@ -61,34 +63,26 @@ def read_wanted_size(text: object) -> WantedSize:
     try:
         length_mm = read_quantity(text, "length").value
     except QuantityError as error:
-        found = _limits(text) if isinstance(text, str) else None
-        if found is None:
+        size = _with_limits(text) if isinstance(text, str) else None
+        if size is None:
             raise QuantityError(f"{error.message.partition('; accepted')[0]}; enter {EXAMPLES}") from None
-        return found
+        return size
     return WantedSize(str(text).strip(), length_mm, length_mm)
 
 
-def _is_fit(text: str) -> bool:
-    from core.conversion.fits import fit_spelled
-
-    return fit_spelled(text) is not None
-
-
-def _limits(text: str) -> WantedSize | None:
-    """Return the limits that a text states, None where it states none."""
-    # Tolerance tables are read only where a text needs them.
-    from core.conversion.fits import fit_spelled, sizes_mm
-    from core.conversion.limits import limits_spelled
+def _with_limits(text: str) -> WantedSize | None:
+    """Return the size of which a text states the limits, None where it states none."""
+    from core.values.iso286 import fit_spelled
+    from core.values.limits import limits_spelled
 
     if len(text) > LONGEST:
         return None
     if fit := fit_spelled(text):
-        if fit.hole is not None and fit.shaft is not None:
+        if fit.only is None:
             raise QuantityError(
                 f"found {quoted(text)}, a hole and a shaft; enter the one that is cut, such as "
                 f'"{text.partition("/")[0].strip()}"'
             )
-        only = fit.shaft if fit.hole is None else fit.hole
-        return None if only is None else WantedSize(text.strip(), *sizes_mm(fit.nominal_mm, only))
+        return WantedSize(text.strip(), *fit.only.sizes_mm(fit.nominal_mm))
     limits = limits_spelled(text)
     return None if limits is None else WantedSize(text.strip(), limits.lower_mm, limits.upper_mm)

@@ -26,10 +26,10 @@ from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
 from tests.bench.programs import ARBOR, begin_run, slot
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
+from tui.history.screen import HistoryScreen
 from tui.paths import user_paths
-from tui.screens.base import BaseScreen
-from tui.screens.history import HistoryScreen
 from tui.terminal import SYSTEM_CLOCK, Terminal
+from tui.widgets.base_screen import BaseScreen
 
 BEHIND = (0, 1_000, 1_000_000)
 IN_A_RUN = 20

@@ -12,12 +12,11 @@ from core.run.progress import run_basis_of
 from tests.bench.programs import resident_mb
 from tui.__main__ import make_app
 from tui.app import START_S, HalfnutApp
-from tui.log_access import logbook_of
+from tui.counter.screen import CounterScreen
 from tui.paths import user_paths
 from tui.presses import Presses
-from tui.screens.base import BaseScreen
-from tui.screens.counter import CounterScreen
 from tui.terminal import SYSTEM_CLOCK, Terminal
+from tui.widgets.base_screen import BaseScreen
 
 PASSES, IN_A_RUN = 10_000, 100
 
@@ -31,7 +30,12 @@ class Under(BaseScreen[None]):
 async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
     """Count a run, end it and return how many keys it took."""
     run = ActiveRun.begin(
-        logbook_of(app), operation.plan, run_basis_of(operation.basis), None, SYSTEM_CLOCK, app.session
+        app.context.log.logbook(),
+        operation.plan,
+        run_basis_of(operation.basis),
+        None,
+        SYSTEM_CLOCK,
+        app.context.session,
     )
     counter = CounterScreen(run)
     await app.push_screen(counter)
@@ -49,13 +53,13 @@ async def count(data: Path, job: Path) -> dict[str, float]:
     # As the program itself starts.
     gc.disable()
     app = make_app(user_paths(data), SYSTEM_CLOCK, Terminal(), job=job, opening=Under, presses=Presses(quiet_s=0.0))
-    assert app.job is not None
+    assert app.context.job is not None
     async with app.run_test(size=(80, 24)):
         await asyncio.sleep(START_S + 0.5)
-        early = passes = await one_run(app, app.job.operations[0])
+        early = passes = await one_run(app, app.context.job.operations[0])
         early_mb = resident_mb()
         while passes < PASSES:
-            passes += await one_run(app, app.job.operations[0])
+            passes += await one_run(app, app.context.job.operations[0])
     return {"passes": passes, "early": early, "early_mb": early_mb, "memory_mb": resident_mb()}
 
 

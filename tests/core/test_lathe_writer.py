@@ -9,8 +9,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from core.conversion.dial_test import show_reading
 from core.lathe.reader import STAND_IN, lathe_from, read_lathe, stand_in_lathe
+from core.lathe.set_up.dial_test import show_reading
 from core.lathe.writer import is_untouched, lathe_text, write_lathe
 from core.values.errors import FileError, QuantityError
 from core.values.files import read_toml

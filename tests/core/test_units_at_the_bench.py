@@ -15,7 +15,7 @@ from core.values.errors import PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
 from tests.core.rotary import layers_problems
-from tui.widgets.reading_entry import ReadingEntry
+from tui.runout.reading_entry import ReadingEntry
 
 MM_PER_INCH = 25.4
 

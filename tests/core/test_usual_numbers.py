@@ -9,12 +9,12 @@ from typing import Any
 
 import pytest
 
-from core.conversion.dial_test import first_to_do
 from core.lathe.keys.entry import Question
 from core.lathe.reader import read_lathe
 from core.lathe.set_up.answers import unit_of, value_of
 from core.lathe.set_up.chapter import KIND, UNIT, Chapter
 from core.lathe.set_up.chapters import chapters_of, first_open
+from core.lathe.set_up.dial_test import first_to_do
 from core.lathe.set_up.dial_unit import in_unit
 from core.lathe.set_up.doubts import doubts, lacking
 from core.lathe.set_up.draft import Draft, judged

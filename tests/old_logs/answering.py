@@ -18,7 +18,7 @@ from core.run.runout_view import following
 from core.run.state import State
 from core.run.table_reading import sets_table
 from core.values.dials import Setting
-from tui.runs import plan_anew
+from tui.runs import replan_rest
 
 _MOST_ANSWERS = 200
 ReplanInput = tuple[str, dict[str, Any]]
@@ -50,7 +50,7 @@ class Answering:
     def revise(self, cause: str, given: Mapping[str, Any]) -> None:
         """Plan the open steps again and log it; as somebody would who keeps to what the files say now, if "edited"."""
         if cause == "edited":
-            plan_anew(self.run, self.basis)
+            replan_rest(self.run, self.basis)
         else:
             entered = input_from_data(cause, given)
             self.run.revise(entered, revised_steps(self.basis, self.state, entered))

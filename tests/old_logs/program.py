@@ -12,16 +12,15 @@ from core.plan import Step
 from core.run.state import State
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
-from tui.log_access import close_logbook, logbook_of
+from tui.board.screen import BoardScreen
+from tui.counter.screen import CounterScreen
+from tui.history.run_list import RunList
+from tui.history.run_log import RunLogScreen
+from tui.history.screen import HistoryScreen
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.screens.ask import Question
-from tui.screens.board import BoardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.history import HistoryScreen
-from tui.screens.run_log import RunLogScreen
-from tui.terminal import Clock, Terminal
-from tui.widgets.run_list import RunList
+from tui.terminal import Terminal, TimeSource
+from tui.widgets.question import QuestionScreen
 
 JOBS = Path("/jobs")
 """Where the log says that the job files lie: no folder of the machine that made the recording."""
@@ -37,9 +36,9 @@ class Time:
         self._began = _FIRST_DAY + timedelta(days=day)
         self._began_ms = self.ms = 50_000 + 1_000 * day
 
-    def clock(self) -> Clock:
+    def clock(self) -> TimeSource:
         """Return the clock as the program is given it."""
-        return Clock(wall=self._wall, monotonic_ms=lambda: self.ms)
+        return TimeSource(wall=self._wall, monotonic_ms=lambda: self.ms)
 
     def _wall(self) -> str:
         return (self._began + timedelta(milliseconds=self.ms - self._began_ms)).isoformat(timespec="seconds")
@@ -141,7 +140,7 @@ class Program:
         if not isinstance(self.screen, HistoryScreen):
             await self.press("f3")
         await self.until(HistoryScreen)
-        runs = logbook_of(self.app).runs(limit=100)
+        runs = self.app.context.log.logbook().runs(limit=100)
         self.screen.query_one(RunList).cursor = [run.uid for run in runs].index(uid)
         await self.press("enter")
         await self.until(RunLogScreen)
@@ -154,7 +153,7 @@ class Program:
         await self.until(BoardScreen)
 
     async def _until_there(self) -> None:
-        await self.until(Question, CounterScreen)
+        await self.until(QuestionScreen, CounterScreen)
         # The counter comes first, and then what it asks.
         await self._pilot.pause()
 
@@ -177,10 +176,10 @@ async def started(
     paths = Paths(data=data, config=data / "config", cache=data / "cache", documents=data / "documents")
     time = Time(day)
     app = make_app(paths, time.clock(), Terminal(), job=job, lathe=lathe, presses=Presses(quiet_s=0.0))
-    app.session = f"{day + 1:032x}"
-    if app.job is not None:
-        app.job = app.job._replace(path=JOBS / app.job.path.name)
+    app.context.session = f"{day + 1:032x}"
+    if app.context.job is not None:
+        app.context.job = app.context.job._replace(path=JOBS / app.context.job.path.name)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         yield Program(pilot, time)
-    close_logbook(app)
+    app.context.log.close()

@@ -1,7 +1,7 @@
 """What is recorded of checks of the runout: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
-from tui.screens.ask import OneOf, YesNo
+from tui.widgets.question import OneOf, YesNo
 
 
 async def checks(program: Program) -> None:

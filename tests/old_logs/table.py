@@ -1,7 +1,7 @@
 """What is recorded of work on the rotary table, and of holes on a circle: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
-from tui.screens.ask import OneOf, YesNo
+from tui.widgets.question import OneOf, YesNo
 
 
 async def plate(program: Program) -> None:

@@ -18,7 +18,7 @@ from tests.old_logs.answering import Answering, ReplanInput
 from tests.old_logs.program import Time
 from tests.old_logs.recordings import RECORDINGS, Recording, continued, event_rows
 from tests.old_logs.replanned import recorded, replanned
-from tui.cards import verify_log
+from tui.printing import verify_log
 
 PAST_ITS_LIMITS = {"Levelling screw"}
 """Measured too thin already: nothing more is cut of it."""

@@ -9,10 +9,10 @@ from tests.old_logs.answering import Answering
 from tests.old_logs.facts import as_called_now
 from tests.old_logs.program import Program, started
 from tests.old_logs.recordings import RECORDINGS, Recording, event_rows
-from tui.cards import verify_log
-from tui.screens.ask import OneOf
-from tui.screens.counter import CounterScreen
-from tui.screens.resumed import WasItMoved
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
+from tui.printing import verify_log
+from tui.widgets.question import OneOf
 
 LATER = 365
 """Days after the recording."""

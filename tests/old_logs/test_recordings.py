@@ -23,7 +23,7 @@ from core.run.session import replay
 from core.values.first_version import FIRST_CUT, OLD_WORDS
 from tests.old_logs.facts import RENAMED, as_called_now, facts_of_logbook
 from tests.old_logs.recordings import HERE, RECORDINGS, Recording
-from tui.cards import logged_runs, verify_log
+from tui.printing import logged_runs, verify_log
 
 MOST_BYTES = 1_500_000
 KINDS_OF_V0_1 = {"turn", "thread", "runout", "divide", "holes", "pattern", "by_hand"}

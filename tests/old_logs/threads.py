@@ -1,7 +1,7 @@
 """What is recorded of cutting threads: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
-from tui.screens.ask import OneOf, YesNo
+from tui.widgets.question import OneOf, YesNo
 
 TOOL, WORK, HALF_NUTS, NOT_SURE = "1234"
 """What was moved, by the key of its answer."""

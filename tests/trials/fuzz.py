@@ -19,7 +19,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, given, settings
 from textual.screen import Screen
 
-import tui.screens
+import tui
 from tests.trials.program import ROOT
 from tests.trials.texts import TARGETS, Target, check
 from tests.trials.walk import SIZES, Walked, starts, walk
@@ -101,10 +101,11 @@ def texts(minutes: float) -> Read:
 def all_screens() -> set[str]:
     """Return the names of all screens that the program has."""
     found = set()
-    for module in pkgutil.iter_modules(tui.screens.__path__):
-        names = vars(import_module(f"tui.screens.{module.name}"))
+    for module in pkgutil.walk_packages(tui.__path__, "tui."):
+        names = {} if module.name == "tui.__main__" else vars(import_module(module.name))
         found |= {name for name, kind in names.items() if isinstance(kind, type) and issubclass(kind, Screen)}
-    return {name for name in found if not name.startswith("_")} - {"Screen", "BaseScreen", "ModalScreen", "Question"}
+    bases = {"Screen", "BaseScreen", "ModalScreen", "QuestionScreen", "RunScreen"}
+    return {name for name in found if not name.startswith("_")} - bases
 
 
 def main() -> int:

@@ -37,7 +37,7 @@ from tests.trials.walk import inside, program
 from tui.app import HalfnutApp
 from tui.faults import FILE_NAME
 from tui.presses import COUNT_KEYS
-from tui.screens.ask import Listed
+from tui.widgets.question import Listed
 
 
 class Gap(NamedTuple):
@@ -167,7 +167,9 @@ async def _settled(pilot: Pilot[None], app: HalfnutApp) -> None:
 def _where(app: HalfnutApp) -> str:
     if not app.is_running:
         return f"ended with status {app.return_code or 0}"
-    logged = [f"{info.status} {info.steps_done}" for info in app.logbook.runs()] if app.logbook else []
+    logged = (
+        [f"{info.status} {info.steps_done}" for info in app.context.log.opened.runs()] if app.context.log.opened else []
+    )
     board = _names(app._screen_stacks["board"])
     return f"{app.current_mode}: {_names(app.screen_stack)}; the board's: {board}; runs: {', '.join(logged) or 'none'}"
 

@@ -19,8 +19,8 @@ from tui.__main__ import make_app
 from tui.app import HalfnutApp
 from tui.paths import Paths
 from tui.presses import Presses
-from tui.screens.ask import YesNo
-from tui.terminal import Clock, Terminal
+from tui.terminal import Terminal, TimeSource
+from tui.widgets.question import YesNo
 
 LONGEST_S = 1.0
 """Of processor time as it is when the machine does nothing else, see `calm`."""
@@ -95,7 +95,7 @@ def program(folder: Path, job: Path | None) -> HalfnutApp:
         now_ms += 1000
         return now_ms
 
-    clock = Clock(wall=lambda: "2026-11-25T10:00:00+01:00", monotonic_ms=monotonic_ms)
+    clock = TimeSource(wall=lambda: "2026-11-25T10:00:00+01:00", monotonic_ms=monotonic_ms)
     paths = Paths(
         data=folder / "data", config=folder / "config", cache=folder / "cache", documents=folder / "documents"
     )

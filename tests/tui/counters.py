@@ -6,9 +6,9 @@ from core.inputs import input_as_data
 from core.logbook.logbook import Logbook
 from core.run.session import replay
 from core.run.state import State
-from tui.runs import go_on
-from tui.screens.base import BaseScreen
-from tui.screens.counter import CounterScreen
+from tui.counter.screen import CounterScreen
+from tui.runs import open_run
+from tui.widgets.base_screen import BaseScreen
 
 
 class Opening(BaseScreen[None]):
@@ -38,7 +38,7 @@ async def read_and_start(pilot: Any) -> None:
 async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
     """Open the counter of an operation, counted from 0, and take every step up to its first measurement."""
     app = pilot.app
-    go_on(app, app.job.operations[operation])
+    open_run(app.context, app.context.job.operations[operation])
     await read_and_start(pilot)
     screen = app.screen
     assert isinstance(screen, CounterScreen)
@@ -56,6 +56,6 @@ def entered(app: Any) -> tuple[str, dict[str, Any]]:
 
 def logged(app: Any) -> State:
     """Return the newest run as the logbook on disk holds it."""
-    with Logbook.open(app.paths.data, read_only=True) as logbook:
+    with Logbook.open(app.context.paths.data, read_only=True) as logbook:
         run = logbook.runs()[0]
         return replay(logbook.events(run.uid), run.uid)

@@ -11,10 +11,10 @@ from textual.pilot import Pilot
 from core.operations.registry import Basis
 from core.plan import Plan
 from tests.conftest import MakeApp
-from tui.screens.base import BaseScreen
-from tui.screens.operation import OperationScreen
+from tui.operation.form import OperationForm
+from tui.operation.screen import OperationScreen
+from tui.widgets.base_screen import BaseScreen
 from tui.widgets.message_line import MessageLine
-from tui.widgets.operation_form import OperationForm
 
 Opened = tuple[Pilot[None], OperationScreen]
 

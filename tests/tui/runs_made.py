@@ -11,7 +11,7 @@ from core.plan import Plan, Step
 from core.run.progress import run_basis_of
 from core.run.state import Origin
 from core.values.dials import Setting
-from tui.terminal import Clock
+from tui.terminal import TimeSource
 
 JOB = """\
 format = 1
@@ -46,7 +46,7 @@ def job_file(folder: Path, text: str = JOB, name: str = "base.toml") -> Path:
     return path
 
 
-def begin(book: Logbook, job: Job, name: str, clock: Clock, session: str = "earlier") -> ActiveRun:
+def begin(book: Logbook, job: Job, name: str, clock: TimeSource, session: str = "earlier") -> ActiveRun:
     """Begin a run of an operation of a job."""
     operation = next(operation for operation in job.operations if operation.name == name)
     origin = Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=name)
@@ -60,7 +60,7 @@ def begin(book: Logbook, job: Job, name: str, clock: Clock, session: str = "earl
     )
 
 
-def begin_by_hand(book: Logbook, basis: Basis, plan: Plan, clock: Clock) -> ActiveRun:
+def begin_by_hand(book: Logbook, basis: Basis, plan: Plan, clock: TimeSource) -> ActiveRun:
     """Begin a run that no job holds, of a plan made for the test."""
     return ActiveRun.begin(book, plan=plan, basis=run_basis_of(basis), origin=None, clock=clock, session="earlier")
 

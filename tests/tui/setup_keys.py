@@ -10,8 +10,8 @@ from textual.pilot import Pilot
 
 from tests.conftest import MakeApp
 from tests.tui.made_up import Under
-from tui.screens.setup import SetupScreen
-from tui.screens.setup_chapter import ChapterScreen
+from tui.setup.chapter import ChapterScreen
+from tui.setup.screen import SetupScreen
 from tui.widgets.line_list import LineList
 
 

@@ -7,7 +7,7 @@ from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
 from core.plan import Step
-from tui.screens.base import BaseScreen
+from tui.widgets.base_screen import BaseScreen
 from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 

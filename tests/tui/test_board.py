@@ -18,16 +18,16 @@ from tests.tui.counters import read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import JOB, begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
+from tui.board.card import CardScreen
+from tui.board.operation_list import OperationList
+from tui.board.screen import BoardScreen
+from tui.board.start_list import StartList
+from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.paths import Paths
-from tui.screens.board import BoardScreen
-from tui.screens.card import CardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.file_errors import FileErrorsScreen
 from tui.terminal import Terminal
-from tui.widgets.operation_list import OperationList
+from tui.widgets.file_errors import FileErrorsScreen
 from tui.widgets.pager import Pager
-from tui.widgets.start_list import StartList
 
 
 @pytest.fixture
@@ -144,7 +144,7 @@ async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job
             seen += painted(app)
         # ISO 261: M10 is of the coarse series with a pitch of 1.5 mm.
         assert "1.5 mm" in seen
-        last = app.job.operations[2].plan.steps[-1].text  # type: ignore[union-attr]
+        last = app.context.job.operations[2].plan.steps[-1].text  # type: ignore[union-attr]
         assert last[:30] in painted(app)
         await pilot.press("escape")
         await pilot.pause()
@@ -161,10 +161,10 @@ async def test_without_a_job_the_samples_are_there_to_be_opened(make: MakeApp) -
         assert "Nine-inch lathe" not in painted(app)
         await pilot.press("enter")
         await pilot.pause()
-        assert app.job is not None
-        assert app.lathe is app.job.lathe
-        assert app.job.operations[0].name in painted(app)
-        assert app.job.lathe.name in painted(app).splitlines()[0]
+        assert app.context.job is not None
+        assert app.context.lathe is app.context.job.lathe
+        assert app.context.job.operations[0].name in painted(app)
+        assert app.context.job.lathe.name in painted(app).splitlines()[0]
 
 
 async def test_recent_jobs_come_newest_first(make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime) -> None:
@@ -195,7 +195,7 @@ async def test_a_recent_job_whose_file_is_gone_is_told(
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, FileErrorsScreen)
-        assert app.job is None
+        assert app.context.job is None
 
 
 async def test_a_run_without_job_can_be_gone_on_with(make: MakeApp, paths: Paths, told_time: ToldTime) -> None:
@@ -234,8 +234,8 @@ async def test_a_file_is_opened_by_its_path(make: MakeApp, job_path: Path) -> No
         assert "base.toml" in painted(app)
         await pilot.press("tab", "enter")
         await pilot.pause()
-        assert app.job is not None
-        assert app.job.path == job_path
+        assert app.context.job is not None
+        assert app.context.job.path == job_path
 
 
 def folded(app: object) -> str:
@@ -260,7 +260,7 @@ async def test_every_error_of_a_file_is_shown_and_nothing_is_logged(
         for part in ("title", "titel", "Rough the base", "Thread the stem", "M9999x-1"):
             assert part in shown
         assert len([line for line in painted(app).splitlines() if line.startswith("! ")]) == 4
-        assert app.job is None
+        assert app.context.job is None
         assert logged_runs(paths) == []
         await pilot.press("escape")
         await pilot.pause()
@@ -295,7 +295,7 @@ async def test_files_that_are_no_job_are_refused(make: MakeApp, tmp_path: Path, 
             await pilot.pause()
             assert not isinstance(app.screen, BoardScreen), name
             assert path.name in folded(app)
-            assert app.job is None
+            assert app.context.job is None
             while not isinstance(app.screen, BoardScreen):
                 await pilot.press("escape")
                 await pilot.pause()

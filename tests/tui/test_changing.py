@@ -11,12 +11,12 @@ from tests.tui.counters import press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, job_file
-from tui.screens.ask import OneOf, YesNo
-from tui.screens.board import BoardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.declared import DeclaredScreen
-from tui.widgets.operation_list import OperationList
+from tui.board.operation_list import OperationList
+from tui.board.screen import BoardScreen
+from tui.counter.screen import CounterScreen
+from tui.operation.declared import DeclaredScreen
 from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import OneOf, YesNo
 
 
 @pytest.fixture
@@ -71,7 +71,7 @@ async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> Non
         assert isinstance(app.screen, BoardScreen)
         assert job_path.read_text() == JOB.replace('to = "20 mm"', 'to = "19.5 mm"')
         assert said(app)
-        assert app.job is not None and app.job.operations[0].basis.parameters["to"] == "19.5 mm"
+        assert app.context.job is not None and app.context.job.operations[0].basis.parameters["to"] == "19.5 mm"
 
 
 async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:
@@ -130,13 +130,13 @@ async def test_an_absolute_path_begins_anew(make: MakeApp, job_path: Path) -> No
         await pilot.pause()
         board = app.screen
         assert isinstance(board, BoardScreen)
-        from tui.screens.making import ask_for_file
+        from tui.board.job_actions import ask_for_file
 
         ask_for_file(board)
         await pilot.pause()
         await pilot.press(*str(job_path), "enter")
         await pilot.pause()
-        assert app.job is not None and app.job.path == job_path
+        assert app.context.job is not None and app.context.job.path == job_path
 
 
 async def test_f2_and_esc_lead_back_to_the_job(make: MakeApp, job_path: Path) -> None:

@@ -12,24 +12,24 @@ from textual.binding import Binding
 from textual.events import Key
 from textual.pilot import Pilot
 
-from core.conversion import units_behind
-from core.conversion.asked_before import FILE_NAME
+from core.conversion import pint_units
 from core.conversion.dimensions import FORCE, Value
+from core.conversion.question_history import FILE_NAME
 from core.values.quantities import read_quantity
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, painted
 from tui.app import HalfnutApp
-from tui.ask_conversion import ask_conversion
+from tui.convert.answer_list import AnswerList
+from tui.convert.from_field import ask_conversion
+from tui.convert.screen import ConversionScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
 from tui.paths import Paths
-from tui.screens.ask import Typed
-from tui.screens.base import BaseScreen
-from tui.screens.conversion import ConversionScreen
 from tui.terminal import Terminal
-from tui.widgets.answer_list import AnswerList
+from tui.widgets.base_screen import BaseScreen
 from tui.widgets.message_line import MessageLine
 from tui.widgets.plain_input import PlainInput
 from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import Typed
 
 HOSTILE = "[bold]a[/ b[/bold] [@click=app.quit]x[/] {0} %s"
 
@@ -46,7 +46,7 @@ class FieldScreen(BaseScreen[None]):
 
     def action_convert(self) -> None:
         """Ask."""
-        ask_conversion(self.halfnut)
+        ask_conversion(self.app)
 
 
 def entry(app: App[None]) -> PlainInput:
@@ -328,8 +328,8 @@ async def test_units_are_looked_up_behind_the_keys(
         asked.append(name)
         return {"zog": Value(Fraction(4448221615260500, 10**12), FORCE)}.get(name)
 
-    monkeypatch.setattr(units_behind, "pint_unit", slow)
-    monkeypatch.setattr(units_behind, "kept_units", lambda folder: {})
+    monkeypatch.setattr(pint_units, "pint_unit", slow)
+    monkeypatch.setattr(pint_units, "kept_units", lambda folder: {})
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -358,8 +358,8 @@ def test_the_screen_opens_without_pint() -> None:
     """Neither the screen's module nor what is fetched behind its first paint loads pint."""
     program = (
         "import sys\n"
-        "import tui.screens.conversion\n"
-        "from core.conversion.warming import warm_up\n"
+        "import tui.convert.screen\n"
+        "from core.conversion.convert import warm_up\n"
         "warm_up()\n"
         "print('pint' in sys.modules)"
     )
@@ -396,7 +396,7 @@ async def test_the_lathe_in_use(make: MakeApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await ask(pilot, "1 in")
         before = painted(app)
-        app.lathe = find_lathe(inch, None)
+        app.context.lathe = find_lathe(inch, None)
         await pilot.pause()
         assert isinstance(app, HalfnutApp) and painted(app) != before
         assert "1.000 in" in painted(app) or " 0.000 in" in painted(app)

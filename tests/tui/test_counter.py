@@ -14,13 +14,13 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
+from tui.counter.big_number import BigNumber
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
-from tui.runs import go_on
-from tui.screens.ask import OneOf
-from tui.screens.counter import CounterScreen
-from tui.screens.resumed import WasItMoved
+from tui.runs import open_run
 from tui.terminal import Terminal
-from tui.widgets.big_number import BigNumber
+from tui.widgets.question import OneOf
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 ARBOR = SAMPLES / "sundial_arbor.toml"
@@ -30,7 +30,7 @@ BEFORE_CUTS = 8
 async def opened(pilot: Any, number: int = 2) -> CounterScreen:
     """Open the counter of an operation of the job, as the board does, and begin."""
     app = pilot.app
-    go_on(app, app.job.operations[number])
+    open_run(app.context, app.context.job.operations[number])
     await read_and_start(pilot)
     assert isinstance(app.screen, CounterScreen)
     return app.screen
@@ -96,7 +96,7 @@ async def test_a_held_key_counts_once(make: MakeApp) -> None:
 async def test_the_key_that_opened_the_counter_does_not_count(make: MakeApp) -> None:
     """Enter answers "Begin" and must not be the first step as well."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
-        go_on(pilot.app, pilot.app.job.operations[2])
+        open_run(pilot.app.context, pilot.app.context.job.operations[2])
         await pilot.pause()
         await press(pilot, "enter", "enter", "enter")
         assert isinstance(pilot.app.screen, CounterScreen)
@@ -110,7 +110,7 @@ async def test_resuming_asks_first_and_goes_on_at_the_same_reading(make: MakeApp
         await press(pilot, *["space"] * (BEFORE_CUTS + 3))
         left_at = number(screen)
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
-        go_on(pilot.app, pilot.app.job.operations[2])
+        open_run(pilot.app.context, pilot.app.context.job.operations[2])
         while not isinstance(pilot.app.screen, WasItMoved):
             await pilot.pause()
         await pilot.pause()
@@ -130,7 +130,7 @@ async def test_a_job_changed_meanwhile(make: MakeApp, tmp_path: Path) -> None:
         await press(pilot, *["space"] * (BEFORE_CUTS + 3))
     job.write_text(job.read_text().replace('blank = "26.80 mm"', 'blank = "26.75 mm"'))
     async with make(job=job, opening=Opening).run_test(size=(80, 24)) as pilot:
-        go_on(pilot.app, pilot.app.job.operations[2])
+        open_run(pilot.app.context, pilot.app.context.job.operations[2])
         while not isinstance(pilot.app.screen, OneOf):
             await pilot.pause()
         await press(pilot, "2")
@@ -197,8 +197,8 @@ async def test_two_programs_on_one_run(make: MakeApp) -> None:
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, "space")
-        with Logbook.open(pilot.app.paths.data) as other:
-            onlooker = ActiveRun.resume(other, screen.run.uid, pilot.app.clock, "other")
+        with Logbook.open(pilot.app.context.paths.data) as other:
+            onlooker = ActiveRun.resume(other, screen.run.uid, pilot.app.context.clock, "other")
             assert onlooker.looks_on
             assert not onlooker.take_over()
             await press(pilot, "space")
@@ -260,6 +260,6 @@ async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
         await opened(pilot, 0)
-        app.lathe = stand_in_lathe()
+        app.context.lathe = stand_in_lathe()
         await pilot.pause()
         assert "Metric bench lathe" in painted(app).splitlines()[0]

@@ -5,9 +5,9 @@ from rich.cells import cell_len
 
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
+from tui.counter.face import CounterFace, FaceWords, arranged
 from tui.glyphs import Glyphs
-from tui.screens.base import BaseScreen
-from tui.widgets.counter_face import CounterFace, FaceWords, arranged
+from tui.widgets.base_screen import BaseScreen
 
 WORDS = FaceWords(
     title="Pass 3 of 16",

@@ -11,13 +11,13 @@ from core.run.dial_picture import DialPicture
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, painted
 from tests.tui.test_counter import Opening, number, opened, press
+from tui.counter.dial_strip import strip_lines
+from tui.counter.screen import CounterScreen
+from tui.counter.step_sketch import StepSketch
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Glyphs
-from tui.screens.counter import CounterScreen
 from tui.terminal import Terminal
 from tui.widgets.canvas import Canvas
-from tui.widgets.dial_strip import strip_lines
 from tui.widgets.message_line import MessageLine
-from tui.widgets.step_sketch import StepSketch
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 ARBOR, SCREW, HOURS = (SAMPLES / f"{name}.toml" for name in ("sundial_arbor", "gnomon_screw", "hour_lines"))

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
 from tests.tui.shown import Shown
+from tui.counter.big_number import BigNumber, big_lines, pixel_size
 from tui.terminal import Dots
-from tui.widgets.big_number import BigNumber, big_lines, pixel_size
 from tui.widgets.canvas import Canvas
 
 # Numbers as large as they fit.

@@ -9,13 +9,13 @@ from core.values.files import short_path
 from tests.conftest import MakeApp
 from tests.tui.made_up import press
 from tests.tui.painted import painted
+from tui.board.job_actions import screen_for
+from tui.convert.screen import ConversionScreen
 from tui.faults import FILE_NAME
+from tui.operation.form import OperationForm
+from tui.operation.thread import ThreadScreen
 from tui.paths import Paths
-from tui.screens.ask import Typed
-from tui.screens.conversion import ConversionScreen
-from tui.screens.kinds import screen_for
-from tui.screens.threading import ThreadingScreen
-from tui.widgets.operation_form import OperationForm
+from tui.widgets.question import Typed
 
 pytestmark = pytest.mark.usefixtures("every_frame")
 ROOT = Path(__file__).parents[2]
@@ -32,7 +32,7 @@ def fails(*_: object, **__: object) -> None:
 
 async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
     """Typed key by key: every state of the field is answered, and the program goes on."""
-    app = make(opening=ThreadingScreen)
+    app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, *"M10x0.03")
         assert "a pitch of 0.03 mm on 10 mm" in " ".join(painted(app).split())
@@ -42,19 +42,19 @@ async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: Make
 
 
 @pytest.mark.parametrize(
-    "where", ["core.operations.threads.planning.thread_cautions", "tui.screens.threading.ThreadingScreen.figures"]
+    "where", ["core.operations.threads.planning.thread_cautions", "tui.operation.thread.ThreadScreen.figures"]
 )
 async def test_a_fault_is_a_sentence_beside_the_field(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
 ) -> None:
     """In core or in what the screen shows: said beside the field, kept in a file once each, gone with its cause."""
-    app = make(opening=ThreadingScreen)
+    app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         with monkeypatch.context() as broken:
             broken.setattr(where, fails)
             await press(pilot, *"M10")
             screen = app.screen
-            assert isinstance(screen, ThreadingScreen) and not screen.ready
+            assert isinstance(screen, ThreadScreen) and not screen.ready
             assert "The program fails at this" in painted(app)
             error = screen.query_one(OperationForm).entries["thread"][1].error
             assert error.startswith("The program fails at this, through a fault of its own. Enter another value.")
@@ -64,7 +64,7 @@ async def test_a_fault_is_a_sentence_beside_the_field(
         await press(pilot, "x", "1")
         assert screen.ready and "fails" not in painted(app)
     kept = (paths.data / FILE_NAME).read_text()
-    assert "ThreadingScreen: {'thread': 'M10', " in kept and "UnforeseenError: of [bold]7[/bold]" in kept
+    assert "ThreadScreen: {'thread': 'M10', " in kept and "UnforeseenError: of [bold]7[/bold]" in kept
     assert kept.count("Traceback") == len(["M1", "M10"])
 
 
@@ -96,7 +96,7 @@ async def test_a_fault_of_a_question_is_said_beside_it(make: MakeApp, paths: Pat
 
 async def test_a_fault_of_a_conversion_is_said(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
     """On the page that converts."""
-    monkeypatch.setattr("tui.screens.conversion.convert", fails)
+    monkeypatch.setattr("tui.convert.screen.convert", fails)
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "5")

@@ -7,19 +7,19 @@ from hypothesis import strategies as st
 from core.lathe.reader import stand_in_lathe
 from core.operations.form import Figure
 from core.values.errors import CoreError
+from core.values.plain_text import wrapped
 from core.values.quantities import length_mm
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
 from tests.tui.shown import Shown, some_steps
-from tui.glyphs import Glyphs
+from tui.glyphs import Glyphs, cut
+from tui.operation.plan_table import PlanTable
 from tui.widgets.caution_list import CautionList
 from tui.widgets.choice_field import ChoiceField
 from tui.widgets.figure_list import FigureList
 from tui.widgets.line_list import LineList
-from tui.widgets.plan_table import PlanTable
 from tui.widgets.progress import progress_text
 from tui.widgets.quantity_field import QuantityField
-from tui.widgets.wrapping import cut, wrapped
 
 # Fields.
 

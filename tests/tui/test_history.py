@@ -19,14 +19,14 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
+from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE
+from tui.history.run_list import RunList
+from tui.history.run_log import EventList, RunLogScreen
+from tui.history.screen import PAGE, HistoryScreen
 from tui.paths import Paths
-from tui.screens.ask import Question
-from tui.screens.counter import CounterScreen
-from tui.screens.history import PAGE, HistoryScreen
-from tui.screens.run_log import EventList, RunLogScreen
 from tui.terminal import Terminal
-from tui.widgets.run_list import RunList
+from tui.widgets.question import QuestionScreen
 
 
 @pytest.fixture
@@ -280,7 +280,7 @@ async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Lo
     async with app.run_test(size=(100, 24)) as pilot:
         await open_history(pilot)
         await export(pilot, "2", tmp_path / "kept.csv")
-        assert isinstance(app.screen, Question)
+        assert isinstance(app.screen, QuestionScreen)
         assert (tmp_path / "kept.csv").read_text() == "mine"
 
 

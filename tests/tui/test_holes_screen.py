@@ -9,11 +9,11 @@ from tests.conftest import MakeApp
 from tests.tui.counters import read_and_start
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
+from tui.counter.big_number import BigNumber
+from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE
-from tui.screens.counter import CounterScreen
-from tui.screens.holes import HolesScreen
+from tui.operation.holes import HolesScreen
 from tui.terminal import Terminal
-from tui.widgets.big_number import BigNumber
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
@@ -24,7 +24,7 @@ FOUR = {"count": 4, "circle": "64 mm", "start": "45 deg"}
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     """Take note of what a run would be begun from, in place of beginning it."""
     noted = Begun()
-    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 

@@ -48,7 +48,7 @@ async def test_the_program_reads_keys_through_the_bound_and_says_what_it_dropped
 
     assert app.get_driver_class().send_message is not Driver.send_message
     async with app.run_test(size=(80, 24)) as pilot:
-        reading = bounded(Reading)(app)
+        reading = bounded(Reading, app.key_flood)(app)
         for _ in range(MOST_WAITING + 50):
             reading.send_message(Key("a", "a"))
         reading.send_message(Resize(Size(80, 24), Size(80, 24)))

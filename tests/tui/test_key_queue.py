@@ -15,8 +15,8 @@ from tests.trials.pairs import Gap, Keys, Tried, fault
 from tui.__main__ import main
 from tui.app import HalfnutApp
 from tui.faults import FILE_NAME
-from tui.screens.ask import OneOf, Typed
-from tui.screens.base import BaseScreen
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.question import OneOf, Typed
 
 
 class AskingTwice(BaseScreen[None]):
@@ -36,7 +36,7 @@ class AskingTwice(BaseScreen[None]):
 
     def action_ask(self) -> None:
         """Ask."""
-        self.halfnut.ask_in_turn(self._ask())
+        self.context.ask_in_turn(self._ask())
 
     async def _ask(self) -> None:
         self.answers.append(await self.app.push_screen_wait(OneOf("Which?", ["this", "that"])))
@@ -86,24 +86,24 @@ async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make
         app.screen.call_later(app.screen.query_one, "#gone")
         app.end(143)
     assert app.return_code == 143
-    assert "#gone" in (app.paths.data / FILE_NAME).read_text()
+    assert "#gone" in (app.context.paths.data / FILE_NAME).read_text()
 
 
-@pytest.mark.parametrize("told_to_end", [True, False])
+@pytest.mark.parametrize("ending_by_signal", [True, False])
 def test_a_fault_after_the_screens_changes_no_status(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, told_to_end: bool
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, ending_by_signal: bool
 ) -> None:
     """What fails when the screens are taken down is kept in the file, and is a fault where nobody asked for the end."""
 
     def run(app: HalfnutApp) -> None:
-        app.told_to_end, app._return_code = told_to_end, 143
+        app.ending_by_signal, app._return_code = ending_by_signal, 143
         raise RuntimeError("taken down")
 
     monkeypatch.setattr(HalfnutApp, "run", run)
     monkeypatch.setattr("tui.terminal.complaint", lambda *_: "")
-    with nullcontext() if told_to_end else pytest.raises(RuntimeError):
+    with nullcontext() if ending_by_signal else pytest.raises(RuntimeError):
         assert main(["--data", str(tmp_path)]) == 143
-    assert (tmp_path / FILE_NAME).exists() == told_to_end
+    assert (tmp_path / FILE_NAME).exists() == ending_by_signal
 
 
 @pytest.mark.parametrize(

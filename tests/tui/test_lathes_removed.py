@@ -12,9 +12,9 @@ from tests.tui.painted import painted
 from tests.tui.setup_keys import chapter, keys, set_up
 from tui.app import HalfnutApp
 from tui.paths import Paths
-from tui.screens.ask import OneOf
-from tui.screens.setup import SetupScreen
-from tui.screens.setup_lathes import LathesScreen
+from tui.setup.lathes import LathesScreen
+from tui.setup.screen import SetupScreen
+from tui.widgets.question import OneOf
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 

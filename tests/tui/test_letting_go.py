@@ -5,9 +5,9 @@ import gc
 import pytest
 
 from tests.conftest import MakeApp
-from tui.screens.conversion import ConversionScreen
-from tui.screens.help import HelpScreen
-from tui.screens.reckoner import ReckonerScreen
+from tui.convert.screen import ConversionScreen
+from tui.help import HelpScreen
+from tui.operation.divisions import DivisionsScreen
 from tui.widgets.header_line import HeaderLine
 
 pytestmark = pytest.mark.usefixtures("every_frame")
@@ -18,7 +18,7 @@ def _count(kind: type[object]) -> int:
     return sum(type(found) is kind for found in gc.get_objects())
 
 
-@pytest.mark.parametrize("kind", [ConversionScreen, ReckonerScreen])
+@pytest.mark.parametrize("kind", [ConversionScreen, DivisionsScreen])
 async def test_screens_that_follow_the_lathe_are_let_go(make: MakeApp, kind: type[ConversionScreen]) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -39,6 +39,6 @@ async def test_a_header_follows_the_lathe_under_a_page(make: MakeApp, monkeypatc
         refreshed: list[bool] = []
         monkeypatch.setattr(header, "refresh", lambda: refreshed.append(True))
         await app.push_screen(HelpScreen(app.screen))
-        app.lathe_changed_signal.publish(app.lathe)
+        app.context.lathe_changed.publish(app.context.lathe)
         await pilot.pause()
         assert refreshed

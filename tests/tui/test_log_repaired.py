@@ -18,14 +18,14 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
 from tests.tui.runs_made import begin, job_file
 from tui.__main__ import main
-from tui.log_checking import check_log
+from tui.board.screen import BoardScreen
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
+from tui.help import HelpScreen
+from tui.history.run_log import RunLogScreen
+from tui.log_check import check_log
 from tui.paths import Paths
-from tui.screens.ask import OneOf, YesNo
-from tui.screens.board import BoardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.help import HelpScreen
-from tui.screens.resumed import WasItMoved
-from tui.screens.run_log import RunLogScreen
+from tui.widgets.question import OneOf, YesNo
 
 NAME = "Thread the stem"
 OTHER = "Rough the base"
@@ -91,8 +91,8 @@ async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Pa
         await until(pilot, "3 of ")
         await pilot.press("f3")
         await until(pilot, OTHER)
-        assert app.logbook is not None
-        assert app.logbook.verify().problems == ()
+        assert app.context.log.opened is not None
+        assert app.context.log.opened.verify().problems == ()
     assert asides(paths.data) == 1
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0
 
@@ -123,12 +123,12 @@ async def test_an_open_counter_shows_what_the_log_has_after_a_repair(make: MakeA
         uid, last = counter.run.uid, counter.state.last_seq
         counter.run.done()
         change(paths.data, f"DELETE FROM event WHERE run = '{uid}' AND seq > {last}")
-        check_log(app)
+        check_log(app.context)
         await until(pilot, "was set aside as")
         assert (counter.state.last_seq, counter.state.steps_done) == (last, 3)
         counter.run.done()
-        assert app.logbook is not None
-        assert len(app.logbook.events(uid)) == last + 2
+        assert app.context.log.opened is not None
+        assert len(app.context.log.opened.events(uid)) == last + 2
 
 
 async def test_a_second_run_of_one_piece_is_asked_about(
@@ -176,7 +176,7 @@ async def test_a_long_run_is_read_piece_by_piece(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A key is listened to between the pieces; what is undone by a later piece says so in an earlier one."""
-    monkeypatch.setattr("tui.screens.run_log._AT_ONCE", 3)
+    monkeypatch.setattr("tui.history.run_log._AT_ONCE", 3)
     with Logbook.open(paths.data) as book:
         run = begin(book, read_job(job), "Deburr", told_time.clock())
         for _ in range(20):
@@ -233,7 +233,7 @@ async def test_a_long_repair_on_the_way_in_is_said_before_it_begins(
     lose_a_sector(paths.data)
     monkeypatch.setattr("tui.log_access._LONG_REPAIR", 0)
     asides_when_said: list[int] = []
-    monkeypatch.setattr("tui.app.HalfnutApp.say_at_once", lambda *_: asides_when_said.append(asides(paths.data)))
+    monkeypatch.setattr("tui.context.AppContext.say_at_once", lambda *_: asides_when_said.append(asides(paths.data)))
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "was set aside as")

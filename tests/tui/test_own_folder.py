@@ -10,11 +10,10 @@ from tests.conftest import MakeApp
 from tests.tui.made_up import paste, press
 from tests.tui.painted import painted
 from tui.app import HalfnutApp
-from tui.known_jobs import MOST_RECENT, note_opened, own_jobs, recent_jobs
-from tui.log_access import logbook_of
+from tui.board.known_jobs import MOST_RECENT, note_opened, own_jobs, recent_jobs
+from tui.board.screen import BoardScreen
+from tui.board.start_list import StartList
 from tui.paths import Paths, user_paths
-from tui.screens.board import BoardScreen
-from tui.widgets.start_list import StartList
 
 JOB = 'format = 1\ntitle = "{}"\n[[operation]]\nkind = "by_hand"\nname = "Deburr"\ntext = "Deburr."\n'
 
@@ -43,7 +42,7 @@ async def test_a_kept_job_is_in_the_own_folder_and_listed_at_once(make: MakeApp,
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         for title, place in (("Sundial", ""), ("Gnomon", f"{here}/mine.toml"), ("Plate", "plate")):
-            app.job = None
+            app.context.job = None
             await press(pilot, "h")
             await paste(pilot, "Deburr.")
             await press(pilot, "f4")
@@ -94,7 +93,7 @@ async def test_the_list_of_jobs_outlives_what_is_damaged(make: MakeApp, paths: P
     paths.documents.mkdir(parents=True)
     app = make()
     async with app.run_test():
-        logbook = logbook_of(app)
+        logbook = app.context.log.logbook()
         for number in range(MOST_RECENT + 2):
             path = paths.documents / f"job{number}.toml"
             path.write_text(JOB.format(f"Job {number}"))

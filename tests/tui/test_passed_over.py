@@ -15,12 +15,12 @@ from core.values.errors import LogbookError, PlanError
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
 from tests.tui.runs_made import JOB, begin, job_file
+from tui.board.operation_list import OperationList
+from tui.board.screen import BoardScreen
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
 from tui.paths import Paths
-from tui.screens.ask import OneOf
-from tui.screens.board import BoardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.resumed import WasItMoved
-from tui.widgets.operation_list import OperationList
+from tui.widgets.question import OneOf
 
 NAME = "Thread the stem"
 DONE = 3
@@ -100,7 +100,7 @@ async def test_what_cannot_be_planned_anew_is_said_on_the_board(
     def refused(*_: object) -> None:
         raise PlanError("nothing-left")
 
-    monkeypatch.setattr("tui.runs.plan_anew", refused)
+    monkeypatch.setattr("tui.runs.replan_rest", refused)
     left.write_text(JOB.replace('length = "12 mm"', 'length = "13 mm"'))
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:

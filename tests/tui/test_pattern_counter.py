@@ -10,11 +10,11 @@ from tests.conftest import MakeApp
 from tests.tui.counters import entered
 from tests.tui.painted import foreign, painted
 from tests.tui.test_counter import Opening, number, opened, press
+from tui.counter.run_pattern import RunPattern
+from tui.counter.screen import CounterScreen
 from tui.glyphs import CONSOLE_SAFE
-from tui.screens.counter import CounterScreen
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
-from tui.widgets.run_pattern import RunPattern
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 JOB = SAMPLES / "hour_lines.toml"

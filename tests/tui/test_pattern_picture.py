@@ -9,7 +9,7 @@ import pytest
 
 from core.operations.pattern_pictures import Fate, PatternPicture, Place, Standing
 from core.operations.patterns.picture import CirclePicture, LayerPicture
-from tui.cards import print_card
+from tui.printing import print_card
 from tui.terminal import Dots
 from tui.widgets.canvas import Canvas
 from tui.widgets.pattern_drawing import PatternDrawing, pattern_lines

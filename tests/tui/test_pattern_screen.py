@@ -13,12 +13,12 @@ from tests.core.rotary import pattern_keys
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE
-from tui.screens.ask import YesNo
-from tui.screens.operation import OperationScreen
-from tui.screens.pattern import PatternScreen
-from tui.screens.pattern_form import LayerList, PatternForm
+from tui.operation.screen import OperationScreen
+from tui.pattern.form import LayerList, PatternForm
+from tui.pattern.screen import PatternScreen
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import YesNo
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 LATHE = SAMPLES / "mixed_lathe.toml"
@@ -30,7 +30,7 @@ ONE: dict[str, Any] = pattern_keys({"count": 36, "offset": "20 mm", "circle_radi
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     """Take note of what a run would be begun from, in place of beginning it."""
     noted = Begun()
-    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 
@@ -227,12 +227,12 @@ async def test_every_field_is_reached_at_the_least_size(make: MakeApp) -> None:
             assert focused is not None
             seen.add(focused.id or (focused.parent.id if focused.parent else ""))
             assert focused.region.overlaps(screen.query_one("#left").region)
-            if focused.id == "doings":
+            if focused.id == "actions":
                 break
             await pilot.press("down")
             await pilot.pause()
         wanted = {f"field-{key}" for key in ("tip_angle", "count", "offset", "circle_radius", "skip", "cut", "tilt")}
-        assert wanted | {"layers", "doings"} <= seen
+        assert wanted | {"layers", "actions"} <= seen
 
 
 async def test_only_characters_that_the_terminal_has(make: MakeApp) -> None:

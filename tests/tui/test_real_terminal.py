@@ -17,8 +17,8 @@ ONE_SCREEN = """
 import os, sys
 from tui.__main__ import make_app
 from tui.paths import user_paths
-from tui.screens.base import BaseScreen
-from tui.screens.help import HelpScreen
+from tui.widgets.base_screen import BaseScreen
+from tui.help import HelpScreen
 from tui.terminal import SYSTEM_CLOCK, detect
 
 class Plain(BaseScreen[None]):

@@ -22,12 +22,12 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import logged, press, read_and_start
 from tests.tui.made_up import said
 from tests.tui.painted import painted
-from tui.screens.ask import OneOf, Typed
-from tui.screens.board import BoardScreen
-from tui.screens.counter import CounterScreen
-from tui.screens.declared import DeclaredScreen
-from tui.screens.resumed import WasItMoved
-from tui.screens.run_log import EventList
+from tui.board.screen import BoardScreen
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
+from tui.history.run_log import EventList
+from tui.operation.declared import DeclaredScreen
+from tui.widgets.question import OneOf, Typed
 
 REAM = """\
 format = 1

@@ -13,11 +13,11 @@ from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import logged, press
 from tests.tui.painted import painted
 from tests.tui.runs_made import begin, job_file
+from tui.board.operation_list import OperationList
+from tui.counter.continue_question import WasItMoved
+from tui.counter.screen import CounterScreen
 from tui.paths import Paths
-from tui.screens.ask import OneOf, Question
-from tui.screens.counter import CounterScreen
-from tui.screens.resumed import WasItMoved
-from tui.widgets.operation_list import OperationList
+from tui.widgets.question import OneOf, QuestionScreen
 
 TURNED, BY_HAND, THREADED = "Rough the base", "Deburr", "Thread the stem"
 
@@ -63,7 +63,7 @@ async def test_no_counting_key_says_that_nothing_was_moved(
         await until(pilot, WasItMoved)
         await press(pilot, key)
         assert logged(pilot.app).notes == ()
-        assert isinstance(pilot.app.screen, Question)
+        assert isinstance(pilot.app.screen, QuestionScreen)
         await press(pilot, "down", "down", "enter")
         assert logged(pilot.app).notes == ()
 

@@ -7,11 +7,11 @@ import pytest
 from core.operations.runout.job import WORKHOLDINGS
 from tests.conftest import MakeApp
 from tests.tui.counters import logged, press
-from tests.tui.test_runout_reading import JOB, LATHE, TURN, opened, read, seen, told
-from tui.screens.runout_reading import RunoutCounter
+from tests.tui.test_runout_counter import JOB, LATHE, TURN, opened, read, seen, told
+from tui.runout.counter import RunoutCounter
+from tui.runout.polar_picture import PolarPicture
+from tui.runout.reading_entry import ReadingEntry
 from tui.widgets.pager import Pager
-from tui.widgets.polar_picture import PolarPicture
-from tui.widgets.reading_entry import ReadingEntry
 
 
 @pytest.fixture

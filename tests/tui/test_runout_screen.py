@@ -10,11 +10,11 @@ from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, fill, opened, press, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import CONSOLE_SAFE
-from tui.screens.operation import OperationScreen
-from tui.screens.runout import RunoutScreen
+from tui.operation.form import OperationForm
+from tui.operation.results import PICTURES
+from tui.operation.screen import OperationScreen
+from tui.runout.screen import RunoutScreen
 from tui.terminal import Terminal
-from tui.widgets.operation_form import OperationForm
-from tui.widgets.operation_results import PICTURES
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 ARBOR = SAMPLES / "sundial_arbor.toml"
@@ -26,7 +26,7 @@ FOUR = ["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"]
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     """Take note of what a run would be begun from, in place of beginning it."""
     noted = Begun()
-    monkeypatch.setattr("tui.runs.begin_ad_hoc", noted.begin)
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 

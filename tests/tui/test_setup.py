@@ -16,18 +16,18 @@ from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
 from tests.tui.setup_keys import asked, chapter, keys, point_at, set_up, told
 from tui.app import HalfnutApp
+from tui.board.setup_offer import offer, setup_entry
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE, Charset
 from tui.paths import Paths
-from tui.screens.ask import Typed, YesNo
-from tui.screens.setup import SetupScreen
-from tui.screens.setup_chapter import ChapterScreen
-from tui.screens.setup_dial_test import DialTestScreen
-from tui.screens.setup_entry import offer, setup_entry
-from tui.screens.setup_finding import FindingScreen
-from tui.screens.setup_lathes import LathesScreen
+from tui.setup.chapter import ChapterScreen
+from tui.setup.dial_test import DialTestScreen
+from tui.setup.finding import FindingScreen
+from tui.setup.lathes import LathesScreen
+from tui.setup.pictures import PICTURES
+from tui.setup.screen import SetupScreen
 from tui.terminal import Terminal
 from tui.widgets.quantity_field import QuantityField
-from tui.widgets.setup_pictures import PICTURES
+from tui.widgets.question import Typed, YesNo
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 MIXED = {
@@ -75,11 +75,11 @@ async def test_a_mixed_lathe_by_keys(make: MakeApp, paths: Paths) -> None:
     # A small screen is painted faster; each chapter is looked at in full elsewhere.
     async with set_up(make, size=(40, 12)) as pilot:
         app = pilot.app
-        assert isinstance(app, HalfnutApp) and app.lathe.stand_in
+        assert isinstance(app, HalfnutApp) and app.context.lathe.stand_in
         for name, pressed in MIXED.items():
             await chapter(pilot, name, *pressed)
         assert tomllib.loads(paths.own_lathe.read_text(encoding="utf-8")) == WRITTEN
-        assert app.lathe == read_lathe(paths.own_lathe) and not app.lathe.stand_in
+        assert app.context.lathe == read_lathe(paths.own_lathe) and not app.context.lathe.stand_in
         await pilot.resize_terminal(80, 24)
         await pilot.pause()
         assert " 0.05 in" in painted(app)
@@ -119,8 +119,8 @@ async def test_escape_goes_back_one_question(make: MakeApp) -> None:
         await keys(pilot, "enter", "=Old", "enter", "=100", "enter", "escape")
         assert (asked(pilot), told(pilot)) == ("centre_height", "100 mm")
         await keys(pilot, "escape", "ctrl+u", "=New", "enter", "ctrl+u", "enter", "f8")
-        assert isinstance(pilot.app, HalfnutApp) and pilot.app.lathe.name == "New"
-        assert pilot.app.lathe.centre_height_mm is None
+        assert isinstance(pilot.app, HalfnutApp) and pilot.app.context.lathe.name == "New"
+        assert pilot.app.context.lathe.centre_height_mm is None
         await keys(pilot, "enter", "asterisk")
         assert isinstance(pilot.app.screen, SetupScreen)
 
@@ -133,12 +133,12 @@ async def test_killed_in_mid_question(make: MakeApp, paths: Paths) -> None:
     assert not paths.own_lathe.exists()
     async with set_up(make) as pilot:
         assert isinstance(pilot.app, HalfnutApp)
-        assert said(pilot.app) and offer(pilot.app)
+        assert said(pilot.app) and offer(pilot.app.context)
         await keys(pilot, "enter")
         assert (asked(pilot), told(pilot)) == ("graduation", "")
         assert isinstance(pilot.app.screen, ChapterScreen) and pilot.app.screen.unit == "thou"
         await keys(pilot, "=1", "enter", "1", "f8")
-        assert offer(pilot.app) == ""
+        assert offer(pilot.app.context) == ""
     assert read_lathe(paths.own_lathe).dials["cross_slide"].mark_mm == pytest.approx(0.0254)
 
 
@@ -151,7 +151,7 @@ async def test_a_hand_changed_file_stays(make: MakeApp, paths: Paths) -> None:
         for jaw_lead in ("5", "6"):
             await chapter(pilot, "chuck", "ctrl+u", f"={jaw_lead}", "enter")
             assert isinstance(pilot.app, HalfnutApp)
-            assert pilot.app.lathe.chuck.jaw_lead_mm == int(jaw_lead)
+            assert pilot.app.context.lathe.chuck.jaw_lead_mm == int(jaw_lead)
             assert paths.own_lathe.name in painted(pilot.app)
     assert (paths.config / "lathe.toml").read_text(encoding="utf-8") == changed
     assert paths.own_lathe.name == "lathe-2.toml"
@@ -250,19 +250,19 @@ async def test_several_lathes(make: MakeApp, paths: Paths, tmp_path: Path, monke
         await keys(pilot, "l")
         assert isinstance(app.screen, LathesScreen) and app.screen.lathe is None
         await keys(pilot, "n", "1", "=First", "enter")
-        assert (app.lathe.name, isinstance(app.screen, SetupScreen)) == ("First", True)
+        assert (app.context.lathe.name, isinstance(app.screen, SetupScreen)) == ("First", True)
         await keys(pilot, "l", "n", "2", "=given.toml", "enter", "ctrl+u", "=Inch lathe", "enter", "0")
-        assert app.lathe.name == "First"
+        assert app.context.lathe.name == "First"
         await chapter(pilot, "leadscrew", "ctrl+u", "=6 tpi", "enter")
-        assert app.lathe.name == "First"
+        assert app.context.lathe.name == "First"
         await keys(pilot, "l", "u")
-        assert (app.lathe.name, paths.own_lathe.name) == ("Inch lathe", "inch_lathe.toml")
+        assert (app.context.lathe.name, paths.own_lathe.name) == ("Inch lathe", "inch_lathe.toml")
         await keys(pilot, "r", "ctrl+u", "=Nine-inch", "enter")
-        assert app.lathe.name == "Nine-inch"
+        assert app.context.lathe.name == "Nine-inch"
         await keys(pilot, "x", "ctrl+u", "=out.toml", "enter")
         assert (paths.documents / "out.toml").read_bytes() == paths.own_lathe.read_bytes()
         await keys(pilot, "n", "3", "ctrl+u", "=Twin", "enter", "1")
-        assert app.lathe.name == "Twin"
+        assert app.context.lathe.name == "Twin"
         await keys(pilot, "l")
         assert isinstance(app.screen, LathesScreen)
         assert app.screen.lathe is not None and app.screen.lathe.path == paths.own_lathe == paths.config / "twin.toml"
@@ -292,7 +292,7 @@ async def test_the_jobs_own_lathe_wins(make: MakeApp, paths: Paths, tmp_path: Pa
         assert "(metric_lathe.toml)" in painted(pilot.app)
         await chapter(pilot, "leadscrew", "=2", "enter")
         assert isinstance(pilot.app, HalfnutApp)
-        assert pilot.app.lathe.leadscrew_mm == 3
+        assert pilot.app.context.lathe.leadscrew_mm == 3
     async with set_up(make, lathe=tmp_path / "metric_lathe.toml") as pilot:
         assert "--lathe" in painted(pilot.app)
     assert read_lathe(paths.own_lathe).leadscrew_mm == 2
@@ -309,10 +309,10 @@ async def test_the_open_job_follows_the_lathe(make: MakeApp, tmp_path: Path) -> 
         app = pilot.app
         assert isinstance(app, HalfnutApp)
         await chapter(pilot, "dial.carriage", "1", "1", "=10", "enter", "=.5", "enter", "1")
-        assert app.job is not None and app.job.lathe == app.lathe
-        assert app.job.operations[0].basis.lathe.dials["carriage"].mark_mm == 0.5
+        assert app.context.job is not None and app.context.job.lathe == app.context.lathe
+        assert app.context.job.operations[0].basis.lathe.dials["carriage"].mark_mm == 0.5
         await keys(pilot, "enter", "3", "1")
-        assert app.job is None and said(app)
+        assert app.context.job is None and said(app)
 
 
 async def test_the_offer_at_first(make: MakeApp) -> None:
@@ -320,11 +320,11 @@ async def test_the_offer_at_first(make: MakeApp) -> None:
     async with set_up(make) as pilot:
         app = pilot.app
         assert isinstance(app, HalfnutApp)
-        assert offer(app)
+        assert offer(app.context)
         board = app.screen_stack[-2]
         assert setup_entry(board).name != "Mine"  # type: ignore[arg-type]
         await chapter(pilot, "", "=Mine", "enter")
-        assert offer(app) == ""
+        assert offer(app.context) == ""
         entry = setup_entry(board)  # type: ignore[arg-type]
         assert entry.name == "Mine"
         entry.act()

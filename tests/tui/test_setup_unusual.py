@@ -6,7 +6,7 @@ from tests.tui.made_up import said
 from tests.tui.painted import painted
 from tests.tui.setup_keys import asked, keys, point_at, set_up, told
 from tui.paths import Paths
-from tui.screens.setup_chapter import ChapterScreen
+from tui.setup.chapter import ChapterScreen
 
 
 async def test_wires_in_millimetres_on_an_inch_lathe(make: MakeApp, paths: Paths) -> None:

@@ -12,10 +12,9 @@ from tests.conftest import MakeApp
 from tests.golden.keeping import SAMPLES
 from tests.tui.counters import Opening, press
 from tests.tui.painted import painted
-from tui.log_access import logbook_of
-from tui.runs import begin_ad_hoc, go_on
-from tui.screens.caution_page import CautionPage, StartPage, pages_of
-from tui.screens.counter import CounterScreen
+from tui.counter.caution_page import CautionPage, StartPage, pages_of
+from tui.counter.screen import CounterScreen
+from tui.runs import open_run, start_without_job
 
 LONGEST = "zinc-coated leaded cast bronze and wood"
 """A material that calls for everything that materials call for."""
@@ -36,7 +35,7 @@ def one_line(app: Any) -> str:
 
 async def read(pilot: Any, basis: Basis) -> list[str]:
     """Start an operation, and return what each page shows until the counter is there."""
-    begin_ad_hoc(pilot.app, basis, make_plan(basis))
+    start_without_job(pilot.app.context, basis, make_plan(basis))
     await pilot.pause()
     seen = []
     while isinstance(pilot.app.screen, StartPage):
@@ -79,17 +78,17 @@ async def test_not_yet_starts_nothing(make: MakeApp) -> None:
     """No on any page, or Esc: nothing is logged."""
     async with make(opening=Opening).run_test(size=(40, 12)) as pilot:
         for keys in (("0",), ("1", "escape")):
-            begin_ad_hoc(pilot.app, RINGS, make_plan(RINGS))
+            start_without_job(pilot.app.context, RINGS, make_plan(RINGS))
             await pilot.pause()
             await press(pilot, *keys)
             assert isinstance(pilot.app.screen, Opening)
-        assert list(logbook_of(pilot.app).runs()) == []  # type: ignore[arg-type]
+        assert list(pilot.app.context.log.logbook().runs()) == []  # type: ignore[arg-type]
 
 
 async def test_the_counter_shows_them_again(make: MakeApp) -> None:
     """By one key, from number pad or letters, in a run that only looks on as well; Space there counts nothing."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
-        go_on(pilot.app, pilot.app.job.operations[2])  # type: ignore[attr-defined]
+        open_run(pilot.app.context, pilot.app.context.job.operations[2])  # type: ignore[attr-defined]
         await pilot.pause()
         await press(pilot, "1")
         counter = pilot.app.screen

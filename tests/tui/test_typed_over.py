@@ -5,9 +5,9 @@ from tests.conftest import MakeApp
 from tests.tui.painted import painted
 from tests.tui.setup_keys import keys, set_up
 from tests.tui.shown import Shown
-from tui.screens.conversion import ConversionScreen
-from tui.screens.setup_chapter import ChapterScreen
-from tui.screens.setup_dial_test import DialTestScreen
+from tui.convert.screen import ConversionScreen
+from tui.setup.chapter import ChapterScreen
+from tui.setup.dial_test import DialTestScreen
 from tui.widgets.plain_input import PlainInput
 from tui.widgets.quantity_field import QuantityField
 

@@ -8,10 +8,10 @@ import pytest
 from tests.conftest import MakeApp
 from tests.core.rotary import pattern_keys
 from tests.tui.counters import press
-from tests.tui.test_indexing_screen import opened
-from tui.screens.indexing import IndexingScreen
-from tui.screens.pattern import PatternScreen
-from tui.widgets.operation_form import OperationForm
+from tests.tui.test_divide_screen import opened
+from tui.operation.divide import DivideScreen
+from tui.operation.form import OperationForm
+from tui.pattern.screen import PatternScreen
 
 LATHE = """\
 format = 1
@@ -43,7 +43,7 @@ def lathe(tmp_path: Path) -> Path:
 @pytest.mark.parametrize(
     ("screen", "table", "more"),
     [
-        (IndexingScreen, {"divisions": 7}, {"divisions": 8}),
+        (DivideScreen, {"divisions": 7}, {"divisions": 8}),
         (PatternScreen, pattern_keys({"count": 7, "offset": "20 mm", "circle_radius": "5 mm"}), {}),
     ],
 )

@@ -11,10 +11,11 @@ from core.values.quantities import length_mm
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, least_contrast, painted
 from tests.tui.shown import Shown, some_steps
+from tui.counter.big_number import BigNumber
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
+from tui.operation.plan_table import PlanTable
 from tui.terminal import Terminal
 from tui.themes import CONSOLE, DARK, DAYLIGHT, THEME_NAMES
-from tui.widgets.big_number import BigNumber
 from tui.widgets.canvas import Canvas
 from tui.widgets.caution_list import CautionList
 from tui.widgets.choice_field import ChoiceField
@@ -22,7 +23,6 @@ from tui.widgets.figure_list import FigureList
 from tui.widgets.key_bar import KeyItem, key_lines
 from tui.widgets.line_list import LineList
 from tui.widgets.picture import Picture
-from tui.widgets.plan_table import PlanTable
 from tui.widgets.quantity_field import QuantityField
 
 HOSTILE = "[bold]a[/ b[/bold] \x1b]52;c;aGk=\x07\x9b2J \u202egnp.exe [@click=app.quit]x[/]"
@@ -70,7 +70,7 @@ async def test_only_characters_that_the_terminal_has(make: MakeApp, terminal: Te
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
         app.screen.query_one(PlanTable).show_plan(some_steps(30), stand_in_lathe(), current=3)
-        app.say("“never” – said … × 2")
+        app.context.say("“never” – said … × 2")
         await pilot.pause()
         assert foreign(app, safe) == set()
         await pilot.press("f1")
@@ -121,7 +121,7 @@ async def test_hostile_text_is_text(make: MakeApp) -> None:
     widgets = [field, CautionList([HOSTILE]), FigureList([Figure(HOSTILE, HOSTILE)]), LineList([HOSTILE])]
     app = make(opening=lambda: Shown(*widgets))
     async with app.run_test(size=(160, 30)) as pilot:
-        app.say(HOSTILE)
+        app.context.say(HOSTILE)
         app.screen.title = HOSTILE
         await pilot.pause()
         screen = painted(app)
@@ -207,8 +207,8 @@ async def test_looks_change_and_are_kept(make: MakeApp) -> None:
 async def test_look_that_cannot_be_kept_is_said(make: MakeApp) -> None:
     """Where nothing can be written the look changes all the same, and the screen says what was not done."""
     app = make(opening=lambda: Shown())
-    app.paths.config.parent.mkdir(parents=True, exist_ok=True)
-    app.paths.config.write_text("a file where a folder belongs")
+    app.context.paths.config.parent.mkdir(parents=True, exist_ok=True)
+    app.context.paths.config.write_text("a file where a folder belongs")
     async with app.run_test() as pilot:
         await pilot.press("f9")
         await pilot.pause()

@@ -5,9 +5,8 @@ from collections.abc import Sequence
 from textual.content import Content
 from textual.widget import Widget
 
-from core.values.plain_text import clean
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import glyphs_of
-from tui.widgets.wrapping import wrapped
 
 _LONGEST = 600
 

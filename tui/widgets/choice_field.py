@@ -9,10 +9,9 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from tui.glyphs import glyphs_of
+from tui.glyphs import cut, glyphs_of
 from tui.themes import chosen_style
 from tui.widgets.form import FIELD_KEYS, field_places, label_text
-from tui.widgets.wrapping import cut
 
 
 class ChoiceField(Widget, can_focus=True):

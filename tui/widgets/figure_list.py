@@ -6,9 +6,8 @@ from textual.content import Content
 from textual.widget import Widget
 
 from core.operations.form import Figure
-from core.values.plain_text import clean
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import Glyphs, glyphs_of
-from tui.widgets.wrapping import wrapped
 
 _GAP = 2
 

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from textual.binding import Binding, BindingType
 
-from tui.widgets.wrapping import cut
+from tui.glyphs import cut
 
 FIELD_KEYS: list[BindingType] = [
     Binding("up", "app.focus_previous", "Field before", show=False),

@@ -1,34 +1,36 @@
 """The top line of every screen: what it is about, and which lathe its numbers are for."""
 
-from typing import TYPE_CHECKING, cast
+from collections.abc import Callable
 
 from textual.content import Content
 from textual.widget import Widget
 
+from core.lathe.lathe import Lathe
 from core.values.plain_text import clean
-from tui.glyphs import glyphs_of
-from tui.widgets.wrapping import cut
-
-if TYPE_CHECKING:
-    from tui.app import HalfnutApp
-    from tui.screens.base import BaseScreen
+from tui.context import context_of
+from tui.glyphs import cut, glyphs_of
 
 
 class HeaderLine(Widget):
     """The screen's title on the left; on the right the lathe, or in its place that none was given."""
 
+    def __init__(self, lathe: Callable[[], Lathe]) -> None:
+        """`lathe` returns the one that the numbers of the screen are for."""
+        super().__init__()
+        self._lathe = lathe
+
     def on_mount(self) -> None:
         """Follow the title and the lathe."""
         self.watch(self.screen, "title", self._changed, init=False)
-        cast("HalfnutApp", self.app).lathe_changed_signal.subscribe(self, lambda _: self._changed())
+        context_of(self).lathe_changed.subscribe(self, lambda _: self._changed())
 
     def on_unmount(self) -> None:
         """Follow no more, or the program would keep it."""
-        cast("HalfnutApp", self.app).lathe_changed_signal.unsubscribe(self)
+        context_of(self).lathe_changed.unsubscribe(self)
 
     def render(self) -> Content:
         """Return the line; where there is little room the title gives way to the stand-in lathe."""
-        lathe = cast("BaseScreen[object]", self.screen).lathe_shown
+        lathe = self._lathe()
         spell = glyphs_of(self.app).text
         columns = self.size.width
         title = spell(clean(self.screen.title or ""))

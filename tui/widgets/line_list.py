@@ -13,9 +13,8 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.visual import Visual
 
-from tui.glyphs import glyphs_of
+from tui.glyphs import cut, glyphs_of
 from tui.themes import chosen_style
-from tui.widgets.wrapping import cut
 
 _GUTTER = 2
 

@@ -4,9 +4,8 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from core.values.plain_text import clean
+from core.values.plain_text import clean, wrapped
 from tui.glyphs import glyphs_of
-from tui.widgets.wrapping import wrapped
 
 LONGEST_SENTENCE = 600
 

@@ -2,7 +2,6 @@
 
 from core.operations.pattern_pictures import PatternPicture, Standing
 from tui.widgets.pattern_drawing import PatternDrawing
-from tui.widgets.pattern_legend import ASCII_LEGEND, LEGEND
 from tui.widgets.picture import Picture
 
 
@@ -27,9 +26,3 @@ class PatternSketch(Picture):
             return
         self._standing, drawing = standing, self._drawing
         self.show(lambda canvas: drawing.draw(canvas, standing))
-
-    @property
-    def legend(self) -> str:
-        """What the signs of a run's picture mean on this terminal."""
-        dots = getattr(getattr(self.app, "terminal", None), "dots", "braille")
-        return ASCII_LEGEND if dots == "ascii" else LEGEND

@@ -1,11 +1,22 @@
 """How far a run has come, in signs and in words."""
 
+from typing import TYPE_CHECKING
+
 from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
 from tui.glyphs import Glyphs, glyphs_of
 
+if TYPE_CHECKING:
+    # SQLite is loaded after the first paint.
+    from core.logbook.schema import RunInfo
+
+SIGNS = {"running": "current", "finished": "done", "abandoned": "skipped"}
+"""Glyphs for the status of a run."""
+NOT_BEGUN = "not begun"
+LEAST_FOR_BAR, BAR = 66, 28
+"""From so many columns on the progress of a run is shown with a bar, in so many."""
 _WIDEST_BAR = 40
 _NARROWEST_BAR = 4
 
@@ -24,6 +35,18 @@ def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
     return f"[{glyphs['full'] * full}{glyphs['shade'] * (room - full)}] {words}"
 
 
+def progress_words(info: "RunInfo | None", columns: int, glyphs: Glyphs) -> str:
+    """Return how far an operation has come, with a bar where `columns` are many."""
+    if info is None:
+        return NOT_BEGUN
+    done, total = info.steps_done, info.steps_done + info.steps_open
+    if info.status == "running":
+        return progress_text(done, total, BAR if columns >= LEAST_FOR_BAR else 0, glyphs)
+    if info.status == "finished":
+        return "finished" if not info.steps_open else "finished early"
+    return f"abandoned at {done} of {total}" if columns >= LEAST_FOR_BAR else "abandoned"
+
+
 def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
     """Return bar and count where there is room; the count alone shorter: cut off at its end, it would be another.
 
@@ -34,7 +57,7 @@ def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
     return text if len(text) <= columns else f"{done}/{total}"
 
 
-class Progress(Widget):
+class ProgressLine(Widget):
     """A line that says how many of how many are done."""
 
     done = reactive(0)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
+from typing import Any, Generic, TypeVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -14,16 +14,12 @@ from textual.widgets import Input
 
 from core.operations.form import LONGEST_ENTRY
 from core.values.errors import CoreError, QuantityError
-from core.values.plain_text import clean
+from core.values.plain_text import clean, wrapped
 from core.values.quantities import read_number
-from tui.faults import worked_out
+from tui.context import context_of
 from tui.glyphs import glyphs_of
 from tui.widgets.form import FIELD_KEYS, field_places, label_text
 from tui.widgets.plain_input import PlainInput
-from tui.widgets.wrapping import wrapped
-
-if TYPE_CHECKING:
-    from tui.app import HalfnutApp
 
 Value = TypeVar("Value")
 
@@ -164,8 +160,8 @@ class QuantityField(Generic[Value], Widget):
         event.stop()
         if event.value == self._judged:
             return
-        app, typed = cast("HalfnutApp", self.app), f"{self.label}: {event.value}"
-        fault = worked_out(app, lambda: self._judge(event.value), typed)
+        typed = f"{self.label}: {event.value}"
+        fault = context_of(self).faults.guard(lambda: self._judge(event.value), typed)
         self.error = fault or self.error
         self._lay_out()
         self.post_message(self.Changed(self))

@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.conversion.dial_test import read_position
+from core.lathe.set_up.dial_test import read_position
 from core.lathe.set_up.measuring import exact_text
 from core.values.dials import Dial
 

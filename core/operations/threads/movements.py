@@ -15,8 +15,7 @@ from core.operations.threads.half_nuts import closing_words, half_nuts_stay_clos
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.stopping import StopMarks, by_hand_words, stop_marks
 from core.plan import Step
-from core.values.dial_shown import DialsShown
-from core.values.dials import Setting
+from core.values.dials import DialsShown, Setting
 
 DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"
 PASS_OF_CHECK = "pass"

@@ -11,7 +11,7 @@ from core.operations.threads.job import ThreadJob, angle_text, read_thread_job
 from core.operations.threads.planning import count_thread, pitch_text, plan_thread, swing_words
 from core.plan import Step
 from core.run.state import State
-from core.values.dial_shown import DialsShown
+from core.values.dials import DialsShown
 
 if TYPE_CHECKING:
     from core.drawing import Drawing
@@ -77,11 +77,11 @@ def _compound_of(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def _gears_words(job: ThreadJob, lathe: Lathe, figures: Figures) -> str:
-    from core.pages.figure_words import train_words
+    from core.operations.thread_figure_words import gear_train_words
 
     trains = figures.get("change_gears")
     if trains:
-        return train_words(trains[0])
+        return gear_train_words(trains[0])
     levers = "levers of the gearbox" if figures.get("in_gearbox") else "leadscrew geared"
     return f"{levers} for {pitch_text(job.thread.lead_mm, job.thread, lathe)}"
 

@@ -17,8 +17,8 @@ from core.run.session import apply
 from core.values.errors import LogbookError
 from tests.core.entered import set_to
 from tests.core.events_made import done, event, revised, run_of
+from tests.core.pages.test_log_export import an_event
 from tests.core.run_samples import StepClock, begin, fill
-from tests.core.test_log_export import an_event
 from tests.core.test_logbook import HARM
 from tests.core.wording.said import Said, refusal, said
 

@@ -1,0 +1,92 @@
+"""Questions asked before, kept between starts as a text file of one question a line, the newest last."""
+
+from pathlib import Path
+
+from core.conversion.expression import LONGEST_SUM
+from core.values.errors import FileError
+from core.values.files import name_of, read_text, write_text
+from core.values.plain_text import clean
+
+FILE_NAME = "conversions.txt"
+MOST_KEPT = 200
+
+
+class QuestionHistory:
+    """The questions asked before; where the file cannot be used they last as long as the program runs."""
+
+    def __init__(self, path: Path) -> None:
+        """`path`: the file, which need not be there yet; a damaged one is left as it is."""
+        self._path = path
+        self.complaint = ""
+        """Why questions are not kept between starts, "" where they are."""
+        self.questions: tuple[str, ...] = self._read()
+
+    def add(self, question: str) -> None:
+        """Keep a question as the newest; one that was asked already moves there."""
+        kept = clean(question, LONGEST_SUM).strip()
+        if not kept:
+            return
+        # Another program may have added to the file since.
+        before = self.questions if self.complaint else self._read()
+        self.questions = (*(each for each in before if each != kept), kept)[-MOST_KEPT:]
+        if not self.complaint:
+            self._write()
+
+    def _read(self) -> tuple[str, ...]:
+        try:
+            if self._path.is_dir():
+                raise FileError([f"{name_of(self._path)}: is a folder; a text file is wanted"])
+            if not self._path.exists():
+                return ()
+            text = read_text(self._path)
+        except FileError as error:
+            self.complaint = error.message
+            return ()
+        except OSError as error:
+            self.complaint = f"{name_of(self._path)}: cannot be read: {clean(error.strerror or 'unknown reason')}"
+            return ()
+        lines = (clean(line, LONGEST_SUM).strip() for line in text.splitlines() if len(line) <= LONGEST_SUM)
+        return tuple(line for line in lines if line)[-MOST_KEPT:]
+
+    def _write(self) -> None:
+        try:
+            self._path.parent.mkdir(parents=True, exist_ok=True)
+            write_text(self._path, "".join(f"{question}\n" for question in self.questions))
+        except FileError as error:
+            self.complaint = error.message
+        except OSError as error:
+            reason = clean(error.strerror or "unknown reason")
+            self.complaint = f"{name_of(self._path.parent)}: cannot be made: {reason}"
+
+
+class Recall:
+    """Goes back through the questions asked before, and forward again to what was being typed."""
+
+    def __init__(self, history: QuestionHistory) -> None:
+        self._history = history
+        self._back = 0
+        self._typed = ""
+
+    @property
+    def is_walking(self) -> bool:
+        """True while a question asked before stands in the place of what was typed."""
+        return self._back > 0
+
+    def typed(self, text: str) -> None:
+        """Take note of what stands in the field; what is changed by hand counts as typed."""
+        if not (self._back and text == self._shown()):
+            self._back, self._typed = 0, text
+
+    def step(self, steps: int) -> str | None:
+        """Return the question so many steps further back (negative: forward), None where there is none."""
+        back = self._back + steps
+        if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):
+            # It stands in the field already.
+            back += 1
+        if not 0 <= back <= len(self._history.questions):
+            return None
+        self._back = back
+        return self._shown()
+
+    def _shown(self) -> str:
+        return self._history.questions[-self._back] if self._back else self._typed

@@ -1,0 +1,100 @@
+"""A dial tried out: what it would show and do at a position, so that a wrong entry is seen before the first cut."""
+
+from fractions import Fraction
+
+from core.lathe.lathe import dial_words
+from core.values.dials import Dial
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import MM_PER_INCH, read_number, read_quantity
+from core.values.words import figure_text
+
+_MOST_TURNS = 10_000
+_UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
+
+_ALONG_THE_AXIS = {"carriage", "tailstock"}
+"""Slides that change no diameter."""
+
+
+def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
+    """Return what happens when a dial is turned from its zero to a position, one sentence a line.
+
+    position: a number as engraved ("0.42"), or with the dial's own unit ("0.42 mm",
+    "15 thou"); more than a turn counts turns. Raises QuantityError for anything else.
+
+    >>> show_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")[1]
+    'The slide goes 0.42 mm (16.535 thou) in.'
+    """
+    wanted = read_position(dial, position)
+    marks = dial.marks_at(wanted)
+    nearest = round(marks)
+    setting = dial.at_marks(nearest)
+    lines = [f"The {dial_words(dial.name)} shows {dial.setting_text(setting)}{_mark_words(dial, nearest)}."]
+    if marks != nearest:
+        lines.append(
+            f"{dial.reading_text(dial.graduation)} is one mark: {figure_text(wanted, dial.unit)} lies between two, "
+            "the nearest is taken."
+        )
+    travel_mm = nearest * dial.graduation * dial.mm_per_unit
+    direction = "in" if travel_mm >= 0 else "out"
+    lines.append(f"The slide goes {_length_words(dial, abs(travel_mm))} {direction}.")
+    if dial.name not in _ALONG_THE_AXIS:
+        square = "Swung square to the axis, a" if dial.name == "compound" else "A"
+        lines.append(f"{square} diameter changes by {_length_words(dial, 2 * abs(travel_mm))}.")
+    if dial.clockwise_goes is not None and travel_mm:
+        clockwise = (dial.clockwise_goes == "in") == (travel_mm > 0)
+        lines.append(f"The handle is turned {'clockwise' if clockwise else 'anticlockwise'}.")
+    lines.append("If an indicator on the slide shows anything else, what is told of this dial is wrong.")
+    return tuple(lines)
+
+
+def first_to_do(dial: Dial, position: str) -> str:
+    """Return what to do before a dial is turned from 0 to a position: take up the backlash in the same direction.
+
+    Raises QuantityError for a text that is not a position.
+
+    >>> first_to_do(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")
+    'First, spindle stopped: turn the compound in until the backlash is taken up. Then set its dial to 0.'
+    """
+    name = dial_words(dial.name)
+    if dial.per_turn is None:
+        return f"First, spindle stopped: set the readout of the {name} to 0."
+    direction = "in" if dial.marks_at(read_position(dial, position)) >= 0 else "out"
+    backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
+    zero = "set its dial to 0" if dial.can_zero else "note what its dial shows, and count from there"
+    return f"First, spindle stopped: turn the {name} {direction} until the backlash{backlash} is taken up. Then {zero}."
+
+
+def _length_words(dial: Dial, length_mm: Fraction) -> str:
+    """Return a length in the unit that a dial is engraved in, and in the other."""
+    inches = length_mm / MM_PER_INCH
+    if dial.unit == "in":
+        return f"{figure_text(inches, 'in', 5)} ({figure_text(length_mm, 'mm', 5)})"
+    return f"{figure_text(length_mm, 'mm')} ({figure_text(inches * 1000, 'thou', 5)})"
+
+
+def read_position(dial: Dial, text: str) -> Fraction:
+    """Return a position in the dial's own numbers."""
+    try:
+        position = read_number(text)
+    except QuantityError:
+        quantity = read_quantity(text, "length")
+        if quantity.is_inch != (dial.unit == "in"):
+            raise QuantityError(
+                f"found {quoted(text)}; the {dial_words(dial.name)} is engraved in {_UNITS[dial.unit]}; "
+                "accepted is a number as it is engraved"
+            ) from None
+        position = quantity.value / MM_PER_INCH if dial.unit == "in" else quantity.value
+    most = _MOST_TURNS * (dial.per_turn or 1)
+    if abs(position) > most:
+        raise QuantityError(f"found {quoted(text)}; accepted is at most {figure_text(most, dial.unit)}")
+    return position
+
+
+def _mark_words(dial: Dial, marks: int) -> str:
+    """Say which mark of a turn it is."""
+    if dial.per_turn is None:
+        return ""
+    in_a_turn = int(dial.per_turn / dial.graduation)
+    place = (marks if dial.rising_inwards else -marks) % in_a_turn
+    return f": mark {place} of the {in_a_turn} in a turn"

@@ -1,0 +1,90 @@
+"""The figures of a thread in words, as they stand on its card: pitch, change gears, half nuts, drills near."""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from core.values.dials import Unit
+from core.values.quantities import MM_PER_INCH, length_text, number_text
+
+_NAMED_IN_MM = re.compile(r"M\d|Tr\d|BA \d", re.ASCII)
+"""Begins the designation of a thread whose standard counts in millimetres."""
+_NEAR = 0.1
+"""Of a drill's size: one further from it is the end of its series, no neighbour."""
+
+
+def is_named_in_mm(designation: str) -> bool:
+    """Tell whether a designation is of a standard that counts in millimetres.
+
+    >>> is_named_in_mm("M27x3-6g"), is_named_in_mm("1 1/8-12 UNF-2A")
+    (True, False)
+    """
+    return _NAMED_IN_MM.match(designation) is not None
+
+
+def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
+    """Return a pitch or a lead as its thread is named, in threads per inch or in millimetres, and in the lathe's unit.
+
+    >>> screw_pitch_words(25.4 / 12, "1 1/8-12 UNF-2A", "mm"), screw_pitch_words(3, "M27x3-6g", "mm")
+    ('12 tpi (2.1167 mm)', '3 mm')
+    """
+    tpi = f"{number_text(float(MM_PER_INCH) / length_mm, 3)} tpi"
+    in_mm = f"{number_text(length_mm, 4)} mm"
+    other = length_text(length_mm, "in") if unit == "in" else in_mm
+    if is_named_in_mm(designation) or (designation.endswith(" mm") and unit != "in"):
+        return f"{in_mm} ({other})" if unit == "in" else in_mm
+    if designation.endswith(" mm"):
+        # A thread of one's own, whose pitch an inch lathe cuts and checks in threads per inch.
+        return f"{in_mm} ({tpi})"
+    return f"{tpi} ({other})"
+
+
+def gear_train_words(train: Mapping[str, Any]) -> str:
+    """Return a train of change gears as the card's figures hold it, the wheels in the order in which they mesh.
+
+    >>> gear_train_words({"drivers": [40, 25], "driven": [20, 50]})
+    '40 drives 20, 25 drives 50'
+    """
+    pairs = zip(train["drivers"], train["driven"], strict=True)
+    return ", ".join(f"{driver} drives {driven}" for driver, driven in pairs)
+
+
+def change_gear_words(train: Mapping[str, Any]) -> str:
+    """Return a train of change gears, and how far its lead is off.
+
+    >>> change_gear_words({"drivers": [40], "driven": [20], "error_ppm": 0})
+    '40 drives 20: exact'
+    """
+    error_ppm = train["error_ppm"]
+    off = f"{error_ppm:+.0f} parts in a million off" if abs(error_ppm) >= 1 else "exact" if error_ppm == 0 else "near"
+    return f"{gear_train_words(train)}: {off}"
+
+
+def half_nut_words(dial_use: Mapping[str, Any]) -> str:
+    """Return at which lines of one wheel the half nuts may be closed."""
+    # Only a thread has half nuts, and only its card needs the module.
+    from core.operations.threads.thread_dial import DialUse, words
+
+    use = DialUse(
+        teeth=dial_use["teeth"], lines=dial_use["lines"], use=tuple(dial_use["use"]), anywhere=dial_use["anywhere"]
+    )
+    return f"wheel of {use.teeth}, {use.lines} lines: {words(use)}"
+
+
+def drills_near(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    """Yield the drills beside the tapping drill; beyond the end of a series its last drill is no neighbour."""
+    tapping_mm = figures.get("tapping_drill_mm")
+    for drill in drills:
+        is_near = tapping_mm is None or abs(drill["mm"] - tapping_mm) < _NEAR * tapping_mm
+        if is_near and drill["name"] != figures.get("tapping_drill"):
+            yield drill
+
+
+def drill_words(drill: Mapping[str, Any]) -> str:
+    """Return a drill by its name, with its size where the name is not the size itself.
+
+    >>> drill_words({"name": "#7", "mm": 5.1054}), drill_words({"name": "5 mm", "mm": 5.0})
+    ('#7 (5.1054 mm)', '5 mm')
+    """
+    name, size = str(drill["name"]), f"{number_text(drill['mm'], 4)} mm"
+    return name if name == size else f"{name} ({size})"

@@ -1,0 +1,198 @@
+"""ISO 286: fits as drawings give them, "30 H7/g6", and the tolerance zone of each letter and grade, exact."""
+
+import re
+from bisect import bisect_left
+from fractions import Fraction
+from functools import cache
+from typing import NamedTuple
+
+from core.data import read_table
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import NUMBER_PATTERN, read_number, read_quantity
+
+LARGEST_MM = 500
+_CODE = re.compile(r"([A-Za-z]{1,2})(\d{1,2})", re.ASCII)
+# "1e3" is a slip for a thousand, so that a shaft e asks for its space.
+_FIT = re.compile(
+    rf"\s*[Øø⌀]?\s*(?P<size>{NUMBER_PATTERN})\s*(?P<unit>mm\b|in\b|\")?(?P<first>(?<![\d.,])[A-Za-z]{{1,2}}\d{{1,2}}"
+    r"|(?![eE])[A-Za-z]{1,2}\d{1,2}|\s+[A-Za-z]{1,2}\d{1,2})"
+    r"(?:\s*[-/ ]\s*(?P<second>[A-Za-z]{1,2}\d{1,2}))?\s*",
+    re.ASCII,
+)
+
+
+class Zone(NamedTuple):
+    """The two deviations of a hole (H7) or a shaft (g6) from its nominal size [um]."""
+
+    code: str
+    lower_um: Fraction
+    upper_um: Fraction
+
+    @property
+    def is_hole(self) -> bool:
+        """True for a capital letter."""
+        return self.code[0].isupper()
+
+    def sizes_mm(self, nominal_mm: Fraction) -> tuple[Fraction, Fraction]:
+        """Return the least and the largest size of a hole or a shaft [mm]."""
+        return nominal_mm + self.lower_um / 1000, nominal_mm + self.upper_um / 1000
+
+
+class Fit(NamedTuple):
+    """A nominal size with a hole, a shaft, or both."""
+
+    nominal_mm: Fraction
+    hole: Zone | None
+    shaft: Zone | None
+
+    @property
+    def only(self) -> Zone | None:
+        """The hole or the shaft that stands alone, None where both are given."""
+        if self.hole is not None and self.shaft is not None:
+            return None
+        return self.shaft if self.hole is None else self.hole
+
+
+def zone(nominal_mm: Fraction, code: str) -> Zone:
+    """Return the tolerance zone of a code at a nominal size.
+
+    nominal_mm: over 0, up to and including 500 [mm].
+    Raises QuantityError for a size, letter or grade that the tables do not hold.
+    Source: ISO 286-1, tables and rules for holes; core/data/iso286.csv says what is from memory.
+
+    >>> k6 = zone(Fraction(25), "k6")
+    >>> int(k6.lower_um), int(k6.upper_um)
+    (2, 15)
+    """
+    match = _CODE.fullmatch(code)
+    if not 0 < nominal_mm <= LARGEST_MM:
+        raise QuantityError(
+            f"found {quoted(code)} at a size outside the tables; accepted are sizes above 0 and up to {LARGEST_MM} mm"
+        )
+    if match is None:
+        raise _unknown(code)
+    letter, grade = match[1], int(match[2])
+    _check_grade(code, letter, grade)
+    if nominal_mm <= 1:
+        _check_below_1_mm(code, letter, grade)
+    tolerance = _entry(f"IT{grade}", nominal_mm, code)
+    if letter.lower() == "js":
+        return Zone(code=code, lower_um=-tolerance / 2, upper_um=tolerance / 2)
+    if letter.isupper():
+        return _hole(code, letter, grade, nominal_mm, tolerance)
+    side, deviation = _shaft_deviation(letter, grade, nominal_mm, code)
+    if side == "es":
+        return Zone(code=code, lower_um=deviation - tolerance, upper_um=deviation)
+    return Zone(code=code, lower_um=deviation, upper_um=deviation + tolerance)
+
+
+def fit_spelled(text: str) -> Fit | None:
+    """Return the fit that a text states, None where it states none.
+
+    Raises QuantityError for two holes or two shafts, and for a tolerance that
+    the tables do not hold.
+
+    >>> fit_spelled("30 H7/g6").shaft.code
+    'g6'
+    """
+    match = _FIT.fullmatch(text)
+    if match is None:
+        return None
+    size = read_number(match["size"])
+    if match["unit"]:
+        size = read_quantity(f"{match['size']} {match['unit']}", "length").value
+    zones = [zone(size, code.strip()) for code in (match["first"], match["second"]) if code]
+    holes = [each for each in zones if each.is_hole]
+    shafts = [each for each in zones if not each.is_hole]
+    if len(holes) > 1 or len(shafts) > 1 or (len(zones) == 2 and not zones[0].is_hole):
+        raise QuantityError(
+            f'found {quoted(text)}; accepted is a hole in capitals before a shaft in small letters: "30 H7/g6"'
+        )
+    return Fit(nominal_mm=size, hole=holes[0] if holes else None, shaft=shafts[0] if shafts else None)
+
+
+def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: Fraction) -> Zone:
+    """Mirror the shaft's deviation at the zero line; K to U are shifted by the rule of ISO 286-1.
+
+    delta = IT(n) - IT(n-1), above 3 mm, for K, M and N to grade 8 and P to U to grade 7.
+    """
+    if f"ES {code}" in _rows() and _cell(f"ES {code}", nominal_mm):
+        upper = _entry(f"ES {code}", nominal_mm, code)
+        return Zone(code=code, lower_um=upper - tolerance, upper_um=upper)
+    # The table of k is for grades 4 to 7; the hole K goes by it in all its grades.
+    side, deviation = _shaft_deviation(letter.lower(), 6 if letter == "K" else grade, nominal_mm, code)
+    if side == "es":
+        return Zone(code=code, lower_um=-deviation, upper_um=tolerance - deviation)
+    upper = -deviation
+    if letter == "N" and grade > 8 and nominal_mm > 3:
+        upper = Fraction(0)
+    elif nominal_mm > 3 and grade <= (8 if letter in {"K", "M", "N"} else 7):
+        upper += tolerance - _entry(f"IT{grade - 1}", nominal_mm, code)
+    return Zone(code=code, lower_um=upper - tolerance, upper_um=upper)
+
+
+def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -> tuple[str, Fraction]:
+    """Return "es" or "ei" and its value, the deviation nearer to the zero line."""
+    for side in ("es", "ei"):
+        for name in (f"{side} {letter}{grade}", f"{side} {letter}"):
+            if name in _rows():
+                outside = letter == "k" and not 4 <= grade <= 7
+                return side, Fraction(0) if outside else _entry(name, nominal_mm, code)
+    raise _unknown(code)
+
+
+def _check_grade(code: str, letter: str, grade: int) -> None:
+    """Refuse an unknown letter, and a grade that its letter is not used with."""
+    column = "hole_grades" if letter[0].isupper() else "shaft_grades"
+    if letter in {"js", "JS"}:
+        allowed = ["1-18"]
+    else:
+        low = letter.lower() if letter.isupper() or letter.islower() else ""
+        names = {f"es {low}", f"ei {low}", f"es {low}{grade}", f"ei {low}{grade}", f"ES {code}"}
+        allowed = [row[column] for name, row in _rows().items() if name in names and row[column]]
+    if not allowed:
+        raise _unknown(code)
+    ranges = [tuple(int(end) for end in text.split("-")) for text in allowed]
+    if not any(low <= grade <= high for low, high in ranges):
+        first, last = ranges[0]
+        raise QuantityError(f"found {quoted(code)}; accepted with {letter} are the grades {first} to {last}")
+
+
+def _check_below_1_mm(code: str, letter: str, grade: int) -> None:
+    """Refuse what ISO 286-1 does not use up to 1 mm (notes of its tables, from memory)."""
+    if letter.lower() in {"a", "b"}:
+        raise QuantityError(f"found {quoted(code)} at a size up to 1 mm; accepted there are c and beyond")
+    most = 8 if letter == "N" else 13
+    if grade > most:
+        raise QuantityError(f"found {quoted(code)} at a size up to 1 mm; accepted there are grades up to {most}")
+
+
+def _unknown(code: str) -> QuantityError:
+    return QuantityError(
+        f"found {quoted(code)}, which is no tolerance in the tables; accepted are holes A to H, JS, J, K, M, N "
+        "and P to U, and shafts in small letters, with a grade such as H7 or g6"
+    )
+
+
+def _entry(name: str, nominal_mm: Fraction, code: str) -> Fraction:
+    text = _cell(name, nominal_mm)
+    if not text:
+        raise QuantityError(f"found {quoted(code)} at this size; the tables have it for larger sizes only")
+    return Fraction(text)
+
+
+def _cell(name: str, nominal_mm: Fraction) -> str:
+    """Return a cell of the table; a column holds its own size and those down to the one before."""
+    sizes = _sizes()
+    return _rows()[name][str(sizes[bisect_left(sizes, nominal_mm)])]
+
+
+@cache
+def _rows() -> dict[str, dict[str, str]]:
+    return {row["quantity"]: row for row in read_table("iso286")}
+
+
+@cache
+def _sizes() -> tuple[int, ...]:
+    return tuple(int(name) for name in _rows()["IT7"] if name.isdecimal())

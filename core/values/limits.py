@@ -1,0 +1,102 @@
+"""Limits of size as drawings give them, "12.5 +0.02 -0.01 mm" or "28.98 to 29.00 mm", and how they are rounded.
+
+Reading these texts takes patterns that are slow to make: only a text that may hold limits wants this module.
+"""
+
+import re
+from fractions import Fraction
+from math import ceil, floor
+from typing import NamedTuple
+
+from core.values.errors import QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import NUMBER_PATTERN, read_number, read_quantity
+
+LIMIT_STEP_MM = Fraction(1, 1000)
+LIMIT_STEP_IN = Fraction(1, 10_000)
+
+_UNIT = r"(?:[A-Za-zµμ]+|\")"
+# A bare 0 stands apart from the number before it: "30 +0.1 mm" is no 3 mm with 0 and 0.1.
+_DEVIATION = rf"(?:[-+−]\s*{NUMBER_PATTERN}|(?<![\d.,])0(?:[.,]0*)?(?![\d.,]|/\d))"
+_LIMITS = re.compile(
+    rf"\s*(?P<nominal>{NUMBER_PATTERN})\s*(?P<unit>{_UNIT})?\s*"
+    rf"(?:(?:±|\+/-|\+-)\s*(?P<both>{NUMBER_PATTERN})|(?P<one>{_DEVIATION})\s*/?\s*(?P<other>{_DEVIATION}))"
+    rf"\s*(?P<last>{_UNIT})?\s*",
+    re.ASCII,
+)
+_RANGE = re.compile(
+    rf"\s*(?P<lower>{NUMBER_PATTERN})\s*(?P<unit>{_UNIT})?\s*(?:\bto\b|…)\s*(?P<upper>{NUMBER_PATTERN})\s*(?P<last>{_UNIT})?\s*",
+    re.ASCII | re.IGNORECASE,
+)
+
+
+class SizeLimits(NamedTuple):
+    """Two limits of size [mm], exact."""
+
+    lower_mm: Fraction
+    upper_mm: Fraction
+
+
+def limits_spelled(text: str) -> SizeLimits | None:
+    """Return the limits that a text states, None where it states none.
+
+    Two sizes, "28.98 to 29.00 mm", or a nominal size and two deviations, with one
+    unit at the end or after the first number; a sum, where each term has its own, is no such text.
+    Raises QuantityError where the unit is none of a length, or left out.
+
+    >>> limits_spelled("12.5 +0.02 -0.01 mm")
+    SizeLimits(lower_mm=Fraction(1249, 100), upper_mm=Fraction(313, 25))
+    """
+    if match := _RANGE.fullmatch(text):
+        return _between(text, match)
+    match = _LIMITS.fullmatch(text)
+    if match is None:
+        return None
+    if not (match["unit"] or match["last"]):
+        raise QuantityError(
+            f'found {quoted(text)}, limits without a unit; accepted are limits such as "12.5 +0.02 -0.01 mm"'
+        )
+    nominal_unit, unit = match["unit"] or match["last"], match["last"] or match["unit"]
+    nominal = _length_mm(match["nominal"], nominal_unit)
+    if match["both"]:
+        amount = _length_mm(match["both"], unit)
+        deviations = (-amount, amount)
+    else:
+        deviations = (_deviation_mm(match["one"], unit), _deviation_mm(match["other"], unit))
+    return SizeLimits(lower_mm=nominal + min(deviations), upper_mm=nominal + max(deviations))
+
+
+def _between(text: str, match: re.Match[str]) -> SizeLimits:
+    """Return the limits of "28.98 to 29.00 mm"; raises QuantityError without a unit."""
+    last = match["last"] or match["unit"]
+    if not last:
+        raise QuantityError(f'found {quoted(text)}, limits without a unit; enter limits such as "28.98 to 29.00 mm"')
+    ends = _length_mm(match["lower"], match["unit"] or last), _length_mm(match["upper"], last)
+    return SizeLimits(lower_mm=min(ends), upper_mm=max(ends))
+
+
+def rounded_inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
+    """Return two limits rounded towards each other to whole steps.
+
+    Where no whole step lies between them the step is made ten times finer, and
+    again, until one does; limits that are equal may stay as they are.
+
+    >>> rounded_inward(Fraction("12.4906"), Fraction("12.5199"), Fraction(1, 100))
+    (Fraction(25, 2), Fraction(1251, 100))
+    """
+    for _ in range(6):
+        rounded = ceil(lower / step) * step, floor(upper / step) * step
+        if rounded[0] <= rounded[1]:
+            return rounded
+        step /= 10
+    return lower, upper
+
+
+def _length_mm(number: str, unit: str) -> Fraction:
+    return read_quantity(f"{number} {unit}", "length").value
+
+
+def _deviation_mm(text: str, unit: str) -> Fraction:
+    """Return a deviation with its sign; its size may be below what a length may have."""
+    number = read_number(text.replace("−", "-").replace(" ", "", 1) if text[0] in "+-−" else text)
+    return number * _length_mm("1", unit)

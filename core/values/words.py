@@ -1,0 +1,89 @@
+"""Numbers in words, each with its unit, as they are shown and as a field takes them."""
+
+from fractions import Fraction
+from math import floor, log10
+from typing import NamedTuple
+
+from core.values.quantities import number_text
+
+_LARGEST_DENOMINATOR = 100
+"""A fraction with a larger one is of no use to a turner."""
+_FIELD_DIGITS = 9
+
+
+class Row(NamedTuple):
+    """One line of an answer: a label, and a value in words."""
+
+    label: str
+    words: str
+    field_text: str = ""
+    """What a field would take for it, "" where no field could."""
+    is_limits: bool = False
+    """Two sizes, which only a field that asks for a wanted size takes."""
+
+
+def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str:
+    """Return a number to so many digits, without exponent where it has a common size, with its unit.
+
+    >>> figure_text(Fraction(1, 3), "in"), figure_text(31750, "um"), figure_text(-12.5)
+    ('0.3333333 in', '31750 um', '-12.5')
+    """
+    number = float(value)
+    size = abs(number)
+    if number and not 1e-9 <= size < 1e15:
+        text = f"{number:.{digits}g}"
+    else:
+        # A leading zero is no digit that counts.
+        places = digits - 1 - floor(log10(size)) if size else 0
+        text = number_text(number, min(max(places, 0), 15))
+    return f"{text} {unit}".rstrip()
+
+
+def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
+    """Return a number with its unit, and the fraction that it is where decimals cannot give it exactly.
+
+    >>> exact_text(Fraction(1, 3), "in")
+    '0.3333333 in (exactly 1/3 in)'
+    """
+    text = figure_text(value, unit, shown_digits)
+    if Fraction(figure_text(value, "", shown_digits)) == value or value.denominator > _LARGEST_DENOMINATOR:
+        return text
+    return f"{text} (exactly {mixed_text(value)} {unit})"
+
+
+def field_text(value: Fraction | float, unit: str) -> str:
+    """Return a number with its unit as fields read it; a common fraction that decimals cannot give stays one.
+
+    >>> field_text(Fraction(1, 3), "in"), field_text(Fraction(127, 4), "mm")
+    ('1/3 in', '31.75 mm')
+    """
+    text = figure_text(value, "", _FIELD_DIGITS)
+    if isinstance(value, Fraction) and value.denominator <= _LARGEST_DENOMINATOR and Fraction(text) != value:
+        text = mixed_text(value)
+    return f"{text} {unit}".rstrip()
+
+
+def unit_row(label: str, value: Fraction, unit: str) -> Row:
+    """Return a row of one number with its unit, and the fraction that it is where decimals cannot give it exactly."""
+    return Row(label, exact_text(value, unit), field_text(value, unit))
+
+
+def mixed_text(value: Fraction) -> str:
+    """Return a fraction as it is spoken: a whole number and a part.
+
+    >>> mixed_text(Fraction(5, 4)), mixed_text(Fraction(-1, 64)), mixed_text(Fraction(2))
+    ('1 1/4', '-1/64', '2')
+    """
+    parts = " ".join(str(part) for part in divmod(abs(value), 1) if part) or "0"
+    return f"-{parts}" if value < 0 else parts
+
+
+def difference_text(difference: Fraction | float, unit: str, digits: int = 3) -> str:
+    """Return how far off something is, in words.
+
+    >>> difference_text(-0.0124, "mm"), difference_text(0.0, "mm")
+    ('0.0124 mm less', 'exactly')
+    """
+    if abs(float(difference)) < 1e-9:
+        return "exactly"
+    return f"{figure_text(abs(float(difference)), unit, digits)} {'more' if difference > 0 else 'less'}"

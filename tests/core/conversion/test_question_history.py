@@ -1,0 +1,118 @@
+"""Questions kept between starts: bounded, whole after any end, and done without where the file cannot be used."""
+
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.conversion.question_history import FILE_NAME, MOST_KEPT, QuestionHistory, Recall
+
+
+def test_questions_are_kept_between_starts(tmp_path: Path) -> None:
+    """The next start has what was asked, the newest last, each once, in a file that anyone can read."""
+    path = tmp_path / "new" / FILE_NAME
+    first = QuestionHistory(path)
+    for asked in ("1 1/4 in", "30 H7/g6", " 1 1/4 in ", ""):
+        first.add(asked)
+    assert QuestionHistory(path).questions == ("30 H7/g6", "1 1/4 in")
+    assert path.read_text(encoding="utf-8") == "30 H7/g6\n1 1/4 in\n"
+    assert not first.complaint
+    assert [entry.name for entry in path.parent.iterdir()] == [FILE_NAME]
+
+
+def test_the_oldest_go_when_there_are_too_many(tmp_path: Path) -> None:
+    """The oldest go when there are too many; lines too long to be asked are passed over."""
+    path = tmp_path / FILE_NAME
+    path.write_text("x" * 500 + "\n" + "".join(f"{count} mm\n" for count in range(MOST_KEPT + 50)))
+    asked = QuestionHistory(path)
+    assert len(asked.questions) == MOST_KEPT
+    assert asked.questions[0] == "50 mm"
+    asked.add("5 deg")
+    assert len(path.read_text().splitlines()) == MOST_KEPT
+    assert QuestionHistory(path).questions[-2:] == (f"{MOST_KEPT + 49} mm", "5 deg")
+
+
+def test_questions_of_two_programs_are_kept(tmp_path: Path) -> None:
+    """What another program asked meanwhile is not lost."""
+    path = tmp_path / FILE_NAME
+    one, two = QuestionHistory(path), QuestionHistory(path)
+    one.add("1 mm")
+    two.add("2 mm")
+    one.add("3 mm")
+    assert QuestionHistory(path).questions == ("1 mm", "2 mm", "3 mm")
+
+
+@pytest.mark.parametrize("content", [b"\xff\xfe1 mm\n", b"1 mm\n\x00", b"1 mm\n" * 300_000])
+def test_a_damaged_file_is_left_alone(tmp_path: Path, content: bytes) -> None:
+    """Damage is said in a sentence that names the file; questions last for this start, the file stays as it is."""
+    path = tmp_path / FILE_NAME
+    path.write_bytes(content)
+    asked = QuestionHistory(path)
+    assert FILE_NAME in asked.complaint and asked.complaint.isprintable()
+    asked.add("5 mm")
+    assert asked.questions == ("5 mm",)
+    assert path.read_bytes() == content
+
+
+def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
+    """What was put into the file from elsewhere cannot reach the terminal."""
+    path = tmp_path / FILE_NAME
+    path.write_text("5 mm\x1b[2J\n\u202e6 mm\n", encoding="utf-8")
+    assert all(one.isprintable() for one in QuestionHistory(path).questions)
+    assert QuestionHistory(path).questions[1] == "6 mm"
+
+
+def test_a_folder_in_place_of_the_file_is_named_in_a_sentence(tmp_path: Path) -> None:
+    """A folder in the file's place, a file in the folder's: done without, and said."""
+    (tmp_path / FILE_NAME).mkdir()
+    in_place = QuestionHistory(tmp_path / FILE_NAME)
+    assert "folder" in in_place.complaint
+    (tmp_path / "file").write_text("in the way")
+    behind = QuestionHistory(tmp_path / "file" / FILE_NAME)
+    behind.add("5 mm")
+    assert behind.complaint
+    assert behind.questions == ("5 mm",)
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to root")
+def test_an_unwritable_folder_is_named_in_a_sentence(tmp_path: Path) -> None:
+    """No permission: done without, and said."""
+    tmp_path.chmod(0o500)
+    asked = QuestionHistory(tmp_path / FILE_NAME)
+    asked.add("5 mm")
+    assert asked.complaint and asked.questions == ("5 mm",)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.text(max_size=40), max_size=6))
+def test_whatever_is_asked_comes_back_as_one_line(tmp_path_factory: pytest.TempPathFactory, texts: list[str]) -> None:
+    """Line ends and marks in a question never make two of it, nor damage the file."""
+    path = tmp_path_factory.mktemp("asked") / FILE_NAME
+    asked = QuestionHistory(path)
+    for text in texts:
+        asked.add(text)
+    assert not asked.complaint
+    again = QuestionHistory(path)
+    assert again.questions == asked.questions and not again.complaint
+    assert len(again.questions) <= len(texts)
+
+
+def test_what_was_being_typed_comes_back(tmp_path: Path) -> None:
+    """Back to the oldest and no further, forward to what was being typed, which is not lost."""
+    asked = QuestionHistory(tmp_path / FILE_NAME)
+    for text in ("1 mm", "2 mm", "3 mm"):
+        asked.add(text)
+    walk = Recall(asked)
+    walk.typed("4 m")
+    assert [walk.step(1) for _ in range(4)] == ["3 mm", "2 mm", "1 mm", None]
+    walk.typed("1 mm")
+    assert walk.is_walking
+    assert [walk.step(-1) for _ in range(4)] == ["2 mm", "3 mm", "4 m", None]
+    walk.step(1)
+    walk.typed("3 mm + 1 in")
+    assert not walk.is_walking
+    assert (walk.step(1), walk.step(-1)) == ("3 mm", "3 mm + 1 in")
+    walk.typed("3 mm")
+    assert walk.step(1) == "2 mm"

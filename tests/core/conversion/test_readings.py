@@ -1,0 +1,257 @@
+"""What can be asked beside plain sizes (drills, tapers), what fields take of the answers, exactness both ways."""
+
+from fractions import Fraction
+from itertools import product
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.conversion.answers import text_lines
+from core.conversion.convert import EXAMPLE_ROWS, convert
+from core.conversion.expression import evaluate
+from core.conversion.units import unit_value
+from core.lathe.reader import lathe_from, stand_in_lathe
+from core.values.errors import QuantityError
+from core.values.quantities import Kind, read_number, read_quantity, shop_dependent, unit_size
+from tests.core.conversion.units_oracle import exact_registry
+from tests.published import Printed, printed_rows
+
+INCH = Fraction(254, 10)
+LENGTH_UNITS = {
+    "mm": "millimeter", "cm": "centimeter", "m": "meter", "um": "micrometer", "in": "inch", "inch": "inch",
+    "thou": "thou", "ft": "foot", "feet": "foot",
+}  # fmt: skip
+FALLING = lathe_from(
+    {
+        "format": 1,
+        "name": "inch, falling",
+        "dial": {
+            "cross_slide": {"per_turn": "0.2 in", "graduation": "0.001 in", "reads": "diameter"},
+            "compound": {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel", "numbers": "fall"},
+            "carriage": {"graduation": "0.01 mm", "reads": "travel"},
+        },
+        "compound": {"scale_zero": "parallel", "scale_end": "60 deg"},
+        "spindle": {"speeds": ["100 rpm", "200 rpm"]},
+        "rotary_table": {"ratio": 40, "dial_graduation": "5 arcmin"},
+    },
+    "test",
+)
+
+
+def _printed(name: str, quantity: str) -> list[Printed]:
+    return [row for row in printed_rows(name) if row.quantity == quantity]
+
+
+def _texts(asked: str, lathe: Any = None) -> list[str]:
+    return [row.field_text for row in convert(asked, lathe).rows if row.field_text]
+
+
+# Drills by name.
+
+
+@pytest.mark.parametrize("row", _printed("drills", "size in"), ids=str)
+def test_a_drill_is_the_length_printed_beside_its_name(row: Printed) -> None:
+    """Sizes of published drill tables (ASME B94.11M), asked for in all the ways they are spoken."""
+    name = row.inputs["name"]
+    spoken = [f"{name} in"]
+    if name[0] == "#":
+        number = name[1:]
+        spoken = [name, f"no {number}", f"No. {number} drill", f"number {number}", f"drill #{number}", f"{name} drill"]
+    elif name.isalpha():
+        spoken = [f"letter {name}", f"drill {name}", f"{name} drill", f"letter {name.lower()}", f"drill letter {name}"]
+    for asked in spoken:
+        answer = convert(asked, None)
+        assert answer.kind == "length"
+        assert answer.figures["in"] == pytest.approx(float(row.printed), abs=row.tolerance), asked
+
+
+def test_every_number_and_letter_names_itself() -> None:
+    """Asked by name, each of the 106 drills of ASME B94.11M is itself the nearest one, with nothing over."""
+    for name in [*(f"#{number}" for number in range(1, 81)), *(chr(ord("A") + place) for place in range(26))]:
+        near = convert(name if name[0] == "#" else f"letter {name}", None).drills
+        assert [one.difference_mm for one in near if one.drill.name == name] == [pytest.approx(0, abs=1e-12)]
+
+
+def test_drills_in_sums() -> None:
+    """A drill is a length like any other: #7 is 0.201 in as printed, two thou more 0.203."""
+    assert evaluate("#7 + 2 thou", unit_value).number == Fraction("0.203") * INCH
+    assert evaluate("2 * (letter F) - no 7 drill", unit_value).number == Fraction("0.313") * INCH
+
+
+@pytest.mark.parametrize(
+    "asked", ["#0", "#81", "#107", "#7.5", "#7 mm", "drill 7", "7 drill", "#", "letter", "drill", "#10-32", "#7 #8"]
+)
+def test_unknown_drills_are_refused(asked: str) -> None:
+    """What is no drill, or could be two things, is refused in a sentence."""
+    with pytest.raises(QuantityError):
+        convert(asked, None)
+
+
+def test_words_that_begin_like_drills_are_not_taken_for_them() -> None:
+    """Units and nominal sizes keep their meaning."""
+    assert convert("7 N", None).kind == "force"
+    assert convert("12 nm", None).kind == "length"
+
+
+# Tapers and slopes.
+
+
+@pytest.mark.parametrize("row", _printed("conversion", "half angle"), ids=str)
+def test_tapers_per_foot_as_printed(row: Printed) -> None:
+    """The printed taper per foot of a Morse taper has the printed half angle."""
+    for asked in (f"{row.inputs['per_foot']} in per foot", f"{row.inputs['per_foot']} in/ft"):
+        answer = convert(asked, None)
+        assert answer.kind == "angle"
+        assert answer.figures["deg"] / 2 == pytest.approx(float(row.printed), abs=row.tolerance)
+        assert answer.figures["taper_per_foot_in"] == pytest.approx(row.inputs["per_foot"])
+        half = next(row.field_text for row in answer.rows if row.label == "half angle")
+        assert read_quantity(half, "angle").value == pytest.approx(answer.figures["deg"] / 2)
+
+
+def test_per_divides_quantities_of_other_kinds() -> None:
+    """ "Per" divides: 25 m per min is a speed, 8 per inch a pitch."""
+    assert convert("25 m per min", None).figures["m_per_min"] == 25
+    assert convert("8 per inch", None).figures["pitch_mm"] == 3.175
+    assert convert("25.4 mm / 1 ft", None).kind == "number"
+    for asked in ("2 mm per 0 mm", "3 per", "per 3 mm", "3 mm per 3 mm per 3 mm", "30 m per min at 3 mm per 2 mm"):
+        with pytest.raises(QuantityError):
+            convert(asked, None)
+
+
+def test_the_compounds_scale_may_end_before_the_angle() -> None:
+    """A scale with its zero along the axis: 29.5 from square reads 60.5, beyond a scale that ends at 60."""
+    assert any("60.5 deg" in line for line in text_lines(convert("29.5 deg", FALLING)))
+
+
+@pytest.mark.parametrize(
+    ("label", "mark_in", "graduation_in"),
+    [
+        # The mark shown, as the size asked, worked out by hand from what one division of each dial moves.
+        ("cross-slide, travel", "1.1825", "0.0005"),
+        ("cross-slide, diameter", "1.183", "0.001"),
+        ("compound, travel", "1.183", "0.001"),
+        ("compound, diameter", "1.182", "0.002"),
+    ],
+)
+def test_the_difference_is_that_of_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
+    """30.04 mm on an inch dial of diameter, and on one whose numbers fall going in: more is a larger size."""
+    size_in = Fraction("30.04") / INCH
+    off_in = Fraction(mark_in) - size_in
+    assert abs(off_in) <= Fraction(graduation_in) / 2
+    words = next(line for line in text_lines(convert("30.04 mm", FALLING)) if label in line)
+    sense = "more" if off_in > 0 else "less"
+    assert f", {float(abs(off_in)):.5f}".rstrip("0") + f" in {sense} than asked" in words
+
+
+# What fields take.
+
+FIELDS: dict[str, Kind] = {"length": "length", "angle": "angle", "pitch": "pitch", "limits": "length", "fit": "length"}
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.fractions(Fraction(1, 500), 300, max_denominator=500),
+    st.sampled_from(["mm", "in", "deg", "tpi"]),
+    st.sampled_from([stand_in_lathe(), FALLING]),
+)
+def test_fields_take_what_is_sent_back(number: Fraction, unit: str, lathe: Any) -> None:
+    """Each text that a row offers is read by a field of its kind, and says what the row says."""
+    if number <= 0 or (unit == "in" and number > 100) or (unit == "tpi" and number < 1):
+        return
+    answer = convert(f"{number.numerator}/{number.denominator} {unit}", lathe)
+    base = {"mm": "mm", "in": "mm", "deg": "deg", "tpi": "pitch_mm"}[unit]
+    for row in answer.rows:
+        if not row.field_text:
+            continue
+        kind = "pitch" if row.field_text.endswith("tpi") else FIELDS[answer.kind]
+        value = float(read_quantity(row.field_text, kind).value)
+        if row.label in {"millimetres", "inches", "micrometres", "thou", "degrees", "as a pitch", "pitch"}:
+            expected = answer.figures[base] if row.label != "as a pitch" else answer.figures["mm"]
+            assert value == pytest.approx(expected, rel=1e-7)
+
+
+def test_exact_fractions_stay_so() -> None:
+    """A third of an inch goes into a field as one, and so does 127/15 mm, which it is."""
+    assert {"1/3 in", "8 7/15 mm"} <= set(_texts("1/3 in"))
+    assert evaluate("(25.4 mm)/3", unit_value).number == INCH / 3
+    assert convert("1/3 in", None).field_text == "8 7/15 mm"
+
+
+def test_a_mark_goes_into_a_field_as_the_size_it_stands_for() -> None:
+    """1 mm: 39.37 thou of travel is mark 39 on the compound, whose numbers fall; 79 on the cross-slide is 0.0395 in."""
+    texts = {row.label: row.field_text for row in convert("1 mm", FALLING).rows}
+    assert (texts["compound, travel"], texts["compound, diameter"]) == ("0.039 in", "0.04 in")
+    assert (texts["cross-slide, travel"], texts["cross-slide, diameter"]) == ("0.0395 in", "0.039 in")
+    assert (texts["carriage, travel"], texts["carriage, diameter"]) == ("1 mm", "1 mm")
+
+
+def test_limits_and_fits_for_fields() -> None:
+    """Both limits and the middle can be sent back: 12.49, 12.52 and 12.505 mm by hand; 30 H7 ends at 30.021."""
+    assert {"12.49 mm", "12.52 mm", "12.505 mm"} <= set(_texts("12.5 +0.02 -0.01 mm"))
+    assert {"30 mm", "30.021 mm", "30.0105 mm", "29.98 mm", "29.993 mm", "29.9865 mm"} <= set(_texts("30 H7/g6"))
+    assert convert("30 g6", None).field_text == "29.9865 mm"
+
+
+def test_speeds_and_powers_for_fields() -> None:
+    """What the spindle has is offered too; a force goes into no field."""
+    assert {"25 m/min", "82.0209974 ft/min", "265.258238 rpm", "200 rpm"} <= set(_texts("25 m/min at 30 mm", FALLING))
+    assert {"370 W", "0.37 kW"} <= set(_texts("370 W"))
+    assert _texts("5 N") == []
+
+
+def test_examples_are_answered() -> None:
+    """Each example that the screen shows can be asked as it stands."""
+    for row in EXAMPLE_ROWS:
+        for asked in row.words.split(", "):
+            assert convert(asked, stand_in_lathe()).rows, asked
+
+
+# Exactness, and other people's factors.
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.fractions(Fraction(1, 10**5), 1000, max_denominator=10**6), st.sampled_from(list(LENGTH_UNITS)), st.data())
+def test_round_trips_are_exact_both_ways(number: Fraction, unit: str, data: st.DataObject) -> None:
+    """There and back between any two units is the same fraction, not merely the nearest float."""
+    other = data.draw(st.sampled_from(list(LENGTH_UNITS)))
+    there = evaluate(f"{number.numerator}/{number.denominator} {unit} / (1 {other})", unit_value).number
+    back = evaluate(f"{there.numerator}/{there.denominator} {other} / (1 {unit})", unit_value).number
+    assert back == number
+    factor = exact_registry().Quantity(Fraction(1), LENGTH_UNITS[unit]).to(LENGTH_UNITS[other]).magnitude
+    assert there == number * factor
+
+
+def test_every_pair_of_lengths_as_pint() -> None:
+    """pint's factor between two units is ours, exactly."""
+    wrong = {}
+    for unit, other in product(LENGTH_UNITS, LENGTH_UNITS):
+        expected = exact_registry().Quantity(Fraction(37, 8), LENGTH_UNITS[unit]).to(LENGTH_UNITS[other]).magnitude
+        factor = evaluate(f"4 5/8 {unit} / (1 {other})", unit_value).number
+        if factor != expected:
+            wrong[unit, other] = factor, expected
+    assert wrong == {}
+
+
+@pytest.mark.parametrize("name", ["mm", "um", "thou", "deg", "arcmin", "rpm", "min", "W", "kW", "in"])
+def test_fields_and_sums_have_the_same_units(name: str) -> None:
+    """What a field takes for one of a unit, a sum takes too; capitals are forgiven alike, but for M."""
+    kinds: tuple[Kind, ...] = ("length", "angle", "rotation", "time", "power")
+    sizes = [size for kind in kinds if (size := unit_size(name, kind)) is not None]
+    assert len(sizes) == 1
+    ratio = unit_value(name).number / sizes[0]
+    assert ratio in {1, Fraction(1, 60), 10**6}
+    assert unit_size("M", "length") is None and unit_size("MM", "length") == 1
+
+
+def test_shop_dependent_units_are_refused_alike() -> None:
+    """Words that differ from shop to shop are refused with the same reason by fields and sums."""
+    for name in ("mil", "Mils", "tenth", "TENTHS"):
+        assert shop_dependent(name)
+        for ask in (lambda text: read_quantity(text, "length"), lambda text: convert(text, None)):
+            with pytest.raises(QuantityError) as refusal:
+                ask(f"5 {name}")
+            assert shop_dependent(name) in refusal.value.message
+    assert shop_dependent("mm") == ""
+    assert read_number("1/4") == Fraction(1, 4)

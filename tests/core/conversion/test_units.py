@@ -1,0 +1,98 @@
+"""Units that only pint knows, and the file in which they are kept: damaged, unwritable, or right."""
+
+import json
+import subprocess
+import sys
+from fractions import Fraction
+from pathlib import Path
+from zlib import crc32
+
+import pytest
+
+from core.conversion.pint_units import CACHE_FILE, pint_unit
+from core.conversion.units import unit_value
+
+# Exact by definition: international pound, standard gravity, inch (NIST SP 811, appendix B).
+LBF = Fraction("0.45359237") * Fraction("9.80665") * 1000
+POUND = Fraction("0.45359237")
+RARE = "microyard"
+"""Only pint knows it; a yard is 0.9144 m exactly (NIST SP 811, appendix B)."""
+RARE_MM = Fraction("914.4") / 10**6
+
+
+def test_units_are_exact(tmp_path: Path) -> None:
+    """A pound-force and a pound come out as the exact fractions they are defined by."""
+    for folder in (None, tmp_path):
+        assert unit_value("lbf", folder).number == LBF
+        assert unit_value("lb", folder).number == POUND
+
+
+def test_a_second_start_needs_no_pint(tmp_path: Path) -> None:
+    """What one start asked of pint the next one reads from the folder."""
+    program = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from core.conversion.convert import convert\n"
+        "print(convert('3000 microyard', None, Path(sys.argv[1])).figures['mm'], 'pint' in sys.modules)"
+    )
+    first, second = (
+        subprocess.run(
+            [sys.executable, "-c", program, str(tmp_path / "new" / "folder")],
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout.split()
+        for _ in range(2)
+    )
+    assert (first[1], second[1]) == ("True", "False")
+    assert first[0] == second[0]
+    assert float(first[0]) == pytest.approx(float(3000 * RARE_MM), abs=1e-6)
+
+
+def test_a_damaged_file_is_never_believed(tmp_path: Path) -> None:
+    """Cut short anywhere, or with any byte changed, the file is never believed where it is wrong."""
+    unit_value(RARE, tmp_path)
+    whole = (tmp_path / CACHE_FILE).read_bytes()
+    damaged = [whole[:length] for length in range(len(whole))]
+    damaged += [whole[:at] + bytes([whole[at] ^ 1]) + whole[at + 1 :] for at in range(len(whole))]
+    damaged += [b"\xff\xfe\x00", b"[]", b"null", b'{"units": []}', b'{"check": 0, "units": {}}', b"[" * 100_000]
+    right = unit_value(RARE)
+    for number, content in enumerate(damaged):
+        # What was read from a folder is kept in memory: each file has a folder of its own.
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        (folder / CACHE_FILE).write_bytes(content)
+        assert pint_unit(RARE, folder) == right, content[:40]
+
+
+def test_a_false_file_with_a_right_sum_is_read_as_units_only(tmp_path: Path) -> None:
+    """A file with a right check sum but shapes that are none is not believed either."""
+    units = {RARE: ["1/0", [1, 0, 0, 0, 0, 0, 0, 0]]}
+    content = {"check": crc32(json.dumps(units, sort_keys=True).encode()), "units": units}
+    (tmp_path / CACHE_FILE).write_text(json.dumps(content))
+    assert unit_value(RARE, tmp_path).number == RARE_MM
+
+
+def test_an_unwritable_folder_changes_no_answer(tmp_path: Path) -> None:
+    """Where the folder cannot be made, or the file is a folder, pint is asked all the same."""
+    (tmp_path / "file").write_text("in the way")
+    assert unit_value(RARE, tmp_path / "file" / "cache").number == RARE_MM
+    (tmp_path / "cache" / CACHE_FILE).mkdir(parents=True)
+    assert unit_value(RARE, tmp_path / "cache").number == RARE_MM
+
+
+def test_slips_are_not_kept(tmp_path: Path) -> None:
+    """Slips are not remembered."""
+    for name in ("frob", "kin", "PS", "dB", "degF", "nan", "pixel", "c", "__init__"):
+        assert pint_unit(name, tmp_path) is None
+    assert not (tmp_path / CACHE_FILE).exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "number"),
+    [("microinch", Fraction(254, 10**7)), ("yd", Fraction("914.4")), ("kN", Fraction(10**6)), ("turn", Fraction(360)),
+     ("mm", Fraction(1)), ("µm", Fraction(1, 1000)), ("μm", Fraction(1, 1000)), ("degrees", Fraction(1))],
+)  # fmt: skip
+def test_names_in_full_and_short_are_exact(name: str, number: Fraction) -> None:
+    """Names spelled out, short ones, and micro by either letter, exactly."""
+    assert unit_value(name).number == number

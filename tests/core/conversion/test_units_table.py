@@ -1,0 +1,57 @@
+"""The table of units against pint, row by row, and that its units are answered without loading pint."""
+
+import subprocess
+import sys
+from fractions import Fraction
+
+from core.conversion.units import table_unit
+from core.data import read_table
+from tests.core.conversion.units_of_pint import rows
+from tests.core.conversion.units_oracle import exact_registry
+
+LATER = "microyard"
+"""pint knows it, the table does not."""
+# From memory of what stands in handbooks and on drawings and motor plates; what is in pint by these names.
+TYPED = (
+    "yd", "yard", "mile", "micron", "microns", "millimetre", "millimeters", "centimetre", "metres", "furlong",
+    "nanometer", "angstrom", "nautical_mile", "fathom", "point", "hand",
+    "turn", "turns", "revolution", "radians", "mrad", "gon", "grad", "arcseconds", "arcminute", "circle",
+    "day", "days", "lbs", "mph", "kph", "knot", "mps", "hertz", "Hz", "kHz", "rps", "minutes", "hours", "msec",
+    "lb", "pound", "ounce", "oz", "kg", "gram", "newton", "N", "kN", "lbf", "kgf", "kip",
+    "MPa", "psi", "bar", "mbar", "Pa", "joule", "kW", "watts", "horsepower", "liter", "litre", "mL", "acre",
+)  # fmt: skip
+
+
+def test_each_unit_is_what_pint_says() -> None:
+    """Every number, exactly; the base units are written as pint reads them."""
+    registry = exact_registry()
+    listed = read_table("units")
+    for row in listed:
+        one = registry.Quantity(1, row["name"]).to(row["unit"].replace(" ", "*"))
+        # Pi is cut off after so many places.
+        assert abs(Fraction(row["number"]) / Fraction(one.magnitude) - 1) < Fraction(1, 10**30), row
+        assert table_unit(row["name"]) is not None
+    assert len(listed) > 1_000
+
+
+def test_the_table_is_all_that_pint_has() -> None:
+    """Made again it is the same: `python -m tests.core.conversion.units_of_pint` where another pint knows more."""
+    assert {row["name"]: Fraction(row["number"]) for row in read_table("units")} == {
+        name: value.number for name, value in rows().items()
+    }
+
+
+def test_units_that_one_types_need_no_pint() -> None:
+    """Lengths, angles, speeds, forces by their common names; the last needs it, which shows that the check can fail."""
+    program = (
+        "import sys\n"
+        "from core.conversion.units import unit_value\n"
+        "for asked in sys.argv[1:]:\n"
+        "    before = 'pint' in sys.modules\n"
+        "    unit_value(asked)\n"
+        "    if 'pint' in sys.modules and not before:\n"
+        "        print(asked)\n"
+    )
+    asked = [*TYPED, LATER]
+    done = subprocess.run([sys.executable, "-c", program, *asked], capture_output=True, text=True, check=True)
+    assert done.stdout == f"{LATER}\n"

@@ -1,0 +1,87 @@
+"""Makes core/data/units.csv: the units that a conversion need not load pint for, with what pint says of them.
+
+    python -m tests.core.conversion.units_of_pint
+
+All names that pint has for what `halfnut convert` answers (lengths, angles, speeds, times, forces and so on), and
+those that are customary with a prefix. test_units_table.py compares each row with pint itself.
+"""
+
+import re
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+
+import pint
+
+from core.conversion.dimensions import KINDS, NUMBER, Dimension, Value, base_units_text
+from core.conversion.expression import UNIT
+from core.conversion.pint_units import _PREFIXED, _PREFIXES, _SHORT, ask_pint
+from core.conversion.units import own_unit
+from core.values.errors import QuantityError
+from tests.core.conversion.units_oracle import exact_registry
+
+FILE = Path(__file__).parents[3] / "core" / "data" / "units.csv"
+HEAD = """\
+# Units beyond those of fields and files, so that converting them need not load pint, which takes half a second.
+# Made from pint {version} by `python -m tests.core.conversion.units_of_pint`; number and unit are exact.
+name,number,unit,source
+"""
+_KINDS = {*KINDS, Dimension(angle=1, time=-1)} - {NUMBER}
+"""What is converted, and turns in a time."""
+_LONGEST_SYMBOL = 3
+_LONGEST_NUMBER = 160
+"""Units that pi is in fit into this; longer ones are constants of physics."""
+
+
+def names() -> Iterator[str]:
+    """Yield the names that pint has, words in the plural too; some have prefixes, words by word, symbols by letter."""
+    registry = exact_registry()
+    prefixes = {text for text, prefix in registry._prefixes.items() if prefix.name in _PREFIXES}
+    # Another registry: what one is asked for it adds to its own names.
+    for name in sorted(pint.UnitRegistry()._units):
+        is_word = len(name) > _LONGEST_SYMBOL
+        customary = [prefix for prefix in prefixes if prefix in _PREFIXES or len(prefix) == 1]
+        fitting = [prefix for prefix in customary if (prefix in _PREFIXES) == is_word and "_" not in name]
+        for prefix in ("", *sorted(fitting if registry.get_name(name) in _PREFIXED else ())):
+            yield f"{prefix}{name}"
+            if not name.endswith("s") and (is_word or not prefix):
+                yield f"{prefix}{name}s"
+
+
+def rows() -> dict[str, Value]:
+    """Return the units of the table by name."""
+    found = {}
+    for name in dict.fromkeys(names()):
+        if (len(name) < 2 and name not in _SHORT) or not re.fullmatch(UNIT, name, re.ASCII) or _is_known(name):
+            continue
+        value = ask_pint(name)
+        if value and value.dimension in _KINDS and len(str(value.number)) < _LONGEST_NUMBER and _is_exact(name):
+            found[name] = value
+    return found
+
+
+def _is_exact(name: str) -> bool:
+    """Tell whether pint has a fraction; of some constants of physics it has a rounded number."""
+    return isinstance(exact_registry().Quantity(1, name).to_root_units().magnitude, int | Fraction)
+
+
+def _is_known(name: str) -> bool:
+    try:
+        return own_unit(name, with_table=False) is not None
+    except QuantityError:
+        return True
+
+
+def main() -> None:
+    """Write the table."""
+    from importlib.metadata import version
+
+    lines = [
+        f"{name},{value.number},{base_units_text(value.dimension)},pint\n" for name, value in sorted(rows().items())
+    ]
+    FILE.write_text(HEAD.format(version=version("pint")) + "".join(lines), encoding="utf-8")
+    print(f"{len(lines)} units")
+
+
+if __name__ == "__main__":
+    main()

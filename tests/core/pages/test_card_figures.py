@@ -1,0 +1,189 @@
+"""Figures in words: pitches as their threads are named, the tool given beside the one wanted, lists to their end."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from core.operations.patterns.open_quantity import answer
+from core.operations.patterns.solving import solve
+from core.operations.turn import plan_cutting, read_turn
+from core.pages.figure_words import figure_lines, table_rows
+from core.values.errors import PlanError
+from core.values.fields import Problem, Table
+from tests.core.figures import figures
+from tests.core.pages.test_units_shown import INCH
+from tests.core.rotary import lathe_with, layers_problems
+from tests.core.thread_jobs import plan_of
+
+
+@pytest.mark.parametrize(
+    ("thread", "tpi"),
+    [
+        # ASME B1.1, table 1: threads per inch of the coarse and fine series.
+        ("7/8-9 UNC-2A", "9"),
+        ("1 1/8-12 UNF-2A", "12"),
+        ("2-4 1/2 UNC-2A", "4.5"),
+        # BS 84: 1/2 BSW 12, 3/8 BSF 20. ISO 228-1: G1/2 14, G1 11. ASME B1.5: 3/4-6.
+        ("1/2 BSW", "12"),
+        ("3/8 BSF", "20"),
+        ("G1/2", "14"),
+        ("3/4-6 Acme", "6"),
+    ],
+)
+def test_an_inch_thread_is_in_threads_per_inch_on_every_lathe(thread: str, tpi: str) -> None:
+    """The pitch in the lathe's own unit behind it; its lead is the same and not said twice."""
+    plan_figures = plan_of(thread=thread).figures
+    for unit, digits in (("mm", 4), ("in", 4)):
+        lines = dict(figure_lines(plan_figures, unit))  # type: ignore[arg-type]
+        pitch = 25.4 / float(tpi) if unit == "mm" else 1 / float(tpi)
+        behind = f"{pitch:.{digits}f}"
+        assert lines["pitch"].startswith(f"{tpi} tpi (")
+        assert figures(lines["pitch"]) == {tpi, behind.rstrip("0") if unit == "mm" else behind}
+        assert not any("lead, in" in name for name in lines)
+
+
+def test_the_lead_of_a_multi_start_thread_is_shown() -> None:
+    """ISO 965-1, Ph6P3: two starts of 3 mm; millimetres on either lathe."""
+    lines = dict(figure_lines(plan_of(thread="M24xPh6P3").figures, "mm"))
+    assert (lines["pitch"], lines["lead, in one turn"]) == ("3 mm", "6 mm")
+
+
+def test_a_thread_of_ones_own_follows_how_its_pitch_was_given() -> None:
+    """11 tpi is 25.4 / 11 = 2.3091 mm; 2 mm on an inch lathe is 25.4 / 2 = 12.7 tpi."""
+    inch = plan_of(form="60 deg", major="1 in", pitch="11 tpi").figures
+    assert dict(figure_lines(inch, "mm"))["pitch"] == "11 tpi (2.3091 mm)"
+    metric = plan_of(form="60 deg", major="20 mm", pitch="2 mm").figures
+    assert dict(figure_lines(metric, "in"))["pitch"] == "2 mm (12.7 tpi)"
+    assert dict(figure_lines(metric, "mm"))["pitch"] == "2 mm"
+
+
+@pytest.mark.parametrize(
+    ("tool", "shown"),
+    [
+        ({"tool_flat": "0.35 mm"}, "flat 0.35 mm"),
+        ({"tool_radius": "0.3048 mm"}, "radius 0.3048 mm"),
+        ({}, "sharp"),
+    ],
+)
+def test_the_tool_given_stands_beside_the_one_the_standard_wants(tool: dict[str, str], shown: str) -> None:
+    """M27x3: the root of ISO 965-1 is rounded with 0.14434 P = 0.433 mm."""
+    lines = dict(figure_lines(plan_of(thread="M27x3-6g", **tool).figures))
+    given, wanted = (name for name in lines if name.startswith("tip that"))
+    assert lines[given] == shown and lines[wanted] == "radius 0.433 mm"
+    assert list(lines).index(wanted) == list(lines).index(given) + 1
+
+
+def test_lists_are_whole_on_a_card_and_say_what_there_is_more_of_elsewhere() -> None:
+    """Ten trains: three and a line that says what the others are; no file format is named."""
+    trains = [{"drivers": [20 + n], "driven": [40], "error_ppm": 0.0} for n in range(10)]
+    assert len(list(figure_lines({"change_gears": trains}, whole=True))) == 10
+    short = list(figure_lines({"change_gears": trains}))
+    assert len(short) == 4 and "wheels" in short[3][1] and figures(short[3][1]) == {"7"}
+
+
+def test_drills_far_from_the_tapping_drill_are_none_of_its_neighbours() -> None:
+    """M20x1.5 is tapped 18.5 mm; the largest drills numbered and lettered end at 5.8 and 10.5 mm."""
+    lines = dict(figure_lines(plan_of(thread="M20x1.5-6H", blank="18.5 mm").figures))
+    assert {value for name, value in lines.items() if name.startswith("nearest")} == {
+        "23/32 (18.2563 mm)",
+        "47/64 (18.6531 mm)",
+    }
+    assert list(lines.values()).count("18.5 mm") == 2  # the bore and the drill
+
+
+def test_what_is_measured_names_the_sizes() -> None:
+    """ "From 0 mm to 1.8 mm" is no size of a face: 1.8 mm come off."""
+    sizes = {"from_mm": 0.0, "to_mm": 1.8, "passes": 6}
+    assert next(iter(figure_lines({**sizes, "measured": "left"}))) == ("to come off in all", "1.8 mm")
+    table = {"kind": "turn", "name": "x", "from": "31 mm", "to": "30 g6", "cut": "0.5 mm"}
+    cutting = read_turn(Table(table, "", []), lathe_with())
+    assert cutting is not None
+    names = [name for name, _ in figure_lines(plan_cutting(cutting, lathe_with(), None).figures)]
+    assert sum("diameter" in name for name in names) == 4
+    # Logs of earlier versions do not say what was measured.
+    assert len(list(figure_lines(sizes))) == 3
+
+
+def test_the_fastest_speed_is_rounded_down() -> None:
+    """A speed above it leaves too little time to stop."""
+    assert dict(figure_lines({"rpm_most": 95.7835})) == {"fastest speed that leaves time to stop": "95 rpm"}
+
+
+def test_entries_side_by_side_have_gaps_where_one_lacks_a_figure() -> None:
+    """Every figure of any entry once, in the order in which they come."""
+    rows = list(table_rows("layers", [{"count": 6, "groove_width_mm": 0.8}, {"count": 4}], "mm"))
+    assert [values for _, values in rows] == [["6", "4"], ["0.8 mm", ""]]
+
+
+def test_neighbours_overlap_touch_or_stay_apart_and_never_by_less_than_nothing() -> None:
+    """In the lathe's unit alone: 25.4 mm is 1 in."""
+    entries = [{"overlap_mm": 25.4}, {"overlap_mm": -25.4}, {"overlap_mm": 1e-9}]
+    ((_, inches),) = table_rows("layers", entries, "in")
+    assert [figures(value) for value in inches] == [{"1.0000"}, {"1.0000"}, set()]
+    assert len(set(inches)) == 3 and not any("-" in value or "mm" in value for value in inches)
+
+
+def test_two_layers_lie_apart_inside_touch_or_cross() -> None:
+    """Each in words of its own; the angle at which circles touch: cos = (1.25^2 + 1 - 0.5^2) / 2.5, 22.33 deg."""
+    pair = {"layers": [1, 2], "gap_mm": 0.93, "crossing_pairs": 4, "touch_at_deg": 22.3316}
+    lines = [
+        dict(figure_lines({"between_layers": [{**pair, "lie": lie}]})) for lie in ("apart", "inside", "touch", "cross")
+    ]
+    assert [figures(line["layers 1 and 2"]) for line in lines] == [
+        {"0.93", "22.33"},
+        {"0.93", "22.33"},
+        {"22.33"},
+        {"4", "22.33"},
+    ]
+
+
+def test_refusals_of_layers_are_in_the_unit_of_the_lathe() -> None:
+    """By hand: 0.5 in x sin(180/200) = 0.00785 in of half the spacing; 0.03 in deep at 90 degrees is 0.06 in wide."""
+    layer: dict[str, Any] = {"count": 200, "offset": "0.5 in", "meet": "grooves", "depth": "0.03 in"}
+    inch = replace(INCH, rotary_table=lathe_with().rotary_table)
+    assert inch.unit == "in"
+    (problem,) = [one for one in layers_problems(inch, layer, tip_angle="90 deg")[1] if "sin(" in str(one)]
+    assert {"0.0079", "0.0300", "1.9099", "0.0157"} <= figures(str(problem)) and " mm" not in str(problem)
+    with pytest.raises(PlanError, match=r"0\.6000 in.*0\.5000 in") as error:
+        answer("points", {"offset": "0.5 in", "circle_radius": "0.6 in"}, {}, "in")
+    assert "mm" not in error.value.message
+    with pytest.raises(PlanError, match=r"0\.1000 in apart") as error:
+        answer("centre", {"count": 6, "circle_radius": "0.1 in"}, {"height_error": "0.2 in"}, "in")
+    assert " mm" not in error.value.message
+    with pytest.raises(PlanError, match="mm"):
+        solve("points", count=None, offset_mm=10, circle_radius_mm=12)
+
+
+def test_a_bound_is_in_the_unit_that_was_typed() -> None:
+    """ "-1 in" must be more than 0 in, not more than 0 mm; 25.4 mm are 1 in."""
+    problems: list[Problem] = []
+    table = Table({"a": "-1 in", "b": "-1 mm", "c": "900 thou", "d": "2 in"}, "", problems)
+    table.length("a", above=0)
+    table.length("b", above=0)
+    table.length("c", least=25.4)
+    table.length("d", most=25.4)
+    assert [one.message.rpartition(" ")[2] for one in problems] == ["in", "mm", "in", "in"]
+    assert [figures(one.message) for one in problems][2] == {"900", "1"}
+
+
+def test_an_inch_lathe_has_no_lone_millimetres_in_the_pitch() -> None:
+    """Neither in the figures nor in the step that checks it."""
+    plan = plan_of(INCH, thread="1/2-13 UNC")
+    assert "mm" not in dict(figure_lines(plan.figures, "in"))["pitch"]
+
+
+def test_limits_in_inches_let_nothing_outside_in() -> None:
+    """30 g6 is 29.980 to 29.993 mm (ISO 286-1): 1.18031 to 1.18083 in, so 1.1804 to 1.1808; 1.1803 would be too small.
+
+    Limits given in inches stay as they are.
+    """
+    for wanted, least, most in (
+        ("30 g6", "1.1804 in (29.98 mm)", "1.1808 in (29.993 mm)"),
+        ("1.1803 to 1.1809 in", "1.1803 in (29.9796 mm)", "1.1809 in (29.9949 mm)"),
+    ):
+        table = {"kind": "turn", "name": "x", "from": "31 mm", "to": wanted, "cut": "0.5 mm"}
+        cutting = read_turn(Table(table, "", []), lathe_with())
+        assert cutting is not None
+        lines = dict(figure_lines(plan_cutting(cutting, lathe_with(), None).figures, "in"))
+        assert (lines["diameter wanted, at least"], lines["diameter wanted, at most"]) == (least, most)

@@ -1,0 +1,131 @@
+"""The card as a page: no line too wide, nothing lost, a box for each step, the unit of each dial."""
+
+import math
+import re
+from pathlib import Path
+
+import pytest
+
+from core.jobs.job import Job, parse_job, read_job
+from core.operations.pass_words import amount_words, on_the_radius
+from core.pages.card_page import BOX, card_markdown, card_text
+from tests.core.figures import figures
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+JOBS = ["sundial_arbor", "gnomon_screw", "engraving_fixture", "hour_lines"]
+
+
+def sample(name: str) -> Job:
+    """Return a sample job."""
+    return read_job(SAMPLES / f"{name}.toml")
+
+
+def words(text: str) -> list[str]:
+    """Return the words of a page in order, without the rules below its headings."""
+    return " ".join(line for line in text.splitlines() if line.strip("-")).split()
+
+
+@pytest.mark.parametrize("name", JOBS)
+@pytest.mark.parametrize("columns", [40, 60, 80, 132])
+def test_no_line_is_wider_than_the_page_and_no_word_is_lost(name: str, columns: int) -> None:
+    """A narrow page has the words of one that is wide enough for every line; tables may stand in several parts."""
+    its_job = sample(name)
+    text, wide = card_text(its_job, columns), card_text(its_job, 2000)
+    assert max(map(len, text.splitlines())) <= columns
+    if name == "hour_lines":
+        assert set(words(text)) == set(words(wide))
+    else:
+        assert words(text) == words(wide)
+    # No line ends between a number and its unit.
+    assert not re.search(r"\d\n +(mm|in|deg|rpm|tpi)\b", text)
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_every_step_and_every_change_has_a_box(name: str) -> None:
+    """To be ticked with a pencil; in Markdown as well. What is measured has a place to be written."""
+    its_job = sample(name)
+    steps = [step for operation in its_job.operations for step in operation.plan.steps]
+    text, markdown = card_text(its_job), card_markdown(its_job)
+    changes = text.count(f"  {BOX} ") - len(re.findall(r"^  \[ \] +\d+  ", text, re.MULTILINE))
+    assert len(re.findall(r"^  \[ \] +\d+  ", text, re.MULTILINE)) == len(steps)
+    assert changes >= len(its_job.operations) - 1
+    assert markdown.count(f"| {BOX} |") == len(steps) and markdown.count(f"- {BOX} ") == changes
+    measured = sum(step.action == "measure" for step in steps)
+    assert text.count("Measured: ____") == markdown.count("Measured: ____") == measured > 0
+
+
+def test_a_long_line_hangs_below_its_words() -> None:
+    """Numbers and boxes stand alone at the left, so that the eye finds them."""
+    lines = card_text(sample("gnomon_screw"), 60).splitlines()
+    head = next(line for line in lines if "  1  Swing" in line)
+    hang = head.index("Swing")
+    below = lines[lines.index(head) + 1]
+    assert below[:hang].isspace() and not below[hang].isspace()
+
+
+def test_no_word_of_the_text_card_sends_to_json() -> None:
+    """All trains of wheels are there, as on the JSON card."""
+    for name in JOBS:
+        its_job = sample(name)
+        text = card_text(its_job)
+        assert "JSON" not in text and "json" not in text
+        trains = sum(len(one.plan.figures.get("change_gears", ())) for one in its_job.operations)
+        assert len(re.findall(r"^  change gears \d+ ", text, re.MULTILINE)) == trains
+
+
+def test_passes_are_in_the_unit_of_the_dial_they_are_set_on() -> None:
+    """A compound in thou on a lathe with a metric cross-slide.
+
+    By hand: its screw of 1 mm is marked 40 thou, so that 11 thou are 0.275 mm of slide; at 29 degrees
+    off square that is 0.275 cos 29 = 0.24052 mm of radius, 9.5 thou. The spigot is turned in millimetres.
+    """
+    turn, thread = (sample("engraving_fixture").operations[number] for number in (0, 1))
+    lathe = thread.basis.lathe
+    first = next(step for step in thread.plan.steps if step.action == "cut")
+    deep_in = 11 / 40 * math.cos(math.radians(29)) / 25.4
+    assert f"takes {deep_in:.4f} in," in amount_words(first, lathe)
+    assert first.settings[0].unit == "in"  # type: ignore[union-attr]
+    first = next(step for step in turn.plan.steps if step.action == "cut")
+    # Numbers that fall: 2 turns of 2 mm, 1.72 is 0.28 mm in.
+    assert amount_words(first, lathe) == "takes 0.28 mm, 0.46 mm to go"
+
+
+def test_a_spring_pass_takes_what_sprang_away() -> None:
+    """Never "takes 0 mm", which sounds like a pass to be skipped."""
+    text = card_text(sample("sundial_arbor"))
+    assert "takes 0 mm" not in text and "takes 0.0000 in" not in text
+    assert text.count("sprang away") == 3
+
+
+def test_a_groove_round_the_work_counts_on_the_radius_too() -> None:
+    """1 in to 0.92 in is 40 thou of radius; a face counts what comes off."""
+    groove = sample("gnomon_screw").operations[3]
+    cuts = [step for step in groove.plan.steps if step.action == "cut"]
+    assert sum(step.removed_mm or 0.0 for step in cuts) == pytest.approx((1 - 0.92) / 2 * 25.4)
+    assert all(on_the_radius("groove", step) for step in cuts)
+    face = sample("sundial_arbor").operations[3]
+    assert not any(on_the_radius("face", step) for step in face.plan.steps)
+
+
+def test_a_dial_that_cannot_be_zeroed_has_its_reading_written_down() -> None:
+    """On paper nothing adds it: the card says to, and when the sum is a turn further."""
+    notes = [line for line in card_text(sample("engraving_fixture"), 400).splitlines() if "Shows: ____" in line]
+    assert len(notes) == 1 and "compound" in notes[0]
+    assert figures(notes[0]) == {"0", "0.040"}
+    assert "Shows:" not in card_text(sample("gnomon_screw"))
+
+
+def test_pattern_stand_side_by_side() -> None:
+    """Offset 34 mm and 30 circles that touch: a radius of 34 sin(6 deg) = 3.554 mm beside the 3.2 mm given."""
+    radius = f"{34 * math.sin(math.radians(6)):.3f}"
+    for columns, abreast in ((80, 2), (40, 1)):
+        lines = [line for line in card_text(sample("hour_lines"), columns).splitlines() if "circle radius" in line]
+        assert [len(re.findall(r"\d mm", line)) for line in lines] == [abreast] * (2 // abreast)
+        assert figures(" ".join(lines)) == {radius, "3.2"}
+
+
+def test_a_title_that_looks_like_markdown_breaks_no_table() -> None:
+    """A bar in a text of the user's is data."""
+    text = 'format = 1\ntitle = "x"\n[[operation]]\nkind = "by_hand"\nname = "a"\ntext = "Chamfer | deburr"\n'
+    row = next(line for line in card_markdown(parse_job(text, Path("x.toml"))).splitlines() if "Chamfer" in line)
+    assert len(re.findall(r"(?<!\\)\|", row)) == 5

@@ -1,0 +1,52 @@
+"""The figures of a plan in words: nothing of the card's keys is left in them, and lengths are in the lathe's unit."""
+
+from pathlib import Path
+
+import pytest
+
+from core.jobs.job import read_job
+from core.pages.figure_words import figure_lines
+from tests.core.figures import figures
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+JOBS = [path for path in sorted(SAMPLES.glob("*.toml")) if not path.stem.endswith("_lathe")]
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
+def test_no_key_shows_through(path: Path) -> None:
+    """No underscore, and no unit of a key in its name; on an inch lathe every millimetre stands behind inches."""
+    job = read_job(path)
+    for operation in job.operations:
+        for name, value in figure_lines(operation.plan.figures, job.lathe.unit):
+            assert "_" not in name + value
+            assert not name.endswith((" mm", " deg", " s", " ppm"))
+            if job.lathe.unit == "in" and value.endswith("mm"):
+                raise AssertionError(f"{name}: {value}")
+
+
+def test_values_with_their_units() -> None:
+    """Worked by hand: 25.4 mm is 1 in; 600 s are 10 min; the usual is not said."""
+    plan_figures = {
+        "internal": False,
+        "starts": 2,
+        "blank_mm": 25.4,
+        "rpm_most": 75.0,
+        "stop_time_s": 1.5,
+        "estimated_time_s": 600.0,
+        "worst_error_arcsec": 12.5,
+        "change_gears": [{"drivers": [40, 25], "driven": [20, 50], "lead_mm": 3.0, "error_ppm": 0.0}],
+        "nearest_drills": [{"name": "8.5 mm", "mm": 8.5}, {"name": "#7", "mm": 5.1054}],
+        "holes": [{"x_mm": 12.7, "y_mm": -12.7}],
+    }
+    assert [figures(value) for _, value in figure_lines(plan_figures, "in")] == [
+        {"2"},
+        {"1.0000", "25.4"},
+        {"75"},
+        {"1.5"},
+        {"10"},
+        {"12.5"},
+        {"40", "20", "25", "50"},
+        {"8.5"},
+        {"7", "5.1054"},
+        {"0.5000"},
+    ]

@@ -1,0 +1,106 @@
+"""Dials: turns and readings, rounding to marks, true leads, zeros that cannot be set."""
+
+import math
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.values.dials import Dial
+from tests.core.figures import figures
+
+
+def dial(**changes: object) -> Dial:
+    """Return a metric dial of 2 mm a turn in marks of 0.02 mm, changed as asked."""
+    values: dict[str, object] = {
+        "name": "compound",
+        "unit": "mm",
+        "graduation": Fraction(2, 100),
+        "per_turn": Fraction(2),
+    }
+    return Dial(**(values | changes))  # type: ignore[arg-type]
+
+
+def test_a_diameter_dial_counts_twice_the_travel() -> None:
+    """A dial that reads diameter counts twice the travel of its slide."""
+    assert dial().at_travel(3.14).position == Fraction("3.14")
+    assert dial(reads_diameter=True).at_travel(3.14).position == Fraction("6.28")
+
+
+def test_a_falling_dial_counts_by_floor_and_remainder() -> None:
+    """Numbers that fall going in: floor and remainder, as formats.md has it; the hand has made no full turn."""
+    falling = dial(rising_inwards=False)
+    setting = falling.at_travel(0.42)
+    assert (setting.position, setting.turns, setting.reading) == (Fraction("-0.42"), -1, Fraction("1.58"))
+    assert falling.setting_text(setting) == "1.58 mm"
+    assert figures(falling.setting_text(falling.at_travel(2.42))) == {"1", "1.58"}
+
+
+def test_the_true_lead_counts_not_the_engraved_numbers() -> None:
+    """A 1 mm screw marked 40 thou: 10 marks move 0.25 mm, not 0.254 mm."""
+    thou = dial(unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(40, 1000), lead_mm=Fraction(1))
+    assert thou.travel_mm(10) == pytest.approx(0.25)
+    assert thou.at_travel(0.25).position == Fraction("0.010")
+    assert thou.at_travel(1.025).turns == 1
+
+
+def test_a_readout_has_no_turns() -> None:
+    """A digital readout shows the position itself."""
+    readout = dial(per_turn=None, graduation=Fraction(1, 100))
+    setting = readout.at_travel(12.346)
+    assert (setting.position, setting.turns, setting.reading) == (Fraction("12.35"), None, None)
+    assert readout.setting_text(setting) == "12.35 mm"
+
+
+def test_half_way_goes_to_the_lesser_cut() -> None:
+    """Half-way between two marks the one nearer to zero is set: too little can still be cut."""
+    assert dial().marks(0.05) == 2
+    assert dial().marks(-0.05) == -2
+    assert dial().marks(0.0501) == 3
+
+
+def test_a_collar_that_cannot_be_zeroed_rounds_from_the_exact_size() -> None:
+    """The wanted place is rounded from what the collar showed at touch-off."""
+    pinned = dial(can_zero=False)
+    setting = pinned.from_zero(pinned.at_travel(0.4231), Fraction("1.37"))
+    assert setting.position == pytest.approx(Fraction("1.80"))
+    assert setting.rounding == pytest.approx(1.80 - (1.37 + 0.4231))
+
+
+@given(
+    st.integers(1, 400),
+    st.integers(1, 40),
+    st.floats(-500, 500, allow_nan=False),
+    st.booleans(),
+    st.booleans(),
+)
+def test_every_setting_lies_on_a_mark_and_is_the_nearest(
+    marks_a_turn: int, hundredths: int, travel_mm: float, diameter: bool, rising: bool
+) -> None:
+    """Property: on a mark, rounding at most half a mark, turns and reading make up the position."""
+    graduation = Fraction(hundredths, 100)
+    any_dial = dial(
+        graduation=graduation,
+        per_turn=graduation * marks_a_turn,
+        reads_diameter=diameter,
+        rising_inwards=rising,
+    )
+    setting = any_dial.at_travel(travel_mm)
+    assert setting.turns is not None and setting.reading is not None
+    position = Fraction(setting.position).limit_denominator(10**6)
+    assert (position / graduation).denominator == 1
+    assert abs(setting.rounding) <= float(graduation) / 2 * (1 + 1e-5)
+    assert 0 <= setting.reading < float(any_dial.per_turn or 0)
+    assert math.isclose(setting.turns * float(any_dial.per_turn or 0) + setting.reading, setting.position, abs_tol=1e-9)
+    wanted = travel_mm * (2 if diameter else 1) * (1 if rising else -1)
+    assert setting.position - setting.rounding == pytest.approx(wanted, abs=1e-9)
+
+
+@given(st.lists(st.floats(0.01, 0.3), min_size=1, max_size=200))
+def test_rounding_does_not_add_up(steps_mm: list[float]) -> None:
+    """Cumulative targets rounded one by one never drift further than half a mark."""
+    reached = 0.0
+    for step in steps_mm:
+        reached += step
+        assert abs(dial().travel_mm(dial().marks(reached)) - reached) <= 0.01 + 1e-6

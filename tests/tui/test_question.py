@@ -1,0 +1,335 @@
+"""Questions: answered from a keyboard and from a number pad alone, never by a key that is still held."""
+
+from collections.abc import Callable, Sequence
+from typing import Any, ClassVar
+
+import pytest
+from textual.binding import Binding, BindingType
+from textual.events import Key
+from textual.pilot import Pilot
+from textual.screen import Screen
+
+from core.values.quantities import length_mm
+from tests.conftest import MakeApp
+from tests.tui.made_up import Under
+from tests.tui.painted import painted
+from tui.app import HalfnutApp
+from tui.help import HelpScreen
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.message_line import MessageLine
+from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import OneOf, QuestionScreen, Typed, YesNo
+
+NOTHING = "nothing yet"
+HOSTILE = "[bold]x[/] \x1b]0;t\x07 \u202e"
+
+
+class Asking(BaseScreen[None]):
+    """Asks at F5, and at Enter and Space, as the counter does; notes every answer and every count."""
+
+    AUTO_FOCUS = ""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f5", "ask", "Ask"),
+        Binding("enter,space", "count", "Count"),
+        Binding("asterisk,1,0", "count", "Count"),
+    ]
+
+    def __init__(self, question: QuestionScreen[Any], *, ask_by_enter: bool = False) -> None:
+        super().__init__()
+        self._question = question
+        self._ask_by_enter = ask_by_enter
+        self.answer: object = NOTHING
+        self.counted: list[bool] = []
+
+    def action_ask(self) -> None:
+        """Ask."""
+        self.app.push_screen(self._question, self._answered)
+
+    def action_count(self) -> None:
+        """Count, or ask where the question is asked by the counting key."""
+        self.counted.append(self.context.presses.latest_is_alone())
+        if self._ask_by_enter and self.answer == NOTHING:
+            self.action_ask()
+
+    def _answered(self, answer: object) -> None:
+        self.answer = answer
+
+
+def _asking(app: HalfnutApp) -> Asking:
+    found = app.screen_stack[0]
+    assert isinstance(found, Asking)
+    return found
+
+
+async def _ask(make: MakeApp, question: Callable[[], QuestionScreen[Any]], *answers: Sequence[str]) -> list[object]:
+    """Ask a question again and again, each time answered by other keys, and return the answers."""
+    app = make(opening=lambda: Asking(question()))
+    found = []
+    async with app.run_test(size=(80, 24)) as pilot:
+        for keys in answers:
+            asking = Asking(question())
+            app.push_screen(asking)
+            await pilot.press("f5")
+            await pilot.pause()
+            await pilot.press(*keys)
+            await pilot.pause()
+            assert not asking.counted
+            found.append(asking.answer)
+            while len(app.screen_stack) > 1:
+                app.pop_screen()
+            await pilot.pause()
+    return found
+
+
+async def test_yes_or_no(make: MakeApp) -> None:
+    """1 and 0 of a number pad, letters, arrows and Enter; Esc or * gives up. The harmless answer is pointed at."""
+    cases: list[tuple[list[str], bool | None]] = [
+        (["1"], True),
+        (["0"], False),
+        (["y"], True),
+        (["n"], False),
+        (["enter"], False),
+        (["up", "enter"], True),
+        (["minus", "enter"], True),
+        (["subtract", "enter"], True),
+        (["escape"], None),
+        (["asterisk"], None),
+        (["multiply"], None),
+    ]
+    found = await _ask(make, lambda: YesNo("Moved?"), *(keys for keys, _ in cases))
+    assert found == [answer for _, answer in cases]
+
+
+async def test_one_of_a_list(make: MakeApp) -> None:
+    """A number key answers at once; longer lists are walked with + and - or arrows; other keys do nothing."""
+    options = [f"step {number}" for number in range(1, 13)]
+    cases: list[tuple[list[str], object]] = [
+        (["3"], 2),
+        (["enter"], 1),
+        (["plus", "plus", "enter"], 3),
+        (["end", "enter"], 11),
+        (["asterisk"], None),
+        (["7"], 6),
+        (["0", "x"], NOTHING),
+    ]
+    found = await _ask(make, lambda: OneOf("Which?", options, default=1), *(keys for keys, _ in cases))
+    assert found == [answer for _, answer in cases]
+    assert await _ask(make, lambda: OneOf("Which?", ["a", "b"]), ["3"]) == [NOTHING]
+
+
+async def test_quantity_from_a_number_pad(make: MakeApp) -> None:
+    """Digits alone are enough where the question names the unit; what cannot be read is not answered."""
+    cases: list[tuple[list[str], object]] = [
+        (["3", "0", "full_stop", "5", "2", "enter"], 30.52),
+        (["3", "0", "comma", "5", "2", "enter"], 30.52),
+        (["1", "space", "1", "slash", "4", "space", "i", "n", "enter"], 31.75),
+        (["minus", "1", "enter"], -1.0),
+        (["3", "0", "asterisk"], None),
+        (["3", "0", "escape"], None),
+        (["enter"], NOTHING),
+        (["3", "x", "enter"], NOTHING),
+    ]
+    found = await _ask(make, lambda: Typed("Size?", length_mm, unit="mm"), *(keys for keys, _ in cases))
+    assert found == [answer for _, answer in cases]
+    # In a text without a unit * is a character like others.
+    assert await _ask(make, lambda: Typed("Note?", str), ["a", "asterisk", "question_mark", "enter"]) == ["a*?"]
+
+
+async def test_what_is_wrong_is_said_beside_the_field(make: MakeApp) -> None:
+    """The sentence of the reader stands under the field, that of an empty field after Enter."""
+    app = make(opening=lambda: Asking(Typed("Size?", length_mm, unit="mm")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f5", "enter")
+        await pilot.pause()
+        field = app.screen.query_one(QuantityField)
+        assert field.error and field.error in painted(app)
+        await pilot.press("4", "d", "e", "g")
+        await pilot.pause()
+        assert field.error.split()[0] in painted(app)
+
+
+async def test_hostile_words_are_shown_as_words(make: MakeApp) -> None:
+    """Questions, options and details from files are text."""
+    app = make(opening=lambda: Asking(OneOf(HOSTILE, [HOSTILE], detail=[HOSTILE], cautions=[HOSTILE])))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f5")
+        await pilot.pause()
+        screen = painted(app)
+        assert screen.count("[bold]x[/]") == 4
+        assert not set(screen) & set("\x1b\x07\u202e")
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 12), (20, 5), (6, 3)])
+async def test_question_and_keys_stay_in_sight(make: MakeApp, size: tuple[int, int]) -> None:
+    """Where there is little room what lies between scrolls; answering works at any size."""
+    question = YesNo("Moved?", detail=["One sentence that is long enough to need several lines."] * 3)
+    app = make(opening=lambda: Asking(question))
+    async with app.run_test(size=size) as pilot:
+        await pilot.press("f5")
+        await pilot.pause()
+        if size[0] >= 20:
+            assert "Moved?" in painted(app)
+            assert "F1" in painted(app)
+        await pilot.press("1")
+        await pilot.pause()
+        assert _asking(app).answer is True
+
+
+async def test_help_of_a_question(make: MakeApp) -> None:
+    """F1 works in a question and in its field; Esc comes back to it."""
+    app = make(opening=lambda: Asking(Typed("Size?", length_mm, unit="mm")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f5", "f1")
+        await pilot.pause()
+        assert isinstance(app.screen, HelpScreen)
+        await pilot.press("escape")
+        await pilot.press("5", "enter")
+        await pilot.pause()
+        assert _asking(app).answer == 5.0
+
+
+# Keys that are still held.
+
+
+class _Hand:
+    """Sends key events with times of their own, as a keyboard would."""
+
+    def __init__(self, app: HalfnutApp, pilot: Pilot[None]) -> None:
+        self.app, self.pilot, self.now_s = app, pilot, 1000.0
+
+    async def press(self, key: str, after_s: float, *, wait: bool = True) -> None:
+        """Press a key some time after the last one; without waiting for what comes of it."""
+        self.now_s += after_s
+        event = Key(key, " " if key == "space" else None)
+        event.time = self.now_s
+        event.set_sender(self.app)
+        self.app.post_message(event)
+        if wait:
+            await self.pilot.pause()
+            await self.pilot.pause()
+
+
+async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) -> None:
+    """Enter held for two seconds opens the question and no more; let go and pressed again, it answers."""
+    question = YesNo("Finished. Another piece?", default=True)
+    app = make(quiet_s=0.8, opening=lambda: Asking(question, ask_by_enter=True))
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = _Hand(app, pilot)
+        await hand.press("enter", 0)
+        await hand.press("enter", 0.5, wait=False)
+        for _ in range(45):
+            await hand.press("enter", 1 / 30)
+        assert _asking(app).answer == NOTHING
+        assert "Enter is held down" in app.screen.query_one(MessageLine).sentence
+        await hand.press("enter", 1.0)
+        assert _asking(app).answer is True
+
+
+async def test_two_taps_ask_and_answer(make: MakeApp) -> None:
+    """Enter pressed again 0.2 s later by hand answers: no third one is so near as those of a held key."""
+    app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Another piece?", default=True), ask_by_enter=True))
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = _Hand(app, pilot)
+        await hand.press("enter", 0)
+        await hand.press("enter", 0.2)
+        await pilot.pause(0.05)
+        assert _asking(app).answer is True
+
+
+async def test_held_space_does_not_type_into_the_question_it_opened(make: MakeApp) -> None:
+    """Space held while a question comes up leaves its field empty."""
+    app = make(quiet_s=0.8, opening=lambda: Asking(Typed("Size?", length_mm, unit="mm"), ask_by_enter=True))
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = _Hand(app, pilot)
+        await hand.press("space", 0)
+        for _ in range(10):
+            await hand.press("space", 1 / 30)
+        assert app.screen.query_one(QuantityField).text == ""
+
+
+async def test_answer_does_not_count_below(make: MakeApp) -> None:
+    """The Enter that answers, held or bouncing, counts nothing on the screen below; the next real one does."""
+    app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = _Hand(app, pilot)
+        await hand.press("f5", 0)
+        await hand.press("enter", 1.0)
+        assert _asking(app).answer is False
+        for _ in range(10):
+            await hand.press("enter", 1 / 30)
+        assert _asking(app).counted == []
+        await hand.press("space", 0.9)
+        assert _asking(app).counted == [True]
+
+
+async def test_burst_of_keys_counts_nothing_below(make: MakeApp) -> None:
+    """Keys that come in one go with the answer, before it has taken effect, run nothing on the screen below."""
+    app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = _Hand(app, pilot)
+        await hand.press("f5", 0)
+        await hand.press("escape", 1.0, wait=False)
+        for _ in range(5):
+            await hand.press("enter", 0.001, wait=False)
+        await pilot.pause()
+        await pilot.pause()
+        assert _asking(app).answer is None
+        assert _asking(app).counted.count(True) == 0
+
+
+async def test_bounce_counts_once(make: MakeApp) -> None:
+    """Two presses that arrive together are one count, and one that is not alone."""
+    app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = _Hand(app, pilot)
+        await hand.press("space", 0, wait=False)
+        await hand.press("space", 0.004, wait=False)
+        await pilot.pause()
+        await pilot.pause()
+        assert _asking(app).counted == [True, False]
+
+
+async def test_pasted_block_counts_nothing(make: MakeApp) -> None:
+    """A block of text pasted where no field is does nothing at all."""
+    from textual.events import Paste
+
+    app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.post_message(Paste("1 0 y n\n  \n*"))
+        await pilot.pause()
+        assert _asking(app).counted == []
+        assert isinstance(app.screen, Screen) and app.screen is _asking(app)
+
+
+async def test_answered_before_it_was_painted(make: MakeApp) -> None:
+    """A quick key must not leave work behind for a question that has gone."""
+    question = YesNo("Begin?", cautions=["a caution that is long enough to need its own lines " * 8] * 6)
+    async with make(opening=lambda: Asking(question)).run_test(size=(80, 24)) as pilot:
+        asking = _asking(pilot.app)
+        asking.action_ask()
+        # A new size lets the question be laid out once more, after it has been answered.
+        await pilot.resize_terminal(60, 20)
+        question.dismiss(True)
+        await pilot.pause()
+        assert asking.answer is True
+        assert pilot.app.return_code is None
+
+
+async def test_a_key_that_bounces_answers_once(make: MakeApp) -> None:
+    """Two keys before the question has gone: the first one counts, and no other page is closed by the second."""
+    app = make(opening=Under)
+    async with app.run_test(size=(80, 24)) as pilot:
+        answers: list[bool | None] = []
+        app.push_screen(YesNo("Sure?"), answers.append)
+        await pilot.pause()
+        for _ in range(2):
+            app.post_message(Key("1", "1"))
+        await pilot.pause()
+        question = YesNo("And now?")
+        app.push_screen(question, answers.append)
+        await pilot.pause()
+        question.give(False)
+        question.give(True)
+        await pilot.pause()
+        assert answers == [True, False]
+        assert isinstance(app.screen, Under)

@@ -1,0 +1,114 @@
+"""An operation's card: its figures, cautions and steps, to be read before anything is begun."""
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+
+from core.jobs.card import cautions, changes_before
+from core.jobs.changeover import Change
+from core.jobs.job import Job, JobOperation
+from core.lathe.lathe import Lathe
+from core.operations.form import Figure
+from core.operations.pass_words import ON_THE_RADIUS, amount_words, on_the_radius
+from core.operations.pattern_pictures import picture_of
+from core.pages.figure_words import lines_for
+from core.plan import Step
+from core.values.plain_text import clean
+from core.values.plain_text import wrapped_sizes as wrapped
+from tui.glyphs import Glyphs
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.figure_list import figure_contents
+from tui.widgets.pager import Pager
+from tui.widgets.pattern_drawing import pattern_lines
+
+if TYPE_CHECKING:
+    from tui.context import AppContext
+
+_LONGEST = 600
+_PICTURE_COLUMNS = 56
+
+
+class CardScreen(BaseScreen[None]):
+    """Shows one operation as `halfnut card` prints it."""
+
+    HELP = (
+        "The card says what was worked out for this operation on this lathe: figures, cautions, and each step with "
+        "what to set. `halfnut card` prints the same for the whole job.\n\n"
+        "Every reading lies on a mark of its dial, counted from the zero set at touch-off."
+    )
+    BINDINGS = [
+        Binding("escape,c,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the job."),
+    ]
+
+    def __init__(self, operation: JobOperation, job: Job) -> None:
+        super().__init__()
+        self.title = f"Card: {operation.number} {operation.name}"
+        self._operation, self._lathe = operation, job.lathe
+        self._changes = changes_before(operation, job)
+
+    def compose_body(self) -> ComposeResult:
+        """The card."""
+        yield Pager(lambda columns: self._contents(columns))
+
+    def _contents(self, columns: int) -> list[Content]:
+        return card_contents(self._operation, self._lathe, self._changes, columns, self.context)
+
+    def action_leave(self) -> None:
+        """Go back to the job."""
+        self.dismiss()
+
+
+def card_contents(
+    operation: JobOperation, lathe: Lathe, changes: Sequence[Change], columns: int, context: "AppContext"
+) -> list[Content]:
+    """Return the lines of a card: cautions first, which must not be scrolled past unread."""
+    glyphs = context.glyphs
+    lines_found = lines_for(lathe, operation.plan.figures, whole=True, names=operation.figure_names)
+    figures = [Figure(*line) for line in lines_found]
+    mark = f"{glyphs['caution']} "
+    lines = [_heading("Cautions")]
+    for caution in cautions(operation, lathe):
+        lines += _marked(glyphs.text(clean(caution, _LONGEST)), columns, mark)
+    if figures:
+        lines += [Content(""), _heading("Figures"), *figure_contents(figures, columns, glyphs)]
+    picture = picture_of(operation.basis)
+    if picture is not None:
+        drawn = pattern_lines(picture, min(columns, _PICTURE_COLUMNS), context.terminal.dots)
+        lines += [Content(""), _heading("Picture"), *map(Content, drawn)]
+    if changes:
+        lines += [Content(""), _heading("Before this operation")]
+        for change in changes:
+            words = glyphs.text(clean(change.text, _LONGEST))
+            lines += [Content(line) for line in wrapped(words, columns, first="- ", rest="  ")]
+    lines += [Content(""), _heading("Steps")]
+    steps = operation.plan.steps
+    if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
+        lines += [Content(line) for line in wrapped(ON_THE_RADIUS, columns)]
+    digits = len(str(len(steps)))
+    for number, step in enumerate(steps, start=1):
+        lines += _step_lines(f"{number:>{digits}}  ", step, lathe, columns, glyphs)
+    return lines
+
+
+def _step_lines(head: str, step: Step, lathe: Lathe, columns: int, glyphs: Glyphs) -> Iterator[Content]:
+    indent = " " * len(head)
+    words = clean(step.text, _LONGEST)
+    if amounts := amount_words(step, lathe):
+        words += f" ({amounts})"
+    for line in wrapped(glyphs.text(words), columns, first=head, rest=indent):
+        yield Content(line)
+    for caution in step.cautions:
+        text = glyphs.text(clean(caution, _LONGEST))
+        yield from _marked(text, columns, f"{indent}{glyphs['caution']} ")
+
+
+def _marked(sentence: str, columns: int, mark: str) -> list[Content]:
+    lines = wrapped(sentence, columns, first=mark, rest=" " * len(mark))
+    return [Content.styled(line, "$text-warning") for line in lines]
+
+
+def _heading(words: str) -> Content:
+    return Content.styled(words.upper(), "bold $text-primary")

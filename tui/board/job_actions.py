@@ -1,0 +1,264 @@
+"""What the board offers to open and to begin, and how a new operation or job comes to be."""
+
+from collections.abc import Callable, Mapping
+from functools import cache, partial
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol, cast
+
+from core.jobs.editor import move_operation, remove_operation
+from core.jobs.job import Job, JobOperation
+from core.lathe.reader import find_lathe
+from core.operations.registry import OPERATIONS, operation_of
+from core.values.errors import FileError
+from core.values.files import short_path
+from tui.board.known_jobs import KnownJob, own_copy, own_jobs, recent_jobs, sample_jobs, unfinished_without_job
+from tui.board.setup_offer import setup_entry
+from tui.board.start_list import StartEntry
+from tui.context import AppContext
+from tui.operation.saving import adopt, ask_material
+from tui.widgets.file_errors import FileErrorsScreen
+from tui.widgets.path_question import existing_file, reading_folder
+from tui.widgets.question import OneOf, YesNo
+
+if TYPE_CHECKING:
+    from core.logbook.logbook import Logbook
+    from tui.operation.screen import OperationScreen
+
+_CHANGE, _UP, _DOWN, _REMOVE, _MATERIAL = range(5)
+_PLACES = {_UP: -1, _DOWN: 1}
+
+
+class Board(Protocol):
+    """What is done to the board that operations are added on."""
+
+    @property
+    def context(self) -> AppContext:
+        """What all screens share."""
+
+    def open(self, path: Path) -> None:
+        """Open a job and show it."""
+
+    def show_job(self) -> None:
+        """Show the open job from the beginning."""
+
+    def read_log(self) -> None:
+        """Read how far its operations have come."""
+
+    def point_at(self, name: str) -> None:
+        """Point at an operation."""
+
+    def say(self, sentence: str) -> None:
+        """Show a sentence."""
+
+
+def start_entries(board: Board) -> list[StartEntry]:
+    """Return what can be opened or begun; what the log knows comes first, once it has been read.
+
+    Raises LogbookError.
+    """
+    logbook = board.context.log.opened
+    paths = board.context.paths
+    recent = recent_jobs(logbook, paths.data) if logbook else []
+    # The log holds resolved paths; what a stranger's log holds need not even be a possible name.
+    known = {job.path for job in recent}
+    own = [job for job in own_jobs(paths.documents) if job.path not in known]
+    samples = [job for job in _samples() if (paths.samples / job.path.name).resolve() not in known]
+    kinds = OPERATIONS.values()
+    others = [kind.short for kind in kinds if not kind.usual]
+    return [
+        *(_unfinished(board, logbook) if logbook else []),
+        *(_job_entry(board, "recent", job, short_path(job.path)) for job in recent),
+        *(_job_entry(board, "yours", job, short_path(job.path)) for job in own),
+        *(StartEntry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
+        setup_entry(board),
+        StartEntry("open", "a job file, by typing its path", "", lambda: ask_for_file(board)),
+        StartEntry("new", "a job", "begins with its first operation", lambda: begin_job(board)),
+        *(StartEntry("new", kind.short, kind.summary, partial(make, board, kind.kind)) for kind in kinds if kind.usual),
+        StartEntry("new", "something else", f"{', '.join(others[:2])} and {len(others) - 2} more", lambda: add(board)),
+    ]
+
+
+_samples = cache(sample_jobs)
+
+
+def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
+    """Return the runs under way that no job holds: nothing else on screen leads back to them."""
+    from core.run.event_words import run_names, standing_words
+
+    entries = []
+    for info in unfinished_without_job(logbook):
+        name, _ = run_names(info)
+        entries.append(StartEntry("unfinished", name, standing_words(info), partial(_go_on, board, info.uid), info))
+    return entries
+
+
+def _go_on(board: Board, uid: str) -> None:
+    from tui.runs import resume_run
+
+    resume_run(board.context, uid)
+
+
+def _job_entry(board: Board, what: str, job: KnownJob, note: str) -> StartEntry:
+    return StartEntry(what, job.title, note, lambda: board.open(job.path))
+
+
+def _open_sample(board: Board, sample: Path) -> None:
+    """Open the user's own copy of a sample."""
+    try:
+        board.open(own_copy(sample, board.context.paths.samples))
+    except FileError as error:
+        board.say(error.message)
+
+
+def ask_for_file(board: Board) -> None:
+    """Ask for the path of a job file and open it."""
+
+    def answered(path: Path | None) -> None:
+        if path is not None:
+            board.open(path)
+
+    board.context.push_screen(existing_file("Which job file?", reading_folder(board.context)), answered)
+
+
+def begin_job(board: Board) -> None:
+    """Close the job that is open and begin another, with its first operation."""
+    kinds = list(OPERATIONS)
+
+    def answered(chosen: int | None) -> None:
+        if chosen is None:
+            return
+        context = board.context
+        try:
+            context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
+        except FileError as error:
+            board.context.push_screen(FileErrorsScreen(context.lathe_path or context.paths.own_lathe, error))
+            return
+        context.job = None
+        board.show_job()
+        make(board, kinds[chosen])
+
+    board.context.push_screen(OneOf("What does the new job begin with?", _kinds()), answered)
+
+
+def make(board: Board, kind: str) -> None:
+    """Let an operation of a kind be made up, for the job that is open or for none."""
+    _show_form(board, screen_for(kind), kind)
+
+
+def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> None:
+    """Show the form of an operation; of a kind without one, say where it is entered instead."""
+    if screen is None:
+        board.say(f"{OPERATIONS[kind].title}: there is no form for it. Write it into the job file, then open that.")
+    else:
+        board.context.push_screen(screen)
+
+
+def add(board: Board) -> None:
+    """Ask which kind of operation is to be made up, and let it be."""
+
+    def answered(chosen: int | None) -> None:
+        if chosen is not None:
+            make(board, list(OPERATIONS)[chosen])
+
+    board.context.push_screen(OneOf("What is to be added?", _kinds()), answered)
+
+
+def change(board: Board, operation: JobOperation) -> None:
+    """Let an operation of the open job be changed, moved or removed."""
+    board.context.ask_in_turn(_change(board, operation))
+
+
+async def _change(board: Board, operation: JobOperation) -> None:
+    job = board.context.job
+    material = f"Material of the job: {job.material if job and job.material else 'not told'}"
+    ways = ["Change it", "Move it up", "Move it down", "Remove it", material]
+    question = OneOf(f"What about {operation.name}?", ways)
+    chosen = await board.context.ask(question)
+    if chosen == _CHANGE:
+        screen = screen_for(operation.kind, operation.basis.parameters)
+        if screen is not None:
+            screen.changing = operation.name
+        _show_form(board, screen, operation.kind)
+    elif chosen == _REMOVE:
+        await _remove(board, operation)
+    elif chosen == _MATERIAL:
+        await _change_material(board, operation)
+    elif chosen is not None:
+        _move(board, operation, _PLACES[chosen])
+
+
+def _move(board: Board, operation: JobOperation, places: int) -> None:
+    job = board.context.job
+    if job is not None and not 1 <= operation.number + places <= len(job.operations):
+        board.say(f"{operation.name} is the {'first' if places < 0 else 'last'} one already.")
+        return
+    _keep_edit(board, partial(move_operation, places=places), operation, "moved")
+
+
+async def _remove(board: Board, operation: JobOperation) -> None:
+    detail = ["The log keeps what was done of it."]
+    if await board.context.ask(YesNo(f"Remove {operation.name} from the job?", detail=detail)):
+        _keep_edit(board, remove_operation, operation, "removed")
+
+
+async def _change_material(board: Board, operation: JobOperation) -> None:
+    try:
+        done = await ask_material(board.context)
+    except FileError as error:
+        _show_errors(board, error)
+        return
+    if done:
+        _show_done(board, done, operation.name)
+
+
+def _keep_edit(board: Board, edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
+    """Edit the open job's file and show it; `edit` is one of core.jobs.editor's."""
+    context = board.context
+    if context.job is None:
+        return
+    try:
+        adopt(
+            context,
+            edit(context.job.path, operation.name, lathe_path=context.lathe_path, own_lathe=context.paths.own_lathe),
+        )
+    except FileError as error:
+        _show_errors(board, error)
+        return
+    _show_done(board, f"{operation.name} is {done}.", operation.name)
+
+
+def _show_errors(board: Board, error: FileError) -> None:
+    job = board.context.job
+    board.context.push_screen(FileErrorsScreen(job.path if job else Path("job"), error))
+
+
+def _show_done(board: Board, done: str, name: str = "") -> None:
+    board.show_job()
+    board.read_log()
+    board.point_at(name)
+    board.say(done)
+
+
+def _kinds() -> list[str]:
+    return [f"{operation.title}: {operation.summary}" for operation in OPERATIONS.values()]
+
+
+_SCREENS: Mapping[str, tuple[str, str]] = {
+    "thread": ("tui.operation.thread", "ThreadScreen"),
+    "runout": ("tui.runout.screen", "RunoutScreen"),
+    "divide": ("tui.operation.divide", "DivideScreen"),
+    "holes": ("tui.operation.holes", "HolesScreen"),
+    "pattern": ("tui.pattern.screen", "PatternScreen"),
+}
+
+
+def screen_for(kind: str, parameters: Mapping[str, Any] | None = None) -> "OperationScreen | None":
+    """Return the screen for an operation of a kind, filled in with its table; None for a kind that has no screen."""
+    if kind not in _SCREENS:
+        from tui.operation.declared import DeclaredScreen
+
+        form = operation_of(kind).form
+        return DeclaredScreen(kind, form, parameters) if form else None
+    module, name = _SCREENS[kind]
+    return cast("OperationScreen", getattr(import_module(module), name)(parameters))

@@ -1,0 +1,127 @@
+"""The jobs that can be opened without typing: those opened last, those of the log, the user's own, the samples."""
+
+import contextlib
+import json
+from importlib import resources
+from itertools import islice
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from core.values.errors import FileError
+from core.values.files import may_exist, name_of, read_text, read_toml, write_text
+from core.values.plain_text import clean
+
+if TYPE_CHECKING:
+    from core.jobs.job import Job
+    from core.logbook.logbook import Logbook
+    from core.logbook.schema import RunInfo
+
+MOST_RECENT = 8
+_PAGE = 50
+_MOST_RUNS = 500
+"""Looked through for recent jobs; many pieces of one job must not cost more than this."""
+_OPENED = "opened_jobs.json"
+"""Beside the log: the jobs opened last, newest first. Without it the log still knows those that were run."""
+_MOST_OWN = 20
+_MOST_FILES = 500
+
+
+class KnownJob(NamedTuple):
+    """A job file and what it calls itself."""
+
+    path: Path
+    title: str
+
+
+def note_opened(folder: Path, job: "Job") -> None:
+    """Note in the log's folder that a job was opened now; what cannot be written keeps nobody waiting."""
+    opened = KnownJob(job.path.resolve(), job.title)
+    before = _opened_jobs(folder)
+    if before[:1] == [opened]:
+        return
+    kept = [opened, *(known for known in before if known.path != opened.path)][:MOST_RECENT]
+    with contextlib.suppress(FileError):
+        write_text(folder / _OPENED, json.dumps([[str(known.path), known.title] for known in kept], indent=1) + "\n")
+
+
+def _opened_jobs(folder: Path) -> list[KnownJob]:
+    """Return the jobs noted as opened, newest first, whose files are still there."""
+    if not may_exist(folder / _OPENED):
+        return []
+    try:
+        rows = json.loads(read_text(folder / _OPENED))
+        noted = [KnownJob(Path(str(path)), clean(str(title), 200)) for path, title in rows[:MOST_RECENT]]
+    except (FileError, ValueError, TypeError, KeyError, RecursionError):
+        return []
+    return [known for known in noted if may_exist(known.path)]
+
+
+def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
+    """Return the jobs that were opened or worked on last, newest first; raises LogbookError.
+
+    folder: the log's.
+    """
+    recent = {str(job.path): job for job in _opened_jobs(folder)}
+    before: int | None = None
+    for _ in range(_MOST_RUNS // _PAGE):
+        page = logbook.runs(limit=_PAGE, before=before)
+        for info in page:
+            if info.origin is not None and len(recent) < MOST_RECENT:
+                job = KnownJob(Path(info.origin.job_path), info.origin.job_title)
+                recent.setdefault(info.origin.job_path, job)
+        if len(page) < _PAGE or len(recent) == MOST_RECENT:
+            break
+        before = page[-1].number
+    return list(recent.values())
+
+
+def own_jobs(documents: Path) -> list[KnownJob]:
+    """Return the jobs in the user's own folder, the one changed last first."""
+    try:
+        files = [path for path in islice(documents.iterdir(), _MOST_FILES) if path.suffix == ".toml"]
+        files.sort(key=lambda path: path.stat().st_mtime, reverse=True)
+    except OSError:
+        return []
+    titled = ((path.resolve(), _title_of_job(path)) for path in files)
+    return list(islice((KnownJob(path, title) for path, title in titled if title), _MOST_OWN))
+
+
+def unfinished_without_job(logbook: "Logbook") -> "list[RunInfo]":
+    """Return the runs under way that no job file holds, newest first; raises LogbookError."""
+    return [info for info in logbook.unfinished() if info.origin is None]
+
+
+def sample_jobs() -> list[KnownJob]:
+    """Return the jobs that come with the program; their lathes lie beside them."""
+    samples = []
+    for entry in resources.files("sample_jobs").iterdir():
+        if isinstance(entry, Path) and entry.suffix == ".toml":
+            title = _title_of_job(entry)
+            if title:
+                samples.append(KnownJob(entry, title))
+    return sorted(samples, key=lambda job: job.title)
+
+
+def own_copy(sample: Path, folder: Path) -> Path:
+    """Return the user's own copy of a sample, made in `folder` with its lathes where it is not there yet.
+
+    Operations may be added to it and its runs go on under one path; the files that
+    came with the program stay as they are. Raises FileError.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError([f"{name_of(folder)}: cannot be made: {error.strerror}"]) from None
+    for original in sample.parent.glob("*.toml"):
+        if not (folder / original.name).exists():
+            write_text(folder / original.name, read_text(original))
+    return folder / sample.name
+
+
+def _title_of_job(path: Path) -> str:
+    """Return the title in a job file, "" for a lathe's file or one that cannot be read."""
+    try:
+        data = read_toml(path)
+    except FileError:
+        return ""
+    return clean(str(data.get("title", path.stem))) if "operation" in data else ""

@@ -1,0 +1,62 @@
+"""What log and card say of one operation, as far as there is room; the whole is on its card."""
+
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from core.jobs.job import JobOperation
+from core.operations.form import Figure
+from core.operations.registry import OPERATIONS
+from core.pages.figure_words import lines_for
+from core.values.plain_text import clean, counted, wrapped
+from tui.glyphs import glyphs_of
+from tui.widgets.figure_list import figure_contents
+from tui.widgets.pager import Pager
+
+if TYPE_CHECKING:
+    from core.logbook.schema import RunInfo
+
+
+class OperationDetail(Pager, can_focus=False):
+    """Kind, progress and figures; nothing is scrolled here."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(self._written, id=id)
+        self._operation: JobOperation | None = None
+        self._info: RunInfo | None = None
+        self._log_is_read = False
+
+    def show_operation(self, operation: JobOperation | None, info: "RunInfo | None", *, log_is_read: bool) -> None:
+        """Show an operation and the run that counts; without the log nothing is said of progress."""
+        self._operation, self._info, self._log_is_read = operation, info, log_is_read
+        self.show(self._written)
+
+    def _written(self, columns: int) -> list[Content]:
+        operation = self._operation
+        if operation is None:
+            return []
+        glyphs = glyphs_of(self.app)
+        lines = [Content.styled(glyphs.text(OPERATIONS[operation.kind].title), "bold $text-primary")]
+        for sentence in self._standing(operation):
+            lines += [Content(line) for line in wrapped(glyphs.text(clean(sentence)), columns)]
+        shown = lines_for(operation.basis.lathe, operation.plan.figures, names=operation.figure_names)
+        figures = [Figure(*line) for line in shown]
+        lines += figure_contents(figures, columns, glyphs)
+        rows = self.size.height
+        if len(lines) > rows > 1:
+            lines[rows - 1 :] = [Content.styled("c shows the whole card", "$text-muted")]
+        return lines
+
+    def _standing(self, operation: JobOperation) -> list[str]:
+        """Say how far an operation has come, and whether its run still goes by what the files say now."""
+        steps = counted(len(operation.plan.steps), "step")
+        if self._info is None:
+            return [f"{steps}, not begun." if self._log_is_read else steps]
+        # Loaded with the log, after the first paint.
+        from core.run.event_words import standing_words
+        from core.run.progress import goes_by
+
+        sentences = [f"Steps done: {standing_words(self._info)}."]
+        if self._info.status == "running" and not goes_by({self._info.digest}, operation):
+            sentences.append("Job or lathe were changed since it was begun: Enter asks how to go on.")
+        return sentences

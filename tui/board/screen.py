@@ -1,0 +1,298 @@
+"""The board: the open job as a list of operations and how far each has come; without a job, what can be opened."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container
+from textual.events import ScreenResume
+from textual.reactive import reactive
+
+from core.jobs.job import Job
+from core.values.errors import CoreError
+from tui.board.operation_detail import OperationDetail
+from tui.board.operation_list import OperationList, Runs, next_operation
+from tui.board.setup_offer import offer, open_setup
+from tui.board.start_list import StartList
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.line_list import LineList
+
+if TYPE_CHECKING:
+    from core.logbook.schema import RunInfo
+
+
+class BoardScreen(BaseScreen[None]):
+    """Shows the job that is open, or what can be opened or begun."""
+
+    AUTO_FOCUS = ""
+    HELP = (
+        "The job stands here as a list of its operations, each with how far it has come: not begun, so many of its "
+        "steps, finished. What is next is pointed at; Enter goes on with it where it was left.\n\n"
+        "Without a job: what you worked on last, the samples, a file of yours, or something new. A thread or a "
+        "diameter can be made up and cut at once, without any file, or added to the job and kept: T thread, "
+        "D diameter, F face, G groove, U runout, I dividing, B holes on a circle, R pattern, H by hand."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "go_on", "Go on", tooltip="Go on with this operation where it was left, or begin it."),
+        Binding("enter", "take", "Open", tooltip="Open or begin what is pointed at."),
+        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good; the log keeps it."),
+        Binding("c", "card", "Card", tooltip="Figures, cautions and steps of this operation."),
+        Binding("a", "add", "Add", tooltip="Make up an operation: begin it at once or add it to the job."),
+        Binding("e", "change", "Change", tooltip="Change, move or remove the operation that is pointed at."),
+        Binding("t", "make('thread')", "Thread", show=False, tooltip="Add a thread."),
+        Binding("d", "make('turn')", "Diameter", show=False, tooltip="Add turning or boring to a diameter."),
+        Binding("f", "make('face')", "Face", show=False, tooltip="Add facing to a length."),
+        Binding("g", "make('groove')", "Groove", show=False, tooltip="Add a groove, a slot or parting off."),
+        Binding("u", "make('runout')", "Runout", show=False, tooltip="Add a check of the runout."),
+        Binding("i", "make('divide')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
+        Binding("b", "make('holes')", "Holes", show=False, tooltip="Add holes on a circle."),
+        Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern of circles."),
+        Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add something to be ticked off."),
+        Binding("l", "lathe", "Lathe", tooltip="The lathe's dials and parts, asked in plain questions."),
+        Binding("o", "choose_job", "Other job", tooltip="Recent jobs, samples, a file, a new job."),
+        Binding("escape", "back", "Back", tooltip="Back to the job that is open."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next line, as Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The line before, as Up."),
+    ]
+
+    choosing = reactive(False, bindings=True)
+    """What can be opened is shown in place of the job."""
+
+    def __init__(self, said: str = "") -> None:
+        """`said`: a sentence to begin with."""
+        super().__init__()
+        self._said = said
+        self._job: Job | None = None
+        self._runs: Runs | None = None
+        self._log_is_read = False
+
+    def compose_body(self) -> ComposeResult:
+        """The list, and what there is to know about the operation pointed at."""
+        with Container(id="board"):
+            yield OperationList(id="operations")
+            yield OperationDetail(id="detail")
+        yield StartList(id="start")
+
+    def on_mount(self) -> None:
+        """Paint first, then read the log."""
+        self.show_job()
+        self.say(self._said or offer(self.context))
+        self.call_after_refresh(self.read_log)
+        self.follow_log(self._log_changed)
+
+    @on(ScreenResume)
+    def _come_back(self) -> None:
+        """Show what was done meanwhile: another job, an operation added, passes taken."""
+        if self.context.job is not self._job:
+            self.show_job()
+        if self._log_is_read:
+            self.read_log()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the keys that go with what is shown."""
+        if action in {"go_on", "card", "change", "choose_job"}:
+            return not self.choosing
+        if action == "abandon":
+            return self.choosing and self.run_at_cursor is not None
+        if action == "take":
+            return self.choosing
+        if action == "back":
+            return self.choosing and self.context.job is not None
+        return True
+
+    @property
+    def run_at_cursor(self) -> "RunInfo | None":
+        """The unfinished run that is pointed at among what can be opened."""
+        entry = self.query_one(StartList).entry if self.is_mounted else None
+        return entry.run if entry else None
+
+    @on(LineList.Moved, "#start")
+    def _pointed_at_entry(self, event: LineList.Moved) -> None:
+        event.stop()
+        self.refresh_bindings()
+
+    # The job.
+
+    def open(self, path: Path) -> None:
+        """Open a job and show it; one with errors leaves everything as it is."""
+        from tui.widgets.path_question import open_job
+
+        if open_job(self.context, path) is not None:
+            self.show_job()
+            self.read_log()
+
+    def show_job(self) -> None:
+        """Show the job that the program has open, or none, from the beginning."""
+        self._job = self.context.job
+        self._runs = None
+        self.choosing = self._job is None
+        self._show_operations()
+        self._show_start_or_say()
+        self._lay_out()
+
+    def watch_choosing(self) -> None:
+        """Change places: the job, or what can be opened."""
+        if self.is_mounted:
+            self._lay_out()
+            self._show_start_or_say()
+
+    def _lay_out(self) -> None:
+        self.title = self._job.title if self._job and not self.choosing else "Which job?"
+        self.query_one("#board").display = not self.choosing
+        start = self.query_one(StartList)
+        start.display = self.choosing
+        self.set_focus(start if self.choosing else self.query_one(OperationList))
+
+    def point_at(self, name: str) -> None:
+        """Point at an operation by its name, where the job has it."""
+        names = [operation.name for operation in self._job.operations] if self._job else []
+        if name in names:
+            self.query_one(OperationList).cursor = names.index(name)
+
+    def _show_operations(self) -> None:
+        operations = self._job.operations if self._job else ()
+        self.query_one(OperationList).show_operations(operations, self._runs)
+        self._show_detail()
+
+    @on(LineList.Moved, "#operations")
+    def _pointed(self, event: LineList.Moved) -> None:
+        event.stop()
+        self._show_detail()
+
+    def _show_detail(self) -> None:
+        operation, runs = self.query_one(OperationList).operation, self._runs
+        info = runs.get(operation.name) if operation and runs else None
+        self.query_one(OperationDetail).show_operation(operation, info, log_is_read=runs is not None)
+
+    # The log.
+
+    def _log_changed(self) -> None:
+        if self.is_current:
+            self.read_log()
+
+    def read_log(self) -> None:
+        """Read how the operations stand, and point at what is next; without a log the board still works."""
+        from tui.board.known_jobs import note_opened
+        from tui.log_check import check_log
+
+        if not self.is_attached:
+            # The program was left before it had painted.
+            return
+        first = not self._log_is_read
+        self._log_is_read = True
+        try:
+            logbook = self.context.log.logbook()
+            if self._job is not None:
+                note_opened(self.context.paths.data, self._job)
+                path = str(self._job.path.resolve())
+                newest = [logbook.newest_run(path, operation.name) for operation in self._job.operations]
+                latest = self.context.log.unfinished_operation(self.context.job)
+                runs = {info.origin.op_name: info for info in newest if info and info.origin}
+                self._show_runs(runs, latest.name if latest else None)
+            self._show_start()
+            if first:
+                # What is left over from before is taken in now, not while passes are being taken.
+                logbook.checkpoint()
+                check_log(self.context)
+            if notices := self.context.log.new_notices():
+                self.say(notices)
+        except CoreError as error:
+            self._runs = None
+            self._show_operations()
+            self._say_no_log(error)
+
+    def _show_runs(self, runs: Runs, opened_last: str | None) -> None:
+        assert self._job is not None
+        changed = self._runs != runs
+        self._runs = runs
+        self._show_operations()
+        if changed:
+            self.query_one(OperationList).cursor = next_operation(self._job.operations, runs, opened_last)
+
+    def _show_start(self) -> None:
+        if self.choosing:
+            from tui.board import job_actions as making
+
+            self.query_one(StartList).show_entries(making.start_entries(self))
+
+    def _show_start_or_say(self) -> None:
+        try:
+            self._show_start()
+        except CoreError as error:
+            self._say_no_log(error)
+
+    def _say_no_log(self, error: CoreError) -> None:
+        self.say(f"{error.message}. Nothing can be logged yet. Press Enter to try again.")
+
+    # Keys.
+
+    def action_move(self, step: int) -> None:
+        """Point at another line."""
+        (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
+
+    def action_go_on(self) -> None:
+        """Go on with an operation where it was left."""
+        operation = self.query_one(OperationList).operation
+        if operation is not None:
+            from tui.runs import open_run
+
+            self.say("")
+            open_run(self.context, operation)
+
+    def action_take(self) -> None:
+        """Do what the entry pointed at is for."""
+        entry = self.query_one(StartList).entry
+        if entry is not None:
+            self.say("")
+            entry.act()
+
+    def action_abandon(self) -> None:
+        """Close the unfinished run that is pointed at for good."""
+        if self.run_at_cursor is not None:
+            from tui.runs import abandon_run
+
+            abandon_run(self.context, self.run_at_cursor, self.read_log)
+
+    def action_card(self) -> None:
+        """Show the card of the operation pointed at."""
+        operation = self.query_one(OperationList).operation
+        if operation is not None and self._job is not None:
+            from tui.board.card import CardScreen
+
+            self.app.push_screen(CardScreen(operation, self._job))
+
+    def action_make(self, kind: str) -> None:
+        """Make up an operation."""
+        from tui.board import job_actions as making
+
+        making.make(self, kind)
+
+    def action_add(self) -> None:
+        """Ask what is to be made up."""
+        from tui.board import job_actions as making
+
+        making.add(self)
+
+    def action_change(self) -> None:
+        """Change, move or remove the operation pointed at."""
+        operation = self.query_one(OperationList).operation
+        if operation is not None:
+            from tui.board import job_actions as making
+
+            making.change(self, operation)
+
+    def action_lathe(self) -> None:
+        """Ask about the lathe."""
+        open_setup(self)
+
+    def action_choose_job(self) -> None:
+        """Show what can be opened."""
+        self.say("")
+        self.choosing = True
+
+    def action_back(self) -> None:
+        """Show the job again."""
+        self.say("")
+        self.choosing = False

@@ -1,0 +1,65 @@
+"""What can be opened or begun where no job is open: one line each, what it is first."""
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from textual.content import Content
+
+from core.values.plain_text import clean
+from tui.glyphs import cut, glyphs_of
+from tui.widgets.line_list import LineList
+
+if TYPE_CHECKING:
+    from core.logbook.schema import RunInfo
+
+_LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
+
+
+class StartEntry(NamedTuple):
+    """One line: what it is ("recent"), its name, a note on it, and what Enter does."""
+
+    what: str
+    name: str
+    note: str
+    act: Callable[[], None]
+    run: "RunInfo | None" = None
+    """The unfinished run that it is."""
+
+
+class StartList(LineList):
+    """Entries in three columns; the note gives way where there is little room."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._entries: Sequence[StartEntry] = ()
+
+    def show_entries(self, entries: Sequence[StartEntry]) -> None:
+        """Show these entries."""
+        self._entries = entries
+        self.set_count(len(entries))
+
+    @property
+    def entry(self) -> StartEntry | None:
+        """The entry under the cursor."""
+        return self._entries[self.cursor] if self._entries else None
+
+    def line(self, index: int, columns: int) -> Content:
+        """Return the line of one entry; what it is, is said once for those that follow each other."""
+        glyphs = glyphs_of(self.app)
+        entry = self._entries[index]
+        what = "" if index and self._entries[index - 1].what == entry.what else entry.what
+        first = max(len(entry.what) for entry in self._entries) + 2
+        second = max(len(clean(entry.name)) for entry in self._entries) + 2
+        name, note = glyphs.text(clean(entry.name)), glyphs.text(clean(entry.note))
+        # How a run stands and when it was begun is not cut; its name gives way.
+        kept = max((len(clean(entry.note)) for entry in self._entries if entry.run), default=0) + 1
+        second = min(second, columns - first - (kept if entry.run and columns - first - kept >= _LEAST_FOR_NAME else 0))
+        room = columns - first - second
+        if room < _LEAST_FOR_NOTE:
+            second, note = columns - first, ""
+        name = cut(name, second, glyphs["ellipsis"]).ljust(second)
+        # Of a path that is too long the end tells more than the beginning.
+        if len(note) > room and "/" in note:
+            note = glyphs["ellipsis"] + note[len(note) - room + len(glyphs["ellipsis"]) :]
+        note = cut(note, room, glyphs["ellipsis"])
+        return Content.assemble((what.ljust(first), "$text-primary"), name, (note, "$text-muted"))

@@ -1,0 +1,1 @@
+"""A quantity in every unit and on every dial."""

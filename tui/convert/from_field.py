@@ -1,0 +1,43 @@
+"""Opens the conversion from anywhere, and brings its answer back into the field that had the keys."""
+
+from textual.app import App
+
+from core.conversion.convert import convert
+from core.conversion.pint_units import BackgroundUnits
+from core.values.errors import CoreError
+from tui.convert.screen import ConversionScreen
+from tui.setup.chapter import ChapterScreen
+from tui.widgets.plain_input import PlainInput
+from tui.widgets.quantity_field import QuantityField
+
+
+def ask_conversion(app: App[None]) -> None:
+    """Open the conversion; where a field has the keys, with its text, and put the answer chosen into it."""
+    if isinstance(app.screen, ConversionScreen):
+        return
+    entry = app.screen.focused
+    fields = (node for node in entry.ancestors if isinstance(node, QuantityField | ChapterScreen)) if entry else ()
+    field = next(iter(fields), None)
+    if field is None or not isinstance(entry, PlainInput):
+        app.push_screen(ConversionScreen())
+        return
+
+    def put(text: str | None) -> None:
+        if text is not None and entry.is_attached:
+            # As if typed, so that the field judges it and tells its screen.
+            entry.offer(text)
+
+    limits = isinstance(field, QuantityField) and field.takes_limits
+    screen = ConversionScreen(_readable(field.stated), into=field.label, unit=field.unit, limits=limits)
+    app.push_screen(screen, put)
+
+
+def _readable(text: str) -> str:
+    """Return what stands in a field if it can be converted; a name, or nothing, cannot."""
+    if not any(character.isdecimal() for character in text):
+        return ""
+    try:
+        convert(text, None, units=BackgroundUnits(None))
+    except CoreError:
+        return ""
+    return text

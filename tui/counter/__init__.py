@@ -1,0 +1,1 @@
+"""A run, one key for each pass."""

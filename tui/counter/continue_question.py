@@ -1,0 +1,103 @@
+"""What is asked before a run continues that was opened before: whether something was moved, or another run first."""
+
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+
+from core.safety import INDICATOR_OFF, SWITCH_OFF_AND_WITHDRAW
+from tui.counter.questions import find_again
+from tui.counter.run_screen import RunScreen
+from tui.widgets.question import Listed, OneOf, Sentence
+
+if TYPE_CHECKING:
+    from core.run.state import State
+
+Answer = Literal["moved", "nothing", "other run"]
+
+_CUTTING = {"cut", "spring", "index"}
+"""Actions at which a tool may be in the work."""
+
+
+class WasItMoved(Listed[Answer]):
+    """Asks whether work, tool, slide or dial was moved; Enter, with which passes are counted, never says no."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "answer('moved')", "Yes", show=False, tooltip="Something was moved, or nobody is sure."),
+        Binding(
+            "n,slash,divide",
+            "answer('nothing')",
+            "Nothing moved",
+            key_display="N or /",
+            tooltip="Nothing was moved and the machine was not switched off: continue at the same reading.",
+        ),
+    ]
+
+    def __init__(self, state: "State", *, interrupted: bool, other_runs: str, notices: str) -> None:
+        """`other_runs` names the other runs that are open in this job, "" where there are none."""
+        answers: list[tuple[str, str, Answer]] = [("1", "Yes, or not sure: find the position again", "moved")]
+        if other_runs:
+            answers.append(("o", f"Open another run first: {other_runs}", "other run"))
+        super().__init__(
+            _question(interrupted),
+            answers,
+            detail=_detail(state, interrupted),
+            cautions=[*([notices] if notices else []), *_cautions(state, interrupted)],
+        )
+
+    def compose_answer(self) -> ComposeResult:
+        """The answers that Enter may give, and apart from them the one that it may not."""
+        yield from super().compose_answer()
+        yield Sentence("  n  No, nothing was moved: continue at the same reading")
+
+    def action_answer(self, answer: Answer) -> None:
+        """Answer."""
+        self.give(answer)
+
+
+async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
+    """Ask the first question of a run that was opened before; an unanswered one is asked again next time.
+
+    `notices`: what the log has to tell first, such as passes that were lost with a damaged file.
+    """
+    before, interrupted = counter.state.last_seq, counter.run.left == "interrupted"
+    note = f"continued after {'an interruption' if interrupted else 'the run was closed'}; nothing was moved"
+    # Something was moved, and then nothing was found again: the question is asked as before.
+    while counter.state.last_seq == before:
+        names = ", ".join(other.operation.name for other in counter.other_runs)
+        question = WasItMoved(counter.state, interrupted=interrupted, other_runs=names, notices=notices)
+        answer = await counter.context.ask(question)
+        if answer == "moved":
+            await find_again(counter)
+        elif answer == "nothing":
+            counter.attempt(lambda: counter.run.note(note), "nothing was moved")
+        elif answer is None or await open_other_run(counter):
+            return
+
+
+async def open_other_run(counter: RunScreen) -> bool:
+    """Open another run of the job in the place of this one, which stays as it is; tell whether it was."""
+    others = counter.other_runs
+    chosen: int | None = 0
+    if len(others) > 1:
+        words = [f"{other.operation.name}: {other.steps_done} of {other.steps} steps done" for other in others]
+        chosen = await counter.context.ask(OneOf("Which run?", words))
+    return chosen is not None and await counter.open_instead(others[chosen].operation)
+
+
+def _question(interrupted: bool) -> str:
+    if interrupted:
+        return "This run was interrupted. Has work, tool, slide or dial been moved since?"
+    return "Has work, tool, slide or dial been moved since this run was closed?"
+
+
+def _detail(state: "State", interrupted: bool) -> list[str]:
+    counts = "Switching off or opening the chuck counts as moving it."
+    if interrupted and any(step.action in _CUTTING for step in state.steps):
+        return [counts, "The pass under way may be half cut. Repeating the same reading is harmless."]
+    return [counts]
+
+
+def _cautions(state: "State", interrupted: bool) -> list[str]:
+    reads = any(step.action == "read" for step in state.steps)
+    return [*([SWITCH_OFF_AND_WITHDRAW] if interrupted else []), *([INDICATOR_OFF] if reads else [])]

@@ -1,0 +1,257 @@
+"""The counter's body: title and progress, the big number with its dial beside it, the words below."""
+
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from itertools import zip_longest
+from typing import ClassVar, Literal, NamedTuple, get_args
+
+from rich.cells import cell_len
+from rich.segment import Segment
+from rich.style import Style
+from textual.color import Color
+from textual.content import Content
+from textual.filter import LineFilter
+from textual.geometry import Region
+from textual.strip import Strip
+from textual.widget import Widget
+
+from core.values.plain_text import wrapped
+from tui.counter.big_number import PIXEL_ROWS, BigNumber, big_lines, pixel_size
+from tui.glyphs import Glyphs, cut, glyphs_of
+from tui.widgets.progress import progress_in
+
+_TITLE_COLUMNS = 18
+_BESIDE_COLUMNS = 22
+_LEAST_NUMBER_COLUMNS = 5
+_LEAST_NUMBER_ROWS = 5
+_LEAST_LISTED = 3
+"""So many coming steps make a list; fewer are on one line."""
+_MOST_STRIPS = 60
+"""Rows that are kept; what comes up again are digits and sentences."""
+
+Ink = Literal["plain", "strong", "caution", "logged"]
+Row = tuple[tuple[str, Ink], ...]
+"""Pieces of text, left to right, each with what it is written in."""
+
+
+class FaceWords(NamedTuple):
+    """What the counter shows; text from outside is clean already."""
+
+    title: str = ""
+    done: int = 0
+    total: int = 0
+    text: str = ""
+    """What to do, where a dial does not say it all."""
+    number: str = ""
+    beside: tuple[str, ...] = ()
+    """Beside the number: which dial, how it is turned there, what else must stand where."""
+    below: tuple[str, ...] = ()
+    before: str = ""
+    """The reading of the step before."""
+    coming: tuple[str, ...] = ()
+    """The next few readings, on one line."""
+    listed: tuple[str, ...] = ()
+    """The next steps, a line each, for a screen with rows to spare."""
+    movements: str = ""
+    """The movements of the pass."""
+    findings: tuple[str, ...] = ()
+    """What a measurement has just shown."""
+    cautions: tuple[str, ...] = ()
+    logged: str = ""
+
+
+class Face(NamedTuple):
+    """The words in rows, and how large a pixel of the number is in them."""
+
+    rows: tuple[Row, ...]
+    pixel: tuple[int, int] | None
+
+
+class _Look(NamedTuple):
+    """What rows of so many columns are painted with, and those that have been."""
+
+    columns: int
+    inks: dict[Ink, Style]
+    ground: Color
+    filters: Sequence[LineFilter]
+    strips: dict[Row, Strip]
+
+
+class CounterFace(BigNumber):
+    """The big number with all the words round it, painted as one.
+
+    Between two passes hardly anything moves and few lines differ: a widget for each
+    line would arrange the screen anew with every key. It has the height of its container
+    to itself; only where the words need more rows does it grow, and the container scroll.
+    """
+
+    ALLOW_SELECT = False
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"counter-face--{ink}" for ink in get_args(Ink)}
+    DEFAULT_CSS = """
+    CounterFace > .counter-face--strong { text-style: bold; }
+    CounterFace > .counter-face--caution { color: $text-warning; }
+    CounterFace > .counter-face--logged { color: $text-success; }
+    """
+
+    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._words = FaceWords()
+        self._face = Face((), None)
+        self._look: _Look | None = None
+
+    @property
+    def rows_used(self) -> int:
+        """How many rows the digits are high now, 1 where they are plain text."""
+        pixel = self._face.pixel
+        return pixel[1] * PIXEL_ROWS if pixel else 1
+
+    def show(self, words: FaceWords) -> None:
+        """Show these words; what stays as it is is not painted again."""
+        self._words = words
+        self.set_reactive(CounterFace.number, self.validate_number(words.number))
+        before = self._face.rows
+        self._arrange()
+        if len(before) > len(self._face.rows):
+            self.refresh()
+        elif changed := [y for y, row in enumerate(self._face.rows) if row != (before[y] if y < len(before) else None)]:
+            self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
+
+    def fits(self, words: FaceWords, columns: int) -> bool:
+        """Tell whether all words are in sight at once in so many columns, the number in large digits."""
+        room = self.parent.size.height if isinstance(self.parent, Widget) else 0
+        face = arranged(words, columns, room, glyphs_of(self.app))
+        return len(face.rows) <= room and (face.pixel is not None or not words.number)
+
+    def on_resize(self) -> None:
+        """Arrange the words for another size."""
+        self._arrange()
+        self.refresh()
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Return the rows; without border and padding they are kept as they are painted, for whenever they come again.
+
+        What Textual does for any widget, row by row, took a tenth of the time from a key to its "Logged".
+        """
+        strips = [self._painted(y) for y in crop.line_range]
+        if crop.column_span == (0, self.size.width):
+            return strips
+        return [strip.crop(*crop.column_span) for strip in strips]
+
+    def notify_style_update(self) -> None:
+        """Paint all rows anew in another look."""
+        super().notify_style_update()
+        self._look = None
+
+    def render_line(self, y: int) -> Strip:
+        """Return one row, before the filters of the terminal."""
+        look = self._look_now()
+        strip = Strip([Segment(text, look.inks[ink]) for text, ink in self._row(y)])
+        return strip.adjust_cell_length(self.size.width, look.inks["plain"])
+
+    def _row(self, y: int) -> Row:
+        return self._face.rows[y] if y < len(self._face.rows) else ()
+
+    def _painted(self, y: int) -> Strip:
+        look = self._look_now()
+        row = self._row(y)
+        strip = look.strips.get(row)
+        if strip is None:
+            if len(look.strips) >= _MOST_STRIPS:
+                look.strips.clear()
+            strip = self.render_line(y)
+            for line_filter in look.filters:
+                strip = strip.apply_filter(line_filter, look.ground)
+            look.strips[row] = strip
+        return strip
+
+    def _look_now(self) -> _Look:
+        columns = self.size.width
+        if self._look is None or self._look.columns != columns:
+            inks = {ink: self.get_component_rich_style(f"counter-face--{ink}") for ink in get_args(Ink)}
+            self._look = _Look(columns, inks, self.background_colors[1], self.get_line_filters(), {})
+        return self._look
+
+    def _arrange(self) -> None:
+        """Put the words in rows; where the container has fewer, and only there, ask for as many."""
+        room = self.parent.size.height if isinstance(self.parent, Widget) else 0
+        self._face = arranged(self._words, self.size.width, room, glyphs_of(self.app))
+        needed = len(self._face.rows) if len(self._face.rows) > room else None
+        least = self.styles.min_height
+        if needed != (None if least is None else least.value):
+            self.styles.min_height = needed
+
+
+def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
+    """Return the face in at least `rows` rows, none wider than `columns`: the number takes what the words leave."""
+    if columns <= 0:
+        return Face((), None)
+    top = [_title_row(words, columns, glyphs)]
+    top += [((line, "strong"),) for line in _lines([words.text], columns, glyphs)]
+    bottom = list(_below(words, columns, glyphs))
+    beside_columns = max(min(_BESIDE_COLUMNS, columns - _LEAST_NUMBER_COLUMNS - 1), 1)
+    beside = _lines(words.beside, beside_columns, glyphs)
+    number_columns = max(columns - beside_columns - 1, 1)
+    number_rows = max(rows - len(top) - len(bottom), _LEAST_NUMBER_ROWS, len(beside))
+    pixel = pixel_size(words.number, number_columns, number_rows)
+    number = big_lines(words.number, pixel, glyphs["full"]) if pixel else [glyphs.text(words.number)]
+    listed = _listed(words, columns, number_rows - max(len(number), len(beside)), glyphs)
+    if listed:
+        bottom = list(_below(words._replace(coming=()), columns, glyphs))
+        number_rows = max(rows - len(top) - len(bottom) - len(listed), len(number), len(beside))
+    middle = zip_longest(number, beside, [""] * number_rows, fillvalue="")
+    for left, right, _ in middle:
+        top.append(((f"{left[:number_columns]:<{number_columns}} {right}".rstrip(), "strong"),))
+    return Face((*top, *listed, *bottom), pixel)
+
+
+def _listed(words: FaceWords, columns: int, spare: int, glyphs: Glyphs) -> list[Row]:
+    """Return the next steps in the rows that number and words leave, under a blank one; [] where these are too few."""
+    lines = [cut(glyphs.text(line), columns - 2, glyphs["ellipsis"]) for line in words.listed]
+    lines = lines[: max(spare - 3, 0)]
+    if len(lines) < min(_LEAST_LISTED, len(words.listed)) or not lines:
+        return []
+    return [(("", "plain"),), (("Next:", "plain"),), *(((f"  {line}", "plain"),) for line in lines), (("", "plain"),)]
+
+
+def _title_row(words: FaceWords, columns: int, glyphs: Glyphs) -> Row:
+    # In a narrow column the count follows at once.
+    least = _TITLE_COLUMNS if columns >= 2 * _TITLE_COLUMNS else 0
+    title = f"{glyphs.text(words.title):<{least}}  "
+    return (title, "strong"), (progress_in(words.done, words.total, columns - len(title), glyphs), "plain")
+
+
+def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
+    """Yield what stands below the number: what was found, lines, cautions, what is logged."""
+    for line in _lines(words.findings, columns, glyphs):
+        yield ((line, "strong"),)
+    lines = [line for line in (*words.below, _passing(words), words.movements) if line]
+    for line in _lines(lines, columns, glyphs):
+        yield ((line, "plain"),)
+    mark = f"{glyphs['caution']} "
+    for caution in words.cautions:
+        for line in wrapped(glyphs.text(caution), columns, first=mark, rest="  "):
+            yield ((line, "caution"),)
+    for line in _lines([words.logged], columns, glyphs):
+        yield ((line, "logged"),)
+
+
+def _passing(words: FaceWords) -> str:
+    """Return the one before and the next ones on one line."""
+    parts = [f"before: {words.before}"] if words.before else []
+    parts += ["next: " + ", ".join(words.coming)] if words.coming else []
+    return "   ".join(parts)
+
+
+def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
+    """Return sentences as lines of at most `columns` cells; none where there is nothing to say."""
+    if not any(sentences):
+        return []
+    return [line for sentence in sentences for line in _wrapped(glyphs.text(sentence), columns)]
+
+
+@lru_cache(maxsize=64)
+def _wrapped(sentence: str, columns: int) -> list[str]:
+    """Wrap by cells, which some letters of a job's own words have two of; most words are those of the pass before."""
+    if sentence.isprintable() and cell_len(sentence) <= columns:
+        return [sentence]
+    return [line.plain for line in Content(sentence).wrap(columns)]

@@ -1,0 +1,75 @@
+"""The pattern of a run beside its counter: each position as it stands, the one at hand marked."""
+
+from core.operations.pattern_pictures import Follower, PatternPicture, picture_of
+from core.operations.registry import Basis
+from core.run.state import State
+from tui.context import context_of
+from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
+from tui.widgets.pattern_picture import PatternSketch
+
+_ALWAYS_FROM = 100
+"""Columns from which the picture stands beside the number unasked."""
+_FACE_COLUMNS = 56
+"""What the number and its words get there."""
+_LEAST_FACE, _LEAST_PICTURE = 38, 20
+"""Columns that both need to stand beside each other on a smaller screen."""
+
+
+class RunPattern(PatternSketch):
+    """Stands at the right of the counter; takes all of a screen that has no room for both."""
+
+    DEFAULT_CSS = """
+    RunPattern { dock: right; height: 100%; display: none; }
+    """
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._asked: bool | None = None
+        """Whether it was asked for or sent away by key; None while nobody has."""
+        self._pattern: PatternPicture | None = None
+        self._basis: Basis | None = None
+        self._follower = Follower()
+
+    def draws(self, basis: Basis) -> bool:
+        """Tell whether an operation has a pattern."""
+        if basis is not self._basis:
+            self._basis, self._pattern = basis, picture_of(basis)
+        return self._pattern is not None
+
+    def show_run(self, basis: Basis, state: State) -> None:
+        """Show how a run stands, where there is room for it or it was asked for."""
+        self.fit(basis)
+        if self.display:
+            self.show_pattern(self._pattern, self._follower.standing(state))
+
+    def held(self, basis: Basis, state: State) -> str:
+        """Return what is left as it stands while the layer at hand is cut, in words."""
+        if not self.draws(basis) or self._pattern is None:
+            return ""
+        # A run without a pattern is shown sooner without the layers' modules.
+        from core.run.pattern_progress import held_words, layer_at_hand
+
+        layer = layer_at_hand(state)
+        return "" if layer is None else held_words(basis.lathe, state, self._pattern.layers[layer - 1].radius_mm)
+
+    def fit(self, basis: Basis) -> None:
+        """Take as much room as there is for the picture."""
+        columns, rows = self.screen.size.width, self.screen.query_one("#body").size.height
+        wide = columns >= _ALWAYS_FROM
+        self.display = self.draws(basis) and (wide if self._asked is None else self._asked)
+        beside = min(2 * rows, columns - (_FACE_COLUMNS if wide else _LEAST_FACE))
+        self.styles.width = beside if beside >= _LEAST_PICTURE else columns
+
+    @property
+    def crowds(self) -> bool:
+        """It stands where there is little room for words beside it."""
+        return self.display and self.screen.size.width < _ALWAYS_FROM
+
+    @property
+    def legend(self) -> str:
+        """What the signs of the picture mean on this terminal."""
+        return ASCII_LEGEND if context_of(self).terminal.dots == "ascii" else LEGEND
+
+    def switch(self) -> None:
+        """Show it, or send it away."""
+        self._asked = not self.display

@@ -1,0 +1,104 @@
+"""A run on a screen: its state, basis and words, and how something is logged of it."""
+
+from abc import abstractmethod
+from collections.abc import Awaitable, Callable, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from core.inputs import RunInput
+from core.operations.registry import Basis
+from core.run.counter_view import CounterView, counter_view
+from core.run.movements import Movements
+from core.run.progress import basis_of, revised_steps
+from core.values.errors import CoreError
+from tui.log_access import OtherRun
+from tui.widgets.base_screen import BaseScreen, Body
+
+if TYPE_CHECKING:
+    from core.jobs.job import JobOperation
+    from core.lathe.lathe import Lathe
+    from core.logbook.open_run import ActiveRun
+    from core.run.state import State
+
+OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
+"""Opens the unfinished run of an operation in the place of the screen on top, and tells whether it was opened."""
+
+
+class RunScreen(BaseScreen[None]):
+    """What the counter's questions and pictures know of it."""
+
+    def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None) -> None:
+        """Without `open_instead` no other run is offered here."""
+        super().__init__()
+        self.run = run
+        self._open_instead = open_instead
+        self._view: CounterView | None = None
+        self._viewed = run.state
+        self._basis: Basis = basis_of(run.state.basis)
+        self._basis_seen = run.state.basis
+        self._movements = Movements(self._basis)
+
+    @abstractmethod
+    def paint(self, logged: str | None = None) -> None:
+        """Show the state; `logged` is what has just been logged."""
+
+    @property
+    def state(self) -> "State":
+        """The run as it is logged."""
+        return self.run.state
+
+    @property
+    def lathe_shown(self) -> "Lathe":
+        """The lathe of this run, whatever the job has now."""
+        return self.basis.lathe
+
+    @property
+    def basis(self) -> Basis:
+        """What the rest is planned from; read again only when an edit has changed it."""
+        if self.state.basis is not self._basis_seen:
+            self._basis, self._basis_seen = basis_of(self.state.basis), self.state.basis
+            self._movements = Movements(self._basis)
+        return self._basis
+
+    @property
+    def view(self) -> CounterView:
+        """The step at hand in words and numbers; worked out once for each state."""
+        if self._view is None or self._viewed is not self.state:
+            basis = self.basis
+            self._view, self._viewed = counter_view(basis.lathe, self.state, self._movements), self.state
+        return self._view
+
+    # Logging.
+
+    def attempt(self, record: Callable[[], Any], logged: str) -> bool:
+        """Record something and say so; what cannot be recorded is told and changes nothing."""
+        try:
+            record()
+        except CoreError as error:
+            self.paint()
+            self.say(f"Not logged: {error.message}")
+            return False
+        self.say("")
+        self.paint(f"Logged: {logged}.")
+        # What a small terminal was scrolled to belonged to the step before.
+        body = self.query_one("#body", Body)
+        if body.scroll_offset.y:
+            body.scroll_home(animate=False)
+        return True
+
+    def revise(self, entered: RunInput, logged: str) -> bool:
+        """Plan the open steps again from what was entered, and record it."""
+        return self.attempt(lambda: self.run.revise(entered, revised_steps(self.basis, self.state, entered)), logged)
+
+    # The other runs of the job.
+
+    @cached_property
+    def other_runs(self) -> Sequence[OtherRun]:
+        """The other unfinished runs of the job, the one opened last first; () where the log cannot be read."""
+        if self._open_instead is None:
+            return ()
+        return self.context.log.other_runs(self.context.job, self.state.origin)
+
+    async def open_instead(self, operation: "JobOperation") -> bool:
+        """Open another run in the place of this one, which stays as it is; tell whether it was opened."""
+        return self._open_instead is not None and await self._open_instead(operation)

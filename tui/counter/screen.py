@@ -1,0 +1,356 @@
+"""The counter: what to set, as large as the screen allows, and one key for each pass."""
+
+from collections.abc import Coroutine
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.reactive import reactive
+
+from core.operations.pattern_pictures import picture_of
+from core.run.counter_view import CounterView, coming_steps, hours_and_minutes
+from core.safety import SWITCH_OFF_AND_WITHDRAW
+from core.values.errors import CoreError
+from core.values.plain_text import clean
+from tui.counter import questions as ask
+from tui.counter.caution_page import CautionPage
+from tui.counter.continue_question import ask_to_continue, open_other_run
+from tui.counter.face import CounterFace, FaceWords
+from tui.counter.run_screen import OpenInstead, RunScreen
+from tui.counter.step_pictures import LEGEND, StepPicturePanel
+
+if TYPE_CHECKING:
+    from core.logbook.open_run import ActiveRun
+    from tui.counter.run_pattern import RunPattern
+
+_TAKE_BACK_QUIET_MS = 500
+_CLOCK_S = 20
+_LOOK_S = 1.0
+_ROWS_FOR_MOVEMENTS = 20
+"""What the hands do stands below on screens of at least so many rows."""
+_ROWS_FOR_LIST, _MOST_LISTED = 30, 12
+"""Rows from which a screen may have room for a list of the next steps, and how many of them at most."""
+
+
+class CounterScreen(RunScreen):
+    """Walks any plan: shows the step at hand, takes one key for it, says what is logged."""
+
+    AUTO_FOCUS = ""
+    HELP = (
+        "The big number is what the dial shows at its mark. Set it and cut. Withdraw the tool, bring the carriage "
+        "back, then press Space: only then is the pass counted, and it is on disk before the screen says so.\n\n"
+        "A second Space within 0.8 s is not counted, nor is a held key. A pass can always be taken back. Every "
+        "key stands on a number pad as well; all but counting and taking back ask once.\n\n"
+        "* shows what is set or cut at this step, as you see it from where you work. Where a step has no picture it "
+        "says why.\n\n"
+        "After an interruption the pass under way may be half cut: repeating the same reading is harmless."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space,enter", "taken", "Taken", key_display="Space", tooltip="This pass or step is done."),
+        Binding(
+            "backspace,minus,subtract",
+            "take_back",
+            "Back",
+            key_display="-",
+            tooltip="Take the last one back (Backspace too).",
+        ),
+        Binding(
+            "1,m", "measured", "Measured", key_display="1", tooltip="Type a measurement; the rest is planned again."
+        ),
+        Binding("2,s", "set_differently", "Set", key_display="2", tooltip="The dial stands somewhere else than asked."),
+        Binding("3,p", "spring", "Spring", key_display="3", tooltip="One more spring pass at the same reading."),
+        Binding("4,n", "note", "Note", key_display="4", tooltip="Write something down in the log."),
+        Binding(
+            "5,u", "pick_up", "Pick up", key_display="5", tooltip="Work, tool or dial was moved: find the place again."
+        ),
+        Binding("6,g", "go_back", "Go to", key_display="6", tooltip="Do a step again that was done or skipped."),
+        Binding("7,k", "skip", "Skip", key_display="7", tooltip="Leave this step out."),
+        Binding(
+            "8,w",
+            "where",
+            "Where?",
+            key_display="8",
+            tooltip="Rotary table: enter what it shows; which positions fit, and the way from there.",
+        ),
+        Binding(
+            "asterisk,multiply,v",
+            "picture",
+            "Picture",
+            key_display="*",
+            tooltip="Show what is cut or set at this step, or the number alone. Of a pattern: " + LEGEND,
+        ),
+        Binding(
+            "slash,divide,c",
+            "cautions",
+            "Cautions",
+            key_display="/",
+            tooltip="Read the cautions of this run again.",
+        ),
+        Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
+        Binding("9", "app.convert", "Convert", key_display="9", tooltip="What is it on each dial? As F12."),
+        Binding("0,escape", "leave", "Leave", key_display="0", tooltip="Leave the counter; everything is kept."),
+    ]
+    blocked = reactive("", bindings=True)
+    """Why nothing can be counted here: another program has the run, or the log is read only."""
+
+    def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
+        """`asks_first`: the run was opened before, see tui.counter.continue_question."""
+        super().__init__(run, open_instead)
+        self.asks_first = asks_first
+        self._logged = ""
+        self._shown = FaceWords()
+        self._pattern: RunPattern | None = None
+        self._drawn = StepPicturePanel(self)
+        self._face = CounterFace(id="face")
+        self._last_back_ms = -_TAKE_BACK_QUIET_MS
+        self.set_reactive(CounterScreen.blocked, who_has(run))
+        self.title = ask.run_name(run.state)
+
+    def compose_body(self) -> ComposeResult:
+        """Title and progress, the big number with its dial beside it, what comes, what the hands do."""
+        if picture_of(self._basis) is not None:
+            # A run without a pattern is on the screen sooner without what draws one.
+            from tui.counter.run_pattern import RunPattern
+
+            self._pattern = RunPattern(id="pattern")
+            yield self._pattern
+        yield self._face
+
+    def on_mount(self) -> None:
+        """Paint, and let the run's time move on; nothing else moves by itself."""
+        self.paint("")
+        self.set_interval(_CLOCK_S, self._paint_logged)
+        notices = self.context.log.new_notices()
+        if self.asks_first and not self.blocked:
+            self._ask(ask_to_continue(self, notices))
+        else:
+            cut_off = self.run.left == "interrupted" and not self.blocked
+            self.say(" ".join([*([notices] if notices else []), *([SWITCH_OFF_AND_WITHDRAW] if cut_off else [])]))
+        if self.blocked:
+            self.set_interval(_LOOK_S, self._look_again)
+        self.context.log_repaired.subscribe(self, self._take_repaired, immediate=True)
+
+    def on_screen_resume(self) -> None:
+        """Paint anew after a question."""
+        self.paint()
+
+    def on_unmount(self) -> None:
+        """Let another program have the run; a program that is ended from outside has not closed it in order."""
+        self.context.log_repaired.unsubscribe(self)
+        self.run.close(in_order=not self.app.return_code)
+        self.context.log_has_changed()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Dim what cannot be done while another program has the run."""
+        if action == "picture":
+            return True
+        if action == "other_run":
+            return bool(self.other_runs)
+        if self.blocked and action not in {"leave", "help", "mode", "look", "quit", "scroll_body", "cautions"}:
+            return None
+        return True
+
+    # Painting.
+
+    def paint(self, logged: str | None = None) -> None:
+        """Show the state; `logged` is what has just been logged."""
+        if logged is not None:
+            self._logged = logged
+        held, crowded = "", False
+        if self._pattern is not None:
+            self._pattern.show_run(self.basis, self.state)
+            held, crowded = self._pattern.held(self.basis, self.state), self._pattern.crowds
+        listed = self._listed()
+        self._shown = _face_words(self.view, held, listed)._replace(logged=self._logged_words())
+        if self._pattern is None:
+            self._drawn.show(lambda columns: self._face.fits(_without_extras(self._shown), columns))
+            crowded = self._drawn.crowds
+        if crowded:
+            self._shown = _without_extras(self._shown)
+        elif self.size.height < _ROWS_FOR_MOVEMENTS:
+            self._shown = self._shown._replace(movements="")
+        self._face.show(self._shown)
+
+    def _listed(self) -> tuple[str, ...]:
+        """Return the coming steps for a list, on a screen that may have room for one."""
+        if self.size.height < _ROWS_FOR_LIST:
+            return ()
+        return coming_steps(self.basis.lathe, self.state, _MOST_LISTED)
+
+    def on_resize(self) -> None:
+        """Let the picture have its part of the new size."""
+        self.fit_picture()
+
+    def fit_picture(self) -> None:
+        """Give the picture the room that there is now."""
+        self.paint()
+
+    def _paint_logged(self) -> None:
+        """Let the run's time move on, and nothing else."""
+        if not self.is_attached:
+            return
+        self._shown = self._shown._replace(logged=self._logged_words())
+        self._face.show(self._shown)
+
+    def _logged_words(self) -> str:
+        """Say what is on disk, and how long the run has lasted."""
+        if self.blocked:
+            return clean(f"{self.blocked}: looking on")
+        return clean(f"time {hours_and_minutes(self.run.run_time_ms)}   {self._logged}".rstrip())
+
+    def _look_again(self) -> None:
+        """Follow what the other program logs; take over when it has gone."""
+        if not self.blocked or not self.is_current:
+            return
+        try:
+            if self.run.refresh():
+                self.paint()
+            if self.run.take_over():
+                self.blocked = ""
+                self.say("The other program has closed this run: it can be counted here now.")
+                self.paint()
+                if self.run.left != "here" and self.state.steps_done > 0:
+                    self._ask(ask_to_continue(self))
+        except CoreError as error:
+            self.say(error.message)
+
+    def _take_repaired(self, _: None) -> None:
+        """Show the run as the log has it after a repair: events may be lost with what was damaged."""
+        try:
+            self.run.read_again()
+        except CoreError as error:
+            self.say(error.message)
+        else:
+            self.paint("")
+
+    # Doing.
+
+    def action_taken(self) -> None:
+        """Count the step at hand, once for each press by hand."""
+        if not self.context.presses.latest_is_alone():
+            self.say("Not counted: another Space or Enter came less than 0.8 s before.")
+            return
+        step = self.state.cursor
+        if step is None:
+            self._end()
+        elif step.expects and step.action == "measure":
+            self._ask(ask.measured(self, may_go_on=not step.extra.get("must", False)))
+        elif step.zeroes and step.extra.get("must", False):
+            self._ask(ask.shown_at_touch_off(self, step))
+        else:
+            view = self.view
+            self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
+
+    def action_take_back(self) -> None:
+        """Take back what was logged last; a held key takes back once."""
+        now_ms = self.context.clock.monotonic_ms()
+        if now_ms - self._last_back_ms < _TAKE_BACK_QUIET_MS:
+            self._last_back_ms = now_ms
+            return
+        self._last_back_ms = now_ms
+        self.attempt(self.run.take_back, "taken back; the step is to be done again")
+
+    def action_measured(self) -> None:
+        """Ask for a measurement."""
+        self._ask(ask.measured(self))
+
+    def action_set_differently(self) -> None:
+        """Ask what the dial really shows."""
+        self._ask(ask.set_differently(self))
+
+    def action_spring(self) -> None:
+        """Ask for one more spring pass."""
+        self._ask(ask.spring(self))
+
+    def action_note(self) -> None:
+        """Ask for a note."""
+        self._ask(ask.note(self))
+
+    def action_pick_up(self) -> None:
+        """Ask whether the place is to be found again."""
+        self._ask(ask.pick_up(self))
+
+    def action_go_back(self) -> None:
+        """Ask for a step to be done again."""
+        self._ask(ask.go_back(self))
+
+    def action_skip(self) -> None:
+        """Ask whether to leave the step out."""
+        self._ask(ask.skip(self))
+
+    def action_where(self) -> None:
+        """Ask what the table shows."""
+        self._ask(ask.where(self))
+
+    def action_picture(self) -> None:
+        """Show the picture, or send it away; say why where there is none."""
+        if self._pattern is not None:
+            self._pattern.switch()
+            self.paint()
+            self.say(self._pattern.legend if self._pattern.display else "")
+        else:
+            self.say(self._drawn.switch(self.paint))
+
+    def action_other_run(self) -> None:
+        """Open another unfinished run of this job."""
+        self._ask(open_other_run(self))
+
+    def action_cautions(self) -> None:
+        """Show the cautions of this run again."""
+        self.app.push_screen(CautionPage(self.state.plan))
+
+    def action_leave(self) -> None:
+        """Ask whether to leave."""
+        self._ask(ask.leave(self))
+
+    def _ask(self, question: Coroutine[Any, Any, object]) -> None:
+        """Ask a chain of questions."""
+        self.context.ask_in_turn(question)
+
+    def _end(self) -> None:
+        """Finish a run whose steps are all done, and go back."""
+        if self.state.status == "running" and not self.attempt(self.run.finish, "the run is finished"):
+            return
+        self.dismiss()
+
+
+def who_has(run: "ActiveRun") -> str:
+    """Return why a run is only looked at here, "" where it is counted here."""
+    if not run.looks_on:
+        return ""
+    return "the log is read only" if run.holder is None else f"{run.holder} has this run"
+
+
+def _without_extras(words: FaceWords) -> FaceWords:
+    """Return the words for a narrow column: reading, cautions and what is logged come before all else."""
+    return words._replace(coming=(), listed=(), movements="")
+
+
+def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWords:
+    """Return what the face shows of a step; one without a dial is told in words alone.
+
+    `held`: what is left as it stands while a layer is cut; it says what `also` would.
+    """
+    dial = view.dial
+    also = () if held else view.also
+    beside = list(also)
+    if dial is not None:
+        at_its_mark = (part for part in (dial.turns, f"{dial.number} {dial.unit}", dial.direction) if part)
+        absolute = [f"({dial.absolute})"] if dial.absolute else []
+        beside = [dial.name.upper(), *at_its_mark, *absolute, "", *also]
+    movements = "  ".join(f"{number} {words}." for number, words in enumerate(view.hands, start=1))
+    return FaceWords(
+        title=clean(view.title),
+        done=view.done,
+        total=view.total,
+        text=clean(view.text, 400) if dial is None or not view.amounts else "",
+        number=(dial.large or dial.number) if dial else "",
+        beside=tuple(clean(line) for line in beside),
+        below=tuple(clean(line, 600) for line in (view.amounts, held)),
+        before=clean(view.before),
+        coming=tuple(map(clean, view.coming)),
+        listed=tuple(map(clean, listed)),
+        movements=clean(movements, 600),
+        findings=tuple(clean(finding, 600) for finding in view.findings),
+        cautions=tuple(clean(caution, 600) for caution in view.cautions),
+    )

@@ -1,0 +1,1 @@
+"""What was logged, and writing it to a file."""

@@ -1,0 +1,62 @@
+"""Writing logged runs to a file, as text, CSV or JSON."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
+
+from core.pages.log_export import Logged, as_csv, as_json, as_text
+from core.values.errors import CoreError
+from core.values.files import name_of
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.path_question import new_file
+from tui.widgets.question import OneOf
+
+_FORMS: Mapping[str, tuple[str, Callable[[Iterable[Logged]], Iterator[str]]]] = {
+    "Text, to be read or printed": (".txt", as_text),
+    "CSV, for a spreadsheet": (".csv", as_csv),
+    "JSON, for programs": (".json", as_json),
+}
+
+
+def export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[Logged]]) -> None:
+    """Ask for form and file, and write `runs` there; `stem` begins the name proposed."""
+    screen.context.ask_in_turn(_export(screen, stem, runs))
+
+
+async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[Logged]]) -> None:
+    ask = screen.context.ask
+    chosen = await ask(OneOf("As what is it to be written?", list(_FORMS)))
+    if chosen is None:
+        return
+    ending, write = list(_FORMS.values())[chosen]
+    path = await ask(new_file(screen.context, "To which file?", f"{stem}{ending}"))
+    if path is None:
+        return
+    try:
+        count = write_new(path, write(runs()))
+    except CoreError as error:
+        screen.say(error.message)
+    else:
+        screen.say(f"Written: {count} lines to {name_of(path)}.")
+
+
+def write_new(path: Path, lines: Iterable[str]) -> int:
+    """Write lines to a file that is not there yet and return their number; raises CoreError.
+
+    What was begun and cannot be written to its end is taken away again.
+    """
+    count = 0
+    try:
+        with path.open("x", encoding="utf-8", errors="backslashreplace", newline="\n") as file:
+            try:
+                for line in lines:
+                    file.write(f"{line}\n")
+                    count += 1
+                file.flush()
+            except (OSError, CoreError):
+                path.unlink(missing_ok=True)
+                raise
+    except FileExistsError:
+        raise CoreError(f"{name_of(path)}: is there already; a new name is wanted") from None
+    except OSError as error:
+        raise CoreError(f"{name_of(path)}: cannot be written: {error.strerror or 'unknown reason'}") from None
+    return count

@@ -1,0 +1,55 @@
+"""Past runs, one a line, newest first; as many as have been read so far."""
+
+from collections.abc import Sequence
+
+from textual.content import Content
+
+from core.logbook.schema import RunInfo
+from core.run.event_words import run_names, wall_parts
+from tui.glyphs import Glyphs, cut, glyphs_of
+from tui.widgets.line_list import LineList
+from tui.widgets.progress import SIGNS, progress_words
+
+_LEAST_FOR_DATE, _LEAST_FOR_JOB = 50, 76
+_STATE, _LEAST_JOB = 20, 12
+
+
+class RunList(LineList):
+    """Shows when each run was begun, how it stands, its operation and its job."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._runs: Sequence[RunInfo] = ()
+
+    def show_runs(self, runs: Sequence[RunInfo]) -> None:
+        """Show these runs."""
+        self._runs = runs
+        self.set_count(len(runs))
+
+    @property
+    def run_info(self) -> RunInfo | None:
+        """The run under the cursor."""
+        return self._runs[self.cursor] if self._runs else None
+
+    def line(self, index: int, columns: int) -> Content:
+        """Return the line of one run; what tells least gives way where there is little room."""
+        glyphs = glyphs_of(self.app)
+        info = self._runs[index]
+        date, time = wall_parts(info.begun)
+        when = f"{date} {time[:5]}" if columns >= _LEAST_FOR_DATE else date[5:]
+        state = _state_words(info, glyphs, wide=columns >= _LEAST_FOR_JOB)
+        head = f"{when}  {glyphs[SIGNS[info.status]]} {state}  "
+        room = columns - len(head)
+        name, job = (glyphs.text(words) for words in run_names(info))
+        if job and room - len(name) >= _LEAST_JOB:
+            name = f"{name}, {job}"
+        return Content(head + cut(name, room, glyphs["ellipsis"]))
+
+
+def _state_words(info: RunInfo, glyphs: Glyphs, *, wide: bool) -> str:
+    words = progress_words(info, 0, glyphs)
+    if not wide:
+        return f"{words:<14}"
+    if info.status == "running":
+        words = f"under way, {words}"
+    return f"{glyphs.text(words):<{_STATE}}"

@@ -1,0 +1,227 @@
+"""One run of the log: every event in words, with step, reading and time; notes; export."""
+
+from collections.abc import Iterator, Sequence
+from itertools import islice
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.reactive import reactive
+
+from core.logbook.schema import RunInfo
+from core.pages.log_export import clock_remark
+from core.run.counter_view import hours_and_minutes
+from core.run.event_words import EventLine, lines_as_read, notes_of, run_names, wall_parts
+from core.run.events import Event, run_time_ms
+from core.values.errors import CoreError
+from core.values.plain_text import clean, wrapped
+from tui.glyphs import cut, glyphs_of
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.line_list import LineList
+from tui.widgets.pager import Pager
+
+_LEAST_FOR_DATE, _LEAST_FOR_STEP = 76, 60
+_AT_ONCE = 250
+"""Events worded before a key is listened to again."""
+
+
+class EventList(LineList):
+    """Events one a line, cut where they are long; what was taken back is said and muted."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._events: Sequence[EventLine] = ()
+
+    def show_events(self, events: Sequence[EventLine]) -> None:
+        """Show these events."""
+        self._events = events
+        self.set_count(len(events))
+
+    @property
+    def event_line(self) -> EventLine | None:
+        """The event under the cursor."""
+        return self._events[self.cursor] if self._events else None
+
+    def line(self, index: int, columns: int) -> Content:
+        """Return the line of one event."""
+        glyphs = glyphs_of(self.app)
+        event, step, words, taken_back = self._events[index]
+        date, time = wall_parts(event.wall)
+        head = f"{date} {time}  " if columns >= _LEAST_FOR_DATE else f"{time[:5]} "
+        if columns >= _LEAST_FOR_STEP:
+            widest = max(len(line.step) for line in (self._events[0], self._events[-1], self._events[index]))
+            head += f"{step:<{max(widest, 8)}}  "
+        if taken_back:
+            words = f"(taken back) {words}"
+        text = head + cut(glyphs.text(words), columns - len(head), glyphs["ellipsis"])
+        return Content.styled(text, "$text-muted" if taken_back else "")
+
+
+class RunLogScreen(BaseScreen[None]):
+    """Shows a run as it was logged; the event pointed at stands below in full."""
+
+    AUTO_FOCUS = "#events"
+    HELP = (
+        "Each line is one event as it was logged, the oldest first: time, step and what was done. The one pointed at "
+        "stands below in full; Tab goes there, where a long one can be scrolled.\n\n"
+        "Readings are what the dials showed. An event that was taken back stays in the log and says so."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the list of runs."),
+        Binding("n", "notes", "Notes", tooltip="The notes only, or all events again."),
+        Binding("x", "export", "Export", tooltip="Write this run to a file: text, CSV or JSON."),
+        Binding("g", "go_on", "Go on", tooltip="Go on with this run where it was left."),
+        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good; the log keeps it."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next event, as Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The event before, as Up."),
+    ]
+
+    notes_only = reactive(False, init=False)
+
+    def __init__(self, info: RunInfo) -> None:
+        super().__init__()
+        name, job = run_names(info)
+        self.title = f"{name}, {job}" if job else name
+        self._info = info
+        self._complete = False
+        self._lines: list[EventLine] = []
+        self._took_ms: int | None = None
+        self._pending: Iterator[EventLine] = iter(())
+        self._painted = False
+
+    def compose_body(self) -> ComposeResult:
+        """The events, and one in full."""
+        yield EventList(id="events")
+        yield Pager(self._full_lines, id="full")
+
+    def on_screen_resume(self) -> None:
+        """Read the run; again, where it was gone on with meanwhile."""
+        self.read_run()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only a run under way can be gone on with; only one that can be read exported."""
+        if action in {"go_on", "abandon"}:
+            return True if self._info.status == "running" else None
+        if action == "export":
+            return True if self._lines else None
+        return True
+
+    def read_run(self) -> None:
+        """Read the events, page by page; what cannot be read is said."""
+        try:
+            self._info = self.context.log.logbook().run(self._info.uid) or self._info
+        except CoreError as error:
+            self.context.say_failure(error)
+            return
+        self._took_ms = None
+        self._lines, self._pending = [], lines_as_read(self._events())
+        self._read_on()
+        self.refresh_bindings()
+
+    def _events(self) -> Iterator[Event]:
+        """Yield the events while they are worded, a page of them read at a time; raises LogbookError."""
+        first = 0
+        while page := self.context.log.logbook().events_from(self._info.uid, first, _AT_ONCE):
+            yield from page
+            first += len(page)
+
+    def _read_on(self) -> None:
+        """Word some more events; a long run must not keep the keys waiting."""
+        try:
+            some = list(islice(self._pending, _AT_ONCE))
+        except CoreError as error:
+            self.context.say_failure(error)
+            return
+        self._lines += some
+        for line in some:
+            self._mute_what_it_takes_back(line.event)
+        self._complete = len(some) < _AT_ONCE
+        self._show_lines()
+        if not self._complete and self.is_attached:
+            self.call_later(self._read_on)
+
+    def _mute_what_it_takes_back(self, event: Event) -> None:
+        seq = event.body.get("seq") if event.kind == "undone" else None
+        if isinstance(seq, int) and 0 <= seq < len(self._lines):
+            self._lines[seq] = self._lines[seq]._replace(taken_back=True)
+
+    def watch_notes_only(self) -> None:
+        """Show the notes, or everything."""
+        self._show_lines()
+
+    def _show_lines(self) -> None:
+        shown = notes_of(self._lines) if self.notes_only else self._lines
+        events = self.query_one(EventList)
+        events.show_events(shown)
+        if self._complete and not self._painted:
+            # The latest is what one looks for; the way back is short.
+            events.cursor = events.cursor or len(shown) - 1
+            self._painted = True
+        self.query_one("#full", Pager).show(self._full_lines)
+        if not self._complete:
+            self.say(f"Read so far: {len(self._lines)} of {self._info.last_seq + 1} events.")
+        else:
+            self.say("No notes were made in this run." if self.notes_only and not shown else "")
+
+    @on(LineList.Moved, "#events")
+    def _moved(self, event: LineList.Moved) -> None:
+        event.stop()
+        self.query_one("#full", Pager).show(self._full_lines)
+
+    def _full_lines(self, columns: int) -> list[Content]:
+        """Return the event pointed at in full, with what the clock has to say, and how long the run took."""
+        line = self.query_one(EventList).event_line
+        if line is None:
+            return []
+        date, time = wall_parts(line.event.wall)
+        head = f"{date} {time}" + (f", step {line.step}" if line.step else "")
+        sentences = [f"{head}: {line.words}" + ("; it was taken back later" if line.taken_back else "")]
+        before = self._lines[line.event.seq - 1].event if line.event.seq else None
+        remark = clock_remark(before, line.event) if before else ""
+        sentences += [f"The clock: {remark}."] if remark else []
+        sentences.append(f"Event {line.event.seq + 1} of {self._info.last_seq + 1}{self._took()}.")
+        spell = glyphs_of(self.app).text
+        return [Content(text) for sentence in sentences for text in wrapped(spell(clean(sentence, 900)), columns)]
+
+    def _took(self) -> str:
+        """Say how long the run took, once it is read to its end."""
+        if not self._complete:
+            return ""
+        if self._took_ms is None:
+            self._took_ms = run_time_ms(line.event for line in self._lines)
+        return f"; the run took {hours_and_minutes(self._took_ms)}"
+
+    # Keys.
+
+    def action_move(self, step: int) -> None:
+        """Point at another event."""
+        self.query_one(EventList).action_move(step)
+
+    def action_leave(self) -> None:
+        """Go back to the list of runs."""
+        self.dismiss()
+
+    def action_notes(self) -> None:
+        """Show the notes only, or all events again."""
+        self.notes_only = not self.notes_only
+
+    def action_go_on(self) -> None:
+        """Open the counter of this run."""
+        from tui.runs import resume_run
+
+        resume_run(self.context, self._info.uid)
+
+    def action_abandon(self) -> None:
+        """Close this run for good."""
+        from tui.runs import abandon_run
+
+        abandon_run(self.context, self._info, self.read_run)
+
+    def action_export(self) -> None:
+        """Write this run to a file."""
+        from tui.history.export import export
+
+        logbook, info = self.context.log.logbook(), self._info
+        export(self, f"halfnut-run-{info.number}", lambda: [(info, logbook.events(info.uid))])

@@ -1,0 +1,173 @@
+"""History: past runs newest first, read page by page; Enter shows every event of one."""
+
+from pathlib import Path
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.events import ScreenResume
+from textual.reactive import reactive
+
+from core.logbook.logbook import Logbook
+from core.logbook.schema import RunInfo
+from core.run.event_words import run_names, standing_words, status_words
+from core.values.errors import CoreError
+from core.values.files import short_path
+from core.values.plain_text import clean, wrapped
+from tui.glyphs import glyphs_of
+from tui.history.run_list import RunList
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.line_list import LineList
+from tui.widgets.pager import Pager
+
+PAGE = 100
+_AHEAD = 20
+"""How near to the last run read the cursor may come before more are read."""
+
+
+class HistoryScreen(BaseScreen[None]):
+    """Lists the runs of the log, of all jobs or of the open one."""
+
+    TITLE = "History: what was logged"
+    AUTO_FOCUS = "#runs"
+    HELP = (
+        "Every run that was begun stands here, the newest first: when, how it stands, its operation and its job. "
+        "Enter shows each event of a run: every pass with its reading, measurements, notes, what was taken back.\n\n"
+        "Times are those of this computer's clock; the order is that of the log, which asks no clock."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "show_run", "Show", tooltip="Every event of this run."),
+        Binding("j", "this_job", "This job only", tooltip="The runs of the open job only, or all again."),
+        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good; the log keeps it."),
+        Binding("x", "export", "Export", tooltip="Write what is listed to a file: text, CSV or JSON."),
+        Binding("escape", "app.mode('board')", "Job", key_display="Esc", tooltip="Back to the job.", show=False),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next run, as Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The run before, as Up."),
+    ]
+
+    job_path: reactive[str | None] = reactive(None)
+    """The job whose runs are listed; None for all."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._runs: list[RunInfo] = []
+        self._complete = False
+
+    def compose_body(self) -> ComposeResult:
+        """The list, and the run pointed at in full."""
+        yield RunList(id="runs")
+        full = Pager(self._full_lines, id="full")
+        full.can_focus = False
+        yield full
+
+    @on(ScreenResume)
+    def _come_back(self) -> None:
+        """Read the log again: something may have been logged meanwhile."""
+        self._read_again()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Dim what needs a run, or a job."""
+        if action in {"show_run", "export"}:
+            return True if self._runs else None
+        if action == "abandon":
+            info = self.query_one(RunList).run_info if self._runs else None
+            return True if info is not None and info.status == "running" else None
+        if action == "this_job":
+            return True if self.context.job or self.job_path else None
+        return True
+
+    def watch_job_path(self) -> None:
+        """List the runs of another job."""
+        if self.is_mounted:
+            self._read_again()
+            self.query_one(RunList).cursor = 0
+
+    def _read_again(self) -> None:
+        """Read as many runs as were shown, so that the cursor stays where it was."""
+        shown = len(self._runs)
+        self._runs, self._complete = [], False
+        self.say("")
+        self._read_more(max(shown, PAGE))
+        if not self._runs and self._complete:
+            self.say("Nothing is logged yet." if self.job_path is None else "Nothing is logged of this job yet.")
+        if notices := self.context.log.new_notices():
+            self.say(notices)
+        self.refresh_bindings()
+
+    def _read_more(self, count: int = PAGE) -> None:
+        logbook = self._logbook()
+        if logbook is None or self._complete:
+            return
+        before = self._runs[-1].number if self._runs else None
+        try:
+            runs = logbook.runs(self.job_path, limit=count, before=before)
+        except CoreError as error:
+            self.say(error.message)
+            return
+        self._runs += runs
+        self._complete = len(runs) < count
+        self.query_one(RunList).show_runs(self._runs)
+        self.query_one("#full", Pager).show(self._full_lines)
+
+    def _logbook(self) -> Logbook | None:
+        try:
+            return self.context.log.logbook()
+        except CoreError as error:
+            self.say(error.message)
+            return None
+
+    @on(LineList.Moved, "#runs")
+    def _moved(self, event: LineList.Moved) -> None:
+        event.stop()
+        if event.index >= len(self._runs) - _AHEAD:
+            self._read_more()
+        self.query_one("#full", Pager).show(self._full_lines)
+        self.refresh_bindings()
+
+    def _full_lines(self, columns: int) -> list[Content]:
+        """Return what the list of runs has of the one pointed at."""
+        info = self.query_one(RunList).run_info
+        if info is None:
+            return []
+        name, job = run_names(info)
+        sentences = [f"{name}: {status_words(info)}, steps done {standing_words(info)}."]
+        if info.origin is not None:
+            sentences.append(f"Job: {job}, {clean(short_path(Path(info.origin.job_path)), 400)}")
+        spell = glyphs_of(self.app).text
+        return [Content(line) for sentence in sentences for line in wrapped(spell(sentence), columns)]
+
+    def action_move(self, step: int) -> None:
+        """Point at another run."""
+        self.query_one(RunList).action_move(step)
+
+    def action_show_run(self) -> None:
+        """Show every event of the run pointed at."""
+        info = self.query_one(RunList).run_info
+        if info is not None:
+            from tui.history.run_log import RunLogScreen
+
+            self.app.push_screen(RunLogScreen(info))
+
+    def action_abandon(self) -> None:
+        """Close the run pointed at for good."""
+        info = self.query_one(RunList).run_info
+        if info is not None:
+            from tui.runs import abandon_run
+
+            abandon_run(self.context, info, self._read_again)
+
+    def action_this_job(self) -> None:
+        """List the runs of the open job only, or all again."""
+        job = self.context.job
+        self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
+
+    def action_export(self) -> None:
+        """Write what is listed to a file."""
+        logbook = self._logbook()
+        if logbook is not None:
+            from tui.history.export import export
+            from tui.printing import logged_runs
+
+            export(self, "halfnut-log", lambda: logged_runs(logbook, self.job_path))

@@ -1,0 +1,1 @@
+"""One operation on a form: its fields, and what comes of them."""

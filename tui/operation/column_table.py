@@ -1,0 +1,114 @@
+"""A long table in columns under one heading; rows are asked for only when they are in sight."""
+
+from collections.abc import Callable, Sequence
+from typing import Literal, NamedTuple
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.events import Resize
+from textual.widgets import Static
+
+from core.values.plain_text import clean
+from tui.glyphs import glyphs_of
+from tui.widgets.line_list import LineList
+
+_GAP = "  "
+_POINTER = "  "
+"""What every line of a list keeps free for its pointer."""
+RowOf = Callable[[int], Sequence[str]]
+"""Makes the cells of one row, counted from 0."""
+
+
+class Column(NamedTuple):
+    """One column; where there is no room for all, those with the highest `rank` give way."""
+
+    title: str
+    width: int
+    rank: int = 0
+    align: Literal["left", "right"] = "right"
+
+
+class ColumnLines(LineList):
+    """The rows of a table."""
+
+    def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._columns = columns
+        self._row_of: RowOf = _no_row
+
+    def show_rows(self, columns: Sequence[Column], count: int, row_of: RowOf) -> None:
+        """Show so many rows."""
+        self._columns, self._row_of = columns, row_of
+        self.set_count(count)
+
+    def line(self, index: int, columns: int) -> Content:
+        """Return one row for a width of `columns`."""
+        cells = [glyphs_of(self.app).text(clean(cell)) for cell in self._row_of(index)]
+        return Content(row_text(cells, self._columns, columns))
+
+
+class ColumnTable(Vertical):
+    """Heading and rows."""
+
+    DEFAULT_CSS = """
+    ColumnTable { width: 1fr; height: 1fr; }
+    ColumnTable > Static { height: 1; color: $text-primary; text-style: bold; text-wrap: nowrap; }
+    """
+
+    def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._columns = columns
+        self.lines = ColumnLines(columns)
+
+    def compose(self) -> ComposeResult:
+        """Heading, then rows."""
+        yield Static(markup=False)
+        yield self.lines
+
+    def show_rows(self, count: int, row_of: RowOf, columns: Sequence[Column] | None = None) -> None:
+        """Show so many rows, under other columns where they are given."""
+        self._columns = self._columns if columns is None else columns
+        self.lines.show_rows(self._columns, count, row_of)
+        self._show_heading()
+
+    def on_resize(self, event: Resize) -> None:
+        """Fit the heading to another width."""
+        self._show_heading()
+
+    def _show_heading(self) -> None:
+        titles = [glyphs_of(self.app).text(column.title) for column in self._columns]
+        # The list keeps a column for its scroll bar.
+        room = self.size.width - len(_POINTER) - 1
+        self.query_one(Static).update(Content(_POINTER + row_text(titles, self._columns, room)))
+
+
+def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
+    """Return cells under their columns, as many of the columns as there is room for.
+
+    >>> row_text(["1", "0 turns"], [Column("no.", 3), Column("set to", 8, 1)], 13)
+    '  1   0 turns'
+    """
+    shown = _fitting(columns, room)
+    parts = [
+        f"{cell:>{column.width}}" if column.align == "right" else f"{cell:<{column.width}}"
+        for index, (cell, column) in enumerate(zip(cells, columns, strict=True))
+        if index in shown
+    ]
+    return _GAP.join(parts).rstrip()
+
+
+def _fitting(columns: Sequence[Column], room: int) -> set[int]:
+    """Return which columns fit, those of the lowest rank first; one at least."""
+    chosen: set[int] = set()
+    used = -len(_GAP)
+    for index in sorted(range(len(columns)), key=lambda index: (columns[index].rank, index)):
+        used += columns[index].width + len(_GAP)
+        if used > room and chosen:
+            break
+        chosen.add(index)
+    return chosen
+
+
+def _no_row(index: int) -> Sequence[str]:
+    raise IndexError(index)

@@ -1,0 +1,198 @@
+"""The dividing screen: which positions, by what they are set, what is cut there; and what comes of it."""
+
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from typing import Any, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+from textual.widgets import Static
+
+from core.lathe.lathe import dial_words
+from core.operations.dividing.division import Dividing
+from core.operations.dividing.job import DivideJob
+from core.operations.dividing.settings import setting_row
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.pattern_pictures import picture_from
+from core.plan import Plan
+from core.values.angles import split_angles
+from tui.operation.circle_sketch import CircleSketch
+from tui.operation.column_table import Column, ColumnTable
+from tui.operation.divide_figures import WITH, Options, divide_figures, means_choice, means_options, set_by_words
+from tui.operation.divisions import DivisionsScreen
+from tui.operation.form import OperationForm
+from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
+from tui.operation.screen import OperationScreen
+
+SETTINGS = "settings"
+_EVEN, _LISTED = "even divisions", "listed angles"
+_COLUMNS = (
+    Column("no.", 4),
+    Column("angle", 13, rank=4),
+    Column("set to, from zero", 18, rank=1, align="left"),
+    Column("from the last", 18, rank=2, align="left"),
+    Column("error", 8, rank=3),
+    Column("at the work", 11, rank=5),
+)
+_LEGEND = "1 is the first position; angles grow anticlockwise from the right, as the table's numbers rise."
+
+
+class DivideForm(OperationForm):
+    """Lists its angles in one field."""
+
+    def table(self) -> dict[str, Any]:
+        """Return the operation's table; the listed angles one by one."""
+        table = super().table()
+        if "angles" in table:
+            table["angles"] = split_angles(str(table["angles"]))
+        return table
+
+
+class DivideScreen(OperationScreen):
+    """Makes up one `divide` operation."""
+
+    HELP = (
+        "Every position is counted from the table's zero and set to the nearest mark or hole, so that no rounding adds "
+        "up; its error stands beside it, in seconds of arc and, where the radius of the work is given, as a length "
+        "there.\n\n"
+        "Even divisions, or a list of angles parted by ; or + or a comma and a space: 0; 37.5; 90°30'. A bare number "
+        "counts in the unit behind its field. What stands in brackets in an empty field counts if nothing is typed. "
+        "+ and - choose among words.\n\n"
+        "Sense: with numbers rising the table's scale goes up from one position to the next, and each is reached from "
+        "below; with numbers falling the other way round.\n\n"
+        "Depth may be left out: then the counter goes from position to position, and what is cut there is your "
+        "matter.\n\n"
+        "Ctrl+R tells which numbers divide exactly with this table, and how any number is set."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+r", "reckon", "What divides", tooltip="Which numbers divide exactly; any number; whole degrees."),
+    ]
+    PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
+
+    def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
+        """`parameters`: the table of a divide operation to begin with."""
+        super().__init__("divide", parameters)
+
+    # Fields.
+
+    def make_form(self, table: Mapping[str, Any]) -> OperationForm:
+        """Return the fields, the angles of the table in one."""
+        angles = table.get("angles")
+        if isinstance(angles, list):
+            table = {**table, "angles": "; ".join(str(angle) for angle in angles)}
+        return DivideForm(self.rows(), table)
+
+    def rows(self) -> Sequence[Row]:
+        """Return the questions in the order in which a turner asks."""
+        unit = self.context.lathe.unit
+        listed = "angles" in self.initial
+        return (
+            "Which positions",
+            Choice(
+                key="by", label="Given as", options=((_EVEN, None), (_LISTED, None)), start=_LISTED if listed else _EVEN
+            ),
+            Entry(key="divisions", label="Divisions", whole=True, required=True),
+            Entry(key="angles", label="Angles", hint="such as 0; 37.5; 90", required=True),
+            Entry(key="start", label="Start angle", unit="deg", hint="(0)"),
+            Choice(key="sense", label="Table's numbers", options=(("rising", None), ("falling", "falling"))),
+            "How they are set",
+            means_choice(self.context.lathe, self.initial.get(WITH)),
+            Entry(key="radius", label="Radius of the work", unit=unit, hint="(not given)"),
+            "What is cut at each",
+            Entry(key="depth", label="Depth", unit=unit, hint="(none)"),
+            Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
+            Choice(key="depth_dial", label="Depth is set on", options=_dials(list(self.context.lathe.dials))),
+            Choice(
+                key="order",
+                label="Order of cuts",
+                options=(("once round at each depth", None), ("each to full depth", "position")),
+            ),
+            MATERIAL,
+        )
+
+    def unused(self, form: OperationForm) -> Collection[str]:
+        """Return the fields of the other way to give positions, and those of a depth where none is cut."""
+        unused = {"angles"} if form.chosen("by") == _EVEN else {"divisions"}
+        if form.entries["depth"][1].value is None:
+            unused |= {"cut", "depth_dial", "order"}
+        return unused
+
+    def hints(self, plan: Plan) -> Mapping[str, str]:
+        """Return what counts where nothing is typed."""
+        depth = self.entered.depth
+        return {"cut": "" if depth is None else f"{self.context.lathe.say(depth.cut_mm)}, all at once"}
+
+    def offers(self) -> Mapping[str, Options]:
+        """Return the means to set the table by, exact ones first."""
+        return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, DivideJob) else {}
+
+    def suggested_name(self) -> str:
+        """Return how many positions there are."""
+        if not isinstance(self.entered, DivideJob):
+            return self.title or "Divide"
+        if self.entered.divisions is not None:
+            return f"Divide into {self.entered.divisions}"
+        return f"Divide at {len(self.entered.angles_deg)} angles"
+
+    # What comes of them.
+
+    @property
+    def dividing(self) -> Dividing | None:
+        """Every position as it is set; None where nothing is planned."""
+        table = self.context.lathe.rotary_table
+        if self.plan is None or table is None or not isinstance(self.entered, DivideJob):
+            return None
+        return self.entered.divided(table)
+
+    def summary(self, plan: Plan) -> str:
+        """Return how the first move goes and how far off the worst position is."""
+        dividing = self.dividing
+        return "" if dividing is None else set_by_words(dividing, self.entered, self.context.lathe)
+
+    def figures(self, plan: Plan) -> Iterator[Figure]:
+        """Return errors and means."""
+        dividing = self.dividing
+        if dividing is not None:
+            yield from divide_figures(plan, self.entered, dividing, self.context.lathe)
+
+    def tables(self) -> Sequence[ColumnTable]:
+        """Return the table of settings."""
+        return (ColumnTable(_COLUMNS, id=SETTINGS),)
+
+    def pictures(self) -> Sequence[Widget]:
+        """Return the positions round the circle."""
+        return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
+
+    def show_pictures(self) -> None:
+        """Show picture and table of settings of what is planned now."""
+        dividing, lathe = self.dividing, self.context.lathe
+        self.query_one(CircleSketch).show_positions(None if dividing is None else picture_from(self.kind, self.entered))
+        settings = self.query_one(ColumnTable)
+        if dividing is None:
+            settings.show_rows(0, lambda index: ())
+            return
+        radius_mm = self.entered.radius_mm
+        settings.show_rows(dividing.count, lambda index: setting_row(dividing, index, radius_mm, lathe.say))
+
+    # The reckoner.
+
+    def action_reckon(self) -> None:
+        """Open the reckoner; a number chosen there goes into the field."""
+        form = self.query_one(OperationForm)
+        typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
+        self.app.push_screen(DivisionsScreen(typed), self._take)
+
+    def _take(self, divisions: int | None) -> None:
+        if divisions is None:
+            return
+        form = self.query_one(OperationForm)
+        form.choices["by"][1].value = _EVEN
+        form.entries["divisions"][1].text = str(divisions)
+        form.post_message(OperationForm.Edited(form))
+
+    def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
+        return [*super()._offered_actions(), ("What divides exactly (Ctrl+R)", self.action_reckon)]
+
+
+def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
+    """Return the dials by the names they are spoken by; "none" where the lathe has none."""
+    return tuple((dial_words(name), name) for name in names) or (("none", None),)

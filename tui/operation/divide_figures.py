@@ -1,0 +1,96 @@
+"""The figures of dividing as its screen shows them: words and units, nothing worked out."""
+
+from collections.abc import Iterator
+
+from core.lathe.lathe import Lathe
+from core.operations.dividing.by_dial import smallest_deg
+from core.operations.dividing.cautions import off_words
+from core.operations.dividing.division import Dividing
+from core.operations.dividing.job import DivideJob
+from core.operations.dividing.means import ways_of, ways_offered
+from core.operations.dividing.reckoner import ways_words
+from core.operations.dividing.settings import compound_of_step, formula, plate_words, step_text
+from core.operations.dividing.words import sector_words
+from core.operations.form import Choice, Figure
+from core.operations.patterns.job import PatternJob
+from core.plan import Plan
+from core.run.counter_view import hours_and_minutes
+from core.values.angles import arcsec_text, dms_text
+
+WITH = "with"
+Options = tuple[tuple[str, str | None], ...]
+_USUAL: tuple[str, None] = ("usual", None)
+"""The summary below says which that is; with all means beside it in sight, its own name has no room."""
+
+
+def means_choice(lathe: Lathe, chosen: object) -> Choice:
+    """Return the choice among the means that the lathe's table has, and the one a job names though it has not."""
+    has = () if lathe.rotary_table is None else ways_of(lathe.rotary_table)
+    named = [str(chosen)] if chosen and chosen not in has else []
+    return Choice(key=WITH, label="Set by", options=(_USUAL, *((way, way) for way in (*has, *named))))
+
+
+def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
+    """Return the means, those that divide the job exactly first, each with its worst error."""
+    table = lathe.rotary_table
+    offered = () if table is None else ways_offered(table, job.patterns_deg)
+    return (_USUAL, *((means.words, means.way) for means in offered))
+
+
+def divide_figures(plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe) -> Iterator[Figure]:
+    """Yield how many positions, by what they are set, how far off they are."""
+    yield Figure("Positions", str(dividing.count), _sense(job))
+    yield from _means(dividing)
+    if dividing.count > 1:
+        even = "every time nearly the same: see the settings" if dividing.worst_error_deg else "every time"
+        yield Figure("From the last", step_text(dividing), even if job.divisions else "the first time")
+    if dividing.way == "plate":
+        yield Figure("Sector arms", sector_words(dividing))
+    compound = compound_of_step(dividing)
+    if compound is not None:
+        yield Figure("Both circles", formula(compound), "exact: pin in the first circle, plate in the second")
+    yield from _errors(plan, lathe)
+    if job.divisions is not None:
+        yield Figure("Exact here with", ways_words(dividing.table, job.divisions) or "nothing this table has")
+    if "passes" in plan.figures:
+        yield Figure("Passes", str(plan.figures["passes"]), "cuts in all")
+    yield Figure("Time", hours_and_minutes(round(plan.figures["estimated_time_s"] * 1000)), "roughly")
+
+
+def set_by_words(dividing: Dividing, job: DivideJob, lathe: Lathe) -> str:
+    """Return the first move and the worst error in a sentence, and by what else there would be none."""
+    error = "all exact"
+    if dividing.worst_error_deg != 0:
+        error = f"the worst {off_words(dividing, job.radius_mm, lathe)} off"
+        ways = "" if job.divisions is None or job.start_deg else ways_words(dividing.table, job.divisions)
+        error += f" (exact by {ways})" if ways else ""
+    first = f"{step_text(dividing)} from the first to the second" if dividing.count > 1 else "one position"
+    circle = f" in the {dividing.circle} circle" if dividing.way == "plate" else ""
+    return f"{dividing.count} positions by {_WAYS[dividing.way]}: {first}{circle}; {error}."
+
+
+_WAYS = {"dial": "the dial", "plate": "a plate", "direct": "notches"}
+
+
+def _sense(job: DivideJob) -> str:
+    start = f"from {dms_text(job.start_deg)}, " if job.start_deg else ""
+    return f"{start}numbers {'falling' if job.falling else 'rising'}"
+
+
+def _means(dividing: Dividing) -> Iterator[Figure]:
+    table = dividing.table
+    turn = f"one turn is {dms_text(360 / table.ratio)}"
+    if dividing.way == "dial":
+        smallest = smallest_deg(table)
+        yield Figure("Set by", "the handle's dial", f"read to {dms_text(smallest, smallest)}; {turn}")
+    elif dividing.way == "plate":
+        yield Figure("Set by", f"the {dividing.circle} circle", f"{plate_words(dividing)}; {turn}")
+    else:
+        yield Figure("Set by", f"{dividing.circle} notches", "on the table's own spindle")
+
+
+def _errors(plan: Plan, lathe: Lathe) -> Iterator[Figure]:
+    for name, key in (("Worst error", "worst_error"), ("Worst neighbours", "worst_neighbour_error")):
+        arcsec, length_mm = plan.figures[f"{key}_arcsec"], plan.figures.get(f"{key}_mm")
+        note = "" if length_mm is None or not arcsec else f"{lathe.say(length_mm)} at the work"
+        yield Figure(name, arcsec_text(arcsec / 3600) if arcsec else "none: all exact", note)

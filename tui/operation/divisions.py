@@ -1,0 +1,231 @@
+"""The reckoner: which numbers divide exactly with the table there is, any number at once, and whole-degree steps."""
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widgets import Static
+
+from core.lathe.lathe import RotaryTable, to_tell
+from core.operations.dividing.reckoner import exact_divisions
+from core.operations.dividing.reckoner_words import (
+    Answer,
+    NumberRow,
+    WholeDegreeRow,
+    answers,
+    exact_words,
+    number_rows,
+    read_divisions,
+    whole_degree_rows,
+)
+from core.operations.form import Figure
+from core.values.errors import QuantityError
+from tui.operation.column_table import Column, ColumnTable
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.figure_list import FigureList
+from tui.widgets.line_list import LineList
+from tui.widgets.quantity_field import QuantityField
+
+_MEANS = ("by the dial", "by a plate", "notches")
+_WAYS = {"dial": "By the dial", "plate": "By a plate", "direct": "By notches"}
+_EXACT_COLUMNS = (
+    Column("into", 4),
+    Column("from the last", 18, rank=2, align="left"),
+    Column("exact with", 14, rank=1, align="left"),
+)
+_PAGES = ("exact", "every", "degrees")
+
+
+class DivisionsScreen(BaseScreen[int | None]):
+    """Answers for the number typed, or the one pointed at; gives back the number that is taken."""
+
+    TITLE = "What divides exactly"
+    HELP = (
+        "Type a number of divisions: how it is set by each means your table has is said at once, with the worst error "
+        "of any position counted from zero. With the field empty the line pointed at is answered.\n\n"
+        "Below stand all numbers up to 400 that divide exactly; behind F6 every number with the best there is and its "
+        "worst error, then every step of whole degrees: people make such a table for themselves before anything "
+        "else.\n\n"
+        "Enter takes the number back to where you came from."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "take", "Take it", priority=True, tooltip="Go back with this number."),
+        Binding("f6", "turn", "Other table", tooltip="Exact numbers, every number, or steps of whole degrees."),
+        Binding("down", "go(1)", "Line down", show=False, priority=True, tooltip="Into the table, and down."),
+        Binding("up", "go(-1)", "Line up", show=False, priority=True, tooltip="Up, and back to the field."),
+        Binding("escape", "leave", "Back", tooltip="Go back without a number."),
+    ]
+    DEFAULT_CSS = """
+    DivisionsScreen #reckoner { height: 1fr; }
+    DivisionsScreen #answer { margin: 0 0 1 0; }
+    DivisionsScreen.-low #answer { margin: 0; }
+    DivisionsScreen #which { height: 1; color: $text-primary; }
+    """
+
+    page = reactive("exact")
+    """Which of the tables is shown."""
+
+    def __init__(self, typed: str = "") -> None:
+        """`typed`: what stands in the field at first."""
+        super().__init__()
+        self._exact: list[int] = []
+        self._every: list[NumberRow] = []
+        self._degrees: list[WholeDegreeRow] = []
+        self._field = QuantityField("Divisions", read_divisions, text=typed, hint="any number", id="number")
+
+    def compose_body(self) -> ComposeResult:
+        """The field, its answer, the tables."""
+        with Vertical(id="reckoner"):
+            yield self._field
+            yield FigureList(id="answer")
+            yield Static(id="which", markup=False)
+            yield ColumnTable(_EXACT_COLUMNS, id="exact")
+            yield ColumnTable((), id="every")
+            yield ColumnTable((), id="degrees")
+
+    def on_mount(self) -> None:
+        """Fill the tables for the lathe in use."""
+        self._field.focus()
+        self._answer()
+        self.follow_lathe(self._answer)
+        self._show_page()
+
+    def on_resize(self) -> None:
+        """Answer as fully as there is room for."""
+        self._show_answer()
+
+    @property
+    def _table(self) -> RotaryTable | None:
+        return self.context.lathe.rotary_table
+
+    def _answer(self) -> None:
+        table = self._table
+        if table is None:
+            lathe = self.context.lathe.name
+            self.say(f"This needs a rotary table, which this lathe ({lathe}) has not: {to_tell('[rotary_table]')}.")
+            return
+        self._exact, self._every = list(exact_divisions(table)), number_rows(table)
+        self._degrees = whole_degree_rows(table)
+        self._shown("exact").show_rows(len(self._exact), self._exact_row)
+        by_both = [(row.by_dial, row.by_plate) for row in self._every]
+        every = (Column("into", 4), *_means_columns(by_both))
+        self._shown("every").show_rows(len(self._every), lambda index: _cells(self._every[index]), every)
+        by_all = [(row.by_dial, row.by_plate, row.direct) for row in self._degrees]
+        degrees = (Column("into", 4), Column("step", 5), *_means_columns(by_all))
+        self._shown("degrees").show_rows(len(self._degrees), lambda index: _cells(self._degrees[index]), degrees)
+        self._show_answer()
+
+    def _exact_row(self, index: int) -> tuple[str, ...]:
+        divisions, table = self._exact[index], self._table
+        return ("", "", "") if table is None else (str(divisions), *exact_words(table, divisions))
+
+    def _shown(self, page: str) -> ColumnTable:
+        return self.query_one(f"#{page}", ColumnTable)
+
+    def watch_page(self) -> None:
+        """Show one table, and keep the keys in it where they were in the other."""
+        if not self.is_mounted:
+            return
+        in_list = isinstance(self.focused, LineList)
+        self._show_page()
+        if in_list:
+            self._shown(self.page).lines.focus()
+
+    def _show_page(self) -> None:
+        for page in _PAGES:
+            self._shown(page).display = page == self.page
+        words = [f"[{page.upper()}]" if page == self.page else f" {page.upper()} " for page in _PAGES]
+        self.query_one("#which", Static).update(Content(f"{' '.join(words)} F6"))
+        self._show_answer()
+
+    # The answer.
+
+    @property
+    def number(self) -> int | None:
+        """The number typed, or else the one pointed at; None where what is typed is no number of divisions."""
+        if self._field.text.strip():
+            return self._field.value
+        index = self._shown(self.page).lines.cursor
+        if self.page == "exact":
+            return self._exact[index] if self._exact else None
+        rows = self._every if self.page == "every" else self._degrees
+        return max(rows[index].divisions, 2) if rows else None
+
+    @on(QuantityField.Changed)
+    @on(LineList.Moved)
+    def _changed(self) -> None:
+        self.work_out(self._show_answer, self._field.text)
+
+    def _show_answer(self) -> None:
+        table, number = self._table, self.number
+        figures: list[Figure] = []
+        if table is not None and number is not None:
+            for answer in answers(table, number):
+                figures += _answer_figures(answer, brief=self.has_class("-low"))
+        self.query_one("#answer", FigureList).show(figures)
+
+    # Keys.
+
+    def action_turn(self) -> None:
+        """Show the other table."""
+        self.page = _PAGES[(_PAGES.index(self.page) + 1) % len(_PAGES)]
+
+    def action_go(self, step: int) -> None:
+        """Go from the field into the table, on in it, and back out at its top."""
+        lines = self._shown(self.page).lines
+        if not lines.has_focus:
+            if step > 0:
+                self._field.text = ""
+                lines.focus()
+                self._show_answer()
+        elif step < 0 and lines.cursor == 0:
+            self._field.focus()
+        else:
+            lines.action_move(step)
+
+    def action_scroll_body(self, pages: int) -> None:
+        """Scroll the table, wherever the keys are."""
+        self._shown(self.page).lines.action_page(pages)
+
+    def action_take(self) -> None:
+        """Give the number back."""
+        try:
+            number = self.number if not self._field.text.strip() else read_divisions(self._field.text)
+        except QuantityError as error:
+            self.say(error.message)
+            return
+        self.dismiss(number)
+
+    def action_leave(self) -> None:
+        """Give none back."""
+        self.dismiss(None)
+
+
+def _answer_figures(answer: Answer, *, brief: bool) -> list[Figure]:
+    """Return the lines of one means; `brief`: what is set, and nothing else."""
+    step = f"{answer.step}, {answer.worst}" if answer.worst else answer.step
+    lines = [Figure(_WAYS[answer.way], step, "" if brief else answer.means)]
+    if answer.arms and not brief:
+        lines.append(Figure("Sector arms", answer.arms))
+    if answer.both_circles:
+        lines.append(Figure("Both circles", answer.both_circles, "" if brief else "exact: pin first, then plate"))
+    return lines
+
+
+def _cells(row: NumberRow | WholeDegreeRow) -> list[str]:
+    return [str(cell) for cell in row]
+
+
+def _means_columns(cells: Sequence[Sequence[str]]) -> list[Column]:
+    """Return columns as wide as their widest cell; a means that the table has not takes no room."""
+    columns = []
+    for rank, title in enumerate(_MEANS[: len(cells[0]) if cells else 0], start=1):
+        widest = max(len(row[rank - 1]) for row in cells)
+        shown = title if widest else ""
+        columns.append(Column(shown, max(widest, len(shown)), rank=rank, align="left"))
+    return columns

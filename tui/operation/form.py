@@ -1,0 +1,172 @@
+"""The fields of one operation; what stands in them is the operation's table, as a job file holds it."""
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from core.operations.form import Choice, Entry, Row
+from core.values.fields import Problem
+from tui.widgets.choice_field import ChoiceField
+from tui.widgets.quantity_field import QuantityField
+
+
+class OperationForm(Vertical):
+    """Headings and fields in order; reads nothing itself, so that core alone judges what is typed."""
+
+    @dataclass
+    class Edited(Message):
+        """Something in a field was changed by hand."""
+
+        form: "OperationForm"
+
+    def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.rows = rows
+        """Headings and fields, in order."""
+        self._changed_last: QuantityField[str] | ChoiceField | None = None
+        self.entries = {row.key: (row, _entry_field(row, table)) for row in rows if isinstance(row, Entry)}
+        self.choices = {row.key: (row, _choice_field(row, table)) for row in rows if isinstance(row, Choice)}
+
+    def compose(self) -> ComposeResult:
+        """Headings and fields."""
+        for row in self.rows:
+            if isinstance(row, str):
+                yield Static(Content(row), classes="heading")
+            elif isinstance(row, Entry):
+                yield self.entries[row.key][1]
+            else:
+                yield self.choices[row.key][1]
+
+    def table(self) -> dict[str, Any]:
+        """Return what the fields in use say, key by key; empty ones are left out."""
+        table: dict[str, Any] = {}
+        for row in self.rows:
+            if isinstance(row, Choice):
+                choice = self.choices[row.key][1]
+                value = row.options[choice.index][1]
+                if choice.display and value is not None:
+                    table[row.key] = value
+            elif isinstance(row, Entry):
+                entry = self.entries[row.key][1]
+                if entry.display and entry.value is not None:
+                    table[row.key] = _typed(entry.value, row.whole)
+        return table
+
+    def texts(self) -> dict[str, str]:
+        """Return what stands in every field, as it is; empty ones are left out."""
+        typed = {key: field.text for key, (_, field) in self.entries.items() if field.text}
+        return typed | {key: field.value for key, (_, field) in self.choices.items()}
+
+    def chosen(self, key: str) -> str:
+        """Return the words chosen for a key."""
+        return self.choices[key][1].value
+
+    def use(self, unused: Collection[str]) -> None:
+        """Show all fields but those that do not apply."""
+        for key, (_, field) in (*self.entries.items(), *self.choices.items()):
+            field.display = key not in unused
+
+    def focus_wrong(self) -> None:
+        """Go to the first field that is still to be filled in or put right, if one is."""
+        for _, field in self.entries.values():
+            if field.display and field.error:
+                field.touch()
+                field.focus()
+                return
+
+    def focus_empty(self) -> None:
+        """Go to the first field still to be filled in, if one is: a choice before it would swallow what is typed."""
+        for row, field in self.entries.values():
+            if row.required and field.display and not field.text:
+                field.focus()
+                return
+
+    def missing(self) -> list[str]:
+        """Return the labels of the fields still to be filled in."""
+        return [row.label for row, field in self.entries.values() if row.required and field.display and not field.value]
+
+    def tell(self, problems: Iterable[Problem]) -> list[Problem]:
+        """Say what is wrong beside each field; return the problems that no field in use can say."""
+        said: dict[str, str] = {}
+        untold = []
+        for problem in problems:
+            if problem.key in self.entries and self.entries[problem.key][1].display:
+                said.setdefault(problem.key, problem.message)
+            else:
+                untold.append(problem)
+        for key, (row, field) in self.entries.items():
+            error = said.get(key, "")
+            # A field that is still to be filled in says so itself.
+            if field.error != error and not (row.required and not field.value):
+                field.say(error)
+        return untold
+
+    def show_last_problem(self, message: str) -> list[Problem]:
+        """Say something beside the field changed last; return it as a problem where no entry can say it."""
+        keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
+        return self.tell([Problem(where="", key=next(keys, ""), message=message)])
+
+    def label_of(self, key: str) -> str:
+        """Return the label of a key's field; the key itself where it has none."""
+        for row in self.rows:
+            if not isinstance(row, str) and row.key == key:
+                return row.label
+        return key.replace("_", " ").capitalize()
+
+    def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
+        """Offer these options under a key, in this order; the one chosen, by its value, stays chosen."""
+        row, field = self.choices[key]
+        values = [value for _, value in options]
+        chosen = row.options[field.index][1]
+        if options == row.options or chosen not in values:
+            return
+        offered = row._replace(options=options)
+        self.choices[key] = (offered, field)
+        self.rows = tuple(offered if other is row else other for other in self.rows)
+        field.offer([words for words, _ in options], values.index(chosen))
+
+    def hint(self, hints: Mapping[str, str]) -> None:
+        """Show, in brackets, what counts where nothing is typed; the row's own hint where nothing is known."""
+        for key, (row, field) in self.entries.items():
+            value = hints.get(key, "")
+            field.hint = f"({value})" if value else row.hint
+
+    @on(QuantityField.Changed)
+    @on(ChoiceField.Changed)
+    def _changed(self, event: QuantityField.Changed | ChoiceField.Changed) -> None:
+        event.stop()
+        self._changed_last = event.field
+        self.post_message(self.Edited(self))
+
+
+def _entry_field(row: Entry, table: Mapping[str, Any]) -> QuantityField[str]:
+    return QuantityField(
+        row.label,
+        str.strip,
+        text=str(table.get(row.key, "")),
+        unit=row.unit,
+        hint=row.hint,
+        required=row.required,
+        longest=row.longest,
+        leave_out=row.leave_out,
+        limits=row.limits,
+        id=f"field-{row.key}",
+    )
+
+
+def _choice_field(row: Choice, table: Mapping[str, Any]) -> ChoiceField:
+    words = [option for option, _ in row.options]
+    held = [option for option, value in row.options if value is not None and value == table.get(row.key)]
+    return ChoiceField(row.label, words, value=row.start or (held or words)[0], id=f"field-{row.key}")
+
+
+def _typed(text: str, whole: bool) -> str | int:
+    """Return a whole number as one; anything else as the text it is, which core will refuse by its name."""
+    return int(text) if whole and text.isascii() and text.isdecimal() else text

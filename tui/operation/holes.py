@@ -1,0 +1,70 @@
+"""The screen of holes on a circle: where they lie for a mill's readout, and the chord to check them by."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from textual.widget import Widget
+from textual.widgets import Static
+
+from core.operations.holes import CENTRE, HOLES_FORM, BoltCircle, hole_row
+from core.operations.pattern_pictures import picture_from
+from tui.operation.circle_sketch import CircleSketch
+from tui.operation.column_table import Column, ColumnTable
+from tui.operation.declared import DeclaredScreen
+from tui.operation.form import OperationForm
+from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
+
+HOLES = "holes"
+_COLUMNS = (
+    Column("hole", 5),
+    Column("x", 14),
+    Column("y", 14),
+    Column("angle", 12, rank=1),
+)
+_LEGEND = "Seen from above: x to the right, y away from you. + is the centre; 1 is the first hole."
+
+
+class HolesForm(OperationForm):
+    """Asks for the two places of the centre apart."""
+
+    def table(self) -> dict[str, Any]:
+        """Return the operation's table; the centre as a pair, where either of its places was typed."""
+        table = super().table()
+        places = [table.pop(key, "") for key in CENTRE]
+        return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
+
+
+class HolesScreen(DeclaredScreen):
+    """Makes up one `holes` operation, drawn, with a page of coordinates."""
+
+    PAGES = (FIELDS, FIGURES, HOLES, STEPS, PICTURES)
+
+    def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
+        """`parameters`: the table of a holes operation to begin with."""
+        super().__init__("holes", HOLES_FORM, parameters)
+
+    def make_form(self, table: Mapping[str, Any]) -> OperationForm:
+        """Return the fields, the centre of the table in two of them."""
+        centre = table.get("centre")
+        if isinstance(centre, list):
+            table = {**table, **dict(zip(CENTRE, centre, strict=False))}
+        return HolesForm(self.rows(), table)
+
+    def tables(self) -> Sequence[ColumnTable]:
+        """Return the table of coordinates."""
+        return (ColumnTable(_COLUMNS, id=HOLES),)
+
+    def pictures(self) -> Sequence[Widget]:
+        """Return the holes to scale."""
+        return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
+
+    def show_pictures(self) -> None:
+        """Show picture and coordinates of what is planned now."""
+        circle, lathe = self.entered if self.plan is not None else None, self.context.lathe
+        table = self.query_one(ColumnTable)
+        if isinstance(circle, BoltCircle):
+            self.query_one(CircleSketch).show_positions(picture_from(self.kind, circle))
+            table.show_rows(circle.count, lambda index: hole_row(circle, index, lathe))
+        else:
+            self.query_one(CircleSketch).show_positions(None)
+            table.show_rows(0, lambda index: ())

@@ -1,0 +1,80 @@
+"""The steps of a plan, one a line: number, how it stands, what is done, what it takes off."""
+
+from collections.abc import Callable, Sequence
+
+from textual.content import Content
+
+from core.lathe.lathe import Lathe
+from core.operations.pass_words import amount_words
+from core.plan import Step
+from core.run.state import StepStatus
+from core.values.plain_text import clean
+from tui.glyphs import cut, glyphs_of
+from tui.widgets.line_list import LineList
+
+_LEAST_WORDS = 34
+"""Columns for the words of a step, below which the amounts give way."""
+
+
+def all_open(step_id: int) -> StepStatus:
+    """Return "open": how every step of a plan stands that was not begun."""
+    return "open"
+
+
+class PlanTable(LineList):
+    """Walks any plan; the step that is current is pointed out by word and sign."""
+
+    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._steps: Sequence[Step] = ()
+        self._lathe: Lathe | None = None
+        self._status_of: Callable[[int], StepStatus] = all_open
+        self._current: int | None = None
+        self._begun = True
+
+    def show_plan(
+        self,
+        steps: Sequence[Step],
+        lathe: Lathe,
+        status_of: Callable[[int], StepStatus] = all_open,
+        current: int | None = None,
+        *,
+        begun: bool = True,
+    ) -> None:
+        """Show steps; `status_of` a step id, and `current`, the id of the step to be done now.
+
+        Of a plan that is not `begun` nothing is said on how its steps stand.
+        The cursor follows the current step when that moves on.
+        """
+        moved_on = current != self._current
+        self._steps, self._lathe = steps, lathe
+        self._status_of, self._current, self._begun = status_of, current, begun
+        self.set_count(len(steps))
+        if moved_on and current is not None:
+            self.cursor = next((row for row, step in enumerate(steps) if step.id == current), 0)
+
+    @property
+    def step(self) -> Step | None:
+        """The step under the cursor."""
+        return self._steps[self.cursor] if self._steps else None
+
+    def line(self, index: int, columns: int) -> Content:
+        """Return the line of one step."""
+        glyphs = glyphs_of(self.app)
+        step = self._steps[index]
+        status = self._status_of(step.id)
+        word, sign = ("now", "current") if step.id == self._current else (status, status)
+        caution = glyphs["caution"] if step.cautions else " "
+        standing = f"{glyphs[sign]} {word:<7} " if self._begun else ""
+        head = f"{index + 1:>{len(str(len(self._steps)))}} {standing}{caution} "
+        words, amounts = glyphs.text(clean(step.text)), glyphs.text(self._amounts(step))
+        room = columns - len(head)
+        if amounts and room - len(amounts) - 2 >= min(len(words), _LEAST_WORDS):
+            room -= len(amounts) + 2
+            words = f"{cut(words, room, glyphs['ellipsis']):<{room}}  {amounts}"
+        style = "bold" if word == "now" else "" if status == "open" else "$text-muted"
+        return Content.assemble((head + cut(words, columns - len(head), glyphs["ellipsis"]), style))
+
+    def _amounts(self, step: Step) -> str:
+        """Return what a cut takes off and leaves, in the unit of the dial it is set on."""
+        return "" if self._lathe is None else amount_words(step, self._lathe)

@@ -1,0 +1,144 @@
+"""What comes of an operation that is being made up: figures with cautions, steps, pictures, in pages."""
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widget import Widget
+from textual.widgets import Static
+
+from core.lathe.lathe import Lathe
+from core.operations.form import Figure
+from core.plan import Step
+from core.values.plain_text import clean, wrapped
+from tui.glyphs import Glyphs, glyphs_of
+from tui.operation.column_table import ColumnTable
+from tui.operation.plan_table import PlanTable
+from tui.widgets.caution_list import CautionList
+from tui.widgets.figure_list import figure_contents
+from tui.widgets.line_list import LineList
+from tui.widgets.pager import Pager
+
+FIELDS, FIGURES, STEPS, PICTURES = "fields", "figures", "steps", "pictures"
+_BESIDE, _THREE = 100, 150
+"""Columns from which fields and figures, and steps or pictures as well, stand side by side."""
+_LONGEST = 600
+
+
+class Sight(NamedTuple):
+    """Which pages are in sight: always, and in turn."""
+
+    always: tuple[str, ...]
+    turned: tuple[str, ...]
+
+    def shown(self, page: str) -> tuple[str, ...]:
+        """Return the pages shown when it is the turn of `page`, the one that takes turns last."""
+        return (*self.always, page if page in self.turned else self.turned[0])
+
+    def after(self, page: str, step: int) -> str:
+        """Return the page whose turn is `step` later."""
+        here = self.turned.index(self.shown(page)[-1])
+        return self.turned[(here + step) % len(self.turned)]
+
+
+def in_sight(pages: Sequence[str], columns: int) -> Sight:
+    """Return which of some pages a screen so wide shows.
+
+    >>> in_sight(("fields", "figures", "steps"), 120).shown("steps")
+    ('fields', 'steps')
+    """
+    always: tuple[str, ...] = ()
+    if columns >= _BESIDE:
+        always = (FIELDS, FIGURES) if columns >= _THREE else (FIELDS,)
+    return Sight(always, tuple(page for page in pages if page not in always))
+
+
+class Figures(NamedTuple):
+    """What the page of figures shows, from above to below."""
+
+    first: Iterable[Figure]
+    """What is wanted first."""
+    own_cautions: Sequence[str]
+    further: Iterable[Figure]
+    usual_cautions: Sequence[str]
+
+
+class OperationResults(Vertical):
+    """A line that names the pages, and those in sight."""
+
+    def __init__(
+        self, pictures: Sequence[Widget], tables: Sequence[ColumnTable] = (), *, id: str | None = None
+    ) -> None:
+        """`tables`: pages of an operation's own, each shown under the table's id."""
+        super().__init__(id=id)
+        self._pictures, self._tables = pictures, {str(table.id): table for table in tables}
+
+    def compose(self) -> ComposeResult:
+        """The pages beside each other."""
+        yield Static(id="pages", markup=False)
+        with Horizontal():
+            yield Pager(lambda columns: (), id=FIGURES)
+            with Vertical(id=STEPS):
+                yield PlanTable(id="table")
+                yield Static(id="step", markup=False)
+                yield CautionList(id="step-cautions")
+            with Vertical(id=PICTURES):
+                yield from self._pictures
+            yield from self._tables.values()
+
+    def turn_to(self, sight: Sight, page: str) -> None:
+        """Show the pages in sight."""
+        shown = sight.shown(page)
+        for name in (FIGURES, STEPS, PICTURES, *self._tables):
+            self.query_one(f"#{name}").display = name in shown
+        self.display = shown != (FIELDS,)
+        names = [f"[{name.upper()}]" if name == shown[-1] else f" {name.upper()} " for name in sight.turned]
+        self.query_one("#pages", Static).update(Content(f"{' '.join(names)} F6"))
+
+    def page_widget(self, page: str) -> Widget:
+        """Return what scrolls on a page; on that of figures and of steps it takes the keys as well."""
+        if page in self._tables:
+            return self._tables[page].lines
+        return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
+
+    def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe) -> None:
+        """Show figures and steps; None where there is no plan."""
+        glyphs = glyphs_of(self.app)
+        self.query_one(Pager).show(lambda columns: [Content("The figures follow what is typed.")])
+        if figures is not None:
+            first, further = _under_each_other(figures.first, figures.further)
+            self.query_one(Pager).show(
+                lambda columns: [
+                    *figure_contents(first, columns, glyphs),
+                    *_caution_lines(figures.own_cautions, columns, glyphs),
+                    *figure_contents(further, columns, glyphs),
+                    *_caution_lines(figures.usual_cautions, columns, glyphs),
+                ]
+            )
+        self.query_one(PlanTable).show_plan(steps, lathe, begun=False)
+        self._show_step()
+
+    @on(LineList.Moved, "#table")
+    def _show_step(self) -> None:
+        """Show in full the step that is pointed at."""
+        step = self.query_one(PlanTable).step
+        self.query_one("#step", Static).update(Content(glyphs_of(self.app).text(step.text if step else "")))
+        self.query_one("#step-cautions", CautionList).show(step.cautions if step else ())
+
+
+def _under_each_other(*parts: Iterable[Figure]) -> list[list[Figure]]:
+    """Return the figures of several parts with names of one width, so that their values line up."""
+    lists = [list(part) for part in parts]
+    widest = max((len(figure.name) for part in lists for figure in part), default=0)
+    return [[figure._replace(name=figure.name.ljust(widest)) for figure in part] for part in lists]
+
+
+def _caution_lines(cautions: Sequence[str], columns: int, glyphs: Glyphs) -> list[Content]:
+    return [
+        Content.styled(line, "$text-warning")
+        for caution in cautions
+        for line in wrapped(glyphs.text(clean(caution, _LONGEST)), columns, first=f"{glyphs['caution']} ", rest="  ")
+    ]

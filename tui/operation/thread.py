@@ -1,0 +1,166 @@
+"""The threading screen: which thread, what blank, what tool, how much room, how to cut; and what comes of it."""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import Any
+
+from textual.containers import Vertical
+from textual.widget import Widget
+from textual.widgets import Static
+
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.threads.job import ThreadJob, angle_text
+from core.plan import Plan
+from tui.operation.form import OperationForm
+from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
+from tui.operation.screen import OperationScreen
+from tui.operation.thread_figures import further_figures, last_reading, main_figures
+from tui.operation.thread_sketches import LEGEND, CompoundSketch, ProfileSketch
+
+_BY_NAME, _BY_SIZE = "its name", "angle and sizes"
+_USUAL, _FLAT, _ROUND = "as usual", "flat", "rounded"
+_FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
+
+
+class ThreadScreen(OperationScreen):
+    """Makes up one thread, outside or inside."""
+
+    HELP = (
+        "Type the thread as drawings give it: M30x3.5-6g, 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, "
+        "3/4-6 Acme-2G; LH for left-hand, M24xPh6P3 for two starts. Or give angle, major diameter and pitch.\n\n"
+        "A bare number counts in the unit behind its field; 1 1/4 in, 15 thou and 8 tpi are read as well. What stands "
+        "in brackets in an empty field counts if nothing is typed. + and - choose among words.\n\n"
+        "Measure the blank, or the bore, before you trust the depth: it is counted from there. Depths are on the "
+        "radius. A left-hand thread is best cut towards the tailstock: the spindle then turns forward.\n\n"
+        "Places along the axis count from one face towards the chuck. With the tip level with that face the carriage "
+        "dial is set to 0. The relief starts where the thread ends, and the shoulder where the relief ends, unless you "
+        "enter another place. Every pass then says where to stop.\n\n"
+        "As usual, the tip is sharp; of trapezoidal and 29 degree threads it has the standard's flat.\n\n"
+        "The compound is shown as its own scale reads, whichever way its zero lies. The compound angle is counted from "
+        "square to the spindle axis."
+    )
+    PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
+
+    def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
+        """`parameters`: the table of a thread operation to begin with."""
+        super().__init__("thread", parameters)
+
+    def rows(self) -> Sequence[Row]:
+        """Return the questions in the order in which a turner asks."""
+        unit = self.context.lathe.unit
+        return (
+            "Which thread",
+            *self._which(unit),
+            "What it is cut from",
+            Entry(key="blank", label="Blank or bore", unit=unit),
+            MATERIAL,
+            "The tool",
+            Choice(key="tip", label="Its tip", options=_screen_words(_USUAL, _FLAT, _ROUND), start=self._tip()),
+            Entry(key="tool_flat", label="Width of the flat", unit=unit, required=True),
+            Entry(key="tool_radius", label="Radius of the tip", unit=unit, required=True),
+            "Relief (undercut) and places along the axis",
+            Choice(key="runs", label="Cut towards", options=(("the chuck", None), ("the tailstock", "from the chuck"))),
+            Entry(key="relief", label="Relief width", unit=unit, hint="(none)"),
+            Entry(key="relief_diameter", label="Relief diameter", unit=unit, hint="(not given)"),
+            Entry(key="length", label="Thread length", unit=unit, hint="(not given)"),
+            Entry(key="zero_face", label="Carriage dial 0 at", hint="(the end face)", longest=40),
+            Entry(key="thread_at", label="Thread starts at", unit=unit, hint="(that face)"),
+            Entry(key="relief_at", label="Relief starts at", unit=unit, hint="(where the thread ends)"),
+            Entry(key="shoulder_at", label="Shoulder or bottom at", unit=unit, hint="(not given)"),
+            "How to cut",
+            *self._how(unit),
+        )
+
+    def _which(self, unit: str) -> tuple[Row, ...]:
+        own = any(key in self.initial for key in ("form", "major", "pitch"))
+        by = Choice(
+            key="by", label="Known by", options=_screen_words(_BY_NAME, _BY_SIZE), start=_BY_SIZE if own else _BY_NAME
+        )
+        return (
+            Entry(key="thread", label="Thread", hint="such as M30x3.5-6g", required=True),
+            by,
+            Choice(key="form", label="Angle of the thread", options=tuple((form, form) for form in _FORMS)),
+            Entry(key="major", label="Major diameter", unit=unit, required=True),
+            Entry(key="pitch", label="Pitch", unit="tpi" if unit == "in" else "mm", required=True),
+            Choice(key="side", label="Side", options=(("by class", None), ("outside",) * 2, ("inside",) * 2)),
+        )
+
+    def _how(self, unit: str) -> tuple[Row, ...]:
+        return (
+            Choice(key="infeed", label="Infeed", options=(("as usual", None), ("flank",) * 2, ("straight",) * 2)),
+            Entry(key="compound_angle", label="Compound angle", unit="deg"),
+            Entry(key="passes", label="Cutting passes", whole=True),
+            Entry(key="deepest_pass", label="Deepest pass", unit=unit),
+            Entry(key="lightest_pass", label="Lightest pass", unit=unit),
+            Entry(key="spring_passes", label="Spring passes", whole=True),
+            Entry(key="speed", label="Spindle speed", unit="rpm", hint="(not given)"),
+            Entry(key="wire", label="Measuring wire", unit=unit),
+        )
+
+    def _tip(self) -> str:
+        return _FLAT if "tool_flat" in self.initial else _ROUND if "tool_radius" in self.initial else _USUAL
+
+    def unused(self, form: OperationForm) -> Collection[str]:
+        """Return the fields of the other ways to name the thread, of other tips, of flank infeed."""
+        by_size = form.chosen("by") == _BY_SIZE
+        tip = form.chosen("tip")
+        unused = {"thread"} if by_size else {"form", "major", "pitch"}
+        unused |= {key for key, word in (("tool_flat", _FLAT), ("tool_radius", _ROUND)) if tip != word}
+        return unused | ({"compound_angle"} if form.chosen("infeed") == "straight" else set())
+
+    def suggested_name(self) -> str:
+        """Return the thread's own name."""
+        return f"Thread {self.entered.thread.designation}" if isinstance(self.entered, ThreadJob) else "Thread"
+
+    def hints(self, plan: Plan) -> Mapping[str, str]:
+        """Return what counts where nothing is typed."""
+        job, say, figures = self.entered, self.context.lathe.say, plan.figures
+        rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
+        place = job.place
+        return {
+            "zero_face": place.zero_face,
+            "length": "" if place.length_mm is None else say(place.length_mm),
+            "relief_at": "" if place.relief_at_mm is None else say(place.relief_at_mm),
+            "shoulder_at": "" if place.shoulder_at_mm is None else say(place.shoulder_at_mm),
+            "blank": say(job.blank_mm),
+            "compound_angle": "" if job.compound_angle_deg is None else angle_text(job.compound_angle_deg),
+            "passes": str(figures["passes"]),
+            "deepest_pass": say(job.limits.deepest_mm),
+            "lightest_pass": say(job.limits.lightest_mm),
+            "spring_passes": str(job.spring_passes),
+            "speed": "" if rpm is None else f"{rpm:g} rpm",
+            "wire": "" if wire_mm is None else say(wire_mm),
+        }
+
+    def summary(self, plan: Plan) -> str:
+        """Return depth, compound and passes in a sentence."""
+        job, lathe = self.entered, self.context.lathe
+        deep = lathe.say(job.groove.depth_mm)
+        return f"{deep} deep in {plan.figures['passes']} passes, the last: {last_reading(plan, job, lathe)}."
+
+    def figures(self, plan: Plan) -> Iterator[Figure]:
+        """Return limits, depth and what to set."""
+        return main_figures(plan, self.entered, self.context.lathe)
+
+    def further_figures(self, plan: Plan) -> Iterator[Figure]:
+        """Return how to stop, to measure and to gear."""
+        return further_figures(plan, self.entered, self.context.lathe)
+
+    def pictures(self) -> Sequence[Widget]:
+        """Return the compound from above, the profile, and what its lines are."""
+        sketches = Vertical(CompoundSketch(id="compound"), ProfileSketch(id="profile"), id="sketches")
+        return (sketches, Static(LEGEND, id="legend", markup=False))
+
+    def show_pictures(self) -> None:
+        """Draw the thread that is planned now."""
+        compound, profile = self.query_one(CompoundSketch), self.query_one(ProfileSketch)
+        if self.plan is None:
+            compound.show(None)
+            profile.show(None)
+            return
+        compound.show_job(self.entered, self.context.lathe)
+        profile.show_job(self.entered)
+
+
+def _screen_words(*words: str) -> tuple[tuple[str, None], ...]:
+    """Return options that stand for nothing in the operation's table."""
+    return tuple((word, None) for word in words)

@@ -1,0 +1,153 @@
+"""The figures of a thread as the threading screen shows them: words and units, nothing worked out."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from core.lathe.lathe import Lathe, dial_words
+from core.operations.form import Figure
+from core.operations.pass_words import pass_say
+from core.operations.threads.bore_room import bar_words, way_out_words
+from core.operations.threads.compound_view import scale_words
+from core.operations.threads.drills import clearance_hole, clearance_words, nearest_words, tapping_drill, tapping_words
+from core.operations.threads.grinding import clearance_note, full_profile_words, ground_words, lean_words, own_tip_words
+from core.operations.threads.grinding import clearance_words as side_words
+from core.operations.threads.job import ThreadJob, angle_text
+from core.operations.threads.planning import limits_text, pitch_text, swing_words
+from core.operations.threads.readings import usual_error_words
+from core.operations.threads.stopping import place_words
+from core.plan import Plan
+from tui.operation.thread_gear_figures import gear_figures
+
+_DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"), ("Minor diameter", "minor"))
+
+
+def main_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Yield limits, depth and what to set."""
+    yield from _limits(plan, job, lathe)
+    yield from _cutting(plan, job, lathe)
+
+
+def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Yield what is wanted later: the tool's room, the time to stop, how to measure, gears and half nuts."""
+    figures = plan.figures
+    if "trailing_step_mm" in figures:
+        yield Figure("Flank steps", lathe.say(figures["trailing_step_mm"]), "along the axis, the largest")
+    yield from _tool(figures, job, lathe)
+    yield from _stopping(figures, job, lathe)
+    yield from _measuring(figures, job, lathe)
+    yield from gear_figures(job, lathe)
+    yield from _holes(job)
+
+
+def last_reading(plan: Plan, job: ThreadJob, lathe: Lathe) -> str:
+    """Return where the dial of the infeed stands at the last pass: "compound to 2 turns and 0.22 mm"."""
+    return _reading(plan, job, lathe, -1)
+
+
+def _limits(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    thread, figures = job.thread, plan.figures
+    side = "inside" if thread.internal else "outside"
+    yield Figure("Thread", thread.designation, side + (", left-hand" if thread.left_hand else ""))
+    lead = f"lead {pitch_text(thread.lead_mm, thread, lathe)}, {thread.starts} starts" if thread.starts > 1 else ""
+    yield Figure("Pitch", pitch_text(thread.pitch_mm, thread, lathe), lead)
+    for name, key in _DIAMETERS:
+        largest, least = figures.get(f"{key}_max_mm"), figures.get(f"{key}_min_mm")
+        if largest is not None and least is not None:
+            yield Figure(name, limits_text((least, largest), thread, lathe))
+        elif largest is not None:
+            yield Figure(name, f"at most {limits_text((largest,), thread, lathe)}")
+        elif least is not None:
+            yield Figure(name, f"at least {limits_text((least,), thread, lathe)}")
+        else:
+            yield Figure(name, limits_text((figures[f"{key}_basic_mm"],), thread, lathe), "basic, no limits")
+
+
+def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    say, figures = lathe.say, plan.figures
+    what = "Bore" if job.thread.internal else "Blank"
+    yield Figure(what, say(job.blank_mm), "as measured" if job.blank_given else "not typed: this is assumed")
+    yield Figure("Tool tip", own_tip_words(job, lathe))
+    yield Figure("Depth", say(figures["depth_mm"]), "on the radius")
+    yield Figure("Root", say(figures["root_mm"]), "diameter that the tip reaches")
+    if job.straight:
+        stands = "parallel to the axis" if job.thread.starts > 1 else "locked"
+        yield Figure("Compound", stands, "depth is on the cross-slide alone")
+    else:
+        yield Figure("Compound scale", scale_words(job, lathe), swing_words(job))
+    yield Figure("Cutting passes", str(figures["passes"]), f"and {job.spring_passes} spring passes")
+    yield Figure("First pass", _reading(plan, job, lathe, 0), _takes(plan, lathe, 0))
+    yield Figure("Last pass", last_reading(plan, job, lathe), _takes(plan, lathe, -1))
+
+
+def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """How the tool is ground, and in a bore what bar goes in."""
+    yield Figure("Tool", *ground_words(job, lathe))
+    yield Figure("Tool's width", lathe.say(figures["tool_width_mm"]), "at the blank, at full depth")
+    yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
+    leading, trailing = side_words(job)
+    yield Figure("Leading flank", leading, clearance_note(job))
+    yield Figure("Trailing flank", trailing)
+    yield Figure("Lean", lean_words(job, lathe))
+    if words := full_profile_words(job, lathe):
+        yield Figure("Full profile", words)
+    if job.thread.internal:
+        yield Figure("Boring tool", bar_words(job, lathe))
+        way_out = way_out_words(job, lathe.dial("cross_slide"))
+        yield Figure("Way out", f"cross-slide {way_out}", "before the tool comes out")
+
+
+def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Where the tool stops (or begins, by the chuck), and how long the relief groove gives the hand."""
+    if words := place_words(job, lathe):
+        yield Figure("Begin" if job.from_chuck else "Stop", words)
+    time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
+    if time_s is None or rpm is None:
+        return
+    note = "no speed of this lathe leaves time: by hand" if most is None else f"fastest that leaves time: {most:g} rpm"
+    yield Figure("Time to stop", f"{time_s:.2f} s at {rpm:g} rpm", note)
+
+
+def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Over wires, outside."""
+    if "wire_mm" not in figures:
+        yield Figure("To measure", "gauge or mating part: wires cannot be laid inside")
+        return
+    say = lathe.say
+    yield Figure("Wire", say(figures["wire_mm"]), f"best {say(figures['wire_best_mm'])}")
+    yield Figure("Wires usable", f"{say(figures['wire_least_mm'])} to {say(figures['wire_most_mm'])}")
+    lead = figures.get("wire_lead_correction_mm")
+    note = f"{say(lead)} for the lead angle is in it" if lead else "the lead angle adds too little to count"
+    yield Figure("Over 3 wires", _ends(figures, "over_wires", lathe), note)
+    yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
+    crest = f"with the crest opposite at {say(job.blank_mm)}"
+    yield Figure("Over 1 wire", _ends(figures, "over_one_wire", lathe), crest)
+    yield Figure("How sure", *usual_error_words(job.thread, lathe))
+
+
+def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:
+    if f"{name}_basic_mm" in figures:
+        return f"{lathe.say(figures[f'{name}_basic_mm'])}, basic"
+    return f"{lathe.say(figures[f'{name}_min_mm'])} to {lathe.say(figures[f'{name}_max_mm'])}"
+
+
+def _holes(job: ThreadJob) -> Iterator[Figure]:
+    """The tapping drill inside; the holes that a screw passes through outside."""
+    drill = tapping_drill(job.thread) if job.thread.internal else None
+    if drill is not None:
+        yield Figure("Tapping drill", tapping_words(job.thread, drill))
+        yield Figure("Drills near it", nearest_words(drill.drill.mm))
+    hole = clearance_hole(job.thread)
+    if hole is not None:
+        yield Figure("Clearance hole", clearance_words(hole), "ISO 273, for the screw")
+
+
+def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
+    """Return what is set for one of the passes, counted from 0 or, below it, from the last."""
+    dial = job.infeed(lathe).dial
+    setting = [step for step in plan.steps if step.action == "cut"][number].setting(dial.name)
+    return f"{dial_words(dial.name)} to {dial.setting_text(setting)}" if setting else dial_words(dial.name)
+
+
+def _takes(plan: Plan, lathe: Lathe, number: int) -> str:
+    step = [step for step in plan.steps if step.action == "cut"][number]
+    return "" if step.removed_mm is None else f"takes {pass_say(step.removed_mm, step, lathe)}"

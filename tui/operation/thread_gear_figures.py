@@ -1,0 +1,73 @@
+"""The figures of a thread that have to do with leadscrew and wheels: gears, half nuts, starts. Words come from core."""
+
+from collections.abc import Iterator
+
+from core.lathe.lathe import Lathe
+from core.operations.form import Figure
+from core.operations.threads.change_gears import Train, error_words, idler_words, length_error_mm, train_words
+from core.operations.threads.cut_direction import way_words
+from core.operations.threads.gearing import Gearing, best_of, gearing, step_up
+from core.operations.threads.job import ThreadJob
+from core.operations.threads.starts import index_words
+from core.operations.threads.stopping import by_hand_words
+from core.operations.threads.thread_dial import words as half_nut_words
+
+
+def gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Yield which way all goes, the best trains, the half nuts for every wheel, and the way to the next start."""
+    gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
+    yield Figure("Direction", *way_words(job).rsplit(", the cut ", 1))
+    yield from _trains(gears, job, lathe)
+    yield from _half_nuts(gears, lathe)
+    for number, words in enumerate(index_words(job, lathe)):
+        yield Figure("Next start" if not number else "  or", words)
+
+
+def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """The best of all first; then the others of two and of four wheels."""
+    if gears.in_gearbox:
+        yield Figure("Change gears", "the gearbox has it")
+        return
+    if not gears.trains:
+        if lathe.gearbox_mm or lathe.change_gears:
+            yield Figure("Change gears", "none: the gearbox does not offer this lead, and no wheels give it")
+        return
+    best = gears.trains[0]
+    yield Figure("Change gears", train_words(best), _error_note(best, job, lathe))
+    yield Figure("", idler_words(best, left_hand=job.thread.left_hand))
+    if step_up(job.thread.exact_lead, lathe) is not None:
+        yield Figure("", by_hand_words(job, lathe))
+    for size in (2, 4):
+        trains = best_of(size, job.thread.exact_lead, lathe, job.thread.starts)
+        for train in trains:
+            if train != best:
+                yield Figure(f"  of {size} wheels", train_words(train), _error_note(train, job, lathe))
+        if not trains:
+            yield Figure(f"  of {size} wheels", "none comes near")
+
+
+def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
+    """Say how far the lead is out, and what that comes to over the thread, or over 100 mm where it has no length."""
+    if train.error_ppm == 0:
+        return "exact"
+    length_mm = job.length_mm or 100.0
+    over = lathe.say(length_error_mm(train, job.thread.exact_lead, length_mm))
+    return f"{error_words(train)}: {over} over {lathe.say(length_mm)}"
+
+
+def _half_nuts(gears: Gearing, lathe: Lathe) -> Iterator[Figure]:
+    if not gears.dial_uses:
+        if lathe.leadscrew_mm is not None:
+            yield Figure("Half nuts", _without_dial(gears))
+        return
+    for number, use in enumerate(gears.dial_uses):
+        note = f"wheel of {use.teeth}, {use.lines} lines"
+        best = ", serves best" if not number and len(gears.dial_uses) > 1 and use.use else ""
+        words = half_nut_words(use).removeprefix("close the half nuts ")
+        yield Figure("" if number else "Half nuts", words, note + best)
+
+
+def _without_dial(gears: Gearing) -> str:
+    if gears.nut_stays_closed:
+        return "keep the half nuts closed and reverse the spindle"
+    return "wherever they go in"

@@ -1,0 +1,42 @@
+"""The thread as the tool in hand cuts it, to scale, with the tool and the limits of size."""
+
+from core.lathe.lathe import Lathe
+from core.operations.compound_swing import swing_drawing
+from core.operations.threads.groove_steps import swing_of
+from core.operations.threads.job import ThreadJob
+from core.operations.threads.outline import ThreadOutline, thread_outline
+from tui.glyphs import glyphs_of
+from tui.widgets.canvas import Canvas
+from tui.widgets.drawing_painter import paint_drawing
+from tui.widgets.picture import Picture
+
+LEGEND = "Solid: the thread and the tool at full depth. Dotted: its limits (basic sizes where it has none)."
+
+
+class ProfileSketch(Picture):
+    """Three grooves, the tool in the middle one, dotted lines at the limits."""
+
+    def show_job(self, job: ThreadJob) -> None:
+        """Show a thread; raises PlanError for one that cannot be cut."""
+        outline = thread_outline(job)
+        self.show(lambda canvas: draw_profile(canvas, outline))
+
+
+def draw_profile(canvas: Canvas, outline: ThreadOutline) -> None:
+    """Draw an outline: limits first, tool and names last."""
+    canvas.show(-outline.x_mm, outline.x_mm, outline.y_least_mm, outline.y_most_mm)
+    for level in outline.levels:
+        canvas.line(-outline.x_mm, level.y_mm, outline.x_mm, level.y_mm, "reference", every=3)
+    canvas.polyline(outline.profile)
+    canvas.polyline(outline.tool, "mark", closed=True)
+    for level in outline.levels:
+        canvas.label(outline.x_mm, level.y_mm, level.name, "right")
+
+
+class CompoundSketch(Picture):
+    """Chuck on the left, the turner below; the scale's zero line and the angle from it to the slide."""
+
+    def show_job(self, job: ThreadJob, lathe: Lathe) -> None:
+        """Show how the compound stands for a thread."""
+        drawing = swing_drawing(swing_of(job), lathe)
+        self.show(lambda canvas: paint_drawing(canvas, drawing, glyphs_of(self.app).text))

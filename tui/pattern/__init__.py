@@ -1,0 +1,1 @@
+"""Patterns of circles cut with a boring head."""

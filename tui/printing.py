@@ -1,0 +1,170 @@
+"""What the command line prints: the card of a job, and the log."""
+
+import json
+import shutil
+import sys
+from collections.abc import Callable, Iterator
+from itertools import chain
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from core.jobs.job import JobOperation
+    from core.logbook.logbook import Logbook
+    from core.pages.log_export import Logged
+    from tui.paths import Paths
+    from tui.terminal import Dots
+
+_PAGE = 200
+_PICTURE_COLUMNS = 56
+"""As wide as leaves room for a margin on paper; finer than a screen needs."""
+
+
+def print_card(
+    job: Path, lathe: Path | None, own_lathe: Path | None, form: str, dots: "Callable[[], Dots]" = lambda: "ascii"
+) -> None:
+    """Print the card of a job as "text", "markdown" or "json"; raises FileError.
+
+    Text is as wide as COLUMNS or the terminal says, and as a page where it is piped or printed.
+    `dots` says, once there is a pattern to draw, what pictures are drawn with.
+    """
+    from core.jobs.card import card_data
+    from core.jobs.job import read_job
+    from core.pages.card_page import USUAL_COLUMNS, card_markdown, card_text
+
+    def draw(operation: "JobOperation", columns: int) -> list[str]:
+        return _drawn(operation, columns, dots)
+
+    opened = read_job(job, lathe, own_lathe)
+    if form == "json":
+        print(json.dumps(card_data(opened), ensure_ascii=False, indent=1, allow_nan=False))
+    elif form == "markdown":
+        print(card_markdown(opened, draw), end="")
+    else:
+        print(card_text(opened, shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns, draw), end="")
+
+
+def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
+    """Return the pattern of an operation as lines of text of at most so many columns, none where it has none."""
+    from core.operations.pattern_pictures import picture_of
+
+    picture = picture_of(operation.basis)
+    if picture is None:
+        return []
+    from tui.widgets.pattern_drawing import pattern_lines
+
+    return pattern_lines(picture, min(columns, _PICTURE_COLUMNS), dots())
+
+
+def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:
+    """Print every reading of what is asked, on the dials of the lathe in use; raises CoreError."""
+    from core.conversion.answers import as_data, text_lines
+    from core.conversion.convert import convert
+    from core.lathe.reader import find_lathe
+
+    lathe_used = find_lathe(lathe, paths.own_lathe)
+    answer = convert(asked, lathe_used, paths.cache)
+    if form == "json":
+        print(json.dumps(as_data(answer), ensure_ascii=False, indent=1, allow_nan=False))
+        return
+    print("\n".join(text_lines(answer)))
+    if lathe_used.stand_in and answer.dials:
+        print("! the dials are a stand-in lathe's, not yours: tell of yours in set-up (key l on the board)")
+
+
+def print_log(job: Path | None, data: Path | None, form: str) -> None:
+    """Print what is logged, of one job or of all, newest run first, as "text", "csv" or "json".
+
+    The logbook is only read, but one that is damaged is repaired first, which is said on standard error. A job's
+    file need not be there any more. Raises LogbookError.
+    """
+    from core.logbook.errors import LogbookDamagedError
+    from core.logbook.logbook import Logbook
+    from core.pages.log_export import as_csv, as_json, as_text
+    from core.values.errors import LogbookError
+    from core.values.plain_text import clean
+    from tui.paths import user_paths
+
+    write = {"text": as_text, "csv": as_csv, "json": as_json}[form]
+    printed = 0
+
+    def print_from(logbook: "Logbook") -> None:
+        nonlocal printed
+        runs = logged_runs(logbook, None if job is None else _resolved(job))
+        first = next(runs, None)
+        if first is None and form == "text":
+            print(nothing_logged(job))
+            return
+        for line in write(runs if first is None else chain([first], runs)):
+            print(line)
+            printed += 1
+
+    folder = user_paths(data).data
+    try:
+        with Logbook.open(folder, read_only=True) as logbook:
+            print_from(logbook)
+    except LogbookDamagedError as error:
+        with Logbook.open(folder) as logbook:
+            if not logbook.notices:
+                logbook.repair(error.message)
+            for notice in logbook.notices:
+                print(f"halfnut: {clean(notice, 2000)}", file=sys.stderr)
+            if printed:
+                raise LogbookError("what was printed is from before the repair; print it again") from error
+            print_from(logbook)
+
+
+def verify_log(data: Path | None) -> bool:
+    """Print what a check of the whole log finds, a line each; tell whether all is sound. Raises LogbookError."""
+    from core.logbook.logbook import Logbook
+    from tui.paths import user_paths
+
+    checked = Logbook.verified(user_paths(data).data)
+    for problem in checked.problems:
+        print(problem)
+    verdict = "all sound" if not checked.problems else f"{len(checked.problems)} problems"
+    strays = f", {checked.strays} events that join no run" if checked.strays else ""
+    runs = f"{checked.runs} run{'' if checked.runs == 1 else 's'}"
+    print(f"{runs}, {checked.events} events{strays}: {verdict}")
+    if checked.problems:
+        print("to repair it, start halfnut or print the log with `halfnut log`")
+    return not checked.problems
+
+
+def back_up_log(data: Path | None, target: Path) -> None:
+    """Copy the log to a new file, while passes are being logged if need be; raises LogbookError."""
+    from core.logbook.logbook import Logbook
+    from core.values.files import name_of
+    from tui.paths import user_paths
+
+    with Logbook.open(user_paths(data).data, read_only=True) as logbook:
+        logbook.backup(target)
+    print(f"copied to {name_of(target)}")
+
+
+def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[Logged]":
+    """Yield the runs of a job, or all, newest first, each with its events; never all of them at once."""
+    before: int | None = None
+    while page := logbook.runs(job_path, limit=_PAGE, before=before):
+        for info in page:
+            yield info, logbook.events(info.uid)
+        before = page[-1].number
+
+
+def _resolved(job: Path) -> str:
+    """Return a job's path as the log has it."""
+    try:
+        return str(job.resolve())
+    except (OSError, RuntimeError):
+        # Links that lead round in a circle: no job was ever read from there.
+        return str(job.absolute())
+
+
+def nothing_logged(job: Path | None) -> str:
+    """Say that there is nothing to print."""
+    from core.values.files import name_of
+
+    if job is None:
+        return "nothing is logged yet"
+    gone = "" if job.exists() else "; there is no such file"
+    return f"nothing is logged of {name_of(job)}{gone}"

@@ -1,0 +1,384 @@
+"""The counter of a runout check: a mark, its reading, the next mark; what they tell grows beside them."""
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widgets import Static
+
+from core.inputs import Moved, ReadingsTaken, TurnAgain
+from core.operations.form import Figure
+from core.operations.runout.conventions import CONVENTIONS, DRAWING
+from core.operations.runout.findings import Kind, Told
+from core.operations.runout.job import WORKHOLDINGS
+from core.operations.runout.readings import is_suspect
+from core.plan import Step
+from core.run.progress import answered, revised_steps
+from core.run.readings_taken import readings_taken
+from core.run.runout_view import Following, following
+from core.run.take_over import groove_of, meaning
+from core.values.errors import QuantityError
+from core.values.plain_text import clean, wrapped
+from core.values.quantities import read_number
+from tui.counter.run_screen import OpenInstead
+from tui.counter.screen import CounterScreen
+from tui.glyphs import Glyphs, glyphs_of
+from tui.runout.polar_picture import PolarPicture
+from tui.runout.reading_entry import ReadingEntry
+from tui.widgets.caution_list import CautionList
+from tui.widgets.figure_list import figure_contents
+from tui.widgets.pager import Pager
+from tui.widgets.progress import ProgressLine
+from tui.widgets.question import OneOf, YesNo
+
+if TYPE_CHECKING:
+    from core.logbook.open_run import ActiveRun
+    from core.run.state import State
+
+_LONGEST = 600
+
+
+class RunoutCounter(CounterScreen, inherit_bindings=False):
+    """Asks for one reading after the other right here, and shows what they come to."""
+
+    HELP = (
+        "Turn the work by hand until the mark stands under the indicator, type what the indicator shows, press "
+        "Enter; it is on disk before the next mark is asked for. Up and Down change the reading by a graduation, / "
+        "changes the unit that a bare number counts in; a reading may bring its own, such as 2 thou. Backspace "
+        "corrects; in an empty field it fetches the reading before back, to be corrected.\n\n"
+        "Behind ± stands twice the standard error. In front of a sentence: = verdict, > what to do, ~ what a move "
+        "has done, ? to be asked, - to be known. After a move press R and read the whole turn again; T reads the "
+        "same turn twice, to see how well it repeats.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space,enter", "taken", "Done", key_display="Enter", tooltip="Take the reading; count the step."),
+        Binding(
+            "backspace,minus,subtract",
+            "take_back",
+            "Back",
+            key_display="Backspace",
+            tooltip="Fetch the reading before back, or take the last step back.",
+        ),
+        Binding("slash,divide,asterisk,multiply", "unit", "Unit", key_display="/", tooltip="Of a bare number."),
+        Binding("r,u,5", "read_again", "Read again", key_display="R", tooltip="After a move: the whole turn again."),
+        Binding("t,3", "twice", "Twice", key_display="T", tooltip="Nothing moved: read the same turn once more."),
+        Binding("k,7", "skip", "Skip", key_display="K", tooltip="Leave this step out, such as the closing reading."),
+        Binding("h,8", "held", "Workholding", key_display="H", tooltip="Say how the work is held; the readings stay."),
+        Binding("n,4", "note", "Note", key_display="N", tooltip="Write something down in the log."),
+        Binding("g,6", "go_back", "Go to", key_display="G", tooltip="Read a mark again that was read before."),
+        Binding("c", "cautions", "Cautions", key_display="C", tooltip="Read the cautions of this run again."),
+        Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
+        Binding("f6", "view", "View", tooltip="Picture and advice side by side, advice alone, picture alone."),
+        Binding("escape,0", "leave", "Leave", key_display="Esc", tooltip="Leave the counter; everything is kept."),
+        Binding("pageup", "scroll_body(-1)", "Page up", show=False, tooltip="Read what stands above."),
+        Binding("pagedown", "scroll_body(1)", "Page down", show=False, tooltip="Read what stands below."),
+    ]
+    DEFAULT_CSS = """
+    RunoutCounter #top { height: 1; }
+    RunoutCounter #title { width: auto; min-width: 18; text-style: bold; margin-right: 2; }
+    RunoutCounter ProgressLine { width: 1fr; }
+    RunoutCounter #turn { height: 1fr; }
+    RunoutCounter #told { width: 1fr; height: 100%; }
+    RunoutCounter #seen { width: 38; height: 100%; margin-right: 1; }
+    RunoutCounter.-wide #seen { width: 1fr; }
+    RunoutCounter.-narrow #seen, RunoutCounter.advice #seen { display: none; margin: 0; }
+    RunoutCounter.picture #turn { layout: vertical; }
+    RunoutCounter.picture #seen { display: block; width: 1fr; height: 1fr; }
+    RunoutCounter.picture #told { height: auto; }
+    RunoutCounter.picture #findings { display: none; }
+    RunoutCounter.-low.picture #text { display: none; }
+    RunoutCounter #text { height: auto; text-style: bold; }
+    RunoutCounter #logged { height: auto; color: $text-success; }
+    RunoutCounter ReadingEntry { height: auto; }
+    RunoutCounter #scale { height: auto; color: $text-muted; }
+    RunoutCounter.-low #scale { display: none; }
+    RunoutCounter #findings { height: 1fr; min-height: 1; }
+    """
+
+    reads = reactive(False, bindings=True)
+    """A reading is wanted now."""
+
+    def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
+        super().__init__(run, open_instead, asks_first=asks_first)
+        self._seen: Following = following(self.basis, self.state)
+        self._shown_findings: object = None
+
+    def compose_body(self) -> ComposeResult:
+        """Title and progress; the picture; beside it what to do, the reading, what the readings tell."""
+        with Horizontal(id="top"):
+            yield Static(id="title", markup=False)
+            yield ProgressLine(id="progress")
+        with Horizontal(id="turn"):
+            with Vertical(id="seen"):
+                yield PolarPicture(id="polar")
+                yield Static(id="scale", markup=False)
+            with Vertical(id="told"):
+                yield Static(id="text", markup=False)
+                yield ReadingEntry(self.basis.lathe, id="entry")
+                findings = Pager(lambda columns: (), id="findings")
+                # A field in focus is what the digits go to; PgUp and PgDn scroll from there.
+                findings.can_focus = False
+                yield findings
+        yield CautionList(id="cautions")
+        yield Static(id="logged", markup=False)
+
+    def on_mount(self) -> None:
+        """Go on in the unit used before; plan from a round that was complete when the program ended."""
+        typed = [mark.unit for mark in self.state.marks.values() if mark.unit]
+        self.query_one(ReadingEntry).use_unit(typed[-1] if typed else None)
+        last = self.state.undoable
+        if not self.blocked and last is not None and last.kind == "done":
+            self._plan_from_readings()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Dim what makes no sense now."""
+        if action == "unit" and not self.reads:
+            return None
+        if action == "twice" and not (self._seen.now.complete and not self._seen.again):
+            return None
+        return super().check_action(action, parameters)
+
+    # Painting.
+
+    def paint(self, logged: str | None = None) -> None:
+        """Show mark and reading, the picture, what the readings tell; `logged` is what has just been logged."""
+        seen = self._seen = following(self.basis, self.state)
+        view, spell = self.view, glyphs_of(self.app).text
+        self.query_one("#title", Static).update(Content(spell(seen.heading or view.title)))
+        self.query_one(ProgressLine).show(view.done, view.total)
+        self.query_one("#text", Static).update(Content(spell(clean(self._text(view.text), _LONGEST))))
+        self.query_one(CautionList).show((*view.findings, *view.cautions))
+        self.query_one(PolarPicture).show_view(seen.picture)
+        self.query_one("#scale", Static).update(Content(spell(f"{seen.picture.scale}\n{seen.picture.legend}.")))
+        self._paint_entry(seen)
+        self._paint_findings(seen)
+        if logged is not None:
+            self._logged = logged
+        self._paint_logged()
+
+    def fit_picture(self) -> None:
+        """Leave the picture to itself: it is drawn anew at every size."""
+
+    def _paint_logged(self) -> None:
+        """Let the run's time move on, and nothing else."""
+        if self.is_attached:
+            self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
+
+    def _text(self, otherwise: str) -> str:
+        """Return what to do now; behind the last step what there is to choose."""
+        if self._seen.step is not None or self.state.status != "running":
+            return self._seen.text or otherwise
+        return "Everything is logged. R: read the turn again, after a move. Enter: end this check."
+
+    def _paint_entry(self, seen: Following) -> None:
+        entry = self.query_one(ReadingEntry)
+        self.reads = seen.reading is not None and not self.blocked
+        entry.display = self.reads
+        entry.start_mm = seen.taken_mm[-1] if seen.taken_mm else 0.0
+        if self.reads:
+            entry.focus()
+        else:
+            self.set_focus(None)
+        self.refresh_bindings()
+
+    def _paint_findings(self, seen: Following) -> None:
+        """Show figures and sentences from their beginning, but only where they are others than before."""
+        sentences = [*seen.says, *self._carried_on(seen)]
+        shown = (seen.figures, sentences)
+        if shown == self._shown_findings:
+            return
+        self._shown_findings = shown
+        glyphs = glyphs_of(self.app)
+        self.query_one("#findings", Pager).show(lambda columns: finding_lines(seen.figures, sentences, columns, glyphs))
+
+    def _carried_on(self, seen: Following) -> list[Told]:
+        """Return what a complete round means for the work, with the groove of the job's pattern where it has one."""
+        findings = seen.now.findings if seen.now.complete else None
+        if findings is None or findings.first.below_indicator:
+            return []
+        words = meaning(findings.first, seen.lathe, groove_of(self.context.job))
+        return [Told("known", words)] if words else []
+
+    # Doing.
+
+    def action_taken(self) -> None:
+        """Take the reading that is typed; else count the step at hand."""
+        if self._seen.reading is not None:
+            self._take(self._seen.reading)
+        elif self.state.cursor is None and self.state.status == "running" and self._seen.moves_wait:
+            if self.context.presses.latest_is_alone():
+                self._ask(self._end_or_read_again())
+        else:
+            super().action_taken()
+
+    def _take(self, step: Step) -> None:
+        """Take a reading; one that looks like a slip is asked about first."""
+        entry, seen = self.query_one(ReadingEntry), self._seen
+        try:
+            value_mm = entry.read_mm()
+        except QuantityError as error:
+            # What is wrong with a text stands beside the field already.
+            self.say("Not taken." if entry.text.strip() else f"Not taken: {error.message}.")
+            return
+        typed = (entry.text, entry.unit) if _is_bare(entry.text) else (f"{value_mm:.9f}", "mm")
+        if is_suspect(seen.taken_mm, value_mm, seen.graduation_mm):
+            self._ask(self._ask_about(step, value_mm, typed))
+        else:
+            self._record(step, value_mm, typed)
+
+    async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
+        """Ask about a reading far from the others; it is taken if it is meant."""
+        question = YesNo(
+            f"{self.basis.lathe.say_reading(value_mm)} lies far from the other readings. A typing slip?",
+            yes="Correct it",
+            no="Take it as it is: a keyway, a hole, or really so far off",
+            default=True,
+        )
+        slip = await self.context.ask(question)
+        if slip is False and self.state.cursor is step:
+            self._record(step, value_mm, typed)
+
+    def _record(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
+        mark = "closing reading" if step.extra.get("closing") else f"{step.extra['angle_deg']:g}°"
+        self.query_one(ReadingEntry).text = ""
+        if self.attempt(lambda: self.run.done(*typed), f"{mark} reads {self.basis.lathe.say_reading(value_mm)}"):
+            self._plan_from_readings()
+        else:
+            self.query_one(ReadingEntry).text = typed[0]
+
+    def _plan_from_readings(self) -> None:
+        """Plan the moves once a round is complete; where it tells nothing, say why and keep all."""
+        if self._seen.now.why_not:
+            self.say("The readings are kept, but no move is planned from them. R reads the turn again.")
+            return
+        try:
+            taken = readings_taken(self.basis, self.state)
+        except QuantityError as error:
+            self.say(error.message)
+            return
+        if taken is not None:
+            self.revise(taken, "round of readings")
+
+    def action_take_back(self) -> None:
+        """Fetch the last reading back into the field, the moves planned from it taken back with it."""
+        before = self.state
+        planned = before.undoable is not None and before.undoable.kind == "revised" and _from_readings(before)
+        super().action_take_back()
+        if self.state is before:
+            return
+        if planned:
+            self.attempt(self.run.take_back, "taken back; the reading is to be typed again")
+        step = self._seen.reading
+        mark = None if step is None else before.marks.get(step.id)
+        if mark is not None and mark.value is not None:
+            entry = self.query_one(ReadingEntry)
+            entry.use_unit(mark.unit)
+            entry.text = str(mark.value)
+
+    def action_unit(self) -> None:
+        """Count bare numbers in the next unit."""
+        self.query_one(ReadingEntry).next_unit()
+
+    def action_read_again(self) -> None:
+        """Ask whether something was moved, and begin another round if so."""
+        self._ask(self._read_again())
+
+    async def _read_again(self) -> None:
+        detail = ["What was read stays in the log; before and after are shown over each other."]
+        if await self.context.ask(YesNo("Read the whole turn again?", default=True, detail=detail)):
+            self.revise(Moved(), "another round")
+
+    def action_twice(self) -> None:
+        """Read the same turn once more, nothing having been moved."""
+        self._ask(self._read_twice())
+
+    async def _read_twice(self) -> None:
+        detail = ["Nothing may have been moved in between: the difference tells how well a reading repeats."]
+        if await self.context.ask(YesNo("Read the same turn once more?", default=True, detail=detail)):
+            self.revise(TurnAgain(), "the same turn once more")
+
+    def action_held(self) -> None:
+        """Ask how the work is held; what was read counts on, and moves are worked out for it."""
+        self._ask(self._say_held())
+
+    async def _say_held(self) -> None:
+        now = self._seen.job.workholding
+        detail = ["The readings stay. Where something was moved since, the turn is read again."]
+        default = WORKHOLDINGS.index(now) if now else 0
+        question = OneOf("How is the work held?", WORKHOLDINGS, default=default, detail=detail)
+        chosen = await self.context.ask(question)
+        if chosen is None or WORKHOLDINGS[chosen] == now:
+            return
+        held = WORKHOLDINGS[chosen]
+
+        def record() -> None:
+            basis, entered = answered(self.basis, self.state, {"workholding": held})
+            self.run.revise(entered, revised_steps(basis, self.state, entered))
+
+        self.attempt(record, f"held: {held}")
+
+    async def _end_or_read_again(self) -> None:
+        """After the moves: the turn once more, or the end of the check."""
+        options = ["Read the whole turn again, to compare", "End this check as it is"]
+        chosen = await self.context.ask(OneOf("What comes now?", options))
+        if chosen == 0:
+            self.revise(Moved(), "another round")
+        elif chosen == 1:
+            self._end()
+
+    def action_skip(self) -> None:
+        """Leave the closing reading out at once; ask about any other step."""
+        step = self._seen.reading
+        if step is None or not step.extra.get("closing"):
+            super().action_skip()
+        elif self.attempt(self.run.done, "closing reading left out"):
+            self._plan_from_readings()
+
+    def action_view(self) -> None:
+        """Show the next of: both, advice alone, picture alone; where there is no room for both, one of the two."""
+        views = ["", "picture"] if self.has_class("-narrow") else ["", "advice", "picture"]
+        now = next((view for view in views[1:] if self.has_class(view)), "")
+        self.remove_class("advice", "picture")
+        if following_view := views[(views.index(now) + 1) % len(views)]:
+            self.add_class(following_view)
+
+    def action_scroll_body(self, pages: int) -> None:
+        """Scroll what the readings tell."""
+        self.query_one("#findings", Pager).action_page(pages)
+
+
+def _from_readings(state: "State") -> bool:
+    """Tell whether what was planned last are the moves from a complete round, which follow it by themselves."""
+    return isinstance(state.revisions[-1].entered, ReadingsTaken)
+
+
+def _is_bare(text: str) -> bool:
+    """Tell whether a reading was typed without a unit of its own, so that the field's counts."""
+    try:
+        read_number(text)
+    except QuantityError:
+        return False
+    return True
+
+
+LEADS: dict[Kind, str] = {"verdict": "=", "asked": "?", "changed": "~", "do": ">", "known": "-"}
+_STYLES: dict[Kind, str] = {"verdict": "bold", "asked": "$text-warning", "do": "bold $text-accent"}
+_LONGEST = 600
+
+
+def finding_lines(
+    figures: Iterable[tuple[str, Sequence[Figure]]], sentences: Iterable[Told], columns: int, glyphs: Glyphs
+) -> list[Content]:
+    """Return figures, each group under its heading where it has one, and sentences."""
+    lines: list[Content] = []
+    for heading, group in figures:
+        lines += [Content.styled(heading, "bold")] if heading else []
+        lines += figure_contents([Figure(*figure) for figure in group], columns, glyphs)
+    for kind, words in sentences:
+        wrapped_lines = wrapped(glyphs.text(clean(words, _LONGEST)), columns, first=f"{LEADS[kind]} ", rest="  ")
+        lines += [Content.styled(line, _STYLES.get(kind, "")) for line in wrapped_lines]
+    return lines

@@ -1,0 +1,128 @@
+"""One reading of an indicator: typed, nudged by graduations, or pasted, in the unit shown beside it."""
+
+from collections.abc import Sequence
+
+from textual.content import Content
+from textual.events import Key, Paste
+from textual.reactive import reactive
+from textual.widget import Widget
+
+from core.lathe.lathe import Lathe
+from core.operations.runout.job import graduation_of
+from core.operations.runout.readings import in_words, nudged, reading_mm
+from core.values.errors import QuantityError
+from core.values.plain_text import clean, wrapped
+from tui.glyphs import glyphs_of
+
+_TYPED = frozenset("0123456789.,+-")
+_OF_A_UNIT = frozenset(" \"°'")
+_LONGEST = 24
+_HELD_S = 0.5
+"""Backspace that comes quicker than that after another is still the same correction, and fetches nothing back."""
+_NUDGES = {"up": 1, "down": -1}
+
+
+class ReadingEntry(Widget, can_focus=True):
+    """Takes digits, signs, Backspace, Up and Down, behind a digit a unit; leaves all other keys to its screen."""
+
+    text: reactive[str] = reactive("")
+    unit_index: reactive[int] = reactive(0)
+
+    def __init__(self, lathe: Lathe, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.graduation_mm, self._say = graduation_of(lathe), lathe.say_reading
+        own: Sequence[str] = ("in", "thou") if lathe.indicator_unit == "in" else ("mm",)
+        # First what is engraved on the indicator; the lathe's other unit only for one who asks for it. Graduations
+        # that are only assumed are none to count in.
+        marks = ["marks"] if lathe.indicator else []
+        self.units = (*own, *marks, *([] if lathe.unit in own else [lathe.unit]))
+        self.start_mm = 0.0
+        """What Up and Down begin from in an empty field."""
+        self._corrected_s = 0.0
+        self._rows = 0
+
+    @property
+    def unit(self) -> str:
+        """What a bare number counts in: one of core.operations.runout.readings.UNITS."""
+        return self.units[self.unit_index]
+
+    def use_unit(self, unit: str | None) -> None:
+        """Count bare numbers in a unit, where it is one of those offered."""
+        if unit in self.units:
+            self.unit_index = self.units.index(unit)
+
+    def next_unit(self) -> None:
+        """Count bare numbers in the next unit."""
+        self.unit_index = (self.unit_index + 1) % len(self.units)
+
+    def read_mm(self) -> float:
+        """Return what stands in the field [mm]; raises QuantityError, also where nothing does."""
+        if not self.text.strip():
+            raise QuantityError("nothing is typed yet; wanted is what the indicator shows, + for plunger pushed in")
+        return reading_mm(self.text, self.unit, self.graduation_mm)
+
+    def check_consume_key(self, key: str, character: str | None) -> bool:
+        """Tell whether a key is meant for the field; Backspace, letters and blank in an empty one are not."""
+        typed = character or ""
+        # Behind a digit they are the reading's own unit, as in "2 thou".
+        of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())
+        return typed in _TYPED or key in _NUDGES or of_unit
+
+    def on_key(self, event: Key) -> None:
+        """Take a key that is meant for the field."""
+        held = event.key == "backspace" and event.time - self._corrected_s < _HELD_S
+        if event.key == "backspace":
+            self._corrected_s = event.time
+        if not held and not self.check_consume_key(event.key, event.character):
+            return
+        event.stop()
+        if event.key in _NUDGES:
+            self._nudge(_NUDGES[event.key])
+        elif event.key == "backspace":
+            self.text = self.text[:-1]
+        elif len(self.text) < _LONGEST:
+            self.text += event.character or ""
+
+    def on_paste(self, event: Paste) -> None:
+        """Put a pasted reading in the place of what was typed; it may bring its own unit."""
+        event.stop()
+        self.text = clean(event.text, _LONGEST).strip()
+
+    def _nudge(self, steps: int) -> None:
+        try:
+            from_mm = self.read_mm() if self.text else self.start_mm
+        except QuantityError:
+            return
+        self.text = nudged(from_mm, steps, self.unit, self.graduation_mm)
+
+    def watch_text(self) -> None:
+        """Take more rows only where what is wrong with the text needs them: a new layout costs more than a key may."""
+        rows = len(self._lines(self.size.width)) if self.size.width else 0
+        if rows != self._rows:
+            self._rows = rows
+            self.refresh(layout=True)
+
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+        """Return how many lines it needs [rows]."""
+        return len(self._lines(width))
+
+    def render(self) -> Content:
+        """Return the field, its unit, and what was understood or is wrong."""
+        first, *others = self._lines(self.size.width)
+        return Content("\n").join([Content.styled(first, "bold"), *(Content(line) for line in others)])
+
+    def _lines(self, columns: int) -> list[str]:
+        glyphs = glyphs_of(self.app)
+        field = f"{glyphs['current']} Reads [{self.text + '_':<9}] {_unit_words(self.unit)}"
+        if not self.text:
+            return [field, glyphs.text(f"  Up, Down: by {self._say(self.graduation_mm)}; / unit")]
+        try:
+            words = f"  = {in_words(self.read_mm(), self.unit, self.graduation_mm, self._say)}"
+        except QuantityError as error:
+            lead = f"{glyphs['caution']} "
+            return [field, *wrapped(glyphs.text(clean(error.message)), columns, first=lead, rest="  ")]
+        return [field, glyphs.text(words)]
+
+
+def _unit_words(unit: str) -> str:
+    return "graduations" if unit == "marks" else unit

@@ -1,0 +1,217 @@
+"""The runout screen: what is indicated and how it is held; readings taken beforehand, and what they come to."""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import Any
+
+from textual.containers import Vertical
+from textual.widget import Widget
+from textual.widgets import Static
+
+from core.operations.form import Choice, Entry, Figure, Row
+from core.operations.runout.advice import found_words
+from core.operations.runout.conventions import CONVENTIONS, DRAWING
+from core.operations.runout.findings import before_reading, given_words
+from core.operations.runout.job import SURFACES, USUAL_POSITIONS, WORKHOLDINGS, graduation_of
+from core.operations.runout.lists import as_typed, listed, two_lists
+from core.operations.runout.picture import polar_view
+from core.operations.runout.sets_of_readings import Findings, findings, given_turns
+from core.plan import Plan
+from core.run.runout_view import Round, reads_of
+from core.values.errors import PlanError
+from tui.glyphs import glyphs_of
+from tui.operation.form import OperationForm
+from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
+from tui.operation.screen import OperationScreen
+from tui.runout.polar_picture import PolarPicture
+
+SPREAD, OTHER, OWN = "spread", "other", "own marks"
+_COUNTS = (4, 6, 8, 12, 24)
+_SECOND = "readings_second"
+_LONGEST_LIST = 4000
+
+
+class RunoutForm(OperationForm):
+    """Fields whose lists are typed as one line; the table holds them as a job file does."""
+
+    def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], unit: str) -> None:
+        first, second = two_lists(table.get("readings", []))
+        typed = {**table, "readings": as_typed(first), _SECOND: as_typed(second)}
+        typed["angles"] = as_typed(table.get("angles", []))
+        super().__init__(rows, {"positions": taken_beforehand(table), **typed})
+        self._unit = unit
+        # What a job file leaves out, having been the usual all along, stays left out.
+        self._implied = bool(table.get("kind")) and not {"positions", "angles"} & set(table)
+
+    def table(self) -> dict[str, Any]:
+        """Return the operation's own table: whole numbers as such, lists as lists."""
+        table = super().table()
+        if "planes" in table:
+            table["planes"] = int(table["planes"])
+        if "angles" in table:
+            table["angles"] = listed(table["angles"], "deg")
+        second = table.pop(_SECOND, "")
+        if "readings" in table:
+            first = listed(table["readings"], self._unit)
+            table["readings"] = [first, listed(second, self._unit)] if table.get("planes") == 2 else first
+        return self._with_positions(table)
+
+    def _with_positions(self, table: dict[str, Any]) -> dict[str, Any]:
+        """Return the table with the number of readings, but for one that a job file did well without."""
+        chosen = self.chosen(SPREAD)
+        if chosen == OWN:
+            return table
+        count = int(chosen) if chosen.isdecimal() else table.pop("positions", None)
+        if count is None or (self._implied and count == taken_beforehand(table)):
+            return table
+        return {**table, "positions": count}
+
+
+def taken_beforehand(table: Mapping[str, Any]) -> int:
+    """Return how many readings a table has for each plane, the usual number of positions where it has none."""
+    first, _ = two_lists(table.get("readings", []))
+    return len(first) if isinstance(first, list | tuple) and first else USUAL_POSITIONS
+
+
+class RunoutScreen(OperationScreen):
+    """Makes up one `runout` operation."""
+
+    HELP = (
+        "Say what the indicator touches and how the work is held; F5 then asks for one reading after the other, and "
+        "tells what to move. Readings taken before can be typed or pasted from a job file, in one line, parted by "
+        "blanks; what they come to is told at once.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
+    )
+    PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
+    DEFAULT_CSS = """
+    RunoutScreen PolarPicture { height: 1fr; min-height: 15; }
+    RunoutScreen #drawn { height: auto; }
+    RunoutScreen #polar-box { height: 100%; }
+    """
+
+    def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
+        """`parameters`: the table of a `runout` operation to begin with."""
+        super().__init__("runout", parameters)
+
+    def rows(self) -> Sequence[Row]:
+        """Return the questions in the order in which a turner asks."""
+        unit, reads = self.context.lathe.unit, self.context.lathe.indicator_unit
+        return (
+            "What is indicated",
+            Choice(key="surface", label="Surface", options=self._surfaces()),
+            Entry(key="diameter", label="Diameter there", unit=unit, hint="(not given)"),
+            Choice(key="planes", label="Read at", options=(("one plane", self._one_plane()), ("two planes", "2"))),
+            Entry(key="apart", label="Planes apart", unit=unit, required=True),
+            "How it is held",
+            Choice(
+                key="workholding",
+                label="Workholding",
+                options=(("not said", None), *((word, word) for word in WORKHOLDINGS)),
+            ),
+            Entry(key="bolt_circle", label="Bolt circle", unit=unit, hint="(the diameter)"),
+            "How it is read",
+            Choice(key=SPREAD, label="Readings in one turn", options=_counts(), start=self._spread()),
+            Entry(key="positions", label="How many", whole=True, required=True),
+            Entry(key="angles", label="Marks, in degrees", required=True, longest=_LONGEST_LIST),
+            Entry(key="stylus_angle", label="Stylus off the surface", unit="deg", hint="(0°)"),
+            Entry(key="tolerance", label="Tolerance (TIR)", unit=reads, hint="(not given)"),
+            "Readings taken beforehand",
+            Entry(key="readings", label=f"Readings, {reads}", hint="(none)", longest=_LONGEST_LIST),
+            Entry(key=_SECOND, label=f"Second plane, {reads}", required=True, longest=_LONGEST_LIST),
+            Entry(key="drift", label="Closing less first", unit=reads, hint="(0)"),
+        )
+
+    def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
+        """Return the surfaces; the usual one is left out of a table that left it out."""
+        usual = None if self.initial and "surface" not in self.initial else SURFACES[0]
+        return ((SURFACES[0], usual), *((word, word) for word in SURFACES[1:]))
+
+    def _one_plane(self) -> str | None:
+        return "1" if self.initial.get("planes") == 1 else None
+
+    def _spread(self) -> str:
+        if "angles" in self.initial:
+            return OWN
+        count = self.initial.get("positions", taken_beforehand(self.initial))
+        return str(count) if count in _COUNTS else OTHER
+
+    def make_form(self, table: Mapping[str, Any]) -> OperationForm:
+        """Return fields that take lists."""
+        planes = table.get("planes")
+        return RunoutForm(self.rows(), table if planes is None else {**table, "planes": str(planes)}, self.reading_unit)
+
+    @property
+    def reading_unit(self) -> str:
+        """What a bare reading counts in."""
+        return self.context.lathe.indicator_unit
+
+    def unused(self, form: OperationForm) -> Collection[str]:
+        """Return what does not go with surface, holding, planes and marks."""
+        face, two = form.chosen("surface") == "face", form.chosen("planes") == "two planes"
+        spread, held = form.chosen(SPREAD), form.chosen("workholding")
+        unused = {"planes"} if face else set()
+        unused |= set() if two and not face else {"apart", _SECOND}
+        unused |= set() if spread == OTHER else {"positions"}
+        unused |= set() if spread == OWN else {"angles"}
+        unused |= set() if face or (held == "flange" and two) else {"bolt_circle"}
+        if not form.entries["readings"][1].text.strip():
+            unused |= {"drift", _SECOND}
+        return unused
+
+    @property
+    def material(self) -> str | None:
+        """That of the job: nothing here depends on it, so it is not asked."""
+        return self.context.job.material if self.context.job else None
+
+    @property
+    def _taken(self) -> Findings | None:
+        """What readings taken beforehand tell, None where there are none or they are wrong."""
+        job = self.entered
+        if self.plan is None or not job.readings_mm:
+            return None
+        try:
+            return findings(job, given_turns(job), graduation_of(self.context.lathe))
+        except PlanError:
+            return None
+
+    def suggested_name(self) -> str:
+        """Return what is indicated."""
+        where = {"bore": "of the bore", "face": "of the face"}.get(getattr(self.entered, "surface", ""), "outside")
+        return f"Runout {where}"
+
+    def summary(self, plan: Plan) -> str:
+        """Return what the readings say, or how many there will be."""
+        taken = self._taken
+        if taken is not None:
+            return found_words(taken.first, self.entered, self.context.lathe.say_reading)
+        readings, _, error, *_ = before_reading(self.entered, self.context.lathe)
+        return f"{readings.value}; eccentricity to {error.value}."
+
+    def figures(self, plan: Plan) -> Iterator[Figure]:
+        """Return what the readings tell; before there are any what they will be able to."""
+        taken, lathe = self._taken, self.context.lathe
+        lines = before_reading(self.entered, lathe) if taken is None else given_words(taken, self.entered, lathe)
+        return (Figure(*figure) for figure in lines)
+
+    def pictures(self) -> Sequence[Widget]:
+        """Return the polar picture, what is on it, and how signs and marks are meant."""
+        return (
+            Vertical(PolarPicture(id="polar"), Static(id="legend", markup=False), id="polar-box"),
+            Static(DRAWING, id="drawn", markup=False),
+        )
+
+    def show_pictures(self) -> None:
+        """Draw the readings taken beforehand, or the marks to be read."""
+        picture, legend = self.query_one(PolarPicture), self.query_one("#legend", Static)
+        if self.plan is None:
+            picture.show_view(None)
+            legend.update("")
+            return
+        job, lathe = self.entered, self.context.lathe
+        graduation = graduation_of(lathe)
+        reads = reads_of(Round(job=job, turns=given_turns(job), graduation_mm=graduation), 1)
+        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, say=lathe.say_reading)
+        picture.show_view(view)
+        legend.update(glyphs_of(self.app).text(f"{view.scale} {view.legend}."))
+
+
+def _counts() -> tuple[tuple[str, None], ...]:
+    return tuple((words, None) for words in (*map(str, _COUNTS), OTHER, OWN))

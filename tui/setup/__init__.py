@@ -1,0 +1,1 @@
+"""The lathe, asked in plain questions."""

@@ -1,0 +1,402 @@
+"""One chapter of set-up: its questions one at a time, a picture to each, and what was told at the end."""
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.events import Key
+from textual.reactive import reactive
+from textual.widgets import Input, Static
+
+from core.lathe.keys.entry import Question
+from core.lathe.set_up.answers import is_bare, text_of, unit_of, unit_words, value_of
+from core.lathe.set_up.chapter import KIND, Chapter
+from core.lathe.set_up.chapters import chapters_of, left_out, problem_words, told_words
+from core.lathe.set_up.dial_unit import dial_unit, in_unit, sizes_in
+from core.lathe.set_up.doubts import doubts
+from core.lathe.set_up.draft import judged, plain, section_problems
+from core.lathe.set_up.measuring import Found
+from core.lathe.set_up.usual import unlikely
+from core.values.errors import CoreError, FileError
+from tui.glyphs import glyphs_of
+from tui.setup.lathe_draft import LatheDraft
+from tui.setup.pictures import PICTURES
+from tui.setup.question import QuestionView
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.line_list import LineList
+from tui.widgets.plain_input import PlainInput
+from tui.widgets.question import YesNo
+
+_MEASURE = "Find out by measuring"
+_LONGEST_ANSWER = 1_000
+
+
+class ChapterScreen(BaseScreen[str]):
+    """Asks the questions of one chapter after the other; every answer is kept on disk at once.
+
+    Dismissed with the name of the chapter asked last.
+    """
+
+    CSS_PATH = "setup.tcss"
+    AUTO_FOCUS = ""
+    HELP = (
+        "One question at a time. Enter takes the answer and goes on; an empty field, or what stands there already, "
+        "is an answer too, so Enter alone skips what you do not know. Esc goes back one question. Where something "
+        "can be found out at the machine, F4 asks for the measurements and works it out.\n\n"
+        "Every answer is kept at once. What is complete goes into the lathe file at the end of the chapter, or when "
+        "you leave it; what is not waits for the next time."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "answer", "Answer", tooltip="Take the answer and go on; empty: not told."),
+        Binding("f4", "find_out", "Find out", tooltip="Type what you measure; the answer is worked out."),
+        Binding("f8", "leave", "List", tooltip="Back to the list of chapters; all answers are kept."),
+        Binding("escape,asterisk,multiply", "back", "Back", key_display="Esc", tooltip="Back one question."),
+        Binding("up", "move(-1)", show=False, priority=True),
+        Binding("down", "move(1)", show=False, priority=True),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next answer, as Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The answer before, as Up."),
+        Binding("pageup", "scroll_known(-1)", show=False, priority=True, tooltip="Read what stands above."),
+        Binding("pagedown", "scroll_known(1)", show=False, priority=True, tooltip="Read what stands below."),
+    ]
+
+    can_measure = reactive(False, bindings=True)
+
+    def __init__(self, work: LatheDraft, chapter: Chapter, index: int = 0) -> None:
+        """`index`: the question to begin with, among those that make sense now."""
+        super().__init__()
+        self._work, self._chapter, self._index = work, chapter, index
+        self._asked_again: object = None
+        """An unusual answer that was asked about once more: given again, it counts."""
+        self._entry = PlainInput(longest=_LONGEST_ANSWER, leave_out="*")
+
+    def compose_body(self) -> ComposeResult:
+        """The question, what there is to know about it, and a list or a field to answer with."""
+        yield QuestionView(id="setup-question")
+        with Horizontal(id="setup-typed"):
+            yield Static("", id="setup-before", markup=False)
+            yield self._entry
+            yield Static("", id="setup-behind", markup=False)
+        yield LineList(id="setup-options")
+
+    def on_mount(self) -> None:
+        """Ask the first question."""
+        self.show_question()
+
+    # The field, as the conversion knows fields.
+
+    @property
+    def label(self) -> str:
+        """What an answer of the conversion goes into."""
+        return (self.question.label if self.question else "") or self._chapter.title.lower()
+
+    @property
+    def unit(self) -> str:
+        """What a bare number in the field counts in."""
+        return self._unit(self.question) if self.question else ""
+
+    @property
+    def stated(self) -> str:
+        """What stands in the field, with its unit."""
+        text = self._entry.value
+        return f"{text} {self.unit}" if self.unit and is_bare(text) else text
+
+    # What is asked now.
+
+    @property
+    def asked(self) -> tuple[Question, ...]:
+        """The questions that make sense with what is told so far."""
+        return self._chapter.asked(self._work.draft.table(self._chapter.section))
+
+    @property
+    def question(self) -> Question | None:
+        """The question on screen; None at the end of the chapter."""
+        asked = self.asked
+        return asked[self._index] if self._index < len(asked) else None
+
+    def show_question(self) -> None:
+        """Show the question whose turn it is, with what is told to it already."""
+        with self.app.batch_update():
+            self._show_question()
+
+    def _show_question(self) -> None:
+        question = self.question
+        options, entry = self.query_one("#setup-options", LineList), self._entry
+        is_typed = question is not None and not question.options
+        self.title = f"{self._chapter.title}: {self._place(question)}"
+        self.can_measure = question is not None and bool(question.finding)
+        self.query_one("#setup-typed").display = is_typed
+        options.display = not is_typed
+        if question is not None and is_typed:
+            table = self._work.draft.table(self._chapter.section)
+            entry.offer(text_of(question, table.get(question.key)))
+            entry.placeholder = self._spelled(question.example)
+            self._show_unit(question)
+            entry.focus()
+        else:
+            lines = self._option_lines()
+            options.show([f"{number}  {line}" for number, line in enumerate(lines, start=1)])
+            options.cursor = self._answered_option()
+            options.focus()
+        self._show_known(from_top=True)
+
+    def _place(self, question: Question | None) -> str:
+        if question is None:
+            return "told"
+        # How many follow depends on whether the part is there at all.
+        return str(self._index + 1) if question.key == KIND else f"{self._index + 1} of {len(self.asked)}"
+
+    def _option_lines(self) -> list[str]:
+        if self.question is None:
+            return [words for words, _ in self._ends()]
+        return [option.words for option in self.question.options] + ([_MEASURE] if self.can_measure else [])
+
+    def _answered_option(self) -> int:
+        """Return the answer to point at: the one told, else the one that says nothing, else the first."""
+        if self.question is None:
+            return 0
+        value = self.question.value_in(self._work.draft.table(self._chapter.section))
+        option = self.question.option_of(value)
+        return 0 if option is None else self.question.options.index(option)
+
+    def _show_unit(self, question: Question) -> None:
+        text = self._entry.value
+        counts = question.form.name in {"quantities", "range"} or not text.strip() or is_bare(text)
+        unit = self._unit(question) if counts else ""
+        self.query_one("#setup-before", Static).update(f"{glyphs_of(self.app)['current']} [")
+        self.query_one("#setup-behind", Static).update(f"] {unit}" if unit else "]")
+
+    def _unit(self, question: Question) -> str:
+        """Return what a bare number counts in."""
+        return unit_of(question, self._work.draft.table(self._chapter.section), sizes_in(self._work.draft.tables))
+
+    def _show_known(self, *, from_top: bool) -> None:
+        question = self.question
+        asked = question.asked if question else "That is all of this part. What is told of it:"
+        sentences = self._how(question) if question else self._answered_lines()
+        self.query_one(QuestionView).show(asked, self._picture(), sentences, from_top=from_top)
+
+    def _how(self, question: Question) -> list[str]:
+        sentences = [*question.how, unit_words(question, self._unit(question))]
+        return [self._spelled(sentence) for sentence in sentences if sentence]
+
+    def _spelled(self, sentence: str) -> str:
+        """Return a sentence or a line of a picture with its examples in the unit asked for."""
+        tables = self._work.draft.tables
+        table = self._work.draft.table(self._chapter.section)
+        return in_unit(sentence, dial_unit(table) if self._chapter.dial else sizes_in(tables))
+
+    def _picture(self) -> tuple[str, ...]:
+        question = self.question
+        if question is None:
+            return ()
+        cursor = self.query_one("#setup-options", LineList).cursor
+        option = question.options[cursor] if cursor < len(question.options) else None
+        lines = PICTURES.get((option.picture if option else "") or question.picture, ())
+        return tuple(self._spelled(line) for line in lines)
+
+    def _answered_lines(self) -> list[str]:
+        """Return what is told of the chapter, a line a question, and what keeps it from the lathe file."""
+        table = self._work.draft.table(self._chapter.section)
+        words = told_words(self._chapter, table)
+        problems = section_problems(self._chapter.section, table) if plain(table) else ()
+        mark = glyphs_of(self.app)["caution"]
+        return [
+            *(words or ["nothing"]),
+            *(f"{mark} Not in the file yet, {problem_words(self._chapter, table, problem)}" for problem in problems),
+            *(f"{mark} {doubt}" for doubt in doubts(self._chapter, table)),
+        ]
+
+    # Keys.
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show F4 where something can be measured; arrows move in lists only."""
+        if action == "find_out":
+            return self.can_measure
+        return True
+
+    def on_key(self, event: Key) -> None:
+        """Take the answer that a number stands for."""
+        options = self.query_one("#setup-options", LineList)
+        if options.display and event.character is not None and event.character in "123456789":
+            index = int(event.character) - 1
+            if index < options.count:
+                event.stop()
+                options.cursor = index
+                self.action_answer()
+
+    @on(LineList.Moved, "#setup-options")
+    def _pointed(self, event: LineList.Moved) -> None:
+        event.stop()
+        self._show_known(from_top=False)
+
+    @on(Input.Changed)
+    def _typing(self, event: Input.Changed) -> None:
+        event.stop()
+        self.say("")
+        if (question := self.question) is not None:
+            self.work_out(lambda: self._show_unit(question), event.value)
+
+    def action_move(self, step: int) -> None:
+        """Point at another answer; with a field, scroll what there is to know."""
+        options = self.query_one("#setup-options", LineList)
+        if options.display:
+            options.cursor += step
+        else:
+            self.query_one(QuestionView).scroll_lines(step)
+
+    def action_scroll_known(self, pages: int) -> None:
+        """Scroll what there is to know, where it is longer than its room."""
+        self.query_one(QuestionView).scroll_pages(pages)
+
+    def action_answer(self) -> None:
+        """Take the answer, if core finds nothing wrong with it, and go on."""
+        question = self.question
+        self.say("")
+        if question is None:
+            self._ends()[self.query_one("#setup-options", LineList).cursor][1]()
+        elif question.options:
+            cursor = self.query_one("#setup-options", LineList).cursor
+            if cursor == len(question.options):
+                self.action_find_out()
+            else:
+                self._take(question, question.options[cursor].value)
+        else:
+            self._take_typed(question)
+
+    def _take_typed(self, question: Question) -> None:
+        table = self._work.draft.table(self._chapter.section)
+        text = self._entry.value
+        if text == text_of(question, table.get(question.key)):
+            self._go_on(question)
+        elif question.key == "per_turn" and not text.strip():
+            self.say("A dial counts something in one turn; that it is a readout is told at the question before (Esc).")
+        else:
+            self._take(question, value_of(question, text, self._unit(question)))
+
+    def _take(self, question: Question, value: object, *, sure: bool = False) -> bool:
+        """Keep an answer and go on; say what is wrong with it, and stay, otherwise.
+
+        `sure`: what it leaves out need not be asked about.
+        """
+        wrong = judged(self._work.draft, self._chapter, question, value)
+        if wrong:
+            self._entry.select_all()
+            self.say(wrong)
+            return False
+        if self._is_asked_again(question, value):
+            return False
+        lost = left_out(self._chapter, question, self._work.draft.table(self._chapter.section), value)
+        if lost and not sure:
+            self._make_sure(question, value, lost)
+            return False
+        try:
+            self._work.answer(self._chapter, question, value, self._index)
+        except CoreError as error:
+            self.say(f"{error.message}. The answer does not count before that is mended.")
+            return False
+        self._go_on(question)
+        return True
+
+    def _is_asked_again(self, question: Question, value: object) -> bool:
+        """Ask once more about a number far from what is usual; tell whether that was done now."""
+        table = self._work.draft.table(self._chapter.section)
+        odd = unlikely(self._chapter, question, table, value)
+        again = (question.key, value)
+        if not odd or again == self._asked_again:
+            self._asked_again = None
+            return False
+        self._asked_again = again
+        if value_of(question, self._entry.value, self._unit(question)) != value:
+            # It was worked out from measurements: then it stands in the field, for Enter to keep.
+            with self._entry.prevent(Input.Changed):
+                self._entry.value = text_of(question, value)
+            self._show_unit(question)
+        self._entry.select_all()
+        self.say(f"{odd} Enter again keeps it, or enter another.")
+        return True
+
+    def _make_sure(self, question: Question, value: object, lost: tuple[str, ...]) -> None:
+        """Ask before an answer takes away what was told already."""
+
+        def answered(sure: bool | None) -> None:
+            if sure:
+                self._take(question, value, sure=True)
+
+        asked = YesNo("This answer leaves out what is told already. Leave it out?", detail=lost)
+        self.app.push_screen(asked, answered)
+
+    def _go_on(self, question: Question) -> None:
+        keys = [asked.key for asked in self.asked]
+        # An answer may take its own question away: then the one that has come in its place is asked.
+        self._index = keys.index(question.key) + 1 if question.key in keys else min(self._index, len(keys))
+        if self.question is None:
+            self._keep()
+        self.show_question()
+
+    def _keep(self) -> None:
+        try:
+            self.say(self._work.keep(self.context))
+        except FileError as error:
+            self.say(f"{error.messages[0]}. Your answers wait until that is mended.")
+
+    def action_back(self) -> None:
+        """Go back one question; from the first one to the list."""
+        self.say("")
+        if self._index == 0:
+            self.action_leave()
+            return
+        self._index = min(self._index, len(self.asked)) - 1
+        self.show_question()
+
+    def action_leave(self) -> None:
+        """Back to the list of chapters."""
+        self.dismiss(self._chapter.name)
+
+    def action_find_out(self) -> None:
+        """Ask for the measurements."""
+        question = self.question
+        if question is None or not question.finding:
+            return
+        from core.lathe.set_up.findings import FINDINGS
+        from tui.setup.finding import FindingScreen
+
+        def take_finding(result: Found | None) -> None:
+            if result is not None and self._take(question, result.value):
+                self.say(result.sentence)
+
+        table = self._work.draft.table(self._chapter.section)
+        self.app.push_screen(
+            FindingScreen(FINDINGS[question.finding], table, sizes_in(self._work.draft.tables)), take_finding
+        )
+
+    # The end of the chapter.
+
+    def _ends(self) -> list[tuple[str, Callable[[], None]]]:
+        """Return what can be done at the end: words and what they do."""
+        chapters = chapters_of(self._work.draft.tables)
+        names = [chapter.name for chapter in chapters]
+        place = names.index(self._chapter.name) + 1 if self._chapter.name in names else len(names)
+        ends: list[tuple[str, Callable[[], None]]] = []
+        if self._chapter.dial and self._testable():
+            ends.append(("Test this dial: what does the program believe of it?", self._test_dial))
+        if place < len(chapters):
+            following = chapters[place]
+            ends.append((f"Next: {following.title}", lambda: self._begin(following)))
+        ends.append(("Back to the list", self.action_leave))
+        return ends
+
+    def _testable(self) -> bool:
+        table = self._work.draft.table(self._chapter.section)
+        return bool(table.get("graduation")) and not section_problems(self._chapter.section, table)
+
+    def _begin(self, chapter: Chapter) -> None:
+        self._chapter, self._index = chapter, 0
+        self.show_question()
+
+    def _test_dial(self) -> None:
+        from tui.setup.dial_test import DialTestScreen
+
+        self.app.push_screen(DialTestScreen(self._work, self._chapter.dial))

@@ -1,0 +1,138 @@
+"""The dial test: what the program believes of each dial, before the first cut shows it."""
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import Static
+
+from core.lathe.lathe import dial_words
+from core.lathe.set_up.collar import collar, example_reading, marks_of
+from core.lathe.set_up.dial_test import first_to_do, show_reading
+from core.lathe.set_up.dial_unit import dial_unit
+from core.lathe.set_up.keeping import lathe_now
+from core.values.dials import Dial
+from core.values.errors import CoreError
+from core.values.plain_text import wrapped
+from tui.glyphs import glyphs_of
+from tui.setup.lathe_draft import LatheDraft
+from tui.setup.pictures import collar_lines
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.choice_field import ChoiceField
+from tui.widgets.quantity_field import QuantityField
+
+_LEAST_FOR_COLLAR = 16
+"""Rows; with fewer the sentences need them all."""
+
+
+class DialTestScreen(BaseScreen[None]):
+    """A dial and a reading are chosen; turns, mark, travel, diameter and the way of the handle are shown."""
+
+    CSS_PATH = "setup.tcss"
+    HELP = (
+        "Choose a dial with the left and right keys and type a reading. Take up the backlash, set that dial of the "
+        "lathe to 0, and turn it to the reading. Put an indicator against the slide. What it shows and what stands "
+        "here must agree; where it does not, an answer about that dial is wrong: change it before the first cut."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "next_dial", "Next dial", priority=True, tooltip="Go to the next dial."),
+        Binding("escape,asterisk,multiply", "back", "Back", key_display="Esc", tooltip="Back to the questions."),
+    ]
+
+    def __init__(self, work: LatheDraft, dial: str = "") -> None:
+        """`dial`: the one to begin with."""
+        super().__init__()
+        self.title = "Dial test"
+        self._dials = dict(lathe_now(work.draft).dials)
+        self._units = {name: dial_unit(work.draft.table(("dial", name))) for name in self._dials}
+        self._first = dial if dial in self._dials else next(iter(self._dials), "")
+
+    def compose_body(self) -> ComposeResult:
+        """Dial and reading; what the dial looks like then; what is believed."""
+        if not self._dials:
+            yield Static("No dial is told yet: answer the questions to one first.", markup=False)
+            return
+        yield ChoiceField("Dial", [dial_words(name) for name in self._dials], value=dial_words(self._first), id="dial")
+        unit = self._units[self._first]
+        text = example_reading(self._dials[self._first], unit)
+        yield QuantityField("Turned from 0 to", str.strip, text=text, unit=unit, leave_out="*", id="reading")
+        with VerticalScroll(id="setup-known", can_focus=False):
+            yield Static(id="setup-first", markup=False)
+            yield Static(id="setup-picture", markup=False)
+            yield Static(id="setup-how", markup=False)
+
+    @property
+    def dial(self) -> Dial:
+        """The dial that is tested."""
+        chosen = self.query(ChoiceField)
+        words = chosen.first().value if chosen else dial_words(self._first)
+        return next(dial for name, dial in self._dials.items() if dial_words(name) == words)
+
+    def on_mount(self) -> None:
+        """Type the reading first."""
+        if self._dials:
+            self.query_one("#reading", QuantityField).focus()
+
+    def on_resize(self) -> None:
+        """Draw for another width."""
+        self._show()
+
+    @on(ChoiceField.Changed, "#dial")
+    def _chosen(self, event: ChoiceField.Changed) -> None:
+        event.stop()
+        self._try_anew()
+
+    @on(QuantityField.Changed, "#reading")
+    def _typed(self, event: QuantityField.Changed) -> None:
+        event.stop()
+        self.work_out(self._show, event.field.text)
+
+    def _try_anew(self) -> None:
+        field = self.query_one("#reading", QuantityField)
+        field.unit = self._units[self.dial.name]
+        field.text = example_reading(self.dial, field.unit)
+        self._show()
+
+    def _show(self) -> None:
+        if not self._dials or not self.size.width:
+            return
+        field = self.query_one("#reading", QuantityField)
+        first, picture, lines = "", "", []
+        try:
+            reading = field.value or field.text
+            first = first_to_do(self.dial, reading)
+            lines = list(show_reading(self.dial, reading))
+            picture = "\n".join(self._collar(reading))
+            field.say("")
+        except CoreError as error:
+            field.say(error.message if field.text.strip() else "")
+        spell, columns = glyphs_of(self.app).text, max(self.size.width - 1, 1)
+        self.query_one("#setup-first", Static).update("\n".join(wrapped(spell(first), columns)))
+        self.query_one("#setup-picture", Static).update(picture)
+        how = [line for sentence in lines for line in wrapped(spell(sentence), columns)]
+        self.query_one("#setup-how", Static).update("\n".join(how))
+
+    def _collar(self, text: str) -> list[str]:
+        """Return the collar as it then stands; a readout has none."""
+        if self.dial.per_turn is None or self.size.height < _LEAST_FOR_COLLAR:
+            return []
+        return collar_lines(lambda each_side: collar(self.dial, marks_of(self.dial, text), each_side), self.size.width)
+
+    def action_next_dial(self) -> None:
+        """Go to the next dial."""
+        if self._dials:
+            choice = self.query_one("#dial", ChoiceField)
+            choice.index = (choice.index + 1) % len(choice.words)
+            self._try_anew()
+
+    def action_scroll_body(self, pages: int) -> None:
+        """Scroll the sentences, where they are longer than their room."""
+        if self._dials:
+            known = self.query_one("#setup-known")
+            known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
+
+    def action_back(self) -> None:
+        """Back to where it was asked for."""
+        self.dismiss()

@@ -1,0 +1,286 @@
+"""The user's lathes: which one counts, which one is set up, new ones, names, copies outside."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.events import Key
+from textual.widgets import Static
+
+from core.lathe.reader import read_lathe, read_tables
+from core.lathe.set_up.chapters import THE_LATHE
+from core.lathe.set_up.draft import forget_draft
+from core.lathe.set_up.in_use import use_lathe
+from core.lathe.set_up.lathes import (
+    KnownLathe,
+    export_lathe,
+    lathe_name,
+    lathes_in,
+    new_lathe,
+    remove_lathe,
+    spare_name,
+)
+from core.values.errors import FileError
+from core.values.files import name_of, short_path
+from core.values.plain_text import wrapped
+from tui.glyphs import glyphs_of
+from tui.setup.lathe_draft import LatheDraft, follow, in_use_as, other_lathe
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.file_errors import FileErrorsScreen
+from tui.widgets.line_list import LineList
+from tui.widgets.path_question import PathQuestion, new_file, reading_folder
+from tui.widgets.question import OneOf, Typed, YesNo
+
+
+class LathesScreen(BaseScreen[Path | None]):
+    """Lists the lathe files of the user's folder; dismissed with the one to be set up, or None."""
+
+    CSS_PATH = "setup.tcss"
+    AUTO_FOCUS = ""
+    HELP = (
+        "One lathe counts: all numbers are for it, unless a job names its own. Enter sets up the lathe pointed at, "
+        "u lets it count. A new one is asked from the beginning, or begins as a copy of another one or of any lathe "
+        "file. x copies the file to where you say, as it is: a job may name it, another machine may use it. d removes "
+        "a lathe that is not in use, or only the answers that wait to be written to its file."
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "set_up", "Set up", tooltip="Ask about the lathe pointed at."),
+        Binding("u", "use", "Use", tooltip="Let this lathe count from now on."),
+        Binding("n", "new", "New", tooltip="Another lathe: empty, or a copy."),
+        Binding("r", "rename", "Rename", tooltip="Give this lathe another name."),
+        Binding("x", "export", "Export", tooltip="Copy its file to a place of your choice."),
+        Binding("d,delete", "remove", "Remove", key_display="d", tooltip="Remove it, or its answers that wait; asks."),
+        Binding("escape,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the list of parts."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next line, as Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The line before, as Up."),
+    ]
+
+    def __init__(self, at: Path | None = None) -> None:
+        """`at`: the one to point at first."""
+        super().__init__()
+        self.title = "Lathes"
+        self._at = at
+        self._lathes: tuple[KnownLathe, ...] = ()
+        self._is_gone = False
+        """What was being set up is no more as it was."""
+
+    def compose_body(self) -> ComposeResult:
+        """The folder, and what is in it."""
+        yield Static(id="setup-which", markup=False)
+        yield LineList(id="lathes")
+
+    def on_mount(self) -> None:
+        """List them."""
+        lines = self.query_one("#lathes", LineList)
+        self.set_focus(lines)
+        self._show()
+        paths = [lathe.path for lathe in self._lathes]
+        if self._at in paths:
+            lines.cursor = paths.index(self._at)
+
+    def on_resize(self) -> None:
+        """Break the sentences for another width."""
+        self._show()
+
+    def on_key(self, event: Key) -> None:
+        """Keep a sentence no longer than to the next key."""
+        self.say("")
+
+    @property
+    def _folder(self) -> Path:
+        return self.context.paths.config
+
+    @property
+    def lathe(self) -> KnownLathe | None:
+        """The lathe pointed at."""
+        return self._lathes[self.query_one("#lathes", LineList).cursor] if self._lathes else None
+
+    def _show(self) -> None:
+        self._lathes = lathes_in(self._folder)
+        self.query_one("#lathes", LineList).show([self._line(lathe) for lathe in self._lathes])
+        first = f"In {short_path(self._folder)}:" if self._lathes else "No lathe is kept yet: n makes one."
+        spell = glyphs_of(self.app).text
+        parts = [part for part in (first, other_lathe(self.context)) if part]
+        lines = [line for part in parts for line in wrapped(spell(part), max(self.size.width - 1, 1))]
+        self.query_one("#setup-which", Static).update("\n".join(lines))
+
+    def _line(self, lathe: KnownLathe) -> str:
+        sign = glyphs_of(self.app)["done" if lathe.counts else "open"]
+        notes = [
+            "counts" if lathe.counts else "",
+            "cannot be read" if lathe.errors else "changed by hand" if lathe.by_hand else "",
+            "" if lathe.filed else "no file yet",
+            "answers wait" if lathe.waiting else "",
+        ]
+        note = ", ".join(part for part in notes if part)
+        return f"{sign} {lathe.name or lathe.path.name}  ({lathe.path.name}{f': {note}' if note else ''})"
+
+    # Keys.
+
+    def action_move(self, step: int) -> None:
+        """Point at another lathe."""
+        self.query_one("#lathes", LineList).action_move(step)
+
+    def action_set_up(self) -> None:
+        """Go and ask about it; of one with errors all are shown."""
+        lathe = self.lathe
+        if lathe is None:
+            self.action_new()
+        elif lathe.errors:
+            self.app.push_screen(FileErrorsScreen(lathe.path, FileError(lathe.errors)))
+        else:
+            self.dismiss(lathe.path)
+
+    def action_use(self) -> None:
+        """Let the lathe pointed at count."""
+        lathe = self.lathe
+        if lathe is None:
+            return
+        if not lathe.filed:
+            self.say(f"{lathe.path.name} is no file yet: answer the questions to a part of it first (Enter).")
+            return
+        if lathe.errors:
+            self.app.push_screen(FileErrorsScreen(lathe.path, FileError(lathe.errors)))
+            return
+        self._use(lathe.path)
+
+    def _use(self, path: Path) -> None:
+        try:
+            use_lathe(path)
+            said = follow(self.context)
+        except FileError as error:
+            said = error.messages[0]
+        self._show()
+        self.say(said or f"{path.name} counts from now on.")
+
+    def action_new(self) -> None:
+        """Make another lathe."""
+        self.context.ask_in_turn(self._make())
+
+    async def _make(self) -> None:
+        known = [lathe for lathe in self._lathes if lathe.filed and not lathe.errors]
+        options = ["Empty: asked from the beginning", "A copy of a lathe file, by its path"]
+        options += [f"A copy of {lathe.name} ({lathe.path.name})" for lathe in known]
+        chosen = await self.context.ask(OneOf("What does the new lathe begin as?", options))
+        if chosen is None:
+            return
+        path = known[chosen - 2].path if chosen > 1 else None
+        if chosen == 1:
+            path = await self.context.ask(
+                PathQuestion("Which lathe file?", read_lathe, text=reading_folder(self.context))
+            )
+            if path is None:
+                return
+        try:
+            like = read_tables(path) if path else None
+        except FileError as error:
+            self.say(error.messages[0])
+            return
+        await self._name_new(like)
+
+    async def _name_new(self, like: Mapping[str, Any] | None) -> None:
+        name = await self.context.ask(
+            Typed("What is the new lathe called?", lathe_name, label="Name", text=self._spare_name(like))
+        )
+        if name is None:
+            return
+        first = not self.context.paths.own_lathe.exists()
+        try:
+            path = new_lathe(self._folder, name, like)
+        except FileError as error:
+            self.say(error.messages[0])
+            return
+        counts = None if first else await self.context.ask(YesNo("Does it count from now on?"))
+        if first or counts:
+            self._use(path)
+        self.dismiss(path)
+
+    def _spare_name(self, like: Mapping[str, Any] | None) -> str:
+        return spare_name(str(like["name"]), [lathe.name for lathe in self._lathes]) if like else ""
+
+    def action_rename(self) -> None:
+        """Ask for another name."""
+        lathe = self.lathe
+        if lathe is None or lathe.errors:
+            return
+        path = lathe.path
+
+        def answered(name: str | None) -> None:
+            if name is not None:
+                self._rename(path, name)
+
+        question = Typed("What is this lathe called?", lathe_name, label="Name", text=lathe.name)
+        self.app.push_screen(question, answered)
+
+    def _rename(self, path: Path, name: str) -> None:
+        try:
+            work = LatheDraft(path)
+            work.answer(THE_LATHE, THE_LATHE.questions[0], name, 0)
+            said = work.keep(self.context)
+        except FileError as error:
+            said = error.messages[0]
+        self._show()
+        self.say(said)
+
+    def action_export(self) -> None:
+        """Ask where to, and copy the file there."""
+        lathe = self.lathe
+        if lathe is None:
+            return
+        path = lathe.path
+
+        def answered(target: Path | None) -> None:
+            if target is None:
+                return
+            try:
+                export_lathe(path, target)
+                self.say(f"Copied to {name_of(target)}.")
+            except FileError as error:
+                self.say(error.messages[0])
+
+        self.app.push_screen(new_file(self.context, "Copy it to which file?", path.name), answered)
+
+    def action_remove(self) -> None:
+        """Ask what of the lathe pointed at is to go."""
+        lathe = self.lathe
+        if lathe is not None:
+            self.context.ask_in_turn(self._ask_to_remove(lathe))
+
+    async def _ask_to_remove(self, lathe: KnownLathe) -> None:
+        used = in_use_as(self.context, lathe.path) if lathe.filed else ""
+        if used and not lathe.waiting:
+            self.say(f"{lathe.path.name} {used}: it cannot be removed.")
+            return
+        options = ["Nothing"]
+        options += ["The answers that wait; the file stays"] if lathe.waiting and lathe.filed else []
+        options += [] if used else [f"The file {lathe.path.name}" if lathe.filed else "The answers that wait"]
+        detail = [f"It {used}: its file cannot go."] if used else []
+        if lathe.filed and not used:
+            detail = [f"A job that names {name_of(lathe.path)} could not be opened any more.", "There is no way back."]
+        question = OneOf(f"What of {lathe.name or lathe.path.name} is to be removed?", options, detail=detail)
+        chosen = await self.context.ask(question)
+        if chosen:
+            self._remove(lathe.path, whole=not used and chosen == len(options) - 1)
+
+    def _remove(self, path: Path, *, whole: bool) -> None:
+        try:
+            if whole and path.exists():
+                remove_lathe(path)
+                said = f"{name_of(path)} is removed."
+            else:
+                forget_draft(path)
+                said = f"The answers to {path.name} that waited are removed."
+        except FileError as error:
+            said = error.messages[0]
+        self._is_gone = self._is_gone or path == self._at
+        self._show()
+        self.say(said)
+
+    def action_leave(self) -> None:
+        """Back, with the lathe that is set up unchanged; where that is gone, to the one that counts."""
+        self.dismiss(self._still_there() if self._is_gone else None)
+
+    def _still_there(self) -> Path:
+        return self._at if self._at is not None and self._at.exists() else self.context.paths.own_lathe

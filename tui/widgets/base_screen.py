@@ -1,0 +1,133 @@
+"""What all screens have in common: header line, body, one sentence, key bar; help from their own keys."""
+
+from collections.abc import Callable
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, ClassVar, cast
+
+from textual._styles_cache import StylesCache
+from textual.app import ComposeResult
+from textual.await_complete import AwaitComplete
+from textual.binding import Binding, BindingType
+from textual.containers import ScrollableContainer
+from textual.screen import Screen, ScreenResultType
+
+from tui.context import AppContext, context_of
+from tui.widgets.header_line import HeaderLine
+from tui.widgets.key_bar import KeyBar
+from tui.widgets.message_line import MessageLine
+
+if TYPE_CHECKING:
+    from core.lathe.lathe import Lathe
+
+
+WIDTHS = [(0, "-narrow"), (60, "-normal"), (100, "-wide")]
+"""From how many columns on a screen has which style class; the next one takes the place of the one before."""
+HEIGHTS = [(0, "-low"), (16, "-medium"), (30, "-high")]
+"""From how many rows on a screen has which style class."""
+
+
+Opening = Callable[[], Screen[Any]]
+
+
+def later(module: str, name: str) -> Opening:
+    """Return what makes a screen, whose module is imported only then."""
+
+    def screen() -> Screen[Any]:
+        return cast(Screen[Any], getattr(import_module(module), name)())
+
+    return screen
+
+
+def take_size(screen: Screen[Any]) -> None:
+    """Give a screen the style classes of its size before its widgets are made: else all are styled a second time."""
+    columns, rows = screen.app.size
+    for size, steps in ((columns, WIDTHS), (rows, HEIGHTS)):
+        screen.add_class([name for least, name in steps if size >= least][-1], update=False)
+
+
+class Body(ScrollableContainer, can_focus=False):
+    """The room between header and keys; scrolls where a small terminal cannot hold it."""
+
+
+class BaseScreen(Screen[ScreenResultType]):
+    """A screen of halfnut.
+
+    Subclasses say TITLE (or set `title`), HELP (plain sentences for the help page, a
+    blank line parting paragraphs), BINDINGS with a tooltip each, and yield their widgets
+    in `compose_body`. A screen without fields sets AUTO_FOCUS = "".
+    """
+
+    HELP: ClassVar[str] = ""
+    HORIZONTAL_BREAKPOINTS = WIDTHS
+    VERTICAL_BREAKPOINTS = HEIGHTS
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup", "scroll_body(-1)", "Page up", show=False),
+        Binding("pagedown", "scroll_body(1)", "Page down", show=False),
+    ]
+
+    @property
+    def help_text(self) -> str:
+        """What the help page says of this very screen."""
+        return self.HELP
+
+    @property
+    def context(self) -> AppContext:
+        """What all screens share: lathe, job, log, paths, clock, terminal."""
+        return context_of(self)
+
+    @property
+    def lathe_shown(self) -> "Lathe":
+        """The lathe that this screen's numbers are for."""
+        return self.context.lathe
+
+    def compose(self) -> ComposeResult:
+        """Header, body, sentence, keys."""
+        take_size(self)
+        yield HeaderLine(lambda: self.lathe_shown)
+        with Body(id="body"):
+            yield from self.compose_body()
+        yield MessageLine()
+        yield KeyBar()
+
+    def compose_body(self) -> ComposeResult:
+        """Yield what this screen is about."""
+        yield from ()
+
+    def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
+        """Close this page; where another one is on top, that one stays, and so does this."""
+        return super().dismiss(result) if self.app.screen is self else AwaitComplete()
+
+    def on_unmount(self) -> None:
+        """Let go of what was painted: Textual keeps the rows of the last thousand widgets, gone or not."""
+        StylesCache.get_inner_outer.cache_clear()
+        self.context.lathe_changed.unsubscribe(self)
+        self.context.log_changed.unsubscribe(self)
+
+    def follow_lathe(self, changed: Callable[[], object]) -> None:
+        """Do something whenever another lathe counts. What watches the program itself would be kept by it for good."""
+        self.context.lathe_changed.subscribe(self, lambda _: changed())
+
+    def follow_log(self, changed: Callable[[], object]) -> None:
+        """Do something whenever a run has begun or ended."""
+        self.context.log_changed.subscribe(self, lambda _: changed())
+
+    def say(self, sentence: str) -> None:
+        """Show a sentence above the keys, until another or "" takes its place; a screen being made says it then."""
+        if lines := self.query(MessageLine):
+            lines.first().say(sentence)
+        elif not self.is_mounted:
+            self.call_later(self.say, sentence)
+
+    def work_out(self, work: Callable[[], object], typed: object = "") -> None:
+        """Work out what is typed; where the program itself fails at it, show that and keep the details."""
+        if said := self.context.faults.guard(work, f"{type(self).__name__}: {typed}"):
+            self.show_fault(said)
+
+    def show_fault(self, sentence: str) -> None:
+        """Show that the program has failed at what is typed."""
+        self.say(sentence)
+
+    def action_scroll_body(self, pages: int) -> None:
+        """Scroll what a small terminal cannot hold."""
+        body = self.query_one("#body", Body)
+        body.scroll_relative(y=pages * max(body.size.height - 1, 1), animate=False)

@@ -1,0 +1,51 @@
+"""Every error found in a file, to be read and mended."""
+
+from pathlib import Path
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+
+from core.values.errors import FileError
+from core.values.files import name_of
+from core.values.plain_text import clean, counted, wrapped
+from tui.glyphs import glyphs_of
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.pager import Pager
+
+_LONGEST = 2_000
+
+
+class FileErrorsScreen(BaseScreen[None]):
+    """Lists the errors of a file that could not be opened; nothing of it is used."""
+
+    HELP = (
+        "Each line names the operation and its key, what was found there and what is accepted. "
+        "Mend the file with any text editor and open it again; nothing of it has been used or logged."
+    )
+    BINDINGS = [
+        Binding("escape,enter,asterisk,multiply", "leave", "Back", key_display="Esc", tooltip="Back to the list."),
+    ]
+
+    def __init__(self, path: Path, error: FileError) -> None:
+        super().__init__()
+        self.title = f"{counted(len(error.every), 'error')}: {name_of(path)}"
+        self._errors = error.messages
+
+    def compose_body(self) -> ComposeResult:
+        """The errors, wrapped, never cut."""
+        yield Pager(self._lines)
+
+    def action_leave(self) -> None:
+        """Go back."""
+        self.dismiss()
+
+    def _lines(self, columns: int) -> list[Content]:
+        glyphs = glyphs_of(self.app)
+        mark = f"{glyphs['caution']} "
+        lines = [
+            Content(line)
+            for error in self._errors
+            for line in wrapped(glyphs.text(clean(error, _LONGEST)), columns, first=mark, rest="  ")
+        ]
+        return [*lines, Content(""), Content.styled("Nothing of this file is used.", "bold")]

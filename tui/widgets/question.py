@@ -1,0 +1,277 @@
+"""Questions: yes or no, one of a list, a text or a quantity. A number pad alone answers all of them.
+
+Every question is a screen on top: `await app.push_screen_wait(YesNo(...))` in a worker,
+or `app.push_screen(YesNo(...), answered)`. The answer is None where the user gave up.
+Questions take no clock and change nothing; what an answer means is the asker's matter.
+"""
+
+from collections.abc import Callable, Sequence
+from typing import ClassVar, Generic, TypeVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container
+from textual.content import Content
+from textual.events import Key
+from textual.screen import ModalScreen
+from textual.widget import Widget
+
+from core.values.plain_text import clean, wrapped
+from tui.glyphs import glyphs_of
+from tui.widgets.base_screen import HEIGHTS, WIDTHS, Body, take_size
+from tui.widgets.caution_list import CautionList
+from tui.widgets.key_bar import KeyBar
+from tui.widgets.line_list import LineList
+from tui.widgets.message_line import MessageLine
+
+Answer = TypeVar("Answer")
+Value = TypeVar("Value")
+
+_LONGEST_QUESTION = 600
+
+
+class Sentence(Widget):
+    """A sentence, wrapped."""
+
+    def __init__(self, sentence: str, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._sentence = clean(sentence, _LONGEST_QUESTION)
+
+    def render(self) -> Content:
+        """Return the sentence."""
+        return Content("\n".join(self._lines(self.size.width)))
+
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+        """Return how many lines it needs [rows]."""
+        return len(self._lines(width))
+
+    def _lines(self, columns: int) -> list[str]:
+        return wrapped(glyphs_of(self.app).text(self._sentence), columns)
+
+
+class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
+    """A question on top of the screen that asks it; Esc, or * on a number pad, gives up."""
+
+    HORIZONTAL_BREAKPOINTS = WIDTHS
+    VERTICAL_BREAKPOINTS = HEIGHTS
+    HELP = "Nothing is changed before the question is answered, and nothing if it is given up."
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "escape,asterisk,multiply",
+            "give_up",
+            "Give up",
+            key_display="Esc or *",
+            tooltip="Leave the question unanswered; nothing changes.",
+        ),
+        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Read what stands above."),
+        Binding(
+            "pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Read what stands below."
+        ),
+        Binding("f1", "app.help", "Help"),
+        Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert what stands in the field, or anything."),
+    ]
+
+    def __init__(self, question: str, *, detail: Sequence[str] = (), cautions: Sequence[str] = ()) -> None:
+        super().__init__()
+        self.title = question
+        self._question, self._detail, self._cautions = question, detail, cautions
+        self._answered = False
+
+    def compose(self) -> ComposeResult:
+        """The question, what there is to know about it, the answer, the keys."""
+        take_size(self)
+        with Container(id="question"):
+            yield Sentence(self._question, id="asked")
+            with Body():
+                yield from self.compose_known()
+            yield from self.compose_answer()
+            yield MessageLine()
+            yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Find room for what is said."""
+        self.watch(self.query_one(MessageLine), "sentence", self.on_resize, init=False)
+
+    def on_resize(self) -> None:
+        """Keep question and keys in sight where there is little room; what is between them scrolls."""
+        self.call_after_refresh(self._fit)
+
+    def _fit(self) -> None:
+        box = next(iter(self.query("#question")), None)
+        if box is None:
+            # Answered and gone before it was painted.
+            return
+        others = sum(
+            widget.styles.margin.height + (0 if isinstance(widget, Body) else widget.outer_size.height)
+            for widget in box.children
+        )
+        frame = box.outer_size.height - box.size.height
+        body, room = box.query_one(Body), max(self.size.height - others - frame, 1)
+        before, body.styles.max_height = body.styles.max_height, room
+        if before is None or before.value != room:
+            # What stands below may only get its height once there is room for it.
+            self.call_after_refresh(self._fit)
+
+    def compose_known(self) -> ComposeResult:
+        """Yield what there is to know before an answer is given."""
+        for sentence in self._detail:
+            yield Sentence(sentence)
+        if self._cautions:
+            yield CautionList(self._cautions)
+
+    def compose_answer(self) -> ComposeResult:
+        """Yield what the answer is given with."""
+        yield from ()
+
+    def action_scroll_known(self, pages: int) -> None:
+        """Scroll what there is to know, where it is longer than its room."""
+        known = self.query_one("#question").query_one(Body)
+        known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
+
+    def give(self, answer: Answer | None) -> None:
+        """Answer, once: a key that bounced finds the question answered."""
+        if not self._answered and self.is_current:
+            self._answered = True
+            self.dismiss(answer)
+
+    def action_give_up(self) -> None:
+        """Leave without an answer."""
+        self.give(None)
+
+
+class Listed(QuestionScreen[Answer]):
+    """A question whose answers stand in a list, each with a key of its own."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "choose", "Choose", tooltip="Take the answer pointed at."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="The next answer, as Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="The answer before, as Up."),
+    ]
+
+    def __init__(
+        self,
+        question: str,
+        answers: Sequence[tuple[str, str, Answer]],
+        *,
+        default: int = 0,
+        detail: Sequence[str] = (),
+        cautions: Sequence[str] = (),
+    ) -> None:
+        """`answers`: (key or "", words, answer); `default`: the one pointed at first, best the harmless one."""
+        super().__init__(question, detail=detail, cautions=cautions)
+        self._answers = tuple(answers)
+        self._keys = {key: index for index, (key, _, _) in enumerate(self._answers) if key}
+        self._default = default
+
+    def compose_answer(self) -> ComposeResult:
+        """The list."""
+        yield LineList([f"{key:1}  {clean(words)}" for key, words, _ in self._answers])
+
+    def on_mount(self) -> None:
+        """Point at the default."""
+        self.query_one(LineList).cursor = self._default
+
+    def on_key(self, event: Key) -> None:
+        """Take the answer that a key stands for."""
+        if event.character is not None and event.character in self._keys:
+            event.stop()
+            self._answer(self._keys[event.character])
+
+    def action_choose(self) -> None:
+        """Take the answer pointed at."""
+        self._answer(self.query_one(LineList).cursor)
+
+    def action_move(self, step: int) -> None:
+        """Point at another answer."""
+        self.query_one(LineList).action_move(step)
+
+    def _answer(self, index: int) -> None:
+        self.give(self._answers[index][2])
+
+
+class YesNo(Listed[bool]):
+    """Yes (1 or y) or no (0 or n); None where given up."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "answer(True)", "Yes", key_display="1 or y", tooltip="Answer yes."),
+        Binding("n", "answer(False)", "No", key_display="0 or n", tooltip="Answer no."),
+    ]
+
+    def __init__(
+        self,
+        question: str,
+        *,
+        yes: str = "Yes",
+        no: str = "No",
+        default: bool = False,
+        detail: Sequence[str] = (),
+        cautions: Sequence[str] = (),
+    ) -> None:
+        answers = (("1", yes, True), ("0", no, False))
+        super().__init__(question, answers, default=0 if default else 1, detail=detail, cautions=cautions)
+
+    def action_answer(self, yes: bool) -> None:
+        """Answer."""
+        self.give(yes)
+
+
+class OneOf(Listed[int]):
+    """One of a list, by number key (the first nine) or by arrows and Enter; answers its index."""
+
+    def __init__(
+        self,
+        question: str,
+        options: Sequence[str],
+        *,
+        default: int = 0,
+        detail: Sequence[str] = (),
+        cautions: Sequence[str] = (),
+    ) -> None:
+        answers = [(str(index + 1) if index < 9 else "", words, index) for index, words in enumerate(options)]
+        super().__init__(question, answers, default=default, detail=detail, cautions=cautions)
+
+
+class Typed(QuestionScreen[Value]):
+    """A text or a quantity, typed; answers what `read` makes of it.
+
+    `read` raises CoreError with what is wrong, which is said beside the field. `unit`
+    counts for a bare number, so that a number pad is enough; with it * gives up.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "answer", "Answer", tooltip="Answer with what stands in the field."),
+    ]
+
+    def __init__(
+        self,
+        question: str,
+        read: Callable[[str], Value],
+        *,
+        label: str = "Answer",
+        text: str = "",
+        unit: str = "",
+        hint: str = "",
+        detail: Sequence[str] = (),
+        cautions: Sequence[str] = (),
+    ) -> None:
+        super().__init__(question, detail=detail, cautions=cautions)
+        # The first question after an interruption is yes or no, and is there sooner without it.
+        from tui.widgets.quantity_field import QuantityField
+
+        self._field = QuantityField(
+            label, read, text=text, unit=unit, hint=hint, required=True, leave_out="*" if unit else ""
+        )
+
+    def compose_answer(self) -> ComposeResult:
+        """The field."""
+        yield self._field
+
+    def on_mount(self) -> None:
+        """Go to the field."""
+        self._field.focus()
+
+    def action_answer(self) -> None:
+        """Answer, if what stands in the field can be read; it says what is wrong if not."""
+        self._field.touch()
+        if self._field.value is not None and not self._field.error:
+            self.give(self._field.value)
