@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from core.cutting import Progress, progress_of, takes_nothing
+from core.cutting import Progress, progress_of, spring_after, takes_nothing
 from core.dial_shown import DialsShown
 from core.dials import Setting
 from core.errors import CoreError, PlanError, QuantityError
@@ -132,19 +132,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
     latest = state.undoable
     if latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo):
         raise PlanError("the dial has been set on for the next pass: take that one first, then a spring pass")
-    remaining = last.remaining_mm
-    text = last.text.removeprefix(f"{last.name}:").strip()
-    spring = replace(
-        last,
-        action="spring",
-        title="Spring pass",
-        text=text if last.action == "spring" else f"Spring pass: {text} once more, as it stands",
-        removed_mm=0.0,
-        remaining_mm=remaining,
-        cautions=(),
-        findings=(),
-    )
-    return numbered([spring, *state.open_steps()], state.next_step_id)
+    return numbered([spring_after(last), *state.open_steps()], state.next_step_id)
 
 
 def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:

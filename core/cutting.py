@@ -13,6 +13,8 @@ from core.safety import TOUCH_OFF
 
 SCRATCH_DEPTH_MM = 0.02
 """A scratch pass is set to the first mark at or above this depth."""
+_PARTS_OF_A_MARK = 10**6
+"""Depths are floats: below so small a part of a mark they say nothing."""
 MEASURED_DEPTH = "measured_depth_mm"
 """Among the extras of a step that cuts nothing: how deep the work was measured to be [mm]."""
 
@@ -27,6 +29,8 @@ class Infeed:
 
     dial: Dial
     outwards: bool = False
+    direction: str = ""
+    """Which way it cuts, in words: "towards the chuck"; "" where in and out say it."""
     travel_per_depth: float = 1.0
     back_to_zero: tuple[Dial, ...] = ()
     """Dials that go back to zero before every cut."""
@@ -43,6 +47,10 @@ class Infeed:
     def depth_mm(self, marks: int | Fraction) -> float:
         """Return the depth [mm] of a number of marks."""
         return float(marks) * self.mark_mm
+
+    def marks_deep(self, depth_mm: float) -> Fraction:
+        """Return a depth [mm] in marks, between two of them where it lies so; exact to a millionth of one."""
+        return Fraction(round(depth_mm / self.mark_mm * _PARTS_OF_A_MARK), _PARTS_OF_A_MARK)
 
     def setting(self, marks: int, exact_depth_mm: float | None = None) -> Setting:
         """Return what the dial shows `marks` marks deep, with the rounding against the exact depth."""
@@ -130,14 +138,6 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
     return reached_mm or 0.0
 
 
-def said_if_it_cuts_air(step: Step) -> Step:
-    """Return a pass that was set otherwise than planned, and say so where it reaches nothing: likely a slip."""
-    if not takes_nothing(step):
-        return step
-    words = "no deeper than the work is cut already: this pass takes nothing. Check the reading"
-    return replace(step, findings=(words,))
-
-
 def takes_nothing(step: Step) -> bool:
     """Return whether a cut was set no deeper than the work is already; old logs have such cuts below 0."""
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0
@@ -183,15 +183,17 @@ def cut_steps(
         removed = infeed.depth_mm(reached - before)
         remaining = infeed.depth_mm(max(last_marks - reached, 0))
         settings = infeed.settings(mark, last_exact_depth_mm if mark == last_marks else None)
+        way = f", {infeed.direction}" if infeed.direction else ""
         steps.append(
             Step(
                 action="cut",
                 title=name,
-                text=f"{name}: {infeed.words_of(settings[0])}",
+                text=f"{name}{way}: {infeed.words_of(settings[0])}",
                 settings=settings,
                 depth_mm=start_depth_mm + infeed.depth_mm(reached - start),
                 removed_mm=removed,
                 remaining_mm=remaining,
+                extra={"direction": infeed.direction} if infeed.direction else {},
             )
         )
         before = reached
@@ -199,15 +201,28 @@ def cut_steps(
 
 
 def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float) -> Step:
-    """Return a spring pass: once more at the same reading, which takes what the work sprang away."""
-    return Step(
-        action="spring",
-        title="Spring pass",
-        text=f"Spring pass: {infeed.set_words(marks)} once more, as it stands",
+    """Return a spring pass at a mark to which the work is cut already."""
+    cut = Step(
+        action="cut",
+        text=infeed.set_words(marks),
         settings=infeed.settings(marks),
         depth_mm=depth_mm,
-        removed_mm=0.0,
         remaining_mm=remaining_mm,
+    )
+    return spring_after(cut)
+
+
+def spring_after(last: Step) -> Step:
+    """Return a pass once more at the same reading, which takes what the work sprang away."""
+    text = last.text.removeprefix(f"{last.name}:").strip()
+    return replace(
+        last,
+        action="spring",
+        title="Spring pass",
+        text=text if last.action == "spring" else f"Spring pass: {text} once more, as it stands",
+        removed_mm=0.0,
+        cautions=(),
+        findings=(),
     )
 
 

@@ -23,6 +23,7 @@ from core.conversion.tapers import (
     taper_figures,
 )
 from core.cutting import MEASURED_DEPTH, Progress, progress_of, touch_off_step
+from core.cutting_again import Reached, what_is_left
 from core.errors import PlanError, QuantityError
 from core.fields import Table
 from core.form import Choice, Entry, Figure, Form, Row
@@ -34,7 +35,7 @@ from core.quantities import number_text
 from core.state import State
 from core.swung_compound import SwungCompound, angle_words, round_length_mm
 from core.turning import Cutting, OwnSteps, count_cutting, depth_before_measuring_mm, plan_cutting, read_cut_sizes
-from core.turning_again import after_measuring, replan_cutting
+from core.turning_again import SizeCut, replan_cutting
 from core.turning_form import cut_figures, how_to_cut
 
 _STEEPEST_DEG = 80.0
@@ -361,7 +362,8 @@ class _AtLathe:
 
     def _rest(self, left_mm: float) -> list[Step]:
         """Return what is cut after a touching-off with so much left."""
-        return after_measuring(self.cutting, self.lathe, self.cutting.infeed(self.lathe), Fraction(0), left_mm)
+        cut = SizeCut(self.cutting, self.lathe)
+        return what_is_left(cut, Reached(Fraction(0), self.cutting.total_mm - left_mm), "measurement")
 
     def refuse_before_the_line(self, progress: Progress) -> None:
         """Raise PlanError for a measurement at the far line before the taper has come there."""

@@ -8,6 +8,7 @@ from itertools import islice, pairwise
 from typing import Any, Literal, NamedTuple
 
 from core.cutting import Infeed, cut_steps
+from core.cutting_again import Reached, nearest_mark
 from core.errors import PlanError
 from core.lathe import Lathe, dial_words
 from core.plan import Step
@@ -120,10 +121,10 @@ def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: 
     stay, so that all circles come out alike, and deeper ones change. None: all change,
     as they do at the last pass, behind which none could make up for it.
     """
-    mark_mm, planned = passes.infeed.mark_mm, passes.planned or passes.marks
-    surface = now - Fraction(measured_mm / mark_mm).limit_denominator(10**6)
+    planned = passes.planned or passes.marks
+    surface = now - passes.infeed.marks_deep(measured_mm)
     marks = [round(surface + mark) for mark in planned[:-1]]
-    marks.append(round(surface + Fraction(passes.depth_mm / mark_mm)))
+    marks.append(nearest_mark(passes.infeed, Reached(now, measured_mm), passes.depth_mm))
     if level is not None and level < len(marks) - 1:
         marks[: level + 1] = [*planned[:level], round(now)]
     for deeper in range(1, len(marks)):
