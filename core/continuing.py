@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from core.cutting import Progress, progress_of, spring_after, takes_nothing
+from core.cutting import spring_after, takes_nothing
 from core.dial_shown import DialsShown
 from core.dials import Setting
 from core.errors import CoreError, PlanError, QuantityError
@@ -48,11 +48,6 @@ def goes_by(run_digest: str, operation: "JobOperation") -> bool:
     return run_digest in {now.digest, replace(now, parameters=dict(operation.written)).digest}
 
 
-def progress(state: State) -> Progress:
-    """Return where a run stands, as planning again needs it."""
-    return progress_of(state.done_steps, state.open_steps(), state.next_step_id)
-
-
 def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, ...]:
     """Return the steps that replace the open ones after an input; raises PlanError or FileError.
 
@@ -63,7 +58,7 @@ def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, 
     # An answer at the counter comes alone, and changes nothing that was set up.
     files_changed = isinstance(entered, Edited) and "kind" in entered.basis
     set_up = _set_up_as_edited(basis, state) if files_changed else None
-    return replan(basis, progress(state), entered, set_up)
+    return replan(basis, state.progress, entered, set_up)
 
 
 def _set_up_as_edited(basis: Basis, state: State) -> list[Step] | None:

@@ -1,6 +1,6 @@
 """What the counter shows of a run, in words and numbers ready to be painted."""
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -10,10 +10,10 @@ from core.dials import Dial, Setting
 from core.indexing.angle_text import dms_text
 from core.indexing.by_dial import TABLE
 from core.lathe import Lathe, dial_words
+from core.operations import kind_of
 from core.pass_words import on_the_radius, pass_say
 from core.plan import Step
 from core.rings import HEAD
-from core.rings.directions import direction as ring_direction
 from core.state import State
 
 if TYPE_CHECKING:
@@ -157,11 +157,12 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
     comes_in = step.action == "cut" and "position" in step.extra
     now_at = zero if comes_in else stands_at(lathe, state, setting.dial)
-    places = step.action == "set" and state.basis.kind == "rings"
+    # A dial that is set, not cut with: its operation may know better than in and out.
+    way = _way_of_setting(state) if step.action == "set" or dial.name == HEAD else None
     deeper = abs(setting.position - zero) > abs(now_at - zero)
     goes = str(step.extra.get("direction", "")) if deeper else ""
-    direction = "" if step.zeroes else _direction(dial, setting.position - now_at, goes, places)
-    if places and was_undone(state, setting.dial):
+    direction = "" if step.zeroes else _direction(dial, setting.position - now_at, goes, way)
+    if step.action == "set" and way and was_undone(state, setting.dial):
         # An undo turns no handle: where the slide is, its reading tells, and no way from elsewhere.
         direction = ""
     if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
@@ -215,19 +216,24 @@ def was_undone(state: State, dial_name: str) -> bool:
     return False
 
 
-def _direction(dial: Dial, change: Fraction, goes: str = "", places: bool = False) -> str:
+def _way_of_setting(state: State) -> Callable[[str, bool], str] | None:
+    kind = kind_of(state.basis.kind)
+    return None if kind is None else kind.operation.way_of_setting
+
+
+def _direction(
+    dial: Dial, change: Fraction, goes: str = "", way_of_setting: Callable[[str, bool], str] | None = None
+) -> str:
     """Say which way to turn for a change of the dial's count.
 
-    `goes`: where to, where in and out do not say it; `places`: it sets a ring's offset or radius.
+    `goes` and `way_of_setting` say where to, where in and out do not.
     """
     if change == 0:
         return "as it stands"
     inwards = (change > 0) == dial.rising_inwards
-    if places or dial.name == HEAD:
-        # "In" is away from the table's axis, and for the head "in" is deeper into a bore: a larger circle.
-        way = ring_direction(dial.name, inwards)
-    else:
-        way = goes or ("inwards" if inwards else "outwards")
+    way = goes or ("inwards" if inwards else "outwards")
+    if way_of_setting is not None:
+        way = way_of_setting(dial.name, inwards)
     if dial.clockwise_goes is None:
         return way
     clockwise = inwards == (dial.clockwise_goes == "in")

@@ -22,7 +22,7 @@ from core.conversion.tapers import (
     stated_taper,
     taper_figures,
 )
-from core.cutting import MEASURED_DEPTH, Progress, progress_of, touch_off_step
+from core.cutting import MEASURED_DEPTH, Progress, touch_off_step
 from core.cutting_again import Reached, what_is_left
 from core.errors import PlanError, QuantityError
 from core.fields import Table
@@ -482,7 +482,7 @@ def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked,
 def taper_moved(taper: TaperCut, lathe: Lathe, state: State) -> Asked:
     """Return what is asked once something was moved: a diameter where the taper has come to."""
     here = _AtLathe(taper, lathe)
-    if here.has_come(progress_of(state.done_steps, state.open_steps(), state.next_step_id)):
+    if here.has_come(state.progress):
         return here.at_line_asked()
     return here.one_asked(_FREE_END, "at the free end, as it is now", taper.small_mm)
 

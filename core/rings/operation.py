@@ -18,10 +18,11 @@ from core.indexing.rest import (
 )
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe import Lathe, dial_words
-from core.operation import Figures, Needs, Operation
+from core.operation import Figures, Needs, Operation, PatternGroove
 from core.plan import Plan, Step, StepCount, numbered
 from core.quantities import number_text
 from core.rings.cautions import head_general, ring_cautions
+from core.rings.directions import direction
 from core.rings.figures import ring_figures
 from core.rings.head import (
     change_steps,
@@ -239,6 +240,12 @@ def _picture(job: RingsJob) -> "PatternPicture":
     )
 
 
+def _groove(job: RingsJob) -> PatternGroove | None:
+    """Return the deepest groove; None where tip or depths are not given."""
+    depths_mm = [ring.depth_mm for ring in job.rings if ring.depth_mm]
+    return PatternGroove(job.tip.angle_deg, job.tip.flat_mm, max(depths_mm)) if job.tip and depths_mm else None
+
+
 RINGS = Operation(
     read=read_rings,
     steps=count_rings,
@@ -247,4 +254,6 @@ RINGS = Operation(
     questions=_questions,
     needs=_needs,
     pattern=_picture,
+    groove=_groove,
+    way_of_setting=direction,
 )

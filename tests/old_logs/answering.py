@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any, get_args
 
-from core.continuing import basis_of, progress, revised_steps
+from core.continuing import basis_of, revised_steps
 from core.counter_view import counter_view
 from core.dials import Setting
 from core.indexing.by_dial import TABLE
@@ -121,7 +121,7 @@ class Answering:
 
     def _measured(self) -> Iterator[ReplanInput]:
         kind, cursor = self.basis.kind, self.state.cursor
-        under_way = cursor is not None and bool(progress(self.state).positions)
+        under_way = cursor is not None and bool(self.state.progress.positions)
         if kind == "runout" and (seen := following(self.basis, self.state)).now.complete and not seen.again:
             yield "measured", {"again": True}
         if (

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-from core.continuing import progress
 from core.cutting import Progress
 from core.errors import PlanError
 from core.inputs import DiametersMeasured, Measured, Moved
@@ -51,7 +50,7 @@ def _tapers(lathe: Lathe) -> Iterator[Said]:
         at_mm = operation_of("taper").questions(run.job, lathe, run.state)[0].at_mm  # type: ignore[union-attr]
         entered = DiametersMeasured(at_mm=at_mm, diameters_mm=(near_mm, far_mm))
         try:
-            steps = replan(run.basis, progress(run.state), entered)[:2]
+            steps = replan(run.basis, run.state.progress, entered)[:2]
         except PlanError as error:
             yield said(situation, error.message)
             continue
