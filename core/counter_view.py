@@ -125,10 +125,10 @@ def _ended(state: State) -> CounterView:
 def _title(state: State, step: Step) -> str:
     if step.action == "cut":
         count = f"pass {state.pass_number} of {state.pass_count}"
-        return f"{step.name}, {count}" if "position" in step.extra else count.capitalize()
-    if step.action == "index" and {"position", "of"} <= set(step.extra):
-        ring = f"Ring {step.extra['ring']}: " if "ring" in step.extra else ""
-        return f"{ring}{step.extra['position']} of {step.extra['of']}"
+        return f"{step.name}, {count}" if step.at.position else count.capitalize()
+    if step.action == "index" and step.at.position and step.at.of:
+        ring = f"Ring {step.at.ring}: " if step.at.ring else ""
+        return f"{ring}{step.at.position} of {step.at.of}"
     return step.title or _old_title(step)
 
 
@@ -155,7 +155,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     value = setting.position if setting.reading is None else setting.reading
     zero = state.zeros.get(setting.dial, Fraction(0))
     # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
-    comes_in = step.action == "cut" and "position" in step.extra
+    comes_in = step.action == "cut" and step.at.position is not None
     now_at = zero if comes_in else stands_at(lathe, state, setting.dial)
     # A dial that is set, not cut with: its operation may know better than in and out.
     way = _way_of_setting(state) if step.action == "set" or dial.name == HEAD else None
@@ -298,10 +298,10 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
         dial = lathe.dials.get(settings[0].dial)
         reading = step.text if dial is None else _reading(dial, settings[0], zero)
         # Between positions of the table a bare number would not tell whose it is.
-        name = f"{dial_words(settings[0].dial)} " if "position" in step.extra else ""
+        name = f"{dial_words(settings[0].dial)} " if step.at.position else ""
         return "spring pass" if step.action == "spring" else name + reading
-    if step.action == "index" and "position" in step.extra:
-        return f"position {step.extra['position']}{_short_place(step)}"
+    if step.action == "index" and step.at.position:
+        return f"position {step.at.position}{_short_place(step)}"
     return (step.title or _old_title(step)).lower()
 
 

@@ -131,7 +131,7 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
     reached_mm: what the last pass done reached, for a run in whose groove no pass is left.
     """
     for step in open_steps:
-        if "start" in step.extra:
+        if step.thread_start:
             break
         if step.depth_mm is not None:
             return max(step.depth_mm - (step.removed_mm or 0.0), 0.0)
@@ -152,7 +152,7 @@ def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) 
     reached, said = Progress(next_id=next_id), set[str]()
     for step in done:
         said.update(step.cautions)
-        if step.action == "index" or "start" in step.extra:
+        if step.action == "index" or step.thread_start:
             reached = Progress(next_id=next_id)
         reached = reached.zeroed(step.zeroes).after(step)
     return replace(reached, open_steps=tuple(still_open), said=frozenset(said))

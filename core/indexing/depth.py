@@ -1,11 +1,11 @@
 """Depth at every position: one dial, in equal passes, and the difference of a measurement carried over."""
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import islice, pairwise
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from core.cutting import Infeed, cut_steps
 from core.cutting_again import Reached, nearest_mark
@@ -13,6 +13,7 @@ from core.errors import PlanError
 from core.lathe import Lathe, dial_words
 from core.plan import Step
 from core.quantities import mm_text
+from core.step_place import StepPlace
 
 LEAST_ROOM_MM = 0.5
 """So far off a depth may be measured, however shallow it is to be; common practice, no source."""
@@ -150,6 +151,6 @@ def refuse_impossible_depth(
         )
 
 
-def named(cut: Step, name: str, extra: Mapping[str, Any]) -> Step:
-    """Return a pass with the name of its position before its text, and its figures."""
-    return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", extra=extra)
+def named(cut: Step, name: str, place: StepPlace | None) -> Step:
+    """Return a pass with the name of its position before its text, and its place."""
+    return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", place=place)

@@ -15,7 +15,7 @@ from core.indexing.by_dial import TABLE, dial_setting, table_dial
 from core.indexing.cautions import arc_mm
 from core.indexing.depth import DepthPasses, carried_over, named, refuse_impossible_depth
 from core.indexing.dividing import Dividing, whole_and_holes
-from core.indexing.numbering import OpenSteps, number_of, open_numbers, shift_of, unshifted
+from core.indexing.numbering import OpenSteps, open_numbers, unshifted
 from core.indexing.pattern import Pattern, pattern_steps
 from core.indexing.words import holes_text, notches_text, off_text, overshoot_words, reading_words
 from core.lathe import Lathe
@@ -31,7 +31,7 @@ AS_SET = "as_set"
 
 def open_steps(steps: list[Step], is_open: Collection[int]) -> list[Step]:
     """Return those of the numbered steps that are still open."""
-    return [step for step in steps if number_of(step.extra) in is_open]
+    return [step for step in steps if step.at.step in is_open]
 
 
 def circle_of(steps: Iterable[Step], ring: int | None = None) -> tuple[str, int | None] | None:
@@ -40,7 +40,7 @@ def circle_of(steps: Iterable[Step], ring: int | None = None) -> tuple[str, int 
     `ring`: those of one ring of a pattern. None where no position is among them.
     """
     for step in steps:
-        if step.action == "index" and "way" in step.extra and step.extra.get("ring") == ring:
+        if step.action == "index" and "way" in step.extra and step.at.ring == ring:
             plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
             return step.extra["way"], None if plate is None else plate.circle
     return None
@@ -48,7 +48,7 @@ def circle_of(steps: Iterable[Step], ring: int | None = None) -> tuple[str, int 
 
 def as_planned_last(progress: Progress) -> list[Step]:
     """Return the open steps of a pattern as they are, passes that a measurement has split among them."""
-    return [step for step in progress.open_steps if number_of(step.extra) is not None or step.action == "measure"]
+    return [step for step in progress.open_steps if step.at.step is not None or step.action == "measure"]
 
 
 _SAME_MM = 1e-6
@@ -112,7 +112,7 @@ class PatternCut:
                 targets += [(step, part) for part in self.depths.parts(before, mark)]
                 before = Fraction(mark)
         counted = self.depths.cuts_from(reached.marks, reached.depth_mm, [mark for _, mark in targets])
-        return [named(cut, step.name, step.extra) for cut, (step, _) in zip(counted, targets, strict=True)]
+        return [named(cut, step.name, step.place) for cut, (step, _) in zip(counted, targets, strict=True)]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
         """Return the passes with what comes after this position."""
@@ -156,13 +156,13 @@ def _from_depth(passes: DepthPasses | None, cuts: list[Step], reached_mm: float 
         return cuts
     if abs(first.depth_mm - (first.removed_mm or 0.0) - reached_mm) < _SAME_MM:
         return cuts
-    shifted = passes.shifted(shift_of(first.extra))
+    shifted = passes.shifted(first.at.shift_marks)
     reached = Reached(shifted.surface + passes.infeed.marks_deep(reached_mm), reached_mm)
     return PatternCut(shifted, cuts, mm_text).passes(reached, shifted.marks[-1])
 
 
 def _place_of(step: Step) -> tuple[Any, ...]:
-    return number_of(step.extra), step.extra.get("ring"), step.extra.get("position")
+    return step.at.step, *step.at.where
 
 
 def _mark(passes: DepthPasses, step: Step) -> int:
@@ -181,7 +181,7 @@ def set_differently(
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         if steps[0].name.endswith(_SET_SO):
             steps = _as_if_not_set(pattern, steps)
-        return _cut_as_set(pattern.passes.shifted(shift_of(steps[0].extra)), lathe, steps, position)
+        return _cut_as_set(pattern.passes.shifted(steps[0].at.shift_marks), lathe, steps, position)
     if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
@@ -192,17 +192,13 @@ def set_differently(
 def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
     """Return the open steps as they were before the first was set otherwise: that reading was wrong, nothing is cut."""
     first = steps[0]
-    later = [at for at, step in enumerate(steps) if (number_of(step.extra) or 0) >= pattern.next_number]
+    later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
-    elsewhere = [step for step in own if _visited(step) != _visited(first)]
+    elsewhere = [step for step in own if step.at.where != first.at.where]
     planned = as_deep_as_it_is(pattern, elsewhere, pattern_steps(pattern, open_numbers(own)))
     here = list(takewhile(_cuts, planned))
     reached_mm = (first.depth_mm or 0.0) - (first.removed_mm or 0.0)
     return [*_from_depth(pattern.passes, here, reached_mm), *planned[len(here) :], *others]
-
-
-def _visited(step: Step) -> tuple[Any, Any]:
-    return step.extra.get("ring"), step.extra.get("position")
 
 
 def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: Fraction) -> list[Step]:
@@ -214,7 +210,7 @@ def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: 
     reached = Reached(before, (taking.depth_mm or 0.0) - removed_mm)
     cut = PatternCut(passes, steps, lathe.say)
     as_set, *rest = cut_as_set(cut, reached, position, first.name + _SET_SO)
-    as_set = replace(as_set, extra=first.extra, cautions=(*as_set.cautions, *first.cautions))
+    as_set = replace(as_set, place=first.place, cautions=(*as_set.cautions, *first.cautions))
     return list(_from_the_deepest([as_set, *rest]))
 
 
@@ -223,7 +219,7 @@ def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
     reached_mm: dict[tuple[Any, Any], float] = {}
     for step in steps:
         if step.action == "cut" and step.depth_mm is not None:
-            place = _visited(step)
+            place = step.at.where
             deepest_mm = max(step.depth_mm, reached_mm.get(place, step.depth_mm))
             if place in reached_mm:
                 removed_mm = min(step.removed_mm or 0.0, deepest_mm - reached_mm[place])
@@ -233,7 +229,7 @@ def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
 
 
 def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fraction, radius_mm: float | None) -> Step:
-    wanted = dividing.positions[step.extra["position"] - 1].wanted_deg
+    wanted = dividing.positions[(step.at.position or 1) - 1].wanted_deg
     setting, shown, error = _place_as_set(dividing, position, wanted)
     off = off_text(dividing.table, dividing.way, dividing.circle, error)
     if radius_mm is not None:

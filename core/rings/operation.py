@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from core.cutting import Progress
 from core.indexing.depth import carried_over, pass_count
-from core.indexing.numbering import MOUNTING, OpenSteps, number_of, open_numbers, unshifted
+from core.indexing.numbering import MOUNTING, OpenSteps, open_numbers, unshifted
 from core.indexing.operation import from_first_open
 from core.indexing.pattern import SET_UP_STEPS, pattern_count
 from core.indexing.rest import (
@@ -133,7 +133,7 @@ def _zeros_again(block: Block, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
     """Return the steps that find the zeros again, the dividing plate only where it is still to be put on."""
     steps = set_up_steps(block, lathe, again=True)
     mounts = MOUNTING in is_open or (block.changes_circle and block.first + CIRCLE_SET in is_open)
-    return steps if mounts else [step for step in steps if number_of(step.extra) != MOUNTING]
+    return steps if mounts else [step for step in steps if step.at.step != MOUNTING]
 
 
 def _edited(lathe: Lathe, found: list[Block], current: Block, progress: Progress) -> list[Step]:
@@ -171,7 +171,7 @@ def _before_pattern_open(block: Block, lathe: Lathe, is_open: OpenSteps) -> list
 
 
 def _if_touched(block: Block, lathe: Lathe) -> Step:
-    step = measure_step(block.ring, lathe, block.extra(MEASURED))
+    step = measure_step(block.ring, lathe, block.place(MEASURED))
     return replace(step, text=f"Only if the cutter head was touched, else go on: cut a trial circle. {step.text}")
 
 
@@ -188,9 +188,9 @@ def _circle_measured(job: RingsJob, lathe: Lathe, current: Block, measured_mm: f
         steps += change_steps(current.ring, head, lathe, measured_mm)
     if moved and (current.first + RING_SET in rest or head.dial is None):
         # Under the same numbers, so that measuring it again moves the head again.
-        again = trial_step(current.ring, current.extra(TRIAL))
+        again = trial_step(current.ring, current.place(TRIAL))
         steps.append(replace(again, text=f"{again.text} once more, to make sure"))
-        steps.append(measure_step(current.ring, lathe, current.extra(MEASURED)))
+        steps.append(measure_step(current.ring, lathe, current.place(MEASURED)))
     for block in blocks(job, lathe, rest, head, progress.open_steps):
         steps += block_steps(block, lathe, rest)
     return steps

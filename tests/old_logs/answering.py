@@ -67,7 +67,7 @@ class Answering:
         raise AssertionError(f"still not at the end: {self.state.cursor}")
 
     def _answer(self, step: Step) -> None:
-        if "start" in step.extra:
+        if step.thread_start:
             self._trials = 0
         if step.expects == "reading" and not step.zeroes:
             self._read()
@@ -102,7 +102,7 @@ class Answering:
         """Return what is measured now, as the dial promises it."""
         found, depth_mm = parameters_of(self.basis), self.state.depth_mm
         if step.expects == "circle":
-            ring = next(int(one.extra["ring"]) for one in self.state.open_steps() if "ring" in one.extra)
+            ring = next(one.at.ring for one in self.state.open_steps() if one.at.ring)
             return {"circle_mm": 2 * found.rings[ring - 1].cutter_radius_mm}
         if self.basis.kind == "thread":
             return {"crest_mm": 0.8 * found.groove.depth_mm if depth_mm is None else depth_mm}

@@ -20,7 +20,7 @@ from core.inputs import input_as_data
 from core.jobs import read_job
 from core.logbook import Logbook
 from core.logbook_schema import RunInfo
-from core.plan import AnySetting
+from core.plan import AnySetting, figures_as_data
 from core.session import replay
 from core.state import State
 
@@ -103,7 +103,7 @@ def _cursor(state: State) -> dict[str, Any] | None:
         "expects": step.expects,
         "zeroes": list(step.zeroes),
         "may_not_be_skipped": bool(step.extra.get("must", False)),
-        "place": [step.extra.get("ring"), step.extra.get("position"), step.extra.get("angle_deg")],
+        "place": [step.at.ring, step.at.position, figures_as_data(step).get("angle_deg")],
         "settings": _settings(step.settings),
     }
 
