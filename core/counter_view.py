@@ -64,7 +64,7 @@ def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterV
     if step is None:
         return _ended(state)
     # A dial whose reading is to be entered stays where it is: a number would be taken for one to set.
-    entered = step.zeroes if step.extra.get("must") else ()
+    entered = step.zeroes if step.required else ()
     settings = [setting for setting in shown_settings(lathe, state, step) if setting.dial not in entered]
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
@@ -308,7 +308,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
     """Return the next `count` steps after the one at hand, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
     cursor, number = state.cursor, state.pass_number
-    unknown = cursor.zeroes if cursor is not None and cursor.extra.get("must") else ()
+    unknown = cursor.zeroes if cursor is not None and cursor.required else ()
     lines = []
     for step in state.upcoming(count):
         words = _short(lathe, state, step, unknown)

@@ -247,7 +247,7 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *,
         zeroes=(dial.name,),
         expects=Expects.READING,
         cautions=(TOUCH_OFF,) if touches else (),
-        extra={} if dial.can_zero else {"must": True},
+        required=not dial.can_zero,
     )
 
 

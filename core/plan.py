@@ -109,6 +109,8 @@ class Step:
     expects: Expects = Expects.NOTHING
     place: StepPlace | None = None
     """Where it belongs in a pattern, among readings or in a thread of several starts."""
+    required: bool = False
+    """It cannot be skipped: what follows is counted from what is entered at it."""
     extra: Mapping[str, Any] = field(default_factory=dict)
     """Figures of this step that only its operation has, such as error_arcsec; they go to the card as they are."""
 
@@ -209,8 +211,8 @@ def step_as_data(step: Step) -> dict[str, Any]:
 
 def figures_as_data(step: Step) -> dict[str, Any]:
     """Return the place and the figures of a step, as log and card have them."""
-    place = place_as_data(step.place)
-    return {**place, **step.extra} if place else dict(step.extra)
+    figures = {**place_as_data(step.place), **step.extra}
+    return {**figures, "must": True} if step.required else figures
 
 
 def steps_from_data(data: Sequence[Mapping[str, Any]]) -> tuple[Step, ...]:
@@ -238,6 +240,7 @@ def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
         zeroes=tuple(data.get("zeroes", ())),
         expects=expects,
         place=place,
+        required=bool(figures.pop("must", False)),
         extra=figures,
     )
 

@@ -164,7 +164,7 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
         zeroes=(HEAD,),
         expects=Expects.READING,
         place=place,
-        extra={} if dial.can_zero else {"must": True},
+        required=not dial.can_zero,
     )
 
 

@@ -187,7 +187,7 @@ def _axes_meet(dial: Dial) -> Step:
         expects=Expects.READING,
         cautions=(INDICATOR_OFF,),
         place=PatternPosition(AXES_MEET),
-        extra={} if dial.can_zero else {"must": True},
+        required=not dial.can_zero,
     )
 
 

@@ -174,7 +174,7 @@ def _read(job: RunoutJob, at: ReadingPosition, angle_deg: float) -> Step:
         text=f"Turn the {angle_words(angle_deg)} mark{_jaw_words(job, angle_deg)} to the indicator and read",
         expects=Expects.READING,
         place=at,
-        extra={"must": True},
+        required=True,
     )
 
 

@@ -83,9 +83,7 @@ def replan_thread(
 
 def _until_measured(progress: Progress) -> list[Step]:
     """Return the open steps up to the measurement that the depth of a thread picked up comes from; [] for any other."""
-    measured = (
-        at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.extra.get("must")
-    )
+    measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
 
 

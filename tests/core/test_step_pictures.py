@@ -208,7 +208,7 @@ def test_where_the_dial_is_now_is_not_guessed() -> None:
 def test_no_dial_where_its_reading_is_only_entered() -> None:
     """A number would be taken for one to set."""
     run = Counted(MIXED, "thread", **M27)
-    while not run.cursor.extra.get("must"):
+    while not run.cursor.required:
         run.done()
     assert seen(run).dial is None
 

@@ -41,7 +41,7 @@ def test_start_numbers_a_thread_where_nothing_else_has_one() -> None:
 def test_a_turn_read_again_by_the_first_version() -> None:
     """It bears no number of the repeat, and counts as the first."""
     (step,) = steps_from_data([logged("read", again=True, angle_deg=90.0, must=True)])
-    assert step.reading_at == ReadingPosition(90.0, repeat=1) and step.extra == {"must": True}
+    assert step.reading_at == ReadingPosition(90.0, repeat=1) and step.required
 
 
 def test_a_figure_at_an_angle_is_no_reading() -> None:

@@ -361,7 +361,7 @@ def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
         run.done()
     run.revise("measured", at_mm=[4, 48], diameters_mm=[15.6, 17.9])
     touched = [step for step in run.state.steps if step.zeroes]
-    assert len(touched) == 2 and all(step.extra.get("must") and step.expects == "reading" for step in touched)
+    assert len(touched) == 2 and all(step.required and step.expects == "reading" for step in touched)
 
 
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:

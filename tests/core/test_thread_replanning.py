@@ -179,7 +179,7 @@ def test_picking_up_says_what_each_case_wants(moved: str, table: dict[str, str])
     assert not any(step.action == "cut" for step in before)
     first = {"tool": "by the gauge", "work": "indicator", "half nuts": "Half nuts", "other": "Half nuts closed"}[moved]
     assert first in before[0].text
-    assert before[-1].extra == {"must": True}
+    assert before[-1].required
     zeroed = [dial for step in before for dial in step.zeroes]
     assert zeroed == (["cross_slide"] if table.get("infeed") == "straight" else ["compound", "cross_slide"])
 

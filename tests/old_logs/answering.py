@@ -73,7 +73,7 @@ class Answering:
             self._read()
         elif step.action == "measure":
             self._measure(step)
-        elif step.zeroes and step.extra.get("must"):
+        elif step.zeroes and step.required:
             dial = self.basis.lathe.dial(step.zeroes[0])
             self.run.done(str(dial.graduation), dial.unit)
         else:
@@ -89,7 +89,7 @@ class Answering:
             self.revise(*input_as_data(taken))
 
     def _measure(self, step: Step) -> None:
-        kind, must = self.basis.kind, bool(step.extra.get("must"))
+        kind, must = self.basis.kind, step.required
         if kind == "thread" and not must and self._trials:
             self._trials += 1
             self.revise("fit", {"fit": "tight" if self._trials == 2 else "fits"})

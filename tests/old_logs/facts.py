@@ -102,7 +102,7 @@ def _cursor(state: State) -> dict[str, Any] | None:
         "action": step.action,
         "expects": step.expects,
         "zeroes": list(step.zeroes),
-        "may_not_be_skipped": bool(step.extra.get("must", False)),
+        "may_not_be_skipped": step.required,
         "place": [step.at.ring, step.at.position, figures_as_data(step).get("angle_deg")],
         "settings": _settings(step.settings),
     }
