@@ -87,6 +87,8 @@ class Progress:
     """Where each dial stood at the deepest pass taken, counted from its zero; none for a dial zeroed since."""
     open_steps: tuple[Step, ...] = ()
     """What is still to be done, in order."""
+    last_id: int = 0
+    """Of the last pass that took something."""
     said: frozenset[str] = frozenset()
     """The cautions of the steps done."""
 
@@ -101,7 +103,7 @@ class Progress:
         if step.depth_mm is None or takes_nothing(step):
             return self
         stood_at = {setting.dial: setting.position for setting in step.settings if isinstance(setting, Setting)}
-        return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **stood_at})
+        return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **stood_at}, last_id=step.id)
 
     def marks(self, infeed: Infeed) -> Fraction:
         """Return how many marks deep the infeed dial stood at the last pass, 0 where none was taken."""
@@ -120,9 +122,16 @@ class Progress:
             return self.depth_mm
         setting, now = following.setting(infeed.dial.name), self.marks(infeed)
         if following.depth_mm is None or setting is None:
-            return float(following.extra.get(MEASURED_DEPTH, self.depth_mm))
+            # A touching-off that is only to be done again was planned from an older measurement.
+            is_newer = following.id > self.last_id
+            return float(following.extra.get(MEASURED_DEPTH, self.depth_mm)) if is_newer else self.depth_mm
         ahead = infeed.marks_at(setting.position) - now
         return self.depth_mm if ahead < 0 else following.depth_mm - infeed.depth_mm(ahead)
+
+
+def knowing_depth(step: Step, depth_mm: float) -> Step:
+    """Return a step that cuts nothing and knows how deep the work was measured to be [mm]."""
+    return replace(step, extra={**step.extra, MEASURED_DEPTH: depth_mm})
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:

@@ -22,7 +22,7 @@ from core.conversion.tapers import (
     stated_taper,
     taper_figures,
 )
-from core.cutting import MEASURED_DEPTH, Progress, touch_off_step
+from core.cutting import Progress, knowing_depth, touch_off_step
 from core.cutting_again import Reached, what_is_left
 from core.errors import PlanError, QuantityError
 from core.fields import Table
@@ -268,7 +268,7 @@ class _AtLathe:
         text = f"Cross-slide: backlash{backlash} taken up, tool just touching the work {where}, {lathe.say(size_mm)}"
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
         step = touch_off_step(dial, text)
-        return replace(step, extra={**step.extra, MEASURED_DEPTH: depth_mm}) if depth_mm > 0 else step
+        return knowing_depth(step, depth_mm) if depth_mm > 0 else step
 
     def measure(self, depth_mm: float) -> Step:
         """Return the measuring between passes, with what the dial predicts at a depth."""

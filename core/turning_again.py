@@ -5,7 +5,7 @@ from fractions import Fraction
 from functools import cached_property, partial
 
 from core.asking import Asked, SizeAsked, read_length
-from core.cutting import Infeed, Progress
+from core.cutting import Infeed, Progress, knowing_depth
 from core.cutting_again import (
     Follows,
     Measurement,
@@ -119,10 +119,7 @@ class SizeCut:
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the step that says how the size stands, against its limits where it has any."""
-        if self.cutting.wanted:
-            return [_verdict(self.cutting, self.lathe, self.cutting.size_mm(reached.depth_mm))]
-        text = f"{self._gone_words(reached)}; stop the spindle, then break the edges by hand"
-        return [Step(action="check", title="Nothing more to cut", text=text)]
+        return [knowing_depth(self._how_it_is(reached), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
         """Say a difference of depth, on the diameter where one is cut."""
@@ -134,7 +131,7 @@ class SizeCut:
         depth_mm = cutting.total_mm - _checked_remaining_mm(cutting, lathe, size_mm)
         if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
             if cutting.wanted.holds(size_mm):
-                return Measurement(depth_mm, ended=_verdict(cutting, lathe, size_mm))
+                return Measurement(depth_mm, ended=knowing_depth(_verdict(cutting, lathe, size_mm), depth_mm))
             reached = Reached(progress.marks(self.infeed), depth_mm)
             if self.last_mark(reached) <= reached.marks:
                 return Measurement(depth_mm)
@@ -145,9 +142,14 @@ class SizeCut:
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
         """Return the touching-off on the work as it is cut."""
-        return TouchedOff(
-            [touch_off(self.cutting, self.lathe, self.infeed, self.cutting.size_mm(depth_mm))], Fraction(0)
-        )
+        step = touch_off(self.cutting, self.lathe, self.infeed, self.cutting.size_mm(depth_mm))
+        return TouchedOff([knowing_depth(step, depth_mm)], Fraction(0))
+
+    def _how_it_is(self, reached: Reached) -> Step:
+        if self.cutting.wanted:
+            return _verdict(self.cutting, self.lathe, self.cutting.size_mm(reached.depth_mm))
+        text = f"{self._gone_words(reached)}; stop the spindle, then break the edges by hand"
+        return Step(action="check", title="Nothing more to cut", text=text)
 
     def _entered_text(self, depth_mm: float) -> str:
         return self.lathe.say(self.cutting.entered_mm(self.cutting.size_mm(depth_mm)))

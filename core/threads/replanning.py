@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from core import safety
-from core.cutting import MEASURED_DEPTH, Infeed, Progress, cut_steps, spring_step
+from core.cutting import Infeed, Progress, cut_steps, knowing_depth, spring_step
 from core.cutting_again import (
     Follows,
     Measurement,
@@ -153,9 +153,7 @@ class ThreadCut:
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the trial of the gauge, which knows the depth as it was measured."""
-        return [
-            replace(trying(self.job, self.lathe, reached.depth_mm), extra={MEASURED_DEPTH: reached.depth_mm}),
-        ]
+        return [knowing_depth(trying(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
         """Say a difference of depth on the pitch diameter."""

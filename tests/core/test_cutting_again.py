@@ -1,10 +1,12 @@
 """Rules that hold for every kind that cuts to a depth, whatever its passes are: set, measured, edited, moved."""
 
 from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
-from core.cutting import Progress, progress_of
+from core.cutting import Infeed, Progress, progress_of
 from core.errors import PlanError
 from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, RunInput, SetTo
 from core.operations import Basis, make_plan, replan
@@ -119,3 +121,24 @@ def test_an_input_of_other_kinds_plans_nothing(name: str) -> None:
     for entered in refused:
         with pytest.raises(PlanError):
             replan(basis, progress, entered)
+
+
+def test_a_size_measured_before_the_touch_off_is_known_when_the_job_is_edited() -> None:
+    """Moved, and measured 28.4: 1.6 more on the diameter to 26.8. Done again after a pass it is no news."""
+    basis, progress = at_second_pass("turn")
+    steps = replan(basis, progress, Moved(size=Measured(what="size", size_mm=28.4)))
+    edited = replan(basis, replace(progress, open_steps=steps, next_id=2000), Edited(basis={}))
+    assert here(edited)[-1].settings[0][2] == here(steps)[-1].settings[0][2] == Fraction("1.6")
+    touched, first, *_ = steps
+    again = progress_of([touched, first], [touched, *steps[2:]], 2000)
+    assert again.depth_at_dial_mm(Infeed(dial=basis.lathe.dials["cross_slide"])) == first.depth_mm
+
+
+def test_a_size_past_the_wanted_one_stays_past_it_when_the_job_is_edited() -> None:
+    """Moved, and measured 26.5 for 26.8: touched off or not, nothing is cut however often the job is read again."""
+    basis, progress = at_second_pass("turn")
+    steps = replan(basis, progress, Moved(size=Measured(what="size", size_mm=26.5)))
+    for entered in (Edited(basis={}), Edited(basis={})):
+        edited = replan(basis, progress_of(steps[:1], steps[1:], 2000), entered)
+        assert not here(edited) and [step.action for step in edited if not step.zeroes] == ["check"]
+        steps = (steps[0], *edited)
