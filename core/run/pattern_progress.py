@@ -26,12 +26,11 @@ def ring_at_hand(state: State) -> int | None:
     cursor = state.cursor
     if cursor is None:
         return None
-    if "ring" in cursor.extra:
-        return int(cursor.extra["ring"])
+    if cursor.at.ring:
+        return cursor.at.ring
     last = state.last_done
     # A depth is measured in the middle of a ring.
-    within = cursor.expects == Expects.DEPTH and last is not None and "ring" in last.extra
-    return int(last.extra["ring"]) if within and last is not None else None
+    return last.at.ring if cursor.expects == Expects.DEPTH and last is not None else None
 
 
 def _stop_of(state: State) -> Step | None:
@@ -40,7 +39,7 @@ def _stop_of(state: State) -> Step | None:
     if ring is None:
         return None
     near = (*reversed(state.steps[: at + 1]), *state.steps[at + 1 :])
-    return next((step for step in near if step.action == "index" and step.extra.get("ring") == ring), None)
+    return next((step for step in near if step.action == "index" and step.at.ring == ring), None)
 
 
 def _held(lathe: Lathe, state: State, setting: Setting) -> str:

@@ -29,12 +29,12 @@ class Stand(NamedTuple):
     @property
     def number(self) -> int:
         """The position it was set to, 0 for none."""
-        return 0 if self.step is None else int(self.step.extra.get("position", 0))
+        return 0 if self.step is None else self.step.at.position or 0
 
     @property
     def ring(self) -> int | None:
         """The ring of that position, None where there are no rings."""
-        return None if self.step is None else self.step.extra.get("ring")
+        return None if self.step is None else self.step.at.ring
 
     @property
     def circle(self) -> int | None:

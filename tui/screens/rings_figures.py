@@ -59,7 +59,7 @@ def _of_ring(ring: Ring, figures: Mapping[str, Any], plan: Plan, lathe: Lathe) -
 
 def _settings(ring: Ring, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
     """Yield what slide and head are set to for a ring."""
-    step = next((step for step in plan.steps if step.action == "index" and step.extra.get("ring") == ring.number), None)
+    step = next((step for step in plan.steps if step.action == "index" and step.at.ring == ring.number), None)
     for setting in () if step is None else step.settings:
         dial = lathe.dials.get(setting.dial)
         if dial is None or not isinstance(setting, Setting):

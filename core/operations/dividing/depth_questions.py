@@ -88,9 +88,9 @@ def check_depth(job: IndexJob | RingsJob, lathe: Lathe, state: State, measured_m
 
 def check_circle(job: IndexJob | RingsJob, lathe: Lathe, state: State, measured_mm: float) -> None:
     """Refuse a trial circle [mm across] that is none of the ring at hand; raises PlanError."""
-    number = next((step.extra["ring"] for step in state.open_steps() if "ring" in step.extra), None)
+    number = next((step.at.ring for step in state.open_steps() if step.at.ring), None)
     if number is not None and isinstance(job, RingsJob):
-        refuse_impossible_circle(job.rings[int(number) - 1], lathe, measured_mm)
+        refuse_impossible_circle(job.rings[number - 1], lathe, measured_mm)
 
 
 def _setting(cut: Step) -> Setting | None:
@@ -105,5 +105,5 @@ def _last_cut(state: State) -> Step | None:
 
 def _wanted_mm(job: IndexJob | RingsJob, cut: Step) -> float:
     """Return the depth wanted in the end at the position of a pass [mm], its mark's rounding left aside."""
-    wanted: Any = job.rings[int(cut.extra["ring"]) - 1] if isinstance(job, RingsJob) else job.depth
+    wanted: Any = job.rings[(cut.at.ring or 1) - 1] if isinstance(job, RingsJob) else job.depth
     return float(wanted.depth_mm)
