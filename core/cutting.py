@@ -13,6 +13,8 @@ from core.values.quantities import MM_PER_INCH
 
 SCRATCH_DEPTH_MM = 0.02
 """A scratch pass is set to the first mark at or above this depth."""
+_PARTS_OF_A_MARK = 10**6
+"""Depths are floats: below so small a part of a mark they say nothing."""
 MEASURED_DEPTH = "measured_depth_mm"
 """Among the extras of a step that cuts nothing: how deep the work was measured to be [mm]."""
 
@@ -27,6 +29,8 @@ class Infeed:
 
     dial: Dial
     outwards: bool = False
+    direction: str = ""
+    """Which way it cuts, in words: "towards the chuck"; "" where in and out say it."""
     travel_per_depth: float = 1.0
     back_to_zero: tuple[Dial, ...] = ()
     """Dials that go back to zero before every cut."""
@@ -43,6 +47,10 @@ class Infeed:
     def depth_mm(self, marks: int | Fraction) -> float:
         """Return the depth [mm] of a number of marks."""
         return float(marks) * self.mark_mm
+
+    def marks_deep(self, depth_mm: float) -> Fraction:
+        """Return a depth [mm] in marks, between two of them where it lies so; exact to a millionth of one."""
+        return Fraction(round(depth_mm / self.mark_mm * _PARTS_OF_A_MARK), _PARTS_OF_A_MARK)
 
     def setting(self, marks: int, exact_depth_mm: float | None = None) -> Setting:
         """Return what the dial shows `marks` marks deep, with the rounding against the exact depth."""
@@ -79,6 +87,8 @@ class Progress:
     """Where each dial stood at the deepest pass taken, counted from its zero; none for a dial zeroed since."""
     open_steps: tuple[Step, ...] = ()
     """What is still to be done, in order."""
+    last_id: int = 0
+    """Of the last pass that took something."""
     said: frozenset[str] = frozenset()
     """The cautions of the steps done."""
 
@@ -93,7 +103,7 @@ class Progress:
         if step.depth_mm is None or takes_nothing(step):
             return self
         stood_at = {setting.dial: setting.position for setting in step.settings if isinstance(setting, Setting)}
-        return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **stood_at})
+        return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **stood_at}, last_id=step.id)
 
     def marks(self, infeed: Infeed) -> Fraction:
         """Return how many marks deep the infeed dial stood at the last pass, 0 where none was taken."""
@@ -112,9 +122,16 @@ class Progress:
             return self.depth_mm
         setting, now = following.setting(infeed.dial.name), self.marks(infeed)
         if following.depth_mm is None or setting is None:
-            return float(following.extra.get(MEASURED_DEPTH, self.depth_mm))
+            # A touching-off that is only to be done again was planned from an older measurement.
+            is_newer = following.id > self.last_id
+            return float(following.extra.get(MEASURED_DEPTH, self.depth_mm)) if is_newer else self.depth_mm
         ahead = infeed.marks_at(setting.position) - now
         return self.depth_mm if ahead < 0 else following.depth_mm - infeed.depth_mm(ahead)
+
+
+def knowing_depth(step: Step, depth_mm: float) -> Step:
+    """Return a step that cuts nothing and knows how deep the work was measured to be [mm]."""
+    return replace(step, extra={**step.extra, MEASURED_DEPTH: depth_mm})
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
@@ -123,19 +140,11 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
     reached_mm: what the last pass done reached, for a run in whose groove no pass is left.
     """
     for step in open_steps:
-        if "start" in step.extra:
+        if step.thread_start:
             break
         if step.depth_mm is not None:
             return max(step.depth_mm - (step.removed_mm or 0.0), 0.0)
     return reached_mm or 0.0
-
-
-def said_if_it_cuts_air(step: Step) -> Step:
-    """Return a pass that was set otherwise than planned, and say so where it reaches nothing: likely a slip."""
-    if not takes_nothing(step):
-        return step
-    words = "no deeper than the work is cut already: this pass takes nothing. Check the reading"
-    return replace(step, findings=(words,))
 
 
 def takes_nothing(step: Step) -> bool:
@@ -152,7 +161,7 @@ def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) 
     reached, said = Progress(next_id=next_id), set[str]()
     for step in done:
         said.update(step.cautions)
-        if step.action == "index" or "start" in step.extra:
+        if step.action == "index" or step.thread_start:
             reached = Progress(next_id=next_id)
         reached = reached.zeroed(step.zeroes).after(step)
     return replace(reached, open_steps=tuple(still_open), said=frozenset(said))
@@ -183,15 +192,17 @@ def cut_steps(
         removed = infeed.depth_mm(reached - before)
         remaining = infeed.depth_mm(max(last_marks - reached, 0))
         settings = infeed.settings(mark, last_exact_depth_mm if mark == last_marks else None)
+        way = f", {infeed.direction}" if infeed.direction else ""
         steps.append(
             Step(
                 action="cut",
                 title=name,
-                text=f"{name}: {infeed.words_of(settings[0])}",
+                text=f"{name}{way}: {infeed.words_of(settings[0])}",
                 settings=settings,
                 depth_mm=start_depth_mm + infeed.depth_mm(reached - start),
                 removed_mm=removed,
                 remaining_mm=remaining,
+                extra={"direction": infeed.direction} if infeed.direction else {},
             )
         )
         before = reached
@@ -199,15 +210,28 @@ def cut_steps(
 
 
 def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float) -> Step:
-    """Return a spring pass: once more at the same reading, which takes what the work sprang away."""
-    return Step(
-        action="spring",
-        title="Spring pass",
-        text=f"Spring pass: {infeed.set_words(marks)} once more, as it stands",
+    """Return a spring pass at a mark to which the work is cut already."""
+    cut = Step(
+        action="cut",
+        text=infeed.set_words(marks),
         settings=infeed.settings(marks),
         depth_mm=depth_mm,
-        removed_mm=0.0,
         remaining_mm=remaining_mm,
+    )
+    return spring_after(cut)
+
+
+def spring_after(last: Step) -> Step:
+    """Return a pass once more at the same reading, which takes what the work sprang away."""
+    text = last.text.removeprefix(f"{last.name}:").strip()
+    return replace(
+        last,
+        action="spring",
+        title="Spring pass",
+        text=text if last.action == "spring" else f"Spring pass: {text} once more, as it stands",
+        removed_mm=0.0,
+        cautions=(),
+        findings=(),
     )
 
 
@@ -232,7 +256,7 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *,
         zeroes=(dial.name,),
         expects=Expects.READING,
         cautions=(TOUCH_OFF,) if touches else (),
-        extra={} if dial.can_zero else {"must": True},
+        required=not dial.can_zero,
     )
 
 

@@ -10,6 +10,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Any, Literal, NamedTuple, cast
 
+from core.step_place import PatternPosition, ReadingPosition, StepPlace, ThreadStart, place_as_data, place_from_data
 from core.values.dials import Dial, Setting, Unit
 from core.values.errors import PlanError
 
@@ -78,6 +79,9 @@ class PlateSetting(NamedTuple):
 AnySetting = Setting | PlateSetting
 
 
+_NO_PATTERN = PatternPosition()
+
+
 @dataclass(frozen=True, kw_only=True)
 class Step:
     """One thing done at the machine, then one key.
@@ -103,13 +107,32 @@ class Step:
     zeroes: tuple[str, ...] = ()
     """Dials set to zero at this step, or whose reading is taken as zero."""
     expects: Expects = Expects.NOTHING
+    place: StepPlace | None = None
+    """Where it belongs in a pattern, among readings or in a thread of several starts."""
+    required: bool = False
+    """It cannot be skipped: what follows is counted from what is entered at it."""
     extra: Mapping[str, Any] = field(default_factory=dict)
-    """Figures of this step that only its operation has, such as angle_deg; they go to the card as they are."""
+    """Figures of this step that only its operation has, such as error_arcsec; they go to the card as they are."""
 
     @property
     def name(self) -> str:
         """The title; of a step of the first version what its text says before the colon."""
         return self.title or self.text.partition(":")[0]
+
+    @property
+    def at(self) -> PatternPosition:
+        """Its place in a pattern; one without numbers where it has none."""
+        return self.place if isinstance(self.place, PatternPosition) else _NO_PATTERN
+
+    @property
+    def reading_at(self) -> ReadingPosition | None:
+        """Its place among readings; None where nothing is read round a turn."""
+        return self.place if isinstance(self.place, ReadingPosition) else None
+
+    @property
+    def thread_start(self) -> int | None:
+        """The start of a thread that it goes on to, from 2; None for any other step."""
+        return self.place.number if isinstance(self.place, ThreadStart) else None
 
     def setting(self, dial: str) -> Setting | None:
         """Return what is set on a dial at this step, None where it is not touched."""
@@ -161,7 +184,7 @@ def plan_from_data(data: Mapping[str, Any]) -> Plan:
         cautions=tuple(data["cautions"]),
         general=tuple(data.get("general", ())),
         hands=tuple(data["hands"]),
-        steps=tuple(step_from_data(step) for step in data["steps"]),
+        steps=steps_from_data(data["steps"]),
     )
 
 
@@ -181,13 +204,28 @@ def step_as_data(step: Step) -> dict[str, Any]:
             data[key] = list(getattr(step, key))
     if step.expects:
         data["expects"] = str(step.expects)
-    if step.extra:
-        data["extra"] = dict(step.extra)
+    if figures := figures_as_data(step):
+        data["extra"] = figures
     return data
 
 
-def step_from_data(data: Mapping[str, Any]) -> Step:
-    """Return the step that `step_as_data` made."""
+def figures_as_data(step: Step) -> dict[str, Any]:
+    """Return the place and the figures of a step, as log and card have them."""
+    figures = {**place_as_data(step.place), **step.extra}
+    return {**figures, "must": True} if step.required else figures
+
+
+def steps_from_data(data: Sequence[Mapping[str, Any]]) -> tuple[Step, ...]:
+    """Return the steps that `step_as_data` made."""
+    # A thread goes on to another start by setting something; steps of a pattern that "start" numbers cut as well.
+    in_pattern = any(step["action"] != "set" and "start" in step.get("extra", ()) for step in data)
+    return tuple(_step_from_data(step, in_pattern) for step in data)
+
+
+def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
+    expects = Expects(data.get("expects", ""))
+    is_reading = expects == Expects.READING and data["action"] != "set"
+    place, figures = place_from_data(data.get("extra", {}), is_reading, in_pattern)
     return Step(
         id=data["id"],
         action=data["action"],
@@ -200,8 +238,10 @@ def step_from_data(data: Mapping[str, Any]) -> Step:
         cautions=tuple(data.get("cautions", ())),
         findings=tuple(data.get("findings", ())),
         zeroes=tuple(data.get("zeroes", ())),
-        expects=Expects(data.get("expects", "")),
-        extra=data.get("extra", {}),
+        expects=expects,
+        place=place,
+        required=bool(figures.pop("must", False)),
+        extra=figures,
     )
 
 

@@ -6,7 +6,7 @@ from typing import Any
 from core.jobs.changeover import Change, changeovers
 from core.jobs.job import Job, JobOperation
 from core.lathe.lathe import SET_UP, Lathe
-from core.plan import INNER_KEYS, Step, setting_as_data
+from core.plan import INNER_KEYS, Step, figures_as_data, setting_as_data
 from core.safety import ADVICE
 
 CARD_FORMAT = 1
@@ -82,7 +82,7 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
             data[key] = _tidy(value)
     if step.cautions:
         data["cautions"] = list(step.cautions)
-    shown = {key: _tidy(value) for key, value in step.extra.items() if key not in INNER_KEYS}
+    shown = {key: _tidy(value) for key, value in figures_as_data(step).items() if key not in INNER_KEYS}
     return data | shown
 
 

@@ -15,12 +15,13 @@ from core.cutting import Progress
 from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.operations.dividing.job import SENSES, read_start
-from core.operations.dividing.numbering import numbered_extra, open_numbers
+from core.operations.dividing.numbering import open_numbers
 from core.operations.dividing.planning_again import open_steps
 from core.operations.dividing.targets import even_targets_deg
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
+from core.step_place import PatternPosition
 from core.values.angles import dms_text
 from core.values.dials import Dial
 from core.values.fields import Table
@@ -159,7 +160,7 @@ def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
         f"x {lathe.say(x_mm)}, y {lathe.say(y_mm)}. Always come up to a number from the same side",
         settings=(dial_x.at_marks(0), dial_y.at_marks(0)),
         zeroes=(dial_x.name, dial_y.name),
-        extra=numbered_extra(_DATUM),
+        place=PatternPosition(_DATUM),
     )
     scribe = Step(
         action="check",
@@ -168,7 +169,7 @@ def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
         f"Measure between their centres: {lathe.say(holes.chord_mm)} is wanted"
         f"{_over_pins(holes, lathe)}; only then drill",
         cautions=(safety.CLAMP,),
-        extra=numbered_extra(_CHORD),
+        place=PatternPosition(_CHORD),
     )
     return [datum, scribe, *_hole_steps(holes, (dial_x, dial_y))]
 
@@ -224,14 +225,8 @@ def _hole_steps(holes: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
                 title=f"Hole {number} of {holes.count}",
                 text=f"Hole {number} of {holes.count}: {where}",
                 settings=settings,
-                extra={
-                    "position": number,
-                    "of": holes.count,
-                    "angle_deg": float(angle),
-                    "x_mm": centre[0],
-                    "y_mm": centre[1],
-                    **numbered_extra(_FIRST_HOLE + number - 1),
-                },
+                place=PatternPosition(_FIRST_HOLE + number - 1, position=number, of=holes.count),
+                extra={"angle_deg": float(angle), "x_mm": centre[0], "y_mm": centre[1]},
             )
         )
     return steps

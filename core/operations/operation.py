@@ -55,6 +55,19 @@ DrawingsOf = Callable[[Any, Lathe], Callable[["State", Step], "Drawing | None"]]
 """Returns, from the checked parameters and the lathe, what draws a step: see core.run.step_pictures."""
 
 
+class PatternGroove(NamedTuple):
+    """The groove of a pattern."""
+
+    tip_angle_deg: float
+    """Included angle of the tip that cuts it."""
+    tip_flat_mm: float
+    depth_mm: float
+
+
+def _cuts_no_groove(found: Any) -> PatternGroove | None:
+    return None
+
+
 def _needs_nothing(found: Any, lathe: Lathe, figures: Figures) -> Needs:
     return Needs()
 
@@ -94,6 +107,10 @@ class Operation(NamedTuple):
     """What draws its steps; None where they have no drawings, or one pattern for all (pattern_pictures)."""
     pattern: "Callable[[Any], PatternPicture] | None" = None
     """The picture of its pattern; None where it has none."""
+    groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove
+    """The groove of a pattern that a runout spoils."""
+    way_of_setting: Callable[[str, bool], str] | None = None
+    """Says which way a dial goes (its name, whether inwards) that is set before a cut; None: in and out say it."""
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
     """What must be set up before its first step; the last argument are the figures of its plan.
 

@@ -128,5 +128,5 @@ def _present(state: "State") -> Place | None:
 
 
 def _place(step: Step) -> Place | None:
-    position = step.extra.get("position")
-    return None if position is None else Place(step.extra.get("layer", 1), position)
+    position = step.at.position
+    return None if position is None else Place(step.at.layer or 1, position)

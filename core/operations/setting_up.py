@@ -7,7 +7,6 @@ without them would be counted from a zero that was never set.
 from collections.abc import Iterable, Sequence
 from itertools import takewhile
 
-from core.operations.dividing.numbering import number_of
 from core.plan import Step, numbered
 
 _PREPARING = frozenset({"set", "check"})
@@ -74,5 +73,4 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
 def _does_the_same(again: Step, step: Step) -> bool:
     if step.zeroes:
         return set(step.zeroes) <= set(again.zeroes)
-    number = number_of(step.extra)
-    return again.text == step.text or (number is not None and number == number_of(again.extra))
+    return again.text == step.text or (step.at.step is not None and step.at.step == again.at.step)

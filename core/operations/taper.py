@@ -12,7 +12,8 @@ from math import atan, cos, degrees, floor, radians, sin, sqrt, tan
 from typing import Any, Literal
 
 from core import safety
-from core.cutting import MEASURED_DEPTH, Progress, progress_of, touch_off_step
+from core.cutting import Progress, knowing_depth, touch_off_step
+from core.cutting_again import Reached, what_is_left
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.operations.form import Choice, Entry, Figure, Form, Row
@@ -35,7 +36,7 @@ from core.operations.turn import (
     plan_cutting,
     read_cut_sizes,
 )
-from core.operations.turn_again import after_measuring, replan_cutting
+from core.operations.turn_again import SizeCut, replan_cutting
 from core.operations.turn_form import cut_figures, how_to_cut
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, PlacesAsked, Reading, SizeAsked, read_length
@@ -274,7 +275,7 @@ class _AtLathe:
         text = f"Cross-slide: backlash{backlash} taken up, tool just touching the work {where}, {lathe.say(size_mm)}"
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
         step = touch_off_step(dial, text)
-        return replace(step, extra={**step.extra, MEASURED_DEPTH: depth_mm}) if depth_mm > 0 else step
+        return knowing_depth(step, depth_mm) if depth_mm > 0 else step
 
     def measure(self, depth_mm: float) -> Step:
         """Return the measuring between passes, with what the dial predicts at a depth."""
@@ -368,7 +369,8 @@ class _AtLathe:
 
     def _rest(self, left_mm: float) -> list[Step]:
         """Return what is cut after a touching-off with so much left."""
-        return after_measuring(self.cutting, self.lathe, self.cutting.infeed(self.lathe), Fraction(0), left_mm)
+        cut = SizeCut(self.cutting, self.lathe)
+        return what_is_left(cut, Reached(Fraction(0), self.cutting.total_mm - left_mm), "measurement")
 
     def refuse_before_the_line(self, progress: Progress) -> None:
         """Raise PlanError for a measurement at the far line before the taper has come there."""
@@ -487,7 +489,7 @@ def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked,
 def taper_moved(taper: TaperCut, lathe: Lathe, state: State) -> Asked:
     """Return what is asked once something was moved: a diameter where the taper has come to."""
     here = _AtLathe(taper, lathe)
-    if here.has_come(progress_of(state.done_steps, state.open_steps(), state.next_step_id)):
+    if here.has_come(state.progress):
         return here.at_line_asked()
     return here.one_asked(_FREE_END, "at the free end, as it is now", taper.small_mm)
 

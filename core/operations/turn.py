@@ -113,7 +113,7 @@ class Cutting(NamedTuple):
 
     def infeed(self, lathe: Lathe) -> Infeed:
         """Return the infeed on this lathe; raises PlanError where the dial is missing."""
-        return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards)
+        return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards, direction=self.direction)
 
 
 def read_turn(table: Table, lathe: Lathe) -> Cutting | None:
@@ -259,34 +259,17 @@ def passes(
         if steps or (after_a_cut and name != "Rough"):
             steps.append(_measure(cutting, lathe, start_depth_mm))
         marks = [round(reached + marks) for marks in accumulate(cuts)]
-        steps += directed(
-            cutting,
-            cut_steps(
-                infeed,
-                marks,
-                name=name,
-                from_marks=reached,
-                start_depth_mm=start_depth_mm,
-                last_marks=last,
-                last_exact_depth_mm=exact_mm,
-            ),
+        steps += cut_steps(
+            infeed,
+            marks,
+            name=name,
+            from_marks=reached,
+            start_depth_mm=start_depth_mm,
+            last_marks=last,
+            last_exact_depth_mm=exact_mm,
         )
         reached = Fraction(marks[-1])
     return steps
-
-
-def directed(cutting: Cutting, cuts: list[Step]) -> list[Step]:
-    """Return cuts with the direction in which they go, where in and out do not say it."""
-    if not cutting.direction:
-        return cuts
-    return [
-        replace(
-            cut,
-            text=f"{cut.title}, {cutting.direction}{cut.text.removeprefix(cut.title)}",
-            extra={"direction": cutting.direction},
-        )
-        for cut in cuts
-    ]
 
 
 class _Parts(NamedTuple):

@@ -1,17 +1,23 @@
-"""Planning the rest of a turning or a facing again, from what was measured, set or moved. Lengths in mm."""
+"""What turning, facing and grooving say of their cut, for planning the rest of it again. Lengths in mm."""
 
-import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import partial
+from functools import cached_property, partial
 
-from core.cutting import Infeed, Progress, cut_steps, said_if_it_cuts_air
-from core.inputs import Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
+from core.cutting import Infeed, Progress, knowing_depth
+from core.cutting_again import (
+    Follows,
+    Measurement,
+    Reached,
+    TouchedOff,
+    nearest_mark,
+    replan_cut,
+    unexpected_words,
+)
+from core.inputs import Measured, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
-from core.operations.setting_up import dials_to_zero
 from core.operations.turn import (
     Cutting,
-    directed,
     ending_note,
     last_check,
     no_mark_inside,
@@ -23,29 +29,13 @@ from core.operations.turn import (
 from core.plan import Step, numbered
 from core.questions import Asked, SizeAsked, read_length
 from core.run.state import State
-from core.safety import FIND_AGAIN
 from core.values.errors import PlanError
 from core.values.wanted_size import WantedSize
 
 
 def replan_cutting(cutting: Cutting, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; sizes are in the numbers of from and to. Raises PlanError."""
-    infeed = cutting.infeed(lathe)
-    match entered:
-        case Measured():
-            steps = _measured(cutting, lathe, infeed, progress, _size_mm(cutting, entered))
-        case Moved(size=Measured() as size):
-            steps = _moved(cutting, lathe, infeed, _size_mm(cutting, size))
-        case SetTo():
-            steps = _set_differently(cutting, lathe, infeed, progress, round(infeed.marks_at(entered.position)))
-        case Edited():
-            now, depth_mm = progress.marks(infeed), progress.depth_at_dial_mm(infeed)
-            steps = after_measuring(cutting, lathe, infeed, now, cutting.total_mm - depth_mm)
-            if not now:
-                steps = [touch_off(cutting, lathe, infeed, cutting.size_mm(depth_mm)), *steps]
-        case _:
-            raise nothing_planned_from(entered)
-    return numbered(steps, progress.next_id)
+    return numbered(replan_cut(SizeCut(cutting, lathe), progress, entered), progress.next_id)
 
 
 def cutting_questions(cutting: Cutting, lathe: Lathe, state: State) -> tuple[Asked, ...]:
@@ -87,83 +77,99 @@ def _size_asked(cutting: Cutting, lathe: Lathe) -> SizeAsked:
     )
 
 
-def _measured(cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: Progress, size_mm: float) -> list[Step]:
-    remaining_mm = _checked_remaining_mm(cutting, lathe, size_mm)
-    now = progress.marks(infeed)
-    if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
-        return _judged(cutting, lathe, infeed, now, size_mm)
-    steps = after_measuring(cutting, lathe, infeed, now, remaining_mm)
-    steps[0] = replace(steps[0], findings=_unexpected_words(cutting, lathe, infeed, progress, size_mm))
-    if infeed.dial.name in dials_to_zero(progress.open_steps):
-        return [touch_off(cutting, lathe, infeed, size_mm), *steps]
-    return steps
+@dataclass(frozen=True)
+class SizeCut:
+    """A cut from one size to another."""
 
+    cutting: Cutting
+    lathe: Lathe
 
-def _moved(cutting: Cutting, lathe: Lathe, infeed: Infeed, size_mm: float) -> list[Step]:
-    """Return a touch-off on the size measured [mm], then what is left from there."""
-    remaining_mm = _checked_remaining_mm(cutting, lathe, size_mm)
-    found_again = touch_off(cutting, lathe, infeed, size_mm)
-    found_again = replace(found_again, text=f"{FIND_AGAIN} {found_again.text}")
-    return [found_again, *after_measuring(cutting, lathe, infeed, Fraction(0), remaining_mm)]
+    @cached_property
+    def infeed(self) -> Infeed:
+        """The dial that sets the depth."""
+        return self.cutting.infeed(self.lathe)
 
+    def last_mark(self, reached: Reached) -> int:
+        """Return the mark nearest the size, and none past a limit."""
+        last = nearest_mark(self.infeed, reached, self.cutting.total_mm)
+        return last - 1 if last > reached.marks and self.cutting.is_past(self._size_at_mm(last, reached)) else last
 
-def after_measuring(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, remaining_mm: float) -> list[Step]:
-    """Return what is left after a measurement."""
-    last, depth_mm = _last_mark(cutting, infeed, now, remaining_mm), cutting.total_mm - remaining_mm
-    if last <= now and cutting.wanted:
-        return [_verdict(cutting, lathe, cutting.size_mm(depth_mm))]
-    if last <= now:
-        gone = _gone_words(cutting, lathe, infeed, remaining_mm)
-        return [
-            Step(
-                action="check",
-                title="Nothing more to cut",
-                text=f"{gone}; stop the spindle, then break the edges by hand",
-            )
-        ]
-    exact_mm = infeed.depth_mm(now) + remaining_mm
-    steps = passes(cutting, lathe, infeed, planned_sizes(cutting, infeed), (now, last), depth_mm, exact_mm)
-    return _with_ending(cutting, lathe, infeed, steps, (now, last), remaining_mm)
+    def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
+        """Return rough, semi-finishing and finishing cuts, measured between them."""
+        return passes(
+            self.cutting,
+            self.lathe,
+            self.infeed,
+            planned_sizes(self.cutting, self.infeed),
+            (reached.marks, last),
+            reached.depth_mm,
+            self._exact_mm(reached),
+            after_a_cut=follows == "pass",
+        )
 
+    def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
+        """Return the passes with what their last mark leaves of the size, and the last check."""
+        cutting, lathe, planned = self.cutting, self.lathe, self.last_mark(reached)
+        if last > planned:
+            over = self.amount_text(self.infeed.depth_mm(last - planned))
+            return [*passes, last_check(cutting, lathe, f"the last reading was {over} past the last planned one")]
+        note = ending_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
+        passes = told_last(passes, no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)))
+        return [*told_last(passes, note), last_check(cutting, lathe, note)]
 
-def _last_mark(cutting: Cutting, infeed: Infeed, now: Fraction, remaining_mm: float) -> int:
-    """Return the mark nearest the size, of two alike the one before it, and none past a limit."""
-    last = math.ceil(now + Fraction(remaining_mm / infeed.mark_mm - 1e-6) - Fraction(1, 2))
-    size_mm = cutting.size_mm(cutting.total_mm - remaining_mm + infeed.depth_mm(last - now))
-    return last - 1 if last > now and cutting.is_past(size_mm) else last
+    def nothing_left(self, reached: Reached) -> list[Step]:
+        """Return the step that says how the size stands, against its limits where it has any."""
+        return [knowing_depth(self._how_it_is(reached), reached.depth_mm)]
 
+    def amount_text(self, depth_mm: float) -> str:
+        """Say a difference of depth, on the diameter where one is cut."""
+        return self.lathe.say(depth_mm * (2 if self.cutting.on_diameter else 1))
 
-def _with_ending(
-    cutting: Cutting,
-    lathe: Lathe,
-    infeed: Infeed,
-    steps: list[Step],
-    between: tuple[Fraction, int],
-    remaining_mm: float,
-) -> list[Step]:
-    """Return cuts with what their last mark leaves of the size, and the last check.
+    def measured(self, size: Measured, progress: Progress) -> Measurement:
+        """Return what a size says; the last one is judged by the limits, where there are any."""
+        cutting, lathe, size_mm = self.cutting, self.lathe, _size_mm(self.cutting, size)
+        depth_mm = cutting.total_mm - _checked_remaining_mm(cutting, lathe, size_mm)
+        if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
+            if cutting.wanted.holds(size_mm):
+                return Measurement(depth_mm, ended=knowing_depth(_verdict(cutting, lathe, size_mm), depth_mm))
+            reached = Reached(progress.marks(self.infeed), depth_mm)
+            if self.last_mark(reached) <= reached.marks:
+                return Measurement(depth_mm)
+            return Measurement(depth_mm, (f"{_off_words(cutting.wanted, lathe, size_mm)}: still to cut",))
+        # As much as a finishing cut, or two marks, is nothing unexpected.
+        usual_mm = max(cutting.finish_mm, 2 * self.infeed.mark_mm)
+        return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._entered_text))
 
-    `between`: the mark from which `remaining_mm` is left, and the last one.
-    """
-    now, last = between
-    note = ending_note(cutting, lathe, infeed, last, infeed.depth_mm(now) + remaining_mm)
-    last_mm = cutting.size_mm(cutting.total_mm - remaining_mm + infeed.depth_mm(last - now))
-    steps = told_last(steps, no_mark_inside(cutting, lathe, last_mm))
-    return [*told_last(steps, note), last_check(cutting, lathe, note)]
+    def touched_off(self, depth_mm: float) -> TouchedOff:
+        """Return the touching-off on the work as it is cut."""
+        step = touch_off(self.cutting, self.lathe, self.infeed, self.cutting.size_mm(depth_mm))
+        return TouchedOff([knowing_depth(step, depth_mm)], Fraction(0))
 
+    def _how_it_is(self, reached: Reached) -> Step:
+        if self.cutting.wanted:
+            return _verdict(self.cutting, self.lathe, self.cutting.size_mm(reached.depth_mm))
+        text = f"{self._gone_words(reached)}; stop the spindle, then break the edges by hand"
+        return Step(action="check", title="Nothing more to cut", text=text)
 
-def _judged(cutting: Cutting, lathe: Lathe, infeed: Infeed, now: Fraction, size_mm: float) -> list[Step]:
-    """Return what follows the last measurement: nothing more inside the limits, though a mark nearer their middle is
-    left; else what is still to cut.
-    """
-    wanted = cutting.wanted
-    if wanted is None or wanted.holds(size_mm):
-        return [_verdict(cutting, lathe, size_mm)]
-    steps = after_measuring(cutting, lathe, infeed, now, cutting.remaining_mm(size_mm))
-    if steps[0].action == "cut":
-        words = f"{_off_words(wanted, lathe, size_mm)}: still to cut"
-        steps[0] = replace(steps[0], findings=(words,))
-    return steps
+    def _entered_text(self, depth_mm: float) -> str:
+        return self.lathe.say(self.cutting.entered_mm(self.cutting.size_mm(depth_mm)))
+
+    def _exact_mm(self, reached: Reached) -> float:
+        """Return how deep the size wanted is, counted from the dial's zero [mm]."""
+        return self.infeed.depth_mm(reached.marks) + self.cutting.total_mm - reached.depth_mm
+
+    def _size_at_mm(self, mark: int, reached: Reached) -> float:
+        """Return the size that a mark leaves [mm]."""
+        return self.cutting.size_mm(reached.depth_mm + self.infeed.depth_mm(mark - reached.marks))
+
+    def _gone_words(self, reached: Reached) -> str:
+        """Say plainly how the size stands when nothing more can be cut."""
+        left_mm = self.cutting.total_mm - reached.depth_mm
+        amount = self.amount_text(abs(left_mm))
+        if left_mm < -self.infeed.mark_mm / 2:
+            return f"As measured it has gone {amount} past the wanted size and cannot be put back: cut no more"
+        side = "past" if left_mm < 0 else "short of"
+        return f"As measured it is within half a mark, {amount} {side} the wanted size: nothing more to cut"
 
 
 def _verdict(cutting: Cutting, lathe: Lathe, size_mm: float) -> Step:
@@ -218,61 +224,3 @@ def _checked_remaining_mm(cutting: Cutting, lathe: Lathe, size_mm: float) -> flo
             field="measured",
         )
     return remaining_mm
-
-
-def _unexpected_words(
-    cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: Progress, size_mm: float
-) -> tuple[str, ...]:
-    """Say so where a size is off what the dial has cut by more than a finishing cut, or two marks."""
-    if infeed.dial.name not in progress.positions:
-        return ()
-    expected_mm = cutting.size_mm(progress.depth_at_dial_mm(infeed))
-    off_mm = abs(size_mm - expected_mm)
-    if off_mm / (2 if cutting.on_diameter else 1) <= max(cutting.finish_mm, 2 * infeed.mark_mm) + 1e-9:
-        return ()
-    return (
-        f"by the dial {lathe.say(cutting.entered_mm(expected_mm))} was to be expected, "
-        f"{lathe.say(cutting.entered_mm(size_mm))} was typed, "
-        f"{lathe.say(off_mm)} off: measure again before you cut",
-    )
-
-
-def _gone_words(cutting: Cutting, lathe: Lathe, infeed: Infeed, remaining_mm: float) -> str:
-    """Say plainly how the size stands when nothing more can be cut."""
-    amount = lathe.say(abs(remaining_mm) * (2 if cutting.on_diameter else 1))
-    if remaining_mm < -infeed.mark_mm / 2:
-        return f"As measured it has gone {amount} past the wanted size and cannot be put back: cut no more"
-    side = "past" if remaining_mm < 0 else "short of"
-    return f"As measured it is within half a mark, {amount} {side} the wanted size: nothing more to cut"
-
-
-def _set_differently(cutting: Cutting, lathe: Lathe, infeed: Infeed, progress: Progress, here: int) -> list[Step]:
-    """Return the pass at the mark that was really set, then the rest as it was to be."""
-    now, depth_mm = progress.marks(infeed), progress.depth_at_dial_mm(infeed)
-    remaining_mm = cutting.total_mm - depth_mm
-    last = _last_mark(cutting, infeed, now, remaining_mm)
-    (first,) = directed(
-        cutting,
-        cut_steps(infeed, [here], name="As set", from_marks=now, start_depth_mm=depth_mm, last_marks=max(last, here)),
-    )
-    first = said_if_it_cuts_air(first)
-    if here > last:
-        over = infeed.depth_mm(here - last) * (2 if cutting.on_diameter else 1)
-        past_it = f"{lathe.say(over)} past the last planned one"
-        caution = f"this reading is {past_it}: wind back if it is not cut yet"
-        return [replace(first, cautions=(caution,)), last_check(cutting, lathe, f"the last reading was {past_it}")]
-    if here == last:
-        return _with_ending(cutting, lathe, infeed, [first], (now, last), remaining_mm)
-    reached = max(now, Fraction(here))
-    reached_mm = depth_mm + infeed.depth_mm(reached - now)
-    rest = passes(
-        cutting,
-        lathe,
-        infeed,
-        planned_sizes(cutting, infeed),
-        (reached, last),
-        reached_mm,
-        infeed.depth_mm(now) + remaining_mm,
-        after_a_cut=here > now,
-    )
-    return _with_ending(cutting, lathe, infeed, [first, *rest], (now, last), remaining_mm)

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from core.inputs import Edited, Measured, PickedUp, RunInput, input_from_data
-from core.plan import MOST_STEPS, Step, step_from_data
+from core.plan import MOST_STEPS, Step, steps_from_data
 from core.run.events import Event
 from core.run.state import Frame, Mark, Revision, RunBasis, index_of
 from core.values.errors import EventError
@@ -144,8 +144,8 @@ def _new_steps(data: Any) -> tuple[Step, ...]:
     if not isinstance(data, (list, tuple)) or len(data) > MOST_STEPS:
         raise EventError(f"steps are a list of at most {MOST_STEPS}; found {quoted(data)}", field="steps")
     try:
-        return tuple(step_from_data(step) for step in data)
-    except (KeyError, TypeError, AttributeError) as error:
+        return steps_from_data(data)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise EventError(f"a step lacks or garbles {quoted(str(error))}", field="steps") from None
 
 

@@ -1,14 +1,14 @@
 """What the counter shows of a run, in words and numbers ready to be painted."""
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.by_dial import TABLE
 from core.operations.pass_words import on_the_radius, pass_say
-from core.operations.patterns.directions import direction as layer_direction
 from core.operations.patterns.head_dial import HEAD
+from core.operations.registry import kind_of
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
 from core.run.state import State
@@ -63,7 +63,7 @@ def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterV
     if step is None:
         return _ended(state)
     # A dial whose reading is to be entered stays where it is: a number would be taken for one to set.
-    entered = step.zeroes if step.extra.get("must") else ()
+    entered = step.zeroes if step.required else ()
     settings = [setting for setting in shown_settings(lathe, state, step) if setting.dial not in entered]
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
@@ -124,10 +124,10 @@ def _ended(state: State) -> CounterView:
 def _title(state: State, step: Step) -> str:
     if step.action == "cut":
         count = f"pass {state.pass_number} of {state.pass_count}"
-        return f"{step.name}, {count}" if "position" in step.extra else count.capitalize()
-    if step.action == "index" and {"position", "of"} <= set(step.extra):
-        layer = f"Layer {step.extra['layer']}: " if "layer" in step.extra else ""
-        return f"{layer}{step.extra['position']} of {step.extra['of']}"
+        return f"{step.name}, {count}" if step.at.position else count.capitalize()
+    if step.action == "index" and step.at.position and step.at.of:
+        layer = f"Layer {step.at.layer}: " if step.at.layer else ""
+        return f"{layer}{step.at.position} of {step.at.of}"
     return step.title or _old_title(step)
 
 
@@ -154,13 +154,14 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     value = setting.position if setting.reading is None else setting.reading
     zero = state.zeros.get(setting.dial, Fraction(0))
     # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
-    comes_in = step.action == "cut" and "position" in step.extra
+    comes_in = step.action == "cut" and step.at.position is not None
     now_at = zero if comes_in else stands_at(lathe, state, setting.dial)
-    places = step.action == "set" and state.basis.kind == "pattern"
+    # A dial that is set, not cut with: its operation may know better than in and out.
+    way = _way_of_setting(state) if step.action == "set" or dial.name == HEAD else None
     deeper = abs(setting.position - zero) > abs(now_at - zero)
     goes = str(step.extra.get("direction", "")) if deeper else ""
-    direction = "" if step.zeroes else _direction(dial, setting.position - now_at, goes, places)
-    if places and was_undone(state, setting.dial):
+    direction = "" if step.zeroes else _direction(dial, setting.position - now_at, goes, way)
+    if step.action == "set" and way and was_undone(state, setting.dial):
         # An undo turns no handle: where the slide is, its reading tells, and no way from elsewhere.
         direction = ""
     if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
@@ -214,19 +215,24 @@ def was_undone(state: State, dial_name: str) -> bool:
     return False
 
 
-def _direction(dial: Dial, change: Fraction, goes: str = "", places: bool = False) -> str:
+def _way_of_setting(state: State) -> Callable[[str, bool], str] | None:
+    kind = kind_of(state.basis.kind)
+    return None if kind is None else kind.operation.way_of_setting
+
+
+def _direction(
+    dial: Dial, change: Fraction, goes: str = "", way_of_setting: Callable[[str, bool], str] | None = None
+) -> str:
     """Say which way to turn for a change of the dial's count.
 
-    `goes`: where to, where in and out do not say it; `places`: it sets a layer's offset or radius.
+    `goes` and `way_of_setting` say where to, where in and out do not.
     """
     if change == 0:
         return "as it stands"
     inwards = (change > 0) == dial.rising_inwards
-    if places or dial.name == HEAD:
-        # "In" is away from the table's axis, and for the head "in" is deeper into a bore: a larger circle.
-        way = layer_direction(dial.name, inwards)
-    else:
-        way = goes or ("inwards" if inwards else "outwards")
+    way = goes or ("inwards" if inwards else "outwards")
+    if way_of_setting is not None:
+        way = way_of_setting(dial.name, inwards)
     if dial.clockwise_goes is None:
         return way
     clockwise = inwards == (dial.clockwise_goes == "in")
@@ -291,17 +297,17 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
         dial = lathe.dials.get(settings[0].dial)
         reading = step.text if dial is None else _reading(dial, settings[0], zero)
         # Between positions of the table a bare number would not tell whose it is.
-        name = f"{dial_words(settings[0].dial)} " if "position" in step.extra else ""
+        name = f"{dial_words(settings[0].dial)} " if step.at.position else ""
         return "spring pass" if step.action == "spring" else name + reading
-    if step.action == "index" and "position" in step.extra:
-        return f"position {step.extra['position']}{_short_place(step)}"
+    if step.action == "index" and step.at.position:
+        return f"position {step.at.position}{_short_place(step)}"
     return (step.title or _old_title(step)).lower()
 
 
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
     """Return the next `count` steps after the one at hand, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
     cursor, number = state.cursor, state.pass_number
-    unknown = cursor.zeroes if cursor is not None and cursor.extra.get("must") else ()
+    unknown = cursor.zeroes if cursor is not None and cursor.required else ()
     lines = []
     for step in state.upcoming(count):
         words = _short(lathe, state, step, unknown)

@@ -46,8 +46,8 @@ class Movements:
 def _start(state: State, step_id: int) -> int:
     """Return which start of a thread is cut at a step, from 1."""
     for step in state.done_latest_first():
-        if "start" in step.extra and step.id < step_id:
-            return int(step.extra["start"])
+        if step.thread_start and step.id < step_id:
+            return step.thread_start
     return 1
 
 

@@ -25,12 +25,11 @@ def layer_at_hand(state: State) -> int | None:
     cursor = state.cursor
     if cursor is None:
         return None
-    if "layer" in cursor.extra:
-        return int(cursor.extra["layer"])
+    if cursor.at.layer:
+        return cursor.at.layer
     last = state.last_done
     # A depth is measured in the middle of a layer.
-    within = cursor.expects == Expects.DEPTH and last is not None and "layer" in last.extra
-    return int(last.extra["layer"]) if within and last is not None else None
+    return last.at.layer if cursor.expects == Expects.DEPTH and last is not None else None
 
 
 def _stop_of(state: State) -> Step | None:
@@ -39,7 +38,7 @@ def _stop_of(state: State) -> Step | None:
     if layer is None:
         return None
     near = (*reversed(state.steps[: at + 1]), *state.steps[at + 1 :])
-    return next((step for step in near if step.action == "index" and step.extra.get("layer") == layer), None)
+    return next((step for step in near if step.action == "index" and step.at.layer == layer), None)
 
 
 def _held(lathe: Lathe, state: State, setting: Setting) -> str:

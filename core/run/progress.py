@@ -2,11 +2,10 @@
 
 from collections.abc import Collection, Mapping
 from contextlib import suppress
-from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from core.cutting import Progress, progress_of, takes_nothing
+from core.cutting import spring_after, takes_nothing
 from core.inputs import Edited, ExtraSpringPass, ReadingsThatHold, RunInput, SetTo
 from core.lathe.lathe import Lathe, dial_words
 from core.lathe.reader import lathe_from
@@ -51,11 +50,6 @@ def goes_by(digests: Collection[str], operation: "JobOperation") -> bool:
     return now in digests or written in digests
 
 
-def progress(state: State) -> Progress:
-    """Return where a run stands, as planning again needs it."""
-    return progress_of(state.done_steps, state.open_steps(), state.next_step_id)
-
-
 def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, ...]:
     """Return the steps that replace the open ones after an input; raises PlanError or FileError.
 
@@ -66,7 +60,7 @@ def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, 
     # An answer at the counter comes alone, and changes nothing that was set up.
     files_changed = isinstance(entered, Edited) and "kind" in entered.basis
     set_up = _set_up_as_edited(basis, state) if files_changed else None
-    return replan(basis, progress(state), entered, set_up)
+    return replan(basis, state.progress, entered, set_up)
 
 
 def _set_up_as_edited(basis: Basis, state: State) -> list[Step] | None:
@@ -135,19 +129,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
     latest = state.undoable
     if latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo):
         raise PlanError("the dial has been set on for the next pass: take that one first, then a spring pass")
-    remaining = last.remaining_mm
-    text = last.text.removeprefix(f"{last.name}:").strip()
-    spring = replace(
-        last,
-        action="spring",
-        title="Spring pass",
-        text=text if last.action == "spring" else f"Spring pass: {text} once more, as it stands",
-        removed_mm=0.0,
-        remaining_mm=remaining,
-        cautions=(),
-        findings=(),
-    )
-    return numbered([spring, *state.open_steps()], state.next_step_id)
+    return numbered([spring_after(last), *state.open_steps()], state.next_step_id)
 
 
 def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from core.inputs import ReadingsTaken, ReadingsThatHold
 from core.operations.registry import Basis, parameters_of
 from core.operations.runout.job import RunoutJob, logged_mark_mm
-from core.operations.runout.sets_of_readings import Turn, are_of, repeat_of, rounds_of, taken_as
+from core.operations.runout.sets_of_readings import Turn, are_of, rounds_of, taken_as
 from core.plan import Expects, Step
 from core.run.state import State
 
@@ -52,11 +52,11 @@ def readings_that_hold(basis: Basis, state: State) -> ReadingsThatHold:
 
 def _goes_on(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
     """Tell whether the round of a reading to come, done and skipped ones among it, is of the marks of a job."""
-    this = coming.extra.get("round"), repeat_of(coming)
+    this = None if coming.reading_at is None else coming.reading_at.time
     planned = [
-        (int(step.extra.get("plane", 1)), float(step.extra["angle_deg"]))
-        for step in steps
-        if takes_reading(step) and (step.extra.get("round"), repeat_of(step)) == this and "angle_deg" in step.extra
+        (at.plane or 1, at.angle_deg)
+        for at in (step.reading_at for step in steps)
+        if at is not None and at.angle_deg is not None and at.time == this
     ]
     return planned == [(plane, angle) for plane in range(1, job.planes + 1) for angle in job.angles_deg]
 

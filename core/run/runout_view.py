@@ -11,11 +11,12 @@ from core.operations.runout.analysis import Analysis
 from core.operations.runout.findings import PLANES, Told, figure_words, told, told_so_far, waiting_words
 from core.operations.runout.job import RunoutJob, graduation_of
 from core.operations.runout.picture import PolarView, Read, polar_view
-from core.operations.runout.sets_of_readings import Findings, Turn, findings, given_turns, plane_analysis, repeat_of
+from core.operations.runout.sets_of_readings import Findings, Turn, findings, given_turns, plane_analysis
 from core.operations.runout.verdict import verdict
 from core.plan import Step
 from core.run.readings_taken import rounds_logged, takes_reading
 from core.run.state import State
+from core.step_place import ReadingPosition
 from core.values.errors import PlanError, QuantityError
 from core.values.plain_text import sentence
 
@@ -88,6 +89,11 @@ class Following:
         return self.step if self.step is not None and takes_reading(self.step) else None
 
     @property
+    def reading_at(self) -> ReadingPosition | None:
+        """Where that reading is taken."""
+        return None if self.step is None else self.step.reading_at
+
+    @property
     def graduation_mm(self) -> float:
         """Between two marks of the indicator."""
         return graduation_of(self.lathe)
@@ -105,20 +111,20 @@ class Following:
     @property
     def plane(self) -> int:
         """The plane being read: of the reading wanted now, else the first."""
-        return 1 if self.reading is None else int(self.reading.extra.get("plane", 1))
+        return 1 if self.reading_at is None else self.reading_at.plane or 1
 
     @property
     def mark_deg(self) -> float | None:
         """The mark that belongs under the indicator now."""
-        if self.reading is None:
+        at = self.reading_at
+        if at is None:
             return None
-        first = self.job.angles_deg[0]
-        return first if self.reading.extra.get("closing") else float(self.reading.extra["angle_deg"])
+        return self.job.angles_deg[0] if at.angle_deg is None else at.angle_deg
 
     @property
     def repeat(self) -> int:
         """Which time the turn is being read: 0 the first, more where it was read before."""
-        return 0 if self.reading is None else repeat_of(self.reading)
+        return 0 if self.reading_at is None else self.reading_at.repeat
 
     @property
     def again(self) -> bool:
@@ -139,13 +145,14 @@ class Following:
     @property
     def heading(self) -> str:
         """Which reading of how many is wanted, or which move; "" where the step is of another kind."""
-        if self.reading is None:
+        at = self.reading_at
+        if at is None:
             extra = {} if self.step is None else self.step.extra
             return "How it stands" if "stands" in extra else f"To do {extra['move']}" if "move" in extra else ""
         marks = self.job.angles_deg
         parts = ["Closing"]
-        if not self.reading.extra.get("closing"):
-            parts = [f"Read {marks.index(self.reading.extra['angle_deg']) + 1} of {len(marks)}"]
+        if at.angle_deg is not None:
+            parts = [f"Read {marks.index(at.angle_deg) + 1} of {len(marks)}"]
         if self.job.planes == 2:
             parts.append(f"plane {self.plane}")
         if self.again:
@@ -256,7 +263,8 @@ def logged_rounds(basis: Basis, state: State) -> Sequence[tuple[Turn, ...]]:
 def _begins_anew(state: State) -> bool:
     """Tell whether the next thing to do is, or leads to, the first reading of another round."""
     coming = next((step for step in state.open_steps() if takes_reading(step) or _IS_ADVICE & set(step.extra)), None)
-    if coming is None or "round" not in coming.extra:
+    at = None if coming is None else coming.reading_at
+    if at is None or at.set_of_readings is None:
         return False
-    read = (step for step in state.done_steps if takes_reading(step))
-    return all(step.extra.get("round") != coming.extra["round"] for step in read)
+    read = (step.reading_at for step in state.done_steps)
+    return all(other is None or other.set_of_readings != at.set_of_readings for other in read)

@@ -12,6 +12,7 @@ from heapq import merge
 from operator import attrgetter
 from typing import Any, Literal, NamedTuple
 
+from core.cutting import Progress, progress_of
 from core.inputs import RunInput
 from core.plan import Plan, Step
 from core.run.events import Event, digest
@@ -262,6 +263,11 @@ class State:
     def steps_done(self) -> int:
         """Number of steps done."""
         return sum(mark.status == "done" for mark in self.marks.values())
+
+    @cached_property
+    def progress(self) -> Progress:
+        """Where the run is, as planning again needs it."""
+        return progress_of(self.done_steps, self.open_steps(), self.next_step_id)
 
     @property
     def steps_open(self) -> int:

@@ -62,7 +62,7 @@ class StepPictures:
         lathe = self._basis.lathe
         setting = next(iter(shown_settings(lathe, state, step)), None)
         dial = None if setting is None else lathe.dials.get(setting.dial)
-        if setting is None or dial is None or dial.per_turn is None or step.extra.get("must"):
+        if setting is None or dial is None or dial.per_turn is None or step.required:
             return None
         zero = state.zeros.get(dial.name, Fraction(0))
         unsure = step.zeroes or was_undone(state, dial.name) or _was_set_since(state)
@@ -101,7 +101,7 @@ def _why_none(step: Step) -> str:
             return "No picture belongs to this step: no dial is set at it."
         case "measure" | "read":
             return "No picture belongs to this step: something is measured, no dial is set."
-        case "set" if step.extra.get("must"):
+        case "set" if step.required:
             return "No picture belongs to this step: the dial stays where it is, enter what it shows."
         case _:
             return "No picture belongs to this step: it sets no dial that can be drawn."

@@ -29,12 +29,12 @@ class Stand(NamedTuple):
     @property
     def number(self) -> int:
         """The position it was set to, 0 for none."""
-        return 0 if self.step is None else int(self.step.extra.get("position", 0))
+        return 0 if self.step is None else self.step.at.position or 0
 
     @property
     def layer(self) -> int | None:
         """The layer of that position, None where there are no layers."""
-        return None if self.step is None else self.step.extra.get("layer")
+        return None if self.step is None else self.step.at.layer
 
     @property
     def circle(self) -> int | None:

@@ -58,7 +58,7 @@ def where_is_it(lathe: Lathe, state: State, text: str) -> TableFound:
         raise QuantityError("this plan has no positions on the table")
     place = read_at(text, step, table)
     stand = stands_at(state, table)
-    layer, near = step.extra.get("layer"), step.extra.get("position")
+    layer, near = step.at.layer, step.at.position
     found = where_am_i(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
     if place.every_deg == ROUND_DEG:
         return TableFound(_of_known_place(table, state, step, place, found))
@@ -67,7 +67,7 @@ def where_is_it(lathe: Lathe, state: State, text: str) -> TableFound:
 
 def _of_known_place(table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts) -> str:
     words = found.words[0].upper() + found.words[1:]
-    if len(found.numbers) > 1 or (step.extra.get("position") in found.numbers and found.off_deg == 0):
+    if len(found.numbers) > 1 or (step.at.position in found.numbers and found.off_deg == 0):
         return f"{words}."
     if place.by_scale:
         return f"{words}. The scale alone tells no hole: enter that too, such as 9 holes at 154 deg."
@@ -85,9 +85,9 @@ def _of_reading(
         return TableFound(head, (_fitting(table, state, step, place, found), _make_sure(table, step, None)))
     likely_deg = nearest_deg(place, stand.set_deg)
     likely = Place(likely_deg, Fraction(ROUND_DEG))
-    here = where_am_i(likely, state.steps, table, layer=step.extra.get("layer"), falling=is_falling(state))
+    here = where_am_i(likely, state.steps, table, layer=step.at.layer, falling=is_falling(state))
     at = here.words.removeprefix("that is ")
-    is_there = stand.layer == step.extra.get("layer") and stand.number in here.numbers and here.off_deg == 0
+    is_there = stand.layer == step.at.layer and stand.number in here.numbers and here.off_deg == 0
     nearest = "" if is_there else f": nearest to {stand.words}"
     undone = " before the undo" if stand.undone else ""
     head = (
@@ -96,7 +96,7 @@ def _of_reading(
     )
     more = [_a_turn_out(table, state, step, likely_deg), _fitting(table, state, step, place, found)]
     way = way_words(table, state, step, likely)
-    if way and not (step.extra.get("position") in here.numbers and here.off_deg == 0):
+    if way and not (step.at.position in here.numbers and here.off_deg == 0):
         more.append(sentence(f"From {dms_text(likely_deg % 360)}, if it is there: {way[0].lower()}{way[1:]}"))
     return TableFound(head, (*more, _make_sure(table, step, likely_deg)))
 
@@ -113,7 +113,7 @@ def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fracti
     parts = []
     for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
-        at = where_am_i(Place(place_deg, Fraction(ROUND_DEG)), state.steps, table, layer=step.extra.get("layer"))
+        at = where_am_i(Place(place_deg, Fraction(ROUND_DEG)), state.steps, table, layer=step.at.layer)
         what = f", position {at.numbers[0]}" if at.off_deg == 0 else ""
         parts.append(f"{words} {dms_text(place_deg % 360)} of the table{what}")
     return f"{'; '.join(parts)}."
@@ -121,7 +121,7 @@ def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fracti
 
 def _fitting(table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts) -> str:
     """Say which positions fit a reading, each with its whole turns from zero."""
-    angles = positions_deg(state.steps, table, step.extra.get("layer"))
+    angles = positions_deg(state.steps, table, step.at.layer)
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
         for number in sorted(found.numbers[:_MOST_NAMED])

@@ -57,7 +57,7 @@ def _counted_from(stand: Stand, step: Step, dividing: Dividing, position: Positi
     """Return where the table stands, for the movement from there; None where all is counted from zero."""
     if (stand.is_zero and not stand.undone) or not _in_holes(stand, dividing, position):
         return None
-    if position.number and stand.number and stand.layer != step.extra.get("layer"):
+    if position.number and stand.number and stand.layer != step.at.layer:
         # Between layers a dry run turns the table all round, and back to its zero.
         return None
     # Where the count was undone it is reached the shorter way, whichever round that is.
@@ -75,7 +75,7 @@ def _in_holes(stand: Stand, dividing: Dividing, position: Position) -> bool:
 def _whence(stand: Stand | None, step: Step) -> str:
     if stand is None:
         return FROM_LAST
-    is_last = stand.number > 0 and stand.layer == step.extra.get("layer") and not stand.undone
+    is_last = stand.number > 0 and stand.layer == step.at.layer and not stand.undone
     return FROM_LAST if is_last else f"from {stand.words}"
 
 
@@ -157,20 +157,16 @@ def zero_shown(state: State, step: Step) -> DialShown | None:
 
 def left_out_with(state: State, step: Step) -> tuple[Step, ...]:
     """Return what is left out with a step: with a position all that is open there, for its cuts belong nowhere else."""
-    if step.action != "index" or "position" not in step.extra:
+    if step.action != "index" or step.at.position is None:
         return (step,)
-    return tuple(other for other in state.open_steps() if _place(other) == _place(step))
-
-
-def _place(step: Step) -> tuple[object, object]:
-    return step.extra.get("layer"), step.extra.get("position")
+    return tuple(other for other in state.open_steps() if other.at.where == step.at.where)
 
 
 def _position(step: Step, table: RotaryTable) -> Position | None:
     set_deg = table_angle_deg(step, table)
     if set_deg is None:
         return None
-    return Position(step.extra.get("position", 0), wanted_deg(step, set_deg), set_deg)
+    return Position(step.at.position or 0, wanted_deg(step, set_deg), set_deg)
 
 
 def _dividing(table: RotaryTable, state: State, step: Step, position: Position, stand: Stand | None) -> Dividing:

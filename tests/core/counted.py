@@ -1,7 +1,6 @@
 """Runs counted in memory, without a logbook, for the tests of what the counter shows."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from typing import Any
 
 from core.inputs import RunInput, input_as_data, input_from_data
@@ -70,7 +69,7 @@ class Counted:
 
     def to_position(self, number: int) -> None:
         """Do steps until a position is at hand."""
-        while not (self.cursor.action == "index" and self.cursor.extra.get("position") == number):
+        while not (self.cursor.action == "index" and self.cursor.at.position == number):
             self.done()
 
     def skip(self) -> None:
@@ -79,9 +78,7 @@ class Counted:
 
     def again(self, number: int) -> None:
         """Have a position done again."""
-        step = next(
-            step for step in self.state.steps if step.action == "index" and step.extra.get("position") == number
-        )
+        step = next(step for step in self.state.steps if step.action == "index" and step.at.position == number)
         self.log("reopened", steps=[step.id])
 
     def take_back(self) -> None:
@@ -105,11 +102,8 @@ class Counted:
 
     def as_an_older_program_logged_it(self) -> None:
         """Let every open step tell its number and shift as one number."""
-        steps = []
-        for step in self.state.open_steps():
-            extra = {key: value for key, value in step.extra.items() if key not in {"pattern_step", "shift_marks"}}
-            if "pattern_step" in step.extra:
-                extra["start"] = step.extra["pattern_step"] + 1_000_000 * step.extra.get("shift_marks", 0)
-            steps.append(replace(step, extra=extra))
-        again = numbered(steps, self.state.next_step_id)
-        self.log("revised", cause="moved", given={}, steps=[step_as_data(step) for step in again])
+        again = numbered(self.state.open_steps(), self.state.next_step_id)
+        steps = [step_as_data(step) for step in again]
+        for figures in (step["extra"] for step in steps if "pattern_step" in step.get("extra", ())):
+            figures["start"] = figures.pop("pattern_step") + 1_000_000 * figures.pop("shift_marks", 0)
+        self.log("revised", cause="moved", given={}, steps=steps)

@@ -38,7 +38,7 @@ SET = st.lists(st.tuples(st.integers(0, 14), st.integers(-300, 300)), min_size=1
 
 def place(step: Step) -> tuple[Any, Any, Any]:
     """Return where a pass cuts."""
-    return step.extra.get("layer"), step.extra.get("position"), step.extra.get("start")
+    return step.at.layer, step.at.position, step.thread_start
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -113,7 +113,7 @@ def test_a_reading_no_deeper_than_the_work_is_said_to_take_nothing(kind: str) ->
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = Basis(kind=kind, parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
-    cuts = [at for at, step in enumerate(steps) if step.action == "cut" and step.extra.get("position", 1) == 1]
+    cuts = [at for at, step in enumerate(steps) if step.action == "cut" and step.at.position in {None, 1}]
     at = cuts[1]
     reached = next(one for one in steps[cuts[0]].settings if isinstance(one, Setting)).position
     planned = next(one for one in steps[at].settings if isinstance(one, Setting)).position

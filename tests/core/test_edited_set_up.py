@@ -91,4 +91,4 @@ def test_a_thread_being_picked_up_is_found_again_all_the_same(cuts: int) -> None
     before = [step.text for step in run.state.open_steps()]
     change(run, thread="M27x1")
     assert [step.text for step in run.state.open_steps()] == before
-    assert run.state.depth_mm is None and any(step.extra.get("must") for step in run.state.open_steps())
+    assert run.state.depth_mm is None and any(step.required for step in run.state.open_steps())

@@ -47,7 +47,7 @@ def circles_of(steps: tuple[Step, ...]) -> list[int | None]:
     for step in steps:
         for setting in step.settings:
             if step.action == "index" and isinstance(setting, PlateSetting):
-                found.setdefault(step.extra["layer"], set()).add(setting.circle)
+                found.setdefault(step.at.layer, set()).add(setting.circle)
     assert all(len(circles) == 1 for circles in found.values())
     return [next(iter(circles)) for circles in found.values()]
 
@@ -137,9 +137,9 @@ def test_a_head_turned_as_told_is_at_every_position(counts: tuple[int, ...]) -> 
         head.follow(step, run.view.text)
         if step.action == "index":
             seen += 1
-            wanted = Fraction(40 * (step.extra["position"] - 1), counts[step.extra["layer"] - 1])
+            wanted = Fraction(40 * (step.at.position - 1), counts[step.at.layer - 1])
             off = (head.turns - wanted + 20) % 40 - 20
-            assert abs(off) <= worst[step.extra["layer"]]
+            assert abs(off) <= worst[step.at.layer]
         run.done()
     assert seen == sum(counts)
 
@@ -194,7 +194,7 @@ def test_planning_again_keeps_circles_and_changes(entered: RunInput) -> None:
         done = next(
             number
             for number, step in enumerate(steps, start=1)
-            if step.action == "cut" and (step.extra["layer"], step.extra["position"]) == (layer, position)
+            if step.action == "cut" and (step.at.layer, step.at.position) == (layer, position)
         )
         again = replanned(steps, done, entered)
         assert circles_of(again) == [21, 27, 17][layer - 1 :]
@@ -220,8 +220,8 @@ def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkey
     with monkeypatch.context() as older:
         older.setattr(layer_steps, "staying_circles", fewest_holes)
         steps = planned(SEVEN_NINE_SEVENTEEN)
-    older_numbers = {step.extra.get("pattern_step") for step in steps if TO_ZERO in step.extra} | {0}
-    begun = tuple(step for step in steps if step.extra.get("pattern_step", -1) not in older_numbers)
+    older_numbers = {step.at.step for step in steps if TO_ZERO in step.extra} | {0}
+    begun = tuple(step for step in steps if step.at.step not in older_numbers)
     assert circles_of(begun) == [21, 18, 17]
     done = next(number for number, step in enumerate(begun, start=1) if step.action == "cut")
     again = replanned(begun, done, Measured(what="depth", size_mm=0.48))
@@ -249,7 +249,7 @@ def test_back_to_a_layer_on_another_circle_says_so() -> None:
         **pattern_keys(*layers((7, 9)), depth_dial="cross_slide"),
     )
     run.to_position(7)
-    while not (run.cursor.action == "index" and run.cursor.extra == {**run.cursor.extra, "layer": 2, "position": 3}):
+    while not (run.cursor.action == "index" and run.cursor.at.where == (2, 3)):
         run.done()
     assert figures(run.view.text) >= {"2", "3", "9", "4", "12", "27"}
     assert run.view.cautions == ()

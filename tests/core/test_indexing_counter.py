@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.operations.dividing.by_plate import COMMON_PLATES
-from core.plan import INNER_KEYS
+from core.plan import INNER_KEYS, figures_as_data
 from core.run.table_reading import set_place, sets_table
 from core.values.errors import PlanError, QuantityError
 from tests.core.counted import Counted, table_lathe
@@ -276,7 +276,7 @@ def test_a_handle_turned_as_told_stands_at_every_position(ratio: int, count: int
     for move in data.draw(st.lists(st.sampled_from(("done", "done", "done", "skip", "again")), max_size=25)):
         if run.cursor.action != "index":
             break
-        number = run.cursor.extra["position"]
+        number = run.cursor.at.position
         if move == "again" and len(gone) > 1:
             chosen = data.draw(st.sampled_from(gone[1:]))
             if chosen != number:
@@ -390,7 +390,7 @@ def test_runs_whose_log_tells_number_and_shift_in_one_go_on(cause: str) -> None:
 def test_numbers_within_a_pattern_are_not_printed() -> None:
     """They serve planning again only."""
     run = by_dial(3, **DEEP)
-    inner = set().union(*(step.extra for step in run.state.steps)) & INNER_KEYS
+    inner = set().union(*(figures_as_data(step) for step in run.state.steps)) & INNER_KEYS
     assert inner == {"pattern_step"}
 
 

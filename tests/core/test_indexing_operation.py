@@ -45,7 +45,7 @@ def at_depth(steps: list[Step]) -> list[tuple[int, float]]:
     for step in cuts(steps):
         setting = step.setting("cross_slide")
         assert setting is not None
-        found.append((step.extra["position"], float(setting.position)))
+        found.append((step.at.position, float(setting.position)))
     return found
 
 
@@ -214,7 +214,7 @@ def test_depth_at_every_position(depth: float, cut: float, count: int, order: st
     keys = {"depth": f"{depth} mm", "cut": f"{cut} mm", "depth_dial": "cross_slide", "order": order}
     found = cuts(plan(lathe_with(), divisions=count, **keys).steps)
     for number in range(1, count + 1):
-        here = [step for step in found if step.extra["position"] == number]
+        here = [step for step in found if step.at.position == number]
         assert abs(sum(step.removed_mm or 0 for step in here) - depth) <= 0.0125 + 1e-9
         most_mm = depth + 0.0125 if cut >= depth else max(cut, 0.025)
         assert all(0 < (step.removed_mm or 0) <= most_mm + 1e-9 for step in here)
@@ -367,7 +367,7 @@ def test_moved_between_turning_and_cutting_turns_there_again() -> None:
     """Only the cut of position 2 was open: it is turned to again, since nobody knows where the table stands."""
     old, new = replanned(PickedUp(moved="other"), 5)
     assert old[0].action == "cut"
-    assert [step.extra["position"] for step in new[2:4]] == [2, 2]
+    assert [step.at.position for step in new[2:4]] == [2, 2]
     assert new[2].action == "index"
 
 

@@ -25,7 +25,7 @@ def _measured(order: str, halves: int) -> Counted:
 
 
 def _cuts_at(run: Counted, position: int) -> Iterator[Step]:
-    return (step for step in run.state.open_steps() if step.action == "cut" and step.extra["position"] == position)
+    return (step for step in run.state.open_steps() if step.action == "cut" and step.at.position == position)
 
 
 @pytest.mark.parametrize("halves", [0, 1])

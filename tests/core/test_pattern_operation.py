@@ -198,7 +198,7 @@ def test_steps_come_layer_by_layer() -> None:
     """Zeros, trial circle, then each layer: set once, dry run, its positions without those left out."""
     found = plan({**WIDE, "skip": [2, 4]}, NARROW)
     index = of(found.steps, "index")
-    assert [(step.extra["layer"], step.extra["position"]) for step in index] == [
+    assert [(step.at.layer, step.at.position) for step in index] == [
         (1, 1), (1, 3), (1, 5), (2, 1), (2, 2), (2, 3),
     ]  # fmt: skip
     assert [step.extra["angle_deg"] for step in index] == pytest.approx([0, 144, 288, 10, 130, 250])
@@ -243,7 +243,7 @@ def test_depth_in_passes() -> None:
     for order, visits in (("round", 15), ("position", 5)):
         found = plan(WIDE, cut="0.2 mm", order=order)
         assert (len(of(found.steps, "cut")), len(of(found.steps, "index"))) == (15, visits)
-        last = {step.extra["position"]: step.depth_mm for step in of(found.steps, "cut")}
+        last = {step.at.position: step.depth_mm for step in of(found.steps, "cut")}
         assert last == {number: pytest.approx(0.6, abs=0.05) for number in range(1, 6)}
     assert len(of(plan(WIDE).steps, "cut")) == 5
     assert of(plan({key: value for key, value in WIDE.items() if key != "depth"}).steps, "cut") == []
@@ -331,7 +331,7 @@ def test_a_trial_circle_sets_the_head_right(measured: float, other: float) -> No
         if setting is not None:
             stands = zero_radius + setting.position * 25.4 / 2
         if step.action == "index":
-            radii.append((step.extra["layer"], stands))
+            radii.append((step.at.layer, stands))
     assert {layer for layer, _ in radii} == {1, 2}
     for layer, radius in radii:
         assert radius == pytest.approx(12 if layer == 1 else other, abs=0.00635 + 1e-6)
@@ -406,15 +406,11 @@ def test_moved_sets_the_layer_at_hand_again() -> None:
     """In the middle of layer 2: axes and table again, a trial only if need be, layer 2 set and touched off."""
     job = layers_job(LATHE, WIDE, NARROW)
     steps = plan_pattern(job, LATHE, None).steps
-    at = next(
-        number
-        for number, step in enumerate(steps)
-        if step.action == "index" and step.extra == {**step.extra, "layer": 2, "position": 2}
-    )
+    at = next(number for number, step in enumerate(steps) if step.action == "index" and step.at.where == (2, 2))
     new = after(job, LATHE, at, Moved())
     assert [step.zeroes for step in new if step.zeroes] == [("cross_slide",), ("rotary_table",), ("carriage",)]
     assert position(layer_sets(new)[0], "cross_slide") == 20
-    assert [step.extra["position"] for step in of(new, "index")] == [2, 3]
+    assert [step.at.position for step in of(new, "index")] == [2, 3]
     first = of(new, "index")[0].settings[0]
     assert isinstance(first, Setting) and first.position == pytest.approx(130)
 

@@ -108,7 +108,7 @@ def test_how_a_run_stands_as_its_steps_are_done(run: ActiveRun) -> None:
                 expected = "cut" if place in stops else "coming"
             assert found.fates[place] == expected
         if step.action in {"index", "cut"}:
-            place = Place(step.extra["layer"], step.extra["position"])
+            place = Place(step.at.layer, step.at.position)
             assert found.present == place
             if step.action == "cut":
                 cuts[place] = cuts.get(place, 0) + 1
@@ -123,7 +123,7 @@ def test_how_a_run_stands_as_its_steps_are_done(run: ActiveRun) -> None:
 def test_positions_skipped_and_taken_back(run: ActiveRun) -> None:
     """A position whose cuts are all skipped is shown no more; one taken back is open again."""
     follower, place = Follower(), Place(1, 2)
-    of_place = [step.id for step in run.state.steps if step.extra.get("position") == 2 and step.extra.get("layer") == 1]
+    of_place = [step.id for step in run.state.steps if step.at.position == 2 and step.at.layer == 1]
     run.skip([of_place[1]], "a knot")
     assert follower.standing(run.state).fates[place] == "coming"
     run.skip([step_id for step_id in of_place if step_id != of_place[1]], "a knot")

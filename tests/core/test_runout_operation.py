@@ -207,7 +207,7 @@ def test_steps(planes: int, readings: bool) -> None:
         keys["readings"] = [_turn()] * 2 if planes == 2 else _turn()
     steps = _plan(**keys).steps
     reads = [step for step in steps if step.action == "read"]
-    assert [step.extra["angle_deg"] for step in reads] == list(evenly_spaced(8)) * planes
+    assert [step.reading_at and step.reading_at.angle_deg for step in reads] == list(evenly_spaced(8)) * planes
     assert all(step.expects == "reading" for step in reads)
     assert steps[0].action == "set"
     assert steps[-1].action == "check"
@@ -253,8 +253,8 @@ def _logged(
     """What a run logs of these steps: a value at each mark, typed in mm; nothing at the others."""
     found: list[tuple[Step, Any, str | None]] = []
     for step in steps:
-        mark = None if step.extra.get("closing") else step.extra.get("angle_deg")
-        value = values.get((step.extra.get("plane", 1), mark)) if step.expects else None
+        at = step.reading_at
+        value = None if at is None else values.get((at.plane or 1, at.angle_deg))
         found.append((step, value, None if value is None else "mm"))
     return found
 
@@ -313,7 +313,7 @@ def test_another_round(cause: str) -> None:
     assert job is not None
     steps = replan_runout(job, LATHE, None, Progress(next_id=31), input_from_data(cause, {}))
     assert [step.id for step in steps] == list(range(31, 31 + len(steps)))
-    assert [step.extra["angle_deg"] for step in steps if step.action == "read"] == [0, 90, 180, 270]
+    assert [at.angle_deg for step in steps if (at := step.reading_at) and step.action == "read"] == [0, 90, 180, 270]
 
 
 def test_the_move_after_a_round() -> None:

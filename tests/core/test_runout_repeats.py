@@ -87,8 +87,8 @@ def test_a_third_time_of_a_first_version_run_is_no_round_of_its_own() -> None:
     for _ in range(2):
         check.revise("measured", again=True)
         without = [
-            {**_as_data(step), "extra": {key: value for key, value in step.extra.items() if key != "repeat"}}
-            for step in check.state.open_steps()
+            {**data, "extra": {key: value for key, value in data.get("extra", {}).items() if key != "repeat"}}
+            for data in map(_as_data, check.state.open_steps())
         ]
         steps = [{**data, "id": check.state.next_step_id + at} for at, data in enumerate(without)]
         check.log("revised", cause="measured", given={"again": True}, steps=steps)

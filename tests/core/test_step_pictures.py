@@ -208,7 +208,7 @@ def test_where_the_dial_is_now_is_not_guessed() -> None:
 def test_no_dial_where_its_reading_is_only_entered() -> None:
     """A number would be taken for one to set."""
     run = Counted(MIXED, "thread", **M27)
-    while not run.cursor.extra.get("must"):
+    while not run.cursor.required:
         run.done()
     assert seen(run).dial is None
 
@@ -348,7 +348,7 @@ def test_scratch_pass_is_as_deep_as_its_dial_says() -> None:
 def test_each_start_has_a_groove_of_its_own() -> None:
     """The second start begins at the surface again, and grooves not cut yet are not drawn beside it."""
     run = Counted(METRIC, "thread", thread="M24xPh6P3", infeed="flank")
-    while run.state.last_done is None or "start" not in run.state.last_done.extra:
+    while run.state.last_done is None or not run.state.last_done.thread_start:
         touched_off(run, {})
     drawing = drawn(run)
     assert not [found for found in drawing.strokes if found.fine]

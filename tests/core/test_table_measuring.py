@@ -46,7 +46,7 @@ def test_the_words_agree_with_what_is_planned() -> None:
         run = _cut()
         kept = _nothing_to_set(_words(run, depth_mm))
         run.revise("measured", depth_mm=depth_mm)
-        cut = next(step for step in run.state.open_steps() if step.action == "cut" and step.extra["position"] == 2)
+        cut = next(step for step in run.state.open_steps() if step.action == "cut" and step.at.position == 2)
         assert cut.settings[0].position == pytest.approx(reading)  # type: ignore[union-attr]
         assert kept == (reading == 2.00)
 

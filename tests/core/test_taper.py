@@ -361,16 +361,14 @@ def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
         run.done()
     run.revise("measured", at_mm=[4, 48], diameters_mm=[15.6, 17.9])
     touched = [step for step in run.state.steps if step.zeroes]
-    assert len(touched) == 2 and all(step.extra.get("must") and step.expects == "reading" for step in touched)
+    assert len(touched) == 2 and all(step.required and step.expects == "reading" for step in touched)
 
 
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
     """The angle may be another one."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
-    from core.run.progress import progress
-
-    steps = replan(basis(cut="0.3 mm"), progress(run.state), Edited(basis={}))
+    steps = replan(basis(cut="0.3 mm"), run.state.progress, Edited(basis={}))
     assert [step.action for step in steps[:3]] == ["check", "check", "set"] and steps[2].zeroes
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
 
@@ -392,10 +390,8 @@ def test_what_cannot_have_been_measured_is_refused() -> None:
     for near, far, words in ((15.6, 18.2, "blank"), (17.8, 15.6, "smaller")):
         with pytest.raises(PlanError, match=words):
             measured_after_roughing(near, far)
-    from core.run.progress import progress
-
     with pytest.raises(PlanError, match="fit"):
-        replan(run.basis, progress(run.state), GaugeTried(fit="tight"))
+        replan(run.basis, run.state.progress, GaugeTried(fit="tight"))
 
 
 def test_two_diameters_come_back_from_the_log() -> None:

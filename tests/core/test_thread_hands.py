@@ -63,7 +63,7 @@ def test_starts_by_the_thread_dial_have_lines_of_their_own() -> None:
     run = counted_to_cut(its, thread="M24xPh6P3")
     # Every line is a leadscrew thread of 3 mm, half the lead: even lines are one start, odd ones the other.
     assert numbers_of_a_hand(run) >= {"0", "2", "4", "6", "8", "10", "12", "14"}
-    while run.cursor.extra.get("start") != 2:
+    while run.cursor.thread_start != 2:
         run.done()
     run.done()
     assert numbers_of_a_hand(run) >= {"1", "3", "5", "7", "9", "11", "13", "15"}

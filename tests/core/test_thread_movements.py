@@ -79,7 +79,7 @@ def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
     run = Counted(MIXED, "thread", **M27)
     while run.cursor.zeroes != ("compound",):
         run.done()
-    assert run.view.dial is None and run.cursor.extra.get("must")
+    assert run.view.dial is None and run.cursor.required
     slide = {**MIXED.data["dial"]["cross_slide"], "can_zero": False}
     pinned = lathe_from({**MIXED.data, "dial": {**MIXED.data["dial"], "cross_slide": slide}}, "test")
     turned = Counted(pinned, "turn", from_="30 mm", to="28 mm", cut="0.5 mm")

@@ -309,7 +309,7 @@ def test_after_picking_up_the_depth_comes_from_a_measurement() -> None:
     _, steps = after_first_measurement(thread(**M30), {}, "picked up")
     assert not any(step.action == "cut" for step in steps)
     assert [step.zeroes for step in steps if step.zeroes] == [("compound",), ("cross_slide",)]
-    assert [step.extra.get("must") for step in steps if step.action == "measure"] == [True]
+    assert [step.required for step in steps if step.action == "measure"] == [True]
 
 
 def test_set_deeper_than_asked() -> None:

@@ -7,7 +7,7 @@ from typing import get_args
 import pytest
 
 from core.cutting import progress_of
-from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_from_data
+from core.inputs import Edited, GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_from_data
 from core.operations.registry import Basis, make_plan, replan
 from core.plan import Step
 from core.values.errors import EventError, PlanError
@@ -17,6 +17,8 @@ from tests.core.thread_jobs import basis_of, lathe
 
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 COS = math.cos(math.radians(29))
+SIZE = Measured(what="pitch diameter", size_mm=27.568 + 0.40)
+"""Of M30x3.5-6g, whose pitch diameter is 27.462 to 27.674 (ISO 965-2)."""
 
 
 def again(basis: Basis, entered: RunInput, *, after_all_cuts: bool = False) -> tuple[Step, ...]:
@@ -177,7 +179,7 @@ def test_picking_up_says_what_each_case_wants(moved: str, table: dict[str, str])
     assert not any(step.action == "cut" for step in before)
     first = {"tool": "by the gauge", "work": "indicator", "half nuts": "Half nuts", "other": "Half nuts closed"}[moved]
     assert first in before[0].text
-    assert before[-1].extra == {"must": True}
+    assert before[-1].required
     zeroed = [dial for step in before for dial in step.zeroes]
     assert zeroed == (["cross_slide"] if table.get("infeed") == "straight" else ["compound", "cross_slide"])
 
@@ -236,3 +238,26 @@ def test_a_trial_after_a_measurement_counts_from_it() -> None:
     small = replan(basis, after, GaugeTried(fit="tight"))[0]
     assert small.depth_mm == pytest.approx(plan.figures["depth_mm"] + 0.053 + 0.02 * COS, abs=1e-6)
     assert len(set(small.cautions) - set(measured[0].cautions)) > 0
+
+
+@pytest.mark.parametrize("zeroed", [True, False])
+def test_the_dial_of_a_thread_picked_up_counts_from_its_groove(zeroed: bool) -> None:
+    """0.40 mm of pitch diameter above its middle, measured before or after both dials are set: it ends 0.20 further in.
+
+    What was edited then touches nothing off on the crest: that would lose the groove just found.
+    """
+    basis = basis_of(**M30)
+    plan = make_plan(basis)
+    at = [step.action for step in plan.steps].index("measure")
+    done = list(plan.steps[:at])
+    found = replan(basis, progress_of(done, plan.steps[at:], 101), PickedUp(moved="tool"))
+    until = [step.action for step in found].index("measure")
+    steps = found[until if zeroed else 0 :]
+    done += found[:until] if zeroed else []
+    for entered in (SIZE, SIZE, Edited(basis={}), Edited(basis={})):
+        steps = replan(basis, progress_of(done, steps, 1 + max(step.id for step in steps)), entered)
+        assert [dial for step in steps for dial in step.zeroes] == ([] if zeroed else ["compound", "cross_slide"])
+        assert not any("crest" in step.text or "just touches" in step.text for step in steps if step.zeroes)
+        cuts = [step for step in steps if step.action == "cut"]
+        ends_at = cuts[-1].settings[0].position  # type: ignore[union-attr]
+        assert float(ends_at) * COS == pytest.approx(0.20, abs=0.01 * COS)

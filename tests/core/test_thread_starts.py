@@ -64,7 +64,7 @@ def test_lines_of_the_first_start_are_those_of_the_thread() -> None:
 
 def next_start(plan_steps: tuple[Step, ...]) -> Step:
     """Return the step to the second start."""
-    return next(step for step in plan_steps if step.extra.get("start") == 2)
+    return next(step for step in plan_steps if step.thread_start == 2)
 
 
 def test_by_the_compound_moved_by_one_pitch() -> None:

@@ -12,7 +12,7 @@ from core.operations.registry import Basis, parameters_of
 from core.plan import Step
 from core.run.counter_view import counter_view
 from core.run.movements import Movements
-from core.run.progress import basis_of, progress, revised_steps
+from core.run.progress import basis_of, revised_steps
 from core.run.readings_taken import readings_taken
 from core.run.runout_view import following
 from core.run.state import State
@@ -67,13 +67,13 @@ class Answering:
         raise AssertionError(f"still not at the end: {self.state.cursor}")
 
     def _answer(self, step: Step) -> None:
-        if "start" in step.extra:
+        if step.thread_start:
             self._trials = 0
         if step.expects == "reading" and not step.zeroes:
             self._read()
         elif step.action == "measure":
             self._measure(step)
-        elif step.zeroes and step.extra.get("must"):
+        elif step.zeroes and step.required:
             dial = self.basis.lathe.dial(step.zeroes[0])
             self.run.done(str(dial.graduation), dial.unit)
         else:
@@ -89,7 +89,7 @@ class Answering:
             self.revise(*input_as_data(taken))
 
     def _measure(self, step: Step) -> None:
-        kind, must = self.basis.kind, bool(step.extra.get("must"))
+        kind, must = self.basis.kind, step.required
         if kind == "thread" and not must and self._trials:
             self._trials += 1
             self.revise("fit", {"fit": "tight" if self._trials == 2 else "fits"})
@@ -102,7 +102,7 @@ class Answering:
         """Return what is measured now, as the dial promises it."""
         found, depth_mm = parameters_of(self.basis), self.state.depth_mm
         if step.expects == "circle":
-            layer = next(int(one.extra["layer"]) for one in self.state.open_steps() if "layer" in one.extra)
+            layer = next(one.at.layer for one in self.state.open_steps() if one.at.layer)
             return {"circle_mm": 2 * found.layers[layer - 1].circle_radius_mm}
         if self.basis.kind == "thread":
             return {"crest_mm": 0.8 * found.groove.depth_mm if depth_mm is None else depth_mm}
@@ -121,7 +121,7 @@ class Answering:
 
     def _measured(self) -> Iterator[ReplanInput]:
         kind, cursor = self.basis.kind, self.state.cursor
-        under_way = cursor is not None and bool(progress(self.state).positions)
+        under_way = cursor is not None and bool(self.state.progress.positions)
         if kind == "runout" and (seen := following(self.basis, self.state)).now.complete and not seen.again:
             yield "measured", {"again": True}
         if (

@@ -17,7 +17,7 @@ from core.inputs import input_as_data
 from core.jobs.job import read_job
 from core.logbook.logbook import Logbook
 from core.logbook.schema import RunInfo
-from core.plan import AnySetting
+from core.plan import AnySetting, figures_as_data
 from core.run.events import Event
 from core.run.progress import goes_by
 from core.run.session import replay
@@ -103,8 +103,8 @@ def _cursor(state: State) -> dict[str, Any] | None:
         "action": step.action,
         "expects": step.expects,
         "zeroes": list(step.zeroes),
-        "may_not_be_skipped": bool(step.extra.get("must", False)),
-        "place": [step.extra.get("layer"), step.extra.get("position"), step.extra.get("angle_deg")],
+        "may_not_be_skipped": step.required,
+        "place": [step.at.layer, step.at.position, figures_as_data(step).get("angle_deg")],
         "settings": _settings(step.settings),
     }
 

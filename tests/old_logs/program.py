@@ -8,7 +8,7 @@ from typing import Any
 
 from textual.screen import Screen
 
-from core.plan import Step
+from core.plan import Step, figures_as_data
 from core.run.state import State
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
@@ -106,9 +106,9 @@ class Program:
             await self.press("space")
             assert self.state.steps_done == before + 1, self.step
 
-    async def count_to(self, action: str, **extra: Any) -> None:
-        """Do steps until one of that action is at hand, and of that extra."""
-        while not (self.step.action == action and extra.items() <= self.step.extra.items()):
+    async def count_to(self, action: str, **figures: Any) -> None:
+        """Do steps until one of that action is at hand, and of those figures."""
+        while not (self.step.action == action and figures.items() <= figures_as_data(self.step).items()):
             await self.count()
 
     async def ask(self, *keys: str) -> None:

@@ -63,8 +63,8 @@ def assert_all_is_made(answering: Answering, given: ReplanInput | None, name: st
 
 def places(steps: Sequence[Step]) -> set[tuple[int | None, int]]:
     """Return layer and number of each position that is gone to, and each later start of a thread."""
-    positions = {(step.extra.get("layer"), step.extra["position"]) for step in steps if step.action == "index"}
-    return positions | {(None, step.extra["start"]) for step in steps if "start" in step.extra}
+    positions = {(step.at.layer, step.at.position) for step in steps if step.action == "index"}
+    return positions | {(None, step.thread_start) for step in steps if step.thread_start}
 
 
 @each

@@ -94,7 +94,7 @@ async def to_its_end(program: Program) -> None:
 async def _answer(program: Program, counter: CounterScreen, *, first: bool) -> bool:
     """Answer the step at hand; returns whether something was measured."""
     step = counter.state.cursor
-    must = step is not None and bool(step.extra.get("must"))
+    must = step is not None and step.required
     if step is None:
         await program.press("space")
         if isinstance(program.screen, OneOf):

@@ -29,7 +29,7 @@ def dots_of(app: Any) -> int:
 async def go_on_to(screen: CounterScreen, pilot: Any, place: Place, action: str) -> None:
     """Do the steps before that position, as a run would log them."""
     while (step := screen.state.cursor) is not None:
-        if step.action == action and (step.extra.get("layer", 1), step.extra.get("position")) == place:
+        if step.action == action and ((step.at.layer or 1), step.at.position) == place:
             break
         screen.run.done()
     screen.paint()
@@ -126,9 +126,9 @@ async def test_a_position_is_left_out_with_its_cuts(make: MakeApp) -> None:
         await go_on_to(screen, pilot, Place(1, 3), "index")
         await press(pilot, "7", "1")
         state = screen.state
-        assert state.cursor is not None and (state.cursor.action, state.cursor.extra["position"]) == ("index", 4)
+        assert state.cursor is not None and (state.cursor.action, state.cursor.at.position) == ("index", 4)
         skip = [step for step in state.steps if state.status_of(step.id) == "skipped"]
-        assert [(step.action, step.extra["position"]) for step in skip] == [("index", 3), ("cut", 3)]
+        assert [(step.action, step.at.position) for step in skip] == [("index", 3), ("cut", 3)]
 
 
 async def test_the_cutter_comes_in_to_every_position(make: MakeApp) -> None:

@@ -113,7 +113,7 @@ async def test_each_reading_is_on_disk_before_the_next_is_asked(make: MakeApp, j
         await read(pilot, TURN[3])
         assert " 0.085 mm ± 0.004 mm" in shown(pilot.app)
         assert screen.state.cursor is not None
-        assert screen.state.cursor.extra["closing"]
+        assert screen.state.cursor.reading_at is not None and screen.state.cursor.reading_at.angle_deg is None
 
 
 async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> None:
@@ -185,7 +185,7 @@ async def test_backspace_corrects(make: MakeApp, job: Path, told_time: ToldTime)
         assert entry.text == "0.3"
         assert values(pilot.app) == [("0.08", "mm")]
         assert screen.state.cursor is not None
-        assert screen.state.cursor.extra["angle_deg"] == 90
+        assert screen.state.cursor.reading_at.angle_deg == 90
         await press(pilot, "backspace", "0", "3", "enter")
         assert values(pilot.app)[-1] == ("0.03", "mm")
 
@@ -293,7 +293,7 @@ async def test_the_other_keys_of_the_counter(make: MakeApp, job: Path) -> None:
         assert logged(pilot.app).notes[-1].text == "oil"
         await press(pilot, "g", "1")
         assert screen.state.cursor is not None
-        assert screen.state.cursor.extra["angle_deg"] == 90
+        assert screen.state.cursor.reading_at.angle_deg == 90
         await press(pilot, "4", "escape")
         assert isinstance(pilot.app.screen, YesNo)
         await press(pilot, "0")

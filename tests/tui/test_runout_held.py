@@ -31,7 +31,7 @@ async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None
         await press(pilot, "h", "2")
         assert seen(screen).job.workholding == WORKHOLDINGS[1]
         assert screen.state.cursor is not None
-        assert screen.state.cursor.extra["angle_deg"] == 180
+        assert screen.state.cursor.reading_at.angle_deg == 180
         await read(pilot, *TURN[2:], "0.08")
         before = seen(screen).now.turns
         await press(pilot, "h", "1")

@@ -286,7 +286,7 @@ async def skip(counter: RunScreen) -> None:
     step = counter.state.cursor
     if step is None:
         counter.say("No step is open any more.")
-    elif step.extra.get("must", False):
+    elif step.required:
         counter.say("This step cannot be left out: what follows depends on it.")
     else:
         from core.run.table_view import left_out_with

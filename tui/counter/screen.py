@@ -234,8 +234,8 @@ class CounterScreen(RunScreen):
         if step is None:
             self._end()
         elif step.expects and step.action == "measure":
-            self._ask(ask.measured(self, may_go_on=not step.extra.get("must", False)))
-        elif step.zeroes and step.extra.get("must", False):
+            self._ask(ask.measured(self, may_go_on=not step.required))
+        elif step.zeroes and step.required:
             self._ask(ask.shown_at_touch_off(self, step))
         else:
             view = self.view

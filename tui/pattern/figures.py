@@ -61,9 +61,7 @@ def _of_layer(layer: Layer, figures: Mapping[str, Any], plan: Plan, lathe: Lathe
 
 def _settings(layer: Layer, plan: Plan, lathe: Lathe) -> Iterator[Figure]:
     """Yield what slide and head are set to for a layer."""
-    step = next(
-        (step for step in plan.steps if step.action == "index" and step.extra.get("layer") == layer.number), None
-    )
+    step = next((step for step in plan.steps if step.action == "index" and step.at.layer == layer.number), None)
     for setting in () if step is None else step.settings:
         dial = lathe.dials.get(setting.dial)
         if dial is None or not isinstance(setting, Setting):

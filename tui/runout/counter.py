@@ -243,7 +243,8 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._record(step, value_mm, typed)
 
     def _record(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
-        mark = "closing reading" if step.extra.get("closing") else f"{step.extra['angle_deg']:g}°"
+        angle_deg = None if step.reading_at is None else step.reading_at.angle_deg
+        mark = "closing reading" if angle_deg is None else f"{angle_deg:g}°"
         self.query_one(ReadingEntry).text = ""
         if self.attempt(lambda: self.run.done(*typed), f"{mark} reads {self.basis.lathe.say_reading(value_mm)}"):
             self._plan_from_readings()
@@ -333,7 +334,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     def action_skip(self) -> None:
         """Leave the closing reading out at once; ask about any other step."""
         step = self._seen.reading
-        if step is None or not step.extra.get("closing"):
+        if step is None or step.reading_at is None or step.reading_at.angle_deg is not None:
             super().action_skip()
         elif self.attempt(self.run.done, "closing reading left out"):
             self._plan_from_readings()

@@ -1,15 +1,17 @@
 """Depth at every position: one dial, in equal passes, and the difference of a measurement carried over."""
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import islice, pairwise
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from core.cutting import Infeed, cut_steps
+from core.cutting_again import Reached, nearest_mark
 from core.lathe.lathe import Lathe, dial_words
 from core.plan import Step
+from core.step_place import StepPlace
 from core.values.errors import PlanError
 from core.values.quantities import mm_text
 
@@ -120,10 +122,10 @@ def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: 
     stay, so that all circles come out alike, and deeper ones change. None: all change,
     as they do at the last pass, behind which none could make up for it.
     """
-    mark_mm, planned = passes.infeed.mark_mm, passes.planned or passes.marks
-    surface = now - Fraction(measured_mm / mark_mm).limit_denominator(10**6)
+    planned = passes.planned or passes.marks
+    surface = now - passes.infeed.marks_deep(measured_mm)
     marks = [round(surface + mark) for mark in planned[:-1]]
-    marks.append(round(surface + Fraction(passes.depth_mm / mark_mm)))
+    marks.append(nearest_mark(passes.infeed, Reached(now, measured_mm), passes.depth_mm))
     if level is not None and level < len(marks) - 1:
         marks[: level + 1] = [*planned[:level], round(now)]
     for deeper in range(1, len(marks)):
@@ -149,6 +151,6 @@ def refuse_impossible_depth(
         )
 
 
-def named(cut: Step, name: str, extra: Mapping[str, Any]) -> Step:
-    """Return a pass with the name of its position before its text, and its figures."""
-    return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", extra=extra)
+def named(cut: Step, name: str, place: StepPlace | None) -> Step:
+    """Return a pass with the name of its position before its text, and its place."""
+    return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", place=place)

@@ -88,9 +88,9 @@ def check_depth(job: DivideJob | PatternJob, lathe: Lathe, state: State, measure
 
 def check_circle(job: DivideJob | PatternJob, lathe: Lathe, state: State, measured_mm: float) -> None:
     """Refuse a trial circle [mm across] that is none of the layer at hand; raises PlanError."""
-    number = next((step.extra["layer"] for step in state.open_steps() if "layer" in step.extra), None)
+    number = next((step.at.layer for step in state.open_steps() if step.at.layer), None)
     if number is not None and isinstance(job, PatternJob):
-        refuse_impossible_circle(job.layers[int(number) - 1], lathe, measured_mm)
+        refuse_impossible_circle(job.layers[number - 1], lathe, measured_mm)
 
 
 def _setting(cut: Step) -> Setting | None:
@@ -105,5 +105,5 @@ def _last_cut(state: State) -> Step | None:
 
 def _wanted_mm(job: DivideJob | PatternJob, cut: Step) -> float:
     """Return the depth wanted in the end at the position of a pass [mm], its mark's rounding left aside."""
-    wanted: Any = job.layers[int(cut.extra["layer"]) - 1] if isinstance(job, PatternJob) else job.depth
+    wanted: Any = job.layers[(cut.at.layer or 1) - 1] if isinstance(job, PatternJob) else job.depth
     return float(wanted.depth_mm)

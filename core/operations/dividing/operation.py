@@ -18,7 +18,7 @@ from core.operations.dividing.cautions import (
 from core.operations.dividing.depth import depth_passes, pass_count
 from core.operations.dividing.duration import estimated_time_s
 from core.operations.dividing.job import DivideJob, read_divide
-from core.operations.dividing.numbering import MOUNTING, OpenSteps, number_of, numbered_extra, open_numbers, unshifted
+from core.operations.dividing.numbering import MOUNTING, OpenSteps, open_numbers, unshifted
 from core.operations.dividing.pattern import Pattern, pattern_count, pattern_steps
 from core.operations.dividing.planning_again import (
     as_deep_as_it_is,
@@ -33,6 +33,7 @@ from core.operations.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.run.state import State
 from core.safety import STOP_FIRST, general
+from core.step_place import PatternPosition
 from core.values.errors import PlanError
 
 if TYPE_CHECKING:
@@ -97,7 +98,7 @@ def replan_divide(
 
 def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
     """Return the open steps with the zeros found again; `mount`: the plate is not on the table yet."""
-    set_up = [step for step in _set_up(pattern, again=True) if mount or number_of(step.extra) != MOUNTING]
+    set_up = [step for step in _set_up(pattern, again=True) if mount or step.at.step != MOUNTING]
     return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
 
 
@@ -112,7 +113,7 @@ def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
     """
     listed = list(steps)
     is_open = open_numbers(listed)
-    at_positions = (number_of(step.extra) for step in listed if "position" in step.extra)
+    at_positions = (step.at.step for step in listed if step.at.position is not None)
     first = min((number for number in at_positions if number is not None), default=min(is_open, default=end))
     before = {number: shift for number, shift in is_open.items() if number < first}
     return {**before, **{number: is_open.get(number, 0) for number in range(first, end)}}
@@ -137,11 +138,11 @@ def rotary_of(lathe: Lathe) -> RotaryTable:
 
 
 def _set_up(pattern: Pattern, again: bool = False) -> list[Step]:
-    steps = mounting_steps(pattern.divided_cuts, numbered_extra(MOUNTING))
-    steps.append(table_zero_step(pattern.dividing, numbered_extra(_TABLE_ZERO), again))
+    steps = mounting_steps(pattern.divided_cuts, PatternPosition(MOUNTING))
+    steps.append(table_zero_step(pattern.dividing, PatternPosition(_TABLE_ZERO), again))
     if pattern.passes is not None:
         steps.append(
-            depth_touch_off(pattern.passes.infeed, "the work at the first position", numbered_extra(_TOUCH_OFF))
+            depth_touch_off(pattern.passes.infeed, "the work at the first position", PatternPosition(_TOUCH_OFF))
         )
     return steps
 

@@ -13,9 +13,10 @@ from typing import NamedTuple
 from core.operations.dividing.depth import DepthPasses, Order, named
 from core.operations.dividing.division import Dividing, Position, setting_of
 from core.operations.dividing.movement_words import position_words
-from core.operations.dividing.numbering import OpenSteps, numbered_extra
+from core.operations.dividing.numbering import OpenSteps
 from core.plan import Expects, Step
 from core.safety import STOP_FIRST
+from core.step_place import PatternPosition
 from core.values.angles import ARCSEC_PER_DEG
 from core.values.dials import Setting
 from core.values.quantities import length_text
@@ -109,7 +110,7 @@ def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool
             continue
         if moves or (begins and cuts):
             stop = _stop_at(pattern, place.position, None if begins else place.before, stops)
-            steps.append(replace(stop, extra={**stop.extra, **numbered_extra(place.number, pattern.held_shift)}))
+            steps.append(replace(stop, place=stop.at._replace(step=place.number, shift_marks=pattern.held_shift)))
             begins = False
         steps += cuts
         if cuts and _is_measured(pattern, place):
@@ -132,10 +133,8 @@ def _cut_steps(
     if shift not in known:
         known[shift] = passes.cuts()
     name = f"{pattern.head}{place.position.number} of {pattern.dividing.count}"
-    extra = {"position": place.position.number, **numbered_extra(number, passes.shift(place.level))}
-    if pattern.layer is not None:
-        extra["layer"] = pattern.layer
-    return [named(cut, name, extra) for cut in known[shift][place.level] if (cut.removed_mm or 0.0) > 0]
+    at = PatternPosition(number, passes.shift(place.level), place.position.number, layer=pattern.layer)
+    return [named(cut, name, at) for cut in known[shift][place.level] if (cut.removed_mm or 0.0) > 0]
 
 
 def _places(pattern: Pattern) -> Iterator[_Place]:
@@ -160,14 +159,12 @@ def _stop_at(pattern: Pattern, position: Position, before: Position | None, know
             title=f"{pattern.head}{position.number} of {pattern.dividing.count}",
             text=pattern.head + position_words(pattern.dividing, position, before),
             settings=(setting_of(pattern.dividing, position, before), *pattern.held),
+            place=PatternPosition(position=position.number, of=pattern.dividing.count, layer=pattern.layer),
             extra={
-                "position": position.number,
-                "of": pattern.dividing.count,
                 "way": pattern.dividing.way,
                 "angle_deg": float(position.wanted_deg),
                 "error_arcsec": float(position.error_deg * ARCSEC_PER_DEG),
                 **_error_mm(pattern, position),
-                **({} if pattern.layer is None else {"layer": pattern.layer}),
             },
         )
     return known[way]

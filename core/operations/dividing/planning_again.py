@@ -1,25 +1,26 @@
 """What is left of a pattern once a depth has been measured, or something was set otherwise than planned."""
 
-from collections.abc import Collection, Iterable, Iterator
-from dataclasses import replace
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
-from itertools import groupby, takewhile
+from itertools import dropwhile, groupby, takewhile
 from typing import Any
 
-from core.cutting import Progress, cut_steps, said_if_it_cuts_air
+from core.cutting import Infeed, Progress
+from core.cutting_again import Follows, Reached, cut_as_set, what_is_left
 from core.lathe.lathe import Lathe
 from core.operations.dividing.by_dial import TABLE, dial_setting, table_dial
 from core.operations.dividing.cautions import arc_mm
 from core.operations.dividing.depth import DepthPasses, carried_over, named, refuse_impossible_depth
 from core.operations.dividing.division import Dividing, whole_and_holes
-from core.operations.dividing.numbering import OpenSteps, number_of, open_numbers, shift_of, unshifted
+from core.operations.dividing.numbering import OpenSteps, open_numbers, unshifted
 from core.operations.dividing.pattern import Pattern, pattern_steps
 from core.operations.dividing.words import holes_text, notches_text, off_text, overshoot_words, reading_words
 from core.plan import AnySetting, PlateSetting, Step
 from core.values.angles import ARCSEC_PER_DEG
 from core.values.errors import PlanError
-from core.values.quantities import length_text
+from core.values.quantities import length_text, mm_text
 
 _SET_SO = ", as set"
 """Behind the name of a pass that was set otherwise than planned."""
@@ -30,7 +31,7 @@ AS_SET = "as_set"
 
 def open_steps(steps: list[Step], is_open: Collection[int]) -> list[Step]:
     """Return those of the numbered steps that are still open."""
-    return [step for step in steps if number_of(step.extra) in is_open]
+    return [step for step in steps if step.at.step in is_open]
 
 
 def circle_of(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int | None] | None:
@@ -39,7 +40,7 @@ def circle_of(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int
     `layer`: those of one layer of a pattern. None where no position is among them.
     """
     for step in steps:
-        if step.action == "index" and "way" in step.extra and step.extra.get("layer") == layer:
+        if step.action == "index" and "way" in step.extra and step.at.layer == layer:
             plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
             return step.extra["way"], None if plate is None else plate.circle
     return None
@@ -47,7 +48,7 @@ def circle_of(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int
 
 def as_planned_last(progress: Progress) -> list[Step]:
     """Return the open steps of a pattern as they are, passes that a measurement has split among them."""
-    return [step for step in progress.open_steps if number_of(step.extra) is not None or step.action == "measure"]
+    return [step for step in progress.open_steps if step.at.step is not None or step.action == "measure"]
 
 
 _SAME_MM = 1e-6
@@ -73,7 +74,7 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
     level = _level(passes, progress.depth_mm) if pattern.order == "round" and begun else None
     carried = carried_over(passes, now, measured_mm, level)
     steps = pattern_steps(replace(pattern, passes=carried), unshifted(is_open))
-    rest = _counted_from(carried, steps, now, measured_mm)
+    rest = what_is_left(PatternCut(carried, steps, say), Reached(now, measured_mm), "measurement")
     if level is not None and level == len(passes.marks) - 1 and carried.marks[-1] != now and rest:
         rest[0] = replace(rest[0], findings=(ALIKE_NO_MORE,))
     return rest
@@ -85,20 +86,49 @@ def _level(passes: DepthPasses, depth_mm: float) -> int:
     return min(range(len(depths)), key=lambda level: abs(depths[level] - depth_mm))
 
 
-def _counted_from(passes: DepthPasses, steps: list[Step], now: Fraction, depth_mm: float) -> list[Step]:
-    """Return the steps with the passes of the present position counted from where the dial stands.
+@dataclass(frozen=True)
+class PatternCut:
+    """The passes that are left at the position at hand, and the steps after them."""
 
-    Passes that the dial is past already fall away.
-    """
-    here = list(takewhile(lambda step: step.action == "cut", steps))
-    open_here = [(step, mark) for step in here if (mark := _mark(passes, step)) > now]
-    before, targets = now, list[tuple[Step, int]]()
-    for step, mark in open_here:
-        targets += [(step, part) for part in passes.parts(before, mark)]
-        before = Fraction(mark)
-    counted = passes.cuts_from(now, depth_mm, [mark for _, mark in targets])
-    renamed = [named(cut, step.name, step.extra) for cut, (step, _) in zip(counted, targets, strict=True)]
-    return [*renamed, *steps[len(here) :]]
+    depths: DepthPasses
+    steps: list[Step]
+    """Those still open, the passes of the position at hand first."""
+    say: Callable[[float], str]
+
+    @property
+    def infeed(self) -> Infeed:
+        """The dial that sets the depth."""
+        return self.depths.infeed
+
+    def last_mark(self, reached: Reached) -> int:
+        """Return the mark of the last pass, which every position shares."""
+        return self.depths.marks[-1]
+
+    def passes(self, reached: Reached, last: int, follows: Follows = "") -> list[Step]:
+        """Return the passes at hand counted from where the dial stands; those that it is past already fall away."""
+        before, targets = reached.marks, list[tuple[Step, int]]()
+        for step in takewhile(_cuts, self.steps):
+            if (mark := _mark(self.depths, step)) > reached.marks:
+                targets += [(step, part) for part in self.depths.parts(before, mark)]
+                before = Fraction(mark)
+        counted = self.depths.cuts_from(reached.marks, reached.depth_mm, [mark for _, mark in targets])
+        return [named(cut, step.name, step.place) for cut, (step, _) in zip(counted, targets, strict=True)]
+
+    def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
+        """Return the passes with what comes after this position."""
+        return [*passes, *dropwhile(_cuts, self.steps)]
+
+    def nothing_left(self, reached: Reached) -> list[Step]:
+        """Return what comes after this position."""
+        return self.ended([], reached, self.depths.marks[-1])
+
+    def amount_text(self, depth_mm: float) -> str:
+        """Say a difference of depth."""
+        return self.say(depth_mm)
+
+
+def _cuts(step: Step) -> bool:
+    return step.action == "cut"
 
 
 def as_deep_as_it_is(pattern: Pattern, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
@@ -113,7 +143,7 @@ def as_deep_as_it_is(pattern: Pattern, open_before: Iterable[Step], steps: Itera
         if step.action == "cut" and step.depth_mm is not None:
             reached.setdefault(_place_of(step), step.depth_mm - (step.removed_mm or 0.0))
     found: list[Step] = []
-    for is_cut, group in groupby(steps, lambda step: step.action == "cut"):
+    for is_cut, group in groupby(steps, _cuts):
         run = list(group)
         found += _from_depth(pattern.passes, run, reached.get(_place_of(run[0]))) if is_cut else run
     return found
@@ -126,13 +156,13 @@ def _from_depth(passes: DepthPasses | None, cuts: list[Step], reached_mm: float 
         return cuts
     if abs(first.depth_mm - (first.removed_mm or 0.0) - reached_mm) < _SAME_MM:
         return cuts
-    shifted = passes.shifted(shift_of(first.extra))
-    now = shifted.surface + Fraction(reached_mm / passes.infeed.mark_mm).limit_denominator(10**6)
-    return _counted_from(shifted, cuts, now, reached_mm)
+    shifted = passes.shifted(first.at.shift_marks)
+    reached = Reached(shifted.surface + passes.infeed.marks_deep(reached_mm), reached_mm)
+    return PatternCut(shifted, cuts, mm_text).passes(reached, shifted.marks[-1])
 
 
 def _place_of(step: Step) -> tuple[Any, ...]:
-    return number_of(step.extra), step.extra.get("layer"), step.extra.get("position")
+    return step.at.step, *step.at.where
 
 
 def _mark(passes: DepthPasses, step: Step) -> int:
@@ -151,7 +181,7 @@ def set_differently(
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         if steps[0].name.endswith(_SET_SO):
             steps = _as_if_not_set(pattern, steps)
-        return _cut_as_set(pattern.passes.shifted(shift_of(steps[0].extra)), lathe, steps, position)
+        return _cut_as_set(pattern.passes.shifted(steps[0].at.shift_marks), lathe, steps, position)
     if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
@@ -162,43 +192,26 @@ def set_differently(
 def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
     """Return the open steps as they were before the first was set otherwise: that reading was wrong, nothing is cut."""
     first = steps[0]
-    later = [at for at, step in enumerate(steps) if (number_of(step.extra) or 0) >= pattern.next_number]
+    later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
-    elsewhere = [step for step in own if _visited(step) != _visited(first)]
+    elsewhere = [step for step in own if step.at.where != first.at.where]
     planned = as_deep_as_it_is(pattern, elsewhere, pattern_steps(pattern, open_numbers(own)))
-    here = list(takewhile(lambda step: step.action == "cut", planned))
+    here = list(takewhile(_cuts, planned))
     reached_mm = (first.depth_mm or 0.0) - (first.removed_mm or 0.0)
     return [*_from_depth(pattern.passes, here, reached_mm), *planned[len(here) :], *others]
 
 
-def _visited(step: Step) -> tuple[Any, Any]:
-    return step.extra.get("layer"), step.extra.get("position")
-
-
 def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: Fraction) -> list[Step]:
-    first, infeed = steps[0], passes.infeed
-    mark, last = round(infeed.marks_at(position)), passes.marks[-1]
+    first = steps[0]
     # A pass that was set out of the work before, and takes nothing, does not say where the work is.
-    taking = next((step for step in takewhile(lambda step: step.action == "cut", steps) if step.removed_mm), first)
-    removed_mm, depth_mm = taking.removed_mm or 0.0, taking.depth_mm or 0.0
-    before = _mark(passes, taking) - Fraction(removed_mm / infeed.mark_mm).limit_denominator(10**6)
-    (cut,) = cut_steps(
-        infeed,
-        [mark],
-        name=first.name + _SET_SO,
-        from_marks=before,
-        start_depth_mm=depth_mm - removed_mm,
-        last_marks=max(last, mark),
-    )
-    cautions = first.cautions
-    if mark > last:
-        over = lathe.say(infeed.depth_mm(mark - last))
-        cautions = (f"This is {over} deeper than planned: wind back if it is not cut yet.", *cautions)
-    as_set = said_if_it_cuts_air(replace(cut, extra=first.extra, cautions=cautions))
-    # Set shallower, the planned pass still follows: the next one here would be too deep without it.
-    rest = steps if mark < _mark(passes, first) else steps[1:]
-    counted = _counted_from(passes, rest, max(before, Fraction(mark)), as_set.depth_mm or 0.0)
-    return list(_from_the_deepest([as_set, *counted]))
+    taking = next((step for step in takewhile(_cuts, steps) if step.removed_mm), first)
+    removed_mm = taking.removed_mm or 0.0
+    before = _mark(passes, taking) - passes.infeed.marks_deep(removed_mm)
+    reached = Reached(before, (taking.depth_mm or 0.0) - removed_mm)
+    cut = PatternCut(passes, steps, lathe.say)
+    as_set, *rest = cut_as_set(cut, reached, position, first.name + _SET_SO)
+    as_set = replace(as_set, place=first.place, cautions=(*as_set.cautions, *first.cautions))
+    return list(_from_the_deepest([as_set, *rest]))
 
 
 def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
@@ -206,7 +219,7 @@ def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
     reached_mm: dict[tuple[Any, Any], float] = {}
     for step in steps:
         if step.action == "cut" and step.depth_mm is not None:
-            place = _visited(step)
+            place = step.at.where
             deepest_mm = max(step.depth_mm, reached_mm.get(place, step.depth_mm))
             if place in reached_mm:
                 removed_mm = min(step.removed_mm or 0.0, deepest_mm - reached_mm[place])
@@ -216,7 +229,7 @@ def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
 
 
 def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fraction, radius_mm: float | None) -> Step:
-    wanted = dividing.positions[step.extra["position"] - 1].wanted_deg
+    wanted = dividing.positions[(step.at.position or 1) - 1].wanted_deg
     setting, shown, error = _place_as_set(dividing, position, wanted)
     off = off_text(dividing.table, dividing.way, dividing.circle, error)
     if radius_mm is not None:

@@ -9,6 +9,7 @@ from core.operations.dividing.division import Dividing, Position, setting_of
 from core.operations.dividing.movement_words import reach
 from core.operations.dividing.words import play_text, sector_words, side_of
 from core.plan import AnySetting, PlateSetting, Step
+from core.step_place import PatternPosition
 from core.values.angles import dms_text
 from core.values.dials import Setting
 
@@ -16,7 +17,7 @@ TO_ZERO = "to_zero"
 """In the extra of a step that turns the table back to its zero."""
 
 
-def mounting_steps(dividing: Dividing, extra: dict[str, int]) -> list[Step]:
+def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
     """Return the step that puts the dividing plate on the table, before it is first used; none by dial."""
     if dividing.way == "dial":
         return []
@@ -27,7 +28,7 @@ def mounting_steps(dividing: Dividing, extra: dict[str, int]) -> list[Step]:
             f"Dividing plate {dividing.plate}: put it on the table, the one with the circles {_circles(dividing)}. "
             f"Index pin in the {dividing.circle} circle. Sector arms: {sector_words(dividing)}{_both_words(dividing)}"
         )
-    return [Step(action="check", title="Mount the plate", text=text, extra=extra)]
+    return [Step(action="check", title="Mount the plate", text=text, place=place)]
 
 
 def _circles(dividing: Dividing) -> str:
@@ -40,7 +41,7 @@ def is_same_circle(one: Dividing, other: Dividing) -> bool:
     return (one.way, one.plate, one.circle) == (other.way, other.plate, other.circle)
 
 
-def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, extra: dict[str, int]) -> list[Step]:
+def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, place: PatternPosition) -> list[Step]:
     """Return the steps from the circle of one pattern, cut up to `last`, to that of the next, called `name`.
 
     Whole turns are the only places that all circles share, so the table is turned to
@@ -53,7 +54,8 @@ def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str
         title=title,
         text=f"{title}: {reach(before, zero, last).words}",
         settings=(setting_of(before, zero, last),),
-        extra={**extra, "way": before.way, TO_ZERO: True},
+        place=place,
+        extra={"way": before.way, TO_ZERO: True},
     )
     change = Step(
         action="check",
@@ -61,7 +63,7 @@ def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str
         text=_change_words(before, dividing, name),
         settings=(_zero_setting(dividing),),
         zeroes=(TABLE,),
-        extra=extra,
+        place=place,
     )
     return [to_zero, change]
 
@@ -108,7 +110,7 @@ def _both_words(dividing: Dividing) -> str:
     )
 
 
-def table_zero_step(dividing: Dividing, extra: dict[str, int], again: bool = False) -> Step:
+def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = False) -> Step:
     """Return the step that sets the table to its zero, play taken up; `again`: on work that was cut already."""
     text = _zero_words(dividing)
     if again:
@@ -122,7 +124,7 @@ def table_zero_step(dividing: Dividing, extra: dict[str, int], again: bool = Fal
         text=text,
         settings=(_zero_setting(dividing),),
         zeroes=(TABLE,),
-        extra=extra,
+        place=place,
     )
 
 
@@ -148,8 +150,8 @@ def _zero_words(dividing: Dividing) -> str:
     )
 
 
-def depth_touch_off(infeed: Infeed, where: str, extra: dict[str, int]) -> Step:
-    """Return the step that touches off the dial for depth; its number is among what `touch_off_step` adds."""
+def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition) -> Step:
+    """Return the step that touches off the dial for depth; in its place in the pattern."""
     name = dial_words(infeed.dial.name).capitalize()
     step = touch_off_step(infeed.dial, f"{name}: play taken up{play_words(infeed.dial)}, tool just touching {where}")
-    return replace(step, extra={**step.extra, **extra})
+    return replace(step, place=place)

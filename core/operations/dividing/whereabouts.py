@@ -189,15 +189,15 @@ def positions_deg(steps: Sequence[Step], table: RotaryTable, layer: int | None) 
     """Return where the table stands at each position [deg]."""
     found: dict[int, Fraction] = {}
     for step in steps:
-        if step.action == "index" and "position" in step.extra and step.extra.get("layer") in {None, layer}:
+        if step.action == "index" and step.at.position is not None and step.at.layer in {None, layer}:
             angle = table_angle_deg(step, table)
             if angle is not None:
-                found.setdefault(step.extra["position"], angle)
+                found.setdefault(step.at.position, angle)
     return found
 
 
 def _count(steps: Sequence[Step], layer: int | None) -> int | None:
-    named = (step.extra["of"] for step in steps if "of" in step.extra and step.extra.get("layer") in {None, layer})
+    named = (step.at.of for step in steps if step.at.of and step.at.layer in {None, layer})
     return next(named, None)
 
 
@@ -229,7 +229,7 @@ def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, lay
         return ""
     for step in steps:
         plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
-        if plate is not None and step.extra.get("way") == "direct" and step.extra.get("layer") in {None, layer}:
+        if plate is not None and step.extra.get("way") == "direct" and step.at.layer in {None, layer}:
             return off_text(table, "direct", plate.circle, off_deg)
     smallest = smallest_deg(table) if table.dial_graduation_deg is not None else Fraction(1, 3600)
     return dms_text(abs(off_deg), smallest)

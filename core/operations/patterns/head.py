@@ -15,6 +15,7 @@ from core.operations.patterns.head_dial import HEAD
 from core.operations.patterns.job import Layer, PatternJob
 from core.plan import Expects, Step
 from core.safety import STOP_FIRST
+from core.step_place import PatternPosition
 from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
 
@@ -71,7 +72,7 @@ def head_after_trial(head: Head, layer: Layer, measured_mm: float) -> Head:
     return head._replace(zero_radius_mm=radius - stands)
 
 
-def by_rule_step(layer: Layer, lathe: Lathe, extra: dict[str, int]) -> Step:
+def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
     """Return the step that sets the head roughly, by rule."""
     radius = layer.circle_radius_mm
     return Step(
@@ -80,19 +81,19 @@ def by_rule_step(layer: Layer, lathe: Lathe, extra: dict[str, int]) -> Step:
         text=f"Layer {layer.number}: boring head by rule to a radius of {lathe.say(radius)} "
         f"({lathe.say(2 * radius)} across), going {LARGER}, so that its backlash is taken up",
         cautions=(HEAD_READY,),
-        extra=extra,
+        place=place,
     )
 
 
-def trial_step(layer: Layer, extra: dict[str, int]) -> Step:
+def trial_step(layer: Layer, place: PatternPosition) -> Step:
     """Return the step that cuts a trial circle."""
     text = (
         f"Layer {layer.number}: isolate the drive, turn the head once by hand. Then cut a shallow trial circle on scrap"
     )
-    return Step(action="check", title="Cut a trial circle", text=text, cautions=(TRIAL_SPEED,), extra=extra)
+    return Step(action="check", title="Cut a trial circle", text=text, cautions=(TRIAL_SPEED,), place=place)
 
 
-def measure_step(layer: Layer, lathe: Lathe, extra: dict[str, int]) -> Step:
+def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
     """Return the step at which a trial circle's diameter is typed."""
     return Step(
         action="measure",
@@ -100,7 +101,7 @@ def measure_step(layer: Layer, lathe: Lathe, extra: dict[str, int]) -> Step:
         text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and enter it: "
         f"{lathe.say(2 * layer.circle_radius_mm)} is wanted, the head is moved by the difference",
         expects=Expects.CIRCLE,
-        extra=extra,
+        place=place,
     )
 
 
@@ -153,7 +154,7 @@ def moved_again(layer: Layer) -> str:
     return f"Layer {layer.number}: head's screws tight, key out; turn it by hand before power."
 
 
-def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) -> Step:
+def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -> Step:
     """Return the step that sets the head's dial to 0 without moving the head, with the reason."""
     return Step(
         action="set",
@@ -162,7 +163,8 @@ def head_zero_step(dial: Dial, why: str, extra: dict[str, int] | None = None) ->
         settings=(dial.at_marks(0),),
         zeroes=(HEAD,),
         expects=Expects.READING,
-        extra={**(extra or {}), **({} if dial.can_zero else {"must": True})},
+        place=place,
+        required=not dial.can_zero,
     )
 
 

@@ -7,7 +7,7 @@ from core.cutting import Progress
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import carried_over, pass_count
-from core.operations.dividing.numbering import MOUNTING, OpenSteps, number_of, open_numbers, unshifted
+from core.operations.dividing.numbering import MOUNTING, OpenSteps, open_numbers, unshifted
 from core.operations.dividing.operation import from_first_open
 from core.operations.dividing.pattern import SET_UP_STEPS, pattern_count
 from core.operations.dividing.planning_again import (
@@ -18,8 +18,9 @@ from core.operations.dividing.planning_again import (
     open_steps,
     set_differently,
 )
-from core.operations.operation import Figures, Needs, Operation
+from core.operations.operation import Figures, Needs, Operation, PatternGroove
 from core.operations.patterns.cautions import head_general, pattern_cautions
+from core.operations.patterns.directions import direction
 from core.operations.patterns.figures import layer_figures
 from core.operations.patterns.head import (
     change_steps,
@@ -132,7 +133,7 @@ def _zeros_again(block: Block, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
     """Return the steps that find the zeros again, the dividing plate only where it is still to be put on."""
     steps = set_up_steps(block, lathe, again=True)
     mounts = MOUNTING in is_open or (block.changes_circle and block.first + CIRCLE_SET in is_open)
-    return steps if mounts else [step for step in steps if number_of(step.extra) != MOUNTING]
+    return steps if mounts else [step for step in steps if step.at.step != MOUNTING]
 
 
 def _edited(lathe: Lathe, found: list[Block], current: Block, progress: Progress) -> list[Step]:
@@ -170,7 +171,7 @@ def _before_pattern_open(block: Block, lathe: Lathe, is_open: OpenSteps) -> list
 
 
 def _if_touched(block: Block, lathe: Lathe) -> Step:
-    step = measure_step(block.layer, lathe, block.extra(MEASURED))
+    step = measure_step(block.layer, lathe, block.place(MEASURED))
     return replace(step, text=f"Only if the boring head was touched, else go on: cut a trial circle. {step.text}")
 
 
@@ -189,9 +190,9 @@ def _circle_measured(
         steps += change_steps(current.layer, head, lathe, measured_mm)
     if moved and (current.first + LAYER_SET in rest or head.dial is None):
         # Under the same numbers, so that measuring it again moves the head again.
-        again = trial_step(current.layer, current.extra(TRIAL))
+        again = trial_step(current.layer, current.place(TRIAL))
         steps.append(replace(again, text=f"{again.text} once more, to make sure"))
-        steps.append(measure_step(current.layer, lathe, current.extra(MEASURED)))
+        steps.append(measure_step(current.layer, lathe, current.place(MEASURED)))
     for block in blocks(job, lathe, rest, head, progress.open_steps):
         steps += block_steps(block, lathe, rest)
     return steps
@@ -241,6 +242,12 @@ def _picture(job: PatternJob) -> "PatternPicture":
     )
 
 
+def _groove(job: PatternJob) -> PatternGroove | None:
+    """Return the deepest groove; None where tip or depths are not given."""
+    depths_mm = [layer.depth_mm for layer in job.layers if layer.depth_mm]
+    return PatternGroove(job.tip.angle_deg, job.tip.flat_mm, max(depths_mm)) if job.tip and depths_mm else None
+
+
 PATTERN = Operation(
     read=read_pattern,
     steps=count_pattern,
@@ -249,4 +256,6 @@ PATTERN = Operation(
     questions=_questions,
     needs=_needs,
     pattern=_picture,
+    groove=_groove,
+    way_of_setting=direction,
 )

@@ -16,7 +16,7 @@ from core.operations.dividing.by_plate import Circle, staying_circles
 from core.operations.dividing.cautions import warned
 from core.operations.dividing.depth import depth_passes
 from core.operations.dividing.division import circle_choices, divide
-from core.operations.dividing.numbering import MOUNTING, OpenSteps, numbered_extra
+from core.operations.dividing.numbering import MOUNTING, OpenSteps
 from core.operations.dividing.operation import rotary_of
 from core.operations.dividing.pattern import Pattern, pattern_steps
 from core.operations.dividing.planning_again import circle_of
@@ -43,6 +43,7 @@ from core.operations.patterns.head import (
 from core.operations.patterns.job import Layer, PatternJob
 from core.plan import Expects, Step
 from core.safety import INDICATOR_OFF
+from core.step_place import PatternPosition
 from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
 
@@ -74,9 +75,9 @@ class Block(NamedTuple):
         before = self.pattern_before
         return before is not None and not is_same_circle(before.dividing, self.pattern.dividing)
 
-    def extra(self, what: int) -> dict[str, int]:
-        """Return the extra that numbers one of the steps before the pattern."""
-        return numbered_extra(self.first + what, self.pattern.held_shift if what == LAYER_SET else 0)
+    def place(self, what: int) -> PatternPosition:
+        """Return the place of one of the steps before the pattern."""
+        return PatternPosition(self.first + what, self.pattern.held_shift if what == LAYER_SET else 0)
 
 
 def blocks(
@@ -172,9 +173,9 @@ def _held(lathe: Lathe, layer: Layer, head: Head) -> tuple[Setting, ...]:
 def set_up_steps(block: Block, lathe: Lathe, again: bool = False) -> list[Step]:
     """Return the dividing plate, and the zeros that everything is counted from: where the axes meet, the table's 0."""
     return [
-        *mounting_steps(block.pattern.divided_cuts, numbered_extra(MOUNTING)),
+        *mounting_steps(block.pattern.divided_cuts, PatternPosition(MOUNTING)),
         _axes_meet(lathe.dial(CROSS_SLIDE)),
-        table_zero_step(block.pattern.dividing, numbered_extra(TABLE_ZERO), again),
+        table_zero_step(block.pattern.dividing, PatternPosition(TABLE_ZERO), again),
     ]
 
 
@@ -191,7 +192,8 @@ def _axes_meet(dial: Dial) -> Step:
         zeroes=(dial.name,),
         expects=Expects.READING,
         cautions=(INDICATOR_OFF,),
-        extra={**numbered_extra(AXES_MEET), **({} if dial.can_zero else {"must": True})},
+        place=PatternPosition(AXES_MEET),
+        required=not dial.can_zero,
     )
 
 
@@ -226,21 +228,21 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
     """Yield every step of a layer before its first position, with what it is."""
     layer = block.layer
     if _needs_trial(block):
-        yield BY_RULE, by_rule_step(layer, lathe, block.extra(BY_RULE))
-        yield TRIAL, trial_step(layer, block.extra(TRIAL))
-        yield MEASURED, measure_step(layer, lathe, block.extra(MEASURED))
+        yield BY_RULE, by_rule_step(layer, lathe, block.place(BY_RULE))
+        yield TRIAL, trial_step(layer, block.place(TRIAL))
+        yield MEASURED, measure_step(layer, lathe, block.place(MEASURED))
     if block.before is None and block.head.dial is not None:
-        yield HEAD_ZERO, head_zero_step(block.head.dial, "it stands at the radius of layer 1", block.extra(HEAD_ZERO))
+        yield HEAD_ZERO, head_zero_step(block.head.dial, "it stands at the radius of layer 1", block.place(HEAD_ZERO))
     yield LAYER_SET, _layer_set(block, lathe)
     if block.changes_circle and block.pattern_before is not None and not restart:
         before, name = block.pattern_before, f"Layer {layer.number}"
         for step in change_steps(
-            before.dividing, before.positions[-1], block.pattern.divided_cuts, name, block.extra(CIRCLE_SET)
+            before.dividing, before.positions[-1], block.pattern.divided_cuts, name, block.place(CIRCLE_SET)
         ):
             yield CIRCLE_SET, step
     if block.pattern.passes is not None and (block.touches or restart):
-        extra = block.extra(TOUCH_OFF)
-        yield TOUCH_OFF, depth_touch_off(block.pattern.passes.infeed, "the face where it stands highest", extra)
+        place = block.place(TOUCH_OFF)
+        yield TOUCH_OFF, depth_touch_off(block.pattern.passes.infeed, "the face where it stands highest", place)
     yield (
         DRY_RUN,
         Step(
@@ -250,7 +252,7 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
             "positions, the head turned over by hand: nothing must foul, and the circles must lie where they should. "
             "Then turn the table back to 0",
             cautions=(block.swings,) if block.swings else (),
-            extra=block.extra(DRY_RUN),
+            place=block.place(DRY_RUN),
         ),
     )
 
@@ -281,5 +283,5 @@ def _layer_set(block: Block, lathe: Lathe) -> Step:
         text=text,
         settings=block.pattern.held,
         cautions=(moved_again(layer),) if _moves_head(block) else (),
-        extra=block.extra(LAYER_SET),
+        place=block.place(LAYER_SET),
     )

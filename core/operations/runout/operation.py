@@ -1,9 +1,8 @@
 """The runout operation as a plan: prepare, read each mark, make the move; then again, as often as it takes."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from itertools import zip_longest
-from typing import Any
 
 from core import safety
 from core.cutting import Progress
@@ -12,6 +11,7 @@ from core.lathe.lathe import Lathe, to_tell
 from core.operations.operation import Figures, Needs, Operation
 from core.operations.runout.job import RunoutJob, angle_words, graduation_of, read_runout
 from core.plan import Expects, Plan, Step, StepCount, numbered
+from core.step_place import ReadingPosition
 from core.values.errors import PlanError
 
 _MOST_MOVES = 20
@@ -96,7 +96,7 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
             return _cured(job, lathe, entered.readings)
     if entered.readings == "under way":
         return list(_goes_on(job, lathe, progress.open_steps))
-    coming = {float(step.extra["angle_deg"]) for step in progress.open_steps if "angle_deg" in step.extra}
+    coming = {step.reading_at.angle_deg for step in progress.open_steps if step.reading_at} - {None}
     prepare, *rest = _another_round(job, lathe, progress, same_marks=coming == set(job.angles_deg))
     if entered.readings != "none yet":
         return [prepare, *rest]
@@ -112,15 +112,13 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
 def _goes_on(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
     """Yield the open steps of a round under way as a job now says them; the marks are on the work, and stay."""
     for step, coming in zip_longest(open_steps, open_steps[1:]):
-        tag = {key: step.extra[key] for key in ("plane", "again", "repeat", "round") if key in step.extra}
-        if step.expects == Expects.READING and not step.zeroes:
-            closing = step.extra.get("closing")
-            yield _close(job, tag) if closing else _read(job, float(step.extra["angle_deg"]), tag)
+        if step.reading_at is not None:
+            yield _reading(job, step.reading_at)
         elif step.action != "set":
             yield _look(job)
         else:
-            leads_to = None if coming is None else coming.extra.get("plane")
-            yield _second_plane(job, lathe) if leads_to == 2 else step
+            leads_to = None if coming is None else coming.reading_at
+            yield _second_plane(job, lathe) if leads_to is not None and leads_to.plane == 2 else step
 
 
 def _prepare(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:
@@ -158,26 +156,29 @@ def _round(job: RunoutJob, lathe: Lathe, round_id: int | None, *, repeat: int = 
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):
-        tag: dict[str, Any] = {"plane": plane} if job.planes == 2 else {}
-        tag |= {"again": True, "repeat": repeat} if round_id is None else {"round": round_id}
         if plane == 2:
             steps.append(_second_plane(job, lathe))
-        steps += [_read(job, angle, tag) for angle in job.angles_deg]
-        steps.append(_close(job, tag))
+        planes = plane if job.planes == 2 else None
+        steps += [_reading(job, ReadingPosition(angle, planes, round_id, repeat)) for angle in (*job.angles_deg, None)]
     return [*steps, _look(job)]
 
 
-def _read(job: RunoutJob, angle_deg: float, tag: Mapping[str, Any]) -> Step:
+def _reading(job: RunoutJob, at: ReadingPosition) -> Step:
+    return _close(job, at) if at.angle_deg is None else _read(job, at, at.angle_deg)
+
+
+def _read(job: RunoutJob, at: ReadingPosition, angle_deg: float) -> Step:
     return Step(
         action="read",
         title=f"Read at {angle_words(angle_deg)}",
         text=f"Turn the {angle_words(angle_deg)} mark{_jaw_words(job, angle_deg)} to the indicator and read",
         expects=Expects.READING,
-        extra={"angle_deg": angle_deg, "must": True, **tag},
+        place=at,
+        required=True,
     )
 
 
-def _close(job: RunoutJob, tag: Mapping[str, Any]) -> Step:
+def _close(job: RunoutJob, at: ReadingPosition) -> Step:
     first = angle_words(job.angles_deg[0])
     return Step(
         action="check",
@@ -185,7 +186,7 @@ def _close(job: RunoutJob, tag: Mapping[str, Any]) -> Step:
         text=f"Turn the {first} mark to the indicator once more: it should read as at first. Type what it reads, "
         "and a small drift is spread over the turn",
         expects=Expects.READING,
-        extra={"closing": True, **tag},
+        place=at,
     )
 
 

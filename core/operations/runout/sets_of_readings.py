@@ -9,7 +9,7 @@ from core.operations.runout.analysis import Analysis, analyse
 from core.operations.runout.job import RunoutJob
 from core.operations.runout.readings import reading_mm
 from core.operations.runout.tilt import Tilt
-from core.plan import Expects, Step
+from core.plan import Step
 
 
 class Turn(NamedTuple):
@@ -108,12 +108,11 @@ def rounds_of(logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: flo
     rounds: list[dict[tuple[int, int], dict[float | None, float]]] = [{}]
     latest: Any = None
     for step, value, unit in logged:
-        closing = bool(step.extra.get("closing"))
-        if value is None or step.expects != Expects.READING or not (closing or "angle_deg" in step.extra):
+        at = step.reading_at
+        if value is None or at is None:
             continue
-        plane, repeat = int(step.extra.get("plane", 1)), repeat_of(step)
-        mark = None if closing else float(step.extra["angle_deg"])
-        begun = step.extra.get("round", latest)
+        plane, repeat, mark = at.plane or 1, at.repeat, at.angle_deg
+        begun = latest if at.set_of_readings is None else at.set_of_readings
         # Runs of the first version number no repeat: a mark that comes by once more begins the next.
         while repeat and mark in rounds[-1].get((plane, repeat), {}):
             repeat += 1
@@ -123,11 +122,6 @@ def rounds_of(logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: flo
         latest = begun
         rounds[-1].setdefault(key, {})[mark] = reading_mm(_text(value), unit or "mm", graduation_mm)
     return tuple(tuple(_turn(key, marks) for key, marks in found.items()) for found in rounds if found)
-
-
-def repeat_of(step: Step) -> int:
-    """Return which time of reading the same turn a step belongs to: 0 the first, more for one read again."""
-    return int(step.extra.get("repeat", 1)) if step.extra.get("again") else 0
 
 
 def _turn(key: tuple[int, int], marks: dict[float | None, float]) -> Turn:

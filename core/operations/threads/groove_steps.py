@@ -18,7 +18,7 @@ def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Dra
     def drawn(state: State, step: Step) -> Drawing | None:
         if step.action == "set" and not step.settings:
             swung = swing_of(job)
-            return swing_drawing(swung, lathe) if swung.read and "start" not in step.extra else None
+            return swing_drawing(swung, lathe) if swung.read and not step.thread_start else None
         if (step.action == "check" and not step.settings) or (step.zeroes and "cross_slide" not in step.zeroes):
             return None
         done = tuple(_depths_of_start(state))[::-1]
@@ -32,7 +32,7 @@ def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Dra
 def _depths_of_start(state: State) -> Iterator[float]:
     """Yield the depths of the passes done in the groove at hand [mm], the latest first."""
     for step in state.done_latest_first():
-        if "start" in step.extra:
+        if step.thread_start:
             return
         if step.depth_mm is not None:
             yield step.depth_mm

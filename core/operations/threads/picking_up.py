@@ -102,7 +102,7 @@ def _counts_from_here(dial: str, setting: Any) -> Step:
         settings=(setting,),
         zeroes=(dial,),
         expects=Expects.READING,
-        extra={"must": True},
+        required=True,
     )
 
 
@@ -114,5 +114,5 @@ def _must_measure(job: ThreadJob) -> Step:
         text=f"{safety.STOP_FIRST} {how} and enter how deep the groove lies below it: "
         "the old count no longer tells the depth",
         expects=Expects.PITCH_DIAMETER,
-        extra={"must": True},
+        required=True,
     )

@@ -1,24 +1,26 @@
-"""Planning the rest of a thread again, from what was measured, tried, set or moved."""
+"""What a thread says of its cut, for planning the rest of it again: measured, tried, set, edited or picked up."""
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 
 from core import safety
-from core.cutting import MEASURED_DEPTH, Infeed, Progress, cut_steps, said_if_it_cuts_air, spring_step
-from core.inputs import (
-    Edited,
-    Fit,
-    GaugeTried,
-    Measured,
-    Moved,
-    PickedUp,
-    RunInput,
-    SetTo,
-    nothing_planned_from,
+from core.cutting import Infeed, Progress, cut_steps, knowing_depth, spring_step
+from core.cutting_again import (
+    Follows,
+    Measurement,
+    Reached,
+    TouchedOff,
+    nearest_mark,
+    reached_by,
+    replan_cut,
+    unexpected_words,
+    what_is_left,
 )
+from core.inputs import Edited, Fit, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
-from core.operations.setting_up import dials_to_zero
+from core.operations.setting_up import set_up_steps
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.picking_up import picking_up
 from core.operations.threads.planning import (
@@ -52,34 +54,46 @@ def replan_thread(
 
     Once something was moved both readings are taken again, and depth comes from a measurement.
     """
-    infeed = job.infeed(lathe)
+    cut, until_measured = ThreadCut(job, lathe, material), _until_measured(progress)
+    # What is still to be set before a thread picked up is cut are zeros of its groove: nothing is touched off.
+    from_groove = _without_set_up(progress)
     match entered:
-        case Measured():
-            steps = _measured(job, lathe, material, infeed, progress, entered)
         case GaugeTried():
-            steps = _tried(job, lathe, material, infeed, progress, entered.fit)
-        case SetTo():
-            steps = _set_differently(job, lathe, material, infeed, progress, entered.position)
+            steps = cut.tried(progress, entered.fit)
         case PickedUp():
-            steps = picking_up(job, lathe, infeed, entered.moved)
+            steps = picking_up(job, lathe, cut.infeed, entered.moved)
         case Moved():
-            steps = picking_up(job, lathe, infeed, "other")
-        case Edited() if _is_picked_up(progress):
-            steps = _until_measured(progress)
+            steps = picking_up(job, lathe, cut.infeed, "other")
+        case Edited() if until_measured:
+            steps = until_measured
+        case _ if not until_measured and not _counts_from_groove(cut.infeed, from_groove):
+            steps = replan_cut(cut, progress, entered)
         case Edited():
-            left_mm = job.groove.depth_mm - progress.depth_at_dial_mm(infeed)
-            steps = _rest(job, lathe, material, infeed, progress, left_mm, measure=True)
-            if not progress.positions:
-                steps = [*touch_off(job, lathe, infeed), *steps]
+            steps = what_is_left(cut, reached_by(from_groove, cut.infeed), "")
         case _:
-            raise nothing_planned_from(entered)
-    last = _last_marks(steps, infeed, progress)
+            steps = replan_cut(cut, from_groove, entered)
+    last = _last_marks(steps, cut.infeed, progress)
     for start in later_starts(progress.open_steps):
         steps += [
             *next_start_steps(job, lathe, start - 1),
             *cutting(job, lathe, plan_passes(job, lathe, material, last)),
         ]
     return numbered([*steps, ending()], progress.next_id)
+
+
+def _until_measured(progress: Progress) -> list[Step]:
+    """Return the open steps up to the measurement that the depth of a thread picked up comes from; [] for any other."""
+    measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
+    return list(progress.open_steps[: next(measured, -1) + 1])
+
+
+def _without_set_up(progress: Progress) -> Progress:
+    return replace(progress, open_steps=progress.open_steps[len(set_up_steps(progress.open_steps)) :])
+
+
+def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
+    """Tell whether the dial's zero lies in the groove: the thread was picked up, and no pass taken since."""
+    return infeed.dial.name not in progress.positions and progress.depth_at_dial_mm(infeed) > infeed.mark_mm
 
 
 def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | None:
@@ -90,60 +104,149 @@ def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | 
     return round(progress.marks(infeed)) or None
 
 
-def _measured(
-    job: ThreadJob,
-    lathe: Lathe,
-    material: str | None,
-    infeed: Infeed,
-    progress: Progress,
-    size: Measured,
-) -> list[Step]:
-    if size.what == "crest":
-        crest_mm = size.size_mm
-        left_mm, springs = job.groove.depth_mm - crest_mm, False
-        overshot = job.thread.has_limits and crest_mm > job.groove.most_depth_mm
-        words = _groove_words(job, lathe, crest_mm)
-    else:
+@dataclass(frozen=True)
+class ThreadCut:
+    """The passes of one start of a thread; depths are from the blank."""
+
+    job: ThreadJob
+    lathe: Lathe
+    material: str | None
+
+    @cached_property
+    def infeed(self) -> Infeed:
+        """The dial that sets the depth."""
+        return self.job.infeed(self.lathe)
+
+    def last_mark(self, reached: Reached) -> int:
+        """Return the mark nearest to the middle of the limits; outside them it is said so before it is cut."""
+        return nearest_mark(self.infeed, reached, self.job.groove.depth_mm)
+
+    def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
+        """Return the passes of the schedule that are left, measured between unless that was just done."""
+        job, infeed = self.job, self.infeed
+        # Where the dial was set between two marks, the first step is counted from the mark before.
+        whole = math.floor(reached.marks)
+        planned = plan_passes(job, self.lathe, self.material).schedule
+        rest = rest_of(planned.marks, last - whole, infeed.mark_mm, job.limits)
+        marks = [whole + further for further in rest]
+        cuts = cut_steps(
+            infeed,
+            marks,
+            name="Cut",
+            from_marks=reached.marks,
+            start_depth_mm=reached.depth_mm,
+            last_marks=last,
+            last_exact_depth_mm=infeed.depth_mm(reached.marks) + job.groove.depth_mm - reached.depth_mm,
+        )
+        before = sum((cut.depth_mm or 0.0) <= measured_until_mm(job) for cut in cuts)
+        if not before or follows == "measurement":
+            return cuts
+        middle = measuring(job, self.lathe, infeed, cuts[before - 1], marks[before - 1])
+        return [*cuts[:before], *middle, *cuts[before:]]
+
+    def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
+        """Return the passes with their spring passes and the trial of the gauge."""
+        at = max(at for at, step in enumerate(passes) if step.action == "cut")
+        cut = passes[at]
+        cut = replace(cut, cautions=cut.cautions or _outside_words(self.job, self.lathe, cut.depth_mm or 0.0))
+        return [*passes[:at], cut, *passes[at + 1 :], *end_of_cutting(self.job, self.lathe, self.infeed, cut, last)]
+
+    def nothing_left(self, reached: Reached) -> list[Step]:
+        """Return the trial of the gauge, which knows the depth as it was measured."""
+        return [knowing_depth(trying(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
+
+    def amount_text(self, depth_mm: float) -> str:
+        """Say a difference of depth on the pitch diameter."""
+        return f"{self.lathe.say(2 * depth_mm)} of pitch diameter"
+
+    def measured(self, size: Measured, progress: Progress) -> Measurement:
+        """Return what a pitch diameter says, over wires or not, or the depth to which a crest was touched."""
+        job, lathe = self.job, self.lathe
+        if size.what == "crest":
+            words = _groove_words(job, lathe, size.size_mm)
+            is_over = job.thread.has_limits and size.size_mm > job.groove.most_depth_mm
+            return Measurement(size.size_mm, words, ended=self._cut_no_more(size.size_mm) if is_over else None)
         measured = measured_pitch_diameters(job, lathe, size)
         refuse_impossible(job, lathe, measured)
-        left_mm = remaining_mm(job, measured.diameters_mm)
-        overshot = is_overshot(job, measured.diameters_mm)
-        springs = wants_springs(measured) and not overshot
-        words = (
-            *_unexpected_words(job, lathe, infeed, progress, left_mm),
-            *verdict(job, lathe, measured, infeed, _marks_left(infeed, progress, left_mm)),
+        depth_mm = job.groove.depth_mm - remaining_mm(job, measured.diameters_mm)
+        now = progress.marks(self.infeed)
+        marks_left = self.last_mark(Reached(now, depth_mm)) - math.floor(now)
+        findings = (
+            *unexpected_words(
+                self,
+                progress,
+                depth_mm,
+                job.groove.depth_mm / 4,
+                self._pitch_diameter_text,
+                " (a size over wires is no pitch diameter)",
+            ),
+            *verdict(job, lathe, measured, self.infeed, marks_left),
         )
-    if _crest_is_still_touched(infeed, progress):
-        # The dial will count from the crest, not from the groove that is there.
-        reached = infeed.setting(max(0, infeed.marks(job.groove.depth_mm - left_mm)))
-        progress = replace(progress, positions={**progress.positions, infeed.dial.name: reached.position})
-    rest = _rest(job, lathe, material, infeed, progress, left_mm)
-    if overshot:
-        rest[0] = replace(rest[0], title="Cut no more", text=_OVERSHOT)
-    if springs:
-        # More infeed would make the thin end too small; the fat one first gets its chance to spring back.
-        rest = [*_springs(job, infeed, progress, left_mm), _measure_again(), *rest]
-    return [replace(rest[0], findings=words), *rest[1:]]
+        if is_overshot(job, measured.diameters_mm):
+            return Measurement(depth_mm, findings, ended=self._cut_no_more(depth_mm))
+        if wants_springs(measured):
+            return Measurement(depth_mm, findings, self._springs)
+        return Measurement(depth_mm, findings)
 
+    def touched_off(self, depth_mm: float) -> TouchedOff:
+        """Return the touching-off, which is on the crest: the dial counts from there, not from the groove."""
+        steps = touch_off(self.job, self.lathe, self.infeed)
+        return TouchedOff(steps, Fraction(max(0, self.infeed.marks(depth_mm))))
 
-def _crest_is_still_touched(infeed: Infeed, progress: Progress) -> bool:
-    """Tell whether the touch-off comes before the next cut; a thread picked up counts from its groove instead."""
-    return infeed.dial.name in dials_to_zero(progress.open_steps) and not _is_picked_up(progress)
+    def _cut_no_more(self, depth_mm: float) -> Step:
+        (trial,) = self.nothing_left(Reached(Fraction(0), depth_mm))
+        return replace(trial, title="Cut no more", text=_OVERSHOT)
 
+    def _pitch_diameter_text(self, depth_mm: float) -> str:
+        sense = -1 if self.job.thread.internal else 1
+        left_mm = self.job.groove.depth_mm - depth_mm
+        return self.lathe.say(self.job.thread.wanted_pitch_diameter_mm + sense * 2 * left_mm)
 
-def _is_picked_up(progress: Progress) -> bool:
-    """Tell whether a thread is being found again: its depth is then not known before it is measured."""
-    return any(_must_be_measured(step) for step in progress.open_steps)
+    def _springs(self, reached: Reached) -> list[Step]:
+        """Return two spring passes where the dial stands, and measuring both ends again.
 
+        More infeed would make the thin end too small; the fat one first gets its chance to spring back.
+        """
+        left_mm = max(0.0, self.job.groove.depth_mm - reached.depth_mm)
+        spring = spring_step(self.infeed, round(reached.marks), reached.depth_mm, left_mm)
+        return [spring, spring, _measure_again()]
 
-def _must_be_measured(step: Step) -> bool:
-    return step.action == "measure" and bool(step.extra.get("must"))
+    # A trial of the fit.
 
+    def tried(self, progress: Progress, fit: Fit) -> list[Step]:
+        """Return what follows a trial: nothing where it fits, a small step and a spring pass where it does not.
 
-def _until_measured(progress: Progress) -> list[Step]:
-    """Return the open steps as they are, up to the measurement that the depth comes from."""
-    at = next(at for at, step in enumerate(progress.open_steps) if _must_be_measured(step))
-    return list(progress.open_steps[: at + 1])
+        A gauge that does not start before the limits are reached says nothing new: the passes stay as planned.
+        """
+        job, lathe, infeed = self.job, self.lathe, self.infeed
+        if fit == "fits":
+            return []
+        if fit == "loose":
+            return [_loose(job, lathe)]
+        wont_start = fit == "won't start"
+        least, further_mm = (2, WONT_START_MM) if wont_start else (1, TIGHT_MM)
+        reached = reached_by(progress, infeed)
+        marks = math.floor(reached.marks) + max(least, round(further_mm / infeed.mark_mm))
+        (cut,) = cut_steps(
+            infeed,
+            [marks],
+            name="A small step",
+            from_marks=reached.marks,
+            start_depth_mm=reached.depth_mm,
+            last_marks=marks,
+        )
+        depth_mm = cut.depth_mm or 0.0
+        if wont_start and job.thread.has_limits and depth_mm < job.groove.least_depth_mm:
+            return self._not_yet(reached)
+        cut = replace(cut, cautions=_small_step_words(job, lathe, depth_mm))
+        return [cut, spring_step(infeed, marks, depth_mm, 0.0), trying(job, lathe, depth_mm)]
+
+    def _not_yet(self, reached: Reached) -> list[Step]:
+        """Return the passes as they were still to come, and say why no gauge starts yet."""
+        short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
+        words = f"by the dial it is still {self.lathe.say(short_mm)} short of its limits: no gauge starts before them"
+        first, *rest = what_is_left(self, reached, "measurement")
+        return [replace(first, findings=(words,)), *rest]
 
 
 def _groove_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
@@ -159,71 +262,6 @@ def _groove_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, .
     return (words,)
 
 
-def _unexpected_words(
-    job: ThreadJob, lathe: Lathe, infeed: Infeed, progress: Progress, left_mm: float
-) -> tuple[str, ...]:
-    """Say so where a measurement is off what the dial has cut by more than a quarter of the whole depth."""
-    by_dial_mm = job.groove.depth_mm - progress.depth_at_dial_mm(infeed)
-    if infeed.dial.name not in progress.positions or abs(left_mm - by_dial_mm) <= job.groove.depth_mm / 4:
-        return ()
-    sense = -1 if job.thread.internal else 1
-    by_dial, typed = (
-        lathe.say(job.thread.wanted_pitch_diameter_mm + sense * 2 * left) for left in (by_dial_mm, left_mm)
-    )
-    return (
-        f"by the dial {by_dial} was to be expected, not {typed}: measure again before you cut "
-        "(a size over wires is no pitch diameter)",
-    )
-
-
-def _marks_left(infeed: Infeed, progress: Progress, left_mm: float) -> int:
-    """Return the graduations from where the dial stands to the one nearest the wanted depth, below 0 past it."""
-    now = progress.marks(infeed)
-    return round(now + Fraction(left_mm / infeed.mark_mm)) - math.floor(now)
-
-
-def _rest(
-    job: ThreadJob,
-    lathe: Lathe,
-    material: str | None,
-    infeed: Infeed,
-    progress: Progress,
-    remaining_mm: float,
-    *,
-    measure: bool = False,
-) -> list[Step]:
-    """Return the cuts that are left from where the dial stands, and the end of cutting; only a trial where none is.
-
-    A deviation changes where the planned passes continue, never how hard they cut.
-    `measure` puts the first measurement among them, where there is still room for it.
-    """
-    now = progress.marks(infeed)
-    last = round(now + Fraction(remaining_mm / infeed.mark_mm))
-    depth_mm = job.groove.depth_mm - remaining_mm
-    if last <= now:
-        return [replace(trying(job, lathe, depth_mm), extra={MEASURED_DEPTH: depth_mm})]
-    # Where the dial was set between two marks, the first step is counted from the mark before.
-    whole = math.floor(now)
-    planned = plan_passes(job, lathe, material).schedule
-    marks = [whole + reached for reached in rest_of(planned.marks, last - whole, infeed.mark_mm, job.limits)]
-    cuts = cut_steps(
-        infeed,
-        marks,
-        name="Cut",
-        from_marks=now,
-        start_depth_mm=depth_mm,
-        last_marks=last,
-        last_exact_depth_mm=infeed.depth_mm(now) + remaining_mm,
-    )
-    cuts[-1] = replace(cuts[-1], cautions=_outside_words(job, lathe, cuts[-1].depth_mm or 0.0))
-    end = end_of_cutting(job, lathe, infeed, cuts[-1], last)
-    before = sum((cut.depth_mm or 0.0) <= measured_until_mm(job) for cut in cuts) if measure else 0
-    if not before:
-        return [*cuts, *end]
-    middle = measuring(job, lathe, infeed, cuts[before - 1], marks[before - 1])
-    return [*cuts[:before], *middle, *cuts[before:], *end]
-
-
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
     """Say so, before it is cut, where the mark nearest to the middle of the limits lies outside them."""
     groove = job.groove
@@ -232,49 +270,6 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
     past_mm, short_mm = 2 * (depth_mm - groove.most_depth_mm), 2 * (groove.least_depth_mm - depth_mm)
     how = f"{lathe.say(past_mm)} past" if past_mm > 0 else f"{lathe.say(short_mm)} short of"
     return (f"no mark lies inside the limits: this one ends {how} them on the pitch diameter; try the gauge first",)
-
-
-def _tried(
-    job: ThreadJob, lathe: Lathe, material: str | None, infeed: Infeed, progress: Progress, fit: Fit
-) -> list[Step]:
-    """Return what follows a trial: nothing where it fits, a small step and a spring pass where it does not.
-
-    A gauge that does not start before the limits are reached tells nothing new: the passes go on as planned.
-    """
-    if fit == "fits":
-        return []
-    if fit == "loose":
-        return [_loose(job, lathe)]
-    wont_start = fit == "won't start"
-    least = 2 if wont_start else 1
-    now = progress.marks(infeed)
-    marks = math.floor(now) + max(least, round((WONT_START_MM if wont_start else TIGHT_MM) / infeed.mark_mm))
-    cuts = cut_steps(
-        infeed,
-        [marks],
-        name="A small step",
-        from_marks=now,
-        start_depth_mm=progress.depth_at_dial_mm(infeed),
-        last_marks=marks,
-    )
-    short_mm = job.groove.least_depth_mm - (cuts[0].depth_mm or 0.0)
-    if wont_start and job.thread.has_limits and short_mm > 0:
-        return _not_yet(job, lathe, material, infeed, progress)
-    cuts = [replace(cuts[0], cautions=_small_step_words(job, lathe, cuts[0].depth_mm or 0.0))]
-    return [
-        *cuts,
-        spring_step(infeed, marks, cuts[0].depth_mm or 0.0, 0.0),
-        trying(job, lathe, cuts[0].depth_mm or 0.0),
-    ]
-
-
-def _not_yet(job: ThreadJob, lathe: Lathe, material: str | None, infeed: Infeed, progress: Progress) -> list[Step]:
-    """Return the passes as they were still to come, and say why no gauge starts yet."""
-    depth_mm = progress.depth_at_dial_mm(infeed)
-    short_mm = 2 * (job.groove.least_depth_mm - depth_mm)
-    words = f"by the dial it is still {lathe.say(short_mm)} short of its limits: no gauge starts before them"
-    rest = _rest(job, lathe, material, infeed, progress, job.groove.depth_mm - depth_mm)
-    return [replace(rest[0], findings=(words,)), *rest[1:]]
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
@@ -303,38 +298,6 @@ def _loose(job: ThreadJob, lathe: Lathe) -> Step:
     )
 
 
-def _set_differently(
-    job: ThreadJob, lathe: Lathe, material: str | None, infeed: Infeed, progress: Progress, position: Fraction
-) -> list[Step]:
-    """Return the pass at the reading that was really set, then the rest as far as it still goes."""
-    now = progress.marks(infeed)
-    depth_now_mm = progress.depth_at_dial_mm(infeed)
-    left_mm = job.groove.depth_mm - depth_now_mm
-    last = round(now + Fraction(left_mm / infeed.mark_mm))
-    here = round(infeed.marks_at(position))
-    first = cut_steps(
-        infeed,
-        [here],
-        name="As set",
-        from_marks=now,
-        start_depth_mm=depth_now_mm,
-        last_marks=max(last, here),
-    )
-    first = [said_if_it_cuts_air(first[0])]
-    if here > last:
-        over_mm = 2 * infeed.depth_mm(here - last)
-        words = (
-            f"this is {lathe.say(over_mm)} of pitch diameter past the last planned mark: wind back if it is not cut yet"
-        )
-        first = [replace(first[0], cautions=(words,))]
-    if here >= last:
-        return [*first, *end_of_cutting(job, lathe, infeed, first[0], here)]
-    after = progress.after(first[0])
-    # A pass that takes nothing leaves the work as deep as it is, which a measurement may know better than the passes.
-    left_mm = job.groove.depth_mm - (first[0].depth_mm or 0.0)
-    return [*first, *_rest(job, lathe, material, infeed, after, left_mm, measure=True)]
-
-
 def _measure_again() -> Step:
     return Step(
         action="measure",
@@ -342,10 +305,3 @@ def _measure_again() -> Step:
         text=f"{safety.STOP_FIRST} Measure both ends again",
         expects=Expects.PITCH_DIAMETER,
     )
-
-
-def _springs(job: ThreadJob, infeed: Infeed, progress: Progress, remaining_mm: float) -> list[Step]:
-    """Return two spring passes where the dial stands, at the depth that was measured."""
-    marks = round(progress.marks(infeed))
-    depth_mm, left_mm = job.groove.depth_mm - remaining_mm, max(0.0, remaining_mm)
-    return [spring_step(infeed, marks, depth_mm, left_mm) for _ in range(2)]

@@ -15,6 +15,7 @@ from core.operations.threads.change_gears import Train, train_words
 from core.operations.threads.gearing import gearing
 from core.operations.threads.job import ThreadJob
 from core.plan import Step
+from core.step_place import ThreadStart
 
 _NOTHING_MM = 0.0005
 
@@ -144,7 +145,7 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
         f"({lathe.say(travel_mm)} from its zero), always from the same side",
         settings=(setting,),
         cautions=cautions,
-        extra={"start": start + 1},
+        place=ThreadStart(start + 1),
     )
 
 
@@ -155,7 +156,7 @@ def _by_thread_dial(lines: StartLines, start: int, number: str) -> Step:
         title=f"On to {number}",
         text=f"For {number}: close the half nuts on line {own} of the thread dial (wheel of {lines.teeth}), counted "
         f"from the line first used, where start 1 went by {first}; nothing else is moved",
-        extra={"start": start + 1},
+        place=ThreadStart(start + 1),
     )
 
 
@@ -165,7 +166,7 @@ def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
         title=f"On to {number}",
         text=f"For {number}: isolate the drive, then {_spindle_words(job, lathe)}",
         cautions=("Leadscrew and half nuts stay as they are while the gears are open.",),
-        extra={"start": start + 1},
+        place=ThreadStart(start + 1),
     )
 
 
@@ -189,4 +190,4 @@ def _numbers(lines: Iterable[int]) -> str:
 
 def later_starts(open_steps: Iterable[Step]) -> tuple[int, ...]:
     """Return the starts that are still to come, by number from 2."""
-    return tuple(step.extra["start"] for step in open_steps if "start" in step.extra)
+    return tuple(step.thread_start for step in open_steps if step.thread_start)

@@ -170,7 +170,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, marks: StopMarks) -> Step:
         text=text,
         zeroes=(carriage.name,),
         expects=Expects.READING,
-        extra={} if carriage.can_zero else {"must": True},
+        required=not carriage.can_zero,
     )
 
 

@@ -7,7 +7,6 @@ from core.inputs import DiametersMeasured, Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import stand_in_lathe
 from core.operations.registry import operation_of, replan
-from core.run.progress import progress
 from core.values.errors import PlanError
 from tests.core.counted import Counted
 from tests.core.test_facing import METRIC
@@ -51,7 +50,7 @@ def _tapers(lathe: Lathe) -> Iterator[Said]:
         at_mm = operation_of("taper").questions(run.job, lathe, run.state)[0].at_mm  # type: ignore[union-attr]
         entered = DiametersMeasured(at_mm=at_mm, diameters_mm=(near_mm, far_mm))
         try:
-            steps = replan(run.basis, progress(run.state), entered)[:2]
+            steps = replan(run.basis, run.state.progress, entered)[:2]
         except PlanError as error:
             yield said(situation, error.message)
             continue
