@@ -12,9 +12,9 @@ from core.values.files import name_of, read_text, read_toml, seems_there, write_
 from core.values.plain_text import clean
 
 if TYPE_CHECKING:
+    from core.events.state import RunInfo
     from core.jobs.job import Job
     from core.logbook.logbook import Logbook
-    from core.logbook.schema import RunInfo
 
 MOST_RECENT = 8
 _PAGE = 50

@@ -7,9 +7,8 @@ from core.logbook.logbook import Logbook
 from core.values.errors import CoreError, LogbookError
 
 if TYPE_CHECKING:
+    from core.events.state import Origin, RunInfo
     from core.jobs.job import Job, JobOperation
-    from core.logbook.schema import RunInfo
-    from core.run.state import Origin
     from tui.app import HalfnutApp
 
 _LONG_REPAIR = 1_000_000

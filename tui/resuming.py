@@ -3,14 +3,14 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from core.logbook.open_run import ActiveRun
+from core.logbook.active_run import ActiveRun
 from core.run.event_words import run_names, standing_words
 from core.values.errors import CoreError
 from tui.log_access import logbook_of, say_failure
 from tui.runs import counter_for
 
 if TYPE_CHECKING:
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunInfo
     from tui.app import HalfnutApp
 
 

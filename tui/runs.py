@@ -2,12 +2,12 @@
 
 from typing import TYPE_CHECKING
 
+from core.events.state import Origin
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import ANY_RUN, RunStartedError
-from core.logbook.open_run import ActiveRun
 from core.operations.registry import Basis, kind_of
 from core.plan import Plan
 from core.run.progress import edited, goes_by, revised_steps, run_basis_of
-from core.run.state import Origin
 from core.values.errors import CoreError
 from core.values.plain_text import counted
 from tui.log_access import logbook_of, say_failure

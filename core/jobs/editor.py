@@ -13,19 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from core.jobs.job import Job, parse_job
-from core.jobs.writer import (
-    byte_order_mark,
-    check_usable,
-    is_tables,
-    line_end,
-    operation_text,
-    sub_tables_text,
-    table_text,
-)
+from core.jobs.writer import byte_order_mark, check_usable, is_tables, line_end, operation_text, sub_tables_text
 from core.operations.registry import Parameters
 from core.values.errors import FileError
 from core.values.files import name_of, parse_toml, read_text, write_text
 from core.values.plain_text import as_name, quoted
+from core.values.toml_text import table_text
 
 _HEADER = re.compile(r"\s*\[\[\s*operation\s*\]\]\s*(?:#.*)?$")
 _SUB_HEADER = re.compile(r"\s*\[")

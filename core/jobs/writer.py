@@ -5,7 +5,6 @@ could be used before can be used afterwards, or was not touched.
 """
 
 import codecs
-import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -15,12 +14,11 @@ from core.operations.registry import Parameters
 from core.values.errors import FileError
 from core.values.files import name_of, parse_toml, read_text, write_text
 from core.values.plain_text import clean
+from core.values.toml_text import table_text, toml_key
 
 JOB_SUFFIX = ".toml"
 
 _BYTE_ORDER_MARK = "\ufeff"
-_BARE_KEY = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
-_ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
 
 def append_operation(
@@ -99,52 +97,13 @@ def sub_tables_text(inside: Mapping[str, Any]) -> str:
     count = 6
     """
     return "".join(
-        f"  [[operation.{_key(key)}]]\n{table_text(table)}" for key, tables in inside.items() for table in tables
+        f"  [[operation.{toml_key(key)}]]\n{table_text(table)}" for key, tables in inside.items() for table in tables
     )
 
 
 def is_tables(value: object) -> bool:
     """Tell whether a value is a list of tables, which TOML writes below the others."""
     return isinstance(value, list) and bool(value) and all(isinstance(item, Mapping) for item in value)
-
-
-def table_text(table: Mapping[str, object]) -> str:
-    """Return one line of TOML for each key.
-
-    >>> table_text({"passes": 18})
-    'passes = 18\\n'
-    """
-    return "".join(f"{_key(key)} = {toml_value(value)}\n" for key, value in table.items())
-
-
-def toml_value(value: object) -> str:
-    """Return a text, a whole number or a list of these as TOML writes it; raises TypeError for anything else.
-
-    Source: TOML 1.0.0, basic strings: quote, backslash and control characters are escaped.
-
-    >>> print(toml_value('5" disc'))
-    "5\\" disc"
-    """
-    if isinstance(value, list | tuple):
-        return f"[{', '.join(toml_value(item) for item in value)}]"
-    if isinstance(value, bool) or not isinstance(value, int | str):
-        raise TypeError(f"no value of an operation's table: {value!r}")
-    if isinstance(value, int):
-        return str(value)
-    return f'"{"".join(_escaped(character) for character in value)}"'
-
-
-def _escaped(character: str) -> str:
-    if character in _ESCAPES:
-        return _ESCAPES[character]
-    if character < " " or character == "\x7f":
-        return f"\\u{ord(character):04x}"
-    # UTF-8 cannot hold half a surrogate pair, so that no file can.
-    return clean(character) if "\ud800" <= character <= "\udfff" else character
-
-
-def _key(key: str) -> str:
-    return key if _BARE_KEY.fullmatch(key) else toml_value(key)
 
 
 def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:

@@ -6,11 +6,12 @@ from contextlib import closing, suppress
 from pathlib import Path
 from typing import NamedTuple
 
+from core.events.event import Event
+from core.events.replay import replay
+from core.events.state import standing_of
 from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_told
-from core.logbook.runs import Pause, as_at_one_moment, no_pause, paced, read_events
-from core.logbook.schema import RUN_COLUMNS, connect, run_row, standing_of
-from core.run.events import Event
-from core.run.session import replay
+from core.logbook.rows import RUN_COLUMNS, Pause, as_at_one_moment, no_pause, paced, read_events, run_row
+from core.logbook.schema import connect
 from core.values.errors import EventError, LogbookError
 from core.values.plain_text import clean, quoted
 

@@ -4,7 +4,7 @@ import os
 import sqlite3
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -12,9 +12,10 @@ from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_to
 from core.logbook.locks import FileLock
 from core.logbook.opening import NO_WRITING, Opened, make_ready, only_to_read, open_surely, open_to_read, open_to_write
 from core.logbook.recovery import set_aside
-from core.logbook.schema import companion
+from core.logbook.schema import COMPANIONS, companion, unused_name
 from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
+from core.values.plain_text import clean
 
 if TYPE_CHECKING:
     from core.logbook.check import Check
@@ -182,11 +183,9 @@ class LogbookFile:
 
     def backup(self, target: Path) -> None:
         """Write a sound copy to a new file, also while passes are being logged."""
-        from core.logbook.backup import write_backup
-
         if not self._there:
             raise LogbookError(f"there is no logbook in {name_of(self.path.parent)}, so nothing was copied")
-        self.read(lambda connection: write_backup(connection, target))
+        self.read(lambda connection: _write_backup(connection, target))
 
     def close(self) -> None:
         """Take the write-ahead log in and close; may be called again."""
@@ -293,3 +292,49 @@ def _make_folder(folder: Path) -> None:
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     for place in missing:
         sync_folder(place.parent)
+
+
+def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
+    """Copy an open logbook to `target`, also while passes are being logged.
+
+    Raises LogbookError; then nothing is left of the copy.
+    """
+    made: list[Path] = []
+    try:
+        _make_empty(target, made)
+        partial = unused_name(target, ".new")
+        _make_empty(partial, made)
+        _copy_to(connection, partial)
+        # What is replaced is the empty file that was made here.
+        partial.replace(target)
+        sync_folder(target.parent)
+    except BaseException as error:
+        for path in made:
+            for ending in ("", *(COMPANIONS if path != target else ())):
+                with suppress(OSError):
+                    companion(path, ending).unlink(missing_ok=True)
+        if isinstance(error, FileExistsError):
+            raise LogbookError(f"{name_of(target)} is there already. Enter a name that is not used yet") from None
+        if isinstance(error, OSError | sqlite3.Error):
+            reason = error.strerror if isinstance(error, OSError) else str(error)
+            raise LogbookError(
+                f"the copy {name_of(target)} cannot be written: {clean(reason or 'unknown reason')}"
+            ) from error
+        raise
+
+
+def _make_empty(path: Path, made: list[Path]) -> None:
+    """Make an empty file under a name that nothing has; raises FileExistsError, OSError."""
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))
+    made.append(path)
+
+
+def _copy_to(connection: sqlite3.Connection, partial: Path) -> None:
+    with closing(sqlite3.connect(partial, isolation_level=None)) as copy:
+        connection.backup(copy)
+        # One file, without companions; switching the mode syncs it.
+        copy.execute("PRAGMA synchronous = EXTRA")
+        copy.execute("PRAGMA journal_mode = DELETE")
+        found = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    if found != "ok":
+        raise LogbookDamagedError(f"the logbook is damaged, so it was not copied: {clean(found)}")

@@ -10,30 +10,30 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
+from core.events.event import Event
+from core.events.state import RunInfo, Standing
 from core.logbook.errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told
 from core.logbook.file import LogbookFile, OnRepair
 from core.logbook.locks import RunHolder, RunLock, take_run
 from core.logbook.opening import looked_surely
-from core.logbook.run_marks import RunMarks
-from core.logbook.runs import read_events, read_some_events
-from core.logbook.schema import (
+from core.logbook.rows import (
     EVENT_COLUMNS,
-    FILE_NAME,
     INSERT_EVENT,
     INSERT_RUN,
     RUN_COLUMNS,
     UPDATE_RUN,
-    RunInfo,
-    Standing,
     as_column,
     event_of,
     event_row,
     is_uid,
+    read_events,
+    read_some_events,
     run_of,
     run_row,
     with_name,
 )
-from core.run.events import Event
+from core.logbook.run_marks import RunMarks
+from core.logbook.schema import FILE_NAME
 from core.values.errors import LogbookError
 from core.values.files import name_of
 from core.values.plain_text import quoted

@@ -10,6 +10,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
+from core.events.event import Event
 from core.logbook.errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told, primary_code
 from core.logbook.recovery import end_not_taken_in, finish_move, take_in
 from core.logbook.schema import (
@@ -23,7 +24,6 @@ from core.logbook.schema import (
     make_tables,
     unused_name,
 )
-from core.run.events import Event
 from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
 

@@ -15,27 +15,23 @@ from contextlib import closing
 from pathlib import Path
 from typing import NamedTuple
 
+from core.events.event import Event
+from core.events.replay import replay_start
+from core.events.state import standing_of
 from core.logbook.errors import damaged
-from core.logbook.pages import Frame, PageSource, Row, rows_in
-from core.logbook.schema import (
-    COMPANIONS,
+from core.logbook.raw_pages import Frame, PageSource, Row, rows_in
+from core.logbook.rows import (
     EVENT_COLUMNS,
     EVENTS_OF_RUN,
     INSERT_EVENT,
     INSERT_RUN,
     INSERT_STRAY,
     UPDATE_RUN,
-    companion,
-    connect,
-    create,
     event_of,
     event_row,
     run_row,
-    standing_of,
-    unused_name,
 )
-from core.run.events import Event
-from core.run.session import replay_start
+from core.logbook.schema import COMPANIONS, companion, connect, create, unused_name
 from core.values.files import name_of, sync_folder
 from core.values.plain_text import counted
 

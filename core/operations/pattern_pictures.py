@@ -9,8 +9,8 @@ from core.plan import Expects, Step
 from core.values.errors import CoreError
 
 if TYPE_CHECKING:
+    from core.events.state import State
     from core.operations.patterns.picture import RingPicture
-    from core.run.state import State
 
 Fate = Literal["coming", "begun", "cut"]
 """begun: cut, but not yet to its full depth."""

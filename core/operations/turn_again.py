@@ -6,6 +6,7 @@ from fractions import Fraction
 from functools import partial
 
 from core.cutting import Infeed, Progress, cut_steps, said_if_it_cuts_air
+from core.events.state import State
 from core.inputs import Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.operations.setting_up import dials_to_zero
@@ -22,7 +23,6 @@ from core.operations.turn import (
 )
 from core.plan import Step, numbered
 from core.questions import Asked, SizeAsked, read_length
-from core.run.state import State
 from core.safety import FIND_AGAIN
 from core.values.errors import PlanError
 from core.values.wanted_size import WantedSize

@@ -9,9 +9,9 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Any
 
-from core.logbook.schema import RunInfo
+from core.events.event import Event, canonical
+from core.events.state import RunInfo
 from core.run.event_words import EventLine, run_lines, run_names, status_words, wall_parts
-from core.run.events import Event, canonical
 from core.values.plain_text import clean
 
 Logged = tuple[RunInfo, Sequence[Event]]

@@ -4,6 +4,7 @@ from collections.abc import Collection
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.by_dial import TABLE
 from core.operations.pass_words import on_the_radius, pass_say
@@ -11,7 +12,6 @@ from core.operations.patterns.directions import direction as ring_direction
 from core.operations.patterns.head_dial import HEAD
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
-from core.run.state import State
 from core.values.angles import dms_text
 from core.values.dial_shown import DialShown, counts_in_size, place_words, times_past_0
 from core.values.dials import Dial, Setting

@@ -4,6 +4,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from core.events.event import Event, canonical
+from core.events.replay import walk
+from core.events.state import RunInfo, State, Trace, index_of
 from core.inputs import (
     DiametersMeasured,
     Edited,
@@ -21,14 +24,10 @@ from core.inputs import (
     input_from_data,
 )
 from core.lathe.lathe import Lathe, dial_words
-from core.logbook.schema import RunInfo
 from core.operations.pass_words import pass_say
 from core.operations.registry import kind_of
 from core.plan import Step
-from core.run.events import Event, canonical
 from core.run.progress import basis_of, shown_settings, shown_text
-from core.run.session import walk
-from core.run.state import State, Trace, index_of
 from core.values.dial_shown import place_words
 from core.values.dials import Setting
 from core.values.errors import CoreError, LogbookError

@@ -2,12 +2,12 @@
 
 from fractions import Fraction
 
+from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.patterns.head import head_shown
 from core.operations.patterns.head_dial import HEAD
 from core.plan import Expects, Step
 from core.run.progress import shown_settings
-from core.run.state import State
 from core.values.dial_shown import place_words
 from core.values.dials import Setting
 

@@ -7,12 +7,12 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from core.cutting import Progress, progress_of, takes_nothing
+from core.events.state import RunBasis, State
 from core.inputs import Edited, ExtraSpringPass, ReadingsThatHold, RunInput, SetTo
 from core.lathe.lathe import Lathe, dial_words
 from core.lathe.reader import lathe_from
 from core.operations.registry import Basis, kind_of, operation_of, parameters_of, replan
 from core.plan import Step, numbered
-from core.run.state import RunBasis, State
 from core.values.dial_shown import DialsShown
 from core.values.dials import Setting
 from core.values.errors import CoreError, PlanError, QuantityError

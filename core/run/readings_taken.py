@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable
 
+from core.events.state import State
 from core.inputs import ReadingsTaken, ReadingsThatHold
 from core.operations.registry import Basis, parameters_of
 from core.operations.runout.job import RunoutJob, logged_mark_mm
 from core.operations.runout.sets_of_readings import Turn, are_of, repeat_of, rounds_of, taken_as
 from core.plan import Expects, Step
-from core.run.state import State
 
 
 def takes_reading(step: Step) -> bool:

@@ -3,6 +3,7 @@
 from fractions import Fraction
 from typing import NamedTuple
 
+from core.events.state import Act, State
 from core.inputs import Moved, PickedUp, SetTo
 from core.lathe.lathe import RotaryTable
 from core.operations.dividing.by_dial import TABLE
@@ -10,7 +11,6 @@ from core.operations.dividing.planning_again import AS_SET
 from core.operations.dividing.set_up import TO_ZERO
 from core.operations.dividing.whereabouts import table_angle_deg
 from core.plan import PlateSetting, Step
-from core.run.state import Act, State
 
 _FINEST = 10**6
 """Denominators of wanted angles [deg] up to this are found back from the floats that steps carry."""

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from core.cutting import Progress, progress_of
+from core.events.state import RunBasis
 from core.inputs import Measured
 from core.jobs.editor import change_operation
 from core.jobs.job import parse_job
@@ -16,7 +17,6 @@ from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
 from core.operations.registry import Basis, make_plan, replan
 from core.plan import Plan, Step
 from core.run.progress import basis_of, goes_by, run_basis_of
-from core.run.state import RunBasis
 from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures

@@ -12,15 +12,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.events.event import Event, run_time_ms
+from core.events.state import Origin, RunInfo
 from core.inputs import Measured
 from core.logbook.logbook import Logbook
-from core.logbook.schema import RunInfo
 from core.pages.log_export import COLUMNS, Logged, as_csv, as_json, as_text, clock_remarks
 from core.plan import Step
-from core.run.events import Event, run_time_ms
-from core.run.state import Origin
 from tests.core.figures import figures
-from tests.core.run_samples import JOB, begin
+from tests.core.logbook.run_samples import JOB, begin
 
 HOSTILE = [
     "=cmd|' /C calc'!A0",

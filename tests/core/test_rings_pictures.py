@@ -7,13 +7,13 @@ import pytest
 
 from core.inputs import Measured, Moved
 from core.jobs.job import parse_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.operations.pattern_pictures import Follower, Place, picture_of
 from core.run.pattern_progress import held_words, ring_at_hand
 from core.run.progress import revised_steps
 from tests.core.figures import figures
-from tests.core.run_samples import StepClock
+from tests.core.logbook.run_samples import StepClock
 from tests.tui.runs_made import begin
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

@@ -13,15 +13,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from core.events.event import Event
+from core.events.replay import replay
+from core.events.state import RunInfo, State
 from core.inputs import input_as_data
 from core.jobs.job import read_job
 from core.logbook.logbook import Logbook
-from core.logbook.schema import RunInfo
 from core.plan import AnySetting
-from core.run.events import Event
 from core.run.progress import goes_by
-from core.run.session import replay
-from core.run.state import State
 from core.values.dials import Setting
 
 RENAMED: Mapping[str, str] = {}

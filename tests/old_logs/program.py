@@ -8,8 +8,8 @@ from typing import Any
 
 from textual.screen import Screen
 
+from core.events.state import State
 from core.plan import Step
-from core.run.state import State
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
 from tui.log_access import close_logbook, logbook_of

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from core.logbook.open_run import ActiveRun
+from core.logbook.active_run import ActiveRun
 from core.plan import AnySetting, Step
 from core.values.dials import Setting
 from tests.old_logs.answering import Answering

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from core.events.state import RunInfo
 from core.inputs import CAUSES, Edited
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from core.logbook.schema import RunInfo
 from core.operations.registry import parameters_of
 from core.operations.threads.job import ThreadJob
 from core.operations.turn import Cutting

@@ -9,16 +9,16 @@ from typing import Any
 import pytest
 
 import tests.old_logs
+from core.events.event import KINDS
+from core.events.replay import replay
 from core.inputs import CAUSES
 from core.logbook.logbook import Logbook
 from core.logbook.schema import FILE_NAME
 from core.operations.registry import OPERATIONS
 from core.pages.log_export import as_csv, as_json, as_text
 from core.run.counter_view import counter_view
-from core.run.events import KINDS
 from core.run.movements import Movements
 from core.run.progress import basis_of
-from core.run.session import replay
 from tests.old_logs.facts import RENAMED, as_called_now, facts_of_logbook
 from tests.old_logs.recordings import HERE, RECORDINGS, Recording
 from tui.cards import logged_runs, verify_log

@@ -2,10 +2,10 @@
 
 from typing import Any
 
+from core.events.replay import replay
+from core.events.state import State
 from core.inputs import input_as_data
 from core.logbook.logbook import Logbook
-from core.run.session import replay
-from core.run.state import State
 from tui.runs import go_on
 from tui.screens.base import BaseScreen
 from tui.screens.counter import CounterScreen

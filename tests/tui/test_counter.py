@@ -8,8 +8,8 @@ import pytest
 from core.inputs import Edited
 from core.jobs.job import read_job
 from core.lathe.reader import stand_in_lathe
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said

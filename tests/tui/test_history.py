@@ -9,12 +9,12 @@ import pytest
 from textual.events import Paste
 from textual.pilot import Pilot
 
+from core.events.event import Event
 from core.inputs import Measured, SetTo
 from core.jobs.job import read_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.run.event_words import run_lines, wall_parts
-from core.run.events import Event
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from core.cutting import Progress
+from core.events.state import RunBasis
 from core.inputs import Moved, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.lathe.reader import stand_in_lathe
@@ -14,7 +15,6 @@ from core.operations.operation import Operation
 from core.operations.registry import OPERATIONS, Basis, Kind, kind_of, make_plan, replan
 from core.plan import Plan, Step, StepCount, numbered
 from core.run.progress import run_basis_of
-from core.run.state import RunBasis
 from core.values.dials import Setting
 from core.values.errors import PlanError
 from core.values.fields import Table

@@ -20,7 +20,7 @@ from tui.widgets.operation_list import OperationList, Runs, next_operation
 from tui.widgets.start_list import StartList
 
 if TYPE_CHECKING:
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunInfo
 
 
 class BoardScreen(BaseScreen[None]):

@@ -27,9 +27,9 @@ from tui.widgets.counter_face import CounterFace, FaceWords
 from tui.widgets.pattern_legend import LEGEND
 
 if TYPE_CHECKING:
+    from core.events.state import State
     from core.lathe.lathe import Lathe
-    from core.logbook.open_run import ActiveRun
-    from core.run.state import State
+    from core.logbook.active_run import ActiveRun
     from tui.widgets.run_pattern import RunPattern
 
 _TAKE_BACK_QUIET_MS = 500

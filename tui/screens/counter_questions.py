@@ -21,7 +21,7 @@ from core.values.plain_text import clean
 from tui.screens.ask import OneOf, Question, Typed, YesNo
 
 if TYPE_CHECKING:
-    from core.run.state import State
+    from core.events.state import State
     from tui.screens.counter import CounterScreen
 
 Answer = TypeVar("Answer")

@@ -10,8 +10,8 @@ from textual.content import Content
 from textual.events import ScreenResume
 from textual.reactive import reactive
 
+from core.events.state import RunInfo
 from core.logbook.logbook import Logbook
-from core.logbook.schema import RunInfo
 from core.run.event_words import run_names, standing_words, status_words
 from core.values.errors import CoreError
 from core.values.files import short_path

@@ -9,7 +9,7 @@ from core.safety import INDICATOR_OFF, SWITCH_OFF_AND_WITHDRAW
 from tui.screens.ask import Listed, OneOf, Sentence
 
 if TYPE_CHECKING:
-    from core.run.state import State
+    from core.events.state import State
     from tui.screens.counter import CounterScreen
 
 Answer = Literal["moved", "nothing", "other run"]

@@ -10,11 +10,11 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.reactive import reactive
 
-from core.logbook.schema import RunInfo
+from core.events.event import Event, run_time_ms
+from core.events.state import RunInfo
 from core.pages.log_export import clock_remark
 from core.run.counter_view import hours_and_minutes
 from core.run.event_words import EventLine, lines_as_read, notes_of, run_names, wall_parts
-from core.run.events import Event, run_time_ms
 from core.values.errors import CoreError
 from core.values.plain_text import clean
 from tui.glyphs import glyphs_of

@@ -33,8 +33,8 @@ from tui.widgets.reading_entry import ReadingEntry
 from tui.widgets.told_lines import told_lines
 
 if TYPE_CHECKING:
-    from core.logbook.open_run import ActiveRun
-    from core.run.state import State
+    from core.events.state import State
+    from core.logbook.active_run import ActiveRun
 
 _LONGEST = 600
 

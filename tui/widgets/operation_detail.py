@@ -15,7 +15,7 @@ from tui.widgets.pager import Pager
 from tui.widgets.wrapping import wrapped
 
 if TYPE_CHECKING:
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunInfo
 
 
 class OperationDetail(Pager, can_focus=False):

@@ -15,7 +15,7 @@ from tui.widgets.wrapping import cut
 
 if TYPE_CHECKING:
     # SQLite is loaded after the first paint.
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunInfo
 
 Runs = Mapping[str, "RunInfo"]
 """The run that counts, by the operation's name; an operation that was never begun is not in it."""

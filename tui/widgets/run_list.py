@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from textual.content import Content
 
-from core.logbook.schema import RunInfo
+from core.events.state import RunInfo
 from core.run.event_words import run_names, wall_parts
 from tui.glyphs import Glyphs, glyphs_of
 from tui.widgets.line_list import LineList

@@ -11,7 +11,7 @@ from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import cut
 
 if TYPE_CHECKING:
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunInfo
 
 _LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from core.cutting import Infeed
+from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import refuse_impossible_depth
 from core.operations.dividing.job import IndexJob
@@ -11,7 +12,6 @@ from core.operations.patterns.head import refuse_impossible_circle
 from core.operations.patterns.job import RingsJob
 from core.plan import Expects, Step
 from core.questions import Asked, Reading, SizeAsked, read_length
-from core.run.state import State
 from core.values.dials import Setting
 
 _NOTHING_MM = 5e-7

@@ -11,7 +11,7 @@ import pytest
 from core.logbook import locks
 from core.logbook.locks import FileLock, RunHolder, RunLock, take_run
 from core.values.errors import LogbookError
-from tests.core.run_samples import ROOT
+from tests.core.logbook.run_samples import ROOT
 
 HOLD = """
 import sys, time

@@ -9,7 +9,7 @@ import pytest
 from core.jobs.editor import change_material, change_operation, move_operation, remove_operation
 from core.values.errors import FileError
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 BY_HAND = """# Mine
 format = 1
 title = "Dial plate"  # two spaces

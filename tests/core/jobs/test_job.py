@@ -10,7 +10,7 @@ from core.jobs.job import read_job
 from core.lathe.reader import read_lathe
 from core.values.errors import FileError
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 THREAD = '[[operation]]\nkind = "thread"\nname = "T"\nthread = "M10"\n'
 
 
@@ -139,6 +139,6 @@ def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
 
 def test_a_lathe_file_is_told_from_a_job() -> None:
     """Opened by mistake, it gets the one sentence that helps."""
-    lathe = Path(__file__).parents[2] / "sample_jobs" / "metric_lathe.toml"
+    lathe = Path(__file__).parents[3] / "sample_jobs" / "metric_lathe.toml"
     (message,) = refusals(lathe)
     assert lathe.name in message

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.schema import FILE_NAME
 from core.values.errors import LogbookError
-from tests.core.run_samples import ROOT, StepClock, begin
+from tests.core.logbook.run_samples import ROOT, StepClock, begin
 
 KILLS = 3
 """So many here; `python -m tests.trials.kills` kills the whole program as often as one likes."""
@@ -21,8 +21,8 @@ COUNT = """
 import sys
 from pathlib import Path
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from tests.core.run_samples import StepClock
+from core.logbook.active_run import ActiveRun
+from tests.core.logbook.run_samples import StepClock
 logbook = Logbook.open(Path(sys.argv[1]))
 run = ActiveRun.resume(logbook, sys.argv[2], StepClock(), sys.argv[3])
 print("notices", len(logbook.notices), flush=True)
@@ -84,7 +84,7 @@ BEGIN = """
 import sys
 from pathlib import Path
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 print("started", flush=True)
 logbook = Logbook.open(Path(sys.argv[1]))
 print("opened", flush=True)
@@ -117,8 +117,8 @@ import resource, sys
 from pathlib import Path
 from core.values.errors import LogbookError
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from tests.core.run_samples import StepClock, begin
+from core.logbook.active_run import ActiveRun
+from tests.core.logbook.run_samples import StepClock, begin
 logbook = Logbook.open(Path(sys.argv[1]))
 run = begin(logbook, passes=200)
 size = Path(str(logbook.path) + "-wal").stat().st_size
@@ -164,7 +164,7 @@ from pathlib import Path
 import core
 from core.values.errors import LogbookError
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 # What is imported when first needed may lie where only the owner of these tests may read.
 for module in pkgutil.walk_packages(core.__path__, "core."):
     import_module(module.name)

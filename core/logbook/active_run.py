@@ -6,15 +6,14 @@ from contextlib import suppress
 from dataclasses import fields, replace
 from typing import Any, Literal, Protocol, Self
 
+from core.events.event import SCHEMA, Event, as_read_back
+from core.events.replay import apply, from_another_session, replay
+from core.events.state import Origin, RunBasis, State, standing_of
 from core.inputs import RunInput, input_as_data
 from core.logbook.errors import LogbookBusyError
 from core.logbook.locks import RunHolder, RunLock
 from core.logbook.logbook import ANY_RUN, Logbook
-from core.logbook.schema import standing_of
 from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
-from core.run.events import SCHEMA, Event, as_read_back
-from core.run.session import apply, from_another_session, replay
-from core.run.state import Origin, RunBasis, State
 from core.values.errors import CoreError, EventError, LogbookError
 
 Left = Literal["here", "in order", "interrupted"]

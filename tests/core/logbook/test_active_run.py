@@ -9,17 +9,17 @@ from typing import Any, Literal
 
 import pytest
 
+from core.events.replay import from_another_session, replay
+from core.events.state import RunBasis
 from core.inputs import ExtraSpringPass, Measured, Moved
 from core.logbook import opening
+from core.logbook.active_run import ActiveRun
 from core.logbook.errors import LogbookDamagedError
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.schema import FILE_NAME, connect
 from core.plan import Step
-from core.run.session import from_another_session, replay
-from core.run.state import RunBasis
 from core.values.errors import CoreError, EventError, LogbookError
-from tests.core.run_samples import BASIS, JOB, StepClock, begin, sample_plan
+from tests.core.logbook.run_samples import BASIS, JOB, StepClock, begin, sample_plan
 
 
 class FailingConnection:

@@ -13,15 +13,15 @@ from typing import Literal
 
 import pytest
 
+from core.events.state import Origin, standing_of
 from core.inputs import Edited
 from core.logbook import opening
+from core.logbook.active_run import ActiveRun
 from core.logbook.locks import RunHolder, RunLock
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from core.logbook.schema import FILE_NAME, connect, standing_of
-from core.run.state import Origin
+from core.logbook.schema import FILE_NAME, connect
 from core.values.errors import EventError, LogbookError
-from tests.core.run_samples import ROOT, StepClock, begin, fill
+from tests.core.logbook.run_samples import ROOT, StepClock, begin, fill
 
 
 @pytest.fixture
@@ -369,7 +369,7 @@ WRITE = """
 import sys
 from pathlib import Path
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 with Logbook.open(Path(sys.argv[1])) as logbook:
     run = begin(logbook, passes=150)
     for number in range(150):

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.events.event import KINDS, Event, digest, run_time_ms
+from core.events.replay import apply, from_another_session, replay, replay_start
+from core.events.state import State
 from core.inputs import Measured
 from core.plan import Plan, Step, numbered
-from core.run.events import KINDS, Event, digest, run_time_ms
-from core.run.session import apply, from_another_session, replay, replay_start
-from core.run.state import State
 from core.values.errors import EventError
-from tests.core.events_made import begun, cursor_id, done, event, revised, run_of, sample_body
-from tests.core.run_samples import BASIS, JOB, sample_plan
+from tests.core.events.events_made import begun, cursor_id, done, event, revised, run_of, sample_body
+from tests.core.logbook.run_samples import BASIS, JOB, sample_plan
 
 # What a run tells
 

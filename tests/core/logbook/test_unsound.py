@@ -11,14 +11,14 @@ from pathlib import Path
 
 import pytest
 
+from core.logbook.active_run import ActiveRun
 from core.logbook.check import Check
 from core.logbook.errors import LogbookBusyError, LogbookDamagedError
 from core.logbook.logbook import Logbook, RunStartedError
-from core.logbook.open_run import ActiveRun
 from core.logbook.opening import WAL_PAGES
 from core.logbook.schema import FILE_NAME
 from core.values.errors import LogbookError
-from tests.core.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
+from tests.core.logbook.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
 from tests.trials.shim import Shim, available
 
 needs_shim = pytest.mark.skipif(not available(), reason="no compiler (cc) to make a failing disk with")
@@ -197,7 +197,7 @@ except CoreError as error:
 @pytest.mark.parametrize(("after", "count"), [(0, 1), (4, 1), (40, 2), (0, 9999), (12, 9999)])
 def test_a_read_error_is_no_damage(tmp_path: Path, after: int, count: int) -> None:
     """One that passes is not even noticed; one that stays is said. The log is where and as it was."""
-    from tests.core.damaged_logs import count_of, written
+    from tests.core.logbook.damaged_logs import count_of, written
 
     runs = written(tmp_path / "log")
     before = {path.name: path.read_bytes() for path in (tmp_path / "log").iterdir()}
@@ -220,7 +220,7 @@ import os, sys, time
 from pathlib import Path
 from core.values.errors import CoreError
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 with Logbook.open(Path(sys.argv[1])) as logbook:
     run = begin(logbook)
     fault = Path(os.environ["HALFNUT_TRIAL_FAULT"])
@@ -321,7 +321,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mo
         partial.write_text("half of it")
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setattr("core.logbook.backup._copy", fails)
+    monkeypatch.setattr("core.logbook.file._copy", fails)
     full = pytest.raises(LogbookError, match="cannot be written: database or disk is full")
     with Logbook.open(tmp_path / "log", read_only=True) as logbook, full:
         logbook.backup(tmp_path / "mine")

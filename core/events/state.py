@@ -1,6 +1,6 @@
 """The state of a run: which steps are open, done or skipped, and what is known of the work.
 
-`core.run.session` makes a State from events; here is what a State holds and tells.
+`core.events.replay` makes a State from events; here is what a State holds and tells.
 """
 
 from bisect import bisect_left
@@ -12,9 +12,9 @@ from heapq import merge
 from operator import attrgetter
 from typing import Any, Literal, NamedTuple
 
+from core.events.event import Event, digest
 from core.inputs import RunInput
 from core.plan import Plan, Step
-from core.run.events import Event, digest
 from core.values.errors import EventError
 from core.values.plain_text import quoted
 
@@ -140,7 +140,7 @@ class State:
     last: Event
     """The event recorded last, of whatever kind."""
     run_time_ms: int
-    """Up to the last event, see core.run.events.run_time_ms [ms]."""
+    """Up to the last event, see core.events.event.run_time_ms [ms]."""
 
     @property
     def last_seq(self) -> int:
@@ -279,3 +279,37 @@ def index_of(steps: tuple[Step, ...], step_id: int) -> int | None:
     """Return where the step of that id stands, None where there is none; ids rise along the steps."""
     index = bisect_left(steps, step_id, key=attrgetter("id"))
     return index if index < len(steps) and steps[index].id == step_id else None
+
+
+class Standing(NamedTuple):
+    """What the list of runs tells of a run beside what it was begun with."""
+
+    digest: str
+    status: RunStatus
+    last_seq: int
+    steps_done: int
+    steps_open: int
+
+
+class RunInfo(NamedTuple):
+    """A run as the list of runs has it."""
+
+    number: int
+    """Rises in the order in which runs were begun; no clock is asked."""
+    uid: str
+    origin: Origin | None
+    kind: str
+    digest: str
+    begun: str
+    """Wall time of its first event."""
+    status: RunStatus
+    last_seq: int
+    steps_done: int
+    steps_open: int
+    name: str = ""
+    """What a run without a job was begun as; "" where its job names it, or nothing does."""
+
+
+def standing_of(state: State) -> Standing:
+    """Return what the list of runs tells of a run in this state."""
+    return Standing(state.basis.digest, state.status, state.last_seq, state.steps_done, state.steps_open)

@@ -8,10 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.jobs.job import read_job
-from core.jobs.writer import append_operation, lathe_file, new_job, operation_text, toml_value
+from core.jobs.writer import append_operation, lathe_file, new_job, operation_text
 from core.values.errors import FileError
+from core.values.toml_text import toml_value
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 BY_HAND = (
     '# Mine\nformat = 1\ntitle =   "Nose"  # two spaces\n\n[[operation]]\nkind = "check"\nname = "A"\ntext = "Look"\n'
 )

@@ -10,10 +10,10 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from core.events.event import Event
+from core.events.state import Frame, Mark, Revision, RunBasis, index_of
 from core.inputs import Edited, Measured, PickedUp, RunInput, input_from_data
 from core.plan import MOST_STEPS, Step, step_from_data
-from core.run.events import Event
-from core.run.state import Frame, Mark, Revision, RunBasis, index_of
 from core.values.errors import EventError
 from core.values.plain_text import quoted
 

@@ -10,14 +10,23 @@ from pathlib import Path
 
 import pytest
 
+from core.logbook.active_run import ActiveRun
 from core.logbook.errors import LogbookDamagedError
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.schema import FILE_NAME, create
 from core.values.errors import LogbookError
-from tests.core.damaged_logs import PAGE_SIZE, WAL_NAME, Runs, count_of, open_damaged, readable, whole_in, written
 from tests.core.figures import figures
-from tests.core.run_samples import ROOT, StepClock, begin
+from tests.core.logbook.damaged_logs import (
+    PAGE_SIZE,
+    WAL_NAME,
+    Runs,
+    count_of,
+    open_damaged,
+    readable,
+    whole_in,
+    written,
+)
+from tests.core.logbook.run_samples import ROOT, StepClock, begin
 
 ROWS_OF_A_PAGE = 40
 

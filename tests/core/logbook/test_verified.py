@@ -10,7 +10,7 @@ from core.logbook.check import Verification
 from core.logbook.errors import LogbookDamagedError, LogbookDiskError
 from core.logbook.logbook import Logbook
 from core.logbook.schema import FILE_NAME
-from tests.core.run_samples import fill
+from tests.core.logbook.run_samples import fill
 
 DAMAGED = Verification(runs=1, events=1, strays=0, problems=("Page 5: error",))
 MALFORMED = LogbookDamagedError("malformed")

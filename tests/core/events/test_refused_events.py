@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
+from core.events.event import KINDS, Event, canonical
+from core.events.replay import LEGAL, apply, replay
 from core.plan import Plan, Step
-from core.run.events import KINDS, Event, canonical
-from core.run.session import LEGAL, apply, replay
 from core.values.errors import EventError
-from tests.core.events_made import begun, done, event, revised, run_of, sample_body
+from tests.core.events.events_made import begun, done, event, revised, run_of, sample_body
 
 # Written out here from the design of the log, not taken from the table under test.
 LEGAL_AS_DESIGNED: dict[str, set[str]] = {

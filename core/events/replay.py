@@ -1,6 +1,6 @@
 """A run is the fold of its events: `apply` takes one, `replay` all of them.
 
-Which kinds are legal when stands in LEGAL and nowhere else. `core.run.changes` works
+Which kinds are legal when stands in LEGAL and nowhere else. `core.events.changes` works
 out what an event changes and refuses one that is not possible, before anything is
 changed here.
 
@@ -14,10 +14,10 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import cast
 
+from core.events.changes import HANDLERS, Change, Now, checked_ids, text_of
+from core.events.event import Event, time_between_ms
+from core.events.state import Act, Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace, act_of
 from core.plan import plan_from_data
-from core.run.changes import HANDLERS, Change, Now, checked_ids, text_of
-from core.run.events import Event, time_between_ms
-from core.run.state import Act, Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace, act_of
 from core.values.errors import CoreError, EventError
 from core.values.plain_text import quoted
 

@@ -4,13 +4,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
+from core.events.state import Origin, RunBasis
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.plan import Plan, Step, numbered
-from core.run.state import Origin, RunBasis
 from core.values.dials import Setting
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 """Where programs of a test find the code."""
 
 JOB = Origin(job_path="/jobs/sundial.toml", job_title="Sundial", op_name="Spigot thread")

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import ROOT
+from tests.core.logbook.run_samples import ROOT
 from tests.trials.shim import Shim, available
 
 COUNT = """
@@ -16,7 +16,7 @@ import os, sys
 from pathlib import Path
 from core.values.errors import CoreError
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 fault = Path(os.environ["HALFNUT_TRIAL_FAULT"])
 logbook = Logbook.open(Path(sys.argv[1]))
 run = begin(logbook, passes=50)
