@@ -12,7 +12,7 @@ from core.values.files import name_of, read_text, read_toml, seems_there, write_
 from core.values.plain_text import clean
 
 if TYPE_CHECKING:
-    from core.events.state import RunInfo
+    from core.events.state import RunSummary
     from core.jobs.job import Job
     from core.logbook.logbook import Logbook
 
@@ -86,7 +86,7 @@ def own_jobs(documents: Path) -> list[KnownJob]:
     return list(islice((KnownJob(path, title) for path, title in titled if title), _MOST_OWN))
 
 
-def unfinished_without_job(logbook: "Logbook") -> "list[RunInfo]":
+def unfinished_without_job(logbook: "Logbook") -> "list[RunSummary]":
     """Return the runs under way that no job file holds, newest first; raises LogbookError."""
     return [info for info in logbook.unfinished() if info.origin is None]
 

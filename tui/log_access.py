@@ -7,7 +7,7 @@ from core.logbook.logbook import Logbook
 from core.values.errors import CoreError, LogbookError
 
 if TYPE_CHECKING:
-    from core.events.state import Origin, RunInfo
+    from core.events.state import Origin, RunSummary
     from core.jobs.job import Job, JobOperation
     from tui.app import HalfnutApp
 
@@ -57,7 +57,7 @@ def unfinished_operation(app: "HalfnutApp") -> "JobOperation | None":
     return next((operation for operation, _ in unfinished_operations(app, app.job)), None)
 
 
-def unfinished_operations(app: "HalfnutApp", job: "Job") -> "list[tuple[JobOperation, RunInfo]]":
+def unfinished_operations(app: "HalfnutApp", job: "Job") -> "list[tuple[JobOperation, RunSummary]]":
     """Return the operations of a job whose runs are not finished, with these, the one opened last first.
 
     Raises LogbookError where the log cannot be read.

@@ -40,7 +40,7 @@ def _repair(app: "HalfnutApp", logbook: "Logbook", damage: str) -> None:
         failed = ""
         try:
             # The check has looked twice.
-            logbook.mend(damage)
+            logbook.rebuild(damage)
         except LogbookError as error:
             failed = error.message
         with suppress(RuntimeError):

@@ -4,13 +4,13 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from core.logbook.active_run import ActiveRun
-from core.run.event_words import run_names, standing_words
+from core.run.event_words import run_names, run_progress_words
 from core.values.errors import CoreError
 from tui.log_access import logbook_of, say_failure
 from tui.runs import counter_for
 
 if TYPE_CHECKING:
-    from core.events.state import RunInfo
+    from core.events.state import RunSummary
     from tui.app import HalfnutApp
 
 
@@ -24,17 +24,17 @@ def go_on_run(app: "HalfnutApp", uid: str) -> None:
     app.push_screen(counter_for(run))
 
 
-def abandon_run(app: "HalfnutApp", info: "RunInfo", read_again: Callable[[], None]) -> None:
+def abandon_run(app: "HalfnutApp", info: "RunSummary", read_again: Callable[[], None]) -> None:
     """Ask once, then close an unfinished run for good; `read_again` shows it so."""
     app.ask_in_turn(_abandon(app, info, read_again))
 
 
-async def _abandon(app: "HalfnutApp", info: "RunInfo", read_again: Callable[[], None]) -> None:
+async def _abandon(app: "HalfnutApp", info: "RunSummary", read_again: Callable[[], None]) -> None:
     from tui.screens.ask import YesNo
 
     name, job = run_names(info)
     detail = [
-        f"Steps done: {standing_words(info)}." + (f" Job: {job}." if job else ""),
+        f"Steps done: {run_progress_words(info)}." + (f" Job: {job}." if job else ""),
         "The log keeps what was done. The run cannot be continued after that.",
     ]
     question = YesNo(f"Abandon the run {name} for good?", yes="Abandon it", no="Keep it", detail=detail)
@@ -43,7 +43,7 @@ async def _abandon(app: "HalfnutApp", info: "RunInfo", read_again: Callable[[], 
     try:
         run = ActiveRun.resume(logbook_of(app), info.uid, clock=app.clock, session=app.session)
         try:
-            if run.looks_on:
+            if run.view_only:
                 app.say(f"{name} is open elsewhere. Close it there first, then abandon it.")
                 return
             run.abandon("closed for good in the list of runs")

@@ -148,7 +148,7 @@ async def _resume(
     run = ActiveRun.resume(logbook_of(app), uid, clock=app.clock, session=app.session)
     chosen: int | None = AS_BEGUN
     try:
-        if not run.looks_on and not goes_by(run.state.basis.digest, operation):
+        if not run.view_only and not goes_by(run.state.basis.digest, operation):
             chosen = await _how_to_go_on(app, run, operation.name)
         if chosen == ANEW:
             plan_anew(run, operation.basis)

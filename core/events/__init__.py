@@ -1,1 +1,1 @@
-"""Events of a run and the state they lead to: what a run is, before anything is shown of it."""
+"""A run: its events, and the state that they lead to."""

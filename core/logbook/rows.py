@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 from core.events.event import Event, canonical, checksum
-from core.events.state import Origin, RunInfo, RunStatus, Standing
+from core.events.state import Origin, RunStatus, RunSummary, StateSummary
 from core.logbook.errors import damaged
 from core.values.errors import EventError, LogbookError
 from core.values.files import name_of
@@ -18,7 +18,7 @@ from core.values.plain_text import quoted
 _UID = re.compile(r"[0-9a-f]{32}")
 
 EVENT_COLUMNS = "run, seq, kind, body, wall, session, monotonic_ms, crc"
-"""By name, for a newer halfnut may have added some."""
+"""By name: a newer halfnut may have added some."""
 EVENTS_OF_RUN = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? ORDER BY seq"
 _INSERT = f"({EVENT_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
 INSERT_EVENT = f"INSERT INTO event {_INSERT}"
@@ -26,24 +26,24 @@ INSERT_STRAY = f"INSERT OR IGNORE INTO stray {_INSERT}"
 RUN_COLUMNS = "number, uid, job_path, job_title, op_name, kind, digest, begun, status, last_seq, steps_done, steps_open"
 INSERT_RUN = f"INSERT INTO run ({RUN_COLUMNS}) VALUES (NULL, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 UPDATE_RUN = "UPDATE run SET digest=?, status=?, last_seq=?, steps_done=?, steps_open=? WHERE uid=?"
-NAME_OF_RUN = """SELECT json_extract(body, '$.parameters.name') FROM event
+_NAME_OF_RUN = """SELECT json_extract(body, '$.parameters.name') FROM event
 WHERE run = ? AND seq = 0 AND json_valid(body)"""
 
 
 def is_uid(text: object) -> bool:
-    """Tell whether this names a run: 32 digits from 0 to f."""
+    """Tell whether this is the uid of a run: 32 digits from 0 to f."""
     return isinstance(text, str) and _UID.fullmatch(text) is not None
 
 
 def event_row(run: str, event: Event) -> tuple[object, ...]:
-    """Return the row that stands for an event; raises EventError for a body that cannot be written."""
+    """Return an event as a row; raises EventError for a body that cannot be written."""
     body = canonical(event.body)
     crc = checksum(run, event, body)
     return (run, event.seq, event.kind, body, event.wall, event.session, event.monotonic_ms, crc)
 
 
-def event_of(row: Iterable[Any]) -> tuple[str, Event] | None:
-    """Return run and event that a row stands for, None where it is not as it was written."""
+def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
+    """Return the run and the event in a row, None where it is not as it was written."""
     run, seq, kind, body, wall, session, monotonic_ms, crc = row
     try:
         event = Event(seq=seq, kind=kind, body=json.loads(body), wall=wall, session=session, monotonic_ms=monotonic_ms)
@@ -52,23 +52,23 @@ def event_of(row: Iterable[Any]) -> tuple[str, Event] | None:
         return None
 
 
-def run_row(run: str, begun: Event, standing: Standing) -> tuple[object, ...]:
-    """Return the row of the list of runs for a run begun with this event."""
+def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]:
+    """Return the row of the list of runs for a run started with this event."""
     origin = begun.body["origin"] or {}
     names = [as_column(origin.get(name)) for name in ("job_path", "job_title", "op_name")]
-    return (run, *names, begun.body["kind"], standing.digest, begun.wall, *standing[1:])
+    return (run, *names, begun.body["kind"], summary.digest, begun.wall, *summary[1:])
 
 
-def run_of(row: tuple[Any, ...]) -> RunInfo | None:
-    """Return what a row of the list of runs stands for, None where no program wrote it so."""
-    number, uid, job_path, job_title, op_name, kind, digest, begun, *rest = row
-    names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *rest[1:])
+def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
+    """Return the run in a row of the list of runs, None where no program wrote it so."""
+    number, uid, job_path, job_title, op_name, kind, digest, begun, *counts = row
+    names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *counts[1:])
     plausible = (
         is_uid(uid)
         and (all(name is None for name in names) or all(isinstance(name, str | bytes) for name in names))
         and all(isinstance(text, str) for text in texts)
-        and rest[0] in get_args(RunStatus)
-        and all(type(found) is int and found >= 0 for found in numbers)
+        and counts[0] in get_args(RunStatus)
+        and all(type(value) is int and value >= 0 for value in numbers)
     )
     if not plausible:
         return None
@@ -79,20 +79,20 @@ def run_of(row: tuple[Any, ...]) -> RunInfo | None:
             job_title=_from_column(job_title),
             op_name=_from_column(op_name),
         )
-    standing = Standing(digest, *rest)
-    return RunInfo(number=number, uid=uid, origin=origin, kind=kind, begun=begun, **standing._asdict())
+    summary = StateSummary(digest, *counts)
+    return RunSummary(number=number, uid=uid, origin=origin, kind=kind, begun=begun, **summary._asdict())
 
 
-def with_name(connection: sqlite3.Connection, info: RunInfo) -> RunInfo:
+def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
     """Return a run of no job with the name in its first event; raises sqlite3.Error."""
     if info.origin is not None:
         return info
-    row = connection.execute(NAME_OF_RUN, (info.uid,)).fetchone()
+    row = connection.execute(_NAME_OF_RUN, (info.uid,)).fetchone()
     return info._replace(name=row[0]) if row and isinstance(row[0], str) else info
 
 
 def as_column(text: str | None) -> str | bytes | None:
-    """Return a text as SQLite can keep it: file names of strangers need not be valid Unicode."""
+    """Return a text as SQLite can keep it: a file name need not be valid Unicode."""
     if text is None:
         return None
     try:
@@ -108,7 +108,7 @@ def _from_column(value: str | bytes) -> str:
 
 @contextmanager
 def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
-    """Let all that is read in the block be as at one moment, whatever another program logs meanwhile."""
+    """Read everything in the block as of one moment, whatever another program logs meanwhile."""
     connection.execute("BEGIN")
     try:
         yield
@@ -124,7 +124,7 @@ _AT_ONCE = 200
 
 
 def no_pause() -> None:
-    """Go on at once."""
+    """Continue at once."""
 
 
 def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
@@ -164,8 +164,8 @@ def read_some_events(connection: sqlite3.Connection, path: Path, run: str, first
 def _checked(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) -> tuple[Event, ...]:
     events = []
     for seq, row in enumerate(rows, start=first):
-        found = event_of(row)
-        if found is None or found[1].seq != seq:
+        read = event_from_row(row)
+        if read is None or read[1].seq != seq:
             raise damaged(path, f"event {seq} of run {quoted(run)} is not as it was written")
-        events.append(found[1])
+        events.append(read[1])
     return tuple(events)

@@ -19,7 +19,7 @@ PAGE_SIZE = 4096
 CACHE_KIB = 400
 """What of the file is kept in memory [KiB]."""
 MARKER = b"halfnut logbook"
-"""Stands in the schema, so that a logbook with a broken header is still known as ours."""
+"""A comment in the schema, by which a logbook with a broken header is still known as ours."""
 
 _MAGIC = b"SQLite format 3\0"
 HEADER_SIZE = 100
@@ -31,9 +31,9 @@ _EVENT_COLUMNS = """(
 ) WITHOUT ROWID"""
 TABLES = {
     "event": f"CREATE TABLE event /* {MARKER.decode()} */ {_EVENT_COLUMNS}",
-    # Events that were read out of a damaged file but do not join on: one before them is lost.
+    # Events that were read out of a damaged file but follow a lost one.
     "stray": f"CREATE TABLE stray {_EVENT_COLUMNS}",
-    # What board and history ask for at once; all of it can be told from the events.
+    # What board and history ask for at once; the events hold all of it too.
     "run": """CREATE TABLE run (
     number INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE, job_path, job_title, op_name, kind TEXT NOT NULL,
     digest TEXT NOT NULL, begun TEXT NOT NULL, status TEXT NOT NULL, last_seq INTEGER NOT NULL,
@@ -51,12 +51,12 @@ def companion(path: Path, ending: str) -> Path:
 
 
 def unused_name(path: Path, ending: str) -> Path:
-    """Return a name beside another file under which there is nothing, nor anything that SQLite would take along."""
+    """Return a name beside another file that no file has, nor any companion that SQLite would read with it."""
     number = 0
     while True:
-        fresh = companion(path, f"{ending}{f'-{number}' if number else ''}")
-        if not any(os.path.lexists(companion(fresh, companion_ending)) for companion_ending in ("", *COMPANIONS)):
-            return fresh
+        candidate = companion(path, f"{ending}{f'-{number}' if number else ''}")
+        if not any(os.path.lexists(companion(candidate, companion_ending)) for companion_ending in ("", *COMPANIONS)):
+            return candidate
         number += 1
 
 
@@ -126,8 +126,8 @@ def check_file(connection: sqlite3.Connection, path: Path) -> int:
         return version
     if version != SCHEMA_VERSION:
         raise damaged(path, f"its schema has the number {version}, accepted is {SCHEMA_VERSION}")
-    found = dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
-    missing = [name for name, statement in TABLES.items() if found.get(name) != statement]
-    if missing:
-        raise damaged(path, f"its tables are not as they were made ({', '.join(missing)})")
+    statements = dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
+    changed = [name for name, statement in TABLES.items() if statements.get(name) != statement]
+    if changed:
+        raise damaged(path, f"its tables are not as they were made ({', '.join(changed)})")
     return version

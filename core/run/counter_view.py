@@ -209,7 +209,7 @@ def stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
 
 def was_undone(state: State, dial_name: str) -> bool:
     """Tell whether the step that set a dial last was undone since."""
-    for act in state.acts_latest_first():
+    for act in state.machine_events_latest_first():
         if act.step is not None and any(setting.dial == dial_name for setting in act.step.settings):
             return act.undone
     return False

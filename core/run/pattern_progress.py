@@ -36,7 +36,7 @@ def ring_at_hand(state: State) -> int | None:
 
 def _stop_of(state: State) -> Step | None:
     """Return a stop of the ring at hand, the last one made or else the next: it says what is held."""
-    ring, at = ring_at_hand(state), state.frame.cursor_at
+    ring, at = ring_at_hand(state), state.snapshot.cursor_at
     if ring is None:
         return None
     near = (*reversed(state.steps[: at + 1]), *state.steps[at + 1 :])

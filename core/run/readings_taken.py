@@ -63,5 +63,5 @@ def _goes_on(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
 
 def rounds_logged(basis: Basis, state: State) -> tuple[tuple[Turn, ...], ...]:
     """Return every round that a run has logged, oldest first; raises QuantityError as `rounds_of` does."""
-    logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
+    logged = [(step, state.results[step.id].value, state.results[step.id].unit) for step in state.done_steps]
     return rounds_of(logged, logged_mark_mm(basis.lathe))

@@ -29,7 +29,7 @@ _MOST_NAMED = 8
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
     """Return the step that tells how the table is read now: the one at hand, else the last one, else the next one."""
-    done = (act.step for act in state.acts_latest_first())
+    done = (act.step for act in state.machine_events_latest_first())
     cursor = state.cursor
     at_hand = [cursor] if cursor is not None else []
     for step in (*at_hand, *done, *state.open_steps()):

@@ -13,7 +13,7 @@ from typing import Any
 
 from core.events.event import Event, canonical, checksum
 from core.events.replay import replay
-from core.events.state import Origin, standing_of
+from core.events.state import Origin, state_summary
 from core.jobs.job import read_job
 from core.lathe.reader import stand_in_lathe
 from core.logbook.active_run import ActiveRun
@@ -64,7 +64,7 @@ def _write_runs(folder: Path, count: int) -> None:
     """Write runs into a log, all alike but for their names, as rows that the program would have written."""
     events = _events_of_a_run(folder.parent / f"{folder.name} one run")
     bodies = [canonical(event.body) for event in events]
-    standing = standing_of(replay(events, "0" * 32))
+    standing = state_summary(replay(events, "0" * 32))
     uids = sorted(uuid.uuid4().hex for _ in range(count))
 
     def event_rows() -> Iterator[tuple[object, ...]]:

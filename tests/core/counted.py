@@ -84,7 +84,7 @@ class Counted:
         )
         self.log("reopened", steps=[step.id])
 
-    def take_back(self) -> None:
+    def undo(self) -> None:
         """Take back what was logged last."""
         assert self.state.undoable is not None
         self.log("undone", seq=self.state.undoable.seq)

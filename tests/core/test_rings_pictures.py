@@ -124,13 +124,13 @@ def test_positions_skipped_and_taken_back(run: ActiveRun) -> None:
     assert follower.standing(run.state).fates[place] == "coming"
     run.skip([step_id for step_id in of_place if step_id != of_place[1]], "a knot")
     assert place not in follower.standing(run.state).fates
-    run.take_back()
-    run.take_back()
+    run.undo()
+    run.undo()
     while run.state.cursor is not None and run.state.cursor.action != "cut":
         run.done()
     run.done()
     assert follower.standing(run.state).fates[Place(1, 1)] == "begun"
-    run.take_back()
+    run.undo()
     assert follower.standing(run.state).fates[Place(1, 1)] == "coming"
 
 

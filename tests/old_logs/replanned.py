@@ -33,7 +33,7 @@ def replanned(recording: Recording, data: Path) -> Planned:
             for number, (cause, given) in enumerate(list(answering.inputs_possible_now())):
                 answering.revise(cause, given)
                 found[info.uid][f"{number} {cause}"] = in_numbers(answering.state.open_steps())
-                answering.run.take_back()
+                answering.run.undo()
             answering.run.close()
     return found
 

@@ -42,7 +42,7 @@ for session in range(3):
         acknowledge(run)
         for _ in range(commits // 3):
             count += 1
-            run.take_back() if count % 7 == 0 else run.note("x" * 5000) if count % 11 == 0 else run.done()
+            run.undo() if count % 7 == 0 else run.note("x" * 5000) if count % 11 == 0 else run.done()
             acknowledge(run)
             if count % 40 == 0 or count == 5:
                 logbook.checkpoint()

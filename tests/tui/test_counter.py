@@ -199,7 +199,7 @@ async def test_two_programs_on_one_run(make: MakeApp) -> None:
         await press(pilot, "space")
         with Logbook.open(pilot.app.paths.data) as other:
             onlooker = ActiveRun.resume(other, screen.run.uid, pilot.app.clock, "other")
-            assert onlooker.looks_on
+            assert onlooker.view_only
             assert not onlooker.take_over()
             await press(pilot, "space")
             assert onlooker.refresh()

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from core.cutting import Progress
-from core.events.state import RunBasis
+from core.events.state import LoggedPlanInput
 from core.inputs import Moved, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.lathe.reader import stand_in_lathe
@@ -181,7 +181,7 @@ async def test_after_an_interruption_it_asks_as_others_do(make: MakeApp, job: Pa
 def test_a_kind_of_another_version_is_refused_in_words() -> None:
     """A log may hold what this program does not know."""
     basis = Basis(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=stand_in_lathe())
-    assert isinstance(run_basis_of(basis), RunBasis)
+    assert isinstance(run_basis_of(basis), LoggedPlanInput)
     assert kind_of("engrave") is None
     for plan in (make_plan, lambda basis: replan(basis, Progress, Moved())):  # type: ignore[arg-type]
         with pytest.raises(PlanError, match='no operation "engrave"'):

@@ -20,7 +20,7 @@ from tui.widgets.operation_list import OperationList, Runs, next_operation
 from tui.widgets.start_list import StartList
 
 if TYPE_CHECKING:
-    from core.events.state import RunInfo
+    from core.events.state import RunSummary
 
 
 class BoardScreen(BaseScreen[None]):
@@ -103,7 +103,7 @@ class BoardScreen(BaseScreen[None]):
         return True
 
     @property
-    def run_at_cursor(self) -> "RunInfo | None":
+    def run_at_cursor(self) -> "RunSummary | None":
         """The unfinished run that is pointed at among what can be opened."""
         entry = self.query_one(StartList).entry if self.is_mounted else None
         return entry.run if entry else None

@@ -314,7 +314,7 @@ class CounterScreen(BaseScreen[None]):
             self._last_back_ms = now_ms
             return
         self._last_back_ms = now_ms
-        self.attempt(self.run.take_back, "taken back; the step is to be done again")
+        self.attempt(self.run.undo, "taken back; the step is to be done again")
 
     def action_measured(self) -> None:
         """Ask for a measurement."""
@@ -382,7 +382,7 @@ class CounterScreen(BaseScreen[None]):
 
 def who_has(run: "ActiveRun") -> str:
     """Return why a run is only looked at here, "" where it is counted here."""
-    if not run.looks_on:
+    if not run.view_only:
         return ""
     return "the log is read only" if run.holder is None else f"{run.holder} has this run"
 

@@ -15,9 +15,9 @@ from tui.widgets.wrapping import cut
 
 if TYPE_CHECKING:
     # SQLite is loaded after the first paint.
-    from core.events.state import RunInfo
+    from core.events.state import RunSummary
 
-Runs = Mapping[str, "RunInfo"]
+Runs = Mapping[str, "RunSummary"]
 """The run that counts, by the operation's name; an operation that was never begun is not in it."""
 
 SIGNS = {"running": "current", "finished": "done", "abandoned": "skipped"}
@@ -69,7 +69,7 @@ class OperationList(LineList):
         return Content.assemble((f"{head}{name:<{room}}  {kind}{state}", style))
 
 
-def progress_words(info: "RunInfo | None", columns: int, glyphs: Glyphs) -> str:
+def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> str:
     """Return how far an operation has come, with a bar where `columns` are many."""
     if info is None:
         return NOT_BEGUN

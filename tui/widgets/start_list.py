@@ -11,7 +11,7 @@ from tui.widgets.line_list import LineList
 from tui.widgets.wrapping import cut
 
 if TYPE_CHECKING:
-    from core.events.state import RunInfo
+    from core.events.state import RunSummary
 
 _LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 
@@ -23,7 +23,7 @@ class Entry(NamedTuple):
     name: str
     note: str
     act: Callable[[], None]
-    run: "RunInfo | None" = None
+    run: "RunSummary | None" = None
     """The unfinished run that it is."""
 
 

@@ -99,7 +99,7 @@ def _setting(cut: Step) -> Setting | None:
 
 def _last_cut(state: State) -> Step | None:
     """Return the pass that was taken last; None where none was."""
-    done = (state.step(trace.marks[0][0]) for trace in reversed(state.trail) if trace.kind == "done")
+    done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
     return next((step for step in done if step is not None and step.action == "cut"), None)
 
 

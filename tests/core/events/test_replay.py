@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.events.event import KINDS, Event, digest, run_time_ms
-from core.events.replay import apply, from_another_session, replay, replay_start
+from core.events.replay import apply, from_another_session, replay, replay_until_refused
 from core.events.state import State
 from core.inputs import Measured
 from core.plan import Plan, Step, numbered
@@ -261,7 +261,7 @@ def test_replaying_is_going_step_by_step(choose: st.DataObject, count: int) -> N
             state = apply(state, taken)
         except EventError:
             assert repr(state) == shown
-            assert replay_start([*events, taken]) == before
+            assert replay_until_refused([*events, taken]) == before
             with pytest.raises(EventError):
                 replay([*events, taken])
             continue
@@ -285,8 +285,8 @@ def test_taking_back_restores_everything(choose: st.DataObject, count: int) -> N
             continue
         if kind not in ("note", "undone"):
             back = apply(after, event(after.last_seq + 1, "undone", {"seq": after.last_seq}))
-            assert (back.frame, back.trail) == (state.frame, state.trail)
-            assert dict(back.marks) == dict(state.marks)
+            assert (back.snapshot, back.undo_stack) == (state.snapshot, state.undo_stack)
+            assert dict(back.results) == dict(state.results)
         state = after
 
 
@@ -313,7 +313,7 @@ def test_twenty_thousand_steps_are_walked_in_no_time() -> None:
     assert (state.cursor, state.steps_done) == (None, count)
     half = replay(events[: count // 2])
     steps = tuple(Step(id=Counted(step.id), action="cut", text="") for step in half.steps)
-    counted = replace(half, frame=half.frame._replace(steps=steps))
+    counted = replace(half, snapshot=half.snapshot._replace(steps=steps))
     walked = apply(counted, event(count // 2, "done", {"step": count // 2}))
     assert cursor_id(walked) == count // 2 + 1
     assert 0 < looked < 20

@@ -54,7 +54,7 @@ def readable(logbook: Logbook, runs: Runs) -> int:
             damage = (error.message,)
         if not damage:
             break
-        logbook.mend()
+        logbook.rebuild()
     assert logbook.verify().problems == ()
     strays = logbook.strays()
     assert all(event == runs[uid][event.seq] for uid, event in strays)

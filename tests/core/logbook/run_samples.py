@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from core.events.state import Origin, RunBasis
+from core.events.state import LoggedPlanInput, Origin
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.plan import Plan, Step, numbered
@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[3]
 """Where programs of a test find the code."""
 
 JOB = Origin(job_path="/jobs/sundial.toml", job_title="Sundial", op_name="Spigot thread")
-BASIS = RunBasis(
+BASIS = LoggedPlanInput(
     kind="thread",
     parameters={"name": "Spigot thread", "kind": "thread", "thread": "M20x1.5", "passes": 4},
     material="brass",

@@ -10,7 +10,7 @@ from typing import Any, Literal
 import pytest
 
 from core.events.replay import from_another_session, replay
-from core.events.state import RunBasis
+from core.events.state import LoggedPlanInput
 from core.inputs import ExtraSpringPass, Measured, Moved
 from core.logbook import opening
 from core.logbook.active_run import ActiveRun
@@ -108,7 +108,7 @@ def test_a_run_numbers_its_steps(tmp_path: Path) -> None:
         run.done()
         run.revise(Measured(what="mean", size_mm=19.0), [Step(action="cut", text="a"), Step(action="cut", text="b")])
         assert [step.id for step in run.state.steps] == [1, 8, 9]
-        run.take_back()
+        run.undo()
         run.revise(Moved(), [Step(action="cut", text="c")])
         assert [step.id for step in run.state.steps] == [1, 10]
 
@@ -118,14 +118,14 @@ MOVES: list[Callable[[ActiveRun], Any]] = [
     lambda run: run.done(),
     lambda run: run.note("half way"),
     lambda run: run.done(),
-    lambda run: run.take_back(),
+    lambda run: run.undo(),
     lambda run: run.reopen([2]),
     lambda run: run.done(1, "mm"),
     lambda run: run.skip([3, 4], "deep enough"),
     lambda run: run.revise(ExtraSpringPass(), [Step(action="spring", text="once more")]),
     lambda run: run.done(),
     lambda run: run.finish(),
-    lambda run: run.take_back(),
+    lambda run: run.undo(),
     lambda run: run.abandon("chuck slipped"),
 ]
 
@@ -151,7 +151,7 @@ def test_a_run_goes_on_where_it_was_left(tmp_path: Path) -> None:
         run.close()
     with Logbook.open(tmp_path) as logbook:
         again = ActiveRun.resume(logbook, run.uid, StepClock(), "second")
-        assert (again.state, again.looks_on) == (left, False)
+        assert (again.state, again.view_only) == (left, False)
         assert from_another_session(again.state, "second")
         again.done()
         assert not from_another_session(again.state, "second")
@@ -163,7 +163,7 @@ def test_a_move_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
         run = begin(logbook)
         before = run.state
         with pytest.raises(EventError):
-            run.take_back()
+            run.undo()
         for kind, body in [("done", {"step": 3}), ("finished", {}), ("note", {"text": 7}), ("eaten", {})]:
             with pytest.raises(EventError):
                 run.record(kind, body)
@@ -178,7 +178,7 @@ def test_a_move_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
 
 def test_a_run_that_cannot_be_written_down_is_not_begun(tmp_path: Path, disk: Disk) -> None:
     """Nor does it keep its lock."""
-    basis = RunBasis(
+    basis = LoggedPlanInput(
         kind="cut",
         parameters={"depth": float("inf")},
         material=None,
@@ -261,7 +261,7 @@ def test_what_the_disk_holds_after_a_failure_is_what_is_shown(tmp_path: Path) ->
         beside.close()
         again = ActiveRun(logbook, run.uid, StepClock(), "again")
         again.state = run.state
-        assert not again.looks_on
+        assert not again.view_only
         with pytest.raises(LogbookError):
             again.done()
         assert again.state == beside.state
@@ -275,7 +275,7 @@ def test_a_second_program_looks_on(tmp_path: Path) -> None:
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as two:
         run = begin(one)
         onlooker = ActiveRun.resume(two, run.uid, StepClock(), "two")
-        assert onlooker.looks_on
+        assert onlooker.view_only
         with pytest.raises(LogbookError, match=rf"\b{os.getpid()}\b"):
             onlooker.done()
         assert not onlooker.refresh()
@@ -287,7 +287,7 @@ def test_a_second_program_looks_on(tmp_path: Path) -> None:
         run.done()
         run.close()
         assert onlooker.take_over()
-        assert (onlooker.holder, onlooker.looks_on, onlooker.state) == (None, False, run.state)
+        assert (onlooker.holder, onlooker.view_only, onlooker.state) == (None, False, run.state)
         onlooker.done()
         with pytest.raises(LogbookError):
             run.done()

@@ -28,7 +28,7 @@ run = ActiveRun.resume(logbook, sys.argv[2], StepClock(), sys.argv[3])
 print("notices", len(logbook.notices), flush=True)
 while True:
     # Two passes forward, one back, so that taking back is killed too.
-    for move in (run.done, run.done, run.take_back):
+    for move in (run.done, run.done, run.undo):
         print("logged", move().last_seq, flush=True)
     if run.state.last_seq % 60 == 0:
         logbook.checkpoint()

@@ -198,7 +198,7 @@ def test_runs_keep_their_order_when_they_are_carried_over(clean: tuple[Path, Run
     shutil.copytree(folder, tmp_path / "log")
     with Logbook.open(tmp_path / "log") as logbook:
         before = [run.uid for run in logbook.runs()]
-        logbook.mend()
+        logbook.rebuild()
         assert [run.uid for run in logbook.runs()] == before
 
 
@@ -293,12 +293,12 @@ def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) ->
     assert program.stdout.readline() == "open\n"
     with Logbook.open(tmp_path) as logbook:
         with pytest.raises(LogbookDamagedError):
-            logbook.mend()
+            logbook.rebuild()
         assert len(logbook.events(run.uid)) == 2
         program.kill()
         program.wait()
         program.stdout.close()
-        logbook.mend()
+        logbook.rebuild()
         assert len(logbook.events(run.uid)) == 2
     assert len(list(tmp_path.glob("*damaged*.sqlite3"))) == 1
 
@@ -347,7 +347,7 @@ def test_a_file_in_the_way_of_a_new_logbook_stays(tmp_path: Path) -> None:
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         assert logbook.notices == ()
-        logbook.mend()
+        logbook.rebuild()
         assert len(logbook.events(run.uid)) == 1
     assert (tmp_path / f"{FILE_NAME}.new").read_bytes() == half
     assert not (tmp_path / f"{FILE_NAME}.new-1").exists()

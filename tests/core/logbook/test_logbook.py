@@ -13,7 +13,7 @@ from typing import Literal
 
 import pytest
 
-from core.events.state import Origin, standing_of
+from core.events.state import Origin, state_summary
 from core.inputs import Edited
 from core.logbook import opening
 from core.logbook.active_run import ActiveRun
@@ -230,7 +230,7 @@ def test_an_event_that_does_not_follow_is_not_logged(tmp_path: Path) -> None:
         run = begin(logbook)
         run.done()
         last = logbook.events(run.uid)[-1]
-        standing = standing_of(run.state)
+        standing = state_summary(run.state)
         for seq in (1, 3):
             wrong = replace(last, seq=seq)
             with pytest.raises(LogbookError):
@@ -262,7 +262,7 @@ def test_what_was_opened_to_be_read_is_not_written(tmp_path: Path) -> None:
         with pytest.raises(LogbookError):
             begin(logbook)
         run = ActiveRun.resume(logbook, logbook.runs()[0].uid, StepClock(), "s")
-        assert run.looks_on
+        assert run.view_only
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 

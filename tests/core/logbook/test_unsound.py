@@ -156,7 +156,7 @@ def test_what_an_earlier_repair_kept_apart_never_joins_what_was_logged_since(tmp
         assert run.state.last_seq == 2
         run.done()
         run.close()
-        logbook.mend()
+        logbook.rebuild()
         assert len(logbook.events(uid)) == 4
         assert [event.seq for _, event in logbook.strays()] == [4, 5, 6]
         assert logbook.verify().problems == ()
@@ -275,7 +275,7 @@ def test_a_newer_log_with_one_more_column_is_said_and_left(tmp_path: Path) -> No
             assert "made by a newer halfnut (schema 2" in logbook.notices[0]
             assert len(logbook.events(uid)) == 14
             assert (len(logbook.runs()), logbook.strays(), logbook.verify().problems) == (1, (), ())
-            assert ActiveRun.resume(logbook, uid, StepClock(), "second").looks_on
+            assert ActiveRun.resume(logbook, uid, StepClock(), "second").view_only
             with pytest.raises(LogbookError, match="read only"):
                 begin(logbook)
     assert (tmp_path / FILE_NAME).read_bytes() == before
@@ -321,7 +321,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mo
         partial.write_text("half of it")
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setattr("core.logbook.file._copy", fails)
+    monkeypatch.setattr("core.logbook.file._copy_to", fails)
     full = pytest.raises(LogbookError, match="cannot be written: database or disk is full")
     with Logbook.open(tmp_path / "log", read_only=True) as logbook, full:
         logbook.backup(tmp_path / "mine")
