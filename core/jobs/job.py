@@ -1,6 +1,7 @@
 """A job file: a title, a lathe, operations. One error refuses it whole, with a list of all of them."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -25,7 +26,8 @@ JOB_FORMAT = 1
 MOST_OPERATIONS = 1_000
 
 
-class JobOperation(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class JobOperation:
     """One operation of a job, planned on its lathe."""
 
     number: int
@@ -42,7 +44,8 @@ class JobOperation(NamedTuple):
         return operation_of(self.kind).figure_names
 
 
-class Job(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Job:
     """A job as its file says, every operation checked and planned."""
 
     path: Path

@@ -2,6 +2,7 @@
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -179,7 +180,7 @@ async def started(
     app = make_app(paths, time.clock(), Terminal(), job=job, lathe=lathe, presses=Presses(quiet_s=0.0))
     app.session = f"{day + 1:032x}"
     if app.job is not None:
-        app.job = app.job._replace(path=JOBS / app.job.path.name)
+        app.job = replace(app.job, path=JOBS / app.job.path.name)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         yield Program(pilot, time)

@@ -26,7 +26,7 @@ BASIS = LoggedPlanInput(
 
 @dataclass
 class StepClock:
-    """A clock that goes on by 1.5 s at every reading, from a date on."""
+    """A clock that advances by 1.5 s at every reading, from a date on."""
 
     now_ms: int = 0
     day: str = "2026-11-25"

@@ -58,7 +58,7 @@ def lengths(size: int) -> Sequence[int]:
 
 
 def test_a_logbook_cut_to_any_length(clean: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Opened, told, and every event that stands in what is left is there."""
+    """Opened, reported, and every event in the undamaged part is there."""
     folder, runs = clean
     content = (folder / FILE_NAME).read_bytes()
     assert whole_in(content, runs) == count_of(runs) - len(runs)
@@ -111,7 +111,7 @@ def test_a_changed_header_with_a_write_ahead_log(killed: tuple[Path, Runs], tmp_
 
 
 def test_a_write_ahead_log_with_changed_bytes(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """SQLite drops all that follows without a word; here it is found, told and carried over."""
+    """SQLite drops all that follows without a word; here it is found, reported and carried over."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     chance = random.Random(11)
@@ -129,8 +129,8 @@ def test_a_write_ahead_log_with_changed_bytes(killed: tuple[Path, Runs], tmp_pat
     assert lost <= 2
 
 
-def test_a_commit_that_a_power_cut_tore_is_no_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Its event is taken in where it can be read; the same one commit earlier is damage, and told."""
+def test_a_commit_that_a_power_cut_tore_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+    """Its event is added where it can be read; the same one commit earlier is damage, and reported."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     frame = PAGE_SIZE + 24
@@ -149,7 +149,7 @@ def test_a_commit_that_a_power_cut_tore_is_no_damage(killed: tuple[Path, Runs], 
             assert bool(list(target.glob("*damaged*"))) == (damage and room > 0)
 
 
-def test_a_whole_write_ahead_log_is_no_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_whole_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """Nor one whose last transaction was never finished: that was never called logged."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -258,7 +258,7 @@ def test_a_newer_logbook_is_only_read(clean: tuple[Path, Runs], tmp_path: Path) 
     assert path.read_bytes() == before
 
 
-def test_what_is_only_read_is_not_mended(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_what_is_only_read_is_not_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
     """It is said, and the file stays where it is."""
     folder, _ = clean
     content = (folder / FILE_NAME).read_bytes()[: 3 * PAGE_SIZE]
@@ -304,7 +304,7 @@ def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) ->
 
 
 @pytest.mark.parametrize("moves", range(4))
-def test_setting_aside_is_taken_up_again_after_a_power_cut(
+def test_setting_aside_continues_after_a_power_cut(
     killed: tuple[Path, Runs], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moves: int
 ) -> None:
     """Cut off after any of its moves, the next start ends it: nothing is lost, nothing overwritten."""

@@ -88,7 +88,7 @@ def test_a_lost_sector_of_the_list_of_runs_is_repaired_on_any_way_in(tmp_path: P
 
 
 def test_a_row_of_the_list_that_nobody_wrote_is_damage(tmp_path: Path) -> None:
-    """Another status, a uid that names no run: never shown, and told from the events again."""
+    """Another status, a uid that names no run: never shown, and restored from the events."""
     for harm in ("status = 'runnino'", "uid = 'x'", "kind = NULL || 1", "last_seq = 'many'", "begun = x'00ff'"):
         folder = tmp_path / harm.replace(" ", "")
         counts = fill(folder, runs=2, done=2)
@@ -135,7 +135,7 @@ def test_a_row_with_the_uid_of_another_run_is_put_back(tmp_path: Path, seq: int)
     assert sound(tmp_path)
 
 
-def test_rows_that_are_missing_are_told(tmp_path: Path) -> None:
+def test_missing_rows_are_reported(tmp_path: Path) -> None:
     """The last ones gone: the run ends earlier, and who counts on hears of it."""
     (uid,) = fill(tmp_path, runs=1, done=10)
     changed(tmp_path, "DELETE FROM event WHERE seq > 7")
@@ -163,7 +163,7 @@ def test_what_an_earlier_repair_kept_apart_never_joins_what_was_logged_since(tmp
 
 
 def test_the_check_of_the_whole_stops_when_it_is_in_the_way(tmp_path: Path) -> None:
-    """Logging goes on beside it; a check that was stopped finds nothing."""
+    """Logging continues beside it; a check that was stopped finds nothing."""
     fill(tmp_path, runs=3, done=2)
     with Logbook.open(tmp_path) as logbook:
         assert logbook.check().damage() == ""
@@ -195,7 +195,7 @@ except CoreError as error:
 
 @needs_shim
 @pytest.mark.parametrize(("after", "count"), [(0, 1), (4, 1), (40, 2), (0, 9999), (12, 9999)])
-def test_a_read_error_is_no_damage(tmp_path: Path, after: int, count: int) -> None:
+def test_a_read_error_is_not_damage(tmp_path: Path, after: int, count: int) -> None:
     """One that passes is not even noticed; one that stays is said. The log is where and as it was."""
     from tests.core.logbook.damaged_logs import count_of, written
 
@@ -205,13 +205,13 @@ def test_a_read_error_is_no_damage(tmp_path: Path, after: int, count: int) -> No
     shim.fail("EIO", "R", f"{after} {count}")
     command = [sys.executable, "-c", OPEN, str(tmp_path / "log")]
     environment = {**os.environ, **shim.environment}
-    told = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True).stdout
+    output = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True).stdout
     assert asides(tmp_path / "log") == []
     if count < 9999:
-        assert told == f"{count_of(runs)}\n"
+        assert output == f"{count_of(runs)}\n"
         return
-    assert told.startswith("refused: ")
-    assert "the disk reports an error" in told
+    assert output.startswith("refused: ")
+    assert "the disk reports an error" in output
     assert {name: (tmp_path / "log" / name).read_bytes() for name in before} == before
 
 
@@ -235,18 +235,18 @@ with Logbook.open(Path(sys.argv[1])) as logbook:
 
 
 @needs_shim
-def test_locks_that_fail_are_said_at_once(tmp_path: Path) -> None:
+def test_locks_that_fail_are_reported_at_once(tmp_path: Path) -> None:
     """Not after the ten seconds for which SQLite tries; when they work again the same pass counts once."""
     environment = {**os.environ, **Shim(tmp_path).environment}
     command = [sys.executable, "-c", LOCKED, str(tmp_path / "log")]
     begun = time.monotonic()
-    told = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True)
+    output = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True)
     assert time.monotonic() - begun < 5
-    assert "files cannot be locked here" in told.stdout
-    assert told.stdout.endswith("\n1\n")
+    assert "files cannot be locked here" in output.stdout
+    assert output.stdout.endswith("\n1\n")
 
 
-def test_a_lock_that_stays_taken_is_said_after_two_seconds(tmp_path: Path) -> None:
+def test_a_lock_that_stays_taken_is_reported_after_two_seconds(tmp_path: Path) -> None:
     """And nothing is read again meanwhile, which would wait for the same lock."""
     with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
         run = begin(logbook)
@@ -261,7 +261,7 @@ def test_a_lock_that_stays_taken_is_said_after_two_seconds(tmp_path: Path) -> No
 # A newer log.
 
 
-def test_a_newer_log_with_one_more_column_is_said_and_left(tmp_path: Path) -> None:
+def test_a_newer_log_with_one_more_column_is_reported_and_left(tmp_path: Path) -> None:
     """On every way in a sentence, never an error of Python; not a byte is changed."""
     (uid,) = fill(tmp_path, runs=1)
     for table in ("event", "run", "stray"):
@@ -281,7 +281,7 @@ def test_a_newer_log_with_one_more_column_is_said_and_left(tmp_path: Path) -> No
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 
-def test_a_newer_log_of_another_shape_is_said_and_left(tmp_path: Path) -> None:
+def test_a_newer_log_of_another_shape_is_reported_and_left(tmp_path: Path) -> None:
     """What cannot be found there is not damage."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
@@ -392,7 +392,7 @@ def test_damage_at_a_pass_is_repaired_and_the_pass_not_lost(tmp_path: Path) -> N
     assert len(asides(tmp_path)) == 1
 
 
-def test_little_stands_in_the_write_ahead_log(tmp_path: Path) -> None:
+def test_little_is_kept_in_the_write_ahead_log(tmp_path: Path) -> None:
     """What somebody cuts off it is lost without a sign: a hundred passes leave no more than some twenty there."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=120)

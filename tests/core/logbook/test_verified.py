@@ -18,7 +18,7 @@ MALFORMED = LogbookDamagedError("malformed")
 
 @pytest.mark.parametrize("passing", [DAMAGED, MALFORMED, LogbookDiskError("the disk")])
 @pytest.mark.parametrize("times", [1, 2])
-def test_what_passes_is_no_damage(
+def test_a_passing_error_is_not_damage(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, passing: Verification | Exception, times: int
 ) -> None:
     """SQLite says damaged where a read failed; the next look finds the log sound, and so it is called."""
@@ -38,7 +38,7 @@ def test_what_passes_is_no_damage(
     assert len(looks) == times + 1
 
 
-def test_a_disk_that_goes_on_failing_is_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_disk_that_keeps_failing_is_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """What is found while a part of the file cannot be read says nothing of the log."""
     fill(tmp_path, runs=2, done=3)
 
