@@ -126,7 +126,7 @@ class State:
     """None for a run without a job file."""
     program: str
     plan: Plan
-    """As started; its figures, cautions and hands hold for the whole run."""
+    """As started; its figures, cautions and hands apply to the whole run."""
     snapshot: Snapshot
     results: Mapping[int, StepResult]
     """By step id; a step without one is open."""

@@ -1,7 +1,7 @@
 """Changes a job file as text, its material and its operations: what need not change stays byte for byte.
 
-The new text is read back and compared with what was wanted before it takes the
-file's place; a file written in a way that cannot be edited line by line is
+The new text is read back and compared with the content it is to have before it takes
+the file's place; a file written in a way that cannot be edited line by line is
 refused with a sentence, never guessed at.
 """
 
@@ -81,16 +81,16 @@ def change_material(
     """Give a job file another material, None for none, and return the job as it is then. Raises FileError."""
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
-    wanted = parse_toml(before, path)
-    old = wanted.pop("material", None)
+    content = parse_toml(before, path)
+    old = content.pop("material", None)
     if material is not None:
-        wanted["material"] = material
+        content["material"] = material
     head, blocks = _blocks(before)
     end = line_end(before)
     changed = _with_material(_ended(head, end), old, material, end)
     after = "".join(line for block in (changed, *blocks) for line in block)
     refusal = f"{name_of(path)}: its material is not written on one line, so only a hand can change it"
-    return _written(path, after, wanted, f"{refusal}; nothing was written", lathe_path, own_lathe)
+    return _written(path, after, content, f"{refusal}; nothing was written", lathe_path, own_lathe)
 
 
 def _with_material(head: Block, old: str | None, new: str | None, end: str) -> Block:
@@ -115,23 +115,23 @@ def _key_of(line: str) -> str:
 def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lathe: Path | None) -> Job:
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
-    wanted = parse_toml(before, path)
+    content = parse_toml(before, path)
     head, blocks = _blocks(before)
-    names = [as_name(table["name"]) for table in wanted["operation"]]
+    names = [as_name(table["name"]) for table in content["operation"]]
     if name not in names:
         raise FileError([f"{name_of(path)}: holds no operation {quoted(name)} any more; open the job anew"])
     if len(blocks) != len(names):
         raise FileError([_only_by_hand(path)])
-    edit(blocks, wanted["operation"], names.index(name))
+    edit(blocks, content["operation"], names.index(name))
     after = "".join(line for block in (head, *blocks) for line in _ended(block, line_end(before)))
-    return _written(path, after, wanted, _only_by_hand(path), lathe_path, own_lathe)
+    return _written(path, after, content, _only_by_hand(path), lathe_path, own_lathe)
 
 
 def _written(
-    path: Path, after: str, wanted: Mapping[str, Any], refusal: str, lathe_path: Path | None, own_lathe: Path | None
+    path: Path, after: str, content: Mapping[str, Any], refusal: str, lathe_path: Path | None, own_lathe: Path | None
 ) -> Job:
-    """Write a file's new text if it says what is wanted, and return its job; refused in a sentence if not."""
-    if _read(after) != wanted:
+    """Write a new text if it holds this content, and return its job; raises FileError, `refusal`, if it does not."""
+    if _read(after) != content:
         raise FileError([refusal])
     job = parse_job(after, path, lathe_path, own_lathe)
     write_text(path, byte_order_mark(path) + after)

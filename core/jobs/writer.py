@@ -111,7 +111,7 @@ def is_tables(value: object) -> bool:
 
 
 def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Refuse to write to a file that cannot be used as it stands, and say so before its errors."""
+    """Refuse to write to a file that cannot be used as it is, and say so before its errors."""
     try:
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:

@@ -31,7 +31,7 @@ class RunClock(Protocol):
 
 
 class ActiveRun:
-    """One run, counted here or only looked at.
+    """One run, counted here or only viewed.
 
     `state` is what the logbook holds; it changes only after a commit.
     """
@@ -238,7 +238,7 @@ class ActiveRun:
         return Event(
             seq=seq,
             kind=kind,
-            # What is adopted here must be what a later replay reads.
+            # The new state must be the one that a later replay gives.
             body=as_read_back(body),
             wall=self._clock.wall(),
             session=self._session,

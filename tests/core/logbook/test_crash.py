@@ -53,7 +53,7 @@ def killed_after(folder: Path, uid: str, session: str, seconds: float) -> int:
 
 
 def test_nothing_that_was_called_logged_is_lost_to_a_kill(tmp_path: Path) -> None:
-    """Killed again and again in mid-count: each event once, at most one beyond those acknowledged, the run continues."""
+    """Killed again and again in mid-count: each event once, at most one more than acknowledged, the run continues."""
     chance = random.Random(20261125)
     with Logbook.open(tmp_path) as logbook:
         begun = begin(logbook, passes=3000)
