@@ -248,7 +248,8 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return "Measured: the same turn once more"
         case Edited(basis=basis) if basis.keys() == {"answered"}:
             # No other basis came: something that the job leaves open was answered at the counter.
-            return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in basis['answered'].items())}"
+            answers = [f"{key} {_plain(value)}" for key, value in basis["answered"].items()]
+            return f"Answered: {', '.join(answers)}"
         case Edited():
             return "Planned again, from job and lathe as changed"
 
