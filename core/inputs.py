@@ -111,7 +111,7 @@ class Edited(NamedTuple):
     """Job or lathe file were changed, and the rest goes by what they say now."""
 
     basis: Mapping[str, Any]
-    """Fields of RunBasis that are replaced, as plain data; `answered` alone where a question was answered."""
+    """Fields of LoggedPlanInput that are replaced, as plain data; `answered` alone where a question was answered."""
     readings: ReadingsThatHold = None
 
 

@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from core.values.errors import LogbookError
 
 if TYPE_CHECKING:
+    from core.events.state import Origin, RunSummary
     from core.jobs.job import Job, JobOperation
     from core.logbook.logbook import Logbook
-    from core.logbook.schema import RunInfo
-    from core.run.state import Origin
 
 _LONG_REPAIR = 1_000_000
 """A file of so many bytes takes some tenths of a second to repair."""
@@ -79,7 +78,7 @@ class LogAccess:
             if operation.name != origin.op_name
         ]
 
-    def _unfinished(self, job: "Job") -> "list[tuple[JobOperation, RunInfo]]":
+    def _unfinished(self, job: "Job") -> "list[tuple[JobOperation, RunSummary]]":
         operations = {operation.name: operation for operation in job.operations}
         runs = self.logbook().unfinished(str(job.path.resolve()))
         return [

@@ -39,7 +39,7 @@ def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
         failed = ""
         try:
             # The check has looked twice.
-            logbook.mend(damage)
+            logbook.rebuild(damage)
         except LogbookError as error:
             failed = error.message
         with suppress(RuntimeError):

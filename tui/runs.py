@@ -4,13 +4,13 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
+from core.events.state import Origin
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import ANY_RUN, RunStartedError
-from core.logbook.open_run import ActiveRun
 from core.operations.registry import Basis, kind_of
 from core.plan import Plan
-from core.run.event_words import run_names, standing_words
+from core.run.event_words import run_names, run_progress_words
 from core.run.progress import edited, goes_by, revised_steps, run_basis_of
-from core.run.state import Origin
 from core.values.errors import CoreError
 from core.values.plain_text import counted
 from tui.context import AppContext
@@ -19,8 +19,8 @@ from tui.counter.screen import CounterScreen
 from tui.widgets.question import OneOf, YesNo
 
 if TYPE_CHECKING:
+    from core.events.state import RunSummary
     from core.jobs.job import Job, JobOperation
-    from core.logbook.schema import RunInfo
 
 AS_STARTED, REPLAN_REST, START_AGAIN = range(3)
 
@@ -151,7 +151,7 @@ async def _resume(
     run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
     chosen: int | None = AS_STARTED
     try:
-        if not run.looks_on and not goes_by(run.state.basis.digests, operation):
+        if not run.view_only and not goes_by(run.state.basis.digests, operation):
             chosen = await _how_to_go_on(context, run, operation.name)
         if chosen == REPLAN_REST:
             replan_rest(run, operation.basis)
@@ -213,17 +213,17 @@ def resume_run(context: AppContext, uid: str) -> None:
     context.push_screen(counter_for(context, run))
 
 
-def abandon_run(context: AppContext, info: "RunInfo", read_again: Callable[[], None]) -> None:
+def abandon_run(context: AppContext, info: "RunSummary", read_again: Callable[[], None]) -> None:
     """Ask once, then close an unfinished run for good; `read_again` shows it so."""
     context.ask_in_turn(_abandon(context, info, read_again))
 
 
-async def _abandon(context: AppContext, info: "RunInfo", read_again: Callable[[], None]) -> None:
+async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable[[], None]) -> None:
     from tui.widgets.question import YesNo
 
     name, job = run_names(info)
     detail = [
-        f"Steps done: {standing_words(info)}." + (f" Job: {job}." if job else ""),
+        f"Steps done: {run_progress_words(info)}." + (f" Job: {job}." if job else ""),
         "The log keeps what was done. The run cannot be continued after that.",
     ]
     question = YesNo(f"Abandon the run {name} for good?", yes="Abandon it", no="Keep it", detail=detail)
@@ -232,7 +232,7 @@ async def _abandon(context: AppContext, info: "RunInfo", read_again: Callable[[]
     try:
         run = ActiveRun.resume(context.log.logbook(), info.uid, clock=context.clock, session=context.session)
         try:
-            if run.looks_on:
+            if run.view_only:
                 context.say(f"{name} is open elsewhere. Close it there first, then abandon it.")
                 return
             run.abandon("closed for good in the list of runs")

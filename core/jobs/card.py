@@ -37,8 +37,8 @@ def job_changes(job: Job) -> list[tuple[Change, ...]]:
 
 def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
     """Return what to change on the lathe before one operation of a job, () for one that is not in it."""
-    found = zip(job.operations, job_changes(job), strict=True)
-    return next((changes for other, changes in found if other.number == operation.number), ())
+    pairs = zip(job.operations, job_changes(job), strict=True)
+    return next((changes for other, changes in pairs if other.number == operation.number), ())
 
 
 def _operation_data(operation: JobOperation, lathe: Lathe, changes: Sequence[Change]) -> dict[str, Any]:
@@ -60,14 +60,14 @@ def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
 
 
 def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return the cautions of this very operation, the stand-in lathe's first."""
+    """Return the cautions of this operation alone, that of an example lathe first."""
     return [*([STAND_IN_WORDS] if lathe.stand_in else []), *operation.plan.cautions]
 
 
 def general_cautions(job: Job) -> tuple[str, ...]:
     """Return the general cautions of all operations, each once; whose rules decide comes last."""
-    found = dict.fromkeys(caution for operation in job.operations for caution in operation.plan.general)
-    return tuple(sorted(found, key=lambda caution: caution == ADVICE))
+    cautions = dict.fromkeys(caution for operation in job.operations for caution in operation.plan.general)
+    return tuple(sorted(cautions, key=lambda caution: caution == ADVICE))
 
 
 def _step_data(number: int, step: Step) -> dict[str, Any]:
@@ -87,7 +87,7 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
 
 
 def _tidy(value: Any) -> Any:
-    """Round floats to a millionth of a micrometre: what lies below is the machine's, not the lathe's."""
+    """Round floats to a millionth of a micrometre: smaller digits come from the computer, not the lathe."""
     if isinstance(value, float):
         return round(value, 9) + 0.0
     if isinstance(value, dict):

@@ -1,4 +1,4 @@
-"""What must be changed on the lathe before an operation: what it needs and the operations before it did not leave.
+"""What must be changed on the lathe before an operation: what it needs and the operations before it left otherwise.
 
 Card, counter and board share it: a changeover is a step of its own before the first step of the plan.
 """
@@ -21,7 +21,7 @@ class Change(NamedTuple):
 
 
 def changeovers(operations: Iterable[tuple[Basis, Mapping[str, Any]]]) -> Iterator[tuple[Change, ...]]:
-    """Yield what differs at each operation, in order, from what those before it left; all that is known at the first.
+    """Yield what differs at each operation, in order, from what those before it left; everything known at the first.
 
     Each operation is what it is planned from, with the figures of its plan.
     """
@@ -38,21 +38,19 @@ def changes(left: Needs, needs: Needs) -> tuple[Change, ...]:
     >>> changes(Needs(speed_rpm=60.0), Needs(speed_rpm=95.0))
     (Change(part='speed', text='Spindle speed: 95 rpm (it was 60 rpm)'),)
     """
-    found = (_workholding(left, needs), _tool(left, needs), _compound(left, needs))
-    return tuple(
-        change for change in (*found, _gears(left, needs), _direction(left, needs), _speed(left, needs)) if change
-    )
+    parts = (_workholding, _tool, _compound, _gears, _direction, _speed)
+    return tuple(change for part in parts if (change := part(left, needs)))
 
 
 def _after(left: Needs, needs: Needs) -> Needs:
-    """Return what is set up after an operation: what it needed, else what was there before."""
+    """Return what is set up after an operation: what it needed, else what was set up before."""
     moved = bool(needs.place) and needs.place != left.place
     return Needs(
         place=needs.place or left.place,
         workholding=needs.workholding or ("" if moved else left.workholding),
         tool=needs.tool or left.tool,
         compound=needs.compound or left.compound,
-        # For a feed the gears of a thread are changed; what is on then is not known.
+        # For a feed the gears of a thread are changed; which are on then is not known.
         gears="" if needs.feeds else needs.gears or left.gears,
         turns=needs.turns if needs.gears else "" if needs.feeds else left.turns,
         speed_rpm=None if needs.feeds else needs.speed_rpm or left.speed_rpm,
@@ -70,7 +68,7 @@ def _workholding(left: Needs, needs: Needs) -> Change | None:
     moves = needs.place and needs.place != left.place
     if needs.workholding and (moves or needs.workholding != left.workholding):
         return Change("workholding", f"Workholding: {needs.workholding}")
-    # A lathe has its work on the spindle as a matter of course; only from elsewhere it is news.
+    # Work is usually on the spindle; that is news only where it comes from elsewhere.
     if moves and (left.place or needs.place != "spindle"):
         return Change("workholding", f"Workholding: {_ON[needs.place]}")
     return None
@@ -103,7 +101,7 @@ def _gears(left: Needs, needs: Needs) -> Change | None:
 
 
 def _direction(left: Needs, needs: Needs) -> Change | None:
-    # A thread that turns the other way says so in a step of its own; that all turns as usual again nothing else says.
+    # A thread that turns the other way says so in a step of its own; nothing else says that all turns as usual again.
     if left.turns and (needs.feeds or needs.gears) and not needs.turns:
         return Change("direction", "Direction: spindle forward, leadscrew as usual again")
     return None

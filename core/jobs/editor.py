@@ -1,7 +1,7 @@
 """Changes a job file as text, its material and its operations: what need not change stays byte for byte.
 
-The new text is read back and compared with what was wanted before it takes the
-file's place; a file written in a way that this reader of lines cannot follow is
+The new text is read back and compared with the content it is to have before it takes
+the file's place; a file written in a way that cannot be edited line by line is
 refused with a sentence, never guessed at.
 """
 
@@ -13,20 +13,13 @@ from pathlib import Path
 from typing import Any
 
 from core.jobs.job import Job, parse_job
-from core.jobs.writer import (
-    byte_order_mark,
-    check_usable,
-    is_tables,
-    line_end,
-    operation_text,
-    sub_tables_text,
-    table_text,
-)
+from core.jobs.writer import byte_order_mark, check_usable, is_tables, line_end, operation_text, sub_tables_text
 from core.operations.registry import Parameters
 from core.values.errors import FileError
 from core.values.files import name_of, parse_toml, read_text, write_text
 from core.values.first_version import key_now
 from core.values.plain_text import as_name, quoted
+from core.values.toml_text import table_text
 
 _HEADER = re.compile(r"\s*\[\[\s*operation\s*\]\]\s*(?:#.*)?$")
 _SUB_HEADER = re.compile(r"\s*\[")
@@ -42,11 +35,11 @@ _Edit = Callable[[list[Block], list[dict[str, Any]], int], None]
 def change_operation(
     path: Path, name: str, parameters: Parameters, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Let an operation of a job file hold other parameters, and return the job as it is then.
+    """Give an operation of a job file other parameters, and return the job as it is then.
 
-    Lines whose value stays the same, and the comments behind those whose value
-    does not, are kept. Names of the first version in it become today's; those of
-    other operations stay. Raises FileError with every error; then nothing was written.
+    Lines whose value stays the same are kept, and of the others the comments at
+    their ends. Names of the first version in it become today's; those of other
+    operations stay. Raises FileError with every error; then nothing was written.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -57,7 +50,7 @@ def change_operation(
 
 
 def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
-    """Take an operation out of a job file; its runs stay in the log. Raises FileError."""
+    """Remove an operation from a job file; its runs stay in the log. Raises FileError."""
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
         if len(blocks) == 1:
@@ -87,59 +80,60 @@ def move_operation(
 def change_material(
     path: Path, material: str | None, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Let a job file name another material, None for none, and return the job as it is then. Raises FileError."""
+    """Give a job file another material, None for none, and return the job as it is then. Raises FileError."""
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
-    wanted = parse_toml(before, path)
-    old = wanted.pop("material", None)
+    content = parse_toml(before, path)
+    old = content.pop("material", None)
     if material is not None:
-        wanted["material"] = material
+        content["material"] = material
     head, blocks = _blocks(before)
     end = line_end(before)
     changed = _with_material(_ended(head, end), old, material, end)
     after = "".join(line for block in (changed, *blocks) for line in block)
     refusal = f"{name_of(path)}: its material is not written on one line, so only a hand can change it"
-    return _written(path, after, wanted, f"{refusal}; nothing was written", lathe_path, own_lathe)
+    return _written(path, after, content, f"{refusal}; nothing was written", lathe_path, own_lathe)
 
 
 def _with_material(head: Block, old: str | None, new: str | None, end: str) -> Block:
-    """Return the lines before the first operation with another material; a new one stands below the title."""
+    """Return the lines before the first operation with another material; a new one goes below the title."""
     places = {key: place for place, line in enumerate(head) if (key := _key_of(line)) and _read(line)}
     place = places.get("material")
     if old is None:
-        behind = places.get("title", -1) + 1
-        return [*head[:behind], *_lines(table_text({"material": new}), end), *head[behind:]] if new else head
+        below_title = places.get("title", -1) + 1
+        added = _lines(table_text({"material": new}), end) if new else []
+        return [*head[:below_title], *added, *head[below_title:]]
     if place is None:
         return head
-    anew = [] if new is None else [_with_value(head[place], {"material": old}, {"material": new}, end)]
-    return [*head[:place], *anew, *head[place + 1 :]]
+    changed = [] if new is None else [_with_value(head[place], {"material": old}, {"material": new}, end)]
+    return [*head[:place], *changed, *head[place + 1 :]]
 
 
 def _key_of(line: str) -> str:
-    found = _KEY_LINE.match(line)
-    return found[1] if found else ""
+    match = _KEY_LINE.match(line)
+    return match[1] if match else ""
 
 
 def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lathe: Path | None) -> Job:
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
-    wanted = parse_toml(before, path)
+    content = parse_toml(before, path)
     head, blocks = _blocks(before)
-    names = [as_name(table["name"]) for table in wanted["operation"]]
+    names = [as_name(table["name"]) for table in content["operation"]]
     if name not in names:
         raise FileError([f"{name_of(path)}: holds no operation {quoted(name)} any more; open the job anew"])
     if len(blocks) != len(names):
         raise FileError([_only_by_hand(path)])
-    edit(blocks, wanted["operation"], names.index(name))
+    edit(blocks, content["operation"], names.index(name))
     after = "".join(line for block in (head, *blocks) for line in _ended(block, line_end(before)))
-    return _written(path, after, wanted, _only_by_hand(path), lathe_path, own_lathe)
+    return _written(path, after, content, _only_by_hand(path), lathe_path, own_lathe)
 
 
 def _written(
-    path: Path, after: str, wanted: Mapping[str, Any], refusal: str, lathe_path: Path | None, own_lathe: Path | None
+    path: Path, after: str, content: Mapping[str, Any], refusal: str, lathe_path: Path | None, own_lathe: Path | None
 ) -> Job:
-    """Write a file's new text if it says what is wanted, and return its job; refused in a sentence if not."""
-    if _read(after) != wanted:
+    """Write a new text if it holds this content, and return its job; raises FileError, `refusal`, if it does not."""
+    if _read(after) != content:
         raise FileError([refusal])
     job = parse_job(after, path, lathe_path, own_lathe)
     write_text(path, byte_order_mark(path) + after)
@@ -155,7 +149,7 @@ def _only_by_hand(path: Path) -> str:
 
 def _blocks(text: str) -> tuple[Block, list[Block]]:
     """Return the lines before the first operation, and those of each; comments right above a header go with it."""
-    # splitlines would also part at signs, such as U+2028, that TOML takes for letters of a text.
+    # splitlines would also split at characters, such as U+2028, that TOML allows inside a text.
     lines = _LINE.findall(text)
     starts = []
     for number, line in enumerate(lines):
@@ -169,24 +163,24 @@ def _blocks(text: str) -> tuple[Block, list[Block]]:
 
 
 def _ended(block: Block, end: str) -> Block:
-    """Return a block whose last line is ended, as the last one of a file may not be."""
+    """Return a block whose last line has a line end, which the last line of a file may lack."""
     return [*block[:-1], block[-1] + end] if block and not block[-1].endswith("\n") else block
 
 
 def _with_empty_line(block: Block) -> Block:
-    """Return a block with an empty line behind it, so that the next one stands apart."""
+    """Return a block with an empty line after it."""
     end = line_end("".join(block))
     block = _ended(block, end)
     return block if not block[-1].strip() else [*block, end]
 
 
 def _changed(block: Block, old: Mapping[str, Any], new: Mapping[str, Any]) -> Block:
-    """Return an operation's lines for its new table: line by line, or anew where a value runs over several lines."""
+    """Return an operation's lines for its new table: edited one by one, or all new where a value has several lines."""
     end = line_end("".join(block))
     lines = _line_by_line(block, old, new, end)
     if _read("".join(lines)) == {"operation": [new]}:
         return lines
-    return [*block[: _header_at(block)], *_lines(operation_text(new), end), *_behind(block)]
+    return [*block[: _header_at(block)], *_lines(operation_text(new), end), *_trailing_comments(block)]
 
 
 def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
@@ -194,7 +188,7 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
     last = next((number for number in range(first, len(block)) if _SUB_HEADER.match(block[number])), len(block))
     kept: Block = []
     seen: set[str] = set()
-    behind = 0
+    after_last_value = 0
     for line in block[first:last]:
         written = _key_of(line)
         key = key_now(written)
@@ -204,29 +198,29 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
         seen.add(key)
         same = key == written and key in new and new[key] == old[key]
         if not same and _read(line) != {written: old[written]}:
-            # The value runs on: what is left of it could read as comments.
+            # The value has more lines, which could read as comments.
             return block
         # Tables written on the key's own line are written below when they change.
         if same or (key in new and not is_tables(new[key])):
             kept.append(line if same else _with_value(line, {written: old[written]}, {key: new[key]}, end))
-            behind = len(kept)
+            after_last_value = len(kept)
     added = {key: value for key, value in new.items() if key not in seen and not is_tables(value)}
-    kept[behind:behind] = _lines(table_text(added), end)
+    kept[after_last_value:after_last_value] = _lines(table_text(added), end)
     return [*block[:first], *kept, *_sub_tables(block[last:], old, new, end)]
 
 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
-    """Return the lines of the tables inside an operation: as they stand, or anew where one of them has changed."""
-    was, wanted = ({key: value for key, value in table.items() if is_tables(value)} for table in (old, new))
-    return lines if was == wanted else [*_lines(sub_tables_text(wanted), end), *_behind(lines)]
+    """Return the lines of the tables inside an operation: as they are, or all new where one of them has changed."""
+    before, after = ({key: value for key, value in table.items() if is_tables(value)} for table in (old, new))
+    return lines if before == after else [*_lines(sub_tables_text(after), end), *_trailing_comments(lines)]
 
 
 def _lines(text: str, end: str) -> Block:
     return _LINE.findall(text.replace("\n", end))
 
 
-def _behind(lines: Block) -> Block:
-    """Return the empty lines and the comments that stand behind the last value."""
+def _trailing_comments(lines: Block) -> Block:
+    """Return the empty lines and the comments after the last value."""
     start = len(lines) - len(list(takewhile(_EMPTY_OR_COMMENT.match, reversed(lines))))
     # The last line of a text over several lines may look like a comment.
     while start < len(lines) and _read("".join(lines[:start])) is None:
@@ -235,12 +229,12 @@ def _behind(lines: Block) -> Block:
 
 
 def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> str:
-    """Return a key's line with what it says now and the comment that stood behind what it said."""
-    anew = line[: len(line) - len(line.lstrip())] + table_text(new)
-    for place, sign in enumerate(line):
-        if sign == "#" and _read(line[:place]) == old:
-            return f"{anew.rstrip()}  {line[place:]}"
-    return anew.replace("\n", end)
+    """Return a key's line with another value and the comment that was after the old one."""
+    changed = line[: len(line) - len(line.lstrip())] + table_text(new)
+    for place, character in enumerate(line):
+        if character == "#" and _read(line[:place]) == old:
+            return f"{changed.rstrip()}  {line[place:]}"
+    return changed.replace("\n", end)
 
 
 def _read(text: str) -> dict[str, Any] | None:

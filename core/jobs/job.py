@@ -1,6 +1,7 @@
-"""A job file: a title, a lathe, operations. All its errors are told at once, or none is used."""
+"""A job file: a title, a lathe, operations. One error refuses it whole, with a list of all of them."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -18,7 +19,8 @@ JOB_FORMAT = 1
 MOST_OPERATIONS = 1_000
 
 
-class JobOperation(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class JobOperation:
     """One operation of a job, planned on its lathe."""
 
     number: int
@@ -35,7 +37,8 @@ class JobOperation(NamedTuple):
         return operation_of(self.kind).figure_names
 
 
-class Job(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Job:
     """A job as its file says, every operation checked and planned."""
 
     path: Path
@@ -51,7 +54,7 @@ def read_job(path: Path, lathe_path: Path | None = None, own_lathe: Path | None 
     """Return the job in a file.
 
     The lathe is the one at `lathe_path`, else the one the job names, else the
-    user's own, else the stand-in. Raises FileError with every error found.
+    user's own, else the example lathe. Raises FileError with every error found.
     """
     return parse_job(read_text(path), path, lathe_path, own_lathe)
 
@@ -65,9 +68,9 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     top = Table(data, name_of(path), problems)
     top.whole("format", required=True, least=JOB_FORMAT, most=JOB_FORMAT)
     title = top.text("title", required=True, longest=200) or ""
-    named = top.text("lathe", longest=200)
+    lathe_name = top.text("lathe", longest=200)
     material = top.text("material", longest=200)
-    lathe, lathe_errors = _lathe(path, lathe_path, named, own_lathe)
+    lathe, lathe_errors = _lathe(path, lathe_path, lathe_name, own_lathe)
     tables = top.items("operation", "tables [[operation]]", least=1, most=MOST_OPERATIONS)
     if not tables and not top.has("operation"):
         top.problem("operation", "is missing; wanted is at least one table [[operation]]")
@@ -79,17 +82,17 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
 
 
 def _lathe(
-    path: Path, lathe_path: Path | None, named: str | None, own_lathe: Path | None
+    path: Path, lathe_path: Path | None, lathe_name: str | None, own_lathe: Path | None
 ) -> tuple[Lathe, tuple[str, ...]]:
-    """Return the lathe and no errors, or the stand-in and the errors of the lathe's file."""
-    wanted = lathe_path if lathe_path is not None or named is None else path.parent / named
+    """Return the lathe and no errors, or the example lathe and the errors of the lathe's file."""
+    lathe_file = lathe_path if lathe_path is not None or lathe_name is None else path.parent / lathe_name
     try:
-        return find_lathe(wanted, own_lathe), ()
+        return find_lathe(lathe_file, own_lathe), ()
     except FileError as error:
         return stand_in_lathe(), error.every
 
 
-class _Found(NamedTuple):
+class _ReadOperation(NamedTuple):
     """One operation as read, not planned yet."""
 
     number: int
@@ -100,20 +103,20 @@ class _Found(NamedTuple):
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
     """Return every operation, planned once it is known that all together are not too many."""
-    found = _read_all(tables, top, lathe)
-    steps = sum(_steps_of(one, lathe, material) for one in found)
+    read = _read_all(tables, top, lathe)
+    steps = sum(_steps_of(operation, lathe, material) for operation in read)
     if steps > MOST_STEPS:
         top.problem(
             "operation",
-            f"{counted(len(found), 'operation')} take {steps} steps; a job has at most {MOST_STEPS}. Use several files",
+            f"{counted(len(read), 'operation')} take {steps} steps; a job has at most {MOST_STEPS}. Use several files",
         )
         return ()
-    planned = (_planned(one, lathe, material) for one in found)
+    planned = (_planned(operation, lathe, material) for operation in read)
     return tuple(operation for operation in planned if operation is not None)
 
 
-def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_Found]:
-    found: list[_Found] = []
+def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperation]:
+    operations: list[_ReadOperation] = []
     names: dict[str, int] = {}
     for number, data in enumerate(tables, start=1):
         where = f"{top.where}, operation {number}"
@@ -134,8 +137,8 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_Found]:
         table = _table(data, where, top.problems)
         parameters = read_operation(table, lathe)
         if parameters is not None:
-            found.append(_Found(number, table, parameters, data))
-    return found
+            operations.append(_ReadOperation(number, table, parameters, data))
+    return operations
 
 
 def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
@@ -147,19 +150,21 @@ def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
     return Table(operation_table(data, clash), where, problems, written_names(data))
 
 
-def _steps_of(found: _Found, lathe: Lathe, material: str | None) -> int:
+def _steps_of(operation: _ReadOperation, lathe: Lathe, material: str | None) -> int:
     """Return how many steps an operation will have, 0 for one that cannot be planned: planning it says why."""
     try:
-        return count_steps(found.parameters, found.table.data["kind"], lathe, material)
+        return count_steps(operation.parameters, operation.table.data["kind"], lathe, material)
     except PlanError:
         return 0
 
 
-def _planned(found: _Found, lathe: Lathe, material: str | None) -> JobOperation | None:
-    kind, table = found.table.data["kind"], found.table
-    plan = plan_of(table, found.parameters, kind, lathe, material)
+def _planned(operation: _ReadOperation, lathe: Lathe, material: str | None) -> JobOperation | None:
+    kind, table = operation.table.data["kind"], operation.table
+    plan = plan_of(table, operation.parameters, kind, lathe, material)
     if plan is None:
         return None
     basis = Basis(kind=kind, parameters=table.data, lathe=lathe, material=material)
     name = table.text("name") or ""
-    return JobOperation(number=found.number, name=name, kind=kind, basis=basis, plan=plan, written=found.written)
+    return JobOperation(
+        number=operation.number, name=name, kind=kind, basis=basis, plan=plan, written=operation.written
+    )

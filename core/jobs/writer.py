@@ -1,11 +1,10 @@
-"""Adds an operation to a job file as text: what a hand wrote there stays byte for byte.
+"""Adds an operation to a job file as text: what is written there already stays byte for byte.
 
 The new text is read back before it takes the file's place, so that a file that
 could be used before can be used afterwards, or was not touched.
 """
 
 import codecs
-import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -15,12 +14,11 @@ from core.operations.registry import Parameters
 from core.values.errors import FileError
 from core.values.files import name_of, parse_toml, read_text, write_text
 from core.values.plain_text import clean
+from core.values.toml_text import table_text, toml_key
 
 JOB_SUFFIX = ".toml"
 
 _BYTE_ORDER_MARK = "\ufeff"
-_BARE_KEY = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
-_ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
 
 def append_operation(
@@ -28,13 +26,15 @@ def append_operation(
 ) -> Job:
     """Append an operation's table to a job file and return the job as it is now.
 
-    The file is read anew: what was changed there meanwhile is kept, and where it
+    The file is read again: what was changed there meanwhile is kept, and where it
     can no longer be used nothing is written. Raises FileError with every error,
-    in the file as it stands or as it would be.
+    in the file as it is or as it would be.
     """
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
-    after = before + _joint(before) + _with_line_ends(operation_text(parameters), before)
+    end = line_end(before)
+    gap = end if before.endswith("\n") else 2 * end
+    after = before + gap + operation_text(parameters).replace("\n", end)
     job = parse_job(after, path, lathe_path, own_lathe)
     write_text(path, byte_order_mark(path) + after)
     return job
@@ -52,7 +52,7 @@ def new_job(
     """Write a job file with one operation and return the job.
 
     `lathe` is the file the job is to name, None for the user's own or the
-    stand-in. Raises FileError where something is at `path` already, and with
+    example lathe. Raises FileError where something is at `path` already, and with
     every error in what would be written.
     """
     _check_unused(path)
@@ -72,10 +72,10 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
 
     Raises FileError where the job's text cannot be read.
     """
-    named = parse_toml(job.text, job.path).get("lathe")
-    if lathe_path is not None or not isinstance(named, str):
+    name = parse_toml(job.text, job.path).get("lathe")
+    if lathe_path is not None or not isinstance(name, str):
         return lathe_path
-    return job.path.parent / named
+    return job.path.parent / name
 
 
 def operation_text(parameters: Parameters) -> str:
@@ -86,12 +86,12 @@ def operation_text(parameters: Parameters) -> str:
     kind = "by_hand"
     name = "Chamfer"
     """
-    inside = {key: value for key, value in parameters.items() if is_tables(value)}
-    own = {key: value for key, value in parameters.items() if key not in inside}
-    return f"[[operation]]\n{table_text(own)}{sub_tables_text(inside)}"
+    sub_tables = {key: value for key, value in parameters.items() if is_tables(value)}
+    own = {key: value for key, value in parameters.items() if key not in sub_tables}
+    return f"[[operation]]\n{table_text(own)}{sub_tables_text(sub_tables)}"
 
 
-def sub_tables_text(inside: Mapping[str, Any]) -> str:
+def sub_tables_text(sub_tables: Mapping[str, Any]) -> str:
     """Return the tables inside an operation, key by key, each under a header of its own.
 
     >>> print(sub_tables_text({"layer": [{"count": 6}]}), end="")
@@ -99,7 +99,9 @@ def sub_tables_text(inside: Mapping[str, Any]) -> str:
     count = 6
     """
     return "".join(
-        f"  [[operation.{_key(key)}]]\n{table_text(table)}" for key, tables in inside.items() for table in tables
+        f"  [[operation.{toml_key(key)}]]\n{table_text(table)}"
+        for key, tables in sub_tables.items()
+        for table in tables
     )
 
 
@@ -108,47 +110,8 @@ def is_tables(value: object) -> bool:
     return isinstance(value, list) and bool(value) and all(isinstance(item, Mapping) for item in value)
 
 
-def table_text(table: Mapping[str, object]) -> str:
-    """Return one line of TOML for each key.
-
-    >>> table_text({"passes": 18})
-    'passes = 18\\n'
-    """
-    return "".join(f"{_key(key)} = {toml_value(value)}\n" for key, value in table.items())
-
-
-def toml_value(value: object) -> str:
-    """Return a text, a whole number or a list of these as TOML writes it; raises TypeError for anything else.
-
-    Source: TOML 1.0.0, basic strings: quote, backslash and control characters are escaped.
-
-    >>> print(toml_value('5" disc'))
-    "5\\" disc"
-    """
-    if isinstance(value, list | tuple):
-        return f"[{', '.join(toml_value(item) for item in value)}]"
-    if isinstance(value, bool) or not isinstance(value, int | str):
-        raise TypeError(f"no value of an operation's table: {value!r}")
-    if isinstance(value, int):
-        return str(value)
-    return f'"{"".join(_escaped(character) for character in value)}"'
-
-
-def _escaped(character: str) -> str:
-    if character in _ESCAPES:
-        return _ESCAPES[character]
-    if character < " " or character == "\x7f":
-        return f"\\u{ord(character):04x}"
-    # UTF-8 cannot hold half a surrogate pair, so that no file can.
-    return clean(character) if "\ud800" <= character <= "\udfff" else character
-
-
-def _key(key: str) -> str:
-    return key if _BARE_KEY.fullmatch(key) else toml_value(key)
-
-
 def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Refuse to write to a file that cannot be used as it stands, and say so before its errors."""
+    """Refuse to write to a file that cannot be used as it is, and say so before its errors."""
     try:
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:
@@ -157,7 +120,7 @@ def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path
 
 
 def _check_unused(path: Path) -> None:
-    """Refuse a name under which there is something, a link that leads nowhere among it."""
+    """Refuse a name that is used already, be it by a link that leads nowhere."""
     try:
         used = path.exists() or path.is_symlink()
         what = "a folder" if path.is_dir() else "a file"
@@ -165,16 +128,6 @@ def _check_unused(path: Path) -> None:
         raise FileError([f"{name_of(path)}: {clean(error.strerror or 'cannot be used')}"]) from None
     if used:
         raise FileError([f"{name_of(path)}: is {what} already; accepted is a name that is not used yet"])
-
-
-def _joint(before: str) -> str:
-    """Return the line ends that part the new table from what stands before it."""
-    end = line_end(before)
-    return end if before.endswith("\n") else 2 * end
-
-
-def _with_line_ends(text: str, before: str) -> str:
-    return text.replace("\n", line_end(before))
 
 
 def line_end(text: str) -> str:

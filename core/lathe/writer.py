@@ -6,7 +6,6 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from core.jobs.writer import toml_value
 from core.lathe.keys import dial
 from core.lathe.keys.entry import Part
 from core.lathe.keys.table import PARTS
@@ -14,6 +13,7 @@ from core.lathe.reader import lathe_from
 from core.values.errors import FileError
 from core.values.files import name_of, parse_toml, read_text, write_text
 from core.values.plain_text import clean
+from core.values.toml_text import toml_value
 
 MOST_BESIDE = 999
 

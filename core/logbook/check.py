@@ -6,11 +6,12 @@ from contextlib import closing, suppress
 from pathlib import Path
 from typing import NamedTuple
 
-from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_told
-from core.logbook.runs import Pause, as_at_one_moment, no_pause, paced, read_events
-from core.logbook.schema import RUN_COLUMNS, connect, run_row, standing_of
-from core.run.events import Event
-from core.run.session import replay
+from core.events.event import Event
+from core.events.replay import replay
+from core.events.state import state_summary
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_as_sentences
+from core.logbook.rows import RUN_COLUMNS, Pause, as_at_one_moment, no_pause, paced, read_events, run_row
+from core.logbook.schema import connect
 from core.values.errors import EventError, LogbookError
 from core.values.first_version import kind_now
 from core.values.plain_text import clean, quoted
@@ -22,7 +23,7 @@ _LONGEST_STOP_S = 2.0
 
 
 class Verification(NamedTuple):
-    """What a check of the whole logbook found."""
+    """The result of a check of the whole logbook."""
 
     runs: int
     events: int
@@ -69,18 +70,18 @@ def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, 
     """Return what is wrong with a run whose events are whole: that the list of runs says something else of it."""
     row = connection.execute(f"SELECT {RUN_COLUMNS} FROM run WHERE uid = ?", (uid,)).fetchone()
     try:
-        standing = standing_of(replay(paced(events, pause), uid))
+        summary = state_summary(replay(paced(events, pause), uid))
     except EventError as error:
         return [f"run {uid} cannot be replayed: {error.message}"]
     names = RUN_COLUMNS.split(", ")[1:]
-    begun_with = dict(zip(names, run_row(uid, events[0], standing), strict=True))
-    found = dict(zip(names, row[1:], strict=True))
-    found["kind"] = kind_now(str(found["kind"]))
-    if found["last_seq"] > standing.last_seq:
+    by_events = dict(zip(names, run_row(uid, events[0], summary), strict=True))
+    listed = dict(zip(names, row[1:], strict=True))
+    listed["kind"] = kind_now(str(listed["kind"]))
+    if listed["last_seq"] > summary.last_seq:
         # Logged between the two queries: what else the list says now belongs to that.
-        found |= standing._asdict()
-    wrong = [name for name in names if found[name] != begun_with[name]]
-    return [f"run {uid}: the list says {clean(str(found[name]), 60)} for {name}, its events do not" for name in wrong]
+        listed |= summary._asdict()
+    wrong = [name for name in names if listed[name] != by_events[name]]
+    return [f"run {uid}: the list says {clean(str(listed[name]), 60)} for {name}, its events do not" for name in wrong]
 
 
 class Check:
@@ -96,7 +97,7 @@ class Check:
     def damage(self) -> str:
         """Return what is damaged, "" where all is sound, the disk fails, or the check was stopped.
 
-        Damage is looked for a second time: SQLite calls a passing error of the disk so too.
+        Damage is looked for a second time: SQLite calls a passing error of the disk damage too.
         """
         self._ended.clear()
         try:
@@ -105,7 +106,7 @@ class Check:
             self._ended.set()
 
     def stop(self) -> None:
-        """Let the thread come to its end, and wait for that."""
+        """Stop the check, and wait until its thread has ended."""
         self._stopping.set()
         connection = self._connection
         if connection is not None:
@@ -116,8 +117,8 @@ class Check:
 
     def _problem(self) -> str:
         try:
-            # Python's own reading of the file would take the locks of this process away.
-            with errors_told(self._path), closing(connect(self._path, "ro", any_thread=True)) as connection:
+            # If Python itself read the file, this process would lose SQLite's locks.
+            with errors_as_sentences(self._path), closing(connect(self._path, "ro", any_thread=True)) as connection:
                 self._connection = connection
                 if self._stopping.is_set():
                     return ""

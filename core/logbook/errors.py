@@ -29,7 +29,7 @@ class LogbookDamagedError(LogbookError):
 
 
 class LogbookDiskError(LogbookError):
-    """The disk did not do as it was asked. What it holds may be sound: nothing is repaired, one tries again."""
+    """The disk failed. What it holds may be sound: nothing is repaired; the user tries again."""
 
 
 class LogbookBusyError(LogbookError):
@@ -42,14 +42,14 @@ def damaged(path: Path, what: str) -> LogbookDamagedError:
 
 
 @contextlib.contextmanager
-def errors_told(path: Path) -> Iterator[None]:
+def errors_as_sentences(path: Path) -> Iterator[None]:
     """Turn what the disk or SQLite reports inside the block into LogbookError, a sentence."""
     try:
         yield
     except sqlite3.Error as error:
-        raise _told(path, error) from error
+        raise _as_sentence(path, error) from error
     except UnicodeDecodeError as error:
-        # SQLite quotes what it found in its own message, and Python cannot read that.
+        # SQLite quotes the damaged text in its message, and Python cannot decode that.
         raise damaged(path, "it holds text that is none") from error
     except OSError as error:
         kind = _KINDS_BY_ERRNO.get(error.errno or 0, LogbookError)
@@ -72,7 +72,7 @@ def primary_code(error: sqlite3.Error) -> int:
     return code & 0xFF
 
 
-def _told(path: Path, error: sqlite3.Error) -> LogbookError:
+def _as_sentence(path: Path, error: sqlite3.Error) -> LogbookError:
     code = primary_code(error)
     # Text that is not UTF-8 is reported by Python, without a code, and a wrong format with none of its own.
     if code in _DAMAGE or "decode" in str(error) or "file format" in str(error):

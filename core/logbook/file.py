@@ -1,27 +1,36 @@
-"""The logbook's file while it is open: who may write when, and what happens when something fails."""
+"""The logbook's file while it is open: who may write when, what happens when something fails, and its copies."""
 
 import os
 import sqlite3
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_told, primary_code
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError, errors_as_sentences, primary_code
 from core.logbook.locks import FileLock
-from core.logbook.opening import NO_WRITING, Opened, make_ready, only_to_read, open_surely, open_to_read, open_to_write
+from core.logbook.opening import (
+    NO_WRITING,
+    Opened,
+    make_ready,
+    open_to_read,
+    open_to_write,
+    open_with_retries,
+    opened_read_only,
+)
 from core.logbook.recovery import set_aside
-from core.logbook.schema import companion
+from core.logbook.schema import COMPANIONS, companion, unused_name
 from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
+from core.values.plain_text import clean
 
 if TYPE_CHECKING:
     from core.logbook.check import Check
 
-_Found = TypeVar("_Found")
+_Result = TypeVar("_Result")
 OnRepair = Callable[[int], object]
-_LASTING = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
+_HARMLESS = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_CONSTRAINT}
 """Failures after which the connection is still good."""
 
 
@@ -37,48 +46,49 @@ class LogbookFile:
         self.path = path
         self._on_repair = on_repair
         self.notices: tuple[str, ...] = ()
-        self._turn = threading.RLock()
+        self._thread_lock = threading.RLock()
         """A long repair is made in a thread of its own, and nobody reads or writes meanwhile."""
         self._lock = FileLock(companion(path, ".lock"))
         self._users = FileLock(companion(path, ".users"))
         self._connection: sqlite3.Connection | None = None
         self._check: Check | None = None
         self._newer = ""
-        self._there = True
-        self._doubtful = False
-        self._in_vain = False
-        """Damage was found in what a repair had left: the disk is not to be trusted, and no repair is tried again."""
+        self._exists = True
+        self._in_doubt = False
+        """A commit failed, and what it wrote may be on the disk all the same."""
+        self._repair_failed = False
+        """A repair left damage: the disk cannot be trusted, and no repair is tried again."""
         self._closed = False
         try:
-            with errors_told(path):
-                opened = open_surely(path, open_to_read) if read_only else self._open_to_write()
+            with errors_as_sentences(path):
+                opened = open_with_retries(path, open_to_read) if read_only else self._open_to_write()
         except BaseException:
             self._release()
             raise
-        self.read_only, self._newer, self._there = opened.read_only, opened.newer, opened.there
+        self.read_only, self._newer, self._exists = opened.read_only, opened.newer, opened.exists
         self._use(opened)
 
-    def read(self, query: Callable[[sqlite3.Connection], _Found]) -> _Found:
-        """Return what a query finds. An error of the disk is tried again once; damage leads to repair, once."""
+    def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
+        """Return the result of a query. An error of the disk is tried again once; damage leads to repair, once."""
         try:
             return self._queried(query)
         except LogbookDiskError:
             return self._queried(query)
         except LogbookDamagedError:
-            if self.read_only or self._in_vain:
+            if self.read_only or self._repair_failed:
                 raise
         try:
             self.connect_again()
             return self._queried(query)
         except LogbookDamagedError as error:
-            self.mend(error.message)
+            self.rebuild(error.message)
         try:
             return self._queried(query)
         except LogbookDamagedError:
-            self._in_vain = True
+            self._repair_failed = True
             raise
 
-    def _queried(self, query: Callable[[sqlite3.Connection], _Found]) -> _Found:
+    def _queried(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
         try:
             with self.reading() as connection:
                 return query(connection)
@@ -88,15 +98,15 @@ class LogbookFile:
             raise LogbookError(f"{self._newer}: use that one. Nothing was changed ({error.message})") from error
 
     def connect_again(self) -> None:
-        """Let go of the file and open it again; raises LogbookDamagedError where it really is damaged."""
-        with errors_told(self.path), self.held():
+        """Close the file and open it again; raises LogbookDamagedError where it really is damaged."""
+        with errors_as_sentences(self.path), self.held():
             self._check_in_place()
             self._connect_again()
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """Give the connection for queries."""
-        with self._turn, errors_told(self.path):
+        with self._thread_lock, errors_as_sentences(self.path):
             if self._connection is None:
                 with self.held():
                     self._check_in_place()
@@ -109,9 +119,9 @@ class LogbookFile:
         """Give the connection for one transaction: committed and synced at the end, or nothing of it."""
         if self.read_only:
             raise LogbookError(f"the logbook {name_of(self.path)} is open to be read only")
-        with errors_told(self.path), self.held():
+        with errors_as_sentences(self.path), self.held():
             self._check_in_place()
-            if self._doubtful or self._connection is None:
+            if self._in_doubt or self._connection is None:
                 self._connect_again()
             assert self._connection is not None
             try:
@@ -119,7 +129,7 @@ class LogbookFile:
                 yield self._connection
                 self._connection.execute("COMMIT")
             except sqlite3.Error as error:
-                self._doubtful = primary_code(error) not in _LASTING
+                self._in_doubt = primary_code(error) not in _HARMLESS
                 raise
             finally:
                 self._roll_back()
@@ -127,27 +137,27 @@ class LogbookFile:
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the write lock, also for what stands beside the file; another thread of this program waits."""
-        with self._turn, self._lock.held():
+        """Hold the write lock, also for files beside the logbook; another thread of this program waits."""
+        with self._thread_lock, self._lock.held():
             yield
 
     def settle(self) -> None:
-        """After a failed commit: see that what is read from now on is on the disk.
+        """After a failed commit: make sure that what is read from now on is on the disk.
 
-        A commit whose sync alone failed may stand in the write-ahead log, complete but not
-        synced, and come to light when the log is read anew; moved into the file it is safe.
+        A commit whose sync alone failed may be in the write-ahead log, complete but not
+        synced, and appear when the log is read again; moved into the file it is safe.
         """
-        if self._doubtful and not self.read_only:
+        if self._in_doubt and not self.read_only:
             self._stop_check()
-            with errors_told(self.path), self.held():
+            with errors_as_sentences(self.path), self.held():
                 self._check_in_place()
                 self._connect_again()
                 assert self._connection is not None
-                # Doubtful until all of it is in the file and synced.
-                self._doubtful = True
+                # In doubt until all of it is in the file and synced.
+                self._in_doubt = True
                 if self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
                     raise LogbookError(f"the logbook {name_of(self.path)}: another program is reading it; try again")
-                self._doubtful = False
+                self._in_doubt = False
 
     def checkpoint(self) -> None:
         """Move what the write-ahead log holds into the file itself, as far as readers allow."""
@@ -168,13 +178,13 @@ class LogbookFile:
         if check is not None:
             check.stop()
 
-    def mend(self, why: str = "") -> None:
-        """Set the damaged file aside and go on with what can be read; a notice says so, beginning with `why`.
+    def rebuild(self, why: str = "") -> None:
+        """Set the damaged file aside and continue with what can be read; a notice says so and starts with `why`.
 
         May be called in another thread.
         """
         self._stop_check()
-        with errors_told(self.path), self.held():
+        with errors_as_sentences(self.path), self.held():
             self._disconnect()
             notice = self._set_aside(why or f"damage was found in the logbook {name_of(self.path)}")
             self.notices = (*self.notices, notice)
@@ -182,20 +192,18 @@ class LogbookFile:
 
     def backup(self, target: Path) -> None:
         """Write a sound copy to a new file, also while passes are being logged."""
-        from core.logbook.backup import write_backup
-
-        if not self._there:
+        if not self._exists:
             raise LogbookError(f"there is no logbook in {name_of(self.path.parent)}, so nothing was copied")
-        self.read(lambda connection: write_backup(connection, target))
+        self.read(lambda connection: _write_backup(connection, target))
 
     def close(self) -> None:
-        """Take the write-ahead log in and close; may be called again."""
+        """Move the write-ahead log into the file and close; may be called again."""
         if self._closed:
             return
         self._closed = True
         self._stop_check()
         try:
-            with self._turn, errors_told(self.path):
+            with self._thread_lock, errors_as_sentences(self.path):
                 if self.read_only:
                     self._disconnect()
                 else:
@@ -212,13 +220,13 @@ class LogbookFile:
                 self._users.try_shared()
                 notices = make_ready(self.path)
                 try:
-                    opened = open_surely(self.path, open_to_write)
+                    opened = open_with_retries(self.path, open_to_write)
                 except LogbookDamagedError as error:
                     notices += (self._set_aside(error.message),)
-                    opened = open_surely(self.path, open_to_write)
+                    opened = open_with_retries(self.path, open_to_write)
         except OSError as error:
             if error.errno in NO_WRITING and self.path.exists():
-                return only_to_read(self.path)
+                return opened_read_only(self.path)
             raise
         self.notices = notices
         return opened
@@ -241,7 +249,7 @@ class LogbookFile:
 
     def _connect_again(self) -> None:
         self._disconnect()
-        opened = open_surely(self.path, open_to_write)
+        opened = open_with_retries(self.path, open_to_write)
         if opened.read_only:
             opened.connection.close()
             raise LogbookError(opened.notices[-1])
@@ -249,7 +257,7 @@ class LogbookFile:
 
     def _use(self, opened: Opened) -> None:
         self._connection = opened.connection
-        self._doubtful = False
+        self._in_doubt = False
         self.notices = tuple(dict.fromkeys(self.notices + opened.notices))
         self._identity = self.path.stat() if self.path.exists() else None
 
@@ -264,18 +272,18 @@ class LogbookFile:
             try:
                 self._connection.execute("ROLLBACK")
             except sqlite3.Error:
-                self._doubtful = True
+                self._in_doubt = True
 
     def _check_in_place(self) -> None:
-        """Check that the name still stands for the open file; SQLite would go on writing to a removed one."""
+        """Check that the name still leads to the open file; SQLite would continue to write to a removed one."""
         try:
-            found = self.path.stat()
+            at_path = self.path.stat()
         except FileNotFoundError:
             raise LogbookError(
                 f"the logbook {name_of(self.path)} was removed while the program was running; "
                 "put it back, or leave and start again"
             ) from None
-        if self._identity is None or not os.path.samestat(found, self._identity):
+        if self._identity is None or not os.path.samestat(at_path, self._identity):
             raise LogbookError(
                 f"the logbook {name_of(self.path)} was replaced while the program was running; leave and start again"
             )
@@ -293,3 +301,49 @@ def _make_folder(folder: Path) -> None:
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     for place in missing:
         sync_folder(place.parent)
+
+
+def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
+    """Copy an open logbook to `target`, also while passes are being logged.
+
+    Raises LogbookError; then nothing is left of the copy.
+    """
+    made: list[Path] = []
+    try:
+        _make_empty(target, made)
+        partial = unused_name(target, ".new")
+        _make_empty(partial, made)
+        _copy_to(connection, partial)
+        # This replaces the empty file made above.
+        partial.replace(target)
+        sync_folder(target.parent)
+    except BaseException as error:
+        for path in made:
+            for ending in ("", *(COMPANIONS if path != target else ())):
+                with suppress(OSError):
+                    companion(path, ending).unlink(missing_ok=True)
+        if isinstance(error, FileExistsError):
+            raise LogbookError(f"{name_of(target)} is there already. Enter a name that is not used yet") from None
+        if isinstance(error, OSError | sqlite3.Error):
+            reason = error.strerror if isinstance(error, OSError) else str(error)
+            raise LogbookError(
+                f"the copy {name_of(target)} cannot be written: {clean(reason or 'unknown reason')}"
+            ) from error
+        raise
+
+
+def _make_empty(path: Path, made: list[Path]) -> None:
+    """Make an empty file under an unused name; raises FileExistsError, OSError."""
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))
+    made.append(path)
+
+
+def _copy_to(connection: sqlite3.Connection, partial: Path) -> None:
+    with closing(sqlite3.connect(partial, isolation_level=None)) as copy:
+        connection.backup(copy)
+        # One file, without companions; switching the mode syncs it.
+        copy.execute("PRAGMA synchronous = EXTRA")
+        copy.execute("PRAGMA journal_mode = DELETE")
+        problem = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    if problem != "ok":
+        raise LogbookDamagedError(f"the logbook is damaged, so it was not copied: {clean(problem)}")

@@ -34,7 +34,7 @@ class FileLock:
         return self._try(fcntl.LOCK_SH)
 
     def release(self) -> None:
-        """Give the lock back; nothing where it is not held."""
+        """Release the lock; nothing where it is not held."""
         if self.handle is not None:
             os.close(self.handle)
             self.handle = None
@@ -111,7 +111,7 @@ class RunLock:
         self._lock = lock
 
     def release(self) -> None:
-        """Hand the run back."""
+        """Let another program take the run."""
         if self._lock.handle is not None:
             with contextlib.suppress(OSError):
                 self._lock.path.unlink()
@@ -119,7 +119,7 @@ class RunLock:
 
 
 def take_run(path: Path) -> RunLock | RunHolder:
-    """Take the lock file of a run, or tell who has it; raises OSError."""
+    """Take the lock file of a run, or return who has it; raises OSError."""
     lock = FileLock(path)
     path.parent.mkdir(exist_ok=True)
     if not lock.try_exclusive():
@@ -136,8 +136,8 @@ def take_run(path: Path) -> RunLock | RunHolder:
 def _read_holder(lock: FileLock) -> RunHolder:
     assert lock.handle is not None
     try:
-        found = json.loads(os.pread(lock.handle, _LONGEST_HOLDER_TEXT, 0))
-        return RunHolder(pid=int(found["pid"]), host=clean(str(found["host"]), 60))
+        holder = json.loads(os.pread(lock.handle, _LONGEST_HOLDER_TEXT, 0))
+        return RunHolder(pid=int(holder["pid"]), host=clean(str(holder["host"]), 60))
     except (ValueError, TypeError, KeyError):
         # Its owner is just about to write it, or the file was tampered with.
         return RunHolder(pid=None, host="")

@@ -10,30 +10,30 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
-from core.logbook.errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told
+from core.events.event import Event
+from core.events.state import RunSummary, StateSummary
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError, damaged, errors_as_sentences
 from core.logbook.file import LogbookFile, OnRepair
 from core.logbook.locks import RunHolder, RunLock, take_run
-from core.logbook.opening import looked_surely
-from core.logbook.run_marks import RunMarks
-from core.logbook.runs import read_events, read_some_events
-from core.logbook.schema import (
+from core.logbook.opening import with_retries
+from core.logbook.rows import (
     EVENT_COLUMNS,
-    FILE_NAME,
     INSERT_EVENT,
     INSERT_RUN,
     RUN_COLUMNS,
     UPDATE_RUN,
-    RunInfo,
-    Standing,
     as_column,
-    event_of,
+    event_from_row,
     event_row,
     is_uid,
-    run_of,
+    read_events,
+    read_some_events,
+    run_from_row,
     run_row,
     with_name,
 )
-from core.run.events import Event
+from core.logbook.run_marks import RunMarks
+from core.logbook.schema import FILE_NAME
 from core.values import first_version
 from core.values.errors import LogbookError
 from core.values.files import name_of
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 ANY_RUN = "any"
 """Whatever runs of the operation there are, one more is started."""
 _MOST_UNFINISHED = 500
-"""Looked through for the one opened last."""
+"""So many are searched for the one opened last."""
 _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
     AND later.op_name = run.op_name AND later.number > run.number)"""
 
@@ -68,7 +68,7 @@ class Logbook:
 
     @classmethod
     def open(cls, folder: Path, *, read_only: bool = False, on_repair: OnRepair | None = None) -> Self:
-        """Open the logbook in a folder; made where there is none, mended where it is damaged.
+        """Open the logbook in a folder; made where there is none, repaired where it is damaged.
 
         `read_only` changes nothing on disk; without a logbook it shows an empty one. `on_repair` is called with the
         size of the file [bytes] before any repair: one of 200,000 events takes ten seconds.
@@ -97,14 +97,14 @@ class Logbook:
         """Sentences for the user: set aside, no write-ahead log, to be read only."""
         return self._file.notices
 
-    def begin(self, run: str, event: Event, standing: Standing, *, after: str | None = ANY_RUN) -> None:
+    def begin(self, run: str, event: Event, summary: StateSummary, *, after: str | None = ANY_RUN) -> None:
         """Log the first event of a run, and list the run; committed and synced on return.
 
         `after` is the newest run of this operation that its user knows of, None for no run. Raises
         RunStartedError where there is another by now.
         """
         _checked(run)
-        rows = event_row(run, event), run_row(run, event, standing)
+        rows = event_row(run, event), run_row(run, event, summary)
         with self._logging() as connection:
             if after != ANY_RUN:
                 query = "SELECT uid FROM run WHERE job_path = ? AND op_name = ? ORDER BY number DESC LIMIT 1"
@@ -114,29 +114,29 @@ class Logbook:
             connection.execute(INSERT_EVENT, rows[0])
             connection.execute(INSERT_RUN, rows[1])
 
-    def append(self, run: str, event: Event, standing: Standing) -> None:
+    def append(self, run: str, event: Event, summary: StateSummary) -> None:
         """Log one more event of a run; committed and synced on return.
 
-        `standing` is what the list of runs tells after it. Raises LogbookError
-        where the run on disk is not the one that the event goes on from.
+        `summary` is what the list of runs keeps after it. Raises LogbookError
+        where the run on disk is not the one that the event follows.
         """
         row = event_row(run, event)
         with self._logging() as connection:
             query = "SELECT max(seq) FROM event WHERE run = ?"
             last = connection.execute(query, (run,)).fetchone()[0]
             if last is None or last + 1 != event.seq:
-                found = "none of its events" if last is None else f"events up to {last}"
+                logged = "none of its events" if last is None else f"events up to {last}"
                 raise LogbookError(
-                    f"the logbook {name_of(self.path)} holds {found} of this run; event {event.seq} "
+                    f"the logbook {name_of(self.path)} holds {logged} of this run; event {event.seq} "
                     "does not follow on that"
                 )
             connection.execute(INSERT_EVENT, row)
-            if connection.execute(UPDATE_RUN, (*standing, run)).rowcount != 1:
+            if connection.execute(UPDATE_RUN, (*summary, run)).rowcount != 1:
                 raise damaged(self.path, "a run is missing from the list of runs")
 
     @contextmanager
     def _logging(self) -> Iterator[sqlite3.Connection]:
-        """Give the connection for one transaction; damage that shows at it leads to repair."""
+        """Give the connection for one transaction; damage found in it leads to repair."""
         try:
             with self._file.writing() as connection:
                 yield connection
@@ -156,42 +156,44 @@ class Logbook:
         return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
-        """Return run and event of what was read out of a damaged logbook and does not join on."""
+        """Return run and event of what was read out of a damaged logbook and follows a lost event."""
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
-        return tuple((found[0], first_version.event(found[1], row[3])) for row in rows if (found := event_of(row)))
+        return tuple((pair[0], first_version.event(pair[1], row[3])) for row in rows if (pair := event_from_row(row)))
 
-    def runs(self, job_path: str | None = None, *, limit: int = 50, before: int | None = None) -> tuple[RunInfo, ...]:
+    def runs(
+        self, job_path: str | None = None, *, limit: int = 50, before: int | None = None
+    ) -> tuple[RunSummary, ...]:
         """Return runs, newest first: of one job, or of all; `before` is the number of the last one seen."""
-        wanted: dict[str, object] = {}
+        conditions: dict[str, object] = {}
         if job_path is not None:
-            wanted["job_path = ?"] = as_column(job_path)
+            conditions["job_path = ?"] = as_column(job_path)
         if before is not None:
-            wanted["number < ?"] = before
-        return self._runs(wanted, limit)
+            conditions["number < ?"] = before
+        return self._runs(conditions, limit)
 
-    def run(self, uid: str) -> RunInfo | None:
+    def run(self, uid: str) -> RunSummary | None:
         """Return one run, None where the logbook has none of that uid."""
         return next(iter(self._runs({"uid = ?": uid}, 1)), None)
 
-    def newest_run(self, job_path: str, op_name: str) -> RunInfo | None:
+    def newest_run(self, job_path: str, op_name: str) -> RunSummary | None:
         """Return the newest run of an operation of a job: the one that counts."""
-        wanted = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
-        return next(iter(self._runs(wanted, 1)), None)
+        conditions = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
+        return next(iter(self._runs(conditions, 1)), None)
 
-    def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunInfo, ...]:
+    def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunSummary, ...]:
         """Return running runs of a job, or of all, the one opened last first; of an operation only the newest.
 
         Of those without a mark of their opening, which older versions did not make, the newest comes first.
         """
-        wanted = {} if job_path is None else {"job_path = ?": as_column(job_path)}
-        found = self._runs(wanted, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
+        conditions = {} if job_path is None else {"job_path = ?": as_column(job_path)}
+        running = self._runs(conditions, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
         order = {run: place for place, run in enumerate(self.marks.read())}
-        return tuple(sorted(found, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
+        return tuple(sorted(running, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
 
     def lock_run(self, uid: str) -> RunLock | RunHolder:
-        """Take the right to record events of a run, or tell who has it."""
-        with errors_told(self.path):
+        """Take the right to record events of a run, or return who has it."""
+        with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
 
     def data_version(self) -> int:
@@ -208,7 +210,7 @@ class Logbook:
 
     @classmethod
     def verified(cls, folder: Path) -> "Verification":
-        """Open the logbook of a folder to be read, check it so, and close it; only what is found each time is damage.
+        """Open the logbook of a folder to be read, check it, and close it; only what every look finds is damage.
 
         Raises LogbookDiskError where the disk cannot read all of it, and LogbookError.
         """
@@ -217,33 +219,33 @@ class Logbook:
             with cls.open(folder, read_only=True) as logbook:
                 return logbook.verify()
 
-        return looked_surely(folder.absolute() / FILE_NAME, look, lambda found: not found.problems)
+        return with_retries(folder.absolute() / FILE_NAME, look, lambda verification: not verification.problems)
 
     def check(self) -> "Check":
-        """Return such a check for a worker thread, on a connection of its own."""
+        """Return a check of the whole logbook for a worker thread, on a connection of its own."""
         return self._file.check()
 
     def repair(self, why: str) -> bool:
-        """Look again at what seemed damaged, and repair it where it is; tell whether it was."""
+        """Look again at what seemed damaged, and rebuild the logbook where it is; returns whether it was."""
         try:
             self._file.connect_again()
             problems = self.verify().problems
         except LogbookDamagedError as error:
             problems = (error.message,)
         if problems:
-            self._file.mend(why)
+            self._file.rebuild(why)
         return bool(problems)
 
-    def mend(self, why: str = "") -> None:
+    def rebuild(self, why: str = "") -> None:
         """Set a logbook aside in which damage was found, as `why` says; what can be read is carried over."""
-        self._file.mend(why)
+        self._file.rebuild(why)
 
     def backup(self, target: Path) -> None:
         """Write a sound copy to a new file, also while passes are being logged."""
         self._file.backup(target)
 
     def settle(self) -> None:
-        """After a failed `append`: see that the events read from now on are on the disk, the failed one or not."""
+        """After a failed `append`: make sure that the events read from now on are on the disk."""
         self._file.settle()
 
     def checkpoint(self) -> None:
@@ -254,22 +256,22 @@ class Logbook:
         """Close; may be called again."""
         self._file.close()
 
-    def _runs(self, wanted: Mapping[str, object], limit: int, condition: str = "1") -> tuple[RunInfo, ...]:
-        where = " AND ".join([condition, *wanted])
+    def _runs(self, conditions: Mapping[str, object], limit: int, condition: str = "1") -> tuple[RunSummary, ...]:
+        where = " AND ".join([condition, *conditions])
         query = f"SELECT {RUN_COLUMNS} FROM run WHERE {where} ORDER BY number DESC LIMIT ?"
 
-        def listed(connection: sqlite3.Connection) -> tuple[RunInfo, ...]:
-            rows = connection.execute(query, (*wanted.values(), limit)).fetchall()
-            found = tuple(with_name(connection, info) for row in rows if (info := run_of(row)))
-            if len(found) != len(rows):
+        def listed(connection: sqlite3.Connection) -> tuple[RunSummary, ...]:
+            rows = connection.execute(query, (*conditions.values(), limit)).fetchall()
+            infos = tuple(with_name(connection, info) for row in rows if (info := run_from_row(row)))
+            if len(infos) != len(rows):
                 raise damaged(self.path, "a row of the list of runs is not as it was written")
-            return found
+            return infos
 
         return self._file.read(listed)
 
 
 def _checked(uid: str) -> str:
-    """Return a run's uid; it also names a file, so nothing else is let through."""
+    """Return a run's uid; raises LogbookError for anything else, for it also names a file."""
     if not is_uid(uid):
         raise LogbookError(f"{quoted(uid)} names no run; accepted are 32 digits from 0 to f")
     return uid

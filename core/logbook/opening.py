@@ -1,4 +1,4 @@
-"""Opens the logbook's file: made, checked, mended or only read, as it is found."""
+"""Opens the logbook's file: makes, checks or repairs it, or only reads it."""
 
 import errno
 import os
@@ -10,8 +10,9 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
-from core.logbook.errors import LogbookDamagedError, LogbookDiskError, damaged, errors_told, primary_code
-from core.logbook.recovery import end_not_taken_in, finish_move, take_in
+from core.events.event import Event
+from core.logbook.errors import LogbookDamagedError, LogbookDiskError, damaged, errors_as_sentences, primary_code
+from core.logbook.recovery import cut_off_event, finish_move, log_cut_off_event
 from core.logbook.schema import (
     HEADER_SIZE,
     SCHEMA_VERSION,
@@ -23,14 +24,13 @@ from core.logbook.schema import (
     make_tables,
     unused_name,
 )
-from core.run.events import Event
 from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
 
 _WRITE_VERSION = 18
 """Where the header says which version writes the file."""
 
-_Found = TypeVar("_Found")
+_Result = TypeVar("_Result")
 _TRIES = 3
 _PAUSE_S = 0.02
 _BLOCK = 1 << 20
@@ -50,12 +50,15 @@ class Opened(NamedTuple):
     notices: tuple[str, ...] = ()
     newer: str = ""
     """The sentence that says so where a newer program made it, else ""."""
-    there: bool = True
-    """False where there is no logbook yet, and an empty one in memory stands for it."""
+    exists: bool = True
+    """False where there is no logbook yet, and an empty one in memory takes its place."""
 
 
 def make_ready(path: Path) -> tuple[str, ...]:
-    """See to it that there is a logbook, under the write lock; returns what the user should know."""
+    """Finish a repair, and make a logbook where there is none; returns what the user should know.
+
+    Only under the write lock.
+    """
     _refuse_special(path)
     notices: tuple[str, ...] = ()
     aside = finish_move(path)
@@ -65,9 +68,9 @@ def make_ready(path: Path) -> tuple[str, ...]:
             "what could be read was carried over",
         )
     if is_missing(path):
-        fresh = unused_name(path, ".new")
-        create(fresh)
-        fresh.replace(path)
+        new = unused_name(path, ".new")
+        create(new)
+        new.replace(path)
         sync_folder(path.parent)
     return notices
 
@@ -77,18 +80,18 @@ def is_missing(path: Path) -> bool:
     return _size(path) == 0 and _size(companion(path, "-wal")) == 0
 
 
-def open_surely(path: Path, opening: Callable[[Path], Opened]) -> Opened:
+def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
     """Open a logbook with `open_to_write` or `open_to_read`, again where the disk may have failed for a moment.
 
-    Raises as `looked_surely` does.
+    Raises as `with_retries` does.
     """
-    return looked_surely(path, lambda: opening(path), lambda _: True)
+    return with_retries(path, lambda: opening(path), lambda _: True)
 
 
-def looked_surely(path: Path, look: Callable[[], _Found], is_sound: Callable[[_Found], bool]) -> _Found:
-    """Return what `look` finds, again where it is not sound or the disk may have failed for a moment.
+def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_Result], bool]) -> _Result:
+    """Return what `look` returns, called again where that is not sound or the disk may have failed for a moment.
 
-    SQLite calls it damage when a read fails. So damage counts only when it is found each time although every byte
+    SQLite calls it damage when a read fails. So damage counts only when every look finds it although every byte
     can be read. Between two looks nobody in this process may have the logbook open: a file that Python closes takes
     SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError where the disk goes on failing.
     """
@@ -98,19 +101,19 @@ def looked_surely(path: Path, look: Callable[[], _Found], is_sound: Callable[[_F
             if attempt:
                 time.sleep(_PAUSE_S)
                 _read_through(path)
-            found = look()
+            result = look()
         except (LogbookDamagedError, LogbookDiskError):
             if is_last:
                 raise
         else:
-            if is_last or is_sound(found):
-                return found
+            if is_last or is_sound(result):
+                return result
     raise AssertionError("the last look returns or raises")
 
 
 def _read_through(path: Path) -> None:
     """Read all of the logbook's files; raises LogbookDiskError where the disk cannot."""
-    with errors_told(path):
+    with errors_as_sentences(path):
         for file in (path, companion(path, "-wal")):
             if file.exists():
                 with file.open("rb", buffering=0) as content:
@@ -125,40 +128,40 @@ def open_to_write(path: Path) -> Opened:
     Raises LogbookDamagedError, or LogbookError where it is a file of another program.
     """
     if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
-        return only_to_read(path)
+        return opened_read_only(path)
     version, unfinished = _peek(path)
     if version > SCHEMA_VERSION:
         return open_to_read(path)
-    with errors_told(path):
+    with errors_as_sentences(path):
         connection = connect(path, "rw", any_thread=True)
         try:
             check_file(connection, path)
             notices = _make_durable(connection, path)
             _check_writable(connection, path)
             if unfinished is not None:
-                take_in(connection, *unfinished)
+                log_cut_off_event(connection, *unfinished)
         except BaseException:
             connection.close()
             raise
     return Opened(connection=connection, read_only=False, notices=notices)
 
 
-def only_to_read(path: Path) -> Opened:
-    """Open a logbook to be read that was meant to be written, and say so."""
+def opened_read_only(path: Path) -> Opened:
+    """Open a logbook to be read that was to be written, with a notice that says so."""
     opened = open_to_read(path)
     notice = f"the logbook {name_of(path)} may not be written (no permission): nothing can be logged"
     return opened._replace(notices=(*opened.notices, notice))
 
 
 def open_to_read(path: Path) -> Opened:
-    """Open a logbook to be read; where there is none, an empty one in memory stands for it."""
+    """Open a logbook to be read; where there is none, an empty one in memory takes its place."""
     _refuse_special(path)
     if is_missing(path):
         connection = sqlite3.connect(":memory:", isolation_level=None)
         make_tables(connection)
         notice = f"there is no logbook yet in {name_of(path.parent)}"
-        return Opened(connection=connection, read_only=True, notices=(notice,), there=False)
-    with _judged(path):
+        return Opened(connection=connection, read_only=True, notices=(notice,), exists=False)
+    with _damage_or_foreign(path):
         connection = _connect_to_read(path)
         try:
             version = check_file(connection, path)
@@ -181,11 +184,11 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
     A connection that may write would tidy up when it is closed, and so overwrite
     what is still to be read out of a damaged file.
     """
-    with _judged(path):
+    with _damage_or_foreign(path):
         try:
             with closing(connect(path, "ro")) as connection:
                 version = check_file(connection, path)
-                return version, end_not_taken_in(connection, path) if version <= SCHEMA_VERSION else None
+                return version, cut_off_event(connection, path) if version <= SCHEMA_VERSION else None
         except sqlite3.OperationalError as error:
             # A transaction was cut off without a write-ahead log: only a writer can roll it back.
             if primary_code(error) == sqlite3.SQLITE_READONLY:
@@ -194,10 +197,10 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
 
 
 @contextmanager
-def _judged(path: Path) -> Iterator[None]:
-    """Tell errors as sentences, and a damaged logbook from a file of another program."""
+def _damage_or_foreign(path: Path) -> Iterator[None]:
+    """Turn errors into sentences, and tell a damaged logbook from a file of another program."""
     try:
-        with errors_told(path):
+        with errors_as_sentences(path):
             if _size(path) < HEADER_SIZE:
                 # SQLite takes a file of 0 or 1 bytes for new, and throws its write-ahead log away.
                 raise damaged(path, "it has no header")
@@ -220,7 +223,7 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
         cannot = primary_code(error) in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
         if not cannot or _size(companion(path, "-wal")):
             raise
-        # A folder that may not be written: without a write-ahead log the file stands for itself.
+        # A folder that may not be written: without a write-ahead log the file alone holds everything.
         return connect(path, "ro", immutable=True)
     return connection
 
@@ -249,7 +252,7 @@ def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
     except sqlite3.OperationalError as error:
         if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_READONLY and not _writable_by_header(path):
             raise damaged(path, "its header does not let it be written") from None
-        # A disk that cannot open the write-ahead log for writing is no damage.
+        # A disk that cannot open the write-ahead log for writing is not damage.
         raise
 
 
@@ -260,7 +263,7 @@ def _writable_by_header(path: Path) -> bool:
 
 
 def _refuse_special(path: Path) -> None:
-    """Refuse what is no file of its own: a link could lead anywhere."""
+    """Refuse anything but a regular file: a link could lead anywhere."""
     try:
         mode = path.lstat().st_mode
     except FileNotFoundError:

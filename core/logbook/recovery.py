@@ -1,9 +1,9 @@
 """A damaged logbook is set aside, and what can be read is carried over into a new one.
 
 The new file is complete and synced before anything is moved, and every step can be
-taken up again after a power cut: nothing is ever overwritten. The new file bears the
+continued after a power cut: nothing is ever overwritten. The new file bears the
 digest of the damaged one in its name until it takes its place, so that no other file
-can be taken for it.
+is mistaken for it.
 """
 
 import contextlib
@@ -15,27 +15,23 @@ from contextlib import closing
 from pathlib import Path
 from typing import NamedTuple
 
+from core.events.event import Event
+from core.events.replay import replay_until_refused
+from core.events.state import state_summary
 from core.logbook.errors import damaged
-from core.logbook.pages import Frame, PageSource, Row, rows_in
-from core.logbook.schema import (
-    COMPANIONS,
+from core.logbook.raw_pages import PageSource, Row, WalFrame, rows_in
+from core.logbook.rows import (
     EVENT_COLUMNS,
     EVENTS_OF_RUN,
     INSERT_EVENT,
     INSERT_RUN,
     INSERT_STRAY,
     UPDATE_RUN,
-    companion,
-    connect,
-    create,
-    event_of,
+    event_from_row,
     event_row,
     run_row,
-    standing_of,
-    unused_name,
 )
-from core.run.events import Event
-from core.run.session import replay_start
+from core.logbook.schema import COMPANIONS, companion, connect, create, unused_name
 from core.values.files import name_of, sync_folder
 from core.values.plain_text import counted
 
@@ -46,14 +42,14 @@ _MOST_GAPS = 100
 _BLOCK = 1 << 20
 
 
-class Carried(NamedTuple):
+class RecoveryReport(NamedTuple):
     """What was carried over from a damaged logbook."""
 
     aside: Path
     events: int
     runs: int
     strays: int
-    """Events that could be read, but follow on one that is lost."""
+    """Events that could be read, but follow a lost one."""
 
     def sentence(self, path: Path, why: str) -> str:
         """Say what happened, with both paths."""
@@ -66,17 +62,16 @@ class Carried(NamedTuple):
         )
 
 
-def end_not_taken_in(connection: sqlite3.Connection, path: Path) -> tuple[str, Event] | None:
-    """Return run and event of a last transaction that SQLite did not take in from the write-ahead log.
+def cut_off_event(connection: sqlite3.Connection, path: Path) -> tuple[str, Event] | None:
+    """Return run and event of a last transaction that SQLite does not read from the write-ahead log.
 
     A power cut in the middle of a commit can leave it so. SQLite stops at the first
-    frame that is not whole, without a word, and later overwrites the rest. Every
+    frame that is not whole, without a word, and later overwrites those after it. Every
     transaction brings an event, so it is enough to look whether those of the last two
     are there. Raises LogbookDamagedError where more is missing than a power cut explains.
     """
     with PageSource(path, companion(path, "-wal")) as source:
-        found = source.transactions()
-        before, last = ([], [], *found)[-2:]
+        before, last = ([], [], *source.transactions())[-2:]
         if _missing(connection, source, before):
             raise damaged(path, "what was written last is not whole")
         missing = _missing(connection, source, last)
@@ -85,62 +80,62 @@ def end_not_taken_in(connection: sqlite3.Connection, path: Path) -> tuple[str, E
     return missing[0] if missing else None
 
 
-def take_in(connection: sqlite3.Connection, run: str, event: Event) -> None:
-    """Log an event that was being written when the power went; nothing where it does not follow on."""
-    events = [pair[1] for row in connection.execute(EVENTS_OF_RUN, (run,)) if (pair := event_of(row))]
-    state = replay_start([*events, event], run)
+def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) -> None:
+    """Log an event that was being written when the power went; nothing where it does not follow."""
+    events = [pair[1] for row in connection.execute(EVENTS_OF_RUN, (run,)) if (pair := event_from_row(row))]
+    state = replay_until_refused([*events, event], run)
     if state is None or state.last_seq != event.seq:
         return
     connection.execute("BEGIN IMMEDIATE")
     connection.execute(INSERT_EVENT, event_row(run, event))
     if event.seq == 0:
-        connection.execute(INSERT_RUN, run_row(run, event, standing_of(state)))
+        connection.execute(INSERT_RUN, run_row(run, event, state_summary(state)))
     else:
-        connection.execute(UPDATE_RUN, (*standing_of(state), run))
+        connection.execute(UPDATE_RUN, (*state_summary(state), run))
     connection.execute("COMMIT")
 
 
-def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[Frame]) -> list[tuple[str, Event]]:
+def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[WalFrame]) -> list[tuple[str, Event]]:
     """Return the events on these pages that are not in the logbook."""
     rows = rows_in(source, (source.page_of(frame) for frame in frames))
-    found = {(pair[0], pair[1].seq): pair for row in rows if (pair := event_of(row))}
+    pairs = {(pair[0], pair[1].seq): pair for row in rows if (pair := event_from_row(row))}
     query = "SELECT 1 FROM event WHERE run = ? AND seq = ?"
-    return [pair for key, pair in found.items() if connection.execute(query, key).fetchone() is None]
+    return [pair for key, pair in pairs.items() if connection.execute(query, key).fetchone() is None]
 
 
-def set_aside(path: Path) -> Carried:
+def set_aside(path: Path) -> RecoveryReport:
     """Carry over what can be read, then move the damaged file away; raises OSError or sqlite3.Error.
 
     Nobody else may have the logbook open. Where the disk cannot read a part of it, nothing is moved: that
     part may well be sound.
     """
-    mark = _digest(path)
-    fresh = unused_name(path, ".new")
-    create(fresh)
+    digest = _digest(path)
+    new = unused_name(path, ".new")
+    create(new)
     try:
-        events, runs, strays = _carry_over(path, fresh)
-        fresh.replace(companion(path, f"{_CARRIED}-{mark}"))
+        events, runs, strays = _carry_over(path, new)
+        new.replace(companion(path, f"{_CARRIED}-{digest}"))
     except BaseException:
         for ending in ("", *COMPANIONS):
-            companion(fresh, ending).unlink(missing_ok=True)
+            companion(new, ending).unlink(missing_ok=True)
         raise
     sync_folder(path.parent)
     aside = finish_move(path)
     assert aside is not None
-    return Carried(aside=aside, events=events, runs=runs, strays=strays)
+    return RecoveryReport(aside=aside, events=events, runs=runs, strays=strays)
 
 
-def _carry_over(path: Path, fresh: Path) -> tuple[int, int, int]:
-    """Write what can be read into a fresh logbook, synced; returns how many events, runs and strays."""
+def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
+    """Write what can be read into a new logbook, synced; returns how many events, runs and strays."""
     order, old_strays = _order_of_runs(path), _strays_of(path)
     suspects: list[Row] = []
     kept_apart: list[Row] = []
-    with closing(connect(fresh, "rw")) as connection:
+    with closing(connect(new, "rw")) as connection:
         connection.execute("PRAGMA synchronous = EXTRA")
         connection.execute("BEGIN IMMEDIATE")
         with PageSource(path, companion(path, "-wal")) as source:
             for row in rows_in(source, source.pages()):
-                if not event_of(row):
+                if not event_from_row(row):
                     suspects += [row] if len(suspects) < _MOST_SUSPECTS else []
                 elif (row[0], row[1], row[-1]) in old_strays:
                     kept_apart.append(row)
@@ -148,7 +143,7 @@ def _carry_over(path: Path, fresh: Path) -> tuple[int, int, int]:
                     connection.execute(INSERT_STRAY, row)
         _restore_keys(connection, suspects)
         events, runs = _join_runs(connection, order)
-        # What did not join on in an earlier repair must not join on to what was logged since.
+        # What followed a lost event in an earlier repair must not be joined to what was logged since.
         connection.executemany(INSERT_STRAY, kept_apart)
         strays = connection.execute("SELECT count(*) FROM stray").fetchone()[0]
         connection.execute("COMMIT")
@@ -156,7 +151,7 @@ def _carry_over(path: Path, fresh: Path) -> tuple[int, int, int]:
 
 
 def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
-    """Take rows in whose run or number alone is wrong: the checksum proves where they belong."""
+    """Add rows in which run or number alone is wrong: the checksum proves where they belong."""
     if not suspects:
         return
     for (run,) in connection.execute("SELECT DISTINCT run FROM stray").fetchall():
@@ -165,7 +160,7 @@ def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
         for row in suspects:
             for seq in missing if row[0] == run else [row[1]] if row[1] in missing else []:
                 restored = (run, seq, *row[2:])
-                if event_of(restored):
+                if event_from_row(restored):
                     connection.execute(INSERT_STRAY, restored)
 
 
@@ -174,13 +169,13 @@ def finish_move(path: Path) -> Path | None:
 
     Returns where the damaged one went, None where there is nothing to move.
     """
-    found = _carried_for(path)
-    if found is None:
+    pair = _carried_over_from(path)
+    if pair is None:
         return None
-    carried, aside = found
+    carried, aside = pair
     if path.exists():
         aside = _free_name(path)
-        # The file itself goes last: as long as it stands, its companions must not meet a new one.
+        # The file itself goes last: while it is there, its companions must not meet a new one.
         for ending in (*COMPANIONS, ""):
             source = companion(path, ending)
             if source.exists():
@@ -191,26 +186,26 @@ def finish_move(path: Path) -> Path | None:
     return aside
 
 
-def _carried_for(path: Path) -> tuple[Path, Path] | None:
+def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
     """Return a logbook carried over from the one at `path`, and where that one is now; None where there is none.
 
     Its name proves it, whatever else lies in the folder.
     """
     for carried in sorted(path.parent.glob(f"{glob.escape(path.name)}{_CARRIED}-*")):
-        mark = carried.name.rpartition("-")[2]
+        digest = carried.name.rpartition("-")[2]
         for old in [path] if path.exists() else sorted(path.parent.glob(_aside_name(path, "*"))):
-            if _digest(old) == mark:
+            if _digest(old) == digest:
                 return carried, old
     return None
 
 
 def _digest(path: Path) -> str:
     """Return the SHA-256 of a file's content, in hex; raises OSError."""
-    found = hashlib.sha256()
+    content_digest = hashlib.sha256()
     with path.open("rb") as file:
         while block := file.read(_BLOCK):
-            found.update(block)
-    return found.hexdigest()
+            content_digest.update(block)
+    return content_digest.hexdigest()
 
 
 def _aside_name(path: Path, number: object) -> str:
@@ -231,7 +226,7 @@ def _free_name(path: Path) -> Path:
 
 
 def _order_of_runs(path: Path) -> dict[str, int]:
-    """Return the numbers of the runs as far as the damaged file still tells them."""
+    """Return the numbers of the runs, as far as the damaged file can still be read."""
     numbers: dict[str, int] = {}
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -251,12 +246,12 @@ def _strays_of(path: Path) -> set[tuple[str, int, int]]:
 
 
 def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[int, int]:
-    """Make runs of the events that follow on each other from 0; returns how many events and runs."""
-    begun = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
-    # Runs that the old list does not tell are later ones; their wall clocks are the best there is.
-    begun.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
+    """Make runs of the events that follow each other from 0; returns how many events and runs."""
+    first_events = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
+    # Runs that the old list does not have are later ones; their wall clocks are the best there is.
+    first_events.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
     events = runs = 0
-    for run, _ in begun:
+    for run, _ in first_events:
         count = _join_run(connection, run)
         events += count
         runs += count > 0
@@ -265,19 +260,19 @@ def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[i
 
 def _join_run(connection: sqlite3.Connection, run: str) -> int:
     """Move the events of a run that can be replayed to their table; returns how many."""
-    state = replay_start(_stray_events(connection, run), run)
+    state = replay_until_refused(_stray_events(connection, run), run)
     if state is None:
         return 0
-    begun = next(_stray_events(connection, run))
+    first = next(_stray_events(connection, run))
     which = (run, state.last_seq)
     connection.execute(f"INSERT INTO event SELECT {EVENT_COLUMNS} FROM stray WHERE run = ? AND seq <= ?", which)
     connection.execute("DELETE FROM stray WHERE run = ? AND seq <= ?", which)
-    connection.execute(INSERT_RUN, run_row(run, begun, standing_of(state)))
+    connection.execute(INSERT_RUN, run_row(run, first, state_summary(state)))
     return state.last_seq + 1
 
 
 def _stray_events(connection: sqlite3.Connection, run: str) -> Iterator[Event]:
     for row in connection.execute(f"SELECT {EVENT_COLUMNS} FROM stray WHERE run = ? ORDER BY seq", (run,)):
-        found = event_of(row)
-        if found:
-            yield found[1]
+        pair = event_from_row(row)
+        if pair:
+            yield pair[1]

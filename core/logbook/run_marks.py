@@ -1,7 +1,7 @@
 """Which runs were opened, which one last, and which were closed in order: marks beside the log, not in it.
 
-A run that was open when the power went keeps the mark of its opening. What is lost with
-this file is only how a run was left; what was done at it is in the log.
+A run that was open when the power went keeps the mark of its opening. Without this file only
+how a run was left is not known; what was done is in the log.
 """
 
 import contextlib
@@ -24,7 +24,7 @@ Marks = dict[str, bool]
 
 
 class RunMarks:
-    """The marks of all runs of one logbook; what cannot be written is left as it is and nobody is kept waiting."""
+    """The marks of all runs of one logbook; where they cannot be written they stay as they are, without an error."""
 
     def __init__(self, folder: Path, held: Callable[[], AbstractContextManager[None]]) -> None:
         """`held` gives the logbook's own write lock for a block."""
@@ -61,7 +61,7 @@ class RunMarks:
         self._change(mark)
 
     def ended(self, run: str) -> None:
-        """Take the mark of a run away that is finished or abandoned."""
+        """Remove the mark of a run that is finished or abandoned."""
         self._change(lambda marks: marks.pop(run, None))
 
     def _change(self, change: Callable[[Marks], object]) -> None:
@@ -74,13 +74,13 @@ class RunMarks:
 
     def _replace(self, content: bytes) -> None:
         """Put a new file in the place of the old one, so that a power cut leaves one of the two, whole."""
-        fresh = self._path.with_name(f"{FILE_NAME}.new")
-        handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o644)
+        new = self._path.with_name(f"{FILE_NAME}.new")
+        handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o644)
         try:
             if os.pwrite(handle, content, 0) != len(content):
                 raise OSError("no room for the marks")
             os.fsync(handle)
         finally:
             os.close(handle)
-        fresh.replace(self._path)
+        new.replace(self._path)
         sync_folder(self._path.parent)

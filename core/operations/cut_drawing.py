@@ -16,7 +16,7 @@ from core.operations.turn import Cutting
 from core.plan import Step
 
 if TYPE_CHECKING:
-    from core.run.state import State
+    from core.events.state import State
 
 CutKind = Literal["turn", "face", "groove"]
 

@@ -15,10 +15,10 @@ from core.values.fields import Table
 if TYPE_CHECKING:
     from core.cutting import Progress
     from core.drawing import Drawing
+    from core.events.state import State
     from core.inputs import RunInput
     from core.operations.pattern_pictures import PatternPicture
     from core.questions import Asked
-    from core.run.state import State
     from core.values.dials import DialsShown
 
 Place = Literal["", "spindle", "rotary table", "mill"]

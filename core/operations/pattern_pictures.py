@@ -9,8 +9,8 @@ from core.plan import Expects, Step
 from core.values.errors import CoreError
 
 if TYPE_CHECKING:
+    from core.events.state import State
     from core.operations.patterns.picture import LayerPicture
-    from core.run.state import State
 
 Fate = Literal["coming", "begun", "cut"]
 """begun: cut, but not yet to its full depth."""
@@ -99,7 +99,7 @@ class Follower:
         """Return how the run stands now."""
         if state.steps is not self._steps:
             self._steps, self._told_by = state.steps, _told_by(state.steps)
-        marks = state.marks
+        marks = state.results
         fates: dict[Place, Fate] = {}
         for place, step_ids in self._told_by.items():
             left = {mark.status if (mark := marks.get(step_id)) else "open" for step_id in step_ids}

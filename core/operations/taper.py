@@ -14,6 +14,7 @@ from typing import Any, Literal
 from core import safety
 from core.cutting import Progress, knowing_depth, touch_off_step
 from core.cutting_again import Reached, what_is_left
+from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.operations.form import Choice, Entry, Figure, Form, Row
@@ -40,7 +41,6 @@ from core.operations.turn_again import SizeCut, replan_cutting
 from core.operations.turn_form import cut_figures, how_to_cut
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, PlacesAsked, Reading, SizeAsked, read_length
-from core.run.state import State
 from core.values.errors import PlanError, QuantityError
 from core.values.fields import Table
 from core.values.quantities import number_text

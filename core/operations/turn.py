@@ -15,13 +15,13 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from core import safety
 from core.cutting import Infeed, Progress, cut_steps, rounding_note, touch_off_step
+from core.events.state import State
 from core.inputs import RunInput
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Form
 from core.operations.operation import DrawingsOf, Figures, Needs, Operation
 from core.operations.turn_form import TURN_FORM
 from core.plan import Expects, Plan, Step, StepCount, numbered
-from core.run.state import State
 from core.values.errors import PlanError
 from core.values.fields import Table
 from core.values.wanted_size import WantedSize

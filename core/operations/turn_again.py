@@ -14,6 +14,7 @@ from core.cutting_again import (
     replan_cut,
     unexpected_words,
 )
+from core.events.state import State
 from core.inputs import Measured, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.operations.turn import (
@@ -28,7 +29,6 @@ from core.operations.turn import (
 )
 from core.plan import Step, numbered
 from core.questions import Asked, SizeAsked, read_length
-from core.run.state import State
 from core.values.errors import PlanError
 from core.values.wanted_size import WantedSize
 

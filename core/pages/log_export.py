@@ -9,12 +9,12 @@ from datetime import datetime
 from itertools import pairwise
 from typing import Any
 
-from core.logbook.schema import RunInfo
-from core.run.event_words import EventLine, run_lines, run_names, status_words, wall_parts
-from core.run.events import Event, canonical
+from core.events.event import Event, canonical
+from core.events.state import RunSummary
+from core.run.event_words import EventLine, event_lines, run_names, status_words, wall_parts
 from core.values.plain_text import clean
 
-Logged = tuple[RunInfo, Sequence[Event]]
+Logged = tuple[RunSummary, Sequence[Event]]
 """A run and all its events."""
 
 COLUMNS = (
@@ -47,7 +47,7 @@ def as_text(runs: Iterable[Logged]) -> Iterator[str]:
     for info, events in runs:
         yield _heading(info)
         remarks = clock_remarks(events)
-        for line in run_lines(events):
+        for line in event_lines(events):
             yield clean(
                 f"  {line.event.seq:>5}  {' '.join(wall_parts(line.event.wall))}  {_line_words(line)}", _LONGEST_LINE
             )
@@ -63,7 +63,7 @@ def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
     yield _csv_line(COLUMNS)
     for info, events in runs:
         remarks = clock_remarks(events)
-        for line in run_lines(events):
+        for line in event_lines(events):
             row = _csv_row(info, line.event) | {"words": _line_words(line), "clock": remarks.get(line.event.seq)}
             yield _csv_line([_cell(row[name]) for name in COLUMNS])
 
@@ -118,7 +118,7 @@ def _span(seconds: float) -> str:
     return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
 
 
-def _heading(info: RunInfo) -> str:
+def _heading(info: RunSummary) -> str:
     name, job = run_names(info)
     what = f"{name}, of the job {job} in {info.origin.job_path}" if info.origin else name
     counted = f"{info.steps_done} of {info.steps_done + info.steps_open} steps"
@@ -129,10 +129,10 @@ def _heading(info: RunInfo) -> str:
 def _line_words(line: EventLine) -> str:
     """Return what an event says, with the step's number before it, and whether it was taken back later after it."""
     step = f"[{line.step}] " if line.step else ""
-    return f"{step}{line.words}{' (taken back later)' if line.taken_back else ''}"
+    return f"{step}{line.words}{' (taken back later)' if line.undone else ''}"
 
 
-def _run_data(info: RunInfo) -> dict[str, Any]:
+def _run_data(info: RunSummary) -> dict[str, Any]:
     origin = info.origin
     return {
         "run": info.uid,
@@ -148,7 +148,7 @@ def _run_data(info: RunInfo) -> dict[str, Any]:
     }
 
 
-def _csv_row(info: RunInfo, event: Event) -> dict[str, Any]:
+def _csv_row(info: RunSummary, event: Event) -> dict[str, Any]:
     return (
         _run_data(info)
         | event.as_data()

@@ -1,1 +1,1 @@
-"""A run: its events, its state, and what the counter shows of it."""
+"""What counter, board and history show of a run."""

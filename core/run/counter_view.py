@@ -4,6 +4,7 @@ from collections.abc import Callable, Collection
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.by_dial import TABLE
 from core.operations.pass_words import on_the_radius, pass_say
@@ -11,7 +12,6 @@ from core.operations.patterns.head_dial import HEAD
 from core.operations.registry import kind_of
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
-from core.run.state import State
 from core.values.angles import dms_text
 from core.values.dials import Dial, DialShown, Setting, counts_in_size, place_words, times_past_0
 
@@ -209,7 +209,7 @@ def stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
 
 def was_undone(state: State, dial_name: str) -> bool:
     """Tell whether the step that set a dial last was undone since."""
-    for act in state.acts_latest_first():
+    for act in state.machine_events_latest_first():
         if act.step is not None and any(setting.dial == dial_name for setting in act.step.settings):
             return act.undone
     return False

@@ -4,6 +4,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from core.events.event import Event, canonical
+from core.events.replay import replay_each
+from core.events.state import RunSummary, State, UndoEntry, step_index
 from core.inputs import (
     DiametersMeasured,
     Edited,
@@ -21,14 +24,10 @@ from core.inputs import (
     input_from_data,
 )
 from core.lathe.lathe import Lathe, dial_words
-from core.logbook.schema import RunInfo
 from core.operations.pass_words import pass_say
 from core.operations.registry import kind_of
 from core.plan import Step
-from core.run.events import Event, canonical
 from core.run.progress import basis_of, shown_settings, shown_text
-from core.run.session import walk
-from core.run.state import State, Trace, index_of
 from core.values.dials import Setting, place_words
 from core.values.errors import CoreError, LogbookError
 from core.values.plain_text import clean, counted
@@ -44,32 +43,32 @@ class EventLine(NamedTuple):
     step: str
     """ "7 of 24" where it is about one step, else ""."""
     words: str
-    taken_back: bool
-    """A later event took it back."""
+    undone: bool
+    """A later event undid it."""
 
 
-def run_lines(events: Sequence[Event]) -> Iterator[EventLine]:
-    """Yield the events of a run in words; one that cannot follow on is said so, and the rest as logged."""
-    undone = {event.body.get("seq") for event in events if event.kind == "undone"}
-    return (line._replace(taken_back=line.event.seq in undone) for line in lines_as_read(events))
+def event_lines(events: Sequence[Event]) -> Iterator[EventLine]:
+    """Yield the events of a run in words; one that cannot follow is said so, and those after it as logged."""
+    undone_seqs = {event.body.get("seq") for event in events if event.kind == "undone"}
+    return (line._replace(undone=line.event.seq in undone_seqs) for line in event_lines_as_read(events))
 
 
-def lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
+def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
     """Yield events in words while they are read; which of them a later one undoes is not known yet."""
     source = iter(events)
     latest: list[Event] = []
-    lathe, basis_seen = None, None
+    lathe, basis = None, None
 
-    def noted() -> Iterator[Event]:
+    def remembering_latest() -> Iterator[Event]:
         for event in source:
             latest[:] = [event]
             yield event
 
     try:
-        for state, event in walk(noted()):
-            if state.basis is not basis_seen:
-                lathe, basis_seen = lathe_of(state), state.basis
-            yield EventLine(event, step_place(event, state), event_words(event, state, lathe), False)
+        for state, event in replay_each(remembering_latest()):
+            if state.basis is not basis:
+                lathe, basis = _lathe_of(state), state.basis
+            yield EventLine(event, _step_number(event, state), event_words(event, state, lathe), False)
     except LogbookError:
         raise
     except CoreError as error:
@@ -91,7 +90,7 @@ def wall_parts(wall: str) -> tuple[str, str]:
     return cleaned[:10], cleaned[11:19]
 
 
-def lathe_of(state: State) -> Lathe | None:
+def _lathe_of(state: State) -> Lathe | None:
     """Return the lathe of a run, None where this version cannot read it any more."""
     try:
         return basis_of(state.basis).lathe
@@ -99,9 +98,9 @@ def lathe_of(state: State) -> Lathe | None:
         return None
 
 
-def step_place(event: Event, state: State) -> str:
-    """Return which step of how many an event is about, "" where it is about none or several."""
-    index = index_of(state.steps, event.body["step"]) if event.kind == "done" else None
+def _step_number(event: Event, state: State) -> str:
+    """Return which step of how many an event is about: "7 of 24"; "" where it is about none or several."""
+    index = step_index(state.steps, event.body["step"]) if event.kind == "done" else None
     return "" if index is None else f"{index + 1} of {len(state.steps)}"
 
 
@@ -110,18 +109,18 @@ def event_words(event: Event, state: State, lathe: Lathe | None) -> str:
     return clean(_WORDS[event.kind](event.body, state, lathe), _LONGEST)
 
 
-def standing_words(info: RunInfo) -> str:
-    """Return how far a run has come, and when it was begun, to the minute of this computer's clock."""
+def run_progress_words(info: RunSummary) -> str:
+    """Return how far a run has come, and when it was started, to the minute of this computer's clock."""
     date, time = wall_parts(info.begun)
     return f"{info.steps_done} of {info.steps_done + info.steps_open}, begun {date} {time[:5]}"
 
 
-def status_words(info: RunInfo) -> str:
-    """Return the status of a run as it is spoken."""
+def status_words(info: RunSummary) -> str:
+    """Return the status of a run in words."""
     return {"running": "under way", "finished": "finished", "abandoned": "abandoned"}[info.status]
 
 
-def run_names(info: RunInfo) -> tuple[str, str]:
+def run_names(info: RunSummary) -> tuple[str, str]:
     """Return what a run's operation is called, and its job ("" where no job file holds it)."""
     if info.origin is not None:
         return clean(info.origin.op_name), clean(info.origin.job_title)
@@ -130,8 +129,8 @@ def run_names(info: RunInfo) -> tuple[str, str]:
 
 def _title(kind: str) -> str:
     """Return what a kind of operation is called; a kind that is not known here by its own name."""
-    found = kind_of(kind)
-    return clean(kind) if found is None else found.title
+    known = kind_of(kind)
+    return clean(kind) if known is None else known.title
 
 
 def _begun(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
@@ -147,19 +146,19 @@ def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
         return f"Step {body['step']} done"
     words = _step_words(step, state, lathe)
     if "value" in body:
-        words += f"; typed: {_typed(body, step, lathe)}"
+        words += f"; typed: {_entered_words(body, step, lathe)}"
     return words
 
 
 def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
-    """Return a step with what its dials really showed, and what it took off."""
+    """Return a step with what its dials really showed, and what it took off the work."""
     if lathe is None:
         return step.text
     if step.action not in {"cut", "spring"}:
         return shown_text(lathe, state, step)
     name = "Spring pass" if step.action == "spring" else step.name
     readings = [
-        f"{dial_words(setting.dial)} {_reading(lathe, state, setting)}"
+        f"{dial_words(setting.dial)} {_setting_reading(lathe, state, setting)}"
         for setting in shown_settings(lathe, state, step)
     ]
     words = f"{name}: {', '.join(readings)}" if readings else step.text
@@ -169,24 +168,26 @@ def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
     return words
 
 
-def _reading(lathe: Lathe, state: State, setting: Setting) -> str:
+def _setting_reading(lathe: Lathe, state: State, setting: Setting) -> str:
     dial = lathe.dials.get(setting.dial)
     if dial is None:
         return f"{number_text(setting.position, 4)} {setting.unit}"
     return place_words(dial, setting, state.zeros.get(setting.dial, Fraction(0)))
 
 
-def _typed(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
-    """Return what was typed at a step, readings of dials with the places that their marks have."""
+def _entered_words(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
+    """Return what was entered at a step, readings of dials with the decimals that their marks have."""
     value, unit = body["value"], body.get("unit")
     if isinstance(value, Mapping):
-        return ", ".join(f"{dial_words(str(name))} {_number(found, str(name), lathe)}" for name, found in value.items())
+        return ", ".join(
+            f"{dial_words(str(name))} {_dial_reading(reading, str(name), lathe)}" for name, reading in value.items()
+        )
     if len(step.zeroes) == 1:
-        return _number(value, step.zeroes[0], lathe)
+        return _dial_reading(value, step.zeroes[0], lathe)
     return f"{_plain(value)} {unit or ''}".rstrip()
 
 
-def _number(value: Any, dial_name: str, lathe: Lathe | None) -> str:
+def _dial_reading(value: Any, dial_name: str, lathe: Lathe | None) -> str:
     dial = lathe.dials.get(dial_name) if lathe else None
     try:
         return dial.reading_text(Fraction(str(value))) if dial else _plain(value)
@@ -227,12 +228,12 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return f"Measured: {_measured_words(entered, lathe)}"
         case DiametersMeasured():
             pairs = zip(entered.diameters_mm, entered.at_mm, strict=True)
-            said = [f"{_size(size_mm, lathe)} at {_size(at_mm, lathe)}" for size_mm, at_mm in pairs]
-            return f"Measured: {', '.join(said)} from the free end"
+            sizes = [f"{_size(size_mm, lathe)} at {_size(at_mm, lathe)}" for size_mm, at_mm in pairs]
+            return f"Measured: {', '.join(sizes)} from the free end"
         case GaugeTried():
             return f"Tried: {entered.fit}"
         case SetTo():
-            return f"Set differently: {dial_words(entered.dial)} {_number(entered.shown, entered.dial, lathe)}"
+            return f"Set differently: {dial_words(entered.dial)} {_dial_reading(entered.shown, entered.dial, lathe)}"
         case ExtraSpringPass():
             return "One more spring pass"
         case Moved():
@@ -246,7 +247,8 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return "Measured: the same turn once more"
         case Edited(basis=basis) if basis.keys() == {"answered"}:
             # No other basis came: something that the job leaves open was answered at the counter.
-            return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in basis['answered'].items())}"
+            answers = [f"{key} {_plain(value)}" for key, value in basis["answered"].items()]
+            return f"Answered: {', '.join(answers)}"
         case Edited():
             return "Planned again, from job and lathe as changed"
 
@@ -256,8 +258,8 @@ def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
     if measured.free_end_mm is not None:
         size = f"{size} (shoulder), {_size(measured.free_end_mm, lathe)} (free)"
     more = {"wire": measured.wire_mm, "major": measured.major_mm, "reading error": measured.reading_error_mm}
-    said = [f"{name} {_size(value, lathe)}" for name, value in more.items() if value is not None]
-    return ", ".join([f"{_WHAT.get(measured.what, measured.what)} {size}", *said])
+    details = [f"{name} {_size(value, lathe)}" for name, value in more.items() if value is not None]
+    return ", ".join([f"{_WHAT.get(measured.what, measured.what)} {size}", *details])
 
 
 _WHAT: Mapping[str, str] = {"crest": "depth below the crest"}
@@ -271,12 +273,12 @@ _MOVED: Mapping[MovedPart, str] = {
 
 
 def _turn_words(turn: TurnRead, lathe: Lathe | None) -> str:
-    def say(reading_mm: float) -> str:
+    def reading_text(reading_mm: float) -> str:
         return f"{number_text(reading_mm, 3)} mm" if lathe is None else lathe.say_reading(reading_mm)
 
     plane = f"plane {turn.plane} " if turn.plane > 1 else ""
-    words = f"{plane}{'again' if turn.repeat else 'readings'} {', '.join(map(say, turn.readings_mm))}"
-    return words if turn.closing_mm is None else f"{words}, closing {say(turn.closing_mm)}"
+    words = f"{plane}{'again' if turn.repeat else 'readings'} {', '.join(map(reading_text, turn.readings_mm))}"
+    return words if turn.closing_mm is None else f"{words}, closing {reading_text(turn.closing_mm)}"
 
 
 def _size(value_mm: float, lathe: Lathe | None) -> str:
@@ -297,17 +299,17 @@ def _abandoned(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> st
 
 def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     latest = state.undoable
-    return f"Taken back: {_traced(latest, state, lathe)}" if latest else "Taken back"
+    return f"Taken back: {_undone_words(latest, state, lathe)}" if latest else "Taken back"
 
 
-def _traced(trace: Trace, state: State, lathe: Lathe | None) -> str:
-    """Return what an event that is taken back had been, in a few words."""
-    if trace.marks:
-        words = {"skipped": "left out: ", "reopened": "to be done again: "}.get(trace.kind, "")
-        return words + _listed([step_id for step_id, _ in trace.marks], state, lathe)
-    if trace.kind == "revised":
-        return f"the planning of event {trace.seq}, the steps before it hold again"
-    return {"finished": "the end, the run is open again", "abandoned": "giving up, the run is open again"}[trace.kind]
+def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
+    """Return what an undone event had been, in a few words."""
+    if entry.results_before:
+        words = {"skipped": "left out: ", "reopened": "to be done again: "}.get(entry.kind, "")
+        return words + _listed([step_id for step_id, _ in entry.results_before], state, lathe)
+    if entry.kind == "revised":
+        return f"the planning of event {entry.seq}, the steps before it hold again"
+    return {"finished": "the end, the run is open again", "abandoned": "giving up, the run is open again"}[entry.kind]
 
 
 def notes_of(lines: Iterable[EventLine]) -> list[EventLine]:

@@ -6,10 +6,10 @@ A reading that they name is what its dial really shows, never the plan's own cou
 from collections.abc import Callable
 from functools import cached_property
 
+from core.events.state import State
 from core.lathe.lathe import CARRIAGE
 from core.operations.registry import Basis, operation_of, parameters_of
 from core.plan import Step
-from core.run.state import State
 from core.values.dials import DialsShown
 from core.values.errors import CoreError
 

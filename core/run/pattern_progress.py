@@ -2,12 +2,12 @@
 
 from fractions import Fraction
 
+from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.patterns.head import head_shown
 from core.operations.patterns.head_dial import HEAD
 from core.plan import Expects, Step
 from core.run.progress import shown_settings
-from core.run.state import State
 from core.values.dials import Setting, place_words
 
 
@@ -34,7 +34,7 @@ def layer_at_hand(state: State) -> int | None:
 
 def _stop_of(state: State) -> Step | None:
     """Return a stop of the layer at hand, the last one made or else the next: it says what is held."""
-    layer, at = layer_at_hand(state), state.frame.cursor_at
+    layer, at = layer_at_hand(state), state.snapshot.cursor_at
     if layer is None:
         return None
     near = (*reversed(state.steps[: at + 1]), *state.steps[at + 1 :])

@@ -6,13 +6,13 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from core.cutting import spring_after, takes_nothing
+from core.events.event import digest
+from core.events.state import LOGGED_WITH_A_RUN, LoggedPlanInput, State
 from core.inputs import Edited, ExtraSpringPass, ReadingsThatHold, RunInput, SetTo
 from core.lathe.lathe import Lathe, dial_words
 from core.lathe.reader import lathe_from
 from core.operations.registry import Basis, kind_of, operation_of, parameters_of, replan
 from core.plan import Step, numbered
-from core.run.events import digest
-from core.run.state import LOGGED_WITH_A_RUN, RunBasis, State
 from core.values.dials import DialsShown, Setting
 from core.values.errors import CoreError, PlanError, QuantityError
 from core.values.plain_text import quoted
@@ -22,16 +22,16 @@ if TYPE_CHECKING:
     from core.jobs.job import JobOperation
 
 
-def basis_of(run_basis: RunBasis) -> Basis:
+def basis_of(run_basis: LoggedPlanInput) -> Basis:
     """Return what a run is planned from, its lathe read anew; raises FileError where the log holds nonsense."""
     lathe = lathe_from(run_basis.lathe, run_basis.lathe_name, stand_in=run_basis.stand_in)
     parameters = {**run_basis.parameters, **run_basis.answered} if run_basis.answered else run_basis.parameters
     return Basis(kind=run_basis.kind, parameters=parameters, lathe=lathe, material=run_basis.material)
 
 
-def run_basis_of(basis: Basis) -> RunBasis:
+def run_basis_of(basis: Basis) -> LoggedPlanInput:
     """Return a basis as plain data for the log."""
-    return RunBasis(
+    return LoggedPlanInput(
         kind=basis.kind,
         parameters=dict(basis.parameters),
         material=basis.material,
@@ -44,7 +44,7 @@ def run_basis_of(basis: Basis) -> RunBasis:
 def goes_by(digests: Collection[str], operation: "JobOperation") -> bool:
     """Tell whether a run was started from what job and lathe still say, also under the names of the first version.
 
-    `digests`: of what the run is planned from, see `RunBasis.digests`.
+    `digests`: of what the run is planned from, see `LoggedPlanInput.digests`.
     """
     now, written = run_basis_of(operation.basis).digest, digest(operation.written, operation.basis.lathe.written)
     return now in digests or written in digests
@@ -71,7 +71,7 @@ def _set_up_as_edited(basis: Basis, state: State) -> list[Step] | None:
     """
     from core.operations.setting_up import prepares, set_up_left, set_up_steps
 
-    settled = [step for step in state.steps if step.id in state.marks]
+    settled = [step for step in state.steps if step.id in state.results]
     only_edited = all(isinstance(revision.entered, Edited) for revision in state.revisions)
     # Where a table is turned or a mark read next, its operation itself says what is set up again.
     is_next = state.cursor is not None and (prepares(state.cursor) or state.cursor.action == "cut")

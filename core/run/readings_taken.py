@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable
 
+from core.events.state import State
 from core.inputs import ReadingsTaken, ReadingsThatHold
 from core.operations.registry import Basis, parameters_of
 from core.operations.runout.job import RunoutJob, logged_mark_mm
 from core.operations.runout.sets_of_readings import Turn, are_of, rounds_of, taken_as
 from core.plan import Expects, Step
-from core.run.state import State
 
 
 def takes_reading(step: Step) -> bool:
@@ -63,5 +63,5 @@ def _goes_on(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
 
 def rounds_logged(basis: Basis, state: State) -> tuple[tuple[Turn, ...], ...]:
     """Return every round that a run has logged, oldest first; raises QuantityError as `rounds_of` does."""
-    logged = [(step, state.marks[step.id].value, state.marks[step.id].unit) for step in state.done_steps]
+    logged = [(step, state.results[step.id].value, state.results[step.id].unit) for step in state.done_steps]
     return rounds_of(logged, logged_mark_mm(basis.lathe))

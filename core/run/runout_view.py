@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from core.events.state import State
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
 from core.operations.registry import Basis, parameters_of
@@ -15,7 +16,6 @@ from core.operations.runout.sets_of_readings import Findings, Turn, findings, gi
 from core.operations.runout.verdict import verdict
 from core.plan import Step
 from core.run.readings_taken import rounds_logged, takes_reading
-from core.run.state import State
 from core.step_place import ReadingPosition
 from core.values.errors import PlanError, QuantityError
 from core.values.plain_text import sentence

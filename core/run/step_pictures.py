@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from core.drawing import Drawing
+from core.events.state import State
 from core.inputs import SetTo
 from core.operations.operation import DrawingsOf
 from core.operations.registry import Basis, kind_of, parameters_of
@@ -16,7 +17,6 @@ from core.plan import Step
 from core.run.counter_view import stands_at, turns_words, was_undone
 from core.run.dial_picture import DialPicture
 from core.run.progress import shown_settings
-from core.run.state import State
 from core.values.errors import CoreError
 
 DrawingOf = Callable[[State, Step], Drawing | None]

@@ -3,6 +3,7 @@
 from fractions import Fraction
 from typing import NamedTuple
 
+from core.events.state import MachineEvent, State
 from core.inputs import Moved, PickedUp, SetTo
 from core.lathe.lathe import RotaryTable
 from core.operations.dividing.by_dial import TABLE
@@ -10,7 +11,6 @@ from core.operations.dividing.planning_again import AS_SET
 from core.operations.dividing.set_up import TO_ZERO
 from core.operations.dividing.whereabouts import table_angle_deg
 from core.plan import PlateSetting, Step
-from core.run.state import Act, State
 
 _FINEST = 10**6
 """Denominators of wanted angles [deg] up to this are found back from the floats that steps carry."""
@@ -67,7 +67,7 @@ def stands_at(state: State, table: RotaryTable) -> Stand | None:
 
     An undo turns no handle, so what it took out of the count still says where the table is.
     """
-    for act in state.acts_latest_first():
+    for act in state.machine_events_latest_first():
         if act.revision is not None and isinstance(act.revision.entered, Moved | PickedUp) and not act.undone:
             return None
         found = _set_by(act, table)
@@ -76,7 +76,7 @@ def stands_at(state: State, table: RotaryTable) -> Stand | None:
     return None
 
 
-def _set_by(act: Act, table: RotaryTable) -> Stand | None:
+def _set_by(act: MachineEvent, table: RotaryTable) -> Stand | None:
     """Return where an act set the table, None where it did not turn it."""
     if act.revision is not None:
         match act.revision.entered:

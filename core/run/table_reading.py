@@ -3,6 +3,7 @@
 from fractions import Fraction
 from typing import NamedTuple
 
+from core.events.state import State
 from core.lathe.lathe import Lathe, RotaryTable
 from core.operations.dividing.by_dial import handle_turns, smallest_deg
 from core.operations.dividing.whereabouts import (
@@ -17,7 +18,6 @@ from core.operations.dividing.whereabouts import (
 )
 from core.operations.dividing.words import holes_text, turns_text
 from core.plan import PlateSetting, Step
-from core.run.state import State
 from core.run.table_position import Stand, stands_at
 from core.run.table_view import is_falling, way_words
 from core.values.angles import dms_text
@@ -29,7 +29,7 @@ _MOST_NAMED = 8
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
     """Return the step that tells how the table is read now: the one at hand, else the last one, else the next one."""
-    done = (act.step for act in state.acts_latest_first())
+    done = (act.step for act in state.machine_events_latest_first())
     cursor = state.cursor
     at_hand = [cursor] if cursor is not None else []
     for step in (*at_hand, *done, *state.open_steps()):

@@ -4,6 +4,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
+from core.events.state import State
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
 from core.operations.dividing.by_dial import TABLE
 from core.operations.dividing.division import Dividing, Position, move_deg
@@ -12,7 +13,6 @@ from core.operations.dividing.planning_again import AS_SET
 from core.operations.dividing.whereabouts import Place, table_angle_deg
 from core.operations.dividing.words import FALLING, RISING, holes_text, play_text, side_of, turns_text
 from core.plan import PlateSetting, Step
-from core.run.state import State
 from core.run.table_position import Stand, stands_at, wanted_deg
 from core.values.angles import dms_text
 from core.values.dials import DialShown, Setting

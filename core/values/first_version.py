@@ -9,8 +9,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from core.events.event import Event, digest
 from core.lathe.lathe import NEVER_ALONG_THE_BED
-from core.run.events import Event, digest
 
 Names = Mapping[str, str]
 """Today's names by those of the first version."""

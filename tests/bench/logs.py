@@ -11,17 +11,18 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from core.events.event import Event, canonical, checksum
+from core.events.replay import replay
+from core.events.state import Origin, state_summary
 from core.jobs.job import read_job
 from core.lathe.reader import stand_in_lathe
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from core.logbook.schema import FILE_NAME, INSERT_EVENT, INSERT_RUN, event_row, run_row, standing_of
+from core.logbook.rows import INSERT_EVENT, INSERT_RUN, event_row, run_row
+from core.logbook.schema import FILE_NAME
 from core.operations.registry import Basis, make_plan
 from core.plan import Plan, Step
-from core.run.events import Event, canonical, checksum
 from core.run.progress import run_basis_of
-from core.run.session import replay
-from core.run.state import Origin
 from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
 from tests.bench.programs import ARBOR, begin_run, slot
 from tui.__main__ import make_app
@@ -63,7 +64,7 @@ def _write_runs(folder: Path, count: int) -> None:
     """Write runs into a log, all alike but for their names, as rows that the program would have written."""
     events = _events_of_a_run(folder.parent / f"{folder.name} one run")
     bodies = [canonical(event.body) for event in events]
-    standing = standing_of(replay(events, "0" * 32))
+    standing = state_summary(replay(events, "0" * 32))
     uids = sorted(uuid.uuid4().hex for _ in range(count))
 
     def event_rows() -> Iterator[tuple[object, ...]]:

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 from core.jobs.job import JobOperation
-from core.logbook.open_run import ActiveRun
+from core.logbook.active_run import ActiveRun
 from core.run.progress import run_basis_of
 from tests.bench.programs import resident_mb
 from tui.__main__ import make_app

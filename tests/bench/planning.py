@@ -9,8 +9,8 @@ import numpy as np
 
 from core.inputs import SetTo
 from core.jobs.job import read_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.operations.dividing.by_plate import COMMON_PLATES
 from core.operations.dividing.reckoner import ARCSEC_PER_TURN, dividing_table
 from core.operations.pattern_pictures import picture_of

@@ -13,11 +13,11 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
+from core.events.state import Origin
 from core.jobs.job import read_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.run.progress import run_basis_of
-from core.run.state import Origin
 from tests.trials.program import ROOT
 from tui.terminal import SYSTEM_CLOCK
 

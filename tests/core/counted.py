@@ -3,17 +3,17 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from core.events.event import Event, as_read_back
+from core.events.replay import apply
+from core.events.state import State
 from core.inputs import RunInput, input_as_data, input_from_data
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
 from core.operations.registry import Basis, make_plan, parameters_of
 from core.plan import Step, numbered, plan_as_data, step_as_data
 from core.run.counter_view import CounterView, counter_view
-from core.run.events import Event, as_read_back
 from core.run.movements import Movements
 from core.run.progress import revised_steps, run_basis_of
-from core.run.session import apply
-from core.run.state import State
 
 TABLE: dict[str, Any] = {"ratio": 72, "dial_graduation": "2 arcmin", "backlash": "3 arcmin"}
 
@@ -81,7 +81,7 @@ class Counted:
         step = next(step for step in self.state.steps if step.action == "index" and step.at.position == number)
         self.log("reopened", steps=[step.id])
 
-    def take_back(self) -> None:
+    def undo(self) -> None:
         """Take back what was logged last."""
         assert self.state.undoable is not None
         self.log("undone", seq=self.state.undoable.seq)

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from core.cutting import Progress, progress_of
+from core.events.state import LoggedPlanInput
 from core.inputs import Measured
 from core.jobs.editor import change_operation
 from core.jobs.job import parse_job
@@ -16,7 +17,6 @@ from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
 from core.operations.registry import Basis, make_plan, replan
 from core.plan import Plan, Step
 from core.run.progress import basis_of, goes_by, run_basis_of
-from core.run.state import RunBasis
 from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
@@ -177,7 +177,7 @@ def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
     """From 2 to 0 it went out, and counts on out; its job has not been changed since."""
     table = {"kind": "cut", "name": "Face", "dial": "carriage", "from": "2 mm", "to": "0 mm", "cut": "0.5 mm"}
     lathe = stand_in_lathe()
-    logged = RunBasis(
+    logged = LoggedPlanInput(
         kind="cut", parameters=table, material=None, lathe=dict(lathe.data), lathe_name=lathe.name, stand_in=True
     )
     its = basis_of(logged)

@@ -11,6 +11,8 @@ from typing import Any
 
 import pytest
 
+from core.events.event import canonical
+from core.events.replay import replay
 from core.inputs import SetTo, input_from_data
 from core.jobs.card import card_data
 from core.jobs.editor import change_operation
@@ -18,13 +20,11 @@ from core.jobs.job import parse_job, read_job
 from core.lathe.reader import read_lathe
 from core.lathe.set_up.draft import draft_path, read_draft
 from core.lathe.writer import is_untouched, lathe_text
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.operations.registry import OPERATIONS, make_plan
 from core.plan import plan_as_data
-from core.run.events import canonical
 from core.run.progress import basis_of, goes_by, run_basis_of
-from core.run.session import replay
 from core.values import first_version
 from core.values.errors import FileError
 from core.values.files import read_toml
@@ -41,8 +41,8 @@ from core.values.first_version import (
     OLD_WORDS,
     OPERATION_KEYS,
 )
-from tests.core.events_made import event
-from tests.core.run_samples import StepClock
+from tests.core.events.events_made import event
+from tests.core.logbook.run_samples import StepClock
 
 ROOT = Path(__file__).parents[2]
 FIRST, SAMPLES, GOLDEN = ROOT / "tests" / "first_version", ROOT / "sample_jobs", ROOT / "tests" / "golden"

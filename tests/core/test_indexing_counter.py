@@ -79,7 +79,7 @@ def test_three_undone_are_told_from_where_the_table_is() -> None:
     run = by_dial()
     run.to_position(7)
     for _ in range(3):
-        run.take_back()
+        run.undo()
     assert figures(run.view.text) == {"4", "36", "0°03'", "0°00'", "6", "30°00'"}
     (caution,) = run.view.cautions
     assert figures(caution) >= {"6", "50°00'"}
@@ -92,7 +92,7 @@ def test_one_undone_is_checked_and_not_taken_as_set() -> None:
     """17 undone: the table is there, or the key was pressed too early; neither is claimed."""
     run = by_dial()
     run.to_position(18)
-    run.take_back()
+    run.undo()
     assert figures(run.view.text) == {"17", "36", "0°00'", "32", "160°00'"}
     assert run.view.dial is not None and not figures(run.view.dial.turns)
     assert figures(run.view.cautions[0]) >= {"17", "160°00'"}
@@ -103,12 +103,12 @@ def test_undone_by_plate_and_by_notch() -> None:
     run = by_plate(7)
     run.to_position(5)
     for _ in range(4):
-        run.take_back()
+        run.undo()
     assert figures(run.view.text) >= {"1", "7", "17", "3", "4", "21"}
     notches = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     notches.to_position(5)
     for _ in range(4):
-        notches.take_back()
+        notches.undo()
     assert figures(notches.view.text) == {"1", "8", "0", "24", "0°00'", "9", "4"}
     for found in (run, notches):
         assert "4" in figures(found.view.cautions[0])
@@ -120,8 +120,8 @@ def test_a_repeated_position_that_is_undone_and_planned_again() -> None:
     run.to_position(17)
     run.again(3)
     run.done()
-    run.take_back()
-    run.take_back()
+    run.undo()
+    run.undo()
     assert figures(run.view.text) >= {"17", "36", "28", "3", "0°00'", "32"}
     assert figures(run.view.cautions[0]) >= {"3", "20°00'"}
     run.again(3)
@@ -138,7 +138,7 @@ def test_where_the_table_is_after_a_setting_that_is_undone() -> None:
     run.to_position(17)
     position, shown = set_place(run.lathe, run.cursor, "0d6m")
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
-    run.take_back()
+    run.undo()
     assert figures(run.view.text) >= {"17", "36", "0°03'", "0°00'"}
 
 

@@ -52,9 +52,9 @@ def test_undone_it_is_as_before_the_measurement(halves: int) -> None:
     """Undo gives back the halves, then the one pass that was planned before the depth was measured."""
     run = _measured("position", halves)
     for _ in range(halves):
-        run.take_back()
+        run.undo()
     assert [step.removed_mm for step in _cuts_at(run, 1)] == pytest.approx([0.35, 0.35])
-    run.take_back()
+    run.undo()
     assert [step.removed_mm for step in _cuts_at(run, 1)] == pytest.approx([CUT_MM])
 
 
@@ -62,7 +62,7 @@ def test_undo_of_a_move_gives_the_halves_back() -> None:
     """Planned again after a move and that undone: the second half is still to be cut."""
     run = _measured("position", 1)
     run.revise("moved")
-    run.take_back()
+    run.undo()
     assert [step.removed_mm for step in _cuts_at(run, 1)] == pytest.approx([0.35])
 
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.events.event import as_read_back
 from core.inputs import (
     DiametersMeasured,
     Edited,
@@ -24,7 +25,6 @@ from core.inputs import (
     input_as_data,
     input_from_data,
 )
-from core.run.events import as_read_back
 from core.values.errors import EventError
 
 WHAT = (

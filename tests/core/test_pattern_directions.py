@@ -78,7 +78,7 @@ def test_a_layer_that_is_undone_claims_no_way() -> None:
         run.done()
     assert run.view.dial is not None and "towards" in run.view.dial.direction
     run.done()
-    run.take_back()
+    run.undo()
     assert run.view.dial is not None and (run.view.dial.direction, run.view.dial.number) == ("", "0.00")
 
 

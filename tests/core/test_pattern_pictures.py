@@ -7,13 +7,13 @@ import pytest
 
 from core.inputs import Measured, Moved
 from core.jobs.job import parse_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.operations.pattern_pictures import Follower, Place, picture_of
 from core.run.pattern_progress import held_words, layer_at_hand
 from core.run.progress import revised_steps
 from tests.core.figures import figures
-from tests.core.run_samples import StepClock
+from tests.core.logbook.run_samples import StepClock
 from tests.tui.runs_made import begin
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -128,13 +128,13 @@ def test_positions_skipped_and_taken_back(run: ActiveRun) -> None:
     assert follower.standing(run.state).fates[place] == "coming"
     run.skip([step_id for step_id in of_place if step_id != of_place[1]], "a knot")
     assert place not in follower.standing(run.state).fates
-    run.take_back()
-    run.take_back()
+    run.undo()
+    run.undo()
     while run.state.cursor is not None and run.state.cursor.action != "cut":
         run.done()
     run.done()
     assert follower.standing(run.state).fates[Place(1, 1)] == "begun"
-    run.take_back()
+    run.undo()
     assert follower.standing(run.state).fates[Place(1, 1)] == "coming"
 
 

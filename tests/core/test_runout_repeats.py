@@ -6,12 +6,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from core.events.event import as_read_back
 from core.inputs import ReadingsTaken, input_as_data, input_from_data
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob
 from core.operations.runout.readings import repeatability_mm
 from core.operations.runout.sets_of_readings import Turn, taken_as, turns_of
-from core.run.events import as_read_back
 from core.run.readings_taken import readings_taken
 from tests.core.test_runout_view import Check, bar_readings
 

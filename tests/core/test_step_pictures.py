@@ -194,7 +194,7 @@ def test_a_dial_that_was_not_zeroed_is_drawn_as_it_shows() -> None:
 def test_where_the_dial_is_now_is_not_guessed() -> None:
     """An undo turns no handle back, and a dial said to be set further is there already: no way is counted to it."""
     run = to_cut(Counted(METRIC, "thread", **M27), 3)
-    run.take_back()
+    run.undo()
     undone = seen(run).dial
     assert undone is not None and undone.number == "0.56" and undone.now_words == "" and undone.now_offset is None
     run.done()

@@ -72,7 +72,7 @@ def test_a_turn_too_few_by_dial() -> None:
     assert {"75°00'", "7", "3", "0°00'"} <= figures(found.more[2])
     assert "75°00'" in figures(found.more[3])
     before = found.words
-    run.take_back()
+    run.undo()
     found = where_is_it(run.lathe, run.state, "0-0")
     assert found.words != before and figures(found.words) == figures(before)
 
@@ -116,7 +116,7 @@ def test_a_turn_too_few_by_plate() -> None:
     assert figures(where_is_it(run.lathe, run.state, "3 holes at 154 deg").words.partition(". ")[0]) == {"4", "7"}
     there, _, way = where_is_it(run.lathe, run.state, "3 holes at 145 deg").words.partition(". ")
     assert "short of" in there and figures(there) == {"9°00'", "4", "7"} and {"5", "6", "15"} <= figures(way)
-    run.take_back()
+    run.undo()
     there, _, way = where_is_it(run.lathe, run.state, "3 holes at 145 deg").words.partition(". ")
     assert "short of" in there and figures(there) == {"9°00'", "4", "7"} and {"4", "1", "21"} <= figures(way)
     run.done()

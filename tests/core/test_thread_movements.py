@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 
+from core.events.event import Event
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe
 from core.operations.threads.job import read_thread_job
 from core.operations.threads.stopping import place_words, stop_marks, stopping_place_mm
 from core.run.event_words import event_words
-from core.run.events import Event
 from core.values.fields import Problem, Table
 from tests.core.counted import Counted
 from tests.core.figures import figures

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any, get_args
 
+from core.events.state import State
 from core.inputs import MovedPart, SetTo, input_as_data, input_from_data
-from core.logbook.open_run import ActiveRun
+from core.logbook.active_run import ActiveRun
 from core.operations.dividing.by_dial import TABLE
 from core.operations.dividing.whereabouts import table_angle_deg
 from core.operations.registry import Basis, parameters_of
@@ -15,7 +16,6 @@ from core.run.movements import Movements
 from core.run.progress import basis_of, revised_steps
 from core.run.readings_taken import readings_taken
 from core.run.runout_view import following
-from core.run.state import State
 from core.run.table_reading import sets_table
 from core.values.dials import Setting
 from tui.runs import replan_rest

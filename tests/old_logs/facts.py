@@ -13,15 +13,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from core.events.event import Event
+from core.events.replay import replay
+from core.events.state import RunSummary, State
 from core.inputs import input_as_data
 from core.jobs.job import read_job
 from core.logbook.logbook import Logbook
-from core.logbook.schema import RunInfo
 from core.plan import AnySetting, figures_as_data
-from core.run.events import Event
 from core.run.progress import goes_by
-from core.run.session import replay
-from core.run.state import State
 from core.values.dials import Setting
 from core.values.first_version import DIALS, KINDS, Names
 
@@ -43,7 +42,7 @@ def facts_of_logbook(data: Path, jobs: Path) -> list[dict[str, Any]]:
         return [facts_of(info, logbook.events(info.uid), jobs) for info in reversed(infos)]
 
 
-def facts_of(info: RunInfo, events: Sequence[Event], jobs: Path) -> dict[str, Any]:
+def facts_of(info: RunSummary, events: Sequence[Event], jobs: Path) -> dict[str, Any]:
     """Return the facts of a run."""
     state = replay(events, info.uid)
     steps = state.steps
@@ -62,7 +61,7 @@ def facts_of(info: RunInfo, events: Sequence[Event], jobs: Path) -> dict[str, An
         "sessions": len({event.session for event in events}),
         "steps": "".join(MARKS[state.status_of(step.id)] for step in steps),
         "cursor": _cursor(state),
-        "entered": {str(step_id): [value, state.marks[step_id].unit] for step_id, value in state.values.items()},
+        "entered": {str(step_id): [value, state.results[step_id].unit] for step_id, value in state.values.items()},
         "notes": [note.text for note in state.notes],
         "zeros": {dial: str(zero) for dial, zero in state.zeros.items()},
         "depth_mm": None if state.depth_mm is None else round(state.depth_mm, _PLACES),

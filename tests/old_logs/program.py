@@ -2,14 +2,15 @@
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from textual.screen import Screen
 
+from core.events.state import State
 from core.plan import Step, figures_as_data
-from core.run.state import State
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
 from tui.board.screen import BoardScreen
@@ -178,7 +179,7 @@ async def started(
     app = make_app(paths, time.clock(), Terminal(), job=job, lathe=lathe, presses=Presses(quiet_s=0.0))
     app.context.session = f"{day + 1:032x}"
     if app.context.job is not None:
-        app.context.job = app.context.job._replace(path=JOBS / app.context.job.path.name)
+        app.context.job = replace(app.context.job, path=JOBS / app.context.job.path.name)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         yield Program(pilot, time)

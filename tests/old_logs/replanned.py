@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from core.logbook.open_run import ActiveRun
+from core.logbook.active_run import ActiveRun
 from core.plan import AnySetting, Step
 from core.values.dials import Setting
 from tests.old_logs.answering import Answering
@@ -33,7 +33,7 @@ def replanned(recording: Recording, data: Path) -> Planned:
             for number, (cause, given) in enumerate(list(answering.inputs_possible_now())):
                 answering.revise(cause, given)
                 found[info.uid][f"{number} {cause}"] = in_numbers(answering.state.open_steps())
-                answering.run.take_back()
+                answering.run.undo()
             answering.run.close()
     return found
 

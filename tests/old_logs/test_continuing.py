@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from core.events.state import RunSummary
 from core.inputs import CAUSES, Edited
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from core.logbook.schema import RunInfo
 from core.operations.registry import parameters_of
 from core.operations.threads.job import ThreadJob
 from core.operations.turn import Cutting
@@ -26,7 +26,7 @@ MARK_MM = 0.02
 each = pytest.mark.parametrize("recording", RECORDINGS, ids=str)
 
 
-def resumed(logbook: Logbook, info: RunInfo) -> Answering:
+def resumed(logbook: Logbook, info: RunSummary) -> Answering:
     """Open a run as the program does, in a session of its own."""
     return Answering(ActiveRun.resume(logbook, info.uid, Time(365).clock(), "f" * 32))
 

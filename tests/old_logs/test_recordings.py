@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 
 import tests.old_logs
+from core.events.event import KINDS, canonical
+from core.events.replay import replay
 from core.inputs import CAUSES
 from core.lathe.lathe import DIAL_NAMES
 from core.logbook.logbook import Logbook
@@ -16,10 +18,8 @@ from core.logbook.schema import FILE_NAME
 from core.operations.registry import OPERATIONS
 from core.pages.log_export import as_csv, as_json, as_text
 from core.run.counter_view import counter_view
-from core.run.events import KINDS, canonical
 from core.run.movements import Movements
 from core.run.progress import basis_of
-from core.run.session import replay
 from core.values.first_version import FIRST_CUT, OLD_WORDS
 from tests.old_logs.facts import RENAMED, as_called_now, facts_of_logbook
 from tests.old_logs.recordings import HERE, RECORDINGS, Recording

@@ -17,8 +17,8 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+from core.events.replay import replay
 from core.logbook.logbook import Logbook
-from core.run.session import replay
 from tests.trials import shim
 from tests.trials.program import ROOT, Program, begin, count_one, own_environment
 

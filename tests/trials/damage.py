@@ -22,12 +22,12 @@ from collections.abc import Iterator, Mapping
 from contextlib import closing, suppress
 from pathlib import Path
 
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.schema import FILE_NAME
 from core.values.errors import LogbookError
-from tests.core.damaged_logs import PAGE_SIZE, WAL_NAME, Runs, count_of, open_damaged, whole_in, written
-from tests.core.run_samples import JOB, StepClock
+from tests.core.logbook.damaged_logs import PAGE_SIZE, WAL_NAME, Runs, count_of, open_damaged, whole_in, written
+from tests.core.logbook.run_samples import JOB, StepClock
 
 FLIPS = 1_500
 Files = Mapping[str, bytes]

@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import fill
+from tests.core.logbook.run_samples import fill
 from tests.trials import shim
 from tests.trials.program import JOB, NOT_MOVED, QUIET_S, ROOT, Program, begin, count_one, done_on, newest
 

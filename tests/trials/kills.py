@@ -15,8 +15,8 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
+from core.events.state import State
 from core.logbook.logbook import Logbook
-from core.run.state import State
 from tests.trials.program import Program, begin, count_one, done_on, newest
 
 MOMENTS = ("key", "key", "key", "start", "back", "leave")

@@ -17,9 +17,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from core.events.event import Event
 from core.logbook.logbook import Logbook
 from core.logbook.schema import FILE_NAME
-from core.run.events import Event
 from core.values.errors import CoreError
 from tests.trials.disk_model import Content, File, Folder
 from tests.trials.traced import Call, available, traced
@@ -28,8 +28,8 @@ WRITER = """
 import json, os, sys
 from pathlib import Path
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from tests.core.run_samples import StepClock, begin
+from core.logbook.active_run import ActiveRun
+from tests.core.logbook.run_samples import StepClock, begin
 folder, commits = Path(sys.argv[1]), int(sys.argv[2])
 acknowledged = os.open(sys.argv[3], os.O_CREAT | os.O_WRONLY, 0o644)
 def acknowledge(run):
@@ -42,7 +42,7 @@ for session in range(3):
         acknowledge(run)
         for _ in range(commits // 3):
             count += 1
-            run.take_back() if count % 7 == 0 else run.note("x" * 5000) if count % 11 == 0 else run.done()
+            run.undo() if count % 7 == 0 else run.note("x" * 5000) if count % 11 == 0 else run.done()
             acknowledge(run)
             if count % 40 == 0 or count == 5:
                 logbook.checkpoint()

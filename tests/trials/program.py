@@ -12,9 +12,9 @@ from pathlib import Path
 import pexpect
 import pyte
 
+from core.events.replay import replay
+from core.events.state import State
 from core.logbook.logbook import Logbook
-from core.run.session import replay
-from core.run.state import State
 
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "sample_jobs" / "sundial_arbor.toml"

@@ -19,9 +19,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from core.events.state import Origin
 from core.logbook.logbook import Logbook
-from core.run.state import Origin
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 from tests.trials.program import ROOT, Program, own_environment
 
 LONGEST_S, LARGEST_MB, MOST_LINES = 5.0, 150.0, 21

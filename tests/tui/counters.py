@@ -2,10 +2,10 @@
 
 from typing import Any
 
+from core.events.replay import replay
+from core.events.state import State
 from core.inputs import input_as_data
 from core.logbook.logbook import Logbook
-from core.run.session import replay
-from core.run.state import State
 from tui.counter.screen import CounterScreen
 from tui.runs import open_run
 from tui.widgets.base_screen import BaseScreen

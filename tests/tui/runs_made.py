@@ -3,13 +3,13 @@
 from fractions import Fraction
 from pathlib import Path
 
+from core.events.state import Origin
 from core.jobs.job import Job, read_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.operations.registry import Basis
 from core.plan import Plan, Step
 from core.run.progress import run_basis_of
-from core.run.state import Origin
 from core.values.dials import Setting
 from tui.terminal import TimeSource
 

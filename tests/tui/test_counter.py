@@ -8,8 +8,8 @@ import pytest
 from core.inputs import Edited
 from core.jobs.job import read_job
 from core.lathe.reader import stand_in_lathe
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said
@@ -199,7 +199,7 @@ async def test_two_programs_on_one_run(make: MakeApp) -> None:
         await press(pilot, "space")
         with Logbook.open(pilot.app.context.paths.data) as other:
             onlooker = ActiveRun.resume(other, screen.run.uid, pilot.app.context.clock, "other")
-            assert onlooker.looks_on
+            assert onlooker.view_only
             assert not onlooker.take_over()
             await press(pilot, "space")
             assert onlooker.refresh()

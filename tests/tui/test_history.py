@@ -9,12 +9,12 @@ import pytest
 from textual.events import Paste
 from textual.pilot import Pilot
 
+from core.events.event import Event
 from core.inputs import Measured, SetTo
 from core.jobs.job import read_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from core.run.event_words import run_lines, wall_parts
-from core.run.events import Event
+from core.run.event_words import event_lines, wall_parts
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.made_up import said
 from tests.tui.painted import foreign, painted
@@ -45,7 +45,7 @@ def pinned(book: Logbook, told_time: ToldTime) -> ActiveRun:
 
 def words_of(book: Logbook, run: ActiveRun) -> list[str]:
     """Return the events of a run in words."""
-    return [line.words for line in run_lines(book.events(run.uid))]
+    return [line.words for line in event_lines(book.events(run.uid))]
 
 
 def test_a_reading_is_what_the_dial_showed(book: Logbook, told_time: ToldTime) -> None:
@@ -64,10 +64,10 @@ def test_what_was_taken_back_stays_and_says_so(book: Logbook, told_time: ToldTim
     """The event is marked, the one that took it back names it, and doing it again is not marked."""
     run = pinned(book, told_time)
     run.done()
-    run.take_back()
+    run.undo()
     run.done()
-    lines = list(run_lines(book.events(run.uid)))
-    assert [line.taken_back for line in lines] == [False, False, True, False, False]
+    lines = list(event_lines(book.events(run.uid)))
+    assert [line.undone for line in lines] == [False, False, True, False, False]
     assert " 0.03 in" in lines[3].words
     assert [line.step for line in lines] == ["", "1 of 3", "2 of 3", "", "2 of 3"]
 
@@ -81,7 +81,7 @@ def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> No
     run.revise(Measured(what="pitch diameter", size_mm=24.95, free_end_mm=24.98), run.state.steps[1:])
     run.revise(SetTo(dial="compound", position=Fraction("0.01"), shown="11/500"), run.state.steps[1:])
     run.finish(early=True)
-    run.take_back()
+    run.undo()
     run.abandon("dropped")
     told = words_of(book, run)[2:]
     # 11/500 in is 0.022 in.
@@ -96,7 +96,7 @@ def test_an_event_that_cannot_follow_ends_the_words(book: Logbook, told_time: To
     run = pinned(book, told_time)
     events = book.events(run.uid)
     odd = Event(seq=2, kind="done", body={"step": 99}, wall="2026-03-14", session="x", monotonic_ms=1)
-    lines = list(run_lines([*events, odd, odd]))
+    lines = list(event_lines([*events, odd, odd]))
     assert [line.event.seq for line in lines] == [0, 1, 2, 2]
     assert lines[2].words and lines[3].words == 'done {"step":99}'
 

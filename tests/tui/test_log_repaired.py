@@ -12,7 +12,7 @@ from textual.pilot import Pilot
 import core.logbook.file
 from core.jobs.job import read_job
 from core.logbook.logbook import Logbook
-from core.logbook.recovery import Carried
+from core.logbook.recovery import RecoveryReport
 from core.logbook.schema import FILE_NAME
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
@@ -181,7 +181,7 @@ async def test_a_long_run_is_read_piece_by_piece(
         run = begin(book, read_job(job), "Deburr", told_time.clock())
         for _ in range(20):
             run.done()
-            run.take_back()
+            run.undo()
         info = book.run(run.uid)
         run.close()
     assert info is not None
@@ -191,7 +191,7 @@ async def test_a_long_run_is_read_piece_by_piece(
         app.push_screen(RunLogScreen(info))
         await until(pilot, "Event 41 of 41; the run took")
         assert isinstance(app.screen, RunLogScreen)
-        assert {line.taken_back for line in app.screen._lines if line.event.kind == "done"} == {True}
+        assert {line.undone for line in app.screen._lines if line.event.kind == "done"} == {True}
         assert "(taken back)" in painted(app)
         await pilot.press("home")
         await until(pilot, "Event 1 of 41")
@@ -205,7 +205,7 @@ async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
     change(paths.data, "UPDATE run SET status = 'finished'")
     goes_on, threads, really = Event(), [], core.logbook.file.set_aside
 
-    def slowly(path: Path) -> Carried:
+    def slowly(path: Path) -> RecoveryReport:
         threads.append(current_thread())
         assert goes_on.wait(10)
         return really(path)

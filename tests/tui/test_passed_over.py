@@ -8,8 +8,8 @@ from textual.app import App
 from textual.pilot import Pilot
 
 from core.jobs.job import read_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.schema import FILE_NAME
 from core.values.errors import LogbookError, PlanError
 from tests.conftest import MakeApp, ToldTime

@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from core.jobs.job import read_job
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.safety import SWITCH_OFF_AND_WITHDRAW
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import logged, press

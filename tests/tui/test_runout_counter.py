@@ -81,7 +81,7 @@ async def read(pilot: Any, *readings: str) -> None:
 def values(app: Any) -> list[tuple[str, str]]:
     """Return what was typed so far, as it is on disk: value and unit."""
     state = logged(app)
-    marks = (state.marks[step.id] for step in state.done_steps)
+    marks = (state.results[step.id] for step in state.done_steps)
     return [(mark.value, mark.unit or "") for mark in marks if mark.value is not None]
 
 

@@ -2,10 +2,10 @@
 
 import pytest
 
+from core.events.state import Origin
 from core.logbook.logbook import Logbook
-from core.run.state import Origin
 from tests.conftest import MakeApp
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 from tests.trials.program import JOB
 from tests.tui.made_up import press
 from tests.tui.painted import painted

@@ -85,7 +85,7 @@ async def test_four_words_for_a_trial(make: MakeApp) -> None:
             await press(pilot, "space", "3", str(key))
             assert entered(pilot.app)[1] == {"fit": fit}
             assert [step.action for step in screen.state.open_steps()] == actions
-            screen.run.take_back()
+            screen.run.undo()
             screen.paint()
 
 
@@ -107,7 +107,7 @@ async def test_what_was_moved_is_asked(make: MakeApp) -> None:
             await press(pilot, "5", "1", str(key))
             assert entered(pilot.app)[1] == {"moved": moved}
             ways.add(tuple(step.text for step in screen.state.open_steps()))
-            screen.run.take_back()
+            screen.run.undo()
             screen.paint()
         assert len(ways) == 4
 

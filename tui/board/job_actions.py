@@ -84,12 +84,12 @@ _samples = cache(sample_jobs)
 
 def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
     """Return the runs under way that no job holds: nothing else on screen leads back to them."""
-    from core.run.event_words import run_names, standing_words
+    from core.run.event_words import run_names, run_progress_words
 
     entries = []
     for info in unfinished_without_job(logbook):
         name, _ = run_names(info)
-        entries.append(StartEntry("unfinished", name, standing_words(info), partial(_go_on, board, info.uid), info))
+        entries.append(StartEntry("unfinished", name, run_progress_words(info), partial(_go_on, board, info.uid), info))
     return entries
 
 

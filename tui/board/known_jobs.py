@@ -12,9 +12,9 @@ from core.values.files import may_exist, name_of, read_text, read_toml, write_te
 from core.values.plain_text import clean
 
 if TYPE_CHECKING:
+    from core.events.state import RunSummary
     from core.jobs.job import Job
     from core.logbook.logbook import Logbook
-    from core.logbook.schema import RunInfo
 
 MOST_RECENT = 8
 _PAGE = 50
@@ -86,7 +86,7 @@ def own_jobs(documents: Path) -> list[KnownJob]:
     return list(islice((KnownJob(path, title) for path, title in titled if title), _MOST_OWN))
 
 
-def unfinished_without_job(logbook: "Logbook") -> "list[RunInfo]":
+def unfinished_without_job(logbook: "Logbook") -> "list[RunSummary]":
     """Return the runs under way that no job file holds, newest first; raises LogbookError."""
     return [info for info in logbook.unfinished() if info.origin is None]
 

@@ -14,7 +14,7 @@ from tui.widgets.figure_list import figure_contents
 from tui.widgets.pager import Pager
 
 if TYPE_CHECKING:
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunSummary
 
 
 class OperationDetail(Pager, can_focus=False):
@@ -23,10 +23,10 @@ class OperationDetail(Pager, can_focus=False):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(self._written, id=id)
         self._operation: JobOperation | None = None
-        self._info: RunInfo | None = None
+        self._info: RunSummary | None = None
         self._log_is_read = False
 
-    def show_operation(self, operation: JobOperation | None, info: "RunInfo | None", *, log_is_read: bool) -> None:
+    def show_operation(self, operation: JobOperation | None, info: "RunSummary | None", *, log_is_read: bool) -> None:
         """Show an operation and the run that counts; without the log nothing is said of progress."""
         self._operation, self._info, self._log_is_read = operation, info, log_is_read
         self.show(self._written)
@@ -53,10 +53,10 @@ class OperationDetail(Pager, can_focus=False):
         if self._info is None:
             return [f"{steps}, not begun." if self._log_is_read else steps]
         # Loaded with the log, after the first paint.
-        from core.run.event_words import standing_words
+        from core.run.event_words import run_progress_words
         from core.run.progress import goes_by
 
-        sentences = [f"Steps done: {standing_words(self._info)}."]
+        sentences = [f"Steps done: {run_progress_words(self._info)}."]
         if self._info.status == "running" and not goes_by({self._info.digest}, operation):
             sentences.append("Job or lathe were changed since it was begun: Enter asks how to go on.")
         return sentences

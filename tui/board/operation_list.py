@@ -14,9 +14,9 @@ from tui.widgets.progress import BAR, LEAST_FOR_BAR, SIGNS, progress_words
 
 if TYPE_CHECKING:
     # SQLite is loaded after the first paint.
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunSummary
 
-Runs = Mapping[str, "RunInfo"]
+Runs = Mapping[str, "RunSummary"]
 """The run that counts, by the operation's name; an operation that was never begun is not in it."""
 
 _LEAST_FOR_KIND = 90

@@ -20,7 +20,7 @@ from tui.widgets.base_screen import BaseScreen
 from tui.widgets.line_list import LineList
 
 if TYPE_CHECKING:
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunSummary
 
 
 class BoardScreen(BaseScreen[None]):
@@ -103,7 +103,7 @@ class BoardScreen(BaseScreen[None]):
         return True
 
     @property
-    def run_at_cursor(self) -> "RunInfo | None":
+    def run_at_cursor(self) -> "RunSummary | None":
         """The unfinished run that is pointed at among what can be opened."""
         entry = self.query_one(StartList).entry if self.is_mounted else None
         return entry.run if entry else None

@@ -10,7 +10,7 @@ from tui.glyphs import cut, glyphs_of
 from tui.widgets.line_list import LineList
 
 if TYPE_CHECKING:
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunSummary
 
 _LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 
@@ -22,7 +22,7 @@ class StartEntry(NamedTuple):
     name: str
     note: str
     act: Callable[[], None]
-    run: "RunInfo | None" = None
+    run: "RunSummary | None" = None
     """The unfinished run that it is."""
 
 

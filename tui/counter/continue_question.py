@@ -11,7 +11,7 @@ from tui.counter.run_screen import RunScreen
 from tui.widgets.question import Listed, OneOf, Sentence
 
 if TYPE_CHECKING:
-    from core.run.state import State
+    from core.events.state import State
 
 Answer = Literal["moved", "nothing", "other run"]
 

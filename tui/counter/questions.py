@@ -22,7 +22,7 @@ from tui.counter.run_screen import RunScreen
 from tui.widgets.question import OneOf, QuestionScreen, Typed, YesNo
 
 if TYPE_CHECKING:
-    from core.run.state import State
+    from core.events.state import State
 
 Answer = TypeVar("Answer")
 

@@ -1,8 +1,8 @@
 """The pattern of a run beside its counter: each position as it stands, the one at hand marked."""
 
+from core.events.state import State
 from core.operations.pattern_pictures import Follower, PatternPicture, picture_of
 from core.operations.registry import Basis
-from core.run.state import State
 from tui.context import context_of
 from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
 from tui.widgets.pattern_picture import PatternSketch

@@ -15,10 +15,10 @@ from tui.log_access import OtherRun
 from tui.widgets.base_screen import BaseScreen, Body
 
 if TYPE_CHECKING:
+    from core.events.state import State
     from core.jobs.job import JobOperation
     from core.lathe.lathe import Lathe
-    from core.logbook.open_run import ActiveRun
-    from core.run.state import State
+    from core.logbook.active_run import ActiveRun
 
 OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
 """Opens the unfinished run of an operation in the place of the screen on top, and tells whether it was opened."""

@@ -20,7 +20,7 @@ from tui.counter.run_screen import OpenInstead, RunScreen
 from tui.counter.step_pictures import LEGEND, StepPicturePanel
 
 if TYPE_CHECKING:
-    from core.logbook.open_run import ActiveRun
+    from core.logbook.active_run import ActiveRun
     from tui.counter.run_pattern import RunPattern
 
 _TAKE_BACK_QUIET_MS = 500
@@ -248,7 +248,7 @@ class CounterScreen(RunScreen):
             self._last_back_ms = now_ms
             return
         self._last_back_ms = now_ms
-        self.attempt(self.run.take_back, "taken back; the step is to be done again")
+        self.attempt(self.run.undo, "taken back; the step is to be done again")
 
     def action_measured(self) -> None:
         """Ask for a measurement."""
@@ -316,7 +316,7 @@ class CounterScreen(RunScreen):
 
 def who_has(run: "ActiveRun") -> str:
     """Return why a run is only looked at here, "" where it is counted here."""
-    if not run.looks_on:
+    if not run.view_only:
         return ""
     return "the log is read only" if run.holder is None else f"{run.holder} has this run"
 

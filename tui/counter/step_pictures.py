@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 from textual.containers import ScrollableContainer
 
 if TYPE_CHECKING:
+    from core.events.state import State
     from core.operations.registry import Basis
-    from core.run.state import State
     from core.run.step_pictures import StepPicture, StepPictures
     from tui.counter.run_screen import RunScreen
     from tui.counter.step_sketch import StepSketch

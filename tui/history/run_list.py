@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from textual.content import Content
 
-from core.logbook.schema import RunInfo
+from core.events.state import RunSummary
 from core.run.event_words import run_names, wall_parts
 from tui.glyphs import Glyphs, cut, glyphs_of
 from tui.widgets.line_list import LineList
@@ -19,15 +19,15 @@ class RunList(LineList):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._runs: Sequence[RunInfo] = ()
+        self._runs: Sequence[RunSummary] = ()
 
-    def show_runs(self, runs: Sequence[RunInfo]) -> None:
+    def show_runs(self, runs: Sequence[RunSummary]) -> None:
         """Show these runs."""
         self._runs = runs
         self.set_count(len(runs))
 
     @property
-    def run_info(self) -> RunInfo | None:
+    def run_info(self) -> RunSummary | None:
         """The run under the cursor."""
         return self._runs[self.cursor] if self._runs else None
 
@@ -46,7 +46,7 @@ class RunList(LineList):
         return Content(head + cut(name, room, glyphs["ellipsis"]))
 
 
-def _state_words(info: RunInfo, glyphs: Glyphs, *, wide: bool) -> str:
+def _state_words(info: RunSummary, glyphs: Glyphs, *, wide: bool) -> str:
     words = progress_words(info, 0, glyphs)
     if not wide:
         return f"{words:<14}"

@@ -10,11 +10,11 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.reactive import reactive
 
-from core.logbook.schema import RunInfo
+from core.events.event import Event, run_time_ms
+from core.events.state import RunSummary
 from core.pages.log_export import clock_remark
 from core.run.counter_view import hours_and_minutes
-from core.run.event_words import EventLine, lines_as_read, notes_of, run_names, wall_parts
-from core.run.events import Event, run_time_ms
+from core.run.event_words import EventLine, event_lines_as_read, notes_of, run_names, wall_parts
 from core.values.errors import CoreError
 from core.values.plain_text import clean, wrapped
 from tui.glyphs import cut, glyphs_of
@@ -80,7 +80,7 @@ class RunLogScreen(BaseScreen[None]):
 
     notes_only = reactive(False, init=False)
 
-    def __init__(self, info: RunInfo) -> None:
+    def __init__(self, info: RunSummary) -> None:
         super().__init__()
         name, job = run_names(info)
         self.title = f"{name}, {job}" if job else name
@@ -116,7 +116,7 @@ class RunLogScreen(BaseScreen[None]):
             self.context.say_failure(error)
             return
         self._took_ms = None
-        self._lines, self._pending = [], lines_as_read(self._events())
+        self._lines, self._pending = [], event_lines_as_read(self._events())
         self._read_on()
         self.refresh_bindings()
 
@@ -145,7 +145,7 @@ class RunLogScreen(BaseScreen[None]):
     def _mute_what_it_takes_back(self, event: Event) -> None:
         seq = event.body.get("seq") if event.kind == "undone" else None
         if isinstance(seq, int) and 0 <= seq < len(self._lines):
-            self._lines[seq] = self._lines[seq]._replace(taken_back=True)
+            self._lines[seq] = self._lines[seq]._replace(undone=True)
 
     def watch_notes_only(self) -> None:
         """Show the notes, or everything."""
@@ -177,7 +177,7 @@ class RunLogScreen(BaseScreen[None]):
             return []
         date, time = wall_parts(line.event.wall)
         head = f"{date} {time}" + (f", step {line.step}" if line.step else "")
-        sentences = [f"{head}: {line.words}" + ("; it was taken back later" if line.taken_back else "")]
+        sentences = [f"{head}: {line.words}" + ("; it was taken back later" if line.undone else "")]
         before = self._lines[line.event.seq - 1].event if line.event.seq else None
         remark = clock_remark(before, line.event) if before else ""
         sentences += [f"The clock: {remark}."] if remark else []

@@ -10,9 +10,9 @@ from textual.content import Content
 from textual.events import ScreenResume
 from textual.reactive import reactive
 
+from core.events.state import RunSummary
 from core.logbook.logbook import Logbook
-from core.logbook.schema import RunInfo
-from core.run.event_words import run_names, standing_words, status_words
+from core.run.event_words import run_names, run_progress_words, status_words
 from core.values.errors import CoreError
 from core.values.files import short_path
 from core.values.plain_text import clean, wrapped
@@ -52,7 +52,7 @@ class HistoryScreen(BaseScreen[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._runs: list[RunInfo] = []
+        self._runs: list[RunSummary] = []
         self._complete = False
 
     def compose_body(self) -> ComposeResult:
@@ -132,7 +132,7 @@ class HistoryScreen(BaseScreen[None]):
         if info is None:
             return []
         name, job = run_names(info)
-        sentences = [f"{name}: {status_words(info)}, steps done {standing_words(info)}."]
+        sentences = [f"{name}: {status_words(info)}, steps done {run_progress_words(info)}."]
         if info.origin is not None:
             sentences.append(f"Job: {job}, {clean(short_path(Path(info.origin.job_path)), 400)}")
         spell = glyphs_of(self.app).text

@@ -4,10 +4,10 @@ from collections.abc import Callable, Sequence
 
 from textual.content import Content
 
+from core.events.state import StepStatus
 from core.lathe.lathe import Lathe
 from core.operations.pass_words import amount_words
 from core.plan import Step
-from core.run.state import StepStatus
 from core.values.plain_text import clean
 from tui.glyphs import cut, glyphs_of
 from tui.widgets.line_list import LineList

@@ -36,8 +36,8 @@ from tui.widgets.progress import ProgressLine
 from tui.widgets.question import OneOf, YesNo
 
 if TYPE_CHECKING:
-    from core.logbook.open_run import ActiveRun
-    from core.run.state import State
+    from core.events.state import State
+    from core.logbook.active_run import ActiveRun
 
 _LONGEST = 600
 
@@ -128,7 +128,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     def on_mount(self) -> None:
         """Go on in the unit used before; plan from a round that was complete when the program ended."""
-        typed = [mark.unit for mark in self.state.marks.values() if mark.unit]
+        typed = [mark.unit for mark in self.state.results.values() if mark.unit]
         self.query_one(ReadingEntry).use_unit(typed[-1] if typed else None)
         last = self.state.undoable
         if not self.blocked and last is not None and last.kind == "done":
@@ -272,9 +272,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         if self.state is before:
             return
         if planned:
-            self.attempt(self.run.take_back, "taken back; the reading is to be typed again")
+            self.attempt(self.run.undo, "taken back; the reading is to be typed again")
         step = self._seen.reading
-        mark = None if step is None else before.marks.get(step.id)
+        mark = None if step is None else before.results.get(step.id)
         if mark is not None and mark.value is not None:
             entry = self.query_one(ReadingEntry)
             entry.use_unit(mark.unit)

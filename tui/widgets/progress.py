@@ -10,7 +10,7 @@ from tui.glyphs import Glyphs, glyphs_of
 
 if TYPE_CHECKING:
     # SQLite is loaded after the first paint.
-    from core.logbook.schema import RunInfo
+    from core.events.state import RunSummary
 
 SIGNS = {"running": "current", "finished": "done", "abandoned": "skipped"}
 """Glyphs for the status of a run."""
@@ -35,7 +35,7 @@ def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
     return f"[{glyphs['full'] * full}{glyphs['shade'] * (room - full)}] {words}"
 
 
-def progress_words(info: "RunInfo | None", columns: int, glyphs: Glyphs) -> str:
+def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> str:
     """Return how far an operation has come, with a bar where `columns` are many."""
     if info is None:
         return NOT_BEGUN

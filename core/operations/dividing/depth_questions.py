@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from core.cutting import Infeed
+from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import refuse_impossible_depth
 from core.operations.dividing.job import DivideJob
@@ -11,7 +12,6 @@ from core.operations.patterns.head import refuse_impossible_circle
 from core.operations.patterns.job import PatternJob
 from core.plan import Expects, Step
 from core.questions import Asked, Reading, SizeAsked, read_length
-from core.run.state import State
 from core.values.dials import Setting
 
 _NOTHING_MM = 5e-7
@@ -99,7 +99,7 @@ def _setting(cut: Step) -> Setting | None:
 
 def _last_cut(state: State) -> Step | None:
     """Return the pass that was taken last; None where none was."""
-    done = (state.step(trace.marks[0][0]) for trace in reversed(state.trail) if trace.kind == "done")
+    done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
     return next((step for step in done if step is not None and step.action == "cut"), None)
 
 

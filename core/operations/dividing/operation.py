@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from core.cutting import Progress, rounding_note
+from core.events.state import State
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe, RotaryTable, dial_words, to_tell
 from core.operations.dividing.cautions import (
@@ -31,7 +32,6 @@ from core.operations.dividing.planning_again import (
 from core.operations.dividing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.operations.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
-from core.run.state import State
 from core.safety import STOP_FIRST, general
 from core.step_place import PatternPosition
 from core.values.errors import PlanError

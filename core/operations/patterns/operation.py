@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from core.cutting import Progress
+from core.events.state import State
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import carried_over, pass_count
@@ -44,7 +45,6 @@ from core.operations.patterns.steps import (
     set_up_steps,
 )
 from core.plan import Plan, Step, StepCount, numbered
-from core.run.state import State
 from core.safety import STOP_FIRST
 from core.values.quantities import number_text
 

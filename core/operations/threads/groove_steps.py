@@ -4,12 +4,12 @@ from collections.abc import Callable, Iterator
 
 from core.cutting import depth_now_mm
 from core.drawing import Drawing
+from core.events.state import State
 from core.lathe.lathe import Lathe
 from core.operations.compound_swing import SQUARE_DEG, Swing, swing_drawing
 from core.operations.threads.groove_drawing import GrooveNow, groove_drawing
 from core.operations.threads.job import ThreadJob
 from core.plan import Step
-from core.run.state import State
 
 
 def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Drawing | None]:

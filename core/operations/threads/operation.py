@@ -4,13 +4,13 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from core.cutting import Progress
+from core.events.state import State
 from core.inputs import RunInput
 from core.lathe.lathe import Lathe
 from core.operations.operation import Figures, Needs, Operation
 from core.operations.threads.job import ThreadJob, angle_text, read_thread_job
 from core.operations.threads.planning import count_thread, pitch_text, plan_thread, swing_words
 from core.plan import Step
-from core.run.state import State
 from core.values.dials import DialsShown
 
 if TYPE_CHECKING:

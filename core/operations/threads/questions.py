@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from functools import partial
 
+from core.events.state import State
 from core.inputs import GaugeTried, PickedUp
 from core.lathe.lathe import Lathe
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.readings import limits_words, read_measured
 from core.questions import Asked, Before, ChoiceAsked, EndsAsked, Reading, SizeAsked
-from core.run.state import State
 
 _HOW_SURE = {
     "mm": "It counts as sure to its last place, 29.85 to 0.01; or type how sure it is behind it: 29.85 +-0.005.",

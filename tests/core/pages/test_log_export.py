@@ -12,15 +12,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.events.event import Event, run_time_ms
+from core.events.state import Origin, RunSummary
 from core.inputs import Measured
 from core.logbook.logbook import Logbook
-from core.logbook.schema import RunInfo
 from core.pages.log_export import COLUMNS, Logged, as_csv, as_json, as_text, clock_remarks
 from core.plan import Step
-from core.run.events import Event, run_time_ms
-from core.run.state import Origin
 from tests.core.figures import figures
-from tests.core.run_samples import JOB, begin
+from tests.core.logbook.run_samples import JOB, begin
 
 HOSTILE = [
     "=cmd|' /C calc'!A0",
@@ -50,7 +49,7 @@ def logged(tmp_path: Path) -> list[Logged]:
         run = begin(logbook)
         run.done(-0.25, "mm")
         run.done()
-        run.take_back()
+        run.undo()
         run.skip([2], "deep enough")
         run.reopen([2])
         run.revise(Measured(what="mean", size_mm=19.1), [Step(action="cut", text="Cut anew")])
@@ -136,7 +135,7 @@ def test_without_runs_the_forms_are_still_whole() -> None:
 
 # The clock
 
-AN_INFO = RunInfo(
+AN_INFO = RunSummary(
     number=1,
     uid="0" * 32,
     origin=None,

@@ -16,11 +16,11 @@ from tests.core import (
     test_designation,
     test_facing,
     test_indexing_operation,
-    test_jobs,
     test_pattern_operation,
     test_runout_operation,
     test_thread_hands,
 )
+from tests.core.jobs import test_job
 from tests.core.rotary import divide_problems, lathe_with, layers_problems, pattern_keys
 from tests.core.wording.said import Said, keys_text, refusal, said
 
@@ -54,9 +54,9 @@ def page() -> Iterator[Said]:
 
 
 def _jobs() -> Iterator[Said]:
-    for text, _ in test_jobs.REFUSED:
+    for text, _ in test_job.REFUSED:
         whole = f'format = 1\ntitle = "J"\n{text}'
-        yield said(text.replace("\n", " ").replace(test_jobs.THREAD.replace("\n", " "), "thread "), *_job(whole))
+        yield said(text.replace("\n", " ").replace(test_job.THREAD.replace("\n", " "), "thread "), *_job(whole))
 
 
 def _job(text: str) -> tuple[str, ...]:

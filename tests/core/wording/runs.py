@@ -6,20 +6,20 @@ from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from core.events.replay import apply
 from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, PickedUp, RunInput
-from core.logbook.errors import errors_told
+from core.logbook.active_run import ActiveRun
+from core.logbook.errors import errors_as_sentences
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.schema import FILE_NAME
 from core.pages.log_export import as_text, clock_remarks
 from core.plan import Step
-from core.run.session import apply
 from core.values.errors import LogbookError
 from tests.core.entered import set_to
-from tests.core.events_made import done, event, revised, run_of
+from tests.core.events.events_made import done, event, revised, run_of
+from tests.core.logbook.run_samples import StepClock, begin, fill
+from tests.core.logbook.test_logbook import HARM
 from tests.core.pages.test_log_export import an_event
-from tests.core.run_samples import StepClock, begin, fill
-from tests.core.test_logbook import HARM
 from tests.core.wording.said import Said, refusal, said
 
 CODES = ("FULL", "IOERR", "READONLY", "BUSY", "CANTOPEN", "CORRUPT", "PERM", "NOMEM")
@@ -61,7 +61,7 @@ def _of_run(folder: Path) -> Iterator[str]:
         run = begin(logbook)
         run.done(-0.25, "mm")
         run.done()
-        run.take_back()
+        run.undo()
         run.skip([2], "deep enough")
         run.reopen([2])
         for entered in REVISED:
@@ -92,7 +92,7 @@ def _refused() -> Iterator[Said]:
 def _failing(code: int) -> None:
     error = sqlite3.OperationalError("failed")
     error.sqlite_errorcode = code
-    with errors_told(Path("logbook.sqlite3")):
+    with errors_as_sentences(Path("logbook.sqlite3")):
         raise error
 
 

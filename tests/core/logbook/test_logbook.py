@@ -13,15 +13,15 @@ from typing import Literal
 
 import pytest
 
+from core.events.state import Origin, state_summary
 from core.inputs import Edited
 from core.logbook import opening
+from core.logbook.active_run import ActiveRun
 from core.logbook.locks import RunHolder, RunLock
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from core.logbook.schema import FILE_NAME, connect, standing_of
-from core.run.state import Origin
+from core.logbook.schema import FILE_NAME, connect
 from core.values.errors import EventError, LogbookError
-from tests.core.run_samples import ROOT, StepClock, begin, fill
+from tests.core.logbook.run_samples import ROOT, StepClock, begin, fill
 
 
 @pytest.fixture
@@ -67,7 +67,7 @@ def test_each_commit_is_synced(tmp_path: Path, connections: list[sqlite3.Connect
         assert connection.execute("PRAGMA synchronous").fetchone()[0] == 2
 
 
-def test_without_a_write_ahead_log_it_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_disk_without_a_write_ahead_log_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Some file systems cannot have one: another mode, as safe, and a notice."""
 
     def connect(path: Path, mode: str, **how: bool) -> sqlite3.Connection:
@@ -152,7 +152,7 @@ def test_the_newest_run_of_an_operation_counts(tmp_path: Path) -> None:
         assert logbook.newest_run("/jobs/a.toml", "none") is None
 
 
-def test_progress_stands_in_the_list(tmp_path: Path) -> None:
+def test_the_list_of_runs_shows_progress(tmp_path: Path) -> None:
     """Steps done and open, status and digest, without reading events."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -169,7 +169,7 @@ def test_progress_stands_in_the_list(tmp_path: Path) -> None:
         assert info.digest == run.state.basis.digest
 
 
-def test_unfinished_runs_leave_out_those_begun_afresh(tmp_path: Path) -> None:
+def test_unfinished_runs_exclude_those_started_again(tmp_path: Path) -> None:
     """Only the newest run of an operation counts; runs without a job each stand for themselves."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook, origin=origin("a", "thread"))
@@ -186,7 +186,7 @@ def test_unfinished_runs_leave_out_those_begun_afresh(tmp_path: Path) -> None:
         ]
 
 
-def test_names_of_strangers_are_kept_as_they_are(tmp_path: Path) -> None:
+def test_names_that_are_not_unicode_are_kept(tmp_path: Path) -> None:
     """A file name need not be valid text, nor friendly."""
     names = [os.fsdecode(b"/jobs/\xff.toml"), "/jobs/\x1b[2J'; DROP TABLE run; --.toml", "\0", "ü" * 10_000]
     with Logbook.open(tmp_path) as logbook:
@@ -230,7 +230,7 @@ def test_an_event_that_does_not_follow_is_not_logged(tmp_path: Path) -> None:
         run = begin(logbook)
         run.done()
         last = logbook.events(run.uid)[-1]
-        standing = standing_of(run.state)
+        standing = state_summary(run.state)
         for seq in (1, 3):
             wrong = replace(last, seq=seq)
             with pytest.raises(LogbookError):
@@ -262,7 +262,7 @@ def test_what_was_opened_to_be_read_is_not_written(tmp_path: Path) -> None:
         with pytest.raises(LogbookError):
             begin(logbook)
         run = ActiveRun.resume(logbook, logbook.runs()[0].uid, StepClock(), "s")
-        assert run.looks_on
+        assert run.view_only
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 
@@ -369,7 +369,7 @@ WRITE = """
 import sys
 from pathlib import Path
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 with Logbook.open(Path(sys.argv[1])) as logbook:
     run = begin(logbook, passes=150)
     for number in range(150):
@@ -386,11 +386,11 @@ def test_two_programs_write_two_runs_at_once(tmp_path: Path) -> None:
         subprocess.Popen([sys.executable, "-c", WRITE, str(tmp_path)], stdout=subprocess.PIPE, text=True, cwd=ROOT)
         for _ in range(2)
     ]
-    told = [program.communicate(timeout=50)[0].split() for program in programs]
+    outputs = [program.communicate(timeout=50)[0].split() for program in programs]
     assert [program.returncode for program in programs] == [0, 0]
     with Logbook.open(tmp_path) as logbook:
         assert logbook.notices == ()
-        assert {run.uid: run.last_seq for run in logbook.runs()} == {uid: int(last) for uid, last in told}
+        assert {run.uid: run.last_seq for run in logbook.runs()} == {uid: int(last) for uid, last in outputs}
         found = logbook.verify()
     assert (found.runs, found.events, found.problems) == (2, 302, ())
 

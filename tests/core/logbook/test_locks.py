@@ -11,7 +11,7 @@ import pytest
 from core.logbook import locks
 from core.logbook.locks import FileLock, RunHolder, RunLock, take_run
 from core.values.errors import LogbookError
-from tests.core.run_samples import ROOT
+from tests.core.logbook.run_samples import ROOT
 
 HOLD = """
 import sys, time
@@ -78,7 +78,7 @@ def test_a_lock_file_is_never_a_link(tmp_path: Path) -> None:
     assert not (tmp_path / "elsewhere").exists()
 
 
-def test_who_has_a_run_is_told(tmp_path: Path) -> None:
+def test_who_has_a_run_is_reported(tmp_path: Path) -> None:
     """Process and computer; the kernel frees the run when its owner is killed."""
     path = tmp_path / "runs" / "a.lock"
     program = hold_elsewhere(path)

@@ -9,7 +9,7 @@ import pytest
 from core.jobs.editor import change_material, change_operation, move_operation, remove_operation
 from core.values.errors import FileError
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 BY_HAND = """# Mine
 format = 1
 title = "Dial plate"  # two spaces
@@ -70,15 +70,15 @@ def test_one_value_changes_one_line(tmp_path: Path) -> None:
     assert changed_lines(path) == (['from = "40 mm"   # measured'], ['from = "40.2 mm"  # measured'])
 
 
-def test_a_sign_of_a_comment_inside_a_text_is_no_comment(tmp_path: Path) -> None:
-    """A text with # in it is replaced as a whole, and the comment behind it is kept."""
+def test_a_hash_inside_a_text_is_not_a_comment(tmp_path: Path) -> None:
+    """A text with # in it is replaced as a whole, and the comment after it is kept."""
     path = job_file(tmp_path)
     change_operation(path, "Look", {**operations(path)[0], "text": "Flat?"})
     assert changed_lines(path)[1] == ['text = "Flat?"  # a sign inside']
 
 
 def test_keys_come_and_go(tmp_path: Path) -> None:
-    """A key left out loses its line, a new one gets one."""
+    """A deleted key loses its line, a new one gets one."""
     path = job_file(tmp_path)
     wanted = {**operations(path)[1], "finish": "0.1 mm", "side": "outside"}
     del wanted["cut"]
@@ -100,8 +100,8 @@ def test_layers_are_written_below(tmp_path: Path) -> None:
     assert "# The last one" in path.read_text()
 
 
-def test_values_over_several_lines_are_written_anew(tmp_path: Path) -> None:
-    """A list over several lines cannot be edited line by line: the operation is written anew, the rest kept."""
+def test_values_over_several_lines_are_rewritten(tmp_path: Path) -> None:
+    """A list over several lines cannot be edited line by line: the operation is rewritten, all else kept."""
     text = BY_HAND + '\n[[operation]]\nkind = "divide"\nname = "Four"\nangles = [\n  "0 deg",\n  "90 deg",\n]\n'
     path, lathe = job_file(tmp_path, text), SAMPLES / "mixed_lathe.toml"
     wanted = {**operations(path)[3], "angles": ["0 deg", "45 deg"]}
@@ -128,8 +128,8 @@ def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -
 
 
 @pytest.mark.parametrize("name", ["Hours", "Note"])
-def test_comments_behind_an_operation_stay(tmp_path: Path, name: str) -> None:
-    """What a hand wrote behind the last value is kept where tables or a text over several lines are written anew."""
+def test_comments_after_an_operation_stay(tmp_path: Path, name: str) -> None:
+    """What a hand wrote after the last value is kept where tables or a text over several lines are rewritten."""
     note = '[[operation]]\nkind = "by_hand"\nname = "Note"\ntext = """\n# first\n# last"""\n\n# the end\n'
     path = job_file(tmp_path, BY_HAND + "\n# a tail\n\n" + note)
     old = {table["name"]: table for table in operations(path)}
@@ -141,7 +141,7 @@ def test_comments_behind_an_operation_stay(tmp_path: Path, name: str) -> None:
     assert text.count('# last"""') == (name == "Hours")
 
 
-def test_a_sign_that_parts_lines_elsewhere_parts_none(tmp_path: Path) -> None:
+def test_a_unicode_line_separator_ends_no_line(tmp_path: Path) -> None:
     """TOML ends lines at line feeds only: U+2028 inside a text is a letter like any other."""
     text = BY_HAND.replace('"Is # it flat?"', '"Is\u2028# it flat?"')
     path = job_file(tmp_path, text)
@@ -158,7 +158,7 @@ def test_at_the_end_of_the_list_nothing_moves(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("name", "left"), [("Look", ["Rim", "Hours"]), ("Hours", ["Look", "Rim"])])
-def test_removed(tmp_path: Path, name: str, left: list[str]) -> None:
+def test_an_operation_is_removed(tmp_path: Path, name: str, left: list[str]) -> None:
     """The others stay as they are, in their order; a comment right above the header goes as well."""
     path = job_file(tmp_path)
     remove_operation(path, name)
@@ -176,7 +176,7 @@ def test_removed(tmp_path: Path, name: str, left: list[str]) -> None:
         ("Hours", 1, ["Look", "Rim", "Hours"]),
     ],
 )
-def test_moved(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
+def test_an_operation_is_moved(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
     """An operation takes its lines along, tables inside it among them."""
     path = job_file(tmp_path)
     before = {table["name"]: table for table in operations(path)}
@@ -214,7 +214,7 @@ def test_samples_survive_every_edit(tmp_path: Path, sample: Path) -> None:
         'format = 1\ntitle = """\n[[operation]]\n"""\n[[operation]]\nkind = "by_hand"\nname = "Look"\ntext = "B"\n',
     ],
 )
-def test_what_lines_cannot_tell_is_refused(tmp_path: Path, text: str) -> None:
+def test_what_cannot_be_edited_line_by_line_is_refused(tmp_path: Path, text: str) -> None:
     """A file written in another way is left as it is, and the sentence says so."""
     path = job_file(tmp_path, text)
     with pytest.raises(FileError):
@@ -238,7 +238,7 @@ def test_refusals_leave_the_file(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("ends", ["\n", "\r\n"])
 def test_the_material_is_changed_in_place(tmp_path: Path, ends: str) -> None:
-    """Given below the title, changed with the comment behind it kept, taken away again: all else byte for byte."""
+    """Given below the title, changed with the comment after it kept, removed again: all else byte for byte."""
     before = BY_HAND.replace("\n", ends)
     path = job_file(tmp_path, before)
     job = change_material(path, 'brass "A"')

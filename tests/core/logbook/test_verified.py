@@ -10,7 +10,7 @@ from core.logbook.check import Verification
 from core.logbook.errors import LogbookDamagedError, LogbookDiskError
 from core.logbook.logbook import Logbook
 from core.logbook.schema import FILE_NAME
-from tests.core.run_samples import fill
+from tests.core.logbook.run_samples import fill
 
 DAMAGED = Verification(runs=1, events=1, strays=0, problems=("Page 5: error",))
 MALFORMED = LogbookDamagedError("malformed")
@@ -18,7 +18,7 @@ MALFORMED = LogbookDamagedError("malformed")
 
 @pytest.mark.parametrize("passing", [DAMAGED, MALFORMED, LogbookDiskError("the disk")])
 @pytest.mark.parametrize("times", [1, 2])
-def test_what_passes_is_no_damage(
+def test_a_passing_error_is_not_damage(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, passing: Verification | Exception, times: int
 ) -> None:
     """SQLite says damaged where a read failed; the next look finds the log sound, and so it is called."""
@@ -38,7 +38,7 @@ def test_what_passes_is_no_damage(
     assert len(looks) == times + 1
 
 
-def test_a_disk_that_goes_on_failing_is_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_disk_that_keeps_failing_is_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """What is found while a part of the file cannot be read says nothing of the log."""
     fill(tmp_path, runs=2, done=3)
 

@@ -4,17 +4,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
+from core.events.state import LoggedPlanInput, Origin
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.plan import Plan, Step, numbered
-from core.run.state import Origin, RunBasis
 from core.values.dials import Setting
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 """Where programs of a test find the code."""
 
 JOB = Origin(job_path="/jobs/sundial.toml", job_title="Sundial", op_name="Spigot thread")
-BASIS = RunBasis(
+BASIS = LoggedPlanInput(
     kind="thread",
     parameters={"name": "Spigot thread", "kind": "thread", "thread": "M20x1.5", "passes": 4},
     material="brass",
@@ -26,7 +26,7 @@ BASIS = RunBasis(
 
 @dataclass
 class StepClock:
-    """A clock that goes on by 1.5 s at every reading, from a date on."""
+    """A clock that advances by 1.5 s at every reading, from a date on."""
 
     now_ms: int = 0
     day: str = "2026-11-25"

@@ -10,7 +10,7 @@ from core.jobs.job import read_job
 from core.lathe.reader import read_lathe
 from core.values.errors import FileError
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 THREAD = '[[operation]]\nkind = "thread"\nname = "T"\nthread = "M10"\n'
 
 
@@ -38,7 +38,7 @@ def test_samples_load_and_plan(path: Path) -> None:
     assert all(operation.plan.steps for operation in found.operations)
 
 
-def test_lathe_order(tmp_path: Path) -> None:
+def test_which_lathe_a_job_uses(tmp_path: Path) -> None:
     """--lathe, then the job's, then the user's own, then the stand-in."""
     metric, inch = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
     plain = job(tmp_path, THREAD)
@@ -74,14 +74,14 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("text", "named"), REFUSED)
-def test_refusals(tmp_path: Path, text: str, named: str) -> None:
+def test_wrong_files_are_refused(tmp_path: Path, text: str, named: str) -> None:
     """Each names file, operation and key, on one line."""
     messages = refusals(job(tmp_path, text))
     assert any(re.search(rf"(^|\W){re.escape(named)}: ", message) for message in messages), messages
     assert all(message.isprintable() for message in messages)
 
 
-def test_all_errors_of_a_file_are_told(tmp_path: Path) -> None:
+def test_all_errors_of_a_file_are_listed(tmp_path: Path) -> None:
     """A bad title, an unknown key, a bad blank and a bad number of passes: four sentences."""
     path = tmp_path / "job.toml"
     path.write_text("format = 1\ntitle = 5\nfoo = 1\n" + THREAD + 'blank = "x"\npasses = 0\n')
@@ -114,7 +114,7 @@ def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
         (b"d = 2026-99-99", ""),
     ],
 )
-def test_files_of_strangers(tmp_path: Path, content: bytes, said: str) -> None:
+def test_odd_files_are_refused_with_a_sentence(tmp_path: Path, content: bytes, said: str) -> None:
     """Empty, binary, huge, deep, dotted: one sentence or more, never a traceback."""
     path = tmp_path / "job.toml"
     path.write_bytes(content)
@@ -122,7 +122,7 @@ def test_files_of_strangers(tmp_path: Path, content: bytes, said: str) -> None:
     assert any(said in message for message in messages), messages
 
 
-def test_no_regular_file(tmp_path: Path) -> None:
+def test_anything_but_a_regular_file_is_refused(tmp_path: Path) -> None:
     """A folder, a pipe, a missing file."""
     os.mkfifo(tmp_path / "pipe")
     for path in (tmp_path, tmp_path / "pipe", tmp_path / "none.toml"):
@@ -131,14 +131,14 @@ def test_no_regular_file(tmp_path: Path) -> None:
 
 
 def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
-    """A name with an escape sequence in it is told without it."""
+    """A name with an escape sequence in it is shown without it."""
     path = tmp_path / "job.toml"
     path.write_text('format = 1\ntitle = "J"\n[[operation]]\nkind = "x"\nname = "a\\u001b]52;c;eA\\u0007b"\n')
     assert all(message.isprintable() for message in refusals(path))
 
 
-def test_a_lathe_file_is_told_from_a_job() -> None:
+def test_a_lathe_file_is_refused_as_a_job() -> None:
     """Opened by mistake, it gets the one sentence that helps."""
-    lathe = Path(__file__).parents[2] / "sample_jobs" / "metric_lathe.toml"
+    lathe = Path(__file__).parents[3] / "sample_jobs" / "metric_lathe.toml"
     (message,) = refusals(lathe)
     assert lathe.name in message

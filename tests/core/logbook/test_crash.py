@@ -1,4 +1,4 @@
-"""Programs that are killed or whose disk fails: what was called logged is there, and the count goes on."""
+"""Programs that are killed or whose disk fails: what was called logged is there, and the count continues."""
 
 import random
 import subprocess
@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.schema import FILE_NAME
 from core.values.errors import LogbookError
-from tests.core.run_samples import ROOT, StepClock, begin
+from tests.core.logbook.run_samples import ROOT, StepClock, begin
 
 KILLS = 3
 """So many here; `python -m tests.trials.kills` kills the whole program as often as one likes."""
@@ -21,14 +21,14 @@ COUNT = """
 import sys
 from pathlib import Path
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from tests.core.run_samples import StepClock
+from core.logbook.active_run import ActiveRun
+from tests.core.logbook.run_samples import StepClock
 logbook = Logbook.open(Path(sys.argv[1]))
 run = ActiveRun.resume(logbook, sys.argv[2], StepClock(), sys.argv[3])
 print("notices", len(logbook.notices), flush=True)
 while True:
     # Two passes forward, one back, so that taking back is killed too.
-    for move in (run.done, run.done, run.take_back):
+    for move in (run.done, run.done, run.undo):
         print("logged", move().last_seq, flush=True)
     if run.state.last_seq % 60 == 0:
         logbook.checkpoint()
@@ -53,7 +53,7 @@ def killed_after(folder: Path, uid: str, session: str, seconds: float) -> int:
 
 
 def test_nothing_that_was_called_logged_is_lost_to_a_kill(tmp_path: Path) -> None:
-    """Killed again and again in mid-count: each event once, at most one beyond what was said, the run goes on."""
+    """Killed again and again in mid-count: each event once, at most one more than acknowledged, the run continues."""
     chance = random.Random(20261125)
     with Logbook.open(tmp_path) as logbook:
         begun = begin(logbook, passes=3000)
@@ -84,7 +84,7 @@ BEGIN = """
 import sys
 from pathlib import Path
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 print("started", flush=True)
 logbook = Logbook.open(Path(sys.argv[1]))
 print("opened", flush=True)
@@ -117,8 +117,8 @@ import resource, sys
 from pathlib import Path
 from core.values.errors import LogbookError
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from tests.core.run_samples import StepClock, begin
+from core.logbook.active_run import ActiveRun
+from tests.core.logbook.run_samples import StepClock, begin
 logbook = Logbook.open(Path(sys.argv[1]))
 run = begin(logbook, passes=200)
 size = Path(str(logbook.path) + "-wal").stat().st_size
@@ -142,17 +142,17 @@ logbook.close()
 """
 
 
-def test_a_full_disk_stops_the_count_and_room_lets_it_go_on(tmp_path: Path) -> None:
+def test_a_full_disk_stops_the_count_until_there_is_room(tmp_path: Path) -> None:
     """A sentence; not one step forward; once there is room the same pass is logged."""
-    told = subprocess.run(
+    writer = subprocess.run(
         [sys.executable, "-c", FULL, str(tmp_path)], capture_output=True, text=True, cwd=ROOT, check=True
     )
-    sentence, stands, again, goes_on = told.stdout.splitlines()
+    sentence, stands, again, continued = writer.stdout.splitlines()
     assert sentence
     same, last, logged = stands.split()
     assert (same, last) == ("True", logged)
     assert again == "True"
-    assert goes_on == f"{int(last) + 1} () ()"
+    assert continued == f"{int(last) + 1} () ()"
     with Logbook.open(tmp_path) as logbook:
         assert logbook.runs()[0].last_seq == int(last) + 1
 
@@ -164,7 +164,7 @@ from pathlib import Path
 import core
 from core.values.errors import LogbookError
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 # What is imported when first needed may lie where only the owner of these tests may read.
 for module in pkgutil.walk_packages(core.__path__, "core."):
     import_module(module.name)
@@ -194,7 +194,7 @@ def test_a_folder_that_may_not_be_written_is_shown_all_the_same(tmp_path: Path) 
         if folder.stat().st_mode & 0o001 == 0:
             folder.chmod(0o555 if folder == tmp_path else folder.stat().st_mode | 0o011)
     tmp_path.chmod(0o555)
-    told = subprocess.run(
+    writer = subprocess.run(
         [sys.executable, "-c", NOT_ALLOWED, str(tmp_path)],
         capture_output=True,
         text=True,
@@ -202,13 +202,13 @@ def test_a_folder_that_may_not_be_written_is_shown_all_the_same(tmp_path: Path) 
         check=True,
     )
     tmp_path.chmod(0o755)
-    opened, refused, below = told.stdout.splitlines()
+    opened, refused, below = writer.stdout.splitlines()
     assert opened.startswith("True 1 ")
     assert refused and below
 
 
 def test_a_logbook_that_was_removed_stops_the_count(tmp_path: Path) -> None:
-    """SQLite would go on writing into nothing; put back, the count goes on."""
+    """SQLite would write into nothing; put back, the count continues."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -249,7 +249,7 @@ def test_a_removed_folder_stops_the_count(tmp_path: Path) -> None:
     logbook.close()
 
 
-def test_something_in_the_way_is_told(tmp_path: Path) -> None:
+def test_something_in_the_way_is_reported(tmp_path: Path) -> None:
     """A folder or a link where the file should be, a file where the folder should be."""
     (tmp_path / "a" / FILE_NAME).mkdir(parents=True)
     (tmp_path / "b").mkdir()

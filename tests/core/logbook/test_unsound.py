@@ -11,14 +11,14 @@ from pathlib import Path
 
 import pytest
 
+from core.logbook.active_run import ActiveRun
 from core.logbook.check import Check
 from core.logbook.errors import LogbookBusyError, LogbookDamagedError
 from core.logbook.logbook import Logbook, RunStartedError
-from core.logbook.open_run import ActiveRun
 from core.logbook.opening import WAL_PAGES
 from core.logbook.schema import FILE_NAME
 from core.values.errors import LogbookError
-from tests.core.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
+from tests.core.logbook.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
 from tests.trials.shim import Shim, available
 
 needs_shim = pytest.mark.skipif(not available(), reason="no compiler (cc) to make a failing disk with")
@@ -88,7 +88,7 @@ def test_a_lost_sector_of_the_list_of_runs_is_repaired_on_any_way_in(tmp_path: P
 
 
 def test_a_row_of_the_list_that_nobody_wrote_is_damage(tmp_path: Path) -> None:
-    """Another status, a uid that names no run: never shown, and told from the events again."""
+    """Another status, a uid that names no run: never shown, and restored from the events."""
     for harm in ("status = 'runnino'", "uid = 'x'", "kind = NULL || 1", "last_seq = 'many'", "begun = x'00ff'"):
         folder = tmp_path / harm.replace(" ", "")
         counts = fill(folder, runs=2, done=2)
@@ -135,7 +135,7 @@ def test_a_row_with_the_uid_of_another_run_is_put_back(tmp_path: Path, seq: int)
     assert sound(tmp_path)
 
 
-def test_rows_that_are_missing_are_told(tmp_path: Path) -> None:
+def test_missing_rows_are_reported(tmp_path: Path) -> None:
     """The last ones gone: the run ends earlier, and who counts on hears of it."""
     (uid,) = fill(tmp_path, runs=1, done=10)
     changed(tmp_path, "DELETE FROM event WHERE seq > 7")
@@ -156,14 +156,14 @@ def test_what_an_earlier_repair_kept_apart_never_joins_what_was_logged_since(tmp
         assert run.state.last_seq == 2
         run.done()
         run.close()
-        logbook.mend()
+        logbook.rebuild()
         assert len(logbook.events(uid)) == 4
         assert [event.seq for _, event in logbook.strays()] == [4, 5, 6]
         assert logbook.verify().problems == ()
 
 
 def test_the_check_of_the_whole_stops_when_it_is_in_the_way(tmp_path: Path) -> None:
-    """Logging goes on beside it; a check that was stopped finds nothing."""
+    """Logging continues beside it; a check that was stopped finds nothing."""
     fill(tmp_path, runs=3, done=2)
     with Logbook.open(tmp_path) as logbook:
         assert logbook.check().damage() == ""
@@ -195,9 +195,9 @@ except CoreError as error:
 
 @needs_shim
 @pytest.mark.parametrize(("after", "count"), [(0, 1), (4, 1), (40, 2), (0, 9999), (12, 9999)])
-def test_a_read_error_is_no_damage(tmp_path: Path, after: int, count: int) -> None:
+def test_a_read_error_is_not_damage(tmp_path: Path, after: int, count: int) -> None:
     """One that passes is not even noticed; one that stays is said. The log is where and as it was."""
-    from tests.core.damaged_logs import count_of, written
+    from tests.core.logbook.damaged_logs import count_of, written
 
     runs = written(tmp_path / "log")
     before = {path.name: path.read_bytes() for path in (tmp_path / "log").iterdir()}
@@ -205,13 +205,13 @@ def test_a_read_error_is_no_damage(tmp_path: Path, after: int, count: int) -> No
     shim.fail("EIO", "R", f"{after} {count}")
     command = [sys.executable, "-c", OPEN, str(tmp_path / "log")]
     environment = {**os.environ, **shim.environment}
-    told = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True).stdout
+    output = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True).stdout
     assert asides(tmp_path / "log") == []
     if count < 9999:
-        assert told == f"{count_of(runs)}\n"
+        assert output == f"{count_of(runs)}\n"
         return
-    assert told.startswith("refused: ")
-    assert "the disk reports an error" in told
+    assert output.startswith("refused: ")
+    assert "the disk reports an error" in output
     assert {name: (tmp_path / "log" / name).read_bytes() for name in before} == before
 
 
@@ -220,7 +220,7 @@ import os, sys, time
 from pathlib import Path
 from core.values.errors import CoreError
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 with Logbook.open(Path(sys.argv[1])) as logbook:
     run = begin(logbook)
     fault = Path(os.environ["HALFNUT_TRIAL_FAULT"])
@@ -235,18 +235,18 @@ with Logbook.open(Path(sys.argv[1])) as logbook:
 
 
 @needs_shim
-def test_locks_that_fail_are_said_at_once(tmp_path: Path) -> None:
+def test_locks_that_fail_are_reported_at_once(tmp_path: Path) -> None:
     """Not after the ten seconds for which SQLite tries; when they work again the same pass counts once."""
     environment = {**os.environ, **Shim(tmp_path).environment}
     command = [sys.executable, "-c", LOCKED, str(tmp_path / "log")]
     begun = time.monotonic()
-    told = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True)
+    output = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True)
     assert time.monotonic() - begun < 5
-    assert "files cannot be locked here" in told.stdout
-    assert told.stdout.endswith("\n1\n")
+    assert "files cannot be locked here" in output.stdout
+    assert output.stdout.endswith("\n1\n")
 
 
-def test_a_lock_that_stays_taken_is_said_after_two_seconds(tmp_path: Path) -> None:
+def test_a_lock_that_stays_taken_is_reported_after_two_seconds(tmp_path: Path) -> None:
     """And nothing is read again meanwhile, which would wait for the same lock."""
     with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
         run = begin(logbook)
@@ -261,7 +261,7 @@ def test_a_lock_that_stays_taken_is_said_after_two_seconds(tmp_path: Path) -> No
 # A newer log.
 
 
-def test_a_newer_log_with_one_more_column_is_said_and_left(tmp_path: Path) -> None:
+def test_a_newer_log_with_one_more_column_is_reported_and_left(tmp_path: Path) -> None:
     """On every way in a sentence, never an error of Python; not a byte is changed."""
     (uid,) = fill(tmp_path, runs=1)
     for table in ("event", "run", "stray"):
@@ -275,13 +275,13 @@ def test_a_newer_log_with_one_more_column_is_said_and_left(tmp_path: Path) -> No
             assert "made by a newer halfnut (schema 2" in logbook.notices[0]
             assert len(logbook.events(uid)) == 14
             assert (len(logbook.runs()), logbook.strays(), logbook.verify().problems) == (1, (), ())
-            assert ActiveRun.resume(logbook, uid, StepClock(), "second").looks_on
+            assert ActiveRun.resume(logbook, uid, StepClock(), "second").view_only
             with pytest.raises(LogbookError, match="read only"):
                 begin(logbook)
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 
-def test_a_newer_log_of_another_shape_is_said_and_left(tmp_path: Path) -> None:
+def test_a_newer_log_of_another_shape_is_reported_and_left(tmp_path: Path) -> None:
     """What cannot be found there is not damage."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
@@ -321,7 +321,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mo
         partial.write_text("half of it")
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setattr("core.logbook.backup._copy", fails)
+    monkeypatch.setattr("core.logbook.file._copy_to", fails)
     full = pytest.raises(LogbookError, match="cannot be written: database or disk is full")
     with Logbook.open(tmp_path / "log", read_only=True) as logbook, full:
         logbook.backup(tmp_path / "mine")
@@ -392,7 +392,7 @@ def test_damage_at_a_pass_is_repaired_and_the_pass_not_lost(tmp_path: Path) -> N
     assert len(asides(tmp_path)) == 1
 
 
-def test_little_stands_in_the_write_ahead_log(tmp_path: Path) -> None:
+def test_little_is_kept_in_the_write_ahead_log(tmp_path: Path) -> None:
     """What somebody cuts off it is lost without a sign: a hundred passes leave no more than some twenty there."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=120)

@@ -16,7 +16,7 @@ from core.values.errors import EventError
 from core.values.plain_text import clean, quoted
 
 SCHEMA = 1
-"""Number of the form of the bodies; stands in every `begun`."""
+"""Version of the bodies' form; every `begun` has it."""
 
 KINDS = ("begun", "done", "skipped", "reopened", "revised", "note", "finished", "abandoned", "undone")
 
@@ -66,10 +66,10 @@ class Event:
 
 
 def canonical(data: object) -> str:
-    """Return plain data as the one JSON text that stands for it: sorted keys, no blanks, ASCII.
+    """Return plain data as its one JSON text: sorted keys, no blanks, ASCII.
 
-    Raises EventError for what JSON has no word for: not-a-number, infinity, a
-    date, text and numbers mixed as keys.
+    Raises EventError for what JSON cannot hold: not-a-number, infinity, a date, text and
+    numbers mixed as keys.
 
     >>> canonical({"step": 7, "reason": "ran out"})
     '{"reason":"ran out","step":7}'
@@ -104,23 +104,20 @@ def checksum(run: str, event: Event, body_text: str) -> int:
 def digest(parameters: Mapping[str, Any], lathe_data: Mapping[str, Any]) -> str:
     """Return the SHA-256, in hex, of an operation's parameters and the lathe's raw data.
 
-    Two digests differ when what a run was begun with differs from what the files
-    say now. Raises EventError for data that JSON has no word for.
+    Two digests differ when what a run was started with differs from what the files
+    say now. Raises EventError for data that JSON cannot hold.
     """
     text = canonical({"lathe": lathe_data, "parameters": parameters})
     return hashlib.sha256(text.encode("ascii")).hexdigest()
 
 
 def time_between_ms(earlier: Event, later: Event) -> int:
-    """Return the time between two events [ms]; 0 where they belong to two sessions.
-
-    What lies between two sessions nobody measured.
-    """
+    """Return the time between two events [ms]; 0 between two sessions, where nobody measured it."""
     if earlier.session != later.session:
         return 0
     return max(0, later.monotonic_ms - earlier.monotonic_ms)
 
 
 def run_time_ms(events: Iterable[Event]) -> int:
-    """Return how long the sessions of a run were at it [ms], from the first to the last event of each."""
+    """Return how long the sessions of a run lasted together [ms], each from its first event to its last."""
     return sum(time_between_ms(earlier, later) for earlier, later in pairwise(events))

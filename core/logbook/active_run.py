@@ -6,23 +6,22 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import Any, Literal, Protocol, Self
 
+from core.events.event import SCHEMA, Event, as_read_back
+from core.events.replay import apply, from_another_session, replay
+from core.events.state import LOGGED_WITH_A_RUN, LoggedPlanInput, Origin, State, state_summary
 from core.inputs import RunInput, input_as_data
 from core.logbook.errors import LogbookBusyError
 from core.logbook.locks import RunHolder, RunLock
 from core.logbook.logbook import ANY_RUN, Logbook
-from core.logbook.schema import standing_of
 from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
-from core.run.events import SCHEMA, Event, as_read_back
-from core.run.session import apply, from_another_session, replay
-from core.run.state import LOGGED_WITH_A_RUN, Origin, RunBasis, State
 from core.values.errors import CoreError, EventError, LogbookError
 
 Left = Literal["here", "in order", "interrupted"]
 """How a run was left before it was opened: by this very session, closed in order, or cut off."""
 
 
-class Clock(Protocol):
-    """Where the time comes from; core never asks a clock itself."""
+class RunClock(Protocol):
+    """Where the time comes from; core itself reads no clock."""
 
     def wall(self) -> str:
         """Return date and time with offset (ISO 8601)."""
@@ -32,17 +31,17 @@ class Clock(Protocol):
 
 
 class ActiveRun:
-    """One run, counted here or only looked at.
+    """One run, counted here or only viewed.
 
-    `state` is what the logbook holds; it moves on only after a commit.
+    `state` is what the logbook holds; it changes only after a commit.
     """
 
-    def __init__(self, logbook: Logbook, uid: str, clock: Clock, session: str) -> None:
+    def __init__(self, logbook: Logbook, uid: str, clock: RunClock, session: str) -> None:
         """Take the run if nobody has it; `begin` and `resume` give it its state."""
         self.uid = uid
         self.state: State
         self.holder: RunHolder | None = None
-        """Who counts this run, where it is another program; then this one looks on."""
+        """The other program that counts this run; None where there is none. This one can then only view it."""
         self.left: Left = "here"
         self._is_marked = False
         self._logbook = logbook
@@ -51,7 +50,7 @@ class ActiveRun:
         self._lock: RunLock | None = None
         self._version = -1
         self._in_doubt: Event | None = None
-        """An event whose commit failed, which may come to light on the disk all the same."""
+        """An event whose commit failed, and which may be on the disk all the same."""
         if not logbook.read_only:
             self._try_lock()
 
@@ -60,14 +59,14 @@ class ActiveRun:
         cls,
         logbook: Logbook,
         plan: Plan,
-        basis: RunBasis,
+        basis: LoggedPlanInput,
         origin: Origin | None,
-        clock: Clock,
+        clock: RunClock,
         session: str,
         program: str = "halfnut",
         after: str | None = ANY_RUN,
     ) -> Self:
-        """Begin a run of a plan, whose steps are numbered from 1; it is logged on return.
+        """Start a run of a plan, whose steps are numbered from 1; it is logged on return.
 
         `program` is name and version, for the log; `after` the newest run of this operation that its
         user knows of, None for no run. Raises RunStartedError where there is another by now, LogbookError,
@@ -80,7 +79,7 @@ class ActiveRun:
         try:
             event = run._event(0, "begun", body)
             state = apply(None, event, run.uid)
-            logbook.begin(run.uid, event, standing_of(state), after=after)
+            logbook.begin(run.uid, event, state_summary(state), after=after)
         except CoreError:
             run.close()
             raise
@@ -89,8 +88,8 @@ class ActiveRun:
         return run
 
     @classmethod
-    def resume(cls, logbook: Logbook, uid: str, clock: Clock, session: str) -> Self:
-        """Open a run where it was left; one that another program has is only looked at (see `holder`).
+    def resume(cls, logbook: Logbook, uid: str, clock: RunClock, session: str) -> Self:
+        """Open a run where it was left; one that another program has can only be viewed (see `holder`).
 
         A damaged logbook is repaired on the way, its notices say so. Raises LogbookError.
         """
@@ -104,7 +103,7 @@ class ActiveRun:
         return run
 
     @property
-    def looks_on(self) -> bool:
+    def view_only(self) -> bool:
         """Nothing can be recorded here: another program has the run, or the logbook is read only."""
         return self._lock is None
 
@@ -116,22 +115,22 @@ class ActiveRun:
         return self.state.run_time_ms + max(0, since)
 
     def record(self, kind: str, body: Mapping[str, Any]) -> State:
-        """Check an event, log it, and only then move on; returns the new state.
+        """Check an event, log it, and only then adopt the new state; returns that.
 
         Raises EventError where it is not possible now, LogbookError where it could
         not be logged; the state is then what the disk holds, as far as it can be read.
-        What failed before and is now tried again is logged once, whatever became of it.
+        What failed before and is now tried again is logged once, whether or not it was on the disk.
         """
         if self._lock is None:
             raise LogbookError(f"this run is only looked at here: {self.holder or 'the logbook is read only'}")
-        if self._in_doubt is not None and self._has_come_to_light(kind, body):
+        if self._in_doubt is not None and self._was_logged(kind, body):
             return self.state
         event = self._event(self.state.last_seq + 1, kind, body)
         state = apply(self.state, event)
         try:
-            self._logbook.append(self.uid, event, standing_of(state))
+            self._logbook.append(self.uid, event, state_summary(state))
         except LogbookBusyError:
-            # Nothing was written: to read it all again would only wait for the same locks.
+            # Nothing was written: reading it all again would only wait for the same locks.
             raise
         except LogbookError:
             self._in_doubt = event
@@ -149,14 +148,14 @@ class ActiveRun:
         body |= {} if unit is None else {"unit": unit}
         return self.record("done", body)
 
-    def take_back(self) -> State:
-        """Record that the latest event (notes aside) is taken back."""
+    def undo(self) -> State:
+        """Record that the latest event (notes aside) is undone."""
         if self.state.undoable is None:
             raise EventError("there is nothing to take back in this run")
         return self.record("undone", {"seq": self.state.undoable.seq})
 
     def skip(self, step_ids: Sequence[int], reason: str) -> State:
-        """Record that open steps are left out."""
+        """Record that open steps are skipped."""
         return self.record("skipped", {"steps": list(step_ids), "reason": reason})
 
     def reopen(self, step_ids: Sequence[int]) -> State:
@@ -167,8 +166,8 @@ class ActiveRun:
         """Record that the open steps are replaced, the new ones numbered on from the highest id."""
         new = numbered(steps, self.state.next_step_id)
         data = [step_as_data(step) for step in new]
-        cause, given = input_as_data(entered)
-        return self.record("revised", {"cause": cause, "given": given, "steps": data})
+        cause, entered_data = input_as_data(entered)
+        return self.record("revised", {"cause": cause, "given": entered_data, "steps": data})
 
     def note(self, text: str) -> State:
         """Record a note."""
@@ -183,7 +182,7 @@ class ActiveRun:
         return self.record("abandoned", {"reason": reason})
 
     def refresh(self) -> bool:
-        """Read the run again if anything was logged since; tells whether it did. For looking on."""
+        """Read the run again if anything was logged since; returns whether it did. For viewing only."""
         version = self._logbook.data_version()
         if version == self._version:
             return False
@@ -191,11 +190,11 @@ class ActiveRun:
         return True
 
     def read_again(self) -> None:
-        """Take the state from the log, after that was repaired; raises LogbookError."""
+        """Read the state from the log, after that was repaired; raises LogbookError."""
         self.state = self._read()
 
     def take_over(self) -> bool:
-        """Try to take a run whose owner has let it go, or died; tells whether it is ours now."""
+        """Try to take a run whose owner has closed it, or died; returns whether it is ours now."""
         if self._lock is None and not self._logbook.read_only:
             self._try_lock()
             if self._lock is not None:
@@ -204,7 +203,7 @@ class ActiveRun:
         return self._lock is not None
 
     def close(self, *, in_order: bool = True) -> None:
-        """Hand the run back; everything is kept. `in_order`: its user closed it, nothing cut it off."""
+        """Let another program take the run; everything is kept. `in_order`: its user closed it, nothing cut it off."""
         if self._lock is not None:
             if in_order and self._is_marked:
                 self._mark_closed()
@@ -212,11 +211,11 @@ class ActiveRun:
         self._lock = None
 
     def _mark_opened(self) -> None:
-        """Note how the run was left, and that it is the one opened last; nothing where it is only looked at."""
+        """Note how the run was left, and that it is the one opened last; nothing where it can only be viewed."""
         if self._lock is None:
             return
         if from_another_session(self.state, self._session):
-            # Of a run without a mark, of an older version, nobody knows: the question that warns more is asked.
+            # A run without a mark, of an older version, may have been cut off: the question that warns more is asked.
             self.left = "in order" if self._logbook.marks.read().get(self.uid) else "interrupted"
         self._logbook.marks.opened(self.uid)
         self._is_marked = True
@@ -229,15 +228,15 @@ class ActiveRun:
             self._logbook.marks.closed(self.uid)
 
     def _try_lock(self) -> None:
-        got = self._logbook.lock_run(self.uid)
-        self.holder = got if isinstance(got, RunHolder) else None
-        self._lock = None if isinstance(got, RunHolder) else got
+        lock = self._logbook.lock_run(self.uid)
+        self.holder = lock if isinstance(lock, RunHolder) else None
+        self._lock = None if isinstance(lock, RunHolder) else lock
 
     def _event(self, seq: int, kind: str, body: Mapping[str, Any]) -> Event:
         return Event(
             seq=seq,
             kind=kind,
-            # What is adopted here must be what a later replay reads.
+            # The new state must be the one that a later replay gives.
             body=as_read_back(body),
             wall=self._clock.wall(),
             session=self._session,
@@ -253,8 +252,8 @@ class ActiveRun:
         except EventError as error:
             raise LogbookError(f"the run {self.uid} cannot be replayed: {error.message}") from None
 
-    def _has_come_to_light(self, kind: str, body: Mapping[str, Any]) -> bool:
-        """Take the state from a disk that works again; tell whether this event was logged when it seemed to fail."""
+    def _was_logged(self, kind: str, body: Mapping[str, Any]) -> bool:
+        """Read the state from a disk that works again; returns whether this event was logged when it seemed to fail."""
         failed = self._in_doubt
         assert failed is not None
         self._logbook.settle()
@@ -263,6 +262,6 @@ class ActiveRun:
         return self.state.last == failed and (kind, as_read_back(body)) == (failed.kind, failed.body)
 
     def _read_back(self) -> None:
-        """Take the state from disk again; where that fails too, the last one logged stays."""
+        """Read the state from disk again; where that fails too, the last one logged stays."""
         with suppress(LogbookError):
             self.state = self._read()

@@ -10,7 +10,7 @@ from core.operations.operation import Needs, Operation
 from core.operations.registry import OPERATIONS, operation_of, parameters_of
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 TURN = {"kind": "turn", "from": "30 mm", "to": "26.8 mm", "cut": "1 mm"}
 THREAD = {"kind": "thread", "thread": "M27x3-6g", "blank": "26.8 mm", "tool_flat": "0.35 mm", "speed": "60 rpm"}
 

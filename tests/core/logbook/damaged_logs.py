@@ -6,13 +6,13 @@ from contextlib import suppress
 from pathlib import Path
 from unittest.mock import patch
 
+from core.events.event import Event, canonical
 from core.logbook import opening
 from core.logbook.errors import LogbookDamagedError
 from core.logbook.logbook import Logbook
 from core.logbook.schema import FILE_NAME
-from core.run.events import Event, canonical
 from core.values.errors import LogbookError
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 
 Runs = Mapping[str, tuple[Event, ...]]
 
@@ -54,7 +54,7 @@ def readable(logbook: Logbook, runs: Runs) -> int:
             damage = (error.message,)
         if not damage:
             break
-        logbook.mend()
+        logbook.rebuild()
     assert logbook.verify().problems == ()
     strays = logbook.strays()
     assert all(event == runs[uid][event.seq] for uid, event in strays)

@@ -1,6 +1,6 @@
 """What each kind of effective event changes in a run.
 
-Every handler works out the change from the run as it is Now, and raises
+Every handler works out the change from the run as it was before the event, and raises
 EventError, a sentence, for an event that is not possible; it changes nothing itself.
 """
 
@@ -10,96 +10,100 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from core.events.event import Event
+from core.events.state import LoggedPlanInput, Revision, Snapshot, StepResult, step_index
 from core.inputs import Edited, Measured, PickedUp, RunInput, input_from_data
 from core.plan import MOST_STEPS, Step, steps_from_data
-from core.run.events import Event
-from core.run.state import Frame, Mark, Revision, RunBasis, index_of
 from core.values.errors import EventError
 from core.values.plain_text import quoted
 
 _EXACT_TEXT = re.compile(r"-?\d{1,12}(?:\.\d{1,12}|/\d{1,12})?")
-_DONE = Mark("done")
+_DONE = StepResult("done")
 
 
-class Now(NamedTuple):
-    """The part of a run that handlers look at."""
+class StateBefore(NamedTuple):
+    """What handlers look at: the part of a state that an event can change, as it was before the event."""
 
-    frame: Frame
-    marks: Mapping[int, Mark]
+    snapshot: Snapshot
+    results: Mapping[int, StepResult]
     next_step_id: int
 
 
-class Change(NamedTuple):
-    """What an effective event makes of the frame, and the marks it sets (None: open again)."""
+class StateChange(NamedTuple):
+    """What an effective event makes of the snapshot, and the results it sets (None: open again)."""
 
-    frame: Frame
-    marks: Mapping[int, Mark | None]
+    snapshot: Snapshot
+    results: Mapping[int, StepResult | None]
     next_step_id: int | None = None
 
 
-def _done(now: Now, event: Event) -> Change:
-    frame, body = now.frame, event.body
-    if frame.cursor_at >= len(frame.steps):
+def _done(before: StateBefore, event: Event) -> StateChange:
+    snapshot, body = before.snapshot, event.body
+    if snapshot.cursor_at >= len(snapshot.steps):
         raise EventError("no step is open any more", field="step")
-    step = frame.steps[frame.cursor_at]
-    found = body.get("step")
-    if type(found) is not int or found != step.id:
-        raise EventError(f"step {quoted(found)} cannot be done now: the next one is step {step.id}", field="step")
+    step = snapshot.steps[snapshot.cursor_at]
+    step_id = body.get("step")
+    if type(step_id) is not int or step_id != step.id:
+        raise EventError(f"step {quoted(step_id)} cannot be done now: the next one is step {step.id}", field="step")
     value, unit = body.get("value"), body.get("unit")
-    marks = {step.id: _DONE if value is None and unit is None else Mark("done", value, unit)}
-    changed = frame._replace(
-        cursor_at=_first_open(now, marks, frame.cursor_at),
-        zeros=_zeros(step, value, frame.zeros),
-        depth_mm=frame.depth_mm if step.depth_mm is None else step.depth_mm,
+    results = {step.id: _DONE if value is None and unit is None else StepResult("done", value, unit)}
+    changed = snapshot._replace(
+        cursor_at=_first_open(before, results, snapshot.cursor_at),
+        zeros=_zeros(step, value, snapshot.zeros),
+        depth_mm=snapshot.depth_mm if step.depth_mm is None else step.depth_mm,
     )
-    return Change(changed, marks)
+    return StateChange(changed, results)
 
 
-def _skipped(now: Now, event: Event) -> Change:
+def _skipped(before: StateBefore, event: Event) -> StateChange:
     text_of(event, "reason")
-    marks = dict.fromkeys(_step_ids(now, event), Mark("skipped"))
-    for step_id in marks:
-        if step_id in now.marks:
-            raise EventError(f"step {step_id} is {now.marks[step_id].status}, not open", field="steps")
-    return Change(now.frame._replace(cursor_at=_first_open(now, marks, now.frame.cursor_at)), marks)
+    results = dict.fromkeys(_step_ids(before, event), StepResult("skipped"))
+    for step_id in results:
+        if step_id in before.results:
+            raise EventError(f"step {step_id} is {before.results[step_id].status}, not open", field="steps")
+    return StateChange(
+        before.snapshot._replace(cursor_at=_first_open(before, results, before.snapshot.cursor_at)), results
+    )
 
 
-def _reopened(now: Now, event: Event) -> Change:
-    marks = dict.fromkeys(_step_ids(now, event))
-    for step_id in marks:
-        if step_id not in now.marks:
+def _reopened(before: StateBefore, event: Event) -> StateChange:
+    results = dict.fromkeys(_step_ids(before, event))
+    for step_id in results:
+        if step_id not in before.results:
             raise EventError(f"step {step_id} is open already", field="steps")
-    return Change(now.frame._replace(cursor_at=_first_open(now, marks, 0)), marks)
+    return StateChange(before.snapshot._replace(cursor_at=_first_open(before, results, 0)), results)
 
 
-def _revised(now: Now, event: Event) -> Change:
+def _revised(before: StateBefore, event: Event) -> StateChange:
     entered = input_from_data(event.body.get("cause"), event.body.get("given"))
     new = _new_steps(event.body.get("steps"))
-    next_step_id = checked_ids(new, now.next_step_id)
-    kept = tuple(step for step in now.frame.steps if step.id in now.marks)
-    frame = now.frame._replace(
-        steps=kept + new,
-        cursor_at=len(kept),
-        basis=_edited(now.frame.basis, entered) if isinstance(entered, Edited) else now.frame.basis,
-        depth_mm=_depth_mm(entered, now.frame.depth_mm),
-        revisions=(*now.frame.revisions, Revision(event.seq, entered)),
+    next_step_id = checked_ids(new, before.next_step_id)
+    settled = tuple(step for step in before.snapshot.steps if step.id in before.results)
+    snapshot = before.snapshot._replace(
+        steps=settled + new,
+        cursor_at=len(settled),
+        basis=_edited(before.snapshot.basis, entered) if isinstance(entered, Edited) else before.snapshot.basis,
+        depth_mm=_depth_mm(entered, before.snapshot.depth_mm),
+        revisions=(*before.snapshot.revisions, Revision(event.seq, entered)),
     )
-    return Change(frame, {}, next_step_id)
+    return StateChange(snapshot, {}, next_step_id)
 
 
-def _finished(now: Now, event: Event) -> Change:
-    frame = now.frame
-    if frame.cursor_at < len(frame.steps) and event.body.get("early") is not True:
-        raise EventError(f"{len(frame.steps) - len(now.marks)} steps are still open; skip them, or finish early")
-    return Change(frame._replace(status="finished"), {})
+def _finished(before: StateBefore, event: Event) -> StateChange:
+    snapshot = before.snapshot
+    if snapshot.cursor_at < len(snapshot.steps) and event.body.get("early") is not True:
+        raise EventError(
+            f"{len(snapshot.steps) - len(before.results)} steps are still open; skip them, or finish early"
+        )
+    return StateChange(snapshot._replace(status="finished"), {})
 
 
-def _abandoned(now: Now, event: Event) -> Change:
+def _abandoned(before: StateBefore, event: Event) -> StateChange:
     text_of(event, "reason")
-    return Change(now.frame._replace(status="abandoned"), {})
+    return StateChange(before.snapshot._replace(status="abandoned"), {})
 
 
-HANDLERS: Mapping[str, Callable[[Now, Event], Change]] = {
+HANDLERS: Mapping[str, Callable[[StateBefore, Event], StateChange]] = {
     "done": _done,
     "skipped": _skipped,
     "reopened": _reopened,
@@ -109,12 +113,12 @@ HANDLERS: Mapping[str, Callable[[Now, Event], Change]] = {
 }
 
 
-def _first_open(now: Now, changed: Mapping[int, Mark | None], start: int) -> int:
-    """Return the index of the first open step from `start` on, once `changed` holds."""
-    steps = now.frame.steps
+def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], start: int) -> int:
+    """Return the index of the first open step from `start` on, once the results `changed` are set."""
+    steps = before.snapshot.steps
     for index in range(start, len(steps)):
         step_id = steps[index].id
-        if changed[step_id] is None if step_id in changed else step_id not in now.marks:
+        if changed[step_id] is None if step_id in changed else step_id not in before.results:
             return index
     return len(steps)
 
@@ -127,7 +131,7 @@ def text_of(event: Event, name: str) -> str:
     return text
 
 
-def _step_ids(now: Now, event: Event) -> Sequence[int]:
+def _step_ids(before: StateBefore, event: Event) -> Sequence[int]:
     """Return the ids an event names: at least one, none twice, all of this run."""
     ids = event.body.get("steps")
     if not isinstance(ids, (list, tuple)) or not ids or any(type(step_id) is not int for step_id in ids):
@@ -135,7 +139,7 @@ def _step_ids(now: Now, event: Event) -> Sequence[int]:
     if len(set(ids)) != len(ids):
         raise EventError(f"a step is named twice in {quoted(ids)}", field="steps")
     for step_id in ids:
-        if index_of(now.frame.steps, step_id) is None:
+        if step_index(before.snapshot.steps, step_id) is None:
             raise EventError(f"the run has no step {step_id}", field="steps")
     return ids
 
@@ -172,13 +176,12 @@ def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
     return before_mm
 
 
-def _edited(basis: RunBasis, entered: Edited) -> RunBasis:
-    """Return the basis with what the files say now."""
-    given = entered.basis
-    changed = {name: given[name] for name in RunBasis.__dataclass_fields__ if name in given}
-    if "parameters" in given or "lathe" in given:
-        changed.setdefault("logged_digest", "")
-    return replace(basis, **changed)
+def _edited(basis: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
+    """Return what is planned from once the files say other things."""
+    fields = {name: value for name, value in entered.basis.items() if name in LoggedPlanInput.__dataclass_fields__}
+    if "parameters" in fields or "lathe" in fields:
+        fields.setdefault("logged_digest", "")
+    return replace(basis, **fields)
 
 
 def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
@@ -193,18 +196,12 @@ def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str
                 field="value",
             )
         readings = {step.zeroes[0]: value}
-    return {**zeros, **dict.fromkeys(step.zeroes, Fraction(0)), **_readings(readings)}
-
-
-def _readings(readings: Any) -> dict[str, Fraction]:
-    """Return readings of dials as exact numbers, by the name of the dial."""
-    if not isinstance(readings, Mapping):
-        raise EventError(f"readings are a table by dial; found {quoted(readings)}", field="zeros")
-    return {dial: _exact(value) for dial, value in readings.items()}
+    exact = {dial: _exact(reading) for dial, reading in readings.items()}
+    return {**zeros, **dict.fromkeys(step.zeroes, Fraction(0)), **exact}
 
 
 def _exact(value: Any) -> Fraction:
-    """Return the number as it was typed, not as its binary neighbour.
+    """Return the number as it was entered, not as its binary neighbour.
 
     >>> _exact(0.1)
     Fraction(1, 10)

@@ -10,14 +10,23 @@ from pathlib import Path
 
 import pytest
 
+from core.logbook.active_run import ActiveRun
 from core.logbook.errors import LogbookDamagedError
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.schema import FILE_NAME, create
 from core.values.errors import LogbookError
-from tests.core.damaged_logs import PAGE_SIZE, WAL_NAME, Runs, count_of, open_damaged, readable, whole_in, written
 from tests.core.figures import figures
-from tests.core.run_samples import ROOT, StepClock, begin
+from tests.core.logbook.damaged_logs import (
+    PAGE_SIZE,
+    WAL_NAME,
+    Runs,
+    count_of,
+    open_damaged,
+    readable,
+    whole_in,
+    written,
+)
+from tests.core.logbook.run_samples import ROOT, StepClock, begin
 
 ROWS_OF_A_PAGE = 40
 
@@ -49,7 +58,7 @@ def lengths(size: int) -> Sequence[int]:
 
 
 def test_a_logbook_cut_to_any_length(clean: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Opened, told, and every event that stands in what is left is there."""
+    """Opened, reported, and every event in the undamaged part is there."""
     folder, runs = clean
     content = (folder / FILE_NAME).read_bytes()
     assert whole_in(content, runs) == count_of(runs) - len(runs)
@@ -102,7 +111,7 @@ def test_a_changed_header_with_a_write_ahead_log(killed: tuple[Path, Runs], tmp_
 
 
 def test_a_write_ahead_log_with_changed_bytes(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """SQLite drops all that follows without a word; here it is found, told and carried over."""
+    """SQLite drops all that follows without a word; here it is found, reported and carried over."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     chance = random.Random(11)
@@ -120,8 +129,8 @@ def test_a_write_ahead_log_with_changed_bytes(killed: tuple[Path, Runs], tmp_pat
     assert lost <= 2
 
 
-def test_a_commit_that_a_power_cut_tore_is_no_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Its event is taken in where it can be read; the same one commit earlier is damage, and told."""
+def test_a_commit_that_a_power_cut_tore_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+    """Its event is added where it can be read; the same one commit earlier is damage, and reported."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     frame = PAGE_SIZE + 24
@@ -140,7 +149,7 @@ def test_a_commit_that_a_power_cut_tore_is_no_damage(killed: tuple[Path, Runs], 
             assert bool(list(target.glob("*damaged*"))) == (damage and room > 0)
 
 
-def test_a_whole_write_ahead_log_is_no_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_whole_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """Nor one whose last transaction was never finished: that was never called logged."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -189,7 +198,7 @@ def test_runs_keep_their_order_when_they_are_carried_over(clean: tuple[Path, Run
     shutil.copytree(folder, tmp_path / "log")
     with Logbook.open(tmp_path / "log") as logbook:
         before = [run.uid for run in logbook.runs()]
-        logbook.mend()
+        logbook.rebuild()
         assert [run.uid for run in logbook.runs()] == before
 
 
@@ -249,7 +258,7 @@ def test_a_newer_logbook_is_only_read(clean: tuple[Path, Runs], tmp_path: Path) 
     assert path.read_bytes() == before
 
 
-def test_what_is_only_read_is_not_mended(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_what_is_only_read_is_not_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
     """It is said, and the file stays where it is."""
     folder, _ = clean
     content = (folder / FILE_NAME).read_bytes()[: 3 * PAGE_SIZE]
@@ -284,18 +293,18 @@ def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) ->
     assert program.stdout.readline() == "open\n"
     with Logbook.open(tmp_path) as logbook:
         with pytest.raises(LogbookDamagedError):
-            logbook.mend()
+            logbook.rebuild()
         assert len(logbook.events(run.uid)) == 2
         program.kill()
         program.wait()
         program.stdout.close()
-        logbook.mend()
+        logbook.rebuild()
         assert len(logbook.events(run.uid)) == 2
     assert len(list(tmp_path.glob("*damaged*.sqlite3"))) == 1
 
 
 @pytest.mark.parametrize("moves", range(4))
-def test_setting_aside_is_taken_up_again_after_a_power_cut(
+def test_setting_aside_continues_after_a_power_cut(
     killed: tuple[Path, Runs], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moves: int
 ) -> None:
     """Cut off after any of its moves, the next start ends it: nothing is lost, nothing overwritten."""
@@ -338,7 +347,7 @@ def test_a_file_in_the_way_of_a_new_logbook_stays(tmp_path: Path) -> None:
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         assert logbook.notices == ()
-        logbook.mend()
+        logbook.rebuild()
         assert len(logbook.events(run.uid)) == 1
     assert (tmp_path / f"{FILE_NAME}.new").read_bytes() == half
     assert not (tmp_path / f"{FILE_NAME}.new-1").exists()

@@ -27,14 +27,14 @@ _WAL_HEADER = 32
 _FRAME_HEADER = 24
 
 
-class Frame(NamedTuple):
+class WalFrame(NamedTuple):
     """A page as a transaction left it, in the write-ahead log."""
 
     page_number: int
     commits: bool
     """The last one of its transaction."""
     salt: bytes
-    """Frames left over from before the log was last begun anew have another."""
+    """Frames left over from before the log was last started again have another."""
     place: int
 
 
@@ -67,46 +67,46 @@ class PageSource:
         for frame in self.frames:
             yield self.page_of(frame)
 
-    def page_of(self, frame: Frame) -> bytes:
+    def page_of(self, frame: WalFrame) -> bytes:
         """Return the page in a frame."""
         return _read(self._handles[1], frame.place, PAGE_SIZE)
 
-    def page(self, number: int) -> bytes:
+    def newest_page(self, number: int) -> bytes:
         """Return the newest version of a page."""
         if number in self._newest:
             return _read(self._handles[1], self._newest[number], PAGE_SIZE)
         return _read(self._handles[0], (number - 1) * PAGE_SIZE, PAGE_SIZE)
 
-    def transactions(self) -> list[list[Frame]]:
+    def transactions(self) -> list[list[WalFrame]]:
         """Return the complete transactions in the log, oldest first, each with its frames."""
         if not self.frames:
             return []
-        wanted = self._salt()
-        found: list[list[Frame]] = [[]]
+        salt = self._salt()
+        transactions: list[list[WalFrame]] = [[]]
         for frame in self.frames:
-            if frame.salt == wanted:
-                found[-1].append(frame)
+            if frame.salt == salt:
+                transactions[-1].append(frame)
                 if frame.commits:
-                    found.append([])
-        return found[:-1]
+                    transactions.append([])
+        return transactions[:-1]
 
     def _salt(self) -> bytes:
         """Return the salt of the log, from its first frame where its header is not whole."""
         header = _read(self._handles[1], 0, _WAL_HEADER)
         return header[16:24] if _sums(header[:24]) == header[24:32] else self.frames[0].salt
 
-    def _find_frames(self) -> Iterator[Frame]:
+    def _find_frames(self) -> Iterator[WalFrame]:
         handle = self._handles[1]
         size = 0 if handle is None else os.fstat(handle).st_size
         last = size - _FRAME_HEADER - PAGE_SIZE
         for place in range(_WAL_HEADER, last + 1, _FRAME_HEADER + PAGE_SIZE):
             number, size_after = struct.unpack(">II", _read(handle, place, 8))
             salt = _read(handle, place + 8, 8)
-            yield Frame(number, size_after != 0, salt, place + _FRAME_HEADER)
+            yield WalFrame(number, size_after != 0, salt, place + _FRAME_HEADER)
 
 
 def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
-    """Yield every row of as many columns as an event has; whether it is one its checksum tells."""
+    """Yield every row of as many columns as an event has; its checksum says whether it is one."""
     for page in pages:
         for cell in _cells(page):
             try:
@@ -148,7 +148,7 @@ def _spilled(source: PageSource, number: int, missing: int) -> bytes:
         if number == 0 or number in seen:
             raise ValueError("the chain of pages is broken")
         seen.add(number)
-        page = source.page(number)
+        page = source.newest_page(number)
         parts.append(page[4 : 4 + missing])
         missing -= PAGE_SIZE - 4
         (number,) = struct.unpack_from(">I", page)
@@ -159,33 +159,33 @@ def _row(payload: bytes) -> Iterator[Row]:
     header_end, place = _varint(payload, 0)
     types: list[int] = []
     while place < header_end and len(types) <= _COLUMNS:
-        found, place = _varint(payload, place)
-        types.append(found)
+        column_type, place = _varint(payload, place)
+        types.append(column_type)
     if len(types) != _COLUMNS:
         return
     values: list[Any] = []
     place = header_end
-    for found in types:
-        value, place = _value(payload, place, found)
+    for column_type in types:
+        value, place = _value(payload, place, column_type)
         values.append(value)
     yield tuple(values)
 
 
-def _value(payload: bytes, place: int, kind: int) -> tuple[Any, int]:
+def _value(payload: bytes, place: int, column_type: int) -> tuple[Any, int]:
     """Return a column of a record and where the next begins."""
-    if kind in (8, 9):
-        return kind - 8, place
-    if kind in _INTEGER_SIZES:
-        end = place + _INTEGER_SIZES[kind]
+    if column_type in (8, 9):
+        return column_type - 8, place
+    if column_type in _INTEGER_SIZES:
+        end = place + _INTEGER_SIZES[column_type]
         return int.from_bytes(payload[place:end], "big", signed=True), end
-    if kind < 13 or kind % 2 == 0:
+    if column_type < 13 or column_type % 2 == 0:
         raise ValueError("no column of an event is empty, a fraction or raw bytes")
-    end = place + (kind - 13) // 2
+    end = place + (column_type - 13) // 2
     return payload[place:end].decode("utf-8"), end
 
 
 def _varint(data: bytes, place: int) -> tuple[int, int]:
-    """Return a number of 1 to 9 bytes, seven bits each but the ninth, and where the next begins."""
+    """Return a number of 1 to 9 bytes, seven bits each but the ninth, and where the next value begins."""
     value = 0
     for count in range(8):
         byte = data[place + count]
@@ -211,5 +211,5 @@ def _opened(path: Path) -> int | None:
 
 def _read(handle: int | None, place: int, size: int) -> bytes:
     """Return bytes of a file, zeros where it ends early."""
-    found = b"" if handle is None or place < 0 else os.pread(handle, size, place)
-    return found.ljust(size, b"\0")
+    content = b"" if handle is None or place < 0 else os.pread(handle, size, place)
+    return content.ljust(size, b"\0")

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import ROOT
+from tests.core.logbook.run_samples import ROOT
 from tests.trials.shim import Shim, available
 
 COUNT = """
@@ -16,7 +16,7 @@ import os, sys
 from pathlib import Path
 from core.values.errors import CoreError
 from core.logbook.logbook import Logbook
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 fault = Path(os.environ["HALFNUT_TRIAL_FAULT"])
 logbook = Logbook.open(Path(sys.argv[1]))
 run = begin(logbook, passes=50)
@@ -48,7 +48,7 @@ logbook.close()
 )
 def test_a_pass_whose_commit_failed_counts_once(tmp_path: Path, fault: str) -> None:
     """Three tries are refused and the count stands; then the same pass is logged, and the next ones after it."""
-    told = subprocess.run(
+    writer = subprocess.run(
         [sys.executable, "-c", COUNT, str(tmp_path / "log"), fault],
         cwd=ROOT,
         env={**os.environ, **Shim(tmp_path).environment},
@@ -56,7 +56,7 @@ def test_a_pass_whose_commit_failed_counts_once(tmp_path: Path, fault: str) -> N
         text=True,
         check=True,
     )
-    lines = told.stdout.splitlines()
+    lines = writer.stdout.splitlines()
     assert [line.startswith("refused 2 Logbook") for line in lines[:3]] == [True] * 3
     assert lines[3:] == ["logged 3", "logged 4", "logged 5"]
     with Logbook.open(tmp_path / "log") as logbook:

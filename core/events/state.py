@@ -1,6 +1,6 @@
 """The state of a run: which steps are open, done or skipped, and what is known of the work.
 
-`core.run.session` makes a State from events; here is what a State holds and tells.
+`core.events.replay` makes a State from events.
 """
 
 from bisect import bisect_left
@@ -13,9 +13,9 @@ from operator import attrgetter
 from typing import Any, Literal, NamedTuple
 
 from core.cutting import Progress, progress_of
+from core.events.event import Event, digest
 from core.inputs import RunInput
 from core.plan import Plan, Step
-from core.run.events import Event, digest
 from core.values.errors import EventError
 from core.values.plain_text import quoted
 
@@ -24,7 +24,7 @@ StepStatus = Literal["open", "done", "skipped"]
 
 
 class Origin(NamedTuple):
-    """The job file and operation that a run was begun from."""
+    """The job file and operation that a run was started from."""
 
     job_path: str
     job_title: str
@@ -32,7 +32,7 @@ class Origin(NamedTuple):
 
 
 @dataclass(frozen=True, kw_only=True)
-class RunBasis:
+class LoggedPlanInput:
     """What a run is planned from, as plain data; planning again reads this, never the job file."""
 
     kind: str
@@ -49,7 +49,7 @@ class RunBasis:
     """The digest of what was logged, where that is under names of the first version; "" for any other."""
 
     def __post_init__(self) -> None:
-        """Refuse what is no table."""
+        """Refuse anything but a table."""
         for name in ("parameters", "lathe", "answered"):
             if not isinstance(getattr(self, name), Mapping):
                 raise EventError(f"{name} is a table; found {quoted(getattr(self, name))}", field=name)
@@ -69,8 +69,8 @@ LOGGED_WITH_A_RUN = ("kind", "parameters", "material", "lathe", "lathe_name", "s
 """The fields of a basis that the first event of a run holds."""
 
 
-class Mark(NamedTuple):
-    """What became of a step that is no longer open."""
+class StepResult(NamedTuple):
+    """What came of a step that is no longer open."""
 
     status: Literal["done", "skipped"]
     value: Any = None
@@ -86,38 +86,39 @@ class Note(NamedTuple):
 
 
 class Revision(NamedTuple):
-    """What was left was planned again."""
+    """The open steps were planned again."""
 
     seq: int
     entered: RunInput
 
 
-class Frame(NamedTuple):
-    """The part of a state that taking an event back restores as a whole."""
+class Snapshot(NamedTuple):
+    """The part of a state that undoing an event restores as a whole."""
 
     status: RunStatus
     steps: tuple[Step, ...]
     """Done, skipped and open, in order of their ids."""
     cursor_at: int
     """Index of the first open step; the number of steps where none is open."""
-    basis: RunBasis
+    basis: LoggedPlanInput
     zeros: Mapping[str, Fraction]
     depth_mm: float | None
     revisions: tuple[Revision, ...]
 
 
-class Trace(NamedTuple):
-    """What an effective event replaced, so that taking it back costs no more than it did."""
+class UndoEntry(NamedTuple):
+    """What an effective event replaced, so that undoing it costs no more than it did."""
 
     seq: int
     kind: str
-    frame: Frame
-    marks: tuple[tuple[int, Mark | None], ...]
-    """The steps it touched, each with its mark before (None: it was open)."""
+    snapshot: Snapshot
+    """As it was before the event."""
+    results_before: tuple[tuple[int, StepResult | None], ...]
+    """The ids of the steps it changed, each with its result before (None: it was open)."""
 
 
-class Act(NamedTuple):
-    """What an event says of the machine. Undoing the count of it turns no handle back there."""
+class MachineEvent(NamedTuple):
+    """What an event says of the machine. Undoing its count turns no handle back there."""
 
     seq: int
     step: Step | None
@@ -134,25 +135,24 @@ class State:
     run: str
     """The run's uid, "" where the events were replayed outside a logbook."""
     origin: Origin | None
-    """None for a run made up on screen, without a job file."""
+    """None for a run without a job file."""
     program: str
-    begun_wall: str
     plan: Plan
-    """As begun; its figures, cautions and hands hold for the whole run."""
-    frame: Frame
-    marks: Mapping[int, Mark]
+    """As started; its figures, cautions and hands apply to the whole run."""
+    snapshot: Snapshot
+    results: Mapping[int, StepResult]
     """By step id; a step without one is open."""
-    trail: tuple[Trace, ...]
-    """The effective events, those that could be taken back, oldest first."""
-    undone: tuple[Act, ...]
+    undo_stack: tuple[UndoEntry, ...]
+    """The effective events, those that could be undone, oldest first."""
+    undone: tuple[MachineEvent, ...]
     """What was undone, in the order in which that happened."""
     notes: tuple[Note, ...]
     next_step_id: int
-    """Ids are never used twice in a run, not even those of a revision that was taken back."""
+    """Ids are never used twice in a run, not even those of a revision that was undone."""
     last: Event
     """The event recorded last, of whatever kind."""
     run_time_ms: int
-    """Up to the last event, see core.run.events.run_time_ms [ms]."""
+    """Up to the last event, see core.events.event.run_time_ms [ms]."""
 
     @property
     def last_seq(self) -> int:
@@ -162,56 +162,56 @@ class State:
     @property
     def status(self) -> RunStatus:
         """Running, finished or abandoned."""
-        return self.frame.status
+        return self.snapshot.status
 
     @property
     def steps(self) -> tuple[Step, ...]:
         """All steps, done, skipped and open, in order."""
-        return self.frame.steps
+        return self.snapshot.steps
 
     @property
-    def basis(self) -> RunBasis:
-        """What the rest is planned from: as begun, or as edited last."""
-        return self.frame.basis
+    def basis(self) -> LoggedPlanInput:
+        """What the open steps are planned from: as started, or as edited last."""
+        return self.snapshot.basis
 
     @property
     def zeros(self) -> Mapping[str, Fraction]:
         """What each dial showed at its last touch-off, exact, in its own unit; 0 where it was set to 0."""
-        return self.frame.zeros
+        return self.snapshot.zeros
 
     @property
     def depth_mm(self) -> float | None:
         """Depth reached [mm], by the last pass or a later measurement; None where it is not known."""
-        return self.frame.depth_mm
+        return self.snapshot.depth_mm
 
     @property
     def revisions(self) -> tuple[Revision, ...]:
         """Each planning again that holds, oldest first."""
-        return self.frame.revisions
+        return self.snapshot.revisions
 
     @property
     def cursor(self) -> Step | None:
         """The step to do now: the first open one, None where none is open."""
-        return self.steps[self.frame.cursor_at] if self.frame.cursor_at < len(self.steps) else None
+        at = self.snapshot.cursor_at
+        return self.steps[at] if at < len(self.steps) else None
 
     def step(self, step_id: int) -> Step | None:
         """Return the step of that id, None where the run has none."""
-        index = index_of(self.steps, step_id)
-        return None if index is None else self.steps[index]
+        return step_of(self.steps, step_id)
 
     def status_of(self, step_id: int) -> StepStatus:
         """Return whether a step is open, done or skipped."""
-        mark = self.marks.get(step_id)
-        return "open" if mark is None else mark.status
+        result = self.results.get(step_id)
+        return "open" if result is None else result.status
 
     @cached_property
     def values(self) -> Mapping[int, Any]:
-        """What was typed at each step done with a value, by step id."""
-        return {step_id: mark.value for step_id, mark in self.marks.items() if mark.value is not None}
+        """What was entered at each step done with a value, by step id."""
+        return {step_id: result.value for step_id, result in self.results.items() if result.value is not None}
 
     def open_steps(self) -> Iterator[Step]:
         """Yield the open steps in order, the cursor first."""
-        return (step for step in self.steps[self.frame.cursor_at :] if step.id not in self.marks)
+        return (step for step in self.steps[self.snapshot.cursor_at :] if step.id not in self.results)
 
     @property
     def done_steps(self) -> tuple[Step, ...]:
@@ -220,12 +220,12 @@ class State:
 
     def done_latest_first(self) -> Iterator[Step]:
         """Yield the steps that count as done, the highest id first."""
-        marks = self.marks
-        return (step for step in reversed(self.steps) if step.id in marks and marks[step.id].status == "done")
+        results = self.results
+        return (step for step in reversed(self.steps) if step.id in results and results[step.id].status == "done")
 
-    def acts_latest_first(self) -> Iterator[Act]:
+    def machine_events_latest_first(self) -> Iterator[MachineEvent]:
         """Yield what happened at the machine, undone or not, the latest first."""
-        effective = (act_of(trace, self.frame) for trace in reversed(self.trail))
+        effective = (machine_event(entry, self.snapshot) for entry in reversed(self.undo_stack))
         undone = sorted(self.undone, key=attrgetter("seq"), reverse=True)
         return merge(effective, undone, key=attrgetter("seq"), reverse=True)
 
@@ -238,31 +238,31 @@ class State:
     @cached_property
     def last_done(self) -> Step | None:
         """The step done last that still counts as done."""
-        for trace in reversed(self.trail):
-            if trace.kind == "done" and self.status_of(trace.marks[0][0]) == "done":
-                return self.step(trace.marks[0][0])
+        for entry in reversed(self.undo_stack):
+            if entry.kind == "done" and self.status_of(entry.results_before[0][0]) == "done":
+                return self.step(entry.results_before[0][0])
         return None
 
     @cached_property
     def pass_number(self) -> int:
         """The n of "pass n of m": of the pass at the cursor, else of the last one before it."""
-        marks = self.marks
+        results = self.results
         before = sum(
-            step.action == "cut" and step.id in marks and marks[step.id].status == "done"
-            for step in self.steps[: self.frame.cursor_at]
+            step.action == "cut" and step.id in results and results[step.id].status == "done"
+            for step in self.steps[: self.snapshot.cursor_at]
         )
         return before + (self.cursor is not None and self.cursor.action == "cut")
 
     @cached_property
     def pass_count(self) -> int:
         """The m of "pass n of m": cuts done and still open."""
-        skipped = {step_id for step_id, mark in self.marks.items() if mark.status == "skipped"}
+        skipped = {step_id for step_id, result in self.results.items() if result.status == "skipped"}
         return sum(step.action == "cut" and step.id not in skipped for step in self.steps)
 
     @cached_property
     def steps_done(self) -> int:
         """Number of steps done."""
-        return sum(mark.status == "done" for mark in self.marks.values())
+        return sum(result.status == "done" for result in self.results.values())
 
     @cached_property
     def progress(self) -> Progress:
@@ -272,27 +272,66 @@ class State:
     @property
     def steps_open(self) -> int:
         """Number of steps still open."""
-        return len(self.steps) - len(self.marks)
+        return len(self.steps) - len(self.results)
 
     @property
-    def undoable(self) -> Trace | None:
-        """The event that can be taken back now, None where there is none."""
-        return self.trail[-1] if self.trail else None
+    def undoable(self) -> UndoEntry | None:
+        """The event that can be undone now, None where there is none."""
+        return self.undo_stack[-1] if self.undo_stack else None
 
 
-def act_of(trace: Trace, after: Frame, *, undone: bool = False) -> Act:
+def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) -> MachineEvent:
     """Return what an event says of the machine; `after`: the run as it left it, or later."""
     step = revision = None
-    if trace.kind == "done":
-        # As the step was then: one that was reopened and planned again is in no later frame.
-        index = index_of(trace.frame.steps, trace.marks[0][0])
-        step = None if index is None else trace.frame.steps[index]
-    elif trace.kind == "revised":
-        revision = next((found for found in reversed(after.revisions) if found.seq == trace.seq), None)
-    return Act(trace.seq, step, revision, undone)
+    if entry.kind == "done":
+        # As the step was then: one that was reopened and planned again is in no later snapshot.
+        step = step_of(entry.snapshot.steps, entry.results_before[0][0])
+    elif entry.kind == "revised":
+        revision = next((revision for revision in reversed(after.revisions) if revision.seq == entry.seq), None)
+    return MachineEvent(entry.seq, step, revision, undone)
 
 
-def index_of(steps: tuple[Step, ...], step_id: int) -> int | None:
-    """Return where the step of that id stands, None where there is none; ids rise along the steps."""
+def step_index(steps: tuple[Step, ...], step_id: int) -> int | None:
+    """Return the index of the step of that id, None where there is none; ids rise along the steps."""
     index = bisect_left(steps, step_id, key=attrgetter("id"))
     return index if index < len(steps) and steps[index].id == step_id else None
+
+
+def step_of(steps: tuple[Step, ...], step_id: int) -> Step | None:
+    """Return the step of that id, None where there is none."""
+    index = step_index(steps, step_id)
+    return None if index is None else steps[index]
+
+
+class StateSummary(NamedTuple):
+    """What the list of runs keeps of a state; the rest of a row is what the run was started with."""
+
+    digest: str
+    status: RunStatus
+    last_seq: int
+    steps_done: int
+    steps_open: int
+
+
+class RunSummary(NamedTuple):
+    """A run as the list of runs has it: enough for board and history, without its events."""
+
+    number: int
+    """Rises in the order in which runs were started; no clock is asked."""
+    uid: str
+    origin: Origin | None
+    kind: str
+    digest: str
+    begun: str
+    """Wall time of its first event."""
+    status: RunStatus
+    last_seq: int
+    steps_done: int
+    steps_open: int
+    name: str = ""
+    """What a run without a job was started as; "" where its job names it, or nothing does."""
+
+
+def state_summary(state: State) -> StateSummary:
+    """Return what the list of runs keeps of a run in this state."""
+    return StateSummary(state.basis.digest, state.status, state.last_seq, state.steps_done, state.steps_open)

@@ -9,17 +9,17 @@ from typing import Any, Literal
 
 import pytest
 
+from core.events.replay import from_another_session, replay
+from core.events.state import LoggedPlanInput
 from core.inputs import ExtraSpringPass, Measured, Moved
 from core.logbook import opening
+from core.logbook.active_run import ActiveRun
 from core.logbook.errors import LogbookDamagedError
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.schema import FILE_NAME, connect
 from core.plan import Step
-from core.run.session import from_another_session, replay
-from core.run.state import RunBasis
 from core.values.errors import CoreError, EventError, LogbookError
-from tests.core.run_samples import BASIS, JOB, StepClock, begin, sample_plan
+from tests.core.logbook.run_samples import BASIS, JOB, StepClock, begin, sample_plan
 
 
 class FailingConnection:
@@ -75,7 +75,7 @@ def disk(monkeypatch: pytest.MonkeyPatch) -> Disk:
     return found
 
 
-def test_a_begun_run_is_logged_with_all_that_it_was_planned_from(tmp_path: Path) -> None:
+def test_a_started_run_is_logged_with_everything_it_was_planned_from(tmp_path: Path) -> None:
     """Plan, parameters, lathe and origin come back from disk as they went in."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -99,7 +99,7 @@ def test_a_begun_run_is_logged_with_all_that_it_was_planned_from(tmp_path: Path)
 
 
 def test_a_run_numbers_its_steps(tmp_path: Path) -> None:
-    """A plan whose steps have no ids yet begins at 1; a revision goes on from the highest."""
+    """A plan whose steps have no ids yet starts at 1; a revision continues from the highest."""
     with Logbook.open(tmp_path) as logbook:
         plan = sample_plan()
         plan = replace(plan, steps=tuple(replace(step, id=0) for step in plan.steps))
@@ -108,7 +108,7 @@ def test_a_run_numbers_its_steps(tmp_path: Path) -> None:
         run.done()
         run.revise(Measured(what="mean", size_mm=19.0), [Step(action="cut", text="a"), Step(action="cut", text="b")])
         assert [step.id for step in run.state.steps] == [1, 8, 9]
-        run.take_back()
+        run.undo()
         run.revise(Moved(), [Step(action="cut", text="c")])
         assert [step.id for step in run.state.steps] == [1, 10]
 
@@ -118,14 +118,14 @@ MOVES: list[Callable[[ActiveRun], Any]] = [
     lambda run: run.done(),
     lambda run: run.note("half way"),
     lambda run: run.done(),
-    lambda run: run.take_back(),
+    lambda run: run.undo(),
     lambda run: run.reopen([2]),
     lambda run: run.done(1, "mm"),
     lambda run: run.skip([3, 4], "deep enough"),
     lambda run: run.revise(ExtraSpringPass(), [Step(action="spring", text="once more")]),
     lambda run: run.done(),
     lambda run: run.finish(),
-    lambda run: run.take_back(),
+    lambda run: run.undo(),
     lambda run: run.abandon("chuck slipped"),
 ]
 
@@ -141,7 +141,7 @@ def test_every_move_is_on_disk_when_it_returns(tmp_path: Path) -> None:
         assert logbook.verify().problems == ()
 
 
-def test_a_run_goes_on_where_it_was_left(tmp_path: Path) -> None:
+def test_a_run_continues_where_it_was_left(tmp_path: Path) -> None:
     """The next session finds the same state, and knows that it was interrupted."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -151,7 +151,7 @@ def test_a_run_goes_on_where_it_was_left(tmp_path: Path) -> None:
         run.close()
     with Logbook.open(tmp_path) as logbook:
         again = ActiveRun.resume(logbook, run.uid, StepClock(), "second")
-        assert (again.state, again.looks_on) == (left, False)
+        assert (again.state, again.view_only) == (left, False)
         assert from_another_session(again.state, "second")
         again.done()
         assert not from_another_session(again.state, "second")
@@ -163,7 +163,7 @@ def test_a_move_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
         run = begin(logbook)
         before = run.state
         with pytest.raises(EventError):
-            run.take_back()
+            run.undo()
         for kind, body in [("done", {"step": 3}), ("finished", {}), ("note", {"text": 7}), ("eaten", {})]:
             with pytest.raises(EventError):
                 run.record(kind, body)
@@ -176,9 +176,9 @@ def test_a_move_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
             run.done()
 
 
-def test_a_run_that_cannot_be_written_down_is_not_begun(tmp_path: Path, disk: Disk) -> None:
+def test_a_run_that_cannot_be_written_down_is_not_started(tmp_path: Path, disk: Disk) -> None:
     """Nor does it keep its lock."""
-    basis = RunBasis(
+    basis = LoggedPlanInput(
         kind="cut",
         parameters={"depth": float("inf")},
         material=None,
@@ -212,7 +212,7 @@ def test_a_run_that_cannot_be_written_down_is_not_begun(tmp_path: Path, disk: Di
     ],
 )
 @pytest.mark.parametrize("at", ["BEGIN", "INSERT", "UPDATE", "COMMIT"])
-def test_a_failed_write_changes_nothing_and_is_told(tmp_path: Path, disk: Disk, at: str, code: int) -> None:
+def test_a_failed_write_changes_nothing_and_is_reported(tmp_path: Path, disk: Disk, at: str, code: int) -> None:
     """At whatever statement the disk fails: not one step forward, and the same pass can be logged after."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -230,7 +230,7 @@ def test_a_failed_write_changes_nothing_and_is_told(tmp_path: Path, disk: Disk, 
         assert logbook.verify().problems == ()
 
 
-def test_a_connection_that_went_bad_is_made_anew(tmp_path: Path, disk: Disk) -> None:
+def test_a_broken_connection_is_opened_again(tmp_path: Path, disk: Disk) -> None:
     """Even where nothing can be rolled back any more."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -261,7 +261,7 @@ def test_what_the_disk_holds_after_a_failure_is_what_is_shown(tmp_path: Path) ->
         beside.close()
         again = ActiveRun(logbook, run.uid, StepClock(), "again")
         again.state = run.state
-        assert not again.looks_on
+        assert not again.view_only
         with pytest.raises(LogbookError):
             again.done()
         assert again.state == beside.state
@@ -270,12 +270,12 @@ def test_what_the_disk_holds_after_a_failure_is_what_is_shown(tmp_path: Path) ->
 # Two programs on one run
 
 
-def test_a_second_program_looks_on(tmp_path: Path) -> None:
+def test_a_second_program_can_only_view(tmp_path: Path) -> None:
     """It says who has the run, follows it, and takes over when it is let go."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as two:
         run = begin(one)
         onlooker = ActiveRun.resume(two, run.uid, StepClock(), "two")
-        assert onlooker.looks_on
+        assert onlooker.view_only
         with pytest.raises(LogbookError, match=rf"\b{os.getpid()}\b"):
             onlooker.done()
         assert not onlooker.refresh()
@@ -287,7 +287,7 @@ def test_a_second_program_looks_on(tmp_path: Path) -> None:
         run.done()
         run.close()
         assert onlooker.take_over()
-        assert (onlooker.holder, onlooker.looks_on, onlooker.state) == (None, False, run.state)
+        assert (onlooker.holder, onlooker.view_only, onlooker.state) == (None, False, run.state)
         onlooker.done()
         with pytest.raises(LogbookError):
             run.done()
@@ -296,7 +296,7 @@ def test_a_second_program_looks_on(tmp_path: Path) -> None:
 # Damage and time
 
 
-def test_a_damaged_run_is_mended_when_it_is_resumed(tmp_path: Path) -> None:
+def test_a_damaged_run_is_repaired_when_it_is_resumed(tmp_path: Path) -> None:
     """What is lost is said; a second program that has the logbook open keeps it from being moved."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -325,7 +325,7 @@ def test_a_run_that_is_not_there_cannot_be_resumed(tmp_path: Path, uid: str) -> 
     assert not [path for path in (tmp_path / "runs").glob("**/*") if path.is_file()]
 
 
-def test_time_goes_on_while_the_run_is_open(tmp_path: Path) -> None:
+def test_time_runs_while_the_run_is_open(tmp_path: Path) -> None:
     """The clock is asked twice for an event (1.5 s apart each time here); the night in between does not count."""
     with Logbook.open(tmp_path) as logbook:
         clock = StepClock()

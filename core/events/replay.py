@@ -1,12 +1,12 @@
 """A run is the fold of its events: `apply` takes one, `replay` all of them.
 
-Which kinds are legal when stands in LEGAL and nowhere else. `core.run.changes` works
+LEGAL says which kinds are legal when, and nothing else does. `core.events.changes` works
 out what an event changes and refuses one that is not possible, before anything is
 changed here.
 
-Going forward costs two copies made by the interpreter itself (marks and trail:
-half a millisecond with 20 000 steps); `replay` makes none. Every effective event leaves a
-Trace of what it replaced, so that taking back costs no more.
+`apply` costs two copies made by the interpreter itself (results and undo stack:
+half a millisecond with 20 000 steps); `replay` makes none. Every effective event leaves an
+UndoEntry with what it replaced, so that undoing it costs no more.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -14,26 +14,24 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import cast
 
+from core.events.changes import HANDLERS, StateBefore, StateChange, checked_ids, text_of
+from core.events.event import Event, time_between_ms
+from core.events.state import (
+    LOGGED_WITH_A_RUN,
+    LoggedPlanInput,
+    MachineEvent,
+    Note,
+    Origin,
+    RunStatus,
+    Snapshot,
+    State,
+    StepResult,
+    UndoEntry,
+    machine_event,
+)
 from core.plan import plan_from_data
-from core.run.changes import HANDLERS, Change, Now, checked_ids, text_of
-from core.run.events import Event, time_between_ms
-from core.run.state import LOGGED_WITH_A_RUN, Act, Frame, Mark, Note, Origin, RunBasis, RunStatus, State, Trace, act_of
 from core.values.errors import CoreError, EventError
 from core.values.plain_text import quoted
-
-__all__ = [
-    "LEGAL",
-    "Mark",
-    "Note",
-    "Origin",
-    "RunBasis",
-    "State",
-    "apply",
-    "from_another_session",
-    "replay",
-    "replay_start",
-    "walk",
-]
 
 LEGAL: Mapping[RunStatus | None, frozenset[str]] = {
     None: frozenset({"begun"}),
@@ -41,13 +39,13 @@ LEGAL: Mapping[RunStatus | None, frozenset[str]] = {
     "finished": frozenset({"note", "undone"}),
     "abandoned": frozenset({"note", "undone"}),
 }
-"""The kinds of event that are legal in each status of a run; None: not yet begun."""
+"""The kinds of event that are legal in each status of a run; None: not yet started."""
 
 
 def apply(state: State | None, event: Event, run: str = "") -> State:
     """Return the state after one more event; `state` is None before `begun`.
 
-    `run` is the uid of the run that begins. Raises EventError, a sentence, for an
+    `run` is the uid of the run that is started. Raises EventError, a sentence, for an
     event that is not possible now; nothing is changed then.
     """
     _check_legal(None if state is None else state.status, event)
@@ -62,26 +60,26 @@ def replay(events: Iterable[Event], run: str = "") -> State:
     """Return the state that the events of a run lead to; raises EventError as `apply` does."""
     fold: _Fold | None = None
     for event in events:
-        fold = _taken(fold, event, run)
+        fold = _with_event(fold, event, run)
     if fold is None:
         raise EventError("a run without any event cannot be replayed")
     return fold.result()
 
 
-def replay_start(events: Iterable[Event], run: str = "") -> State | None:
+def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None:
     """Return the state just before the first event that is not possible, None where not even one is."""
     fold: _Fold | None = None
     with suppress(EventError):
         for event in events:
-            fold = _taken(fold, event, run)
+            fold = _with_event(fold, event, run)
     return None if fold is None else fold.result()
 
 
-def walk(events: Iterable[Event], run: str = "") -> Iterator[tuple[State, Event]]:
+def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State, Event]]:
     """Yield each event with the run just before it, `begun` with the run just after; costs as little as `replay`.
 
-    A state holds until the next is asked for: its parts are those of the fold that goes on. Raises EventError as
-    `apply` does.
+    A state is valid until the next is asked for: its parts are those of the fold, which the next event changes.
+    Raises EventError as `apply` does.
     """
     fold: _Fold | None = None
     for event in events:
@@ -89,7 +87,7 @@ def walk(events: Iterable[Event], run: str = "") -> Iterator[tuple[State, Event]
             fold = _Fold(apply(None, event, run))
             yield fold.view(), event
         else:
-            _check_legal(fold.frame.status, event)
+            _check_legal(fold.snapshot.status, event)
             change = fold.change_of(event)
             yield fold.view(), event
             fold.make(event, change)
@@ -108,9 +106,9 @@ class _Fold:
 
     def __init__(self, state: State) -> None:
         self._before = state
-        self.frame = state.frame
-        self.marks = dict(state.marks)
-        self.trail = list(state.trail)
+        self.snapshot = state.snapshot
+        self.results = dict(state.results)
+        self.undo_stack = list(state.undo_stack)
         self._undone = list(state.undone)
         self.next_step_id = state.next_step_id
         self._notes = list(state.notes)
@@ -121,24 +119,25 @@ class _Fold:
         """Take one event that is legal in this status; raises EventError and changes nothing."""
         self.make(event, self.change_of(event))
 
-    def change_of(self, event: Event) -> "Change | Note | Trace":
-        """Return what an event that is legal in this status would do: a note, what it undoes, or a change."""
+    def change_of(self, event: Event) -> StateChange | Note | UndoEntry:
+        """Return what an event that is legal in this status would do: a change, a note, or the entry that it undoes."""
         if event.seq != self._last.seq + 1:
             raise EventError(f"event {event.seq} does not follow on event {self._last.seq}", field="seq")
         if event.kind == "note":
             return Note(event.seq, event.wall, text_of(event, "text"))
         if event.kind == "undone":
-            return self._undone_by(event)
-        return HANDLERS[event.kind](Now(self.frame, self.marks, self.next_step_id), event)
+            return self._entry_undone_by(event)
+        return HANDLERS[event.kind](StateBefore(self.snapshot, self.results, self.next_step_id), event)
 
-    def make(self, event: Event, change: "Change | Note | Trace") -> None:
+    def make(self, event: Event, change: StateChange | Note | UndoEntry) -> None:
         """Do what `change_of` returned for this event."""
-        if isinstance(change, Note):
-            self._notes.append(change)
-        elif isinstance(change, Trace):
-            self._take_back(change)
-        else:
-            self._change(event, change)
+        match change:
+            case Note():
+                self._notes.append(change)
+            case UndoEntry():
+                self._undo(change)
+            case StateChange():
+                self._change(event, change)
         self._time_ms += time_between_ms(self._last, event)
         self._last = event
 
@@ -146,9 +145,9 @@ class _Fold:
         """Return the state; the fold must not be used any more."""
         return replace(
             self._before,
-            frame=self.frame,
-            marks=self.marks,
-            trail=tuple(self.trail),
+            snapshot=self.snapshot,
+            results=self.results,
+            undo_stack=tuple(self.undo_stack),
             undone=tuple(self._undone),
             notes=tuple(self._notes),
             next_step_id=self.next_step_id,
@@ -157,57 +156,57 @@ class _Fold:
         )
 
     def view(self) -> State:
-        """Return the state without copying its parts: it holds until the next event is taken."""
+        """Return the state without copying its parts: it is valid until the next event is taken."""
         return replace(
             self._before,
-            frame=self.frame,
-            marks=self.marks,
-            trail=cast(tuple[Trace, ...], self.trail),
-            undone=cast(tuple[Act, ...], self._undone),
+            snapshot=self.snapshot,
+            results=self.results,
+            undo_stack=cast(tuple[UndoEntry, ...], self.undo_stack),
+            undone=cast(tuple[MachineEvent, ...], self._undone),
             notes=cast(tuple[Note, ...], self._notes),
             next_step_id=self.next_step_id,
             last=self._last,
             run_time_ms=self._time_ms,
         )
 
-    def _change(self, event: Event, change: Change) -> None:
-        before = tuple((step_id, self.marks.get(step_id)) for step_id in change.marks)
-        self.trail.append(Trace(event.seq, event.kind, self.frame, before))
-        self._set_marks(change.marks)
-        self.frame = change.frame
+    def _change(self, event: Event, change: StateChange) -> None:
+        results_before = tuple((step_id, self.results.get(step_id)) for step_id in change.results)
+        self.undo_stack.append(UndoEntry(event.seq, event.kind, self.snapshot, results_before))
+        self._set_results(change.results)
+        self.snapshot = change.snapshot
         self.next_step_id = change.next_step_id or self.next_step_id
 
-    def _undone_by(self, event: Event) -> Trace:
-        if not self.trail:
+    def _entry_undone_by(self, event: Event) -> UndoEntry:
+        if not self.undo_stack:
             raise EventError("there is nothing to take back in this run")
-        latest = self.trail[-1]
-        found = event.body.get("seq")
-        if type(found) is not int or found != latest.seq:
+        latest = self.undo_stack[-1]
+        seq = event.body.get("seq")
+        if type(seq) is not int or seq != latest.seq:
             raise EventError(
-                f"event {quoted(found)} cannot be taken back: only the latest one can, which is event {latest.seq}",
+                f"event {quoted(seq)} cannot be taken back: only the latest one can, which is event {latest.seq}",
                 field="seq",
             )
         return latest
 
-    def _take_back(self, latest: Trace) -> None:
-        self.trail.pop()
-        self._undone.append(act_of(latest, self.frame, undone=True))
-        self._set_marks(dict(latest.marks))
-        self.frame = latest.frame
+    def _undo(self, latest: UndoEntry) -> None:
+        self.undo_stack.pop()
+        self._undone.append(machine_event(latest, self.snapshot, undone=True))
+        self._set_results(dict(latest.results_before))
+        self.snapshot = latest.snapshot
 
-    def _set_marks(self, marks: Mapping[int, Mark | None]) -> None:
-        for step_id, mark in marks.items():
-            if mark is None:
-                self.marks.pop(step_id, None)
+    def _set_results(self, results: Mapping[int, StepResult | None]) -> None:
+        for step_id, result in results.items():
+            if result is None:
+                self.results.pop(step_id, None)
             else:
-                self.marks[step_id] = mark
+                self.results[step_id] = result
 
 
-def _taken(fold: _Fold | None, event: Event, run: str) -> _Fold:
+def _with_event(fold: _Fold | None, event: Event, run: str) -> _Fold:
     """Return the fold with one more event in it; a fold that refuses one is as it was."""
     if fold is None:
         return _Fold(apply(None, event, run))
-    _check_legal(fold.frame.status, event)
+    _check_legal(fold.snapshot.status, event)
     fold.take(event)
     return fold
 
@@ -226,23 +225,21 @@ def _begun(event: Event, run: str) -> State:
     try:
         plan = plan_from_data(body["plan"])
         origin = None if body["origin"] is None else Origin(**body["origin"])
-        basis = RunBasis(
+        basis = LoggedPlanInput(
             **{name: body[name] for name in LOGGED_WITH_A_RUN}, logged_digest=body.get("logged_digest", "")
         )
         program = body["program"]
     except (KeyError, TypeError, ValueError, CoreError) as error:
         raise EventError(f"cannot begin: the event lacks or garbles {quoted(str(error))}") from None
     next_step_id = checked_ids(plan.steps, 1)
-    frame = Frame("running", plan.steps, 0, basis, {}, None, ())
     return State(
         run=run,
         origin=origin,
         program=program,
-        begun_wall=event.wall,
         plan=plan,
-        frame=frame,
-        marks={},
-        trail=(),
+        snapshot=Snapshot("running", plan.steps, 0, basis, {}, None, ()),
+        results={},
+        undo_stack=(),
         undone=(),
         notes=(),
         next_step_id=next_step_id,

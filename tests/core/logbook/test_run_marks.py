@@ -7,18 +7,18 @@ from pathlib import Path
 
 import pytest
 
+from core.events.state import Origin
+from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
 from core.logbook.run_marks import FILE_NAME
-from core.run.state import Origin
-from tests.core.run_samples import ROOT, StepClock, begin
+from tests.core.logbook.run_samples import ROOT, StepClock, begin
 
 CUT_OFF = """
 import os, sys
 from pathlib import Path
 from core.logbook.logbook import Logbook
-from core.logbook.open_run import ActiveRun
-from tests.core.run_samples import StepClock
+from core.logbook.active_run import ActiveRun
+from tests.core.logbook.run_samples import StepClock
 logbook = Logbook.open(Path(sys.argv[1]))
 run = ActiveRun.resume(logbook, sys.argv[2], StepClock(), "cut off")
 os.kill(os.getpid(), 9)

@@ -10,7 +10,7 @@ import pytest
 
 from core.logbook.logbook import Logbook
 from core.logbook.schema import FILE_NAME
-from tests.core.run_samples import begin
+from tests.core.logbook.run_samples import begin
 from tests.trials import power_cuts, traced
 from tests.trials.disk_model import SECTOR, File, Folder
 

@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
+from core.events.event import KINDS, Event, canonical
+from core.events.replay import LEGAL, apply, replay
 from core.plan import Plan, Step
-from core.run.events import KINDS, Event, canonical
-from core.run.session import LEGAL, apply, replay
 from core.values.errors import EventError
-from tests.core.events_made import begun, done, event, revised, run_of, sample_body
+from tests.core.events.events_made import begun, done, event, revised, run_of, sample_body
 
 # Written out here from the design of the log, not taken from the table under test.
 LEGAL_AS_DESIGNED: dict[str, set[str]] = {
@@ -109,7 +109,7 @@ def test_events_must_follow_on_each_other() -> None:
 
 
 @pytest.mark.parametrize("lost", ["plan", "origin", "kind", "parameters", "lathe", "stand_in", "program"])
-def test_a_run_cannot_begin_without(lost: str) -> None:
+def test_a_run_cannot_start_without(lost: str) -> None:
     """The sentence names what is missing."""
     body = {name: value for name, value in begun().body.items() if name != lost}
     with pytest.raises(EventError, match=lost):
@@ -151,7 +151,7 @@ def test_an_event_that_cannot_be_written_down_cannot_be(wrong: dict[str, Any]) -
 
 
 @pytest.mark.parametrize("data", [float("nan"), float("inf"), {1, 2}, {"a": 1, 2: 3}, b"x", Fraction(1, 2)])
-def test_what_json_has_no_word_for_is_refused(data: object) -> None:
+def test_what_json_cannot_hold_is_refused(data: object) -> None:
     """A sentence, not a guess."""
     with pytest.raises(EventError):
         canonical({"value": data})

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.events.event import KINDS, Event, digest, run_time_ms
+from core.events.replay import apply, from_another_session, replay, replay_until_refused
+from core.events.state import State
 from core.inputs import Measured
 from core.plan import Plan, Step, numbered
-from core.run.events import KINDS, Event, digest, run_time_ms
-from core.run.session import apply, from_another_session, replay, replay_start
-from core.run.state import State
 from core.values.errors import EventError
-from tests.core.events_made import begun, cursor_id, done, event, revised, run_of, sample_body
-from tests.core.run_samples import BASIS, JOB, sample_plan
+from tests.core.events.events_made import begun, cursor_id, done, event, revised, run_of, sample_body
+from tests.core.logbook.run_samples import BASIS, JOB, sample_plan
 
 # What a run tells
 
@@ -61,7 +61,7 @@ def test_a_reopened_step_is_next_and_what_followed_stays_done() -> None:
 
 
 def test_skipped_steps_are_passed_over_and_not_counted() -> None:
-    """Two of four cuts left out make two passes."""
+    """Two of four cuts skipped leave two passes."""
     state = run_of(*done(1, 2), ("skipped", {"steps": [3, 5], "reason": "deep enough"}))
     assert (cursor_id(state), state.status_of(3), state.pass_count) == (4, "skipped", 2)
     assert cursor_id(apply(state, event(state.last_seq + 1, "done", {"step": 4}))) == 6
@@ -82,7 +82,7 @@ def test_a_revision_may_leave_nothing_to_do() -> None:
 
 
 def test_undoing_a_revision_restores_the_old_steps_but_never_their_successors_ids() -> None:
-    """Ids of a revision that was taken back are not given out again."""
+    """Ids of a revision that was undone are not used again."""
     state = run_of(*done(1, 2), revised(8, 2), ("undone", {"seq": 3}))
     assert [step.id for step in state.steps] == [1, 2, 3, 4, 5, 6, 7]
     with pytest.raises(EventError, match=r"\b8\b.*\b10\b"):
@@ -90,23 +90,23 @@ def test_undoing_a_revision_restores_the_old_steps_but_never_their_successors_id
         apply(state, event(state.last_seq + 1, kind, body))
 
 
-def test_the_latest_basis_is_the_one_edited_last() -> None:
-    """An edit gives parameters anew; the rest of the basis stays."""
+def test_a_run_is_planned_from_what_was_edited_last() -> None:
+    """An edit gives other parameters; the rest stays."""
     state = run_of(revised(8, 1, "edited", parameters={"passes": 9}, material="steel"))
     assert state.basis.parameters == {"passes": 9}
     assert (state.basis.material, state.basis.lathe) == ("steel", BASIS.lathe)
     assert state.basis.digest == digest({"passes": 9}, BASIS.lathe) != BASIS.digest
 
 
-def test_taking_back_passes_over_notes() -> None:
-    """A note stays, the pass before it is taken back."""
+def test_undo_passes_over_notes() -> None:
+    """A note stays, the pass before it is undone."""
     state = run_of(*done(1, 2), ("note", {"text": "chips blue"}), ("undone", {"seq": 2}))
     assert (cursor_id(state), [note.text for note in state.notes]) == (2, ["chips blue"])
 
 
 @pytest.mark.parametrize("end", [("finished", {"early": True}), ("abandoned", {"reason": "scrapped"})])
-def test_taking_back_the_end_opens_the_run_again(end: tuple[str, Mapping[str, Any]]) -> None:
-    """It goes on where it stood."""
+def test_undoing_the_end_opens_the_run_again(end: tuple[str, Mapping[str, Any]]) -> None:
+    """It continues where it was."""
     state = run_of(*done(1, 2), end)
     assert state.status == end[0]
     opened = apply(state, event(state.last_seq + 1, "undone", {"seq": 3}))
@@ -133,13 +133,13 @@ def test_what_a_dial_showed_at_touch_off_is_kept_exactly(value: Any, zero: Fract
 
 
 @pytest.mark.parametrize("value", [True, "x", "1e9", "1/0", [1], float(10**15), {"compound": None}])
-def test_a_reading_that_is_no_number_is_refused(value: Any) -> None:
+def test_a_reading_that_is_not_a_number_is_refused(value: Any) -> None:
     """With a sentence, and without hanging on huge exponents."""
     with pytest.raises(EventError):
         run_of(("done", {"step": 1, "value": value}))
 
 
-def test_one_number_does_not_do_for_two_dials() -> None:
+def test_two_dials_need_two_readings() -> None:
     """Each wants its reading; a table by dial gives both."""
     plan = Plan(steps=numbered([Step(action="set", text="Touch off", zeroes=("compound", "cross_slide"))]))
     with pytest.raises(EventError):
@@ -181,7 +181,7 @@ def test_a_run_left_by_another_session_was_interrupted() -> None:
 
 @dataclass
 class Model:
-    """The run as its effective events tell it, folded anew for every question."""
+    """The run by its effective events alone, folded again for every question."""
 
     effective: list[Event] = field(default_factory=list)
 
@@ -248,7 +248,7 @@ def next_move(state: State, choose: st.DataObject) -> tuple[str, Mapping[str, An
 
 @settings(max_examples=80, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 25))
-def test_replaying_is_going_step_by_step(choose: st.DataObject, count: int) -> None:
+def test_replay_equals_applying_each_event(choose: st.DataObject, count: int) -> None:
     """Any moves: refused ones change nothing, and the state is that of the model and of a replay."""
     events, model = [begun()], Model()
     model.take(events[0])
@@ -261,7 +261,7 @@ def test_replaying_is_going_step_by_step(choose: st.DataObject, count: int) -> N
             state = apply(state, taken)
         except EventError:
             assert repr(state) == shown
-            assert replay_start([*events, taken]) == before
+            assert replay_until_refused([*events, taken]) == before
             with pytest.raises(EventError):
                 replay([*events, taken])
             continue
@@ -274,7 +274,7 @@ def test_replaying_is_going_step_by_step(choose: st.DataObject, count: int) -> N
 
 @settings(max_examples=60, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 15))
-def test_taking_back_restores_everything(choose: st.DataObject, count: int) -> None:
+def test_undo_restores_everything(choose: st.DataObject, count: int) -> None:
     """After one more event and its undoing, the run stands as it stood before."""
     state = run_of()
     for _ in range(count):
@@ -285,12 +285,12 @@ def test_taking_back_restores_everything(choose: st.DataObject, count: int) -> N
             continue
         if kind not in ("note", "undone"):
             back = apply(after, event(after.last_seq + 1, "undone", {"seq": after.last_seq}))
-            assert (back.frame, back.trail) == (state.frame, state.trail)
-            assert dict(back.marks) == dict(state.marks)
+            assert (back.snapshot, back.undo_stack) == (state.snapshot, state.undo_stack)
+            assert dict(back.results) == dict(state.results)
         state = after
 
 
-def test_twenty_thousand_steps_are_walked_in_no_time() -> None:
+def test_twenty_thousand_steps_are_counted_quickly() -> None:
     """A whole run of the longest plan replays, and each step costs no walk along all the others.
 
     Counted, not timed: the steps looked at by going forward grow with the run, not
@@ -313,7 +313,7 @@ def test_twenty_thousand_steps_are_walked_in_no_time() -> None:
     assert (state.cursor, state.steps_done) == (None, count)
     half = replay(events[: count // 2])
     steps = tuple(Step(id=Counted(step.id), action="cut", text="") for step in half.steps)
-    counted = replace(half, frame=half.frame._replace(steps=steps))
+    counted = replace(half, snapshot=half.snapshot._replace(steps=steps))
     walked = apply(counted, event(count // 2, "done", {"step": count // 2}))
     assert cursor_id(walked) == count // 2 + 1
     assert 0 < looked < 20

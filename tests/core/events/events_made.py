@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from typing import Any
 
+from core.events.event import Event, as_read_back
+from core.events.replay import apply
+from core.events.state import State
 from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
-from core.run.events import Event, as_read_back
-from core.run.session import apply
-from core.run.state import State
-from tests.core.run_samples import BASIS, JOB, sample_plan
+from tests.core.logbook.run_samples import BASIS, JOB, sample_plan
 
 
 def event(seq: int, kind: str, body: Mapping[str, Any], session: str = "s", ms: int | None = None) -> Event:

@@ -8,10 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.jobs.job import read_job
-from core.jobs.writer import append_operation, lathe_file, new_job, operation_text, toml_value
+from core.jobs.writer import append_operation, lathe_file, new_job, operation_text
 from core.values.errors import FileError
+from core.values.toml_text import toml_value
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 BY_HAND = (
     '# Mine\nformat = 1\ntitle =   "Nose"  # two spaces\n\n[[operation]]\nkind = "by_hand"\nname = "A"\ntext = "Look"\n'
 )
@@ -170,7 +171,7 @@ def test_new_job_names_its_lathe(tmp_path: Path) -> None:
 
 
 def test_new_job_without_lathe_and_material(tmp_path: Path) -> None:
-    """What is not known is left out, and the stand-in lathe says that it is one."""
+    """Unknown keys are not written, and the example lathe says that it is one."""
     job = new_job(tmp_path / "job.toml", THREAD, title="T")
     assert set(tomllib.loads((tmp_path / "job.toml").read_text())) == {"format", "title", "operation"}
     assert job.lathe.stand_in
@@ -192,13 +193,13 @@ def test_new_job_overwrites_nothing(tmp_path: Path, there: str) -> None:
 
 
 def test_new_job_in_no_folder(tmp_path: Path) -> None:
-    """A folder that is not there is told in a sentence."""
+    """A folder that is not there is refused with a sentence."""
     with pytest.raises(FileError, match=r"job\.toml"):
         new_job(tmp_path / "no" / "job.toml", THREAD, title="T")
 
 
 def test_new_job_with_an_impossible_name(tmp_path: Path) -> None:
-    """A name longer than the file system takes is told in a sentence."""
+    """A name longer than the file system takes is refused with a sentence."""
     with pytest.raises(FileError):
         new_job(tmp_path / ("a" * 300 + ".toml"), THREAD, title="T")
 

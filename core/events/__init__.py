@@ -1,0 +1,1 @@
+"""A run: its events, and the state that they lead to."""

@@ -1,0 +1,174 @@
+"""Rows of the logbook: how an event or a run becomes one, and how it is read back and checked."""
+
+import json
+import re
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, TypeVar, get_args
+
+from core.events.event import Event, canonical, checksum
+from core.events.state import Origin, RunStatus, RunSummary, StateSummary
+from core.logbook.errors import damaged
+from core.values import first_version
+from core.values.errors import EventError, LogbookError
+from core.values.files import name_of
+from core.values.first_version import kind_now
+from core.values.plain_text import quoted
+
+_UID = re.compile(r"[0-9a-f]{32}")
+
+EVENT_COLUMNS = "run, seq, kind, body, wall, session, monotonic_ms, crc"
+"""By name: a newer halfnut may have added some."""
+EVENTS_OF_RUN = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? ORDER BY seq"
+_INSERT = f"({EVENT_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
+INSERT_EVENT = f"INSERT INTO event {_INSERT}"
+INSERT_STRAY = f"INSERT OR IGNORE INTO stray {_INSERT}"
+RUN_COLUMNS = "number, uid, job_path, job_title, op_name, kind, digest, begun, status, last_seq, steps_done, steps_open"
+INSERT_RUN = f"INSERT INTO run ({RUN_COLUMNS}) VALUES (NULL, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+UPDATE_RUN = "UPDATE run SET digest=?, status=?, last_seq=?, steps_done=?, steps_open=? WHERE uid=?"
+_NAME_OF_RUN = """SELECT json_extract(body, '$.parameters.name') FROM event
+WHERE run = ? AND seq = 0 AND json_valid(body)"""
+
+
+def is_uid(text: object) -> bool:
+    """Tell whether this is the uid of a run: 32 digits from 0 to f."""
+    return isinstance(text, str) and _UID.fullmatch(text) is not None
+
+
+def event_row(run: str, event: Event) -> tuple[object, ...]:
+    """Return an event as a row; raises EventError for a body that cannot be written."""
+    body = canonical(event.body)
+    crc = checksum(run, event, body)
+    return (run, event.seq, event.kind, body, event.wall, event.session, event.monotonic_ms, crc)
+
+
+def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
+    """Return the run and the event in a row, None where it is not as it was written."""
+    run, seq, kind, body, wall, session, monotonic_ms, crc = row
+    try:
+        event = Event(seq=seq, kind=kind, body=json.loads(body), wall=wall, session=session, monotonic_ms=monotonic_ms)
+        return (run, event) if checksum(run, event, body) == crc else None
+    except (EventError, ValueError, TypeError, RecursionError):
+        return None
+
+
+def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]:
+    """Return the row of the list of runs for a run started with this event."""
+    origin = begun.body["origin"] or {}
+    names = [as_column(origin.get(name)) for name in ("job_path", "job_title", "op_name")]
+    return (run, *names, begun.body["kind"], summary.digest, begun.wall, *summary[1:])
+
+
+def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
+    """Return the run in a row of the list of runs, None where no program wrote it so."""
+    number, uid, job_path, job_title, op_name, kind, digest, begun, *counts = row
+    names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *counts[1:])
+    plausible = (
+        is_uid(uid)
+        and (all(name is None for name in names) or all(isinstance(name, str | bytes) for name in names))
+        and all(isinstance(text, str) for text in texts)
+        and counts[0] in get_args(RunStatus)
+        and all(type(value) is int and value >= 0 for value in numbers)
+    )
+    if not plausible:
+        return None
+    origin = None
+    if job_path is not None:
+        origin = Origin(
+            job_path=_from_column(job_path),
+            job_title=_from_column(job_title),
+            op_name=_from_column(op_name),
+        )
+    summary = StateSummary(digest, *counts)
+    return RunSummary(number=number, uid=uid, origin=origin, kind=kind_now(kind), begun=begun, **summary._asdict())
+
+
+def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
+    """Return a run of no job with the name in its first event; raises sqlite3.Error."""
+    if info.origin is not None:
+        return info
+    row = connection.execute(_NAME_OF_RUN, (info.uid,)).fetchone()
+    return info._replace(name=row[0]) if row and isinstance(row[0], str) else info
+
+
+def as_column(text: str | None) -> str | bytes | None:
+    """Return a text as SQLite can keep it: a file name need not be valid Unicode."""
+    if text is None:
+        return None
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return text.encode("utf-8", "surrogatepass")
+    return text
+
+
+def _from_column(value: str | bytes) -> str:
+    return value.decode("utf-8", "surrogatepass") if isinstance(value, bytes) else value
+
+
+@contextmanager
+def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
+    """Read everything in the block as of one moment, whatever another program logs meanwhile."""
+    connection.execute("BEGIN")
+    try:
+        yield
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+
+
+Pause = Callable[[], object]
+_Item = TypeVar("_Item")
+_BODY = EVENT_COLUMNS.split(", ").index("body")
+_AT_ONCE = 200
+"""Some milliseconds of work."""
+
+
+def no_pause() -> None:
+    """Continue at once."""
+
+
+def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
+    """Yield items, with a pause after every few."""
+    for number, item in enumerate(items, start=1):
+        yield item
+        if number % _AT_ONCE == 0:
+            pause()
+
+
+def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pause = no_pause) -> tuple[Event, ...]:
+    """Return the events of a run, each as it was written, and as many as the list of runs says.
+
+    A row with a wrong run or number shows as a gap or not at all. Raises LogbookDamagedError, LogbookError where
+    there is no such run, and sqlite3.Error.
+    """
+    with as_at_one_moment(connection):
+        events = _checked(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)
+        listed = connection.execute("SELECT last_seq FROM run WHERE uid = ?", (run,)).fetchone()
+    if not events and listed is None:
+        raise LogbookError(f"the logbook {name_of(path)} holds no run {quoted(run)}")
+    if listed is None:
+        raise damaged(path, f"run {quoted(run)} is missing from the list of runs")
+    if listed[0] != len(events) - 1:
+        raise damaged(
+            path, f"run {quoted(run)} has {len(events)} events; the list of runs says {quoted(listed[0])} is the last"
+        )
+    return events
+
+
+def read_some_events(connection: sqlite3.Connection, path: Path, run: str, first: int, limit: int) -> tuple[Event, ...]:
+    """Return at most `limit` events of a run from number `first` on; raises as `read_events` does."""
+    query = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? AND seq >= ? ORDER BY seq LIMIT ?"
+    return _checked(connection.execute(query, (run, first, limit)), first, path, run)
+
+
+def _checked(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) -> tuple[Event, ...]:
+    events = []
+    for seq, row in enumerate(rows, start=first):
+        read = event_from_row(row)
+        if read is None or read[1].seq != seq:
+            raise damaged(path, f"event {seq} of run {quoted(run)} is not as it was written")
+        events.append(first_version.event(read[1], row[_BODY]))
+    return tuple(events)
