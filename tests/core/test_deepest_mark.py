@@ -45,6 +45,9 @@ def place(step: Step) -> tuple[Any, Any, Any]:
 @settings(max_examples=40, deadline=None)
 @given(deviations=SET)
 @example(deviations=[(14, 202), (0, 300), (0, 300)])
+@example(deviations=[(14, 9), (9, 0), (0, 0)])
+@example(deviations=[(0, 3), (3, 0), (0, 0), (0, 0)])
+@example(deviations=[(0, 16), (4, 0), (0, 0), (0, 0)])
 def test_passes_set_anywhere_never_take_less_than_nothing(kind: str, deviations: list[tuple[int, int]]) -> None:
     """Wound in or out by up to 300 marks, again and again: depths only grow, what is left is never below 0."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}

@@ -179,9 +179,8 @@ def set_differently(
     Raises PlanError where the first open step sets neither depth nor the table's dial.
     """
     if steps and steps[0].action == "cut" and pattern.passes is not None:
-        if steps[0].name.endswith(_SET_SO):
-            steps = _as_if_not_set(pattern, steps)
-        return _cut_as_set(pattern.passes.shifted(steps[0].at.shift_marks), lathe, steps, position)
+        planned = _as_if_not_set(pattern, steps) if steps[0].name.endswith(_SET_SO) else steps
+        return _cut_as_set(pattern.passes, lathe, steps[0], planned, position)
     if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
@@ -201,15 +200,23 @@ def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
     return [*_from_depth(pattern.passes, here, reached_mm), *planned[len(here) :], *others]
 
 
-def _cut_as_set(passes: DepthPasses, lathe: Lathe, steps: list[Step], position: Fraction) -> list[Step]:
-    first = steps[0]
+def _cut_as_set(
+    passes: DepthPasses, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction
+) -> list[Step]:
+    """Return the pass at hand where its dial was really set, and what follows.
+
+    planned: the open steps as planned; they may hold no pass at this position, where it is cut deeper already.
+    """
+    cuts = list(takewhile(_cuts, planned)) or [replace(at_hand, cautions=())]
+    first = cuts[0]
+    passes = passes.shifted(first.at.shift_marks)
     # A pass that was set out of the work before, and takes nothing, does not say where the work is.
-    taking = next((step for step in takewhile(_cuts, steps) if step.removed_mm), first)
+    taking = next((step for step in cuts if step.removed_mm), first)
     removed_mm = taking.removed_mm or 0.0
     before = _mark(passes, taking) - passes.infeed.marks_deep(removed_mm)
     reached = Reached(before, (taking.depth_mm or 0.0) - removed_mm)
-    cut = PatternCut(passes, steps, lathe.say)
-    as_set, *rest = cut_as_set(cut, reached, position, first.name + _SET_SO)
+    cut = PatternCut(passes, planned, lathe.say)
+    as_set, *rest = cut_as_set(cut, reached, position, first.name.removesuffix(_SET_SO) + _SET_SO)
     as_set = replace(as_set, place=first.place, cautions=(*as_set.cautions, *first.cautions))
     return list(_from_the_deepest([as_set, *rest]))
 
