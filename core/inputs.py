@@ -110,7 +110,7 @@ class TurnAgain(NamedTuple):
 class Edited(NamedTuple):
     """Job or lathe file were changed, and the rest goes by what they say now."""
 
-    basis: Mapping[str, Any]
+    plan_input: Mapping[str, Any]
     """Fields of LoggedPlanInput that are replaced, as plain data; `answered` alone where a question was answered."""
     readings: ReadingsThatHold = None
 
@@ -185,7 +185,7 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
         case Edited():
             readings = entered.readings
             held = _readings_as_data(readings) if isinstance(readings, ReadingsTaken) else _HELD_AS_DATA[readings]
-            return "edited", {**entered.basis, **held}
+            return "edited", {**entered.plan_input, **held}
 
 
 def input_from_data(cause: Any, given: Any) -> RunInput:
@@ -312,7 +312,7 @@ def _read_edited(given: Mapping[str, Any]) -> Edited:
         readings = "under way"
     elif given.get("nothing_read") is True:
         readings = "none yet"
-    return Edited(basis={key: value for key, value in given.items() if key not in of_readings}, readings=readings)
+    return Edited(plan_input={key: value for key, value in given.items() if key not in of_readings}, readings=readings)
 
 
 def _read_tried(given: Mapping[str, Any]) -> GaugeTried:

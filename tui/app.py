@@ -27,7 +27,7 @@ from tui.widgets.base_screen import BaseScreen, Opening, later
 
 if TYPE_CHECKING:
     from core.jobs.job import Job
-    from core.operations.registry import Basis
+    from core.operations.registry import PlanInput
     from core.plan import Plan
 
 START_S = 2.0
@@ -101,10 +101,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
         return first_screen(self.context)
 
-    def _start_run(self, basis: "Basis", plan: "Plan") -> None:
+    def _start_run(self, plan_input: "PlanInput", plan: "Plan") -> None:
         from tui.runs import start_without_job
 
-        start_without_job(self.context, basis, plan)
+        start_without_job(self.context, plan_input, plan)
 
     def get_driver_class(self) -> type[Driver]:
         """Return what reads the keys; it drops what nobody can have typed."""

@@ -23,7 +23,7 @@ from tui.terminal import Terminal, TimeSource
 
 if TYPE_CHECKING:
     from core.jobs.job import Job
-    from core.operations.registry import Basis
+    from core.operations.registry import PlanInput
     from core.plan import Plan
 
 
@@ -66,7 +66,7 @@ class AppContext:
         lathe: Lathe,
         lathe_path: Path | None = None,
         job: "Job | None" = None,
-        start_run: "Callable[[Basis, Plan], None]",
+        start_run: "Callable[[PlanInput, Plan], None]",
     ) -> None:
         """`lathe_path`: the file of --lathe. `start_run` starts a run that no job file holds."""
         self._app, self.keys, self.start_run = app, keys, start_run

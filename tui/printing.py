@@ -48,7 +48,7 @@ def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") 
     """Return the pattern of an operation as lines of text of at most so many columns, none where it has none."""
     from core.operations.pattern_pictures import picture_of
 
-    picture = picture_of(operation.basis)
+    picture = picture_of(operation.plan_input)
     if picture is None:
         return []
     from tui.widgets.pattern_drawing import pattern_lines

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from core.events.state import Origin
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import ANY_RUN, RunStartedError
-from core.operations.registry import Basis, kind_of
+from core.operations.registry import PlanInput, kind_of
 from core.plan import Plan
 from core.run.event_words import run_names, run_progress_words
-from core.run.progress import edited, goes_by, revised_steps, run_basis_of
+from core.run.progress import edited, goes_by, logged_plan_input, revised_steps
 from core.values.errors import CoreError
 from core.values.plain_text import counted
 from tui.context import AppContext
@@ -25,9 +25,11 @@ if TYPE_CHECKING:
 AS_STARTED, REPLAN_REST, START_AGAIN = range(3)
 
 
-def start_without_job(context: AppContext, basis: Basis, plan: Plan) -> None:
+def start_without_job(context: AppContext, plan_input: PlanInput, plan: Plan) -> None:
     """Begin a run that no job file holds."""
-    context.ask_in_turn(_begin(context, basis, plan, None, str(basis.parameters.get("name") or basis.kind)))
+    context.ask_in_turn(
+        _begin(context, plan_input, plan, None, str(plan_input.parameters.get("name") or plan_input.kind))
+    )
 
 
 def open_run(context: AppContext, operation: "JobOperation") -> None:
@@ -59,14 +61,20 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
     try:
         newest = context.log.logbook().newest_run(origin.job_path, origin.op_name)
         if newest is None:
-            await _begin(context, operation.basis, operation.plan, origin, operation.name, operation=operation)
+            await _begin(context, operation.plan_input, operation.plan, origin, operation.name, operation=operation)
         elif newest.status == "running":
             await _resume(context, operation, origin, newest.uid)
         elif await context.ask(
             YesNo(f"{operation.name} is {newest.status}. Begin another piece?", detail=["The log keeps what was done."])
         ):
             await _begin(
-                context, operation.basis, operation.plan, origin, operation.name, after=newest.uid, operation=operation
+                context,
+                operation.plan_input,
+                operation.plan,
+                origin,
+                operation.name,
+                after=newest.uid,
+                operation=operation,
             )
     except CoreError as error:
         context.say_failure(error)
@@ -74,7 +82,7 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
 
 async def _begin(
     context: AppContext,
-    basis: Basis,
+    plan_input: PlanInput,
     plan: Plan,
     origin: Origin | None,
     name: str,
@@ -92,14 +100,14 @@ async def _begin(
         run = ActiveRun.begin(
             context.log.logbook(),
             plan=plan,
-            basis=run_basis_of(basis),
+            plan_input=logged_plan_input(plan_input),
             origin=origin,
             clock=context.clock,
             session=context.session,
             after=ANY_RUN if origin is None else after,
         )
     except RunStartedError as error:
-        await _begin_beside(context, basis, plan, origin, name, error.uid, operation)
+        await _begin_beside(context, plan_input, plan, origin, name, error.uid, operation)
         return
     except CoreError as error:
         context.say_failure(error)
@@ -110,7 +118,7 @@ async def _begin(
 
 async def _begin_beside(
     context: AppContext,
-    basis: Basis,
+    plan_input: PlanInput,
     plan: Plan,
     origin: Origin | None,
     name: str,
@@ -127,7 +135,7 @@ async def _begin_beside(
     if chosen == 0 and operation is not None and origin is not None:
         await _resume(context, operation, origin, started)
     elif chosen == 1:
-        await _begin(context, basis, plan, origin, name, after=started, operation=operation)
+        await _begin(context, plan_input, plan, origin, name, after=started, operation=operation)
 
 
 async def _agreed(context: AppContext, plan: Plan, name: str) -> bool:
@@ -151,10 +159,10 @@ async def _resume(
     run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
     chosen: int | None = AS_STARTED
     try:
-        if not run.view_only and not goes_by(run.state.basis.digests, operation):
+        if not run.view_only and not goes_by(run.state.plan_input.digests, operation):
             chosen = await _how_to_go_on(context, run, operation.name)
         if chosen == REPLAN_REST:
-            replan_rest(run, operation.basis)
+            replan_rest(run, operation.plan_input)
         elif chosen == START_AGAIN:
             run.abandon("begun afresh after the job was changed")
             context.log_has_changed()
@@ -169,7 +177,9 @@ async def _resume(
         return True
     run.close()
     if chosen == START_AGAIN:
-        await _begin(context, operation.basis, operation.plan, origin, operation.name, after=uid, operation=operation)
+        await _begin(
+            context, operation.plan_input, operation.plan, origin, operation.name, after=uid, operation=operation
+        )
     return chosen == START_AGAIN
 
 
@@ -182,9 +192,9 @@ async def _how_to_go_on(context: AppContext, run: ActiveRun, name: str) -> int |
     return await context.ask(question)
 
 
-def replan_rest(run: ActiveRun, basis: Basis) -> None:
+def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
     """Plan what is left of a run from another basis; raises CoreError and changes nothing."""
-    now, entered = edited(basis, run.state)
+    now, entered = edited(plan_input, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
 
 
@@ -195,7 +205,7 @@ def counter_for(context: AppContext, run: ActiveRun) -> CounterScreen:
 
 def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
     """Return the counter for a run: the one that reads an indicator where that is what it does."""
-    kind, open_other = kind_of(run.state.basis.kind), partial(open_instead, context)
+    kind, open_other = kind_of(run.state.plan_input.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
         from tui.runout.counter import RunoutCounter
 

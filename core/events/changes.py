@@ -82,7 +82,9 @@ def _revised(before: StateBefore, event: Event) -> StateChange:
     snapshot = before.snapshot._replace(
         steps=settled + new,
         cursor_at=len(settled),
-        basis=_edited(before.snapshot.basis, entered) if isinstance(entered, Edited) else before.snapshot.basis,
+        plan_input=_edited(before.snapshot.plan_input, entered)
+        if isinstance(entered, Edited)
+        else before.snapshot.plan_input,
         depth_mm=_depth_mm(entered, before.snapshot.depth_mm),
         revisions=(*before.snapshot.revisions, Revision(event.seq, entered)),
     )
@@ -176,12 +178,12 @@ def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
     return before_mm
 
 
-def _edited(basis: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
+def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
     """Return what is planned from once the files say other things."""
-    fields = {name: value for name, value in entered.basis.items() if name in LoggedPlanInput.__dataclass_fields__}
+    fields = {name: value for name, value in entered.plan_input.items() if name in LoggedPlanInput.__dataclass_fields__}
     if "parameters" in fields or "lathe" in fields:
         fields.setdefault("logged_digest", "")
-    return replace(basis, **fields)
+    return replace(plan_input, **fields)
 
 
 def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str, Fraction]:

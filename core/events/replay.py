@@ -225,7 +225,7 @@ def _begun(event: Event, run: str) -> State:
     try:
         plan = plan_from_data(body["plan"])
         origin = None if body["origin"] is None else Origin(**body["origin"])
-        basis = LoggedPlanInput(
+        plan_input = LoggedPlanInput(
             **{name: body[name] for name in LOGGED_WITH_A_RUN}, logged_digest=body.get("logged_digest", "")
         )
         program = body["program"]
@@ -237,7 +237,7 @@ def _begun(event: Event, run: str) -> State:
         origin=origin,
         program=program,
         plan=plan,
-        snapshot=Snapshot("running", plan.steps, 0, basis, {}, None, ()),
+        snapshot=Snapshot("running", plan.steps, 0, plan_input, {}, None, ()),
         results={},
         undo_stack=(),
         undone=(),

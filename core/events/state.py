@@ -100,7 +100,7 @@ class Snapshot(NamedTuple):
     """Done, skipped and open, in order of their ids."""
     cursor_at: int
     """Index of the first open step; the number of steps where none is open."""
-    basis: LoggedPlanInput
+    plan_input: LoggedPlanInput
     zeros: Mapping[str, Fraction]
     depth_mm: float | None
     revisions: tuple[Revision, ...]
@@ -170,9 +170,9 @@ class State:
         return self.snapshot.steps
 
     @property
-    def basis(self) -> LoggedPlanInput:
+    def plan_input(self) -> LoggedPlanInput:
         """What the open steps are planned from: as started, or as edited last."""
-        return self.snapshot.basis
+        return self.snapshot.plan_input
 
     @property
     def zeros(self) -> Mapping[str, Fraction]:
@@ -334,4 +334,4 @@ class RunSummary(NamedTuple):
 
 def state_summary(state: State) -> StateSummary:
     """Return what the list of runs keeps of a run in this state."""
-    return StateSummary(state.basis.digest, state.status, state.last_seq, state.steps_done, state.steps_open)
+    return StateSummary(state.plan_input.digest, state.status, state.last_seq, state.steps_done, state.steps_open)

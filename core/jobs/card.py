@@ -32,7 +32,7 @@ def card_data(job: Job) -> dict[str, Any]:
 
 def job_changes(job: Job) -> list[tuple[Change, ...]]:
     """Return what to change on the lathe before each operation of a job, in order."""
-    return list(changeovers((operation.basis, operation.plan.figures) for operation in job.operations))
+    return list(changeovers((operation.plan_input, operation.plan.figures) for operation in job.operations))
 
 
 def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:

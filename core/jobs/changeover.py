@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from core.operations.operation import Needs
-from core.operations.registry import Basis, operation_of, parameters_of
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.values.quantities import number_text
 
 
@@ -20,14 +20,14 @@ class Change(NamedTuple):
     """What to set, as an instruction in one or two sentences without a full stop at the end."""
 
 
-def changeovers(operations: Iterable[tuple[Basis, Mapping[str, Any]]]) -> Iterator[tuple[Change, ...]]:
+def changeovers(operations: Iterable[tuple[PlanInput, Mapping[str, Any]]]) -> Iterator[tuple[Change, ...]]:
     """Yield what differs at each operation, in order, from what those before it left; everything known at the first.
 
     Each operation is what it is planned from, with the figures of its plan.
     """
     left = Needs()
-    for basis, figures in operations:
-        needs = operation_of(basis.kind).needs(parameters_of(basis), basis.lathe, figures)
+    for plan_input, figures in operations:
+        needs = operation_of(plan_input.kind).needs(parameters_of(plan_input), plan_input.lathe, figures)
         yield changes(left, needs)
         left = _after(left, needs)
 

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.lathe.reader import find_lathe, stand_in_lathe
-from core.operations.registry import Basis, Parameters, count_steps, operation_of, plan_of, read_operation
+from core.operations.registry import Parameters, PlanInput, count_steps, operation_of, plan_of, read_operation
 from core.plan import MOST_STEPS, Plan
 from core.values.errors import FileError, PlanError
 from core.values.fields import Problem, Table
@@ -26,7 +26,7 @@ class JobOperation:
     number: int
     name: str
     kind: str
-    basis: Basis
+    plan_input: PlanInput
     plan: Plan
     written: Parameters
     """Its table as the file has it, perhaps under names of the first version."""
@@ -163,8 +163,8 @@ def _planned(operation: _ReadOperation, lathe: Lathe, material: str | None) -> J
     plan = plan_of(table, operation.parameters, kind, lathe, material)
     if plan is None:
         return None
-    basis = Basis(kind=kind, parameters=table.data, lathe=lathe, material=material)
+    plan_input = PlanInput(kind=kind, parameters=table.data, lathe=lathe, material=material)
     name = table.text("name") or ""
     return JobOperation(
-        number=operation.number, name=name, kind=kind, basis=basis, plan=plan, written=operation.written
+        number=operation.number, name=name, kind=kind, plan_input=plan_input, plan=plan, written=operation.written
     )

@@ -59,7 +59,7 @@ class ActiveRun:
         cls,
         logbook: Logbook,
         plan: Plan,
-        basis: LoggedPlanInput,
+        plan_input: LoggedPlanInput,
         origin: Origin | None,
         clock: RunClock,
         session: str,
@@ -73,7 +73,7 @@ class ActiveRun:
         and EventError for parameters that cannot be written down.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
-        body |= {name: getattr(basis, name) for name in LOGGED_WITH_A_RUN} | {"digest": basis.digest}
+        body |= {name: getattr(plan_input, name) for name in LOGGED_WITH_A_RUN} | {"digest": plan_input.digest}
         body |= {"plan": plan_as_data(replace(plan, steps=numbered(plan.steps)))}
         run = cls(logbook, uuid.uuid4().hex, clock, session)
         try:

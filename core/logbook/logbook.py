@@ -25,6 +25,7 @@ from core.logbook.rows import (
     as_column,
     event_from_row,
     event_row,
+    in_todays_names,
     is_uid,
     read_events,
     read_some_events,
@@ -34,7 +35,6 @@ from core.logbook.rows import (
 )
 from core.logbook.run_marks import RunMarks
 from core.logbook.schema import FILE_NAME
-from core.values import first_version
 from core.values.errors import LogbookError
 from core.values.files import name_of
 from core.values.plain_text import quoted
@@ -159,7 +159,7 @@ class Logbook:
         """Return run and event of what was read out of a damaged logbook and follows a lost event."""
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
-        return tuple((pair[0], first_version.event(pair[1], row[3])) for row in rows if (pair := event_from_row(row)))
+        return tuple((pair[0], in_todays_names(pair[1], row[3])) for row in rows if (pair := event_from_row(row)))
 
     def runs(
         self, job_path: str | None = None, *, limit: int = 50, before: int | None = None

@@ -5,16 +5,16 @@ import re
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
-from core.events.event import Event, canonical, checksum
+from core.events.event import Event, canonical, checksum, digest
 from core.events.state import Origin, RunStatus, RunSummary, StateSummary
 from core.logbook.errors import damaged
-from core.values import first_version
 from core.values.errors import EventError, LogbookError
 from core.values.files import name_of
-from core.values.first_version import kind_now
+from core.values.first_version import event_body, kind_now
 from core.values.plain_text import quoted
 
 _UID = re.compile(r"[0-9a-f]{32}")
@@ -52,6 +52,12 @@ def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
         return (run, event) if checksum(run, event, body) == crc else None
     except (EventError, ValueError, TypeError, RecursionError):
         return None
+
+
+def in_todays_names(event: Event, body_text: str) -> Event:
+    """Return an event as a program of today would have logged it; `body_text`: its body as it was written."""
+    body = event_body(event.kind, event.body, body_text, digest)
+    return event if body is event.body else replace(event, body=body)
 
 
 def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]:
@@ -170,5 +176,5 @@ def _checked(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) 
         read = event_from_row(row)
         if read is None or read[1].seq != seq:
             raise damaged(path, f"event {seq} of run {quoted(run)} is not as it was written")
-        events.append(first_version.event(read[1], row[_BODY]))
+        events.append(in_todays_names(read[1], row[_BODY]))
     return tuple(events)

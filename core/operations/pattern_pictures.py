@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from core.operations.registry import Basis, operation_of, parameters_of
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.plan import Expects, Step
 from core.values.errors import CoreError
 
@@ -55,11 +55,11 @@ _SPOKE = 0.78
 """Where a spoke begins, of the radius."""
 
 
-def picture_of(basis: Basis) -> PatternPicture | None:
+def picture_of(plan_input: PlanInput) -> PatternPicture | None:
     """Return the picture of an operation, None where it has no pattern or its parameters cannot be read."""
     try:
-        drawn = operation_of(basis.kind).pattern
-        return drawn and drawn(parameters_of(basis))
+        drawn = operation_of(plan_input.kind).pattern
+        return drawn and drawn(parameters_of(plan_input))
     except CoreError:
         return None
 

@@ -50,7 +50,7 @@ class Kind(NamedTuple):
         return found
 
 
-class Basis(NamedTuple):
+class PlanInput(NamedTuple):
     """What a run was planned from; never the job file itself, which may change."""
 
     kind: str
@@ -84,11 +84,11 @@ def read_operation(table: Table, lathe: Lathe) -> Any:
     return found
 
 
-def make_plan(basis: Basis) -> Plan:
+def make_plan(plan_input: PlanInput) -> Plan:
     """Return the plan of an operation; raises FileError with every problem, or PlanError."""
-    operation, found = operation_of(basis.kind), parameters_of(basis)
-    count_steps(found, basis.kind, basis.lathe, basis.material)
-    return _thinned(operation.plan(found, basis.lathe, basis.material))
+    operation, found = operation_of(plan_input.kind), parameters_of(plan_input)
+    count_steps(found, plan_input.kind, plan_input.lathe, plan_input.material)
+    return _thinned(operation.plan(found, plan_input.lathe, plan_input.material))
 
 
 def _thinned(plan: Plan) -> Plan:
@@ -98,7 +98,7 @@ def _thinned(plan: Plan) -> Plan:
 
 
 def replan(
-    basis: Basis, progress: "Progress", entered: "RunInput", set_up: Sequence[Step] | None = None
+    plan_input: PlanInput, progress: "Progress", entered: "RunInput", set_up: Sequence[Step] | None = None
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones of a run.
 
@@ -108,22 +108,22 @@ def replan(
     Raises FileError or PlanError.
     """
     from core.inputs import Moved, PickedUp
-    from core.operations.setting_up import dials_to_zero, set_up_steps, with_set_up
     from core.safety import thinned
+    from core.setting_up import dials_to_zero, set_up_steps, with_set_up
 
-    operation = operation_of(basis.kind)
+    operation = operation_of(plan_input.kind)
     known = progress.zeroed(dials_to_zero(progress.open_steps))
-    steps = operation.replan(parameters_of(basis), basis.lathe, basis.material, known, entered)
+    steps = operation.replan(parameters_of(plan_input), plan_input.lathe, plan_input.material, known, entered)
     still_open = set_up_steps(progress.open_steps) if set_up is None else set_up
     # Once something was moved, power may have been off and on: what was said before is news again.
     said = () if isinstance(entered, Moved | PickedUp) else progress.said
     return thinned(with_set_up(still_open, steps, progress.next_id), said)
 
 
-def parameters_of(basis: Basis) -> Any:
+def parameters_of(plan_input: PlanInput) -> Any:
     """Return the checked parameters of a basis; raises FileError with every problem found."""
     problems: list[Problem] = []
-    found = read_operation(Table(basis.parameters, "", problems), basis.lathe)
+    found = read_operation(Table(plan_input.parameters, "", problems), plan_input.lathe)
     if problems or found is None:
         raise FileError([str(problem) for problem in problems])
     return found

@@ -216,7 +216,7 @@ def was_undone(state: State, dial_name: str) -> bool:
 
 
 def _way_of_setting(state: State) -> Callable[[str, bool], str] | None:
-    kind = kind_of(state.basis.kind)
+    kind = kind_of(state.plan_input.kind)
     return None if kind is None else kind.operation.way_of_setting
 
 
@@ -263,7 +263,7 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
         return ""
     if step.action == "spring":
         return f"takes only what sprang away; {pass_say(step.remaining_mm, step, lathe)} to go on the radius"
-    on = " on the radius" if on_the_radius(state.basis.kind, step) else ""
+    on = " on the radius" if on_the_radius(state.plan_input.kind, step) else ""
     takes, to_go = (pass_say(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
     return f"takes {takes}{on}; then {to_go} to go{on}"
 

@@ -27,7 +27,7 @@ from core.lathe.lathe import Lathe, dial_words
 from core.operations.pass_words import pass_say
 from core.operations.registry import kind_of
 from core.plan import Step
-from core.run.progress import basis_of, shown_settings, shown_text
+from core.run.progress import plan_input_of, shown_settings, shown_text
 from core.values.dials import Setting, place_words
 from core.values.errors import CoreError, LogbookError
 from core.values.plain_text import clean, counted
@@ -57,7 +57,7 @@ def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
     """Yield events in words while they are read; which of them a later one undoes is not known yet."""
     source = iter(events)
     latest: list[Event] = []
-    lathe, basis = None, None
+    lathe, plan_input = None, None
 
     def remembering_latest() -> Iterator[Event]:
         for event in source:
@@ -66,8 +66,8 @@ def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
 
     try:
         for state, event in replay_each(remembering_latest()):
-            if state.basis is not basis:
-                lathe, basis = _lathe_of(state), state.basis
+            if state.plan_input is not plan_input:
+                lathe, plan_input = _lathe_of(state), state.plan_input
             yield EventLine(event, _step_number(event, state), event_words(event, state, lathe), False)
     except LogbookError:
         raise
@@ -93,7 +93,7 @@ def wall_parts(wall: str) -> tuple[str, str]:
 def _lathe_of(state: State) -> Lathe | None:
     """Return the lathe of a run, None where this version cannot read it any more."""
     try:
-        return basis_of(state.basis).lathe
+        return plan_input_of(state.plan_input).lathe
     except CoreError:
         return None
 
@@ -136,8 +136,8 @@ def _title(kind: str) -> str:
 def _begun(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     cuts = state.plan.figures.get("passes")
     steps = counted(len(state.steps), "step") + (f", {cuts} of them cuts" if cuts else "")
-    stand_in = " (stand-in)" if state.basis.stand_in else ""
-    return f"Begun: {_title(state.basis.kind)}, {steps}; lathe: {state.basis.lathe_name}{stand_in}"
+    stand_in = " (stand-in)" if state.plan_input.stand_in else ""
+    return f"Begun: {_title(state.plan_input.kind)}, {steps}; lathe: {state.plan_input.lathe_name}{stand_in}"
 
 
 def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
@@ -245,9 +245,9 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return f"Measured: {', '.join(_turn_words(turn, lathe) for turn in entered.turns)}"
         case TurnAgain():
             return "Measured: the same turn once more"
-        case Edited(basis=basis) if basis.keys() == {"answered"}:
+        case Edited(plan_input=plan_input) if plan_input.keys() == {"answered"}:
             # No other basis came: something that the job leaves open was answered at the counter.
-            answers = [f"{key} {_plain(value)}" for key, value in basis["answered"].items()]
+            answers = [f"{key} {_plain(value)}" for key, value in plan_input["answered"].items()]
             return f"Answered: {', '.join(answers)}"
         case Edited():
             return "Planned again, from job and lathe as changed"

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from core.events.state import State
 from core.lathe.lathe import CARRIAGE
-from core.operations.registry import Basis, operation_of, parameters_of
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.plan import Step
 from core.values.dials import DialsShown
 from core.values.errors import CoreError
@@ -17,8 +17,8 @@ from core.values.errors import CoreError
 class Movements:
     """Tells the movements at the cursor of a run; what they are made from is read once for a basis."""
 
-    def __init__(self, basis: Basis) -> None:
-        self._basis = basis
+    def __init__(self, plan_input: PlanInput) -> None:
+        self._plan_input = plan_input
 
     def __call__(self, state: State) -> tuple[str, ...]:
         """Return the movements at the cursor, () for a step that is no pass.
@@ -32,13 +32,13 @@ class Movements:
         if self._of_step is None:
             return state.plan.hands if step.action in {"cut", "spring"} else ()
         starts = _start(state, step.id), _start(state, _zeroed_last(state, CARRIAGE))
-        return self._of_step(step, DialsShown(self._basis.lathe.dials, state.zeros), starts)
+        return self._of_step(step, DialsShown(self._plan_input.lathe.dials, state.zeros), starts)
 
     @cached_property
     def _of_step(self) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]] | None:
         try:
-            told = operation_of(self._basis.kind).movements
-            return told and told(parameters_of(self._basis), self._basis.lathe)
+            told = operation_of(self._plan_input.kind).movements
+            return told and told(parameters_of(self._plan_input), self._plan_input.lathe)
         except CoreError:
             return None
 

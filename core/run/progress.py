@@ -11,7 +11,7 @@ from core.events.state import LOGGED_WITH_A_RUN, LoggedPlanInput, State
 from core.inputs import Edited, ExtraSpringPass, ReadingsThatHold, RunInput, SetTo
 from core.lathe.lathe import Lathe, dial_words
 from core.lathe.reader import lathe_from
-from core.operations.registry import Basis, kind_of, operation_of, parameters_of, replan
+from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of, replan
 from core.plan import Step, numbered
 from core.values.dials import DialsShown, Setting
 from core.values.errors import CoreError, PlanError, QuantityError
@@ -22,22 +22,22 @@ if TYPE_CHECKING:
     from core.jobs.job import JobOperation
 
 
-def basis_of(run_basis: LoggedPlanInput) -> Basis:
+def plan_input_of(logged: LoggedPlanInput) -> PlanInput:
     """Return what a run is planned from, its lathe read anew; raises FileError where the log holds nonsense."""
-    lathe = lathe_from(run_basis.lathe, run_basis.lathe_name, stand_in=run_basis.stand_in)
-    parameters = {**run_basis.parameters, **run_basis.answered} if run_basis.answered else run_basis.parameters
-    return Basis(kind=run_basis.kind, parameters=parameters, lathe=lathe, material=run_basis.material)
+    lathe = lathe_from(logged.lathe, logged.lathe_name, stand_in=logged.stand_in)
+    parameters = {**logged.parameters, **logged.answered} if logged.answered else logged.parameters
+    return PlanInput(kind=logged.kind, parameters=parameters, lathe=lathe, material=logged.material)
 
 
-def run_basis_of(basis: Basis) -> LoggedPlanInput:
+def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
     """Return a basis as plain data for the log."""
     return LoggedPlanInput(
-        kind=basis.kind,
-        parameters=dict(basis.parameters),
-        material=basis.material,
-        lathe=dict(basis.lathe.data),
-        lathe_name=basis.lathe.name,
-        stand_in=basis.lathe.stand_in,
+        kind=plan_input.kind,
+        parameters=dict(plan_input.parameters),
+        material=plan_input.material,
+        lathe=dict(plan_input.lathe.data),
+        lathe_name=plan_input.lathe.name,
+        stand_in=plan_input.lathe.stand_in,
     )
 
 
@@ -46,11 +46,14 @@ def goes_by(digests: Collection[str], operation: "JobOperation") -> bool:
 
     `digests`: of what the run is planned from, see `LoggedPlanInput.digests`.
     """
-    now, written = run_basis_of(operation.basis).digest, digest(operation.written, operation.basis.lathe.written)
+    now, written = (
+        logged_plan_input(operation.plan_input).digest,
+        digest(operation.written, operation.plan_input.lathe.written),
+    )
     return now in digests or written in digests
 
 
-def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, ...]:
+def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tuple[Step, ...]:
     """Return the steps that replace the open ones after an input; raises PlanError or FileError.
 
     One more spring pass goes before the open steps; every other input is the operation's own matter.
@@ -58,18 +61,18 @@ def revised_steps(basis: Basis, state: State, entered: RunInput) -> tuple[Step, 
     if isinstance(entered, ExtraSpringPass):
         return _one_more_spring(state)
     # An answer at the counter comes alone, and changes nothing that was set up.
-    files_changed = isinstance(entered, Edited) and "kind" in entered.basis
-    set_up = _set_up_as_edited(basis, state) if files_changed else None
-    return replan(basis, state.progress, entered, set_up)
+    files_changed = isinstance(entered, Edited) and "kind" in entered.plan_input
+    set_up = _set_up_as_edited(plan_input, state) if files_changed else None
+    return replan(plan_input, state.progress, entered, set_up)
 
 
-def _set_up_as_edited(basis: Basis, state: State) -> list[Step] | None:
+def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     """Return what a plan from an edited basis has to be set up yet; None where the open steps say that.
 
     They do where the edit changes none of it, once a pass or a reading is taken, and where anything but an edit was
     entered: then a place is being found again.
     """
-    from core.operations.setting_up import prepares, set_up_left, set_up_steps
+    from core.setting_up import prepares, set_up_left, set_up_steps
 
     settled = [step for step in state.steps if step.id in state.results]
     only_edited = all(isinstance(revision.entered, Edited) for revision in state.revisions)
@@ -77,47 +80,47 @@ def _set_up_as_edited(basis: Basis, state: State) -> list[Step] | None:
     is_next = state.cursor is not None and (prepares(state.cursor) or state.cursor.action == "cut")
     if not only_edited or not is_next or not all(map(prepares, settled)):
         return None
-    planned, before = _steps_planned(basis), tuple[Step, ...]()
+    planned, before = _steps_planned(plan_input), tuple[Step, ...]()
     # What another version planned, this one may refuse.
     with suppress(CoreError):
-        before = _steps_planned(basis_of(state.basis))
+        before = _steps_planned(plan_input_of(state.plan_input))
     if [step.text for step in set_up_steps(planned)] == [step.text for step in set_up_steps(before)]:
         return None
     return set_up_left(planned, settled)
 
 
-def _steps_planned(basis: Basis) -> tuple[Step, ...]:
-    return operation_of(basis.kind).plan(parameters_of(basis), basis.lathe, basis.material).steps
+def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
+    return operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material).steps
 
 
-def edited(basis: Basis, state: State) -> tuple[Basis, Edited]:
+def edited(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:
     """Return what is planned from once a run goes by another basis, and what its log takes down of that.
 
     What was answered at the counter stays where the basis does not say it, as do
     readings that still hold.
     """
-    fields = run_basis_of(basis)
-    answered = {key: value for key, value in state.basis.answered.items() if key not in fields.parameters}
-    now = basis._replace(parameters={**basis.parameters, **answered})
-    basis_data = {name: getattr(fields, name) for name in LOGGED_WITH_A_RUN} | {"answered": answered}
-    return now, Edited(basis=basis_data, readings=_readings_that_hold(now, state))
+    fields = logged_plan_input(plan_input)
+    answered = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
+    now = plan_input._replace(parameters={**plan_input.parameters, **answered})
+    plan_input_data = {name: getattr(fields, name) for name in LOGGED_WITH_A_RUN} | {"answered": answered}
+    return now, Edited(plan_input=plan_input_data, readings=_readings_that_hold(now, state))
 
 
-def answered(basis: Basis, state: State, answers: Mapping[str, Any]) -> tuple[Basis, Edited]:
+def answered(plan_input: PlanInput, state: State, answers: Mapping[str, Any]) -> tuple[PlanInput, Edited]:
     """Return what is planned from once parameters were answered at the counter, and what its log takes down of that."""
-    all_answers = {**state.basis.answered, **answers}
-    now = basis._replace(parameters={**basis.parameters, **all_answers})
-    return now, Edited(basis={"answered": all_answers}, readings=_readings_that_hold(now, state))
+    all_answers = {**state.plan_input.answered, **answers}
+    now = plan_input._replace(parameters={**plan_input.parameters, **all_answers})
+    return now, Edited(plan_input={"answered": all_answers}, readings=_readings_that_hold(now, state))
 
 
-def _readings_that_hold(basis: Basis, state: State) -> ReadingsThatHold:
-    kind = kind_of(basis.kind)
+def _readings_that_hold(plan_input: PlanInput, state: State) -> ReadingsThatHold:
+    kind = kind_of(plan_input.kind)
     if kind is None or kind.screen != "readings":
         return None
     # Only an indicator is read in rounds.
     from core.run.readings_taken import readings_that_hold
 
-    return readings_that_hold(basis, state)
+    return readings_that_hold(plan_input, state)
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from core.events.state import State
 from core.inputs import ReadingsTaken, ReadingsThatHold
-from core.operations.registry import Basis, parameters_of
+from core.operations.registry import PlanInput, parameters_of
 from core.operations.runout.job import RunoutJob, logged_mark_mm
 from core.operations.runout.sets_of_readings import Turn, are_of, rounds_of, taken_as
 from core.plan import Expects, Step
@@ -15,7 +15,7 @@ def takes_reading(step: Step) -> bool:
     return step.expects == Expects.READING and not step.zeroes
 
 
-def readings_taken(basis: Basis, state: State) -> ReadingsTaken | None:
+def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
     """Return the round of readings that has just been completed.
 
     None while marks are still to be read, and where nothing was read last. Raises
@@ -26,17 +26,17 @@ def readings_taken(basis: Basis, state: State) -> ReadingsTaken | None:
         return None
     if any(step.expects == Expects.READING for step in state.open_steps()):
         return None
-    return taken_as(rounds_logged(basis, state)[-1])
+    return taken_as(rounds_logged(plan_input, state)[-1])
 
 
-def readings_that_hold(basis: Basis, state: State) -> ReadingsThatHold:
+def readings_that_hold(plan_input: PlanInput, state: State) -> ReadingsThatHold:
     """Return what of the round read last still holds, now that a job says other things.
 
     The whole round of readings; "under way" for one that goes on; "none yet" where there
     is none; None where the marks are others now, and where something was moved since.
     Raises QuantityError for a logged value that is no reading.
     """
-    done, job = state.done_steps, parameters_of(basis)
+    done, job = state.done_steps, parameters_of(plan_input)
     read = [at for at, step in enumerate(done) if takes_reading(step) and step.id in state.values]
     moved = any("move" in step.extra for step in done[read[-1] if read else 0 :])
     if not read:
@@ -46,7 +46,7 @@ def readings_that_hold(basis: Basis, state: State) -> ReadingsThatHold:
         return "under way" if _goes_on(job, state.steps, coming[0]) else None
     if moved:
         return None
-    turns = rounds_logged(basis, state)[-1]
+    turns = rounds_logged(plan_input, state)[-1]
     return taken_as(turns) if are_of(job, turns) else None
 
 
@@ -61,7 +61,7 @@ def _goes_on(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
     return planned == [(plane, angle) for plane in range(1, job.planes + 1) for angle in job.angles_deg]
 
 
-def rounds_logged(basis: Basis, state: State) -> tuple[tuple[Turn, ...], ...]:
+def rounds_logged(plan_input: PlanInput, state: State) -> tuple[tuple[Turn, ...], ...]:
     """Return every round that a run has logged, oldest first; raises QuantityError as `rounds_of` does."""
     logged = [(step, state.results[step.id].value, state.results[step.id].unit) for step in state.done_steps]
-    return rounds_of(logged, logged_mark_mm(basis.lathe))
+    return rounds_of(logged, logged_mark_mm(plan_input.lathe))

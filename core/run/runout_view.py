@@ -7,7 +7,7 @@ from functools import cached_property
 from core.events.state import State
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
-from core.operations.registry import Basis, parameters_of
+from core.operations.registry import PlanInput, parameters_of
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.findings import PLANES, Told, figure_words, told, told_so_far, waiting_words
 from core.operations.runout.job import RunoutJob, graduation_of
@@ -235,16 +235,16 @@ def reads_of(taken: Round, plane: int) -> list[Read]:
     return reads
 
 
-def following(basis: Basis, state: State) -> Following:
+def following(plan_input: PlanInput, state: State) -> Following:
     """Return where a run of kind runout stands; raises FileError where the log holds nonsense."""
-    job: RunoutJob = parameters_of(basis)
-    graduation = graduation_of(basis.lathe)
-    rounds = [Round(job=job, turns=turns, graduation_mm=graduation) for turns in logged_rounds(basis, state)]
+    job: RunoutJob = parameters_of(plan_input)
+    graduation = graduation_of(plan_input.lathe)
+    rounds = [Round(job=job, turns=turns, graduation_mm=graduation) for turns in logged_rounds(plan_input, state)]
     if job.readings_mm:
         rounds.insert(0, Round(job=job, turns=given_turns(job), graduation_mm=graduation))
     if not rounds or _begins_anew(state):
         rounds.append(Round(job=job, turns=(), graduation_mm=graduation))
-    return Following(job=job, lathe=basis.lathe, rounds=tuple(rounds), step=state.cursor)
+    return Following(job=job, lathe=plan_input.lathe, rounds=tuple(rounds), step=state.cursor)
 
 
 _TIMES = {2: "twice", 3: "three times"}
@@ -252,10 +252,10 @@ _IS_ADVICE = {"stands", "move"}
 """Steps that belong to the round before them."""
 
 
-def logged_rounds(basis: Basis, state: State) -> Sequence[tuple[Turn, ...]]:
+def logged_rounds(plan_input: PlanInput, state: State) -> Sequence[tuple[Turn, ...]]:
     """Return the rounds that a run has logged; () where a value is no reading, which no screen writes."""
     try:
-        return rounds_logged(basis, state)
+        return rounds_logged(plan_input, state)
     except QuantityError:
         return ()
 

@@ -12,7 +12,7 @@ from core.drawing import Drawing
 from core.events.state import State
 from core.inputs import SetTo
 from core.operations.operation import DrawingsOf
-from core.operations.registry import Basis, kind_of, parameters_of
+from core.operations.registry import PlanInput, kind_of, parameters_of
 from core.plan import Step
 from core.run.counter_view import stands_at, turns_words, was_undone
 from core.run.dial_picture import DialPicture
@@ -38,8 +38,8 @@ class StepPicture(NamedTuple):
 class StepPictures:
     """The pictures of one run's steps; what they are made from is read once for a basis."""
 
-    def __init__(self, basis: Basis) -> None:
-        self._basis = basis
+    def __init__(self, plan_input: PlanInput) -> None:
+        self._plan_input = plan_input
 
     def __call__(self, state: State) -> StepPicture:
         """Return what is to be seen at the cursor of a run."""
@@ -59,7 +59,7 @@ class StepPictures:
 
     def _dial(self, state: State, step: Step) -> DialPicture | None:
         """Return the dial that is set first at a step; none for a readout, or one whose reading is to be entered."""
-        lathe = self._basis.lathe
+        lathe = self._plan_input.lathe
         setting = next(iter(shown_settings(lathe, state, step)), None)
         dial = None if setting is None else lathe.dials.get(setting.dial)
         if setting is None or dial is None or dial.per_turn is None or step.required:
@@ -77,13 +77,13 @@ class StepPictures:
 
     @cached_property
     def _declared(self) -> DrawingsOf | None:
-        kind = kind_of(self._basis.kind)
+        kind = kind_of(self._plan_input.kind)
         return None if kind is None else kind.operation.drawings
 
     @cached_property
     def _drawing_of(self) -> DrawingOf | None:
         try:
-            return self._declared and self._declared(parameters_of(self._basis), self._basis.lathe)
+            return self._declared and self._declared(parameters_of(self._plan_input), self._plan_input.lathe)
         except CoreError:
             return None
 

@@ -191,4 +191,4 @@ def _dividing(table: RotaryTable, state: State, step: Step, position: Position, 
 
 def is_falling(state: State) -> bool:
     """Tell whether a run goes round with the numbers of the table's scale falling."""
-    return bool(state.basis.parameters.get("sense") == "falling")
+    return bool(state.plan_input.parameters.get("sense") == "falling")

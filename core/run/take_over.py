@@ -13,7 +13,7 @@ def groove_of(job: Job | None) -> PatternGroove | None:
     """Return the deepest groove of the first pattern of a job that has tip and depth; None where none has."""
     for operation in job.operations if job is not None else ():
         try:
-            groove = operation_of(operation.kind).groove(parameters_of(operation.basis))
+            groove = operation_of(operation.kind).groove(parameters_of(operation.plan_input))
         except CoreError:
             continue
         if groove is not None:

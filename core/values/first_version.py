@@ -1,16 +1,12 @@
 """Names of the first version, read for good and never written: files and logs in its words become today's here.
 
 Nothing else in the program knows them. What is called at the border: `lathe_table` and `operation_table` where the
-tables of a file were parsed, `event` where a row of the log was decoded. A table in today's names comes out as it is.
+tables of a file were parsed, `event_body` where a row of the log was decoded. A table in today's names is not changed.
 """
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from typing import Any
-
-from core.events.event import Event, digest
-from core.lathe.lathe import NEVER_ALONG_THE_BED
 
 Names = Mapping[str, str]
 """Today's names by those of the first version."""
@@ -39,6 +35,8 @@ MOVES: Names = {"pack": "shim"}
 
 FIRST_CUT = "cut"
 """A face or a groove in one. A file's becomes what its dial says; a run of one continues as it was started."""
+_GROOVING_DIALS = frozenset({"cross_slide", "boring_head"})
+"""Those by which a `cut` made a groove; a dial that goes along the bed made a face."""
 _NAME_OF_CUTTER = "cutter"
 _OLD_RINGS, _OLD_RING = "rings", "ring"
 _DIAL_KEYS = ("dial", "depth_dial")
@@ -93,7 +91,7 @@ def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) ->
     """
     found = _operation_table(data, on_clash)
     if found.get("kind") == FIRST_CUT:
-        return {**found, "kind": "groove" if found.get("dial") in list(NEVER_ALONG_THE_BED) else "face"}
+        return {**found, "kind": "groove" if found.get("dial") in list(_GROOVING_DIALS) else "face"}
     return found
 
 
@@ -141,18 +139,20 @@ def clash_words(old: str, new: str) -> str:
 # The log.
 
 
-def event(found: Event, body_text: str) -> Event:
-    """Return an event of the log in today's names; `body_text`: its body as it was written.
+def event_body(
+    kind: str, logged: Mapping[str, Any], body_text: str, digest: Callable[[Any, Any], str]
+) -> Mapping[str, Any]:
+    """Return the body of an event of the log in today's names; `body_text`: the same as it was written.
 
-    What a run was planned from keeps, under `logged_digest`, the digest of what was logged: by that it is known whether
-    its files have changed.
+    What a run was planned from keeps, under `logged_digest`, the digest of the parameters and the lathe as logged: by
+    that it is known whether its files have changed.
     """
     if not OLD_WORDS.search(body_text):
-        return found
-    body = dict(found.body)
-    match found.kind:
+        return logged
+    body = dict(logged)
+    match kind:
         case "begun":
-            body = _basis(body)
+            body = _planned_from(body, digest)
             if isinstance(body.get("plan"), Mapping):
                 body["plan"] = _plan(body["plan"])
         case "done":
@@ -160,12 +160,12 @@ def event(found: Event, body_text: str) -> Event:
                 body["value"] = _renamed(body["value"], DIALS)
         case "revised":
             if isinstance(body.get("given"), Mapping):
-                body["given"] = _given(body["given"])
+                body["given"] = _run_input(body["given"], digest)
             body["steps"] = _each(body.get("steps"), _step)
-    return replace(found, body=body)
+    return body
 
 
-def _basis(body: Mapping[str, Any]) -> dict[str, Any]:
+def _planned_from(body: Mapping[str, Any], digest: Callable[[Any, Any], str]) -> dict[str, Any]:
     """Return what a run is planned from: kind, parameters, lathe, and what was answered at the counter."""
     changed: dict[str, Any] = {}
     for name, translated in (("parameters", _operation_table), ("answered", _operation_table), ("lathe", lathe_table)):
@@ -178,8 +178,8 @@ def _basis(body: Mapping[str, Any]) -> dict[str, Any]:
     return {**body, **changed}
 
 
-def _given(given: Mapping[str, Any]) -> dict[str, Any]:
-    found = _basis(given)
+def _run_input(logged: Mapping[str, Any], digest: Callable[[Any, Any], str]) -> dict[str, Any]:
+    found = _planned_from(logged, digest)
     if found.get("dial") in list(DIALS):
         found["dial"] = DIALS[found["dial"]]
     return found

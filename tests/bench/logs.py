@@ -20,9 +20,9 @@ from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.logbook.rows import INSERT_EVENT, INSERT_RUN, event_row, run_row
 from core.logbook.schema import FILE_NAME
-from core.operations.registry import Basis, make_plan
+from core.operations.registry import PlanInput, make_plan
 from core.plan import Plan, Step
-from core.run.progress import run_basis_of
+from core.run.progress import logged_plan_input
 from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
 from tests.bench.programs import ARBOR, begin_run, slot
 from tui.__main__ import make_app
@@ -84,10 +84,12 @@ def _write_runs(folder: Path, count: int) -> None:
 
 def _events_of_a_run(folder: Path) -> tuple[Event, ...]:
     plan = Plan(steps=tuple(Step(id=number, action="cut", text="Pass") for number in range(1, IN_A_RUN + 1)))
-    basis = Basis(kind="by_hand", parameters={"kind": "by_hand", "name": "x", "text": "x"}, lathe=stand_in_lathe())
+    plan_input = PlanInput(
+        kind="by_hand", parameters={"kind": "by_hand", "name": "x", "text": "x"}, lathe=stand_in_lathe()
+    )
     origin = Origin(job_path="/jobs/other.toml", job_title="Another job", op_name="Another operation")
     with Logbook.open(folder) as logbook:
-        run = ActiveRun.begin(logbook, plan, run_basis_of(basis), origin, SYSTEM_CLOCK, "bench")
+        run = ActiveRun.begin(logbook, plan, logged_plan_input(plan_input), origin, SYSTEM_CLOCK, "bench")
         for _ in range(IN_A_RUN):
             run.done()
         run.finish()
@@ -161,11 +163,11 @@ async def _painted_pages(few: Path, many: Path) -> list[list[float]]:
 
 def _size(folder: Path) -> Row:
     operation = read_job(slot(folder)).operations[0]
-    parameters = {**operation.basis.parameters, "cut": "0.03 mm"}
-    plan = make_plan(Basis(kind=operation.kind, parameters=parameters, lathe=operation.basis.lathe))
+    parameters = {**operation.plan_input.parameters, "cut": "0.03 mm"}
+    plan = make_plan(PlanInput(kind=operation.kind, parameters=parameters, lathe=operation.plan_input.lathe))
     data = folder / "size"
     with Logbook.open(data) as logbook:
-        run = ActiveRun.begin(logbook, plan, run_basis_of(operation.basis), None, SYSTEM_CLOCK, "4f" * 16)
+        run = ActiveRun.begin(logbook, plan, logged_plan_input(operation.plan_input), None, SYSTEM_CLOCK, "4f" * 16)
         logbook.checkpoint()
         before = logbook.path.stat().st_size
         for _ in range(PASSES):

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from core.jobs.job import JobOperation
 from core.logbook.active_run import ActiveRun
-from core.run.progress import run_basis_of
+from core.run.progress import logged_plan_input
 from tests.bench.programs import resident_mb
 from tui.__main__ import make_app
 from tui.app import START_S, HalfnutApp
@@ -32,7 +32,7 @@ async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
     run = ActiveRun.begin(
         app.context.log.logbook(),
         operation.plan,
-        run_basis_of(operation.basis),
+        logged_plan_input(operation.plan_input),
         None,
         SYSTEM_CLOCK,
         app.context.session,

@@ -14,11 +14,11 @@ from core.logbook.logbook import Logbook
 from core.operations.dividing.by_plate import COMMON_PLATES
 from core.operations.dividing.reckoner import ARCSEC_PER_TURN, dividing_table
 from core.operations.pattern_pictures import picture_of
-from core.operations.registry import Basis
+from core.operations.registry import PlanInput
 from core.operations.threads.change_gears import ROOM_TEETH, best_trains
 from core.operations.threads.schedule import PassLimits, schedule
 from core.operations.threads.tool import ToolTip
-from core.run.progress import revised_steps, run_basis_of
+from core.run.progress import logged_plan_input, revised_steps
 from core.values.dials import Setting
 from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
 from tests.bench.programs import slot
@@ -122,8 +122,8 @@ def _worst(divisions: int, circle: int) -> float:
 
 
 def _picture() -> Iterator[Row]:
-    basis = four_layers()
-    picture = picture_of(basis)
+    plan_input = four_layers()
+    picture = picture_of(plan_input)
     assert picture is not None and sum(len(layer.circles) for layer in picture.layers) == 4 * 60
     drawing = PatternDrawing(picture)
 
@@ -148,20 +148,20 @@ def _least_row(what: str, against: str, times: Sequence[float], floor: float, ca
     return Row(what=what, against=against, taken=min(times), floor=floor, at_most=1, cause=cause)
 
 
-def four_layers() -> Basis:
+def four_layers() -> PlanInput:
     """Return the basis of a pattern of 4 layers of 60 circles."""
-    layers = read_job(ROOT / "sample_jobs" / "hour_lines.toml").operations[2].basis
+    layers = read_job(ROOT / "sample_jobs" / "hour_lines.toml").operations[2].plan_input
     layer = dict(layers.parameters["layer"][1])
     layer.pop("skip", None)
     many = [{**layer, "count": 60, "offset": f"{offset} mm"} for offset in (18, 22, 26, 30)]
-    return Basis(kind="pattern", parameters={**layers.parameters, "layer": many}, lathe=layers.lathe)
+    return PlanInput(kind="pattern", parameters={**layers.parameters, "layer": many}, lathe=layers.lathe)
 
 
 def _replanned(folder: Path) -> Row:
     """Plan the rest of a slot again, after a pass that was set a mark deeper."""
     slots = read_job(slot(folder)).operations[0]
     with Logbook.open(folder / "schedule") as logbook:
-        run = ActiveRun.begin(logbook, slots.plan, run_basis_of(slots.basis), None, SYSTEM_CLOCK, "bench")
+        run = ActiveRun.begin(logbook, slots.plan, logged_plan_input(slots.plan_input), None, SYSTEM_CLOCK, "bench")
         for _ in range(15):
             run.done()
         state = run.state
@@ -170,8 +170,8 @@ def _replanned(folder: Path) -> Row:
     setting = state.cursor.settings[0]
     assert isinstance(setting, Setting)
     entered = SetTo(dial=setting.dial, position=setting.position + Fraction("0.02"), shown="a mark deeper")
-    count = sum(step.action == "cut" for step in revised_steps(slots.basis, state, entered))
-    times = taking_turns(TIMES_FOR_LEAST, timed_ms(lambda: revised_steps(slots.basis, state, entered)), warm=2)[0]
+    count = sum(step.action == "cut" for step in revised_steps(slots.plan_input, state, entered))
+    times = taking_turns(TIMES_FOR_LEAST, timed_ms(lambda: revised_steps(slots.plan_input, state, entered)), warm=2)[0]
     return _least_row(
         f"{count} passes of a slot, planned again", "a tenth of a frame", times, FRAME_MS / 10, _CAUSE_STEPS
     )

@@ -17,7 +17,7 @@ from core.events.state import Origin
 from core.jobs.job import read_job
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.run.progress import run_basis_of
+from core.run.progress import logged_plan_input
 from tests.trials.program import ROOT
 from tui.terminal import SYSTEM_CLOCK
 
@@ -146,7 +146,7 @@ def begin_run(data: Path, job: Path, operation: int, done: int) -> ActiveRun:
     run = ActiveRun.begin(
         logbook,
         chosen.plan,
-        run_basis_of(chosen.basis),
+        logged_plan_input(chosen.plan_input),
         Origin(job_path=str(job.resolve()), job_title=found.title, op_name=chosen.name),
         SYSTEM_CLOCK,
         "bench",

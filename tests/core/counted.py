@@ -9,11 +9,11 @@ from core.events.state import State
 from core.inputs import RunInput, input_as_data, input_from_data
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
-from core.operations.registry import Basis, make_plan, parameters_of
+from core.operations.registry import PlanInput, make_plan, parameters_of
 from core.plan import Step, numbered, plan_as_data, step_as_data
 from core.run.counter_view import CounterView, counter_view
 from core.run.movements import Movements
-from core.run.progress import revised_steps, run_basis_of
+from core.run.progress import logged_plan_input, revised_steps
 
 TABLE: dict[str, Any] = {"ratio": 72, "dial_graduation": "2 arcmin", "backlash": "3 arcmin"}
 
@@ -31,11 +31,11 @@ class Counted:
     def __init__(self, lathe: Lathe, kind: str, material: str | None = None, **keys: Any) -> None:
         parameters = {"kind": kind, "name": "Marks", **{key.rstrip("_"): value for key, value in keys.items()}}
         self.lathe = lathe
-        self.basis = Basis(kind=kind, parameters=parameters, lathe=lathe, material=material)
-        basis = run_basis_of(self.basis)
-        body = {"schema": 1, "program": "test", "origin": None, "digest": basis.digest}
-        body |= {name: getattr(basis, name) for name in ("kind", "parameters", "material", "lathe", "lathe_name")}
-        body |= {"stand_in": False, "plan": plan_as_data(make_plan(self.basis))}
+        self.plan_input = PlanInput(kind=kind, parameters=parameters, lathe=lathe, material=material)
+        plan_input = logged_plan_input(self.plan_input)
+        body = {"schema": 1, "program": "test", "origin": None, "digest": plan_input.digest}
+        body |= {name: getattr(plan_input, name) for name in ("kind", "parameters", "material", "lathe", "lathe_name")}
+        body |= {"stand_in": False, "plan": plan_as_data(make_plan(self.plan_input))}
         self.state: State = apply(None, self._event(0, "begun", body), "ab" * 16)
 
     def _event(self, seq: int, kind: str, body: Mapping[str, Any]) -> Event:
@@ -49,7 +49,7 @@ class Counted:
     @property
     def job(self) -> Any:
         """The checked parameters of the operation."""
-        return parameters_of(self.basis)
+        return parameters_of(self.plan_input)
 
     @property
     def cursor(self) -> Step:
@@ -60,7 +60,7 @@ class Counted:
     @property
     def view(self) -> CounterView:
         """What the counter shows."""
-        return counter_view(self.lathe, self.state, Movements(self.basis))
+        return counter_view(self.lathe, self.state, Movements(self.plan_input))
 
     def done(self, times: int = 1) -> None:
         """Do the step at hand, and so on."""
@@ -92,7 +92,7 @@ class Counted:
 
     def tell(self, entered: RunInput) -> None:
         """Tell the run something, and plan the rest again."""
-        self.log_revised(entered, revised_steps(self.basis, self.state, entered))
+        self.log_revised(entered, revised_steps(self.plan_input, self.state, entered))
 
     def log_revised(self, entered: RunInput, steps: Iterable[Step]) -> None:
         """Log what was entered, and the steps that come in place of the open ones."""

@@ -78,7 +78,7 @@ def test_the_movements_of_a_pass_say_the_way(keys: dict[str, Any], way: str) -> 
     """To the reading the way it cuts; clear of a bore's wall inwards."""
     run = Counted(stand_in_lathe(), "turn", **keys)
     _to_cut(run)
-    to_reading, _, clear, _ = Movements(run.basis)(run.state)
+    to_reading, _, clear, _ = Movements(run.plan_input)(run.state)
     assert f" {way} to its reading" in to_reading
     assert ("inwards" in clear) == (way == "out")
 
@@ -89,7 +89,7 @@ def test_a_thread_is_picked_up_the_way_it_cuts(keys: dict[str, Any], way: str) -
     run = Counted(stand_in_lathe(), "thread", **keys)
     _to_cut(run)
     run.done()
-    steps = revised_steps(run.basis, run.state, PickedUp(moved="tool"))
+    steps = revised_steps(run.plan_input, run.state, PickedUp(moved="tool"))
     (groove,) = (step.text for step in steps if "into the groove" in step.text)
     assert way in groove
-    assert counter_view(run.lathe, run.state, Movements(run.basis)).dial is not None
+    assert counter_view(run.lathe, run.state, Movements(run.plan_input)).dial is not None

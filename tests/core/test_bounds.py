@@ -16,7 +16,7 @@ from core.jobs.job import parse_job, read_job
 from core.lathe.lathe import Lathe
 from core.lathe.reader import stand_in_lathe
 from core.operations import registry
-from core.operations.registry import Basis, count_steps, make_plan, parameters_of
+from core.operations.registry import PlanInput, count_steps, make_plan, parameters_of
 from core.operations.threads.designation import read_thread
 from core.plan import MOST_STEPS
 from core.values.errors import MOST_SHOWN, FileError, PlanError
@@ -78,10 +78,10 @@ READINGS = st.fixed_dictionaries(
 KINDS = ("turn", "face", "groove", "thread", "holes", "runout")
 
 
-def basis(parameters: dict[str, Any], lathe: Lathe | None = None) -> Basis:
+def plan_input(parameters: dict[str, Any], lathe: Lathe | None = None) -> PlanInput:
     """Return an operation to plan on the example lathe."""
     table = {key: value for key, value in parameters.items() if value is not None}
-    return Basis(kind=table["kind"], parameters={"name": "it", **table}, lathe=lathe or stand_in_lathe())
+    return PlanInput(kind=table["kind"], parameters={"name": "it", **table}, lathe=lathe or stand_in_lathe())
 
 
 @pytest.mark.parametrize("tables", [TURNS, FACES, GROOVES, THREADS, HOLES, READINGS], ids=KINDS)
@@ -91,7 +91,7 @@ def test_steps_are_counted_without_making_them(tables: st.SearchStrategy[dict[st
     @settings(max_examples=60, deadline=None)
     @given(tables)
     def counts(table: dict[str, Any]) -> None:
-        its = basis(table)
+        its = plan_input(table)
         try:
             plan = make_plan(its)
         except (PlanError, FileError):
@@ -105,7 +105,7 @@ def test_steps_are_counted_without_making_them(tables: st.SearchStrategy[dict[st
 @given(DIVIDED)
 def test_steps_of_dividing_are_counted_without_making_them(table: dict[str, Any]) -> None:
     """By dial and by plate, round and position by position, with a depth and without."""
-    its = basis(table, lathe_with(plates=True))
+    its = plan_input(table, lathe_with(plates=True))
     try:
         plan = make_plan(its)
     except PlanError:
@@ -121,7 +121,7 @@ def test_steps_of_layers_are_never_more_than_counted(order: str) -> None:
     """Layers have steps that depend on the layers before: the count leaves room for all of them."""
     layer = {"count": 5, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.6 mm", "skip": [2]}
     other = {**layer, "count": 7, "circle_radius": "9 mm", "depth": "0.3 mm", "skip": [1, 3]}
-    its = basis({"kind": "pattern", **pattern_keys(layer, other, cut="0.1 mm", order=order)}, lathe_with())
+    its = plan_input({"kind": "pattern", **pattern_keys(layer, other, cut="0.1 mm", order=order)}, lathe_with())
     steps = len(make_plan(its).steps)
     assert steps <= count_steps(parameters_of(its), its.kind, its.lathe, None) <= steps + 40
 
@@ -148,7 +148,7 @@ def test_too_many_steps_are_refused_before_any_is_made(kind: str, monkeypatch: p
     begun = time.process_time()
     monkeypatch.setattr("core.plan.Plan.__post_init__", lambda plan: pytest.fail("a plan was made"))
     with pytest.raises(PlanError, match=f"steps; a run has at most {MOST_STEPS}. Enter a deeper") as refused:
-        make_plan(basis({"kind": kind, **table}, lathe))
+        make_plan(plan_input({"kind": kind, **table}, lathe))
     assert refused.value.field == key
     assert time.process_time() - begun < SOON_S
 
@@ -176,14 +176,14 @@ def test_a_file_of_too_many_steps_is_refused_before_any_is_made(monkeypatch: pyt
 def test_a_blank_far_off_its_thread_is_refused(thread: str, blank: str, said: str) -> None:
     """A point forgotten must not plan 514 passes; the bound is said. M27x3: ISO 965-1, major at most 26.952 mm."""
     with pytest.raises(PlanError, match=said) as refused:
-        make_plan(basis({"kind": "thread", "thread": thread, "blank": blank}))
+        make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert refused.value.field == "blank"
 
 
 @pytest.mark.parametrize(("thread", "blank"), [("M27", "28 mm"), ("M10x0.25", "10.3 mm"), ("M27-6H", "23 mm")])
 def test_a_blank_a_little_off_is_a_caution(thread: str, blank: str) -> None:
     """As it was: planned, and said how far off it is."""
-    plan = make_plan(basis({"kind": "thread", "thread": thread, "blank": blank}))
+    plan = make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert any(f"{blank} is" in caution and ("above" in caution or "below" in caution) for caution in plan.cautions)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from core.cutting import Infeed, Progress, progress_of
 from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, RunInput, SetTo
-from core.operations.registry import Basis, make_plan, replan
+from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.rotary import pattern_keys
@@ -29,14 +29,14 @@ KINDS = {
 }
 
 
-def at_second_pass(name: str) -> tuple[Basis, Progress]:
+def at_second_pass(name: str) -> tuple[PlanInput, Progress]:
     """Return an operation, and a run of it that has taken one pass, the next being at hand."""
-    basis = Basis(kind=name, parameters={"kind": name, "name": "it", **KINDS[name]}, lathe=lathe())
-    basis = basis._replace(kind=str(basis.parameters["kind"]))
-    steps = make_plan(basis).steps
+    plan_input = PlanInput(kind=name, parameters={"kind": name, "name": "it", **KINDS[name]}, lathe=lathe())
+    plan_input = plan_input._replace(kind=str(plan_input.parameters["kind"]))
+    steps = make_plan(plan_input).steps
     at = 1 + next(at for at, step in enumerate(steps) if step.action == "cut")
     assert steps[at].action == "cut"
-    return basis, progress_of(steps[:at], steps[at:], 1000)
+    return plan_input, progress_of(steps[:at], steps[at:], 1000)
 
 
 def here(steps: Sequence[Step]) -> list[Step]:
@@ -45,28 +45,28 @@ def here(steps: Sequence[Step]) -> list[Step]:
     return [step for step in steps[: others[0] if others else None] if step.action == "cut"]
 
 
-def assert_nearly_as_planned(basis: Basis, passes: Sequence[Step], planned: Sequence[Step]) -> None:
+def assert_nearly_as_planned(plan_input: PlanInput, passes: Sequence[Step], planned: Sequence[Step]) -> None:
     """As many passes to the same last mark; equal cuts may be shared out again, a mark more or less."""
     found, wanted = ([step.settings[0][2] for step in steps] for steps in (passes, planned))
-    mark = basis.lathe.dials[planned[0].settings[0].dial].graduation
+    mark = plan_input.lathe.dials[planned[0].settings[0].dial].graduation
     assert len(found) == len(wanted) and found[-1] == wanted[-1]
     assert all(abs(one - other) <= mark for one, other in zip(found, wanted, strict=True))
 
 
-def set_further(basis: Basis, progress: Progress, step: Step, marks: int) -> tuple[Step, ...]:
+def set_further(plan_input: PlanInput, progress: Progress, step: Step, marks: int) -> tuple[Step, ...]:
     """Return what follows a dial set so many marks further than a pass was planned."""
     setting = step.settings[0]
-    dial = basis.lathe.dials[setting.dial]
+    dial = plan_input.lathe.dials[setting.dial]
     inwards = 1 if step.settings[0].position >= 0 else -1  # type: ignore[union-attr]
     position = setting.position + inwards * marks * dial.graduation  # type: ignore[union-attr]
-    return replan(basis, progress, SetTo(dial.name, position, "it"))
+    return replan(plan_input, progress, SetTo(dial.name, position, "it"))
 
 
 @pytest.mark.parametrize("name", KINDS)
 def test_set_as_planned_changes_no_reading(name: str) -> None:
     """The pass at hand and all after it are at the marks that were planned."""
-    basis, progress = at_second_pass(name)
-    steps = set_further(basis, progress, progress.open_steps[0], 0)
+    plan_input, progress = at_second_pass(name)
+    steps = set_further(plan_input, progress, progress.open_steps[0], 0)
     assert [step.settings[0] for step in here(steps)] == [step.settings[0] for step in here(progress.open_steps)]
 
 
@@ -74,8 +74,8 @@ def test_set_as_planned_changes_no_reading(name: str) -> None:
 @pytest.mark.parametrize("marks", [-2, 2])
 def test_set_otherwise_ends_on_the_planned_mark(name: str, marks: int) -> None:
     """Set shallower or deeper, what a pass takes is counted from it, and the last mark stays."""
-    basis, progress = at_second_pass(name)
-    passes = here(set_further(basis, progress, progress.open_steps[0], marks))
+    plan_input, progress = at_second_pass(name)
+    passes = here(set_further(plan_input, progress, progress.open_steps[0], marks))
     planned = here(progress.open_steps)
     assert passes[-1].settings[0][2] == planned[-1].settings[0][2]
     reached = [progress.depth_mm, *(step.depth_mm or 0.0 for step in passes)]
@@ -87,57 +87,57 @@ def test_set_otherwise_ends_on_the_planned_mark(name: str, marks: int) -> None:
 @pytest.mark.parametrize("name", KINDS)
 def test_set_out_of_the_work_takes_nothing(name: str) -> None:
     """Likely a slip: that is said, and every planned pass still comes."""
-    basis, progress = at_second_pass(name)
-    as_set, *rest = here(set_further(basis, progress, progress.open_steps[0], -100))
+    plan_input, progress = at_second_pass(name)
+    as_set, *rest = here(set_further(plan_input, progress, progress.open_steps[0], -100))
     assert as_set.removed_mm == 0 and as_set.findings and as_set.depth_mm == pytest.approx(progress.depth_mm)
-    assert_nearly_as_planned(basis, rest, here(progress.open_steps))
+    assert_nearly_as_planned(plan_input, rest, here(progress.open_steps))
 
 
 @pytest.mark.parametrize("name", KINDS)
 def test_set_past_the_last_mark_is_the_last_pass(name: str) -> None:
     """How much deeper is said before it is cut, and nothing more is cut here."""
-    basis, progress = at_second_pass(name)
-    passes = here(set_further(basis, progress, here(progress.open_steps)[-1], 5))
+    plan_input, progress = at_second_pass(name)
+    passes = here(set_further(plan_input, progress, here(progress.open_steps)[-1], 5))
     assert len(passes) == 1 and set(passes[0].cautions) - set(here(progress.open_steps)[0].cautions)
 
 
 @pytest.mark.parametrize("name", sorted(KINDS.keys() - {"taper"}))
 def test_edited_to_the_same_continues_as_planned(name: str) -> None:
     """Once a pass was taken nothing is touched off again; a taper is, for its angle may be another one."""
-    basis, progress = at_second_pass(name)
-    steps = replan(basis, progress, Edited(basis={}))
+    plan_input, progress = at_second_pass(name)
+    steps = replan(plan_input, progress, Edited(plan_input={}))
     assert not any(step.zeroes for step in steps)
-    assert_nearly_as_planned(basis, here(steps), here(progress.open_steps))
+    assert_nearly_as_planned(plan_input, here(steps), here(progress.open_steps))
 
 
 @pytest.mark.parametrize("name", KINDS)
 def test_an_input_of_other_kinds_plans_nothing(name: str) -> None:
     """A refusal, no plan: a place that nobody measures, a fit of what is no thread."""
-    basis, progress = at_second_pass(name)
+    plan_input, progress = at_second_pass(name)
     refused: list[RunInput] = [Measured(what="mood", size_mm=1.0), ExtraSpringPass()]
     refused += [] if name == "thread" else [GaugeTried(fit="tight")]
     refused += [Moved()] if name in {"turn", "bore", "face", "groove", "taper"} else []
     for entered in refused:
         with pytest.raises(PlanError):
-            replan(basis, progress, entered)
+            replan(plan_input, progress, entered)
 
 
 def test_a_size_measured_before_the_touch_off_is_known_when_the_job_is_edited() -> None:
     """Moved, and measured 28.4: 1.6 more on the diameter to 26.8. Done again after a pass it is no news."""
-    basis, progress = at_second_pass("turn")
-    steps = replan(basis, progress, Moved(size=Measured(what="size", size_mm=28.4)))
-    edited = replan(basis, replace(progress, open_steps=steps, next_id=2000), Edited(basis={}))
+    plan_input, progress = at_second_pass("turn")
+    steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=28.4)))
+    edited = replan(plan_input, replace(progress, open_steps=steps, next_id=2000), Edited(plan_input={}))
     assert here(edited)[-1].settings[0][2] == here(steps)[-1].settings[0][2] == Fraction("1.6")
     touched, first, *_ = steps
     again = progress_of([touched, first], [touched, *steps[2:]], 2000)
-    assert again.depth_at_dial_mm(Infeed(dial=basis.lathe.dials["cross_slide"])) == first.depth_mm
+    assert again.depth_at_dial_mm(Infeed(dial=plan_input.lathe.dials["cross_slide"])) == first.depth_mm
 
 
 def test_a_size_past_the_wanted_one_stays_past_it_when_the_job_is_edited() -> None:
     """Moved, and measured 26.5 for 26.8: touched off or not, nothing is cut however often the job is read again."""
-    basis, progress = at_second_pass("turn")
-    steps = replan(basis, progress, Moved(size=Measured(what="size", size_mm=26.5)))
-    for entered in (Edited(basis={}), Edited(basis={})):
-        edited = replan(basis, progress_of(steps[:1], steps[1:], 2000), entered)
+    plan_input, progress = at_second_pass("turn")
+    steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=26.5)))
+    for entered in (Edited(plan_input={}), Edited(plan_input={})):
+        edited = replan(plan_input, progress_of(steps[:1], steps[1:], 2000), entered)
         assert not here(edited) and [step.action for step in edited if not step.zeroes] == ["check"]
         steps = (steps[0], *edited)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from core.cutting import progress_of
 from core.inputs import Measured
-from core.operations.registry import Basis, make_plan, replan
+from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Step
 from core.values.dials import Setting
 from tests.core.entered import set_to
@@ -51,7 +51,7 @@ def place(step: Step) -> tuple[Any, Any, Any]:
 def test_passes_set_anywhere_never_take_less_than_nothing(kind: str, deviations: list[tuple[int, int]]) -> None:
     """Wound in or out by up to 300 marks, again and again: depths only grow, what is left is never below 0."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
-    its = Basis(kind=table["kind"], parameters=table, lathe=lathe_with())
+    its = PlanInput(kind=table["kind"], parameters=table, lathe=lathe_with())
     done, still_open = list[Step](), list(make_plan(its).steps)
     planned = sum(step.action == "cut" for step in still_open)
     for taken, marks in deviations:
@@ -78,7 +78,7 @@ def test_passes_set_anywhere_never_take_less_than_nothing(kind: str, deviations:
 def test_a_setting_out_after_a_measurement_keeps_what_was_measured() -> None:
     """A pass that takes nothing does not bring back the depth by the dial."""
     table = {"kind": "thread", "name": "it", "thread": "M20x1.5-6H", "infeed": "straight"}
-    its = Basis(kind="thread", parameters=table, lathe=lathe_with())
+    its = PlanInput(kind="thread", parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
     at = next(index for index, step in enumerate(steps) if step.action == "cut") + 3
     measured = Measured(what="pitch diameter", size_mm=18.9)
@@ -96,7 +96,7 @@ def test_a_setting_out_after_a_measurement_keeps_what_was_measured() -> None:
 def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str) -> None:
     """8.5 entered for 0.3, then 0.3: nothing was cut at 8.5, so no pass goes there and none is made smaller for it."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
-    its = Basis(kind=kind, parameters=table, lathe=lathe_with())
+    its = PlanInput(kind=kind, parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
     at = next(index for index, step in enumerate(steps) if step.action == "cut")
     planned = [(step.settings, step.removed_mm) for step in steps[at:] if step.action == "cut"]
@@ -114,7 +114,7 @@ def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str)
 def test_a_reading_no_deeper_than_the_work_is_said_to_take_nothing(kind: str) -> None:
     """Two figures changed round: the pass would cut air, and the plan says so first; of one deeper it says nothing."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
-    its = Basis(kind=kind, parameters=table, lathe=lathe_with())
+    its = PlanInput(kind=kind, parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
     cuts = [at for at, step in enumerate(steps) if step.action == "cut" and step.at.position in {None, 1}]
     at = cuts[1]

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from core.cutting import progress_of
 from core.inputs import Measured
-from core.operations.registry import Basis, make_plan, replan
+from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.entered import set_to
-from tests.core.thread_jobs import basis_of, lathe
+from tests.core.thread_jobs import lathe, plan_input_of
 
 MARK_MM = 0.02 * math.cos(math.radians(29))
 """Radial depth of one mark of 0.02 mm on a compound 29 degrees off square."""
@@ -57,7 +57,7 @@ def test_no_later_pass_of_a_thread_is_heavier_than_planned_at_its_depth(
     deviations: list[tuple[int, bool, int]], material: str
 ) -> None:
     """Passes set too deep or too shallow and sizes off the dial, in any order; the last pass stays light."""
-    its = basis_of(**M30)._replace(material=material)
+    its = plan_input_of(**M30)._replace(material=material)
     plan = make_plan(its)
     planned = list(spans(plan.steps))
     done, still_open = list[Step](), list(plan.steps)
@@ -108,7 +108,7 @@ def depth_allowed_mm(planned: Sequence[Span], span: Span, mark_mm: float) -> flo
 @given(deviations=DEVIATIONS)
 def test_no_later_cut_is_deeper_than_planned_there(kind: str, deviations: list[tuple[int, bool, int]]) -> None:
     """Set too deep or too shallow, sizes off the dial, in any order: never deeper, and the last cut stays light."""
-    its = Basis(kind=kind, parameters={"name": "it", **PASSES[kind]}, lathe=lathe())
+    its = PlanInput(kind=kind, parameters={"name": "it", **PASSES[kind]}, lathe=lathe())
     plan = make_plan(its)
     planned = list(spans(plan.steps))
     total_mm = planned[-1][1]

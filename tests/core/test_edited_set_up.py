@@ -8,9 +8,9 @@ import pytest
 from core.inputs import PickedUp
 from core.jobs.job import read_job
 from core.operations.registry import make_plan
-from core.operations.setting_up import prepares, set_up_steps
 from core.plan import Step
-from core.run.progress import basis_of, edited, revised_steps
+from core.run.progress import edited, plan_input_of, revised_steps
+from core.setting_up import prepares, set_up_steps
 from tests.core.counted import Counted
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -19,17 +19,17 @@ SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 def run_of(sample: str, kind: str) -> Counted:
     """Return a run of the first operation of a kind in a sample job."""
     operation = next(op for op in read_job(SAMPLES / f"{sample}.toml").operations if op.kind == kind)
-    keys = {key: value for key, value in operation.basis.parameters.items() if key not in {"kind", "name"}}
-    return Counted(operation.basis.lathe, kind, operation.basis.material, **keys)
+    keys = {key: value for key, value in operation.plan_input.parameters.items() if key not in {"kind", "name"}}
+    return Counted(operation.plan_input.lathe, kind, operation.plan_input.material, **keys)
 
 
 def change(run: Counted, **keys: Any) -> None:
     """Plan the rest of a run by its job with other keys."""
-    now, entered = edited(run.basis._replace(parameters={**run.basis.parameters, **keys}), run.state)
+    now, entered = edited(run.plan_input._replace(parameters={**run.plan_input.parameters, **keys}), run.state)
     steps = revised_steps(now, run.state, entered)
-    run.basis = now
+    run.plan_input = now
     run.log_revised(entered, steps)
-    assert basis_of(run.state.basis).parameters == now.parameters
+    assert plan_input_of(run.state.plan_input).parameters == now.parameters
 
 
 def set_up_words(steps: tuple[Step, ...]) -> list[str]:
@@ -45,7 +45,7 @@ def test_at_the_first_step_all_is_set_up_as_the_job_says_now(sample: str, kind: 
     """The set-up steps are those of a new run, in their order."""
     run = run_of(sample, kind)
     change(run, **keys)
-    assert set_up_words(tuple(run.state.open_steps())) == set_up_words(make_plan(run.basis).steps)
+    assert set_up_words(tuple(run.state.open_steps())) == set_up_words(make_plan(run.plan_input).steps)
 
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
@@ -55,13 +55,15 @@ def test_what_was_set_up_otherwise_is_set_up_again(sample: str, kind: str, keys:
     There and back again, all done in between: the angle of the first job is then set once more.
     """
     before = run_of(sample, kind)
-    back = {key: before.basis.parameters[key] for key in keys}
+    back = {key: before.plan_input.parameters[key] for key in keys}
     for done in range(len(set_up_steps(before.state.steps)) + 1):
         run = run_of(sample, kind)
         run.done(done)
         for now in (keys, back):
             change(run, **now)
-            wanted = {step.title: step.text for step in set_up_steps(make_plan(run.basis).steps) if not step.zeroes}
+            wanted = {
+                step.title: step.text for step in set_up_steps(make_plan(run.plan_input).steps) if not step.zeroes
+            }
             work = next(at for at, step in enumerate(run.state.steps) if not prepares(step))
             set_up = {step.title: step.text for step in run.state.steps[:work] if not step.zeroes}
             assert wanted.items() <= set_up.items(), (done, now)

@@ -14,9 +14,9 @@ from core.jobs.editor import change_operation
 from core.jobs.job import parse_job
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
-from core.operations.registry import Basis, make_plan, replan
+from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Plan, Step
-from core.run.progress import basis_of, goes_by, run_basis_of
+from core.run.progress import goes_by, logged_plan_input, plan_input_of
 from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
@@ -25,10 +25,10 @@ SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
 
 
-def basis(lathe: Lathe, **keys: str) -> Basis:
+def plan_input(lathe: Lathe, **keys: str) -> PlanInput:
     """Return the basis of an operation with the keys of a job file ("from_" for "from")."""
     table = {key.rstrip("_"): value for key, value in keys.items()}
-    return Basis(kind=table["kind"], parameters={"name": "it", "cut": "0.5 mm"} | table, lathe=lathe)
+    return PlanInput(kind=table["kind"], parameters={"name": "it", "cut": "0.5 mm"} | table, lathe=lathe)
 
 
 def cuts(plan: Plan) -> list[Step]:
@@ -51,7 +51,7 @@ def with_dial(lathe: Lathe, name: str, **changes: Any) -> Lathe:
 @pytest.mark.parametrize("dial", ["compound", "carriage"])
 def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> None:
     """From 0.500 to 0.460 in: the dial counts up to 0.040 going in, and never starts by going out."""
-    plan = make_plan(basis(INCH, kind="face", dial=dial, **amount))
+    plan = make_plan(plan_input(INCH, kind="face", dial=dial, **amount))
     assert all(step.settings[0].position > 0 for step in cuts(plan))  # type: ignore[union-attr]
     assert last_position(plan) == pytest.approx(0.040)
     assert all("chuck" in step.extra["direction"] for step in cuts(plan))
@@ -63,14 +63,14 @@ def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> N
 def test_two_places_never_turn_a_face_round(numbers: str, start: str, end: str) -> None:
     """Whichever number is larger, and whichever way the dial's own numbers run, the slide goes in."""
     lathe = with_dial(METRIC, "compound", numbers=numbers)
-    plan = make_plan(basis(lathe, kind="face", dial="compound", from_=start, to=end))
+    plan = make_plan(plan_input(lathe, kind="face", dial="compound", from_=start, to=end))
     assert last_position(plan) == pytest.approx(2.0 if numbers == "rise" else -2.0)
 
 
 @pytest.mark.parametrize(("lathe", "reads"), [(METRIC, "0°"), (INCH, "90°")])
 def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
     """A scale that is 0 along the axis reads 0 there; one that is 0 square to it would read 90 and ends at 60."""
-    first, touch_off, *_ = make_plan(basis(lathe, kind="face", dial="compound", remove="1 mm")).steps
+    first, touch_off, *_ = make_plan(plan_input(lathe, kind="face", dial="compound", remove="1 mm")).steps
     assert first.action == "set" and not first.zeroes and figures(first.text) == {reads}
     assert touch_off.zeroes == ("compound",)
 
@@ -88,14 +88,14 @@ def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> No
 )
 def test_a_groove_goes_into_the_work(keys: dict[str, str], position: float) -> None:
     """On a dial that reads diameter, 2.75 mm of radius are 5.50; in a bore the count goes down (the file format)."""
-    plan = make_plan(basis(METRIC, kind="groove", dial="cross_slide", **keys))
+    plan = make_plan(plan_input(METRIC, kind="groove", dial="cross_slide", **keys))
     assert cuts(plan)[0].extra["direction"].startswith("away") == (position < 0)
     assert last_position(plan) == pytest.approx(position)
 
 
 def test_parting_off_goes_to_the_axis() -> None:
     """A diameter of 0 is a size to come to."""
-    plan = make_plan(basis(METRIC, kind="groove", dial="cross_slide", diameter_now="6 mm", diameter="0 mm"))
+    plan = make_plan(plan_input(METRIC, kind="groove", dial="cross_slide", diameter_now="6 mm", diameter="0 mm"))
     assert last_position(plan) == pytest.approx(6.0)
 
 
@@ -118,13 +118,13 @@ REFUSED = [
 def test_refusals_name_their_key(keys: dict[str, str], named: str) -> None:
     """The key is what its screen puts the sentence beside."""
     with pytest.raises(FileError) as refusal:
-        make_plan(basis(METRIC, **keys))
+        make_plan(plan_input(METRIC, **keys))
     assert refusal.value.messages[0].startswith(f"{named}:")
 
 
 def test_a_length_measured_in_the_course_of_it_counts() -> None:
     """From 60 to 58 in cuts of 0.5: 58.62 measured where the dial says 58.50 leaves 0.62, from 1.50 to 2.12."""
-    its = basis(METRIC, kind="face", dial="compound", length_now="60 mm", length="58 mm")
+    its = plan_input(METRIC, kind="face", dial="compound", length_now="60 mm", length="58 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
     steps = replan(its, there, Measured(what="size", size_mm=58.62))
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
@@ -132,7 +132,7 @@ def test_a_length_measured_in_the_course_of_it_counts() -> None:
 
 def test_facing_by_removal_is_measured_by_what_is_still_to_come_off() -> None:
     """2 mm to remove, 0.62 still on at 1.50: on to 2.12."""
-    its = basis(METRIC, kind="face", dial="compound", remove="2 mm")
+    its = plan_input(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
     steps = replan(its, there, Measured(what="to go", size_mm=0.62))
     assert not any("0.62" in figures(caution) for caution in steps[0].findings)
@@ -159,7 +159,7 @@ cut = "0.5 mm"
 def test_a_cut_of_an_old_file_is_a_face_or_a_groove(tmp_path: Path, dial: str, kind: str) -> None:
     """Its kind goes by its dial; it is never written again, and goes into the work."""
     operation = parse_job(FIRST.format(dial=dial), tmp_path / "job.toml").operations[0]
-    assert (operation.kind, operation.basis.kind, operation.basis.parameters["kind"]) == (kind, kind, kind)
+    assert (operation.kind, operation.plan_input.kind, operation.plan_input.parameters["kind"]) == (kind, kind, kind)
     assert all(step.settings[0].position > 0 for step in cuts(operation.plan))  # type: ignore[union-attr]
 
 
@@ -167,7 +167,7 @@ def test_a_cut_of_an_old_file_is_changed_into_its_kind(tmp_path: Path) -> None:
     """Changed on screen it is written as what it is now."""
     path = tmp_path / "job.toml"
     path.write_text(FIRST.format(dial="saddle"), encoding="utf-8")
-    before = parse_job(path.read_text(encoding="utf-8"), path).operations[0].basis.parameters
+    before = parse_job(path.read_text(encoding="utf-8"), path).operations[0].plan_input.parameters
     change_operation(path, "Face", {**before, "cut": "0.4 mm"})
     written = path.read_text(encoding="utf-8")
     assert 'kind = "face"' in written and 'dial = "carriage"' in written and 'cut = "0.4 mm"' in written
@@ -180,14 +180,14 @@ def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
     logged = LoggedPlanInput(
         kind="cut", parameters=table, material=None, lathe=dict(lathe.data), lathe_name=lathe.name, stand_in=True
     )
-    its = basis_of(logged)
+    its = plan_input_of(logged)
     plan = make_plan(its)
     assert plan.steps[0].zeroes == ("carriage",)
     assert last_position(plan) == -2.0
     steps = replan(its, progress_of(plan.steps[:2], plan.steps[2:], 40), Measured(what="size", size_mm=1.5))
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position < -1  # type: ignore[union-attr]
     operation = parse_job(FIRST.format(dial="carriage"), tmp_path / "job.toml").operations[0]
-    assert run_basis_of(operation.basis).kind == "face" and goes_by(logged.digests, operation)
+    assert logged_plan_input(operation.plan_input).kind == "face" and goes_by(logged.digests, operation)
 
 
 def test_the_direction_is_shown_beside_the_dial() -> None:

@@ -22,9 +22,10 @@ from core.lathe.set_up.draft import draft_path, read_draft
 from core.lathe.writer import is_untouched, lathe_text
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
+from core.logbook.rows import in_todays_names
 from core.operations.registry import OPERATIONS, make_plan
 from core.plan import plan_as_data
-from core.run.progress import basis_of, goes_by, run_basis_of
+from core.run.progress import goes_by, logged_plan_input, plan_input_of
 from core.values import first_version
 from core.values.errors import FileError
 from core.values.files import read_toml
@@ -177,7 +178,7 @@ def test_an_operation_that_is_changed_gets_todays_names(tmp_path: Path) -> None:
     )
     path = tmp_path / "job.toml"
     path.write_text(HEADER.replace("mixed", str(SAMPLES / "mixed")) + thread + index)
-    before = {operation.name: operation.basis.parameters for operation in read_job(path).operations}
+    before = {operation.name: operation.plan_input.parameters for operation in read_job(path).operations}
     change_operation(path, "Nose", {**before["Nose"], "passes": 12})
     changed = thread.replace("set_over", "compound_angle").replace("= 9", "= 12")
     assert path.read_text().endswith(changed + index)
@@ -192,7 +193,7 @@ def test_a_pattern_in_old_words_is_changed(tmp_path: Path) -> None:
     path = tmp_path / "hour_lines.toml"
     for name in ("hour_lines", "mixed_lathe"):
         (tmp_path / f"{name}.toml").write_text((FIRST / f"{name}.toml").read_text())
-    border = read_job(path).operations[2].basis.parameters
+    border = read_job(path).operations[2].plan_input.parameters
     change_operation(path, "Border", {**border, "blank_diameter": "92 mm"})
     written = read_toml(path)["operation"][2]
     assert written == {**border, "blank_diameter": "92 mm"} and written["layer"][0]["meet"] == "points"
@@ -223,7 +224,7 @@ def test_answers_of_set_up_under_old_names_are_read(tmp_path: Path) -> None:
 def test_a_logged_figure_has_its_name_of_today(old: str, new: str) -> None:
     """Of a plan, and beside a step."""
     body = {"plan": {"figures": {"a": [{old: 1}]}, "steps": [{"id": 1, "extra": {old: 2}}]}}
-    found = first_version.event(event(0, "begun", body), canonical(body)).body["plan"]
+    found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]
     assert found == {"figures": {"a": [{new: 1}]}, "steps": [{"id": 1, "extra": {new: 2}}]}
 
 
@@ -231,7 +232,7 @@ def test_a_logged_figure_has_its_name_of_today(old: str, new: str) -> None:
 def test_a_logged_move_has_its_name_of_today(old: str, new: str) -> None:
     """As figures of a runout have it."""
     body = {"plan": {"figures": {"moves": [{"how": old, "where": "jaw 1"}]}, "steps": []}}
-    found = first_version.event(event(0, "begun", body), canonical(body)).body["plan"]["figures"]
+    found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]["figures"]
     assert found == {"moves": [{"how": new, "where": "jaw 1"}]}
 
 
@@ -241,19 +242,19 @@ def test_a_logged_dial_has_its_name_of_today(old: str, new: str) -> None:
     step = {"id": 2, "settings": [{"dial": old, "unit": "mm"}], "zeroes": [old, "compound"]}
     given = {"dial": old, "position": "1/2", "shown": "0.5"}
     body = {"cause": "set", "given": given, "steps": [step]}
-    found = first_version.event(event(1, "revised", body), canonical(body)).body
+    found = in_todays_names(event(1, "revised", body), canonical(body)).body
     assert found["steps"] == [{"id": 2, "settings": [{"dial": new, "unit": "mm"}], "zeroes": [new, "compound"]}]
     entered = input_from_data("set", found["given"])
     assert isinstance(entered, SetTo) and entered.dial == new
     body = {"step": 1, "value": {old: "1.25", "compound": "0"}}
-    assert first_version.event(event(1, "done", body), canonical(body)).body["value"] == {new: "1.25", "compound": "0"}
+    assert in_todays_names(event(1, "done", body), canonical(body)).body["value"] == {new: "1.25", "compound": "0"}
 
 
 def test_an_event_in_todays_names_is_the_very_same() -> None:
     """Nothing is copied; a text of its user may hold any word."""
     body = {"text": 'the "saddle", a "ring" and kind:"index"'}
     note = event(3, "note", body)
-    assert first_version.event(note, canonical(body)) is note
+    assert in_todays_names(note, canonical(body)) is note
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
@@ -262,11 +263,13 @@ def test_a_run_of_a_job_in_old_words_is_logged_in_todays(path: Path, tmp_path: P
     operations = zip(read_job(path).operations, read_job(today(path)).operations, strict=True)
     with Logbook.open(tmp_path) as logbook:
         for number, (old, new) in enumerate(operations):
-            run = ActiveRun.begin(logbook, old.plan, run_basis_of(old.basis), None, StepClock(), f"{number:032x}")
+            run = ActiveRun.begin(
+                logbook, old.plan, logged_plan_input(old.plan_input), None, StepClock(), f"{number:032x}"
+            )
             (begun,) = logbook.events(run.uid)
             assert not OLD_WORDS.search(canonical(begun.body))
             assert {info.kind for info in logbook.runs()} <= set(OPERATIONS)
-            assert goes_by(run.state.basis.digests, old) and goes_by(run.state.basis.digests, new)
+            assert goes_by(run.state.plan_input.digests, old) and goes_by(run.state.plan_input.digests, new)
             run.close()
 
 
@@ -277,15 +280,15 @@ def test_a_run_that_the_first_version_logged_is_planned_from_todays_names(path: 
         if old.written["kind"] == FIRST_CUT:
             # Its run continues as it was started: tests/old_logs.
             continue
-        logged = run_basis_of(old.basis)
+        logged = logged_plan_input(old.plan_input)
         kept = {name: getattr(logged, name) for name in ("material", "lathe_name", "stand_in")}
-        first = {**kept, "kind": old.written["kind"], "parameters": old.written, "lathe": old.basis.lathe.written}
+        first = {**kept, "kind": old.written["kind"], "parameters": old.written, "lathe": old.plan_input.lathe.written}
         body = {"program": "1", "origin": None, "plan": plan_as_data(old.plan), "digest": "", **first}
-        found = replay([first_version.event(event(0, "begun", body), canonical(body))])
-        basis = basis_of(found.basis)
-        assert (basis.kind, basis.parameters) == (new.kind, old.basis.parameters)
-        assert plan_as_data(make_plan(basis)) == plan_as_data(new.plan)
-        assert goes_by(found.basis.digests, old) and goes_by(found.basis.digests, new)
+        found = replay([in_todays_names(event(0, "begun", body), canonical(body))])
+        plan_input = plan_input_of(found.plan_input)
+        assert (plan_input.kind, plan_input.parameters) == (new.kind, old.plan_input.parameters)
+        assert plan_as_data(make_plan(plan_input)) == plan_as_data(new.plan)
+        assert goes_by(found.plan_input.digests, old) and goes_by(found.plan_input.digests, new)
 
 
 # Nobody else knows them.

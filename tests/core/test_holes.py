@@ -170,7 +170,7 @@ def test_datum_again_after_the_work_has_moved() -> None:
     new = replan_holes(found, lathe, None, progress, Moved())
     assert [step.at.position for step in new] == [None, 3, 4, None]
     assert new[0].zeroes == ("x", "y") and new[0].id == 50
-    edited = replan_holes(found, lathe, None, progress, Edited(basis={}))
+    edited = replan_holes(found, lathe, None, progress, Edited(plan_input={}))
     assert [step.at.position for step in edited] == [3, 4, None]
     with pytest.raises(PlanError):
         replan_holes(found, lathe, None, progress, Measured(what="size", size_mm=1.0))

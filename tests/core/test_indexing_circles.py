@@ -186,7 +186,7 @@ def replanned(steps: tuple[Step, ...], done: int, entered: RunInput) -> tuple[St
     return replan_pattern(job, FORTY, None, progress_of(steps[:done], steps[done:], 500), entered)
 
 
-@pytest.mark.parametrize("entered", [Measured(what="depth", size_mm=0.48), Moved(), Edited(basis={})])
+@pytest.mark.parametrize("entered", [Measured(what="depth", size_mm=0.48), Moved(), Edited(plan_input={})])
 def test_planning_again_keeps_circles_and_changes(entered: RunInput) -> None:
     """In layer 1 and in layer 2: what is open stays on its circles, and is changed as often as before."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
@@ -234,7 +234,7 @@ def test_a_number_that_is_edited_onto_another_circle_finds_its_zero_again() -> N
     """7 changed to 9 half-way: the pin is on 21, the rest is planned on 18, so plate and zero come first."""
     run = Counted(table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]), "divide", divisions=7)
     run.to_position(4)
-    run.basis = run.basis._replace(parameters={**run.basis.parameters, "divisions": 9})
+    run.plan_input = run.plan_input._replace(parameters={**run.plan_input.parameters, "divisions": 9})
     run.revise("edited")
     texts = [step.text for step in run.state.open_steps()]
     assert "1" in figures(texts[0]) and "18" in figures(texts[1])

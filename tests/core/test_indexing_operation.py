@@ -390,7 +390,7 @@ def test_set_deeper_than_planned() -> None:
 
 def test_edited_goes_on_from_the_first_open_position() -> None:
     """The rest under the new values."""
-    old, new = replanned(Edited(basis={}), 5)
+    old, new = replanned(Edited(plan_input={}), 5)
     assert at_depth(new) == at_depth(old)
     with pytest.raises(PlanError):
         replanned(GaugeTried(fit="fits"), 5)

@@ -10,7 +10,7 @@ from core.operations.dividing.means import ways_offered
 from core.operations.dividing.reckoner_words import answers
 from core.operations.dividing.targets import even_targets_deg
 from core.operations.dividing.whereabouts import read_notch, where_am_i
-from core.operations.registry import Basis, parameters_of
+from core.operations.registry import PlanInput, parameters_of
 from core.run.table_reading import set_place
 from core.values.errors import FileError
 from tests.core.counted import Counted, table_lathe
@@ -128,4 +128,4 @@ def test_a_table_of_which_only_the_ratio_is_known_is_refused_in_the_words_of_set
     its = table_lathe(ratio=72)
     table = {"kind": "divide", "name": "Marks", "divisions": 12}
     with pytest.raises(FileError, match=r"with: only the ratio .* marks of its dial.*set-up"):
-        parameters_of(Basis(kind="divide", parameters=table, lathe=its))
+        parameters_of(PlanInput(kind="divide", parameters=table, lathe=its))

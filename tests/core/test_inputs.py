@@ -76,7 +76,7 @@ INPUTS: dict[type[RunInput], st.SearchStrategy[RunInput]] = {
     TurnAgain: st.just(TurnAgain()),
     Edited: st.builds(
         Edited,
-        basis=st.fixed_dictionaries(
+        plan_input=st.fixed_dictionaries(
             {}, optional={"kind": st.text(max_size=5), "answered": st.dictionaries(st.text(max_size=5), SIZES)}
         ),
         readings=rounds() | st.sampled_from(["under way", "none yet", None]),

@@ -35,5 +35,5 @@ def test_an_operation_written_with_a_blank_can_be_changed(tmp_path: Path) -> Non
     path = tmp_path / "job.toml"
     path.write_text(JOB.format("Chamfer ", "Deburr"))
     table = {"kind": "by_hand", "name": "Chamfer", "text": "Chamfer it."}
-    assert change_operation(path, "Chamfer", table).operations[0].basis.parameters["text"] == "Chamfer it."
+    assert change_operation(path, "Chamfer", table).operations[0].plan_input.parameters["text"] == "Chamfer it."
     assert [operation.name for operation in remove_operation(path, "Chamfer").operations] == ["Deburr"]

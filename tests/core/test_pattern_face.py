@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from core.operations.registry import Basis, make_plan
+from core.operations.registry import PlanInput, make_plan
 from tests.core.figures import figures
 from tests.core.rotary import lathe_with, layers_problems, pattern_keys
 from tests.core.test_pattern_effects import depths_cut
@@ -14,7 +14,7 @@ LAYER: dict[str, Any] = {"count": 12, "offset": "18 mm", "circle_radius": "6 mm"
 
 def _plan(layer: dict[str, Any] = LAYER, **keys: Any) -> Any:
     table = {"kind": "pattern", "name": "Border", **pattern_keys(layer, tip_angle="90 deg", **keys)}
-    return make_plan(Basis(kind="pattern", parameters=table, lathe=lathe_with(), material=None))
+    return make_plan(PlanInput(kind="pattern", parameters=table, lathe=lathe_with(), material=None))
 
 
 @pytest.mark.parametrize(("runout", "radius"), [(0.05, 24.0), (0.05, 12.0), (0.3, 40.0)])

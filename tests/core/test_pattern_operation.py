@@ -422,7 +422,7 @@ def test_set_and_edited() -> None:
     at = next(number for number, step in enumerate(steps) if step.action == "cut")
     new = after(job, LATHE, at, set_to(0.7))
     assert new[0].depth_mm == pytest.approx(0.7) and "0.1" in figures(new[0].cautions[0])
-    assert [step.text for step in after(job, LATHE, at, Edited(basis={}))] == [step.text for step in steps[at:]]
+    assert [step.text for step in after(job, LATHE, at, Edited(plan_input={}))] == [step.text for step in steps[at:]]
     with pytest.raises(PlanError):
         after(job, LATHE, at, GaugeTried(fit="fits"))
 

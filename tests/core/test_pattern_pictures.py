@@ -76,7 +76,7 @@ def run(tmp_path: Path) -> ActiveRun:
 def test_pictures_against_numpy() -> None:
     """Circles, spokes and holes lie where complex numbers put them; what makes no pattern has no picture."""
     layers, marks, holes, look = (
-        picture_of(operation.basis) for operation in parse_job(JOB, SAMPLES / "made_up.toml").operations
+        picture_of(operation.plan_input) for operation in parse_job(JOB, SAMPLES / "made_up.toml").operations
     )
     assert layers is not None and marks is not None and holes is not None and look is None
     assert (layers.rim_mm, layers.reach_mm) == (40, 40)
@@ -162,9 +162,9 @@ def test_what_holds_follows_a_trial_circle_in_the_middle_of_a_layer(run: ActiveR
         run.done()
     run.done()
     for entered in (Moved(), Measured(what="circle", size_mm=8.1)):
-        run.revise(entered, revised_steps(operation.basis, run.state, entered))
+        run.revise(entered, revised_steps(operation.plan_input, run.state, entered))
         while run.state.cursor is not None and run.state.cursor.expects != "circle" and entered == Moved():
             run.done()
     while layer_at_hand(run.state) != 2:
         run.done()
-    assert {"7", "0.048"} <= figures(held_words(operation.basis.lathe, run.state, 4))
+    assert {"7", "0.048"} <= figures(held_words(operation.plan_input.lathe, run.state, 4))

@@ -6,7 +6,7 @@ import pytest
 
 from core.inputs import Edited, input_as_data
 from core.plan import numbered, step_as_data
-from core.run.progress import answered, basis_of, edited, revised_steps
+from core.run.progress import answered, edited, plan_input_of, revised_steps
 from core.run.readings_taken import readings_taken
 from tests.core.figures import figures
 from tests.core.test_runout_view import Check, bar_readings
@@ -19,25 +19,25 @@ class Changed(Check):
 
     def plan(self) -> None:
         """Plan the moves from the round just read, as the screen does."""
-        taken = readings_taken(self.basis, self.state)
+        taken = readings_taken(self.plan_input, self.state)
         assert taken is not None
         self.tell(taken)
 
     def change(self, **keys: Any) -> None:
         """Go by a job with other keys."""
-        parameters = {key: value for key, value in {**self.basis.parameters, **keys}.items() if value is not None}
-        self._go_by(*edited(self.basis._replace(parameters=parameters), self.state))
+        parameters = {key: value for key, value in {**self.plan_input.parameters, **keys}.items() if value is not None}
+        self._go_by(*edited(self.plan_input._replace(parameters=parameters), self.state))
 
     def answer(self, **answers: Any) -> None:
         """Answer a question of the counter."""
-        self._go_by(*answered(self.basis, self.state, answers))
+        self._go_by(*answered(self.plan_input, self.state, answers))
 
-    def _go_by(self, basis: Any, entered: Edited) -> None:
-        steps = numbered(revised_steps(basis, self.state, entered), self.state.next_step_id)
+    def _go_by(self, plan_input: Any, entered: Edited) -> None:
+        steps = numbered(revised_steps(plan_input, self.state, entered), self.state.next_step_id)
         cause, given = input_as_data(entered)
         self.log("revised", cause=cause, given=given, steps=[step_as_data(step) for step in steps])
-        self.basis = basis_of(self.state.basis)
-        assert self.basis.parameters == basis.parameters
+        self.plan_input = plan_input_of(self.state.plan_input)
+        assert self.plan_input.parameters == plan_input.parameters
 
     @property
     def moves(self) -> list[str]:
@@ -93,11 +93,11 @@ def test_readings_that_the_job_brings_count_when_it_is_said_how_the_work_is_held
 def test_what_was_answered_stays_until_the_job_says_otherwise() -> None:
     """Over a change of something else; the job's own word counts once it has one, and a digest is of files alone."""
     check = Changed(positions=4)
-    digest = check.state.basis.digest
+    digest = check.state.plan_input.digest
     check.answer(workholding="flange")
-    assert check.state.basis.digest == digest and check.seen.job.workholding == "flange"
+    assert check.state.plan_input.digest == digest and check.seen.job.workholding == "flange"
     check.change(workholding="three jaw")
-    assert check.seen.job.workholding == "three jaw" and check.state.basis.answered == {}
+    assert check.seen.job.workholding == "three jaw" and check.state.plan_input.answered == {}
 
 
 def test_two_planes_go_on_at_the_second() -> None:

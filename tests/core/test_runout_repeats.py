@@ -24,7 +24,7 @@ def _read_again(check: Check, *readings: float) -> None:
 
 
 def _planned(check: Check) -> None:
-    taken = readings_taken(check.basis, check.state)
+    taken = readings_taken(check.plan_input, check.state)
     assert taken is not None
     check.tell(taken)
 

@@ -38,7 +38,7 @@ class Check(Counted):
 
     @property
     def seen(self) -> Following:
-        return following(self.basis, self.state)
+        return following(self.plan_input, self.state)
 
     def read(self, *readings_mm: float) -> None:
         """Do steps until a reading is wanted, then read, again and again."""
@@ -106,7 +106,7 @@ def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
     for tolerance, promised in (("0.3 mm", False), ("0.02 mm", True)):
         check = Check(tolerance=tolerance)
         check.read(*bar_readings(0.10, 77), 0.02)
-        taken = readings_taken(check.basis, check.state)
+        taken = readings_taken(check.plan_input, check.state)
         assert taken is not None
         check.tell(taken)
         assert check.seen.moves_wait == promised

@@ -15,7 +15,7 @@ from core.jobs.card import card_data
 from core.jobs.job import read_job
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
-from core.operations.registry import OPERATIONS, Basis, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import OPERATIONS, PlanInput, make_plan, operation_of, parameters_of, replan
 from core.pages.card_page import card_markdown, card_text
 from core.plan import Plan, Step, plan_as_data, plan_from_data
 from core.safety import AT_THE_MACHINE, STOP_FIRST, UNSCREWS
@@ -98,7 +98,7 @@ LEAST_APART = 10_000
 """Steps between a caution and the same again: more than any plan has."""
 
 
-def every_basis() -> dict[str, Basis]:
+def every_plan_input() -> dict[str, PlanInput]:
     """Return what the operations of all samples and of all golden jobs are planned from, by name."""
     found = {}
     for name, path in sources().items():
@@ -107,13 +107,13 @@ def every_basis() -> dict[str, Basis]:
         except FileError:
             continue
         for operation in job.operations:
-            found[f"{name} {operation.number} {operation.kind}"] = operation.basis
+            found[f"{name} {operation.number} {operation.kind}"] = operation.plan_input
     return found
 
 
-BASES = every_basis()
+BASES = every_plan_input()
 SAMPLE_NAMES = {path.stem for path in SAMPLES.glob("*.toml")}
-SAMPLE_BASES = {name: basis for name, basis in BASES.items() if name.split()[0] in SAMPLE_NAMES}
+SAMPLE_BASES = {name: plan_input for name, plan_input in BASES.items() if name.split()[0] in SAMPLE_NAMES}
 
 
 def said(cautions: Sequence[str]) -> str:
@@ -126,25 +126,29 @@ def after(plan: Plan, done: int) -> Progress:
     return progress_of(plan.steps[:done], plan.steps[done:], len(plan.steps) + 1)
 
 
-def with_lathe(basis: Basis, **spindle: object) -> Basis:
+def with_lathe(plan_input: PlanInput, **spindle: object) -> PlanInput:
     """Return a basis on the same lathe with another spindle."""
-    data = {**basis.lathe.data, "spindle": {**basis.lathe.data.get("spindle", {}), **spindle}}
-    return basis._replace(lathe=lathe_from(data, basis.lathe.name))
+    data = {**plan_input.lathe.data, "spindle": {**plan_input.lathe.data.get("spindle", {}), **spindle}}
+    return plan_input._replace(lathe=lathe_from(data, plan_input.lathe.name))
 
 
 def test_no_kind_of_operation_is_left_out() -> None:
     """The samples hold every kind there is; a new one must be added to them, and so comes under these tests."""
-    assert {basis.kind for basis in SAMPLE_BASES.values()} == set(OPERATIONS)
+    assert {plan_input.kind for plan_input in SAMPLE_BASES.values()} == set(OPERATIONS)
 
 
 @pytest.mark.parametrize("name", SAMPLE_BASES)
 def test_every_plan_has_its_general_cautions(name: str) -> None:
     """Eyes, hands, chuck key, foot switch, whose rules decide; dust, lead and zinc by material."""
-    basis = SAMPLE_BASES[name]
+    plan_input = SAMPLE_BASES[name]
     for material, of_material in MATERIALS.items():
-        plan = make_plan(basis._replace(material=material))
+        plan = make_plan(plan_input._replace(material=material))
         # Where work is only turned by hand and read, nothing flies and nothing is ground.
-        wanted = (*ALWAYS, *GENERAL.get(basis.kind, IN_THE_CHUCK), *(() if basis.kind == "runout" else of_material))
+        wanted = (
+            *ALWAYS,
+            *GENERAL.get(plan_input.kind, IN_THE_CHUCK),
+            *(() if plan_input.kind == "runout" else of_material),
+        )
         words = said(plan.general)
         assert [word for word in wanted if word not in words] == [], material
         assert not set(plan.general) & set(plan.cautions)
@@ -168,18 +172,18 @@ def test_a_step_says_one_thing_and_no_step_says_it_again(name: str) -> None:
 @pytest.mark.parametrize("name", BASES)
 def test_thinning_loses_nothing(name: str) -> None:
     """Every caution that a step could have had is at one of them."""
-    basis = BASES[name]
-    whole = operation_of(basis.kind).plan(parameters_of(basis), basis.lathe, basis.material)
+    plan_input = BASES[name]
+    whole = operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)
     wanted = {caution for step in whole.steps for caution in step.cautions}
-    assert wanted == {caution for step in make_plan(basis).steps for caution in step.cautions}
+    assert wanted == {caution for step in make_plan(plan_input).steps for caution in step.cautions}
 
 
 @pytest.mark.parametrize("name", BASES)
 def test_a_hand_near_the_work_is_warned_at_the_step(name: str) -> None:
     """Each step has the caution that concerns it; where a hand comes beside the tool the text begins with stopping."""
-    basis = BASES[name]
-    steps = make_plan(basis).steps
-    for text, words in AT_STEPS.get(basis.kind, ()):
+    plan_input = BASES[name]
+    steps = make_plan(plan_input).steps
+    for text, words in AT_STEPS.get(plan_input.kind, ()):
         at = next((at for at, step in enumerate(steps) if text in step.text), None)
         # Where readings came with the job, the moves that they ask for come first and have said it.
         if at is not None:
@@ -194,9 +198,10 @@ def test_reversing_comes_after_what_is_turned_by_hand() -> None:
     # 5 mm of relief at a lead of 3.5 mm: 70 rpm leave less than a second.
     table = {"kind": "thread", "name": "x", "thread": "M30x3.5-6g", "relief": "5 mm", "tool_flat": "0.30 mm"}
     lathe = BASES["sundial_arbor 3 thread"].lathe
-    basis = with_lathe(Basis("thread", table, lathe), speeds=["200 rpm"], reaction_time="1 s")
+    plan_input = with_lathe(PlanInput("thread", table, lathe), speeds=["200 rpm"], reaction_time="1 s")
     dry, scratch = (
-        next(step for step in make_plan(basis).steps if step.text.startswith(words)) for words in ("Dry", "Scratch")
+        next(step for step in make_plan(plan_input).steps if step.text.startswith(words))
+        for words in ("Dry", "Scratch")
     )
     assert "Turn the spindle by hand" in dry.cautions[0] and "only then reverse" in scratch.cautions[0]
 
@@ -214,18 +219,21 @@ def test_only_a_screwed_on_chuck_unscrews(nose: str | None, can_unscrew: bool) -
 
 def test_the_chucks_highest_speed_is_said_where_it_is_known() -> None:
     """As the lathe file has it; else none is suggested."""
-    basis = BASES["sundial_arbor 1 turn"]
+    plan_input = BASES["sundial_arbor 1 turn"]
     assert any(
-        "never above 1800 rpm" in caution for caution in make_plan(with_lathe(basis, most_speed="1800 rpm")).general
+        "never above 1800 rpm" in caution
+        for caution in make_plan(with_lathe(plan_input, most_speed="1800 rpm")).general
     )
-    assert any("none suggested" in caution for caution in make_plan(basis).general)
+    assert any("none suggested" in caution for caution in make_plan(plan_input).general)
 
 
 def test_a_cutter_that_swings_past_the_blank_is_said_at_the_dry_run() -> None:
     """50.8 mm with its groove, on a blank of 40: among the plan's own cautions, and at the dry run of that layer."""
-    basis = BASES["hour_lines 3 pattern"]
+    plan_input = BASES["hour_lines 3 pattern"]
     layer = {"shape": "circles", "count": 6, "offset": "10 mm", "circle_radius": "25 mm", "depth": "0.4 mm"}
-    plan = make_plan(basis._replace(parameters={**basis.parameters, "blank_diameter": "40 mm", "layer": [layer]}))
+    plan = make_plan(
+        plan_input._replace(parameters={**plan_input.parameters, "blank_diameter": "40 mm", "layer": [layer]})
+    )
     words = "the cutter swings 50.8 mm, wider than the blank of 40 mm: keep clamps clear"
     assert any(words in caution for caution in plan.cautions)
     assert any(words in step.cautions[0] for step in plan.steps if "dry run" in step.text)
@@ -234,7 +242,7 @@ def test_a_cutter_that_swings_past_the_blank_is_said_at_the_dry_run() -> None:
 def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
     """It is the table that is turned; and no line about stopping the spindle takes itself back."""
     for kind in ("divide", "pattern"):
-        plan = make_plan(next(basis for basis in SAMPLE_BASES.values() if basis.kind == kind))
+        plan = make_plan(next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind))
         everything = said(
             [*plan.general, *plan.cautions, *plan.hands, *(word for step in plan.steps for word in step.cautions)]
         )
@@ -244,13 +252,13 @@ def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
 @pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "divide", "pattern", "holes"])
 def test_picking_up_begins_with_the_drive_isolated(kind: str) -> None:
     """Isolated before anything is turned by hand; what was said before the interruption is said again."""
-    basis = next(basis for basis in SAMPLE_BASES.values() if basis.kind == kind)
-    plan = make_plan(basis)
+    plan_input = next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind)
+    plan = make_plan(plan_input)
     to_go = Measured(what="to go", size_mm=0.5)
     entered = Moved(size=to_go) if kind in {"turn", "face", "groove"} else Moved()
     if kind == "taper":
-        entered = Moved(size=Measured(what="free end", size_mm=parameters_of(basis).small_mm))
-    steps = replan(basis, after(plan, 5), entered)
+        entered = Moved(size=Measured(what="free end", size_mm=parameters_of(plan_input).small_mm))
+    steps = replan(plan_input, after(plan, 5), entered)
     assert any("Isolate the drive" in step.text for step in steps[:2])
     assert all(len(step.cautions) <= 1 for step in steps)
     if kind in {"turn", "groove"}:
@@ -261,10 +269,10 @@ def test_picking_up_begins_with_the_drive_isolated(kind: str) -> None:
 
 def test_planned_again_nothing_is_said_twice() -> None:
     """What a step done has said, steps planned from a measurement do not say again."""
-    basis = BASES["sundial_arbor 3 thread"]
-    plan = make_plan(basis)
+    plan_input = BASES["sundial_arbor 3 thread"]
+    plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
-    steps = replan(basis, after(plan, at + 1), Measured(what="pitch diameter", size_mm=25.1))
+    steps = replan(plan_input, after(plan, at + 1), Measured(what="pitch diameter", size_mm=25.1))
     done = {caution for step in plan.steps[: at + 1] for caution in step.cautions}
     again = [caution for step in steps for caution in step.cautions]
     assert not done & set(again) and len(set(again)) == len(again)
@@ -273,7 +281,7 @@ def test_planned_again_nothing_is_said_twice() -> None:
 
 def test_the_usual_cautions_fit_one_line() -> None:
     """With their mark on 78 columns: what is wrapped is read half."""
-    usual = [caution for basis in BASES.values() for caution in make_plan(basis).general]
+    usual = [caution for plan_input in BASES.values() for caution in make_plan(plan_input).general]
     usual += [
         getattr(safety, name) for name in dir(safety) if name.isupper() and isinstance(getattr(safety, name), str)
     ]
@@ -308,5 +316,5 @@ def test_a_plan_logged_by_the_first_version_is_read() -> None:
 def test_a_lathe_that_says_nothing_of_its_spindle() -> None:
     """Neither nose nor speeds: the careful words."""
     table = {"kind": "by_hand", "name": "x", "text": "File it"}
-    words = said(make_plan(Basis("by_hand", table, Lathe(name="bare"))).general)
+    words = said(make_plan(PlanInput("by_hand", table, Lathe(name="bare"))).general)
     assert "none suggested" in words and "unscrew" in words

@@ -6,7 +6,7 @@ import pytest
 
 from core.cutting import progress_of
 from core.inputs import Measured
-from core.operations.registry import Basis, make_plan, replan
+from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Step
 from tests.core.entered import set_to
 from tests.core.thread_jobs import lathe
@@ -17,13 +17,15 @@ LATHE = lathe(dial={"cross_slide": {"per_turn": "4 mm", "graduation": "0.05 mm",
 def _after_setting(wanted: str, size_mm: float, further: str) -> tuple[int, tuple[Step, ...]]:
     """Return where the roughing ended [0.01 mm], and what follows a size there and a dial set so much further."""
     table = {"kind": "turn", "name": "it", "from": "32 mm", "to": wanted, "cut": "0.4 mm", "finish": "0.1 mm"}
-    basis = Basis(kind="turn", parameters=table, lathe=LATHE, material=None)
-    steps = make_plan(basis).steps
+    plan_input = PlanInput(kind="turn", parameters=table, lathe=LATHE, material=None)
+    steps = make_plan(plan_input).steps
     at = [step.action for step in steps].index("measure")
-    measured = replan(basis, progress_of(steps[:at], steps[at:], 100), Measured(what="size", size_mm=size_mm))
+    measured = replan(plan_input, progress_of(steps[:at], steps[at:], 100), Measured(what="size", size_mm=size_mm))
     rough = steps[at - 1].settings[0].position  # type: ignore[union-attr]
     stands_at = rough + Fraction(further)
-    return round(100 * rough), replan(basis, progress_of(steps[:at], measured, 200), set_to(stands_at, "cross_slide"))
+    return round(100 * rough), replan(
+        plan_input, progress_of(steps[:at], measured, 200), set_to(stands_at, "cross_slide")
+    )
 
 
 def test_the_last_cut_is_measured_for_as_in_the_plan() -> None:

@@ -9,15 +9,15 @@ import pytest
 from core.cutting import progress_of
 from core.inputs import Edited, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.jobs.job import read_job
-from core.operations.registry import Basis, make_plan, replan
+from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.entered import set_to
-from tests.core.thread_jobs import basis_of, lathe
+from tests.core.thread_jobs import lathe, plan_input_of
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 SAMPLED = [
-    operation.basis
+    operation.plan_input
     for name in ("sundial_arbor", "engraving_fixture", "gnomon_screw", "hour_lines")
     for operation in read_job(SAMPLES / f"{name}.toml").operations
 ]
@@ -28,7 +28,7 @@ GIVEN: tuple[RunInput, ...] = (
     Moved(),
     PickedUp(moved="other"),
     set_to("0.1"),
-    Edited(basis={}),
+    Edited(plan_input={}),
     GaugeTried(fit="tight"),
 )
 
@@ -44,16 +44,16 @@ def before_work(steps: tuple[Step, ...]) -> list[Step]:
 
 
 @pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
-@pytest.mark.parametrize("basis", SAMPLED, ids=lambda basis: str(basis.parameters["name"]))
-def test_every_dial_is_still_set_to_zero_before_the_next_cut(basis: Basis, entered: RunInput) -> None:
+@pytest.mark.parametrize("plan_input", SAMPLED, ids=lambda plan_input: str(plan_input.parameters["name"]))
+def test_every_dial_is_still_set_to_zero_before_the_next_cut(plan_input: PlanInput, entered: RunInput) -> None:
     """At each set-up step of every sample: what would be zeroed before the first cut still is, in front of any cut."""
-    plan = make_plan(basis)
+    plan = make_plan(plan_input)
     if all(prepares(step) for step in plan.steps):
         return
     for at in range(len(before_work(plan.steps))):
         still_open = plan.steps[at:]
         try:
-            steps = replan(basis, progress_of(plan.steps[:at], still_open, 500), entered)
+            steps = replan(plan_input, progress_of(plan.steps[:at], still_open, 500), entered)
         except PlanError:
             # Nothing is planned from this here, and the steps stay as they are.
             continue
@@ -68,7 +68,7 @@ def test_every_dial_is_still_set_to_zero_before_the_next_cut(basis: Basis, enter
 
 def test_a_diameter_measured_at_touch_off_is_what_is_touched() -> None:
     """29.70 typed for a blank of 30: touched off at 29.70, then 1.45 of radius to 26.80, 2.90 on the dial."""
-    its = Basis(
+    its = PlanInput(
         kind="turn",
         parameters={"kind": "turn", "name": "it", "from": "30 mm", "to": "26.8 mm", "cut": "0.75 mm"},
         lathe=lathe(),
@@ -81,7 +81,7 @@ def test_a_diameter_measured_at_touch_off_is_what_is_touched() -> None:
 
 def test_a_thread_measured_at_its_dry_run_keeps_what_is_not_done() -> None:
     """Swung, chamfered and touched off already: dry run and scratch pass stay, in that order, before the cuts."""
-    its = basis_of(thread="M30x3.5-6g", blank="29.85 mm")
+    its = plan_input_of(thread="M30x3.5-6g", blank="29.85 mm")
     plan = make_plan(its)
     at = next(place for place, step in enumerate(plan.steps) if step.text.startswith("Dry"))
     steps = replan(its, progress_of(plan.steps[:at], plan.steps[at:], 50), Measured(what="crest", size_mm=0.1))
@@ -91,7 +91,7 @@ def test_a_thread_measured_at_its_dry_run_keeps_what_is_not_done() -> None:
 
 def test_a_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
     """0.6 mm deep already: the passes continue from there and end on the mark of the plan, for zero is on the crest."""
-    its = basis_of(thread="M30x3.5-6g", blank="29.85 mm")
+    its = plan_input_of(thread="M30x3.5-6g", blank="29.85 mm")
     plan = make_plan(its)
     steps = replan(its, progress_of((), plan.steps, 50), Measured(what="crest", size_mm=0.6))
     at = [[step.settings[0].position for step in those if step.action == "cut"] for those in (plan.steps, steps)]  # type: ignore[union-attr]
@@ -102,7 +102,7 @@ def test_a_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
 
 def test_a_touch_off_to_be_done_again_counts_from_its_new_zero() -> None:
     """At 1.50 on the dial, the touch-off gone back to, 28.40 measured: 1.60 more, from the new zero, not from 1.50."""
-    its = Basis(
+    its = PlanInput(
         kind="turn",
         parameters={"kind": "turn", "name": "it", "from": "30 mm", "to": "26.8 mm", "cut": "0.75 mm"},
         lathe=lathe(),

@@ -5,7 +5,7 @@ from math import cos, radians, sin, tan
 
 import pytest
 
-from core.operations.registry import Basis, make_plan
+from core.operations.registry import PlanInput, make_plan
 from core.plan import Plan
 from tests.core.thread_jobs import lathe, plan_of
 
@@ -46,7 +46,7 @@ def test_dividing_predicts_the_depth_of_the_first_round() -> None:
     """2 mm in passes of at most 0.5 on a compound with marks of 0.02 mm: 0.5 mm deep after the first."""
     parameters = {"kind": "divide", "name": "it", "divisions": 6, "depth": "2 mm", "cut": "0.5 mm"}
     parameters |= {"depth_dial": "compound"}
-    plan = make_plan(Basis(kind="divide", parameters=parameters, lathe=lathe(), material=None))
+    plan = make_plan(PlanInput(kind="divide", parameters=parameters, lathe=lathe(), material=None))
     assert [sizes for _, sizes in _predicted(plan)] == [[0.5]]
 
 
@@ -63,7 +63,7 @@ def test_dividing_predicts_the_depth_of_the_first_round() -> None:
 def test_cutting_predicts_the_size_at_the_mark(parameters: dict[str, str], start_mm: float, per_depth: int) -> None:
     """What the marks have taken off the size at touch-off, twice on a diameter."""
     parameters = {"name": "it", "cut": "0.5 mm", "finish": "0.15 mm", **parameters}
-    plan = make_plan(Basis(kind=parameters["kind"], parameters=parameters, lathe=lathe(), material=None))
+    plan = make_plan(PlanInput(kind=parameters["kind"], parameters=parameters, lathe=lathe(), material=None))
     steps = [found for found in _predicted(plan) if found[1]]
     assert len(steps) == 2
     for depth_mm, sizes in steps:

@@ -33,7 +33,7 @@ def figures(sentence: str) -> set[str]:
 
 def seen(run: Counted) -> StepPicture:
     """Return the picture of the step at hand."""
-    return StepPictures(run.basis)(run.state)
+    return StepPictures(run.plan_input)(run.state)
 
 
 def drawn(run: Counted) -> Drawing:

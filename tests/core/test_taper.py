@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, Moved, input_as_data, input_from_data
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
-from core.operations.registry import Basis, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
 from core.plan import Plan, Step
 from core.questions import PlacesAsked, SizeAsked
 from core.safety import STOP_FIRST
@@ -30,15 +30,15 @@ METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "
 ARBOR = {"taper": "1:20", "large": "18 mm", "length": "60 mm", "cut": "0.5 mm", "finish": "0.1 mm"}
 
 
-def basis(lathe: Lathe = METRIC, **keys: str | None) -> Basis:
+def plan_input(lathe: Lathe = METRIC, **keys: str | None) -> PlanInput:
     """Return the basis of a taper like the arbor but for some keys; None leaves one out."""
     table = {"kind": "taper", "name": "it", **ARBOR, **keys}
-    return Basis("taper", {key: value for key, value in table.items() if value is not None}, lathe)
+    return PlanInput("taper", {key: value for key, value in table.items() if value is not None}, lathe)
 
 
 def plan(lathe: Lathe = METRIC, **keys: str | None) -> Plan:
     """Plan such a taper."""
-    return make_plan(basis(lathe, **keys))
+    return make_plan(plan_input(lathe, **keys))
 
 
 def cuts(steps: Any) -> list[Step]:
@@ -159,7 +159,7 @@ def test_properties(large: float, slope: float, length: float, cut: float, inche
     keys = {"taper": None, "large": f"{large:.3f} mm", "small": f"{small:.3f} mm", "length": f"{length:.3f} mm"}
     if small < 1 or cut < 0.0254:
         return
-    its = basis(lathe, **keys, cut=f"{cut:.3f} mm", finish=None)
+    its = plan_input(lathe, **keys, cut=f"{cut:.3f} mm", finish=None)
     steps = make_plan(its).steps
     passes = cuts(steps)
     mark_mm = 0.025 if not inches else 0.0254
@@ -174,7 +174,7 @@ def test_properties(large: float, slope: float, length: float, cut: float, inche
 
 def test_a_tool_off_centre_makes_a_curve() -> None:
     """A cone cut by a tool 0.5 mm off centre, its radius square-rooted at both ends: 0.5^2 (1/7.5 - 1/9) about."""
-    taper = parameters_of(basis())
+    taper = parameters_of(plan_input())
     x_mm = np.sqrt(9.0**2 - 0.25) - 1.5
     assert taper.error_off_centre_mm(0.5) == pytest.approx(2 * np.sqrt(x_mm**2 + 0.25) - 15.0)
     assert taper.error_off_centre_mm(0.5) == pytest.approx(0.25 * (1 / 7.5 - 1 / 9), rel=0.01)
@@ -368,7 +368,7 @@ def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
     """The angle may be another one."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
-    steps = replan(basis(cut="0.3 mm"), run.state.progress, Edited(basis={}))
+    steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
     assert [step.action for step in steps[:3]] == ["check", "check", "set"] and steps[2].zeroes
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
 
@@ -391,7 +391,7 @@ def test_what_cannot_have_been_measured_is_refused() -> None:
         with pytest.raises(PlanError, match=words):
             measured_after_roughing(near, far)
     with pytest.raises(PlanError, match="fit"):
-        replan(run.basis, run.state.progress, GaugeTried(fit="tight"))
+        replan(run.plan_input, run.state.progress, GaugeTried(fit="tight"))
 
 
 def test_two_diameters_come_back_from_the_log() -> None:

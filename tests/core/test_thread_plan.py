@@ -12,7 +12,7 @@ from core.cutting import progress_of
 from core.inputs import input_from_data
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, stand_in_lathe
-from core.operations.registry import Basis, make_plan, replan
+from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Plan, Step
 from core.values.dials import Setting
 from core.values.errors import FileError, PlanError
@@ -30,10 +30,10 @@ def lathe(**changes: Any) -> Lathe:
     return lathe_from(data, "test")
 
 
-def thread(its_lathe: Lathe | None = None, material: str | None = None, **keys: Any) -> Basis:
+def thread(its_lathe: Lathe | None = None, material: str | None = None, **keys: Any) -> PlanInput:
     """Return the basis of a `thread` operation."""
     parameters = {"kind": "thread", "name": "it", **keys}
-    return Basis(kind="thread", parameters=parameters, lathe=its_lathe or lathe(), material=material)
+    return PlanInput(kind="thread", parameters=parameters, lathe=its_lathe or lathe(), material=material)
 
 
 def cuts(plan: Plan) -> list[Step]:
@@ -261,13 +261,13 @@ def test_properties_of_every_plan(
 
 
 def after_first_measurement(
-    basis: Basis, given_: dict[str, Any], cause: str = "measured"
+    plan_input: PlanInput, given_: dict[str, Any], cause: str = "measured"
 ) -> tuple[Plan, tuple[Step, ...]]:
     """Return the plan, and what comes instead of its open steps at the first measurement."""
-    plan = make_plan(basis)
+    plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
     now = progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1)
-    return plan, replan(basis, now, input_from_data(cause, given_))
+    return plan, replan(plan_input, now, input_from_data(cause, given_))
 
 
 def test_a_measurement_is_planned_from() -> None:
@@ -314,11 +314,11 @@ def test_after_picking_up_the_depth_comes_from_a_measurement() -> None:
 
 def test_set_deeper_than_asked() -> None:
     """The pass is cut where it was set, and the rest is planned from there."""
-    basis = thread(**M30)
-    plan = make_plan(basis)
+    plan_input = thread(**M30)
+    plan = make_plan(plan_input)
     first = [step.action for step in plan.steps].index("cut")
     now = progress_of(plan.steps[:first], plan.steps[first:], 99)
-    steps = replan(basis, now, set_to("0.5"))
+    steps = replan(plan_input, now, set_to("0.5"))
     assert position(steps[0], "compound") == 0.5
     assert position([step for step in steps if step.action == "cut"][-1], "compound") == 2.74
 

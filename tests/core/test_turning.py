@@ -12,7 +12,7 @@ from core.cutting import Progress, progress_of
 from core.inputs import Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, stand_in_lathe
-from core.operations.registry import Basis, make_plan, replan
+from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Plan
 from core.values.errors import FileError, PlanError
 from tests.core.entered import set_to
@@ -21,13 +21,13 @@ from tests.core.figures import figures
 
 def turn(lathe: Lathe, **keys: Any) -> Plan:
     """Plan a `turn` operation with the keys of a job file."""
-    return make_plan(basis(lathe, **keys))
+    return make_plan(plan_input(lathe, **keys))
 
 
-def basis(lathe: Lathe, **keys: Any) -> Basis:
+def plan_input(lathe: Lathe, **keys: Any) -> PlanInput:
     """Return the basis of an operation with the keys of a job file ("from_" for "from")."""
     table = {key.rstrip("_"): value for key, value in keys.items()}
-    return Basis(kind=table.get("kind", "turn"), parameters={"kind": "turn", "name": "it"} | table, lathe=lathe)
+    return PlanInput(kind=table.get("kind", "turn"), parameters={"kind": "turn", "name": "it"} | table, lathe=lathe)
 
 
 def removed(plan: Plan) -> list[float]:
@@ -88,7 +88,7 @@ def test_a_measurement_carries_the_difference_over() -> None:
     Seven marks of 0.025 mm are left, and a finishing cut takes six: four, measure, three.
     """
     lathe = stand_in_lathe()
-    its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm", finish="0.15 mm")
+    its = plan_input(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm", finish="0.15 mm")
     at_semi_finish = Progress(next_id=20, depth_mm=1.45, positions={"cross_slide": Fraction("2.9")})
     steps = replan(its, at_semi_finish, Measured(what="size", size_mm=27.16))
     assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
@@ -99,7 +99,7 @@ def test_a_measurement_carries_the_difference_over() -> None:
 
 def ended(lathe: Lathe, position: str, size_mm: float, **keys: Any) -> tuple[Any, ...]:
     """Return what is planned after a size is measured where the cross-slide stands at `position`."""
-    its = basis(lathe, **({"from_": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"} | keys))
+    its = plan_input(lathe, **({"from_": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"} | keys))
     depth_mm = float(position) / 2
     there = Progress(next_id=20, depth_mm=depth_mm, positions={"cross_slide": Fraction(position)})
     return replan(its, there, Measured(what="size", size_mm=size_mm))
@@ -151,11 +151,11 @@ def test_a_size_far_from_the_dial_is_told_and_an_impossible_one_refused() -> Non
 
 def test_what_was_moved_is_touched_off_on_the_size_measured() -> None:
     """Not on the diameter it was begun at, nor where the cut started."""
-    its = basis(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
+    its = plan_input(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))
     assert steps[0].zeroes == ("cross_slide",) and "27.4" in figures(steps[0].text)
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("0.6")  # type: ignore[union-attr]
-    its = basis(stand_in_lathe(), kind="face", dial="carriage", from_="5 mm", to="9 mm", cut="1 mm")
+    its = plan_input(stand_in_lathe(), kind="face", dial="carriage", from_="5 mm", to="9 mm", cut="1 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=6.0)))
     assert steps[0].zeroes == ("carriage",) and not figures(steps[0].text) - {"0"}
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("3.0")  # type: ignore[union-attr]
@@ -163,7 +163,7 @@ def test_what_was_moved_is_touched_off_on_the_size_measured() -> None:
 
 def test_overshoot_is_said_plainly() -> None:
     """Past the size: no cut, and the amount."""
-    its = basis(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
+    its = plan_input(stand_in_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
     steps = replan(its, at_end, Measured(what="size", size_mm=26.70))
     assert [step.action for step in steps] == ["check"]
@@ -189,7 +189,7 @@ def test_overshoot_is_said_plainly() -> None:
 def test_bad_values_are_named(keys: dict[str, str], named: str) -> None:
     """Each refusal names its key."""
     with pytest.raises(FileError) as refusal:
-        make_plan(basis(stand_in_lathe(), **keys))
+        make_plan(plan_input(stand_in_lathe(), **keys))
     assert refusal.value.messages[0].startswith(named)
 
 
@@ -201,7 +201,7 @@ def test_less_than_a_mark() -> None:
 
 def test_a_measurement_is_kept_when_the_dial_is_set_differently() -> None:
     """Measured 0.2 too large against the dial, then set one mark further: the end is 29.85 all the same."""
-    its = basis(stand_in_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
+    its = plan_input(stand_in_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
     plan = make_plan(its)
     at = [step.action for step in plan.steps].index("measure")
     stood_at = plan.steps[at - 1].settings[0].position  # type: ignore[union-attr]

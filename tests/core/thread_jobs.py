@@ -5,7 +5,7 @@ from typing import Any
 
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, stand_in_lathe
-from core.operations.registry import Basis, make_plan
+from core.operations.registry import PlanInput, make_plan
 from core.operations.threads.job import ThreadJob, read_thread_job
 from core.plan import Plan, Step
 from core.values.fields import Table
@@ -30,15 +30,15 @@ def job_of(its_lathe: Lathe | None = None, **keys: Any) -> ThreadJob:
     return job
 
 
-def basis_of(its_lathe: Lathe | None = None, material: str | None = None, **keys: Any) -> Basis:
+def plan_input_of(its_lathe: Lathe | None = None, material: str | None = None, **keys: Any) -> PlanInput:
     """Return the basis of a `thread` operation."""
     parameters = {"kind": "thread", "name": "it", **keys}
-    return Basis(kind="thread", parameters=parameters, lathe=its_lathe or lathe(), material=material)
+    return PlanInput(kind="thread", parameters=parameters, lathe=its_lathe or lathe(), material=material)
 
 
 def plan_of(its_lathe: Lathe | None = None, **keys: Any) -> Plan:
     """Return the plan of a `thread` operation."""
-    return make_plan(basis_of(its_lathe, **keys))
+    return make_plan(plan_input_of(its_lathe, **keys))
 
 
 def at_first_cut(its_lathe: Lathe | None = None, **keys: Any) -> tuple[str, ...]:

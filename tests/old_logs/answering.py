@@ -9,11 +9,11 @@ from core.inputs import MovedPart, SetTo, input_as_data, input_from_data
 from core.logbook.active_run import ActiveRun
 from core.operations.dividing.by_dial import TABLE
 from core.operations.dividing.whereabouts import table_angle_deg
-from core.operations.registry import Basis, parameters_of
+from core.operations.registry import PlanInput, parameters_of
 from core.plan import Step
 from core.run.counter_view import counter_view
 from core.run.movements import Movements
-from core.run.progress import basis_of, revised_steps
+from core.run.progress import plan_input_of, revised_steps
 from core.run.readings_taken import readings_taken
 from core.run.runout_view import following
 from core.run.table_reading import sets_table
@@ -30,8 +30,8 @@ class Answering:
 
     def __init__(self, run: ActiveRun) -> None:
         self.run = run
-        self._basis: Basis | None = None
-        self._basis_seen: object = None
+        self._plan_input: PlanInput | None = None
+        self._plan_input_seen: object = None
         self._trials = 0
         """How often a thread was measured or tried, in the start that is being cut."""
 
@@ -41,25 +41,25 @@ class Answering:
         return self.run.state
 
     @property
-    def basis(self) -> Basis:
+    def plan_input(self) -> PlanInput:
         """What the run is planned from."""
-        if self._basis is None or self._basis_seen is not self.state.basis:
-            self._basis, self._basis_seen = basis_of(self.state.basis), self.state.basis
-        return self._basis
+        if self._plan_input is None or self._plan_input_seen is not self.state.plan_input:
+            self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
+        return self._plan_input
 
     def revise(self, cause: str, given: Mapping[str, Any]) -> None:
         """Plan the open steps again and log it; as somebody would who keeps to what the files say now, if "edited"."""
         if cause == "edited":
-            replan_rest(self.run, self.basis)
+            replan_rest(self.run, self.plan_input)
         else:
             entered = input_from_data(cause, given)
-            self.run.revise(entered, revised_steps(self.basis, self.state, entered))
+            self.run.revise(entered, revised_steps(self.plan_input, self.state, entered))
 
     def to_the_end(self) -> None:
         """Answer every step and finish; the words of each must come out."""
         for _ in range(_MOST_ANSWERS):
             step = self.state.cursor
-            counter_view(self.basis.lathe, self.state, Movements(self.basis))
+            counter_view(self.plan_input.lathe, self.state, Movements(self.plan_input))
             if step is None:
                 self.run.finish()
                 return
@@ -74,7 +74,7 @@ class Answering:
         elif step.action == "measure":
             self._measure(step)
         elif step.zeroes and step.required:
-            dial = self.basis.lathe.dial(step.zeroes[0])
+            dial = self.plan_input.lathe.dial(step.zeroes[0])
             self.run.done(str(dial.graduation), dial.unit)
         else:
             self.run.done()
@@ -82,14 +82,14 @@ class Answering:
     def _read(self) -> None:
         """Read the indicator; a round that is complete plans its moves, where it tells anything."""
         self.run.done("0.01", "mm")
-        if following(self.basis, self.state).now.why_not:
+        if following(self.plan_input, self.state).now.why_not:
             return
-        taken = readings_taken(self.basis, self.state)
+        taken = readings_taken(self.plan_input, self.state)
         if taken is not None:
             self.revise(*input_as_data(taken))
 
     def _measure(self, step: Step) -> None:
-        kind, must = self.basis.kind, step.required
+        kind, must = self.plan_input.kind, step.required
         if kind == "thread" and not must and self._trials:
             self._trials += 1
             self.revise("fit", {"fit": "tight" if self._trials == 2 else "fits"})
@@ -100,13 +100,13 @@ class Answering:
 
     def size(self, step: Step) -> Mapping[str, float]:
         """Return what is measured now, as the dial promises it."""
-        found, depth_mm = parameters_of(self.basis), self.state.depth_mm
+        found, depth_mm = parameters_of(self.plan_input), self.state.depth_mm
         if step.expects == "circle":
             layer = next(one.at.layer for one in self.state.open_steps() if one.at.layer)
             return {"circle_mm": 2 * found.layers[layer - 1].circle_radius_mm}
-        if self.basis.kind == "thread":
+        if self.plan_input.kind == "thread":
             return {"crest_mm": 0.8 * found.groove.depth_mm if depth_mm is None else depth_mm}
-        if self.basis.kind in {"turn", "cut"}:
+        if self.plan_input.kind in {"turn", "cut"}:
             return {"size_mm": found.size_mm(depth_mm or 0.0)}
         return {"depth_mm": depth_mm or 0.0}
 
@@ -120,9 +120,9 @@ class Answering:
         yield "edited", {}
 
     def _measured(self) -> Iterator[ReplanInput]:
-        kind, cursor = self.basis.kind, self.state.cursor
+        kind, cursor = self.plan_input.kind, self.state.cursor
         under_way = cursor is not None and bool(self.state.progress.positions)
-        if kind == "runout" and (seen := following(self.basis, self.state)).now.complete and not seen.again:
+        if kind == "runout" and (seen := following(self.plan_input, self.state)).now.complete and not seen.again:
             yield "measured", {"again": True}
         if (
             cursor is not None
@@ -136,7 +136,7 @@ class Answering:
             yield "spring", {}
 
     def _set(self) -> Iterator[ReplanInput]:
-        step, lathe = self.state.cursor, self.basis.lathe
+        step, lathe = self.state.cursor, self.plan_input.lathe
         if step is not None and sets_table(lathe, step) and lathe.rotary_table is not None:
             angle = table_angle_deg(step, lathe.rotary_table)
             yield "set", {"dial": TABLE, "position": str(angle), "shown": "as it is"}
@@ -145,9 +145,9 @@ class Answering:
             yield "set", {"dial": setting.dial, "position": str(position), "shown": str(position)}
 
     def _moved(self) -> Iterator[ReplanInput]:
-        if self.basis.kind == "thread":
+        if self.plan_input.kind == "thread":
             yield from (("picked up", {"moved": moved}) for moved in get_args(MovedPart))
-        elif self.basis.kind in {"turn", "cut"}:
-            yield "moved", {"size_mm": parameters_of(self.basis).size_mm(self.state.depth_mm or 0.0)}
+        elif self.plan_input.kind in {"turn", "cut"}:
+            yield "moved", {"size_mm": parameters_of(self.plan_input).size_mm(self.state.depth_mm or 0.0)}
         else:
             yield "moved", {}

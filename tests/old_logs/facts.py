@@ -51,10 +51,10 @@ def facts_of(info: RunSummary, events: Sequence[Event], jobs: Path) -> dict[str,
         "name": _name(state),
         "job": None if state.origin is None else state.origin.job_path,
         "as_filed": is_as_filed(state, jobs),
-        "kind": state.basis.kind,
-        "material": state.basis.material,
-        "lathe": state.basis.lathe_name,
-        "example_lathe": state.basis.stand_in,
+        "kind": state.plan_input.kind,
+        "material": state.plan_input.material,
+        "lathe": state.plan_input.lathe_name,
+        "example_lathe": state.plan_input.stand_in,
         "status": state.status,
         "logged": dict(Counter(event.kind for event in events)),
         "causes": dict(Counter(event.body["cause"] for event in events if event.kind == "revised")),
@@ -77,7 +77,7 @@ def is_as_filed(state: State, jobs: Path) -> bool | None:
         return None
     job = read_job(jobs / Path(state.origin.job_path).name)
     operation = next(found for found in job.operations if found.name == state.origin.op_name)
-    return goes_by(state.basis.digests, operation)
+    return goes_by(state.plan_input.digests, operation)
 
 
 def as_called_now(facts: Any, key: str = "") -> Any:
@@ -90,7 +90,7 @@ def as_called_now(facts: Any, key: str = "") -> Any:
 
 
 def _name(state: State) -> str:
-    return state.origin.op_name if state.origin else str(state.basis.parameters["name"])
+    return state.origin.op_name if state.origin else str(state.plan_input.parameters["name"])
 
 
 def _cursor(state: State) -> dict[str, Any] | None:

@@ -150,7 +150,7 @@ class Program:
 
     async def leave(self) -> None:
         """Leave the counter for the board."""
-        await self.press("0" if self.counter.state.basis.kind != "runout" else "escape", "enter")
+        await self.press("0" if self.counter.state.plan_input.kind != "runout" else "escape", "enter")
         await self.until(BoardScreen)
 
     async def _until_there(self) -> None:

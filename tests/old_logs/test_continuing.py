@@ -48,10 +48,10 @@ def to_its_end(answering: Answering, given: ReplanInput | None = None) -> None:
 
 def assert_all_is_made(answering: Answering, given: ReplanInput | None, name: str) -> None:
     """What is cut to a size has come to it, no position and no start is lost: no plan ends short of its work."""
-    state, wanted = answering.state, parameters_of(answering.basis)
+    state, wanted = answering.state, parameters_of(answering.plan_input)
     if isinstance(wanted, Cutting):
         left_mm = wanted.remaining_mm(wanted.size_mm(state.depth_mm or 0.0))
-        mark_mm = wanted.infeed(answering.basis.lathe).mark_mm
+        mark_mm = wanted.infeed(answering.plan_input.lathe).mark_mm
         assert left_mm < 1.01 * mark_mm, name
     elif isinstance(wanted, ThreadJob):
         fits_as_it_is = given is not None and given[1].get("fit") in {"fits", "loose"}

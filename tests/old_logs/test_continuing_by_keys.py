@@ -104,7 +104,7 @@ async def _answer(program: Program, counter: CounterScreen, *, first: bool) -> b
         await program.press("space")
         if first or must:
             await _measure(program, counter)
-        elif counter.basis.kind == "thread":
+        elif counter.plan_input.kind == "thread":
             await program.press(_tried(counter), FITS)
         else:
             await program.press(NOT_MEASURED)
@@ -126,7 +126,7 @@ async def _measure(program: Program, counter: CounterScreen) -> None:
     (size_mm,) = Answering(counter.run).size(step).values()
     if isinstance(program.screen, OneOf):
         depth_of_groove = str(int(_tried(counter)) + 1)
-        await program.press(depth_of_groove if counter.basis.kind == "thread" else "1")
+        await program.press(depth_of_groove if counter.plan_input.kind == "thread" else "1")
     await program.enter(f"{size_mm:.2f}")
 
 

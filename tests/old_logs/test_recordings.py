@@ -19,7 +19,7 @@ from core.operations.registry import OPERATIONS
 from core.pages.log_export import as_csv, as_json, as_text
 from core.run.counter_view import counter_view
 from core.run.movements import Movements
-from core.run.progress import basis_of
+from core.run.progress import plan_input_of
 from core.values.first_version import FIRST_CUT, OLD_WORDS
 from tests.old_logs.facts import RENAMED, as_called_now, facts_of_logbook
 from tests.old_logs.recordings import HERE, RECORDINGS, Recording
@@ -114,10 +114,10 @@ def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Pat
         logged = list(logged_runs(logbook))
         for info, events in logged:
             state = replay(events, info.uid)
-            basis = basis_of(state.basis)
-            lathe = basis.lathe
-            assert counter_view(lathe, state, Movements(basis)).title
-            assert (lathe.name, lathe.stand_in) == (state.basis.lathe_name, state.basis.stand_in)
+            plan_input = plan_input_of(state.plan_input)
+            lathe = plan_input.lathe
+            assert counter_view(lathe, state, Movements(plan_input)).title
+            assert (lathe.name, lathe.stand_in) == (state.plan_input.lathe_name, state.plan_input.stand_in)
     assert sum(line.startswith("  ") and line[:7].strip().isdigit() for line in as_text(logged)) == count
     assert len(list(as_csv(logged))) == count + 1
     exported = [event for run in json.loads("".join(as_json(logged))) for event in run["events"]]

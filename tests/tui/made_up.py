@@ -8,7 +8,7 @@ from textual.app import App
 from textual.events import Paste
 from textual.pilot import Pilot
 
-from core.operations.registry import Basis
+from core.operations.registry import PlanInput
 from core.plan import Plan
 from tests.conftest import MakeApp
 from tui.operation.form import OperationForm
@@ -77,9 +77,9 @@ def said(app: App[None]) -> bool:
     return bool(app.screen.query_one(MessageLine).sentence)
 
 
-class Begun(list[Basis]):
+class Begun(list[PlanInput]):
     """What runs would have been begun from, in place of beginning them."""
 
-    def begin(self, app: object, basis: Basis, plan: Plan) -> None:
+    def begin(self, app: object, plan_input: PlanInput, plan: Plan) -> None:
         """Take note of one."""
-        self.append(basis)
+        self.append(plan_input)

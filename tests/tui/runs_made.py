@@ -7,9 +7,9 @@ from core.events.state import Origin
 from core.jobs.job import Job, read_job
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.operations.registry import Basis
+from core.operations.registry import PlanInput
 from core.plan import Plan, Step
-from core.run.progress import run_basis_of
+from core.run.progress import logged_plan_input
 from core.values.dials import Setting
 from tui.terminal import TimeSource
 
@@ -53,16 +53,18 @@ def begin(book: Logbook, job: Job, name: str, clock: TimeSource, session: str = 
     return ActiveRun.begin(
         book,
         plan=operation.plan,
-        basis=run_basis_of(operation.basis),
+        plan_input=logged_plan_input(operation.plan_input),
         origin=origin,
         clock=clock,
         session=session,
     )
 
 
-def begin_by_hand(book: Logbook, basis: Basis, plan: Plan, clock: TimeSource) -> ActiveRun:
+def begin_by_hand(book: Logbook, plan_input: PlanInput, plan: Plan, clock: TimeSource) -> ActiveRun:
     """Begin a run that no job holds, of a plan made for the test."""
-    return ActiveRun.begin(book, plan=plan, basis=run_basis_of(basis), origin=None, clock=clock, session="earlier")
+    return ActiveRun.begin(
+        book, plan=plan, plan_input=logged_plan_input(plan_input), origin=None, clock=clock, session="earlier"
+    )
 
 
 def run_through(run: ActiveRun) -> None:

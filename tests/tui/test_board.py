@@ -200,9 +200,9 @@ async def test_a_recent_job_whose_file_is_gone_is_told(
 
 async def test_a_run_without_job_can_be_gone_on_with(make: MakeApp, paths: Paths, told_time: ToldTime) -> None:
     """A run that no file holds stands first, and Enter leads to its counter."""
-    basis = sample("engraving_fixture.toml").operations[1].basis
+    plan_input = sample("engraving_fixture.toml").operations[1].plan_input
     with Logbook.open(paths.data) as book:
-        begin_by_hand(book, basis, pinned_collar_plan(), told_time.clock()).close()
+        begin_by_hand(book, plan_input, pinned_collar_plan(), told_time.clock()).close()
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -71,7 +71,7 @@ async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> Non
         assert isinstance(app.screen, BoardScreen)
         assert job_path.read_text() == JOB.replace('to = "20 mm"', 'to = "19.5 mm"')
         assert said(app)
-        assert app.context.job is not None and app.context.job.operations[0].basis.parameters["to"] == "19.5 mm"
+        assert app.context.job is not None and app.context.job.operations[0].plan_input.parameters["to"] == "19.5 mm"
 
 
 async def test_moved_and_removed(make: MakeApp, job_path: Path) -> None:

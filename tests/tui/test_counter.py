@@ -139,7 +139,7 @@ async def test_a_job_changed_meanwhile(make: MakeApp, tmp_path: Path) -> None:
         await press(pilot, "n")
         state = logged(pilot.app)
         assert state.steps_done == BEFORE_CUTS + 3
-        assert state.basis.parameters["blank"] == "26.75 mm"
+        assert state.plan_input.parameters["blank"] == "26.75 mm"
         assert isinstance(state.revisions[-1].entered, Edited)
         assert any(step.action == "measure" for step in state.open_steps())
 

@@ -68,7 +68,9 @@ async def test_seven_by_the_dial(make: MakeApp, begun: Begun) -> None:
         await press(pilot, "f6")
         assert "2 10 turns 1°26' 10 turns 1°26' +17.1\"" in shown(pilot)
         await press(pilot, "f5")
-    assert [basis.parameters for basis in begun] == [{"kind": "divide", "name": "Divide into 7", "divisions": 7}]
+    assert [plan_input.parameters for plan_input in begun] == [
+        {"kind": "divide", "name": "Divide into 7", "divisions": 7}
+    ]
 
 
 async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
@@ -76,7 +78,7 @@ async def test_listed_angles(make: MakeApp, begun: Begun) -> None:
     async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, screen):
         await press(pilot, "up", "plus")
         await fill(pilot, "angles", "0; 37,5; 90d30m")
-        assert screen.basis.parameters["angles"] == ["0 deg", "37,5 deg", "90d30m"]
+        assert screen.plan_input.parameters["angles"] == ["0 deg", "37,5 deg", "90d30m"]
         assert screen.plan is not None and screen.plan.figures["worst_error_arcsec"] == 0
         assert "7 turns 2°30'" in shown(pilot)
 
@@ -108,7 +110,7 @@ async def test_depth_asks_for_its_dial(make: MakeApp) -> None:
         assert not form.entries["cut"][1].display and not form.choices["depth_dial"][1].display
         await fill(pilot, "depth", "2")
         assert form.entries["cut"][1].display and form.choices["depth_dial"][1].display
-        assert screen.basis.parameters == {
+        assert screen.plan_input.parameters == {
             "kind": "divide",
             "name": "Divide into 4",
             "divisions": 4,
@@ -118,15 +120,15 @@ async def test_depth_asks_for_its_dial(make: MakeApp) -> None:
         await fill(pilot, "cut", "0.5")
         assert screen.plan is not None and screen.plan.figures["passes"] == 16
         await fill(pilot, "depth", "")
-        assert "cut" not in screen.basis.parameters
+        assert "cut" not in screen.plan_input.parameters
 
 
 async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
     """The fields hold an operation's own table: text for text, and the plan is that of the job."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[0]
-    async with opened(make, DivideScreen(operation.basis.parameters), job=path) as (_, screen):
-        assert screen.basis == operation.basis
+    async with opened(make, DivideScreen(operation.plan_input.parameters), job=path) as (_, screen):
+        assert screen.plan_input == operation.plan_input
         assert screen.plan == operation.plan
 
 
@@ -134,7 +136,7 @@ async def test_listed_angles_come_back_as_they_were(make: MakeApp) -> None:
     """A list in a job stands in one field, and is the same list again."""
     keys = {"kind": "divide", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
     async with opened(make, DivideScreen(keys), lathe=METRIC) as (_, screen):
-        assert screen.basis.parameters == keys
+        assert screen.plan_input.parameters == keys
 
 
 async def test_without_a_table_the_way_to_one_is_told(make: MakeApp, tmp_path: Path) -> None:
@@ -168,7 +170,7 @@ async def test_the_reckoner_answers_at_once_and_gives_its_number_back(make: Make
         assert " 5 turns 15 holes" in shown(pilot) and " 15 spaces" in shown(pilot)
         await press(pilot, "enter")
         assert pilot.app.screen is screen
-        assert screen.basis.parameters["divisions"] == 7 and screen.ready
+        assert screen.plan_input.parameters["divisions"] == 7 and screen.ready
 
 
 async def test_the_reckoner_takes_the_line_pointed_at(make: MakeApp, plates: Path) -> None:
@@ -177,7 +179,7 @@ async def test_the_reckoner_takes_the_line_pointed_at(make: MakeApp, plates: Pat
         await press(pilot, "ctrl+r", "down", "down", "down")
         assert " 6 notches" in shown(pilot)
         await press(pilot, "enter")
-        assert screen.basis.parameters["divisions"] == 4
+        assert screen.plan_input.parameters["divisions"] == 4
 
 
 async def test_by_the_dial_it_is_said_what_would_be_exact(make: MakeApp, tmp_path: Path) -> None:

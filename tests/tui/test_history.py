@@ -37,8 +37,8 @@ def book(paths: Paths) -> Logbook:
 
 def pinned(book: Logbook, told_time: ToldTime) -> ActiveRun:
     """Begin two cuts on a compound that was not at 0 at touch-off, and touch off at 0.012 in."""
-    basis = sample("engraving_fixture.toml").operations[1].basis
-    run = begin_by_hand(book, basis, pinned_collar_plan(), told_time.clock())
+    plan_input = sample("engraving_fixture.toml").operations[1].plan_input
+    run = begin_by_hand(book, plan_input, pinned_collar_plan(), told_time.clock())
     run.done("3/250", "in")
     return run
 

@@ -41,26 +41,26 @@ async def test_four_holes_by_number_pad(make: MakeApp, begun: Begun) -> None:
         assert ["3", "-22.627", "mm", "-22.627", "mm", "225°00'"] in rows
         await press(pilot, "f5")
     wanted = {"kind": "holes", "name": "4 holes on 64 mm", "count": 4, "circle": "64 mm", "start": "45 deg"}
-    assert [basis.parameters for basis in begun] == [wanted]
+    assert [plan_input.parameters for plan_input in begun] == [wanted]
 
 
 async def test_the_centre_is_typed_in_two_fields(make: MakeApp) -> None:
     """One of the two alone makes the other 0; both come back from a table."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
-        assert "centre" not in screen.basis.parameters
+        assert "centre" not in screen.plan_input.parameters
         await fill(pilot, "centre_y", "35")
-        assert screen.basis.parameters["centre"] == ["0 mm", "35 mm"]
+        assert screen.plan_input.parameters["centre"] == ["0 mm", "35 mm"]
     given = {**FOUR, "kind": "holes", "name": "Base", "centre": ["40 mm", "-35 mm"], "sense": "falling"}
     async with opened(make, HolesScreen(given), lathe=METRIC) as (_, screen):
-        assert screen.basis.parameters == given
+        assert screen.plan_input.parameters == given
 
 
 async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
     """The fields hold an operation's own table, and the plan is that of the job."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[1]
-    async with opened(make, HolesScreen(operation.basis.parameters), job=path) as (_, screen):
-        assert screen.basis == operation.basis
+    async with opened(make, HolesScreen(operation.plan_input.parameters), job=path) as (_, screen):
+        assert screen.plan_input == operation.plan_input
         assert screen.plan == operation.plan
 
 
@@ -103,7 +103,7 @@ async def test_inches(make: MakeApp) -> None:
     async with opened(make, HolesScreen(), lathe=INCH) as (pilot, screen):
         await fill(pilot, "count", "3")
         await fill(pilot, "circle", "2 1/2")
-        assert screen.basis.parameters["circle"] == "2 1/2 in"
+        assert screen.plan_input.parameters["circle"] == "2 1/2 in"
         assert " 2.165" in painted(pilot.app)
 
 

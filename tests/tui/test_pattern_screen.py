@@ -42,7 +42,7 @@ def three_layers() -> PatternScreen:
 
 def counts(screen: OperationScreen) -> list[Any]:
     """Return the counts of the layers as the operation's table has them."""
-    return [layer.get("count") for layer in screen.basis.parameters["layer"]]
+    return [layer.get("count") for layer in screen.plan_input.parameters["layer"]]
 
 
 def further_figures(screen: OperationScreen) -> list[Figure]:
@@ -59,12 +59,12 @@ def field(screen: OperationScreen, key: str) -> QuantityField[str]:
 async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None:
     """The fields hold the layers of a job file: text for text, and the plan is that of the job."""
     operation = read_job(JOB).operations[-1]
-    async with opened(make, PatternScreen(operation.basis.parameters), job=JOB) as (pilot, screen):
-        assert screen.basis == operation.basis
+    async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB) as (pilot, screen):
+        assert screen.plan_input == operation.plan_input
         assert screen.plan == operation.plan
         screen.query_one(LayerList).focus()
         await press(pilot, "down")
-        assert screen.basis == operation.basis
+        assert screen.plan_input == operation.plan_input
         assert field(screen, "skip").text == "10, 20, 30"
 
 
@@ -85,7 +85,7 @@ async def test_a_pattern_typed_from_nothing(make: MakeApp, begun: Begun) -> None
     first = {"shape": "circles", "count": 12, "offset": "20 mm", "meet": "points"}
     first |= {"depth": "0.4 mm", "skip": [4, 8, 12]}
     second = {**first, "count": 8, "offset": "11 mm", "skip": [4, 8]}
-    assert [basis.parameters["layer"] for basis in begun] == [[first, second]]
+    assert [plan_input.parameters["layer"] for plan_input in begun] == [[first, second]]
     assert begun[0].parameters["cutter"][0]["tip_angle"] == "60 deg" and "face_runout" not in begun[0].parameters
 
 
@@ -105,7 +105,7 @@ async def test_what_was_left_open_is_worked_out_and_filled_in(make: MakeApp) -> 
             assert not screen.ready
             await press(pilot, fill_in)
             assert screen.ready
-            found = str(screen.basis.parameters["layer"][0][key]).split()[0]
+            found = str(screen.plan_input.parameters["layer"][0][key]).split()[0]
             assert float(found) == pytest.approx(expected, abs=6e-5)
 
 
@@ -202,7 +202,7 @@ async def test_what_is_wrong_in_another_layer_is_marked_there(make: MakeApp) -> 
 async def test_figures_effects_and_picture(make: MakeApp) -> None:
     """Spacing, overlap, groove, settings of both dials, how layers lie, what errors do, and the pattern itself."""
     operation = read_job(JOB).operations[-1]
-    async with opened(make, PatternScreen(operation.basis.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
+    async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
         shown = painted(pilot.app)
         for words in ("7.108 mm", "0.8 mm", "13 turns", "1.00 mm", "0.028 in", "0.022"):
             assert words in shown
@@ -239,7 +239,10 @@ async def test_only_characters_that_the_terminal_has(make: MakeApp) -> None:
     """In plain ASCII, on every page, fields to pictures; the pattern by numbers there."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]
-    async with opened(make, PatternScreen(operation.basis.parameters), job=JOB, terminal=terminal) as (pilot, screen):
+    async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, terminal=terminal) as (
+        pilot,
+        screen,
+    ):
         for _ in range(4):
             assert foreign(pilot.app, safe) == set()
             if screen.page == "pictures":

@@ -12,9 +12,9 @@ from core.inputs import Moved, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.lathe.reader import stand_in_lathe
 from core.operations.operation import Operation
-from core.operations.registry import OPERATIONS, Basis, Kind, kind_of, make_plan, replan
+from core.operations.registry import OPERATIONS, Kind, PlanInput, kind_of, make_plan, replan
 from core.plan import Plan, Step, StepCount, numbered
-from core.run.progress import run_basis_of
+from core.run.progress import logged_plan_input
 from core.values.dials import Setting
 from core.values.errors import PlanError
 from core.values.fields import Table
@@ -180,9 +180,9 @@ async def test_after_an_interruption_it_asks_as_others_do(make: MakeApp, job: Pa
 
 def test_a_kind_of_another_version_is_refused_in_words() -> None:
     """A log may hold what this program does not know."""
-    basis = Basis(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=stand_in_lathe())
-    assert isinstance(run_basis_of(basis), LoggedPlanInput)
+    plan_input = PlanInput(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=stand_in_lathe())
+    assert isinstance(logged_plan_input(plan_input), LoggedPlanInput)
     assert kind_of("engrave") is None
-    for plan in (make_plan, lambda basis: replan(basis, Progress, Moved())):  # type: ignore[arg-type]
+    for plan in (make_plan, lambda plan_input: replan(plan_input, Progress, Moved())):  # type: ignore[arg-type]
         with pytest.raises(PlanError, match='no operation "engrave"'):
-            plan(basis)
+            plan(plan_input)

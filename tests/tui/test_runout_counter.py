@@ -87,7 +87,7 @@ def values(app: Any) -> list[tuple[str, str]]:
 
 def seen(screen: RunoutCounter) -> Following:
     """Return where the run on screen stands, as core has it."""
-    return following(screen.basis, screen.state)
+    return following(screen.plan_input, screen.state)
 
 
 def told(screen: RunoutCounter) -> set[str]:

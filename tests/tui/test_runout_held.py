@@ -27,7 +27,7 @@ async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None
     """The turn stays the only one, its moves are worked out; said in the middle of a turn the rest is read on."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
-        digest = screen.state.basis.digest
+        digest = screen.state.plan_input.digest
         await press(pilot, "h", "2")
         assert seen(screen).job.workholding == WORKHOLDINGS[1]
         assert screen.state.cursor is not None
@@ -35,13 +35,13 @@ async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None
         await read(pilot, *TURN[2:], "0.08")
         before = seen(screen).now.turns
         await press(pilot, "h", "1")
-        assert logged(pilot.app).basis.answered == {"workholding": "four jaw"}
+        assert logged(pilot.app).plan_input.answered == {"workholding": "four jaw"}
         assert len(seen(screen).rounds) == 1 and seen(screen).now.turns == before
         moves = [step.text for step in screen.state.open_steps() if "move" in step.extra]
         assert len(moves) == 2 and "jaw 1" in moves[0] and "0.08 mm" in moves[0]
         assert "do" in told(screen)
         # An answer is no change of the job: nobody asks later whether to go by it.
-        assert screen.state.basis.digest == digest
+        assert screen.state.plan_input.digest == digest
         # Taken back it is open again, and the readings are still there.
         await press(pilot, "backspace")
         assert seen(screen).job.workholding == WORKHOLDINGS[1]

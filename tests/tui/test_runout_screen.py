@@ -55,7 +55,7 @@ async def test_readings_pasted_from_a_job_file(make: MakeApp, begun: Begun) -> N
         "workholding": "four jaw",
     }
     table |= {"positions": 4, "tolerance": "0.02 mm", "readings": FOUR}
-    assert [basis.parameters for basis in begun] == [table]
+    assert [plan_input.parameters for plan_input in begun] == [table]
 
 
 async def test_before_any_reading(make: MakeApp) -> None:
@@ -94,14 +94,14 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp) -> None
             pilot.app.switch_screen(screen)
             await pilot.pause()
             await pilot.pause()
-            assert screen.basis.parameters == given
+            assert screen.plan_input.parameters == given
             assert screen.ready
         operation = next(operation for operation in read_job(ARBOR).operations if operation.kind == "runout")
-        screen = RunoutScreen(operation.basis.parameters)
+        screen = RunoutScreen(operation.plan_input.parameters)
         pilot.app.switch_screen(screen)
         await pilot.pause()
         await pilot.pause()
-        assert (screen.basis.parameters, screen.plan) == (operation.basis.parameters, operation.plan)
+        assert (screen.plan_input.parameters, screen.plan) == (operation.plan_input.parameters, operation.plan)
 
 
 async def test_fields_come_and_go(make: MakeApp) -> None:
@@ -123,14 +123,14 @@ async def test_fields_come_and_go(make: MakeApp) -> None:
         await fill(pilot, "apart", "40")
         await fill(pilot, "readings_second", "0 0.01 0.02")
         assert screen.ready
-        assert screen.basis.parameters["readings"] == [
+        assert screen.plan_input.parameters["readings"] == [
             ["0 mm", "0.02 mm", "0.01 mm"],
             ["0 mm", "0.01 mm", "0.02 mm"],
         ]
         choose(screen, "surface", "face")
         await pilot.pause()
         await pilot.pause()
-        assert "planes" not in screen.basis.parameters
+        assert "planes" not in screen.plan_input.parameters
 
 
 REFUSED = [
@@ -158,7 +158,7 @@ async def test_what_is_refused(make: MakeApp) -> None:
         assert screen.ready
         await fill(pilot, "drift", "0.2")
         assert wrong(screen) == {"drift"}
-        assert screen.basis.parameters["readings"] == FOUR[:3]
+        assert screen.plan_input.parameters["readings"] == FOUR[:3]
 
 
 async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
@@ -166,7 +166,7 @@ async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
     async with opened(make, RunoutScreen(), lathe=INCH) as (pilot, screen):
         choose(screen, "spread", "24")
         await fill(pilot, "readings", " ".join(["-0.0015"] * 23 + ["0.00149999"]))
-        readings = screen.basis.parameters["readings"]
+        readings = screen.plan_input.parameters["readings"]
         assert (len(readings), readings[0], readings[-1]) == (24, "-0.0015 in", "0.00149999 in")
 
 

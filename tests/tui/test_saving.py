@@ -70,7 +70,7 @@ async def test_the_material_of_the_job_is_given_on_the_board(make: MakeApp, job_
         await choose(pilot, 5)
         await press(pilot, *"cast bronze", "enter")
         assert tomllib.loads(job_path.read_text()) == {**tomllib.loads(JOB), "material": "cast bronze"}
-        assert app.context.job is not None and {op.basis.material for op in app.context.job.operations} == {
+        assert app.context.job is not None and {op.plan_input.material for op in app.context.job.operations} == {
             "cast bronze"
         }
         assert said(app)

@@ -310,7 +310,7 @@ async def test_the_open_job_follows_the_lathe(make: MakeApp, tmp_path: Path) -> 
         assert isinstance(app, HalfnutApp)
         await chapter(pilot, "dial.carriage", "1", "1", "=10", "enter", "=.5", "enter", "1")
         assert app.context.job is not None and app.context.job.lathe == app.context.lathe
-        assert app.context.job.operations[0].basis.lathe.dials["carriage"].mark_mm == 0.5
+        assert app.context.job.operations[0].plan_input.lathe.dials["carriage"].mark_mm == 0.5
         await keys(pilot, "enter", "3", "1")
         assert app.context.job is None and said(app)
 

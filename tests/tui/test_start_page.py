@@ -6,7 +6,7 @@ import pytest
 from textual.geometry import Size
 
 from core.jobs.job import read_job
-from core.operations.registry import Basis, make_plan
+from core.operations.registry import PlanInput, make_plan
 from core.plan import Plan
 from tests.conftest import MakeApp
 from tests.golden.keeping import SAMPLES
@@ -19,12 +19,12 @@ from tui.runs import open_run, start_without_job
 LONGEST = "zinc-coated leaded cast bronze and wood"
 """A material that calls for everything that materials call for."""
 BASES = {
-    f"{path.stem} {operation.name}": operation.basis
+    f"{path.stem} {operation.name}": operation.plan_input
     for path in sorted(SAMPLES.glob("*.toml"))
     if not path.stem.endswith("_lathe")
     for operation in read_job(path).operations
 }
-RINGS = next(basis for basis in BASES.values() if basis.kind == "pattern")
+RINGS = next(plan_input for plan_input in BASES.values() if plan_input.kind == "pattern")
 
 
 def one_line(app: Any) -> str:
@@ -33,9 +33,9 @@ def one_line(app: Any) -> str:
     return words.replace(" ! ", " ")
 
 
-async def read(pilot: Any, basis: Basis) -> list[str]:
+async def read(pilot: Any, plan_input: PlanInput) -> list[str]:
     """Start an operation, and return what each page shows until the counter is there."""
-    start_without_job(pilot.app.context, basis, make_plan(basis))
+    start_without_job(pilot.app.context, plan_input, make_plan(plan_input))
     await pilot.pause()
     seen = []
     while isinstance(pilot.app.screen, StartPage):
@@ -53,9 +53,9 @@ def unseen(plan: Plan, page: str) -> list[str]:
 async def test_all_general_cautions_are_in_sight_at_80_by_24(make: MakeApp) -> None:
     """For every operation of every sample, the longest combination too: on the first page, without scrolling."""
     async with make(opening=Opening).run_test(size=(80, 24)) as pilot:
-        for basis in (*BASES.values(), RINGS._replace(material=LONGEST)):
-            plan = make_plan(basis)
-            pages = await read(pilot, basis)
+        for plan_input in (*BASES.values(), RINGS._replace(material=LONGEST)):
+            plan = make_plan(plan_input)
+            pages = await read(pilot, plan_input)
             assert unseen(plan, pages[0]) == [], pages[0]
             own = [caution for caution in plan.cautions if not any(caution in page for page in pages)]
             assert own == [], pages
@@ -67,10 +67,10 @@ async def test_all_general_cautions_are_in_sight_at_80_by_24(make: MakeApp) -> N
 @pytest.mark.parametrize("size", [(40, 12), (60, 16), (80, 40), (120, 24), (120, 40)])
 async def test_on_any_screen_no_caution_is_passed_over(make: MakeApp, size: tuple[int, int]) -> None:
     """Whatever the size, all have been in sight before Start is offered."""
-    basis = RINGS._replace(material=LONGEST)
-    plan = make_plan(basis)
+    plan_input = RINGS._replace(material=LONGEST)
+    plan = make_plan(plan_input)
     async with make(opening=Opening).run_test(size=size) as pilot:
-        seen = " ".join(await read(pilot, basis)).replace("│ ", "").replace(" │", "").replace(" ! ", " ")
+        seen = " ".join(await read(pilot, plan_input)).replace("│ ", "").replace(" │", "").replace(" ! ", " ")
         assert [caution for caution in (*plan.general, *plan.cautions) if caution not in seen] == []
 
 

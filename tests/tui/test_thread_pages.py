@@ -37,7 +37,7 @@ async def test_every_page_on_every_terminal(
     make: MakeApp, terminal: Terminal, safe: frozenset[str] | None, size: tuple[int, int]
 ) -> None:
     """All pages are reached by F6 and left by F7, in the characters the terminal has."""
-    given = read_job(ARBOR).operations[2].basis.parameters
+    given = read_job(ARBOR).operations[2].plan_input.parameters
     async with opened(make, ThreadScreen(given), size=size, terminal=terminal, job=ARBOR) as (pilot, screen):
         # Where figures stand beside the fields, neither has a turn.
         pages, turned = [screen.page], {STEPS, PICTURES} if size[0] > 160 else set(screen.PAGES)
@@ -53,7 +53,7 @@ async def test_every_page_on_every_terminal(
 
 async def test_small_screen_shows_all_by_scrolling(make: MakeApp) -> None:
     """At 40x12 every field comes into sight by Tab, every figure and caution by Page down."""
-    given = read_job(ARBOR).operations[2].basis.parameters
+    given = read_job(ARBOR).operations[2].plan_input.parameters
     async with opened(make, ThreadScreen(given), size=(40, 12), job=ARBOR) as (pilot, screen):
         labels = [row.label for row, field in screen.query_one(OperationForm).entries.values() if field.display]
         assert await not_shown(pilot, "tab", 24, {label[:12] for label in labels}) == set()

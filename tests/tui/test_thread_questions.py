@@ -120,4 +120,4 @@ async def test_what_is_no_size_is_refused_beside_the_field(make: MakeApp) -> Non
         assert pilot.app.screen.query_one(QuantityField).error
         await press(pilot, "escape")
         assert logged(pilot.app).revisions == ()
-    assert read_job(ARBOR).operations[2].basis.parameters["thread"] == "M27x3-6g"
+    assert read_job(ARBOR).operations[2].plan_input.parameters["thread"] == "M27x3-6g"

@@ -12,7 +12,7 @@ from textual.pilot import Pilot
 
 from core.jobs.job import read_job
 from core.logbook.logbook import Logbook
-from core.operations.registry import Basis
+from core.operations.registry import PlanInput
 from tests.conftest import MakeApp
 from tests.tui.made_up import Begun, Under, fill, opened, paste, press, wrong
 from tests.tui.painted import painted
@@ -109,8 +109,8 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, number:
     """The fields hold an operation's own table: text for text, and the plan is that of the job."""
     path = SAMPLES / f"{number[0]}.toml"
     operation = read_job(path).operations[number[1] - 1]
-    async with opened(make, ThreadScreen(operation.basis.parameters), job=path) as (_, screen):
-        assert screen.basis == operation.basis
+    async with opened(make, ThreadScreen(operation.plan_input.parameters), job=path) as (_, screen):
+        assert screen.plan_input == operation.plan_input
         assert screen.plan == operation.plan
 
 
@@ -127,7 +127,7 @@ async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Beg
         await paste(pilot, "1 1/8")
         await press(pilot, "f5")
     assert begun == [
-        Basis(
+        PlanInput(
             kind="thread",
             parameters={
                 "kind": "thread",
@@ -161,7 +161,7 @@ async def test_every_field_stands_under_its_key(make: MakeApp) -> None:
         typed = {"major": "20", "pitch": "2", "passes": "12", "deepest_pass": "0.2", "lightest_pass": "0.05"}
         for key, text in {**typed, "spring_passes": "0", "speed": "95", "wire": "1.2"}.items():
             await fill(pilot, key, text)
-        assert screen.basis.parameters == {
+        assert screen.plan_input.parameters == {
             "kind": "thread",
             "name": "Thread 60 deg 20 x 2 mm",
             "form": "60 deg",
@@ -214,7 +214,7 @@ async def test_what_is_still_missing_is_gone_to(make: MakeApp, begun: Begun) -> 
         assert wrong(screen) == {"tool_flat"}
         screen.query_one("#actions").focus()
         await press(pilot, "enter", *"0.1")
-        assert screen.basis.parameters["tool_flat"] == "0.1 mm"
+        assert screen.plan_input.parameters["tool_flat"] == "0.1 mm"
         assert begun == [] and screen.ready
 
 
@@ -231,7 +231,7 @@ async def test_a_lathe_that_lacks_the_dial(make: MakeApp, tmp_path: Path) -> Non
         assert "[dial.compound]" in painted(pilot.app)
         screen.query_one(OperationForm).choices["infeed"][1].focus()
         await press(pilot, "plus")
-        assert screen.ready and screen.basis.parameters["infeed"] == "straight"
+        assert screen.ready and screen.plan_input.parameters["infeed"] == "straight"
 
 
 @pytest.mark.parametrize("onward", ["enter", "down", "tab"])
@@ -242,7 +242,7 @@ async def test_typing_right_behind_goes_into_the_next_field(make: MakeApp, onwar
             pilot.app.post_message(Key(key, key if len(key) == 1 else None))
         for _ in range(6):
             await pilot.pause()
-        parameters = screen.basis.parameters
+        parameters = screen.plan_input.parameters
         assert (parameters["thread"], parameters["blank"]) == ("M27x3", "26.8 mm")
 
 
@@ -255,7 +255,7 @@ async def test_starting_at_once_begins_a_run(make: MakeApp, paths: Paths) -> Non
         await press(pilot, "1")
         assert isinstance(pilot.app.screen, CounterScreen)
         state = pilot.app.screen.state
-        assert state.origin is None and state.basis.parameters["thread"] == "M27x3-6g"
+        assert state.origin is None and state.plan_input.parameters["thread"] == "M27x3-6g"
         await press(pilot, "0", "1")
         assert pilot.app.screen is screen
         await press(pilot, "escape")

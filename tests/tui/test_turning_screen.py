@@ -33,7 +33,7 @@ async def test_a_diameter_by_number_pad(make: MakeApp, begun: Begun) -> None:
         assert " 2.00 mm" in shown and " 1 mm " in shown
         await press(pilot, "enter", "enter")
     wanted = {"kind": "turn", "name": "Turn 30 to 28 mm", "from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
-    assert [basis.parameters for basis in begun] == [wanted]
+    assert [plan_input.parameters for plan_input in begun] == [wanted]
 
 
 DECLARED = [
@@ -50,8 +50,8 @@ async def test_an_operation_of_a_job_comes_back_as_it_was(make: MakeApp, job: st
     """The fields of each kind that declares them hold its table, text for text; the plan is that of the job."""
     path = SAMPLES / f"{job}.toml"
     operation = read_job(path).operations[number - 1]
-    async with opened(make, screen_for(operation.kind, operation.basis.parameters), job=path) as (_, screen):
-        assert screen.basis == operation.basis
+    async with opened(make, screen_for(operation.kind, operation.plan_input.parameters), job=path) as (_, screen):
+        assert screen.plan_input == operation.plan_input
         assert screen.plan == operation.plan
 
 
@@ -61,14 +61,14 @@ async def test_a_fit_is_typed_and_limits_come_back_from_the_conversion(make: Mak
         await fill(pilot, "from", "31")
         await fill(pilot, "to", "30 g6")
         await fill(pilot, "cut", "0.5")
-        assert screen.basis.parameters["to"] == "30 g6"
+        assert screen.plan_input.parameters["to"] == "30 g6"
         assert screen.suggested_name() == "Turn 31 mm to 30 g6"
         screen.query_one("#field-to", QuantityField).focus()
         await press(pilot, "f12", "enter", "enter")
-        assert screen.basis.parameters["to"] == "29.98 to 29.993 mm"
+        assert screen.plan_input.parameters["to"] == "29.98 to 29.993 mm"
         screen.query_one("#field-from", QuantityField).focus()
         await press(pilot, "f12", *"31 h9", "enter", "enter")
-        assert " to " not in screen.basis.parameters["from"]
+        assert " to " not in screen.plan_input.parameters["from"]
 
 
 async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
@@ -77,7 +77,7 @@ async def test_inches_on_an_inch_lathe(make: MakeApp) -> None:
         await fill(pilot, "from", "1 1/4")
         await fill(pilot, "to", "31 mm")
         await fill(pilot, "cut", "0.02")
-        parameters = screen.basis.parameters
+        parameters = screen.plan_input.parameters
         assert (parameters["from"], parameters["to"], parameters["cut"]) == ("1 1/4 in", "31 mm", "0.02 in")
 
 
@@ -102,7 +102,7 @@ async def test_what_is_wrong_is_said_beside_its_field(make: MakeApp, begun: Begu
         await press(pilot, "plus")
         assert wrong(screen) == {"to"}
         await fill(pilot, "to", "32")
-        assert screen.basis.parameters["side"] == "inside" and screen.ready
+        assert screen.plan_input.parameters["side"] == "inside" and screen.ready
         assert screen.suggested_name().startswith("Bore ")
 
 
@@ -111,7 +111,7 @@ async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
     async with opened(make, screen_for("face"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("remove", "2"), ("cut", "0.5")):
             await fill(pilot, key, text)
-        assert screen.basis.parameters["dial"] == "carriage" and screen.basis.parameters["remove"] == "2 mm"
+        assert screen.plan_input.parameters["dial"] == "carriage" and screen.plan_input.parameters["remove"] == "2 mm"
         assert screen.ready
         screen.query_one(OperationForm).choices["by"][1].focus()
         await press(pilot, "right")
@@ -119,8 +119,8 @@ async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
             await fill(pilot, key, text)
         assert wrong(screen) == {"length"}
         await fill(pilot, "length", "58")
-        assert screen.ready and "remove" not in screen.basis.parameters
-        assert screen.basis.parameters["length"] == "58 mm"
+        assert screen.ready and "remove" not in screen.plan_input.parameters
+        assert screen.plan_input.parameters["length"] == "58 mm"
 
 
 async def test_a_groove_by_diameter_or_depth(make: MakeApp) -> None:
@@ -128,11 +128,11 @@ async def test_a_groove_by_diameter_or_depth(make: MakeApp) -> None:
     async with opened(make, screen_for("groove"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("diameter_now", "20"), ("diameter", "23"), ("cut", "0.5")):
             await fill(pilot, key, text)
-        assert screen.ready and "side" not in screen.basis.parameters
+        assert screen.ready and "side" not in screen.plan_input.parameters
         screen.query_one(OperationForm).choices["by"][1].focus()
         await press(pilot, "right")
         await fill(pilot, "depth", "1.5")
-        assert screen.ready and screen.basis.parameters["depth"] == "1.5 mm"
+        assert screen.ready and screen.plan_input.parameters["depth"] == "1.5 mm"
 
 
 async def test_a_lathe_without_dials(make: MakeApp, tmp_path: Path) -> None:

@@ -74,7 +74,7 @@ def card_contents(
         lines += _marked(glyphs.text(clean(caution, _LONGEST)), columns, mark)
     if figures:
         lines += [Content(""), _heading("Figures"), *figure_contents(figures, columns, glyphs)]
-    picture = picture_of(operation.basis)
+    picture = picture_of(operation.plan_input)
     if picture is not None:
         drawn = pattern_lines(picture, min(columns, _PICTURE_COLUMNS), context.terminal.dots)
         lines += [Content(""), _heading("Picture"), *map(Content, drawn)]

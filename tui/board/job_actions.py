@@ -176,7 +176,7 @@ async def _change(board: Board, operation: JobOperation) -> None:
     question = OneOf(f"What about {operation.name}?", ways)
     chosen = await board.context.ask(question)
     if chosen == _CHANGE:
-        screen = screen_for(operation.kind, operation.basis.parameters)
+        screen = screen_for(operation.kind, operation.plan_input.parameters)
         if screen is not None:
             screen.changing = operation.name
         _show_form(board, screen, operation.kind)

@@ -39,7 +39,7 @@ class OperationDetail(Pager, can_focus=False):
         lines = [Content.styled(glyphs.text(OPERATIONS[operation.kind].title), "bold $text-primary")]
         for sentence in self._standing(operation):
             lines += [Content(line) for line in wrapped(glyphs.text(clean(sentence)), columns)]
-        shown = lines_for(operation.basis.lathe, operation.plan.figures, names=operation.figure_names)
+        shown = lines_for(operation.plan_input.lathe, operation.plan.figures, names=operation.figure_names)
         figures = [Figure(*line) for line in shown]
         lines += figure_contents(figures, columns, glyphs)
         rows = self.size.height

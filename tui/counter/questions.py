@@ -33,14 +33,14 @@ def run_name(state: "State") -> str:
     """Return what a run is called: its operation in a job, else the name it was given."""
     if state.origin is not None:
         return state.origin.op_name
-    return str(state.basis.parameters.get("name") or state.basis.kind)
+    return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
 
 
 async def measured(counter: RunScreen, *, may_go_on: bool = False) -> None:
     """Ask for a measurement, or a trial, that this operation can be planned from."""
-    basis = counter.basis
+    plan_input = counter.plan_input
     try:
-        asks = operation_of(basis.kind).questions(parameters_of(basis), basis.lathe, counter.state)
+        asks = operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
     except CoreError as error:
         counter.say(error.message)
         return
@@ -79,7 +79,7 @@ async def _input(counter: RunScreen, asked: Asked) -> tuple[RunInput, str] | Non
 
 async def _at_ends(counter: RunScreen, asked: EndsAsked) -> tuple[RunInput, str] | None:
     """Ask for a size at the shoulder end and at the free end; one end alone will do."""
-    say, before = counter.basis.lathe.say, None
+    say, before = counter.plan_input.lathe.say, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
         if before is None:
@@ -113,7 +113,7 @@ async def _at_places(counter: RunScreen, asked: PlacesAsked) -> tuple[RunInput, 
         return None
     second = await _reading(counter, asked.questions[1], asked.read, asked.detail)
     if second is None:
-        counter.say(f"Nothing is logged. Enter {counter.basis.lathe.say(first.size_mm)} again when you have both.")
+        counter.say(f"Nothing is logged. Enter {counter.plan_input.lathe.say(first.size_mm)} again when you have both.")
         return None
     sizes = first.size_mm, second.size_mm
     return DiametersMeasured(at_mm=asked.at_mm, diameters_mm=sizes), asked.words(*sizes)
@@ -135,12 +135,12 @@ async def _reading(
     counter: RunScreen, question: str, read: Callable[[str], Reading], detail: Sequence[str]
 ) -> Reading | None:
     """Ask for a size; one that `read` refuses stays in its field, with the reason."""
-    return await _ask(counter, Typed(question, read, label="Size", unit=counter.basis.lathe.unit, detail=detail))
+    return await _ask(counter, Typed(question, read, label="Size", unit=counter.plan_input.lathe.unit, detail=detail))
 
 
 async def where(counter: RunScreen) -> None:
     """Ask what the rotary table shows, and say which position that is."""
-    table = counter.basis.lathe.rotary_table
+    table = counter.plan_input.lathe.rotary_table
     if table is None or not any(step.action == "index" for step in counter.state.steps):
         counter.say("Only positions on a rotary table can be looked up.")
         return
@@ -150,7 +150,7 @@ async def where(counter: RunScreen) -> None:
     if step is None:
         counter.say("This plan has no positions on the table.")
         return
-    lathe, asks = counter.basis.lathe, True
+    lathe, asks = counter.plan_input.lathe, True
     while asks:
         place = await _ask(
             counter,
@@ -177,7 +177,7 @@ async def shown_at_touch_off(counter: RunScreen, step: Step) -> None:
     question = f"What does the {dial_words(dial)} show now, at touch-off?"
     shown = await _shown(counter, dial, question, at_touch_off=True)
     if shown is not None:
-        lathe = counter.basis.lathe
+        lathe = counter.plan_input.lathe
         words = f"{dial_words(dial)} touched off at {lathe.dial(dial).reading_text(shown)}"
         counter.attempt(lambda: counter.run.done(str(shown), lathe.dial(dial).unit), words)
 
@@ -188,7 +188,7 @@ async def set_differently(counter: RunScreen) -> None:
 
     step = counter.state.cursor
     setting = next((candidate for candidate in step.settings if isinstance(candidate, Setting)), None) if step else None
-    lathe = counter.basis.lathe
+    lathe = counter.plan_input.lathe
     if step is not None and sets_table(lathe, step):
         await _table_set_differently(counter, step)
     elif step is not None and step.zeroes and all(dial in lathe.dials for dial in step.zeroes):
@@ -211,7 +211,7 @@ async def set_differently(counter: RunScreen) -> None:
 async def _table_set_differently(counter: RunScreen, step: Step) -> None:
     from core.run.table_reading import reading_example, set_place
 
-    lathe = counter.basis.lathe
+    lathe = counter.plan_input.lathe
     table = lathe.rotary_table
     question = Typed(
         f"{step.name}: what does the table show instead?",
@@ -251,9 +251,9 @@ async def pick_up(counter: RunScreen) -> None:
 
 async def find_again(counter: RunScreen) -> None:
     """Plan finding the place again; turned work is touched off on its measured size."""
-    basis = counter.basis
+    plan_input = counter.plan_input
     try:
-        asked = operation_of(basis.kind).moved(parameters_of(basis), basis.lathe, counter.state)
+        asked = operation_of(plan_input.kind).moved(parameters_of(plan_input), plan_input.lathe, counter.state)
     except CoreError as error:
         counter.say(error.message)
         return
@@ -274,7 +274,7 @@ async def go_back(counter: RunScreen) -> None:
         counter.say("No step has been done yet.")
         return
     latest_first = list(reversed(done))
-    texts = [shown_text(counter.basis.lathe, counter.state, step) for step in latest_first]
+    texts = [shown_text(counter.plan_input.lathe, counter.state, step) for step in latest_first]
     chosen = await _ask(counter, OneOf("Which step is to be done again?", texts))
     if chosen is not None:
         step = latest_first[chosen]
@@ -295,7 +295,7 @@ async def skip(counter: RunScreen) -> None:
 
 
 async def _leave_out(counter: RunScreen, steps: Sequence[Step]) -> None:
-    detail = [shown_text(counter.basis.lathe, counter.state, steps[0])]
+    detail = [shown_text(counter.plan_input.lathe, counter.state, steps[0])]
     if len(steps) > 1:
         detail.append(f"What else is open at this position is left out with it: {len(steps) - 1} more.")
     if await _ask(counter, YesNo("Leave this step out?", detail=detail)):
@@ -315,7 +315,7 @@ async def _ask(counter: RunScreen, question: QuestionScreen[Answer]) -> Answer |
 
 
 async def _shown(counter: RunScreen, dial_name: str, question: str, *, at_touch_off: bool = False) -> Fraction | None:
-    lathe: Lathe = counter.basis.lathe
+    lathe: Lathe = counter.plan_input.lathe
 
     def read(text: str) -> Fraction:
         return read_shown(lathe, dial_name, text, at_touch_off=at_touch_off)

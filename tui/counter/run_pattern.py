@@ -2,7 +2,7 @@
 
 from core.events.state import State
 from core.operations.pattern_pictures import Follower, PatternPicture, picture_of
-from core.operations.registry import Basis
+from core.operations.registry import PlanInput
 from tui.context import context_of
 from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
 from tui.widgets.pattern_picture import PatternSketch
@@ -27,36 +27,36 @@ class RunPattern(PatternSketch):
         self._asked: bool | None = None
         """Whether it was asked for or sent away by key; None while nobody has."""
         self._pattern: PatternPicture | None = None
-        self._basis: Basis | None = None
+        self._plan_input: PlanInput | None = None
         self._follower = Follower()
 
-    def draws(self, basis: Basis) -> bool:
+    def draws(self, plan_input: PlanInput) -> bool:
         """Tell whether an operation has a pattern."""
-        if basis is not self._basis:
-            self._basis, self._pattern = basis, picture_of(basis)
+        if plan_input is not self._plan_input:
+            self._plan_input, self._pattern = plan_input, picture_of(plan_input)
         return self._pattern is not None
 
-    def show_run(self, basis: Basis, state: State) -> None:
+    def show_run(self, plan_input: PlanInput, state: State) -> None:
         """Show how a run stands, where there is room for it or it was asked for."""
-        self.fit(basis)
+        self.fit(plan_input)
         if self.display:
             self.show_pattern(self._pattern, self._follower.standing(state))
 
-    def held(self, basis: Basis, state: State) -> str:
+    def held(self, plan_input: PlanInput, state: State) -> str:
         """Return what is left as it stands while the layer at hand is cut, in words."""
-        if not self.draws(basis) or self._pattern is None:
+        if not self.draws(plan_input) or self._pattern is None:
             return ""
         # A run without a pattern is shown sooner without the layers' modules.
         from core.run.pattern_progress import held_words, layer_at_hand
 
         layer = layer_at_hand(state)
-        return "" if layer is None else held_words(basis.lathe, state, self._pattern.layers[layer - 1].radius_mm)
+        return "" if layer is None else held_words(plan_input.lathe, state, self._pattern.layers[layer - 1].radius_mm)
 
-    def fit(self, basis: Basis) -> None:
+    def fit(self, plan_input: PlanInput) -> None:
         """Take as much room as there is for the picture."""
         columns, rows = self.screen.size.width, self.screen.query_one("#body").size.height
         wide = columns >= _ALWAYS_FROM
-        self.display = self.draws(basis) and (wide if self._asked is None else self._asked)
+        self.display = self.draws(plan_input) and (wide if self._asked is None else self._asked)
         beside = min(2 * rows, columns - (_FACE_COLUMNS if wide else _LEAST_FACE))
         self.styles.width = beside if beside >= _LEAST_PICTURE else columns
 

@@ -6,10 +6,10 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from core.inputs import RunInput
-from core.operations.registry import Basis
+from core.operations.registry import PlanInput
 from core.run.counter_view import CounterView, counter_view
 from core.run.movements import Movements
-from core.run.progress import basis_of, revised_steps
+from core.run.progress import plan_input_of, revised_steps
 from core.values.errors import CoreError
 from tui.log_access import OtherRun
 from tui.widgets.base_screen import BaseScreen, Body
@@ -34,9 +34,9 @@ class RunScreen(BaseScreen[None]):
         self._open_instead = open_instead
         self._view: CounterView | None = None
         self._viewed = run.state
-        self._basis: Basis = basis_of(run.state.basis)
-        self._basis_seen = run.state.basis
-        self._movements = Movements(self._basis)
+        self._plan_input: PlanInput = plan_input_of(run.state.plan_input)
+        self._plan_input_seen = run.state.plan_input
+        self._movements = Movements(self._plan_input)
 
     @abstractmethod
     def paint(self, logged: str | None = None) -> None:
@@ -50,22 +50,22 @@ class RunScreen(BaseScreen[None]):
     @property
     def lathe_shown(self) -> "Lathe":
         """The lathe of this run, whatever the job has now."""
-        return self.basis.lathe
+        return self.plan_input.lathe
 
     @property
-    def basis(self) -> Basis:
+    def plan_input(self) -> PlanInput:
         """What the rest is planned from; read again only when an edit has changed it."""
-        if self.state.basis is not self._basis_seen:
-            self._basis, self._basis_seen = basis_of(self.state.basis), self.state.basis
-            self._movements = Movements(self._basis)
-        return self._basis
+        if self.state.plan_input is not self._plan_input_seen:
+            self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
+            self._movements = Movements(self._plan_input)
+        return self._plan_input
 
     @property
     def view(self) -> CounterView:
         """The step at hand in words and numbers; worked out once for each state."""
         if self._view is None or self._viewed is not self.state:
-            basis = self.basis
-            self._view, self._viewed = counter_view(basis.lathe, self.state, self._movements), self.state
+            plan_input = self.plan_input
+            self._view, self._viewed = counter_view(plan_input.lathe, self.state, self._movements), self.state
         return self._view
 
     # Logging.
@@ -88,7 +88,9 @@ class RunScreen(BaseScreen[None]):
 
     def revise(self, entered: RunInput, logged: str) -> bool:
         """Plan the open steps again from what was entered, and record it."""
-        return self.attempt(lambda: self.run.revise(entered, revised_steps(self.basis, self.state, entered)), logged)
+        return self.attempt(
+            lambda: self.run.revise(entered, revised_steps(self.plan_input, self.state, entered)), logged
+        )
 
     # The other runs of the job.
 

@@ -108,7 +108,7 @@ class CounterScreen(RunScreen):
 
     def compose_body(self) -> ComposeResult:
         """Title and progress, the big number with its dial beside it, what comes, what the hands do."""
-        if picture_of(self._basis) is not None:
+        if picture_of(self._plan_input) is not None:
             # A run without a pattern is on the screen sooner without what draws one.
             from tui.counter.run_pattern import RunPattern
 
@@ -158,8 +158,8 @@ class CounterScreen(RunScreen):
             self._logged = logged
         held, crowded = "", False
         if self._pattern is not None:
-            self._pattern.show_run(self.basis, self.state)
-            held, crowded = self._pattern.held(self.basis, self.state), self._pattern.crowds
+            self._pattern.show_run(self.plan_input, self.state)
+            held, crowded = self._pattern.held(self.plan_input, self.state), self._pattern.crowds
         listed = self._listed()
         self._shown = _face_words(self.view, held, listed)._replace(logged=self._logged_words())
         if self._pattern is None:
@@ -175,7 +175,7 @@ class CounterScreen(RunScreen):
         """Return the coming steps for a list, on a screen that may have room for one."""
         if self.size.height < _ROWS_FOR_LIST:
             return ()
-        return coming_steps(self.basis.lathe, self.state, _MOST_LISTED)
+        return coming_steps(self.plan_input.lathe, self.state, _MOST_LISTED)
 
     def on_resize(self) -> None:
         """Let the picture have its part of the new size."""

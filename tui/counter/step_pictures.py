@@ -7,7 +7,7 @@ from textual.containers import ScrollableContainer
 
 if TYPE_CHECKING:
     from core.events.state import State
-    from core.operations.registry import Basis
+    from core.operations.registry import PlanInput
     from core.run.step_pictures import StepPicture, StepPictures
     from tui.counter.run_screen import RunScreen
     from tui.counter.step_sketch import StepSketch
@@ -38,7 +38,7 @@ class StepPicturePanel:
         self._comes = False
         """Another picture is about to be shown."""
         self._pictures: StepPictures | None = None
-        self._basis: Basis | None = None
+        self._plan_input: PlanInput | None = None
         self._state: State | None = None
         self._picture: StepPicture | None = None
 
@@ -101,8 +101,8 @@ class StepPicturePanel:
         from core.run.step_pictures import StepPictures
 
         counter = self._counter
-        if self._pictures is None or self._basis is not counter.basis:
-            self._basis, self._pictures, self._state = counter.basis, StepPictures(counter.basis), None
+        if self._pictures is None or self._plan_input is not counter.plan_input:
+            self._plan_input, self._pictures, self._state = counter.plan_input, StepPictures(counter.plan_input), None
         if self._picture is None or self._state is not counter.state:
             self._state, self._picture = counter.state, self._pictures(counter.state)
         return self._picture

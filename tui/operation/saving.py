@@ -31,7 +31,7 @@ class SavedOperation(NamedTuple):
     @classmethod
     def newest(cls, job: Job | None) -> "SavedOperation":
         """Return the last operation of a job as kept, of none nothing."""
-        return cls.of(job.operations[-1].basis.parameters) if job else cls(name="", rest={})
+        return cls.of(job.operations[-1].plan_input.parameters) if job else cls(name="", rest={})
 
     @classmethod
     def of(cls, table: Parameters) -> "SavedOperation":

@@ -17,7 +17,7 @@ from textual.widgets import Static
 
 from core.jobs.card import STAND_IN_WORDS
 from core.operations.form import Figure, Row
-from core.operations.registry import OPERATIONS, Basis, plan_of, read_operation
+from core.operations.registry import OPERATIONS, PlanInput, plan_of, read_operation
 from core.plan import Plan
 from core.values.errors import FileError
 from core.values.fields import Problem, Table
@@ -199,10 +199,10 @@ class OperationScreen(FormPages):
         return self.query_one(OperationForm).table().get("material")
 
     @property
-    def basis(self) -> Basis:
+    def plan_input(self) -> PlanInput:
         """What the counter is to plan from."""
         table = self._table(str(self.initial.get("name") or self.suggested_name()))
-        return Basis(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
+        return PlanInput(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
     def _table(self, name: str) -> dict[str, Any]:
         table = self.query_one(OperationForm).table()
@@ -299,7 +299,7 @@ class OperationScreen(FormPages):
 
         def begin() -> None:
             if self.plan is not None:
-                self.context.start_run(self.basis, self.plan)
+                self.context.start_run(self.plan_input, self.plan)
 
         self._when_settled(begin)
 

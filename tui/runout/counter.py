@@ -104,7 +104,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
         super().__init__(run, open_instead, asks_first=asks_first)
-        self._seen: Following = following(self.basis, self.state)
+        self._seen: Following = following(self.plan_input, self.state)
         self._shown_findings: object = None
 
     def compose_body(self) -> ComposeResult:
@@ -118,7 +118,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
                 yield Static(id="scale", markup=False)
             with Vertical(id="told"):
                 yield Static(id="text", markup=False)
-                yield ReadingEntry(self.basis.lathe, id="entry")
+                yield ReadingEntry(self.plan_input.lathe, id="entry")
                 findings = Pager(lambda columns: (), id="findings")
                 # A field in focus is what the digits go to; PgUp and PgDn scroll from there.
                 findings.can_focus = False
@@ -146,7 +146,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     def paint(self, logged: str | None = None) -> None:
         """Show mark and reading, the picture, what the readings tell; `logged` is what has just been logged."""
-        seen = self._seen = following(self.basis, self.state)
+        seen = self._seen = following(self.plan_input, self.state)
         view, spell = self.view, glyphs_of(self.app).text
         self.query_one("#title", Static).update(Content(spell(seen.heading or view.title)))
         self.query_one(ProgressLine).show(view.done, view.total)
@@ -233,7 +233,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
         """Ask about a reading far from the others; it is taken if it is meant."""
         question = YesNo(
-            f"{self.basis.lathe.say_reading(value_mm)} lies far from the other readings. A typing slip?",
+            f"{self.plan_input.lathe.say_reading(value_mm)} lies far from the other readings. A typing slip?",
             yes="Correct it",
             no="Take it as it is: a keyway, a hole, or really so far off",
             default=True,
@@ -246,7 +246,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         angle_deg = None if step.reading_at is None else step.reading_at.angle_deg
         mark = "closing reading" if angle_deg is None else f"{angle_deg:g}°"
         self.query_one(ReadingEntry).text = ""
-        if self.attempt(lambda: self.run.done(*typed), f"{mark} reads {self.basis.lathe.say_reading(value_mm)}"):
+        if self.attempt(lambda: self.run.done(*typed), f"{mark} reads {self.plan_input.lathe.say_reading(value_mm)}"):
             self._plan_from_readings()
         else:
             self.query_one(ReadingEntry).text = typed[0]
@@ -257,7 +257,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.say("The readings are kept, but no move is planned from them. R reads the turn again.")
             return
         try:
-            taken = readings_taken(self.basis, self.state)
+            taken = readings_taken(self.plan_input, self.state)
         except QuantityError as error:
             self.say(error.message)
             return
@@ -317,8 +317,8 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         held = WORKHOLDINGS[chosen]
 
         def record() -> None:
-            basis, entered = answered(self.basis, self.state, {"workholding": held})
-            self.run.revise(entered, revised_steps(basis, self.state, entered))
+            plan_input, entered = answered(self.plan_input, self.state, {"workholding": held})
+            self.run.revise(entered, revised_steps(plan_input, self.state, entered))
 
         self.attempt(record, f"held: {held}")
 

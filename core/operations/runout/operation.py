@@ -105,7 +105,7 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
 
         rest = [*_cured(job, lathe, taken_as(given_turns(job))), *rest]
     # Marks and indicator are ready already, unless other things came than an answer at the counter.
-    ready = "kind" not in entered.basis and all(step.id != 1 for step in progress.open_steps)
+    ready = "kind" not in entered.plan_input and all(step.id != 1 for step in progress.open_steps)
     return rest if ready else [prepare, *rest]
 
 

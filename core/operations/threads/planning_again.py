@@ -20,7 +20,6 @@ from core.cutting_again import (
 )
 from core.inputs import Edited, Fit, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
-from core.operations.setting_up import set_up_steps
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.picking_up import picking_up
 from core.operations.threads.planning import (
@@ -38,6 +37,7 @@ from core.operations.threads.schedule import rest_of
 from core.operations.threads.starts import later_starts, next_start_steps
 from core.operations.threads.verdict import is_overshot, refuse_impossible, remaining_mm, verdict, wants_springs
 from core.plan import Expects, Step, numbered
+from core.setting_up import set_up_steps
 from core.values.errors import PlanError
 
 WONT_START_MM, TIGHT_MM = 0.03, 0.01

@@ -26,7 +26,7 @@ def test_a_run_begins_at_its_first_step() -> None:
     state = run_of()
     assert (state.status, cursor_id(state), state.steps_done, state.steps_open) == ("running", 1, 0, 7)
     assert state.run == "ab" * 16
-    assert (state.basis, state.origin) == (BASIS, JOB)
+    assert (state.plan_input, state.origin) == (BASIS, JOB)
     assert state.plan == sample_plan()
 
 
@@ -93,9 +93,9 @@ def test_undoing_a_revision_restores_the_old_steps_but_never_their_successors_id
 def test_a_run_is_planned_from_what_was_edited_last() -> None:
     """An edit gives other parameters; the rest stays."""
     state = run_of(revised(8, 1, "edited", parameters={"passes": 9}, material="steel"))
-    assert state.basis.parameters == {"passes": 9}
-    assert (state.basis.material, state.basis.lathe) == ("steel", BASIS.lathe)
-    assert state.basis.digest == digest({"passes": 9}, BASIS.lathe) != BASIS.digest
+    assert state.plan_input.parameters == {"passes": 9}
+    assert (state.plan_input.material, state.plan_input.lathe) == ("steel", BASIS.lathe)
+    assert state.plan_input.digest == digest({"passes": 9}, BASIS.lathe) != BASIS.digest
 
 
 def test_undo_passes_over_notes() -> None:

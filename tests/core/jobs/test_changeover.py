@@ -106,12 +106,12 @@ def test_a_gearbox_has_levers_and_an_inch_thread_is_in_threads_per_inch() -> Non
     text = (SAMPLES / "inch_lathe.toml").read_text() + '[gearbox]\npitches = ["13 tpi"]\n'
     from core.lathe.reader import lathe_from
     from core.values.files import parse_toml
-    from tests.core.thread_jobs import basis_of, plan_of
+    from tests.core.thread_jobs import plan_input_of, plan_of
 
     its = lathe_from(parse_toml(text, Path("x.toml")), "x")
-    basis = basis_of(its, thread="1/2-13 UNC-2A")
+    plan_input = plan_input_of(its, thread="1/2-13 UNC-2A")
     figures_ = plan_of(its, thread="1/2-13 UNC-2A").figures
-    gears = operation_of("thread").needs(parameters_of(basis), its, figures_).gears
+    gears = operation_of("thread").needs(parameters_of(plan_input), its, figures_).gears
     assert "levers" in gears and figures(gears) == {"13"}
 
 

@@ -77,7 +77,7 @@ def test_hand_written_bytes_stay(tmp_path: Path, content: bytes) -> None:
     assert (b"\r\n" in after) == (b"\r\n" in content)
     assert b"\n" not in after.replace(b"\r\n", b"") or b"\r\n" not in content
     assert [operation.name for operation in job.operations] == ["A", "B"]
-    assert read_job(path).operations[1].basis.parameters == THREAD
+    assert read_job(path).operations[1].plan_input.parameters == THREAD
 
 
 def test_file_rights_stay(tmp_path: Path) -> None:

@@ -81,7 +81,7 @@ def test_a_started_run_is_logged_with_everything_it_was_planned_from(tmp_path: P
         run = begin(logbook)
         state = replay(logbook.events(run.uid), run.uid)
         assert state == run.state
-        assert (state.plan, state.basis, state.origin) == (sample_plan(), BASIS, JOB)
+        assert (state.plan, state.plan_input, state.origin) == (sample_plan(), BASIS, JOB)
         body = logbook.events(run.uid)[0].body
     assert set(body) == {
         "schema",
@@ -178,7 +178,7 @@ def test_a_move_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
 
 def test_a_run_that_cannot_be_written_down_is_not_started(tmp_path: Path, disk: Disk) -> None:
     """Nor does it keep its lock."""
-    basis = LoggedPlanInput(
+    plan_input = LoggedPlanInput(
         kind="cut",
         parameters={"depth": float("inf")},
         material=None,
@@ -188,7 +188,7 @@ def test_a_run_that_cannot_be_written_down_is_not_started(tmp_path: Path, disk: 
     )
     with Logbook.open(tmp_path) as logbook:
         with pytest.raises(EventError):
-            ActiveRun.begin(logbook, sample_plan(), basis, None, StepClock(), "s")
+            ActiveRun.begin(logbook, sample_plan(), plan_input, None, StepClock(), "s")
         assert logbook.runs() == ()
         disk.fail("COMMIT", sqlite3.SQLITE_FULL)
         with pytest.raises(LogbookError):

@@ -161,12 +161,12 @@ def test_the_list_of_runs_shows_progress(tmp_path: Path) -> None:
         info = logbook.run(run.uid)
         assert info is not None
         assert (info.status, info.steps_done, info.steps_open, info.last_seq) == ("running", 2, 5, 2)
-        run.revise(Edited(basis={"parameters": {"passes": 9}}), [])
+        run.revise(Edited(plan_input={"parameters": {"passes": 9}}), [])
         run.finish()
         info = logbook.run(run.uid)
         assert info is not None
         assert (info.status, info.steps_done, info.steps_open) == ("finished", 2, 0)
-        assert info.digest == run.state.basis.digest
+        assert info.digest == run.state.plan_input.digest
 
 
 def test_unfinished_runs_exclude_those_started_again(tmp_path: Path) -> None:

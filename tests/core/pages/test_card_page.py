@@ -80,7 +80,7 @@ def test_passes_are_in_the_unit_of_the_dial_they_are_set_on() -> None:
     off square that is 0.275 cos 29 = 0.24052 mm of radius, 9.5 thou. The spigot is turned in millimetres.
     """
     turn, thread = (sample("engraving_fixture").operations[number] for number in (0, 1))
-    lathe = thread.basis.lathe
+    lathe = thread.plan_input.lathe
     first = next(step for step in thread.plan.steps if step.action == "cut")
     deep_in = 11 / 40 * math.cos(math.radians(29)) / 25.4
     assert f"takes {deep_in:.4f} in," in amount_words(first, lathe)

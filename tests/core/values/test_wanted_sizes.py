@@ -7,7 +7,7 @@ import pytest
 from core.cutting import progress_of
 from core.inputs import Measured
 from core.lathe.lathe import Lathe
-from core.operations.registry import Basis, make_plan, replan
+from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Step
 from core.values.errors import FileError, QuantityError
 from core.values.wanted_size import read_wanted_size
@@ -19,16 +19,16 @@ FINE_LATHE = lathe(
 )
 
 
-def _basis(its_lathe: Lathe = FINE_LATHE, **parameters: str) -> Basis:
+def _plan_input(its_lathe: Lathe = FINE_LATHE, **parameters: str) -> PlanInput:
     table = {"kind": "turn", "name": "it", "cut": "0.5 mm", **{key.rstrip("_"): one for key, one in parameters.items()}}
-    return Basis(kind=table["kind"], parameters=table, lathe=its_lathe, material=None)
+    return PlanInput(kind=table["kind"], parameters=table, lathe=its_lathe, material=None)
 
 
-def _at_the_end(basis: Basis, size_mm: float) -> tuple[Step, ...]:
+def _at_the_end(plan_input: PlanInput, size_mm: float) -> tuple[Step, ...]:
     """Return what is planned when all is cut and a size is measured."""
-    steps = make_plan(basis).steps
+    steps = make_plan(plan_input).steps
     progress = progress_of(steps[:-1], steps[-1:], next_id=len(steps) + 1)
-    return replan(basis, progress, Measured(what="size", size_mm=size_mm))
+    return replan(plan_input, progress, Measured(what="size", size_mm=size_mm))
 
 
 @pytest.mark.parametrize(
@@ -61,7 +61,7 @@ def test_other_texts_are_refused(text: object) -> None:
 
 def test_limits_are_kept_and_aimed_at_the_middle() -> None:
     """28.98 to 29.00 mm: the plan ends at 28.99 and holds both limits, the last step asks for the size."""
-    plan = make_plan(_basis(from_="30 mm", to="28.98 to 29.00 mm"))
+    plan = make_plan(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"))
     assert plan.figures["to_mm"] == pytest.approx(28.99)
     assert (plan.figures["to_min_mm"], plan.figures["to_max_mm"]) == pytest.approx((28.98, 29.0))
     cuts = [step for step in plan.steps if step.action == "cut"]
@@ -73,7 +73,7 @@ def test_limits_are_kept_and_aimed_at_the_middle() -> None:
 
 def test_a_size_without_limits_gets_no_verdict() -> None:
     """No limits, no verdict: the last step is only looked at."""
-    plan = make_plan(_basis(from_="30 mm", to="29 mm"))
+    plan = make_plan(_plan_input(from_="30 mm", to="29 mm"))
     assert plan.steps[-1].action == "check"
     assert "to_min_mm" not in plan.figures
 
@@ -89,7 +89,7 @@ def test_a_size_without_limits_gets_no_verdict() -> None:
 )
 def test_the_last_measurement_gets_a_verdict(size_mm: float, words: str, cuts: int) -> None:
     """Inside nothing more is cut, even off the middle; too large is cut to the middle; too small cannot be put back."""
-    steps = _at_the_end(_basis(from_="30 mm", to="28.98 to 29.00 mm"), size_mm)
+    steps = _at_the_end(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"), size_mm)
     said = " ".join([steps[0].text, *steps[0].findings])
     assert words in said
     assert sum(step.action == "cut" for step in steps) == cuts
@@ -102,39 +102,42 @@ def test_the_last_measurement_gets_a_verdict(size_mm: float, words: str, cuts: i
 
 def test_a_bore_is_judged_the_other_way_round() -> None:
     """25 H7 (0, +21 um): 24.99 is still to cut, 25.03 is past."""
-    basis = _basis(from_="24 mm", to="25 H7", side="inside")
-    small, large = _at_the_end(basis, 24.99), _at_the_end(basis, 25.03)
+    plan_input = _plan_input(from_="24 mm", to="25 H7", side="inside")
+    small, large = _at_the_end(plan_input, 24.99), _at_the_end(plan_input, 25.03)
     assert small[0].action == "cut" and "0.01 mm below the least of 25 mm to 25.021 mm (25 H7)" in small[0].findings[0]
     assert "0.009 mm above the largest" in large[0].text and "cannot be put back" in large[0].text
 
 
 def test_faces_and_grooves_have_limits_too() -> None:
     """A length, a diameter and a depth; what is to come off or a place is a plain length."""
-    face = _basis(kind="face", dial="carriage", length_now="50 mm", length="48 +0.05 -0.05 mm")
+    face = _plan_input(kind="face", dial="carriage", length_now="50 mm", length="48 +0.05 -0.05 mm")
     assert make_plan(face).figures["to_max_mm"] == pytest.approx(48.05)
     assert "inside 47.95 mm to 48.05 mm" in _at_the_end(face, 48.03)[0].text
-    groove = _basis(kind="groove", dial="cross_slide", depth="2 to 2.1 mm")
+    groove = _plan_input(kind="groove", dial="cross_slide", depth="2 to 2.1 mm")
     assert make_plan(groove).figures["to_mm"] == pytest.approx(2.05)
-    diameter = _basis(kind="groove", dial="cross_slide", diameter_now="30 mm", diameter="24 h11")
+    diameter = _plan_input(kind="groove", dial="cross_slide", diameter_now="30 mm", diameter="24 h11")
     assert make_plan(diameter).figures["to_min_mm"] == pytest.approx(24 - 0.130)
     with pytest.raises(FileError):
-        make_plan(_basis(kind="face", dial="carriage", remove="2 to 2.1 mm"))
+        make_plan(_plan_input(kind="face", dial="carriage", remove="2 to 2.1 mm"))
 
 
 def test_no_mark_past_the_limits_is_planned() -> None:
     """Marks of 50 um on the diameter: neither 30.00 nor 29.95 mm is 30 g6; from 30.00 it can still be cut."""
-    basis = _basis(lathe(), from_="31 mm", to="30 g6")
-    cuts = [step for step in make_plan(basis).steps if step.action == "cut"]
+    plan_input = _plan_input(lathe(), from_="31 mm", to="30 g6")
+    cuts = [step for step in make_plan(plan_input).steps if step.action == "cut"]
     assert 31 - 2 * (cuts[-1].depth_mm or 0) == pytest.approx(30.0)
-    (again,) = _at_the_end(basis, 30.012)
+    (again,) = _at_the_end(plan_input, 30.012)
     assert (again.action, again.expects) == ("measure", "size")
     assert "0.019 mm above the largest" in again.text and "Set it between two marks" in again.text
     # 30.04 to 29.99, a mark less, is inside the limits: 29.98 to 29.993 mm.
-    assert _at_the_end(basis, 30.04)[0].action == "cut"
+    assert _at_the_end(plan_input, 30.04)[0].action == "cut"
 
 
 def test_marks_too_coarse_for_the_limits_give_a_caution() -> None:
     """30 g6 is 13 um wide: marks of 50 um on the diameter miss it from 31 mm, those of 5 um do not."""
-    coarse, fine = make_plan(_basis(lathe(), from_="31 mm", to="30 g6")), make_plan(_basis(from_="31 mm", to="30 g6"))
+    coarse, fine = (
+        make_plan(_plan_input(lathe(), from_="31 mm", to="30 g6")),
+        make_plan(_plan_input(from_="31 mm", to="30 g6")),
+    )
     assert any("no mark of the cross-slide lies inside 29.98 mm to 29.993 mm (30 g6)" in one for one in coarse.cautions)
     assert not any("no mark" in one for one in fine.cautions)

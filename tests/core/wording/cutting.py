@@ -10,9 +10,9 @@ from core.operations.registry import operation_of, replan
 from core.values.errors import PlanError
 from tests.core.counted import Counted
 from tests.core.test_facing import METRIC
-from tests.core.test_facing import basis as facing
+from tests.core.test_facing import plan_input as facing
 from tests.core.test_taper import ARBOR
-from tests.core.test_turning import basis, ended
+from tests.core.test_turning import ended, plan_input
 from tests.core.wording.said import Said, refusal, said
 
 MEASURED = (("2.9", 27.08), ("2.9", 27.07), ("2.6", 27.83), ("3.2", 26.70), ("3.2", 26.81), ("3.2", 26.79))
@@ -32,7 +32,7 @@ def page() -> Iterator[Said]:
         step = ended(lathe, position, size_mm)[0]
         yield said(f"turned to {position} of 3.2, measured {size_mm} mm", step.text, *step.findings, *step.cautions)
     yield said("turned to 2.6 of 3.2, measured 273.8 mm", *refusal(ended, lathe, "2.6", 273.8))
-    its = basis(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm")
+    its = plan_input(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm")
     yield said(
         "moved, 27.4 mm", replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))[0].text
     )
@@ -50,7 +50,7 @@ def _tapers(lathe: Lathe) -> Iterator[Said]:
         at_mm = operation_of("taper").questions(run.job, lathe, run.state)[0].at_mm  # type: ignore[union-attr]
         entered = DiametersMeasured(at_mm=at_mm, diameters_mm=(near_mm, far_mm))
         try:
-            steps = replan(run.basis, run.state.progress, entered)[:2]
+            steps = replan(run.plan_input, run.state.progress, entered)[:2]
         except PlanError as error:
             yield said(situation, error.message)
             continue

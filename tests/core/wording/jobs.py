@@ -58,9 +58,9 @@ def _without_folder(message: str, path: Path) -> str:
 
 def _steps(operation: JobOperation) -> Iterator[str]:
     """Yield what the counter says at each step of the operation, every step done in turn."""
-    basis = operation.basis
-    run = Counted(basis.lathe, material=basis.material, **basis.parameters)
-    movements = Movements(basis)
+    plan_input = operation.plan_input
+    run = Counted(plan_input.lathe, material=plan_input.material, **plan_input.parameters)
+    movements = Movements(plan_input)
     while run.state.cursor is not None:
         view = counter_view(run.lathe, run.state, movements)
         yield from (view.text, *view.findings, *view.cautions, *view.also, view.amounts, *view.hands)

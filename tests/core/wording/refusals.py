@@ -8,7 +8,7 @@ from core.jobs.job import parse_job
 from core.lathe.set_up.findings import FINDINGS
 from core.operations.patterns.open_quantity import answer
 from core.operations.patterns.solving import solve
-from core.operations.registry import Basis, make_plan
+from core.operations.registry import PlanInput, make_plan
 from core.operations.threads.change_gears import best_trains
 from core.operations.threads.designation import read_thread
 from core.operations.threads.thread_dial import thread_dial_uses
@@ -70,7 +70,7 @@ def _metric_threads() -> Iterator[dict[str, Any]]:
 
 def _of_operation(lathe: Any, **keys: Any) -> tuple[str, ...]:
     table = {"name": "it", **{key.rstrip("_"): value for key, value in keys.items()}}
-    return refusal(make_plan, Basis(kind=table["kind"], parameters=table, lathe=lathe))
+    return refusal(make_plan, PlanInput(kind=table["kind"], parameters=table, lathe=lathe))
 
 
 def _problems(read: Callable[..., tuple[object, list[Any]]], *args: Any, **keys: Any) -> tuple[str, ...]:

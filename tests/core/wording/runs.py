@@ -36,7 +36,7 @@ REVISED: tuple[RunInput, ...] = (
     ExtraSpringPass(),
     Moved(),
     PickedUp(moved="tool"),
-    Edited(basis={}),
+    Edited(plan_input={}),
 )
 _HOLDER = re.compile(r"\d+ on \S+")
 _UID = re.compile(r"[0-9a-f]{32}")

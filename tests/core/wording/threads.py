@@ -15,7 +15,7 @@ from core.operations.threads.stopping import place_words
 from core.operations.threads.thread_dial import DialUse, words
 from core.operations.threads.verdict import verdict
 from core.pages.figure_words import figure_lines
-from tests.core.thread_jobs import basis_of, job_of, lathe, plan_of
+from tests.core.thread_jobs import job_of, lathe, plan_input_of, plan_of
 from tests.core.wording.said import Said, keys_text, said
 
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
@@ -106,11 +106,11 @@ def _of_the_tool() -> Iterator[Said]:
 
 def _again() -> Iterator[Said]:
     """What the first step says once the thread was tried, measured or moved."""
-    basis = basis_of(**M30)
-    plan = make_plan(basis)
+    plan_input = plan_input_of(**M30)
+    plan = make_plan(plan_input)
     at = max(number for number, step in enumerate(plan.steps) if step.action == "measure")
     known = progress_of(plan.steps[:at], plan.steps[at:], 500)
     for entered in GIVEN:
-        step = replan(basis, known, entered)[0]
+        step = replan(plan_input, known, entered)[0]
         cause, given = input_as_data(entered)
         yield said(f"{cause}, {keys_text(given)}", step.text, *step.findings, *step.cautions)
