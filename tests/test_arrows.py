@@ -40,6 +40,25 @@ ROOMS_OF_TUI = [
 ]
 """From the top down; a room imports nothing of its own line but itself, and nothing of a line above."""
 
+ROOMS_OF_CORE = [
+    "pages",
+    "logbook",
+    "run",
+    "jobs",
+    "conversion",
+    "operations",
+    "events",
+    "cutting_again",
+    "cutting setting_up questions",
+    "inputs safety",
+    "plan",
+    "drawing step_place",
+    "lathe",
+    "values",
+    "data",
+]
+"""In the same order."""
+
 
 def module_of(path: Path, root: Path) -> str:
     """Return the name under which a file is imported."""
@@ -121,10 +140,11 @@ def test_no_circle_in_tui(graph: Arrows) -> None:
     assert not found, "\n".join(map(written, found))
 
 
-def test_rooms_of_tui_import_downwards(graph: Arrows) -> None:
+@pytest.mark.parametrize(("package", "rooms"), [("tui", ROOMS_OF_TUI), ("core", ROOMS_OF_CORE)])
+def test_rooms_import_downwards(graph: Arrows, package: str, rooms: list[str]) -> None:
     """Each room has its place, and what it imports lies below."""
-    level = {room: number for number, rooms in enumerate(ROOMS_OF_TUI) for room in rooms.split()}
-    inside = {module: module.split(".")[1] for module in graph if module.startswith("tui.")}
+    level = {room: number for number, line in enumerate(rooms) for room in line.split()}
+    inside = {module: module.split(".")[1] for module in graph if module.startswith(f"{package}.")}
     assert sorted(set(inside.values())) == sorted(level)
     up = [
         [module, other]
