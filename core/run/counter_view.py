@@ -2,21 +2,22 @@
 
 from collections.abc import Callable, Collection
 from fractions import Fraction
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.events.state import State
-from core.lathe.lathe import Lathe, dial_words
+from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.operations.dividing.by_dial import TABLE
 from core.operations.pass_words import on_the_radius, pass_say
 from core.operations.patterns.head_dial import HEAD
-from core.operations.registry import kind_of
+from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
 from core.values.angles import dms_text
-from core.values.dials import Dial, DialShown, Setting, counts_in_size, place_words, times_past_0
+from core.values.dials import Dial, DialShown, DialsShown, Setting, counts_in_size, place_words, times_past_0
+from core.values.errors import CoreError
 
 if TYPE_CHECKING:
-    from core.run.movements import Movements
     from core.run.table_view import TableView
 
 _LONGEST_KIND = 18
@@ -51,13 +52,55 @@ class CounterView(NamedTuple):
     """What a measurement has just shown, at the step planned from it."""
     cautions: tuple[str, ...]
     """What to beware of at this step, one at most but in runs of the first version."""
-    hands: tuple[str, ...]
+    movements: tuple[str, ...]
     """The movements of this pass, in order, ending with the key."""
     done: int
     total: int
 
 
-def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterView:
+class Movements:
+    """Tells the movements at the cursor of a run; what they are made from is read once for a basis."""
+
+    def __init__(self, plan_input: PlanInput) -> None:
+        self._plan_input = plan_input
+
+    def __call__(self, state: State) -> tuple[str, ...]:
+        """Return the movements at the cursor, () for a step that is no pass.
+
+        Kinds whose movements name no reading have them in the plan, as have runs that this
+        version can no longer read.
+        """
+        step = state.cursor
+        if step is None:
+            return ()
+        if self._of_step is None:
+            return state.plan.hands if step.action in {"cut", "spring"} else ()
+        starts = _start(state, step.id), _start(state, _zeroed_last(state, CARRIAGE))
+        return self._of_step(step, DialsShown(self._plan_input.lathe.dials, state.zeros), starts)
+
+    @cached_property
+    def _of_step(self) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]] | None:
+        try:
+            told = operation_of(self._plan_input.kind).movements
+            return told and told(parameters_of(self._plan_input), self._plan_input.lathe)
+        except CoreError:
+            return None
+
+
+def _start(state: State, step_id: int) -> int:
+    """Return which start of a thread is cut at a step, from 1."""
+    for step in state.done_latest_first():
+        if step.thread_start and step.id < step_id:
+            return step.thread_start
+    return 1
+
+
+def _zeroed_last(state: State, dial: str) -> int:
+    """Return the id of the step that set a dial to zero last, 0 for none."""
+    return next((step.id for step in state.done_latest_first() if dial in step.zeroes), 0)
+
+
+def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterView:
     """Return what to show of a run; `lathe` is the one it was planned for, `movements` those of its operation."""
     step, last = state.cursor, state.last_done
     if step is None:
@@ -85,7 +128,7 @@ def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterV
         findings=step.findings,
         # Where the table is not certainly where it was, that comes before all else.
         cautions=(table.caution,) if table and table.caution else step.cautions,
-        hands=movements(state),
+        movements=movements(state),
         done=state.steps_done,
         total=state.steps_done + state.steps_open,
     )
@@ -115,7 +158,7 @@ def _ended(state: State) -> CounterView:
         coming=(),
         findings=(),
         cautions=(),
-        hands=(),
+        movements=(),
         done=state.steps_done,
         total=len(state.steps),
     )
@@ -155,7 +198,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     zero = state.zeros.get(setting.dial, Fraction(0))
     # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
     comes_in = step.action == "cut" and step.at.position is not None
-    now_at = zero if comes_in else stands_at(lathe, state, setting.dial)
+    now_at = zero if comes_in else dial_position(lathe, state, setting.dial)
     # A dial that is set, not cut with: its operation may know better than in and out.
     way = _way_of_setting(state) if step.action == "set" or dial.name == HEAD else None
     deeper = abs(setting.position - zero) > abs(now_at - zero)
@@ -195,7 +238,7 @@ def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
     return {0: "", 1: "past its 0 once, to"}.get(passed, f"past its 0 {passed} times, to")
 
 
-def stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
+def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     """Return where a dial stands now: where the last step that set it left it, else at its zero."""
     zero = state.zeros.get(dial_name, Fraction(0))
     for step in state.done_latest_first():

@@ -11,7 +11,7 @@ from core.run.progress import shown_settings
 from core.values.dials import Setting, place_words
 
 
-def held_words(lathe: Lathe, state: State, radius_mm: float) -> str:
+def unchanged_words(lathe: Lathe, state: State, radius_mm: float) -> str:
     """Return what holds at the step at hand; `radius_mm` is the circle radius of its layer [mm]."""
     step = _stop_of(state)
     if step is None:

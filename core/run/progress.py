@@ -41,7 +41,7 @@ def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
     )
 
 
-def goes_by(digests: Collection[str], operation: "JobOperation") -> bool:
+def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
     """Tell whether a run was started from what job and lathe still say, also under the names of the first version.
 
     `digests`: of what the run is planned from, see `LoggedPlanInput.digests`.
@@ -93,20 +93,20 @@ def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
     return operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material).steps
 
 
-def edited(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:
+def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:
     """Return what is planned from once a run goes by another basis, and what its log takes down of that.
 
     What was answered at the counter stays where the basis does not say it, as do
     readings that still hold.
     """
     fields = logged_plan_input(plan_input)
-    answered = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
-    now = plan_input._replace(parameters={**plan_input.parameters, **answered})
-    plan_input_data = {name: getattr(fields, name) for name in LOGGED_WITH_A_RUN} | {"answered": answered}
+    answered_input = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
+    now = plan_input._replace(parameters={**plan_input.parameters, **answered_input})
+    plan_input_data = {name: getattr(fields, name) for name in LOGGED_WITH_A_RUN} | {"answered": answered_input}
     return now, Edited(plan_input=plan_input_data, readings=_readings_that_hold(now, state))
 
 
-def answered(plan_input: PlanInput, state: State, answers: Mapping[str, Any]) -> tuple[PlanInput, Edited]:
+def answered_input(plan_input: PlanInput, state: State, answers: Mapping[str, Any]) -> tuple[PlanInput, Edited]:
     """Return what is planned from once parameters were answered at the counter, and what its log takes down of that."""
     all_answers = {**state.plan_input.answered, **answers}
     now = plan_input._replace(parameters={**plan_input.parameters, **all_answers})
@@ -118,9 +118,9 @@ def _readings_that_hold(plan_input: PlanInput, state: State) -> ReadingsThatHold
     if kind is None or kind.screen != "readings":
         return None
     # Only an indicator is read in rounds.
-    from core.run.readings_taken import readings_that_hold
+    from core.run.runout_view import readings_still_valid
 
-    return readings_that_hold(plan_input, state)
+    return readings_still_valid(plan_input, state)
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
@@ -161,7 +161,7 @@ def shown_text(lathe: Lathe, state: State, step: Step) -> str:
     return text
 
 
-def read_shown(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = False) -> Fraction:
+def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = False) -> Fraction:
     """Return what a dial is said to show, in its own unit, exact.
 
     Raises QuantityError for anything but a number from 0 up to a full turn. A
@@ -179,7 +179,7 @@ def read_shown(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = 
     return number
 
 
-def position_shown(lathe: Lathe, state: State, setting: Setting, shown: Fraction) -> Fraction:
+def position_at_reading(lathe: Lathe, state: State, setting: Setting, shown: Fraction) -> Fraction:
     """Return the position, from the zero of touch-off, nearest to the planned one, at which a dial shows `shown`.
 
     A reading fits once in every turn; the turn next to the planned one is meant.

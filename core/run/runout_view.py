@@ -1,28 +1,46 @@
-"""A run that reads the runout, as a screen follows it: rounds, what they tell so far, the reading wanted now."""
+"""A run that reads the runout, as a screen follows it: rounds, what they tell so far, the reading wanted current."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from core.events.state import State
+from core.inputs import ReadingsTaken, ReadingsThatHold
+from core.jobs.job import Job
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
-from core.operations.registry import PlanInput, parameters_of
+from core.operations.operation import PatternGroove
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.operations.runout.analysis import Analysis
-from core.operations.runout.findings import PLANES, Told, figure_words, told, told_so_far, waiting_words
-from core.operations.runout.job import RunoutJob, graduation_of
-from core.operations.runout.picture import PolarView, Read, polar_view
-from core.operations.runout.sets_of_readings import Findings, Turn, findings, given_turns, plane_analysis
-from core.operations.runout.verdict import verdict
-from core.plan import Step
-from core.run.readings_taken import rounds_logged, takes_reading
+from core.operations.runout.findings import (
+    PLANES,
+    RunoutFinding,
+    figure_words,
+    findings_of,
+    findings_so_far,
+    waiting_words,
+)
+from core.operations.runout.job import RunoutJob, graduation_of, logged_mark_mm
+from core.operations.runout.picture import PolarView, TurnToDraw, polar_view
+from core.operations.runout.sets_of_readings import (
+    SetAnalysis,
+    Turn,
+    analyse_set,
+    as_readings_taken,
+    match_job,
+    plane_analysis,
+    sort_into_sets,
+    turns_in_job,
+)
+from core.operations.runout.verdict import effects_on_work, verdict
+from core.plan import Expects, Step
 from core.step_place import ReadingPosition
-from core.values.errors import PlanError, QuantityError
+from core.values.errors import CoreError, PlanError, QuantityError
 from core.values.plain_text import sentence
 
 
 @dataclass(frozen=True, kw_only=True)
-class Round:
+class SetOfReadings:
     """One round of readings, so far as it has come."""
 
     job: RunoutJob
@@ -31,7 +49,7 @@ class Round:
 
     def turn(self, plane: int) -> Turn:
         """Return the turn of a plane, the first time it was read; an empty one where it was not."""
-        found = (turn for turn in self.turns if turn.plane == plane and not turn.again)
+        found = (turn for turn in self.turns if turn.plane == plane and not turn.is_repeat)
         return next(found, Turn(angles_deg=(), readings_mm=(), plane=plane))
 
     def is_whole(self, plane: int) -> bool:
@@ -55,30 +73,30 @@ class Round:
         return found
 
     @cached_property
-    def findings(self) -> Findings | None:
+    def analysis(self) -> SetAnalysis | None:
         """What both planes tell together; None where the first tells nothing yet."""
         return None if isinstance(self._worked_out, str) else self._worked_out
 
     @property
-    def why_not(self) -> str:
+    def refusal(self) -> str:
         """Why a complete round tells nothing, "" where it does or is not complete."""
         return self._worked_out if isinstance(self._worked_out, str) and self.complete else ""
 
     @cached_property
-    def _worked_out(self) -> Findings | str:
+    def _worked_out(self) -> SetAnalysis | str:
         try:
-            return findings(self.job, self.turns, self.graduation_mm)
+            return analyse_set(self.job, self.turns, self.graduation_mm)
         except PlanError as error:
             return error.message
 
 
 @dataclass(frozen=True, kw_only=True)
-class Following:
-    """Where a run stands: the round being read, the one before it, the reading wanted now."""
+class RunoutView:
+    """Where a run stands: the round being read, the one before it, the reading wanted current."""
 
     job: RunoutJob
     lathe: Lathe
-    rounds: tuple[Round, ...]
+    sets: tuple[SetOfReadings, ...]
     """Oldest first, the one being read last; one at least."""
     step: Step | None
     """The one at hand, None where all are done."""
@@ -99,14 +117,14 @@ class Following:
         return graduation_of(self.lathe)
 
     @property
-    def now(self) -> Round:
+    def current_set(self) -> SetOfReadings:
         """The round being read, or read last."""
-        return self.rounds[-1]
+        return self.sets[-1]
 
     @property
-    def before(self) -> Round | None:
+    def previous_set(self) -> SetOfReadings | None:
         """The round that this one is compared with: the last complete one before it."""
-        return next((found for found in reversed(self.rounds[:-1]) if found.complete), None)
+        return next((found for found in reversed(self.sets[:-1]) if found.complete), None)
 
     @property
     def plane(self) -> int:
@@ -115,7 +133,7 @@ class Following:
 
     @property
     def mark_deg(self) -> float | None:
-        """The mark that belongs under the indicator now."""
+        """The mark that belongs under the indicator current."""
         at = self.reading_at
         if at is None:
             return None
@@ -132,14 +150,14 @@ class Following:
         return self.repeat > 0
 
     @property
-    def time(self) -> int:
+    def times(self) -> int:
         """How often the turn has been read with this time, 1 where it is read for the first."""
-        return 1 + len({turn.repeat for turn in self.now.turns if 0 < turn.repeat < self.repeat}) + self.again
+        return 1 + len({turn.repeat for turn in self.current_set.turns if 0 < turn.repeat < self.repeat}) + self.again
 
     @property
-    def taken_mm(self) -> tuple[float, ...]:
+    def turn_readings_mm(self) -> tuple[float, ...]:
         """The readings of the very turn that is being read [mm]."""
-        turns = (turn for turn in self.now.turns if turn.plane == self.plane and turn.repeat == self.repeat)
+        turns = (turn for turn in self.current_set.turns if turn.plane == self.plane and turn.repeat == self.repeat)
         return next((turn.readings_mm for turn in turns), ())
 
     @property
@@ -156,9 +174,9 @@ class Following:
         if self.job.planes == 2:
             parts.append(f"plane {self.plane}")
         if self.again:
-            parts.append(_TIMES.get(self.time, f"time {self.time}"))
-        elif len(self.rounds) > 1:
-            parts.append(f"round {len(self.rounds)}")
+            parts.append(_TIMES.get(self.times, f"time {self.times}"))
+        elif len(self.sets) > 1:
+            parts.append(f"round {len(self.sets)}")
         return ", ".join(parts)
 
     @property
@@ -167,42 +185,44 @@ class Following:
         if self.step is None:
             return ""
         if "stands" in self.step.extra:
-            on = " to what to do" if any(line.kind == "do" for line in self.says) else ""
+            on = " to what to do" if any(line.kind == "do" for line in self.findings) else ""
             return f"All is read: see what it tells; Enter goes on{on}."
         return self.step.text
 
     @property
-    def moves_wait(self) -> bool:
+    def move_advised(self) -> bool:
         """The round read last calls for a move, so that the turn is to be read again after it."""
-        found = self.now.findings if self.now.complete else None
+        found = self.current_set.analysis if self.current_set.complete else None
         wanted = self.job.tolerance_mm
         if found is None or (wanted is not None and verdict(found.analyses, wanted).answer == "within"):
             return False
-        return any(line.kind == "do" for line in self.says)
+        return any(line.kind == "do" for line in self.findings)
 
     @cached_property
-    def says(self) -> tuple[Told, ...]:
+    def findings(self) -> tuple[RunoutFinding, ...]:
         """What the readings tell so far, the gravest first."""
-        now = self.now
-        if now.why_not:
-            return (Told("asked", sentence(now.why_not)),)
-        if now.complete and now.findings is not None:
-            complete = (found.findings for found in self.rounds[:-1] if found.complete)
+        current = self.current_set
+        if current.refusal:
+            return (RunoutFinding("asked", sentence(current.refusal)),)
+        if current.complete and current.analysis is not None:
+            complete = (found.analysis for found in self.sets[:-1] if found.complete)
             earlier = [found for found in complete if found is not None]
-            return tuple(told(now.findings, earlier, self.job, self.lathe))
-        analysis = now.planes.get(self.plane)
+            return tuple(findings_of(current.analysis, earlier, self.job, self.lathe))
+        analysis = current.planes.get(self.plane)
         if analysis is None:
-            return (Told("known", waiting_words(now.turn(self.plane).readings_mm)),)
-        return tuple(told_so_far(analysis, self.job, self.lathe, plane=self.plane))
+            return (RunoutFinding("known", waiting_words(current.turn(self.plane).readings_mm)),)
+        return tuple(findings_so_far(analysis, self.job, self.lathe, plane=self.plane))
 
     @cached_property
     def figures(self) -> tuple[tuple[str, tuple[Figure, ...]], ...]:
         """Figures under a heading, "" where there is only one plane; the plane being read first."""
         found = []
-        for plane in sorted(self.now.planes, key=lambda plane: plane != self.plane):
+        for plane in sorted(self.current_set.planes, key=lambda plane: plane != self.plane):
             heading = PLANES[plane - 1].capitalize() if self.job.planes == 2 else ""
-            whole = self.now.is_whole(plane)
-            found.append((heading, tuple(figure_words(self.now.planes[plane], self.lathe.say_reading, whole=whole))))
+            whole = self.current_set.is_whole(plane)
+            found.append(
+                (heading, tuple(figure_words(self.current_set.planes[plane], self.lathe.say_reading, whole=whole)))
+            )
         return tuple(found)
 
     @cached_property
@@ -216,35 +236,37 @@ class Following:
             say=self.lathe.say_reading,
         )
 
-    def _reads(self) -> list[Read]:
-        reads = reads_of(self.now, self.plane)
-        if self.before is not None:
-            turn, analysis = self.before.turn(self.plane), self.before.planes.get(self.plane)
-            reads.append(Read(letter="x", name="before", turn=turn, analysis=analysis))
+    def _reads(self) -> list[TurnToDraw]:
+        reads = turns_to_draw(self.current_set, self.plane)
+        if self.previous_set is not None:
+            turn, analysis = self.previous_set.turn(self.plane), self.previous_set.planes.get(self.plane)
+            reads.append(TurnToDraw(letter="x", name="before", turn=turn, analysis=analysis))
         return reads
 
 
-def reads_of(taken: Round, plane: int) -> list[Read]:
+def turns_to_draw(taken: SetOfReadings, plane: int) -> list[TurnToDraw]:
     """Return the turns of a round as a picture shows them, one plane first."""
     two, other = taken.job.planes == 2, 3 - plane
     name = PLANES[plane - 1] if two else "this turn"
-    reads = [Read(letter="o", name=name, turn=taken.turn(plane), analysis=taken.planes.get(plane))]
+    reads = [TurnToDraw(letter="o", name=name, turn=taken.turn(plane), analysis=taken.planes.get(plane))]
     if two:
         turn, analysis = taken.turn(other), taken.planes.get(other)
-        reads.append(Read(letter=str(other), name=PLANES[other - 1], turn=turn, analysis=analysis))
+        reads.append(TurnToDraw(letter=str(other), name=PLANES[other - 1], turn=turn, analysis=analysis))
     return reads
 
 
-def following(plan_input: PlanInput, state: State) -> Following:
+def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
     """Return where a run of kind runout stands; raises FileError where the log holds nonsense."""
     job: RunoutJob = parameters_of(plan_input)
     graduation = graduation_of(plan_input.lathe)
-    rounds = [Round(job=job, turns=turns, graduation_mm=graduation) for turns in logged_rounds(plan_input, state)]
+    rounds = [
+        SetOfReadings(job=job, turns=turns, graduation_mm=graduation) for turns in logged_rounds(plan_input, state)
+    ]
     if job.readings_mm:
-        rounds.insert(0, Round(job=job, turns=given_turns(job), graduation_mm=graduation))
+        rounds.insert(0, SetOfReadings(job=job, turns=turns_in_job(job), graduation_mm=graduation))
     if not rounds or _begins_anew(state):
-        rounds.append(Round(job=job, turns=(), graduation_mm=graduation))
-    return Following(job=job, lathe=plan_input.lathe, rounds=tuple(rounds), step=state.cursor)
+        rounds.append(SetOfReadings(job=job, turns=(), graduation_mm=graduation))
+    return RunoutView(job=job, lathe=plan_input.lathe, sets=tuple(rounds), step=state.cursor)
 
 
 _TIMES = {2: "twice", 3: "three times"}
@@ -255,7 +277,7 @@ _IS_ADVICE = {"stands", "move"}
 def logged_rounds(plan_input: PlanInput, state: State) -> Sequence[tuple[Turn, ...]]:
     """Return the rounds that a run has logged; () where a value is no reading, which no screen writes."""
     try:
-        return rounds_logged(plan_input, state)
+        return logged_sets(plan_input, state)
     except QuantityError:
         return ()
 
@@ -268,3 +290,86 @@ def _begins_anew(state: State) -> bool:
         return False
     read = (step.reading_at for step in state.done_steps)
     return all(other is None or other.set_of_readings != at.set_of_readings for other in read)
+
+
+def takes_reading(step: Step) -> bool:
+    """Tell whether the indicator is read at a step."""
+    return step.expects == Expects.READING and not step.zeroes
+
+
+def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
+    """Return the round of readings that has just been completed.
+
+    None while marks are still to be read, and where nothing was read last. Raises
+    QuantityError for a logged value that is no reading.
+    """
+    last = state.last_done
+    if last is None or not takes_reading(last):
+        return None
+    if any(step.expects == Expects.READING for step in state.open_steps()):
+        return None
+    return as_readings_taken(logged_sets(plan_input, state)[-1])
+
+
+def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHold:
+    """Return what of the round read last still holds, now that a job says other things.
+
+    The whole round of readings; "under way" for one that goes on; "none yet" where there
+    is none; None where the marks are others now, and where something was moved since.
+    Raises QuantityError for a logged value that is no reading.
+    """
+    done, job = state.done_steps, parameters_of(plan_input)
+    read = [at for at, step in enumerate(done) if takes_reading(step) and step.id in state.values]
+    moved = any("move" in step.extra for step in done[read[-1] if read else 0 :])
+    if not read:
+        return None if moved else "none yet"
+    coming = [step for step in state.open_steps() if takes_reading(step)]
+    if coming:
+        return "under way" if _goes_on(job, state.steps, coming[0]) else None
+    if moved:
+        return None
+    turns = logged_sets(plan_input, state)[-1]
+    return as_readings_taken(turns) if match_job(job, turns) else None
+
+
+def _goes_on(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
+    """Tell whether the round of a reading to come, done and skipped ones among it, is of the marks of a job."""
+    this = None if coming.reading_at is None else coming.reading_at.time
+    planned = [
+        (at.plane or 1, at.angle_deg)
+        for at in (step.reading_at for step in steps)
+        if at is not None and at.angle_deg is not None and at.time == this
+    ]
+    return planned == [(plane, angle) for plane in range(1, job.planes + 1) for angle in job.angles_deg]
+
+
+def logged_sets(plan_input: PlanInput, state: State) -> tuple[tuple[Turn, ...], ...]:
+    """Return every round that a run has logged, oldest first; raises QuantityError as `rounds_of` does."""
+    logged = [(step, state.results[step.id].value, state.results[step.id].unit) for step in state.done_steps]
+    return sort_into_sets(logged, logged_mark_mm(plan_input.lathe))
+
+
+def deepest_groove(job: Job | None) -> PatternGroove | None:
+    """Return the deepest groove of the first pattern of a job that has tip and depth; None where none has."""
+    for operation in job.operations if job is not None else ():
+        try:
+            groove = operation_of(operation.kind).groove(parameters_of(operation.plan_input))
+        except CoreError:
+            continue
+        if groove is not None:
+            return groove
+    return None
+
+
+def effect_words(analysis: Analysis, lathe: Lathe, groove: PatternGroove | None) -> str:
+    """Return what the runout found does to thread, spigot, bore and groove, with the numbers, on one line."""
+    if groove is None:
+        return " ".join(effects_on_work(analysis, lathe.say_reading))
+    lines = effects_on_work(
+        analysis,
+        lathe.say_reading,
+        tip_angle_deg=groove.tip_angle_deg,
+        depth_mm=groove.depth_mm,
+        tip_flat_mm=groove.tip_flat_mm,
+    )
+    return " ".join(lines)

@@ -18,8 +18,7 @@ from core.operations.dividing.whereabouts import (
 )
 from core.operations.dividing.words import holes_text, turns_text
 from core.plan import PlateSetting, Step
-from core.run.table_position import Stand, stands_at
-from core.run.table_view import is_falling, way_words
+from core.run.table_view import TablePosition, is_falling, route_words, table_position
 from core.values.angles import dms_text
 from core.values.errors import QuantityError
 from core.values.plain_text import sentence
@@ -38,7 +37,7 @@ def step_at_table(state: State, table: RotaryTable) -> Step | None:
     return None
 
 
-class TableFound(NamedTuple):
+class TableAnswer(NamedTuple):
     """Where the table is, as far as what it shows tells."""
 
     words: str
@@ -47,7 +46,7 @@ class TableFound(NamedTuple):
     """Where the reading alone cannot tell: what else fits it, and how to make sure."""
 
 
-def where_is_it(lathe: Lathe, state: State, text: str) -> TableFound:
+def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
     """Say which position the table is at, from what it was read to show, and the way to the one asked for.
 
     Raises QuantityError.
@@ -57,11 +56,11 @@ def where_is_it(lathe: Lathe, state: State, text: str) -> TableFound:
     if step is None:
         raise QuantityError("this plan has no positions on the table")
     place = read_at(text, step, table)
-    stand = stands_at(state, table)
+    stand = table_position(state, table)
     layer, near = step.at.layer, step.at.position
     found = where_am_i(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
     if place.every_deg == ROUND_DEG:
-        return TableFound(_of_known_place(table, state, step, place, found))
+        return TableAnswer(_of_known_place(table, state, step, place, found))
     return _of_reading(table, state, step, place, found, stand)
 
 
@@ -71,18 +70,18 @@ def _of_known_place(table: RotaryTable, state: State, step: Step, place: Place, 
         return f"{words}."
     if place.by_scale:
         return f"{words}. The scale alone tells no hole: enter that too, such as 9 holes at 154 deg."
-    way = way_words(table, state, step, place) or found.remedy
+    way = route_words(table, state, step, place) or found.remedy
     return f"{words}. {sentence(way)}" if way else f"{words}."
 
 
 def _of_reading(
-    table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts, stand: Stand | None
-) -> TableFound:
+    table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts, stand: TablePosition | None
+) -> TableAnswer:
     """Return all that fits a reading: it comes again with every turn of the handle."""
     shown = _shown_words(step, place, table)
     if stand is None:
         head = f"{shown} comes once in every turn of the handle: the reading alone does not tell where the table is."
-        return TableFound(head, (_fitting(table, state, step, place, found), _make_sure(table, step, None)))
+        return TableAnswer(head, (_fitting(table, state, step, place, found), _make_sure(table, step, None)))
     likely_deg = nearest_deg(place, stand.set_deg)
     likely = Place(likely_deg, Fraction(ROUND_DEG))
     here = where_am_i(likely, state.steps, table, layer=step.at.layer, falling=is_falling(state))
@@ -95,10 +94,10 @@ def _of_reading(
         f"where the table was set last{undone}."
     )
     more = [_a_turn_out(table, state, step, likely_deg), _fitting(table, state, step, place, found)]
-    way = way_words(table, state, step, likely)
+    way = route_words(table, state, step, likely)
     if way and not (step.at.position in here.numbers and here.off_deg == 0):
         more.append(sentence(f"From {dms_text(likely_deg % 360)}, if it is there: {way[0].lower()}{way[1:]}"))
-    return TableFound(head, (*more, _make_sure(table, step, likely_deg)))
+    return TableAnswer(head, (*more, _make_sure(table, step, likely_deg)))
 
 
 def _shown_words(step: Step, place: Place, table: RotaryTable) -> str:
@@ -151,7 +150,7 @@ def _hole_at(table: RotaryTable, plate: PlateSetting, angle_deg: Fraction) -> st
     return f"{hole} holes at {round(angle_deg % 360)} deg"
 
 
-def set_place(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
+def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
     """Return where the table was set, from what it shows, near to what a step plans [deg]; and that in words.
 
     Raises QuantityError for what is no reading of this table, or where the step sets none.

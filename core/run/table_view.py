@@ -4,18 +4,105 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.events.state import State
+from core.events.state import MachineEvent, State
+from core.inputs import Moved, PickedUp, SetTo
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
 from core.operations.dividing.by_dial import TABLE
 from core.operations.dividing.division import Dividing, Position, move_deg
 from core.operations.dividing.movement_words import AS_IT_STANDS, FROM_LAST, reach
 from core.operations.dividing.planning_again import AS_SET
+from core.operations.dividing.set_up import TO_ZERO
 from core.operations.dividing.whereabouts import Place, table_angle_deg
 from core.operations.dividing.words import FALLING, RISING, holes_text, play_text, side_of, turns_text
 from core.plan import PlateSetting, Step
-from core.run.table_position import Stand, stands_at, wanted_deg
 from core.values.angles import dms_text
 from core.values.dials import DialShown, Setting
+
+_FINEST = 10**6
+"""Denominators of wanted angles [deg] up to this are found back from the floats that steps carry."""
+
+
+class TablePosition(NamedTuple):
+    """Where the table was set last. Angles from its zero, exact [deg]."""
+
+    set_deg: Fraction
+    wanted_deg: Fraction
+    step: Step | None
+    """The step that set it; None where its user said what it shows instead."""
+    undone: bool
+    """That step was undone since: its count, not the movement, if the table was turned at all."""
+
+    @property
+    def number(self) -> int:
+        """The position it was set to, 0 for none."""
+        return 0 if self.step is None else self.step.at.position or 0
+
+    @property
+    def layer(self) -> int | None:
+        """The layer of that position, None where there are no layers."""
+        return None if self.step is None else self.step.at.layer
+
+    @property
+    def circle(self) -> int | None:
+        """The circle or notches that it was set by, None by dial and where that is not known."""
+        return None if self.step is None else circle_of(self.step)
+
+    @property
+    def is_zero(self) -> bool:
+        """It was set to its zero, from which all positions are counted."""
+        return self.step is not None and (TABLE in self.step.zeroes or TO_ZERO in self.step.extra)
+
+    @property
+    def as_set(self) -> bool:
+        """It was set otherwise than planned."""
+        return self.step is None or bool(self.step.extra.get(AS_SET, False))
+
+    @property
+    def words(self) -> str:
+        """The place in words: "position 6", "position 7 of layer 1", "zero"."""
+        if self.is_zero:
+            return "zero"
+        if self.step is None or not self.number:
+            return "where it was set"
+        layer = f" of layer {self.layer}" if self.layer is not None else ""
+        return f"position {self.number}{layer}"
+
+
+def table_position(state: State, table: RotaryTable) -> TablePosition | None:
+    """Return where the table was set last; None where that is not known: before its zero, or since it was moved.
+
+    An undo turns no handle, so what it took out of the count still says where the table is.
+    """
+    for act in state.machine_events_latest_first():
+        if act.revision is not None and isinstance(act.revision.entered, Moved | PickedUp) and not act.undone:
+            return None
+        found = _set_by(act, table)
+        if found is not None:
+            return found
+    return None
+
+
+def _set_by(act: MachineEvent, table: RotaryTable) -> TablePosition | None:
+    """Return where an act set the table, None where it did not turn it."""
+    if act.revision is not None:
+        match act.revision.entered:
+            case SetTo(dial="rotary_table", position=place):
+                return TablePosition(place, place, None, act.undone)
+        return None
+    set_deg = None if act.step is None else table_angle_deg(act.step, table)
+    if act.step is None or set_deg is None:
+        return None
+    return TablePosition(set_deg, wanted_deg(act.step, set_deg), act.step, act.undone)
+
+
+def circle_of(step: Step) -> int | None:
+    """Return the circle, or notches of the plate, that a step sets the table by; None by dial."""
+    return next((setting.circle for setting in step.settings if isinstance(setting, PlateSetting)), None)
+
+
+def wanted_deg(step: Step, set_deg: Fraction) -> Fraction:
+    """Return the exact angle that a step wants, found back from its figures; `set_deg` where it has none [deg]."""
+    return Fraction(step.extra.get("angle_deg", float(set_deg))).limit_denominator(_FINEST)
 
 
 class TableView(NamedTuple):
@@ -35,7 +122,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     position = _position(step, table)
     if position is None:
         return None
-    stand = stands_at(state, table)
+    stand = table_position(state, table)
     dividing = _dividing(table, state, step, position, stand)
     caution = _caution(stand, dividing, position)
     before = None if stand is None else _counted_from(stand, step, dividing, position)
@@ -53,7 +140,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     return TableView(step.text if as_set else f"{step.name}: {found.words}", dial, caution)
 
 
-def _counted_from(stand: Stand, step: Step, dividing: Dividing, position: Position) -> Position | None:
+def _counted_from(stand: TablePosition, step: Step, dividing: Dividing, position: Position) -> Position | None:
     """Return where the table stands, for the movement from there; None where all is counted from zero."""
     if (stand.is_zero and not stand.undone) or not _in_holes(stand, dividing, position):
         return None
@@ -64,7 +151,7 @@ def _counted_from(stand: Stand, step: Step, dividing: Dividing, position: Positi
     return Position(stand.number or position.number, stand.wanted_deg, stand.set_deg)
 
 
-def _in_holes(stand: Stand, dividing: Dividing, position: Position) -> bool:
+def _in_holes(stand: TablePosition, dividing: Dividing, position: Position) -> bool:
     """Tell whether the way from where the table stands is a whole number of holes of the circle it is set by."""
     if dividing.way == "dial":
         return True
@@ -72,18 +159,18 @@ def _in_holes(stand: Stand, dividing: Dividing, position: Position) -> bool:
     return stand.circle in {None, dividing.circle} and (turns * (dividing.circle or 1)).denominator == 1
 
 
-def _whence(stand: Stand | None, step: Step) -> str:
+def _whence(stand: TablePosition | None, step: Step) -> str:
     if stand is None:
         return FROM_LAST
     is_last = stand.number > 0 and stand.layer == step.at.layer and not stand.undone
     return FROM_LAST if is_last else f"from {stand.words}"
 
 
-def _stays(stand: Stand | None) -> str:
+def _stays(stand: TablePosition | None) -> str:
     return AS_IT_STANDS if stand is None or not stand.undone else "set there before the undo: check"
 
 
-def _caution(stand: Stand | None, dividing: Dividing, position: Position) -> str:
+def _caution(stand: TablePosition | None, dividing: Dividing, position: Position) -> str:
     """Say what is not certain of where the table stands, which no undo turns, or that the pin is in another circle."""
     if stand is None:
         to = dms_text(position.set_deg % 360)
@@ -110,7 +197,7 @@ def _other_circle(circle: int, dividing: Dividing) -> str:
     )
 
 
-def way_words(table: RotaryTable, state: State, step: Step, place: Place) -> str:
+def route_words(table: RotaryTable, state: State, step: Step, place: Place) -> str:
     """Say how the table comes from a known place to the position of a step, its play taken up; "" where it has none."""
     position = _position(step, table)
     if position is None:
@@ -155,7 +242,7 @@ def zero_shown(state: State, step: Step) -> DialShown | None:
     return DialShown(name=name, number="0", unit="of the plate", turns="", direction="")
 
 
-def left_out_with(state: State, step: Step) -> tuple[Step, ...]:
+def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
     """Return what is left out with a step: with a position all that is open there, for its cuts belong nowhere else."""
     if step.action != "index" or step.at.position is None:
         return (step,)
@@ -169,7 +256,9 @@ def _position(step: Step, table: RotaryTable) -> Position | None:
     return Position(step.at.position or 0, wanted_deg(step, set_deg), set_deg)
 
 
-def _dividing(table: RotaryTable, state: State, step: Step, position: Position, stand: Stand | None) -> Dividing:
+def _dividing(
+    table: RotaryTable, state: State, step: Step, position: Position, stand: TablePosition | None
+) -> Dividing:
     """Return as much of the pattern as the words for one of its positions need."""
     setting = next(found for found in step.settings if found.dial == TABLE)
     plate = setting if isinstance(setting, PlateSetting) else None

@@ -1,6 +1,6 @@
 """Readings round a turn, to scale: the circle fitted, the high spot, jaws, and which way the work turns."""
 
-from core.operations.runout.picture import REACH, PolarView, Trace
+from core.operations.runout.picture import VIEW_RADIUS, DrawnTurn, PolarView
 from tui.widgets.canvas import Canvas, Ink
 from tui.widgets.picture import Picture
 
@@ -20,7 +20,7 @@ class PolarPicture(Picture):
 def draw_polar(canvas: Canvas, view: PolarView) -> None:
     """Draw a view: reference lines first, letters last; where there are only letters, fewer lines."""
     coarse = canvas.dots == "ascii"
-    canvas.show(-REACH, REACH, -REACH, REACH)
+    canvas.show(-VIEW_RADIUS, VIEW_RADIUS, -VIEW_RADIUS, VIEW_RADIUS)
     _rings(canvas, view, coarse)
     for start, end in view.jaws:
         canvas.line(*start, *end, "mark")
@@ -54,7 +54,7 @@ def _arrow_head(canvas: Canvas, view: PolarView) -> None:
         canvas.line(x, y, x + wing / 8, y + wing * 1.1, "reference")
 
 
-def _trace(canvas: Canvas, trace: Trace, present: bool, coarse: bool) -> None:
+def _trace(canvas: Canvas, trace: DrawnTurn, present: bool, coarse: bool) -> None:
     ink: Ink = "data" if present else "reference"
     if present:
         canvas.polyline(trace.fitted, ink, closed=True)

@@ -4,14 +4,16 @@ from collections.abc import Callable, Sequence
 from math import sqrt
 from typing import NamedTuple
 
+from core import safety
 from core.lathe.lathe import SET_UP, Lathe
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.job import RunoutJob, angle_words
-from core.operations.runout.moves import Move, moves, shims_as_flat
-from core.operations.runout.remarks import lobes_words
-from core.operations.runout.sets_of_readings import Findings
-from core.operations.runout.tilt import tailstock_words, tilt_moves, what_first
-from core.operations.runout.verdict import good_enough_words, judged_tir_mm, verdict
+from core.operations.runout.moves import Move, moves, shims_for_flat_jaws
+from core.operations.runout.remarks import lobes_words, questions, remarks
+from core.operations.runout.sets_of_readings import SetAnalysis
+from core.operations.runout.tilt import tailstock_words, tilt_moves, tilt_words
+from core.operations.runout.verdict import effects_on_work, good_enough_words, judged_tir_mm, verdict
+from core.plan import Step
 from core.values.plain_text import sentence
 
 Say = Callable[[float], str]
@@ -34,7 +36,7 @@ NOTHING_TO_MOVE = {
 class Advice(NamedTuple):
     """What one round of readings comes to, each item a sentence or two."""
 
-    stands: tuple[str, ...]
+    summary: tuple[str, ...]
     """What was found, whether it is good enough, and why it is best left where it is."""
     to_do: tuple[str, ...]
     """One thing each, in order; () where it is best left."""
@@ -42,30 +44,30 @@ class Advice(NamedTuple):
     """What the moves should leave, or why there are none."""
 
 
-def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
+def advice(found: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
     """Return what to do about one round of readings."""
     say, moving = lathe.say_reading, moves(found.first, job, lathe)
-    worth = worth_making(moving, found.first)
+    worth = moves_worth_making(moving, found.first)
     to_do = [move.words(lathe) for move in worth] or list(_without_moves(found.first, job))
     if found.tilt is not None:
         tilting = [move.words(lathe) for move in tilt_moves(found.tilt, job, lathe)]
         to_do = [*tilting, *to_do] if job.workholding == "flange" else [*to_do, *tilting]
-    left = why_left(found, job, say) if to_do or moving else ""
-    stands = [found_words(found.first, job, say), good_enough_words(found.analyses, job, say), left]
+    left = why_no_move(found, job, say) if to_do or moving else ""
+    stands = [summary(found.first, job, say), good_enough_words(found.analyses, job, say), left]
     to_do = [] if left else to_do
     if found.tilt is not None:
-        stands.append(sentence(what_first(found.tilt, job, say, left=bool(left))))
+        stands.append(sentence(tilt_words(found.tilt, job, say, left=bool(left))))
         if job.workholding == "between centres":
             # It makes a taper, however true the work runs.
             to_do.append(tailstock_words(found.tilt, say))
     return Advice(
-        stands=tuple(line for line in stands if line),
+        summary=tuple(line for line in stands if line),
         to_do=tuple(map(sentence, to_do)),
         expect=tuple(_to_better_it(worth, lathe) if left else _expectations(found, moving, job, lathe)),
     )
 
 
-def why_left(found: Findings, job: RunoutJob, say: Say) -> str:
+def why_no_move(found: SetAnalysis, job: RunoutJob, say: Say) -> str:
     """Say why no move is called for by the tolerance, "" where one is or there is no tolerance."""
     if job.tolerance_mm is None:
         return ""
@@ -81,7 +83,7 @@ def why_left(found: Findings, job: RunoutJob, say: Say) -> str:
     )
 
 
-def _form_mm(found: Findings) -> float:
+def _form_mm(found: SetAnalysis) -> float:
     """Return the total indicator reading that stays once no eccentricity is left [mm]."""
     return max(analysis.tir_after_mm((0.0, 0.0)) for analysis in found.analyses)
 
@@ -92,7 +94,7 @@ def _to_better_it(worth: Sequence[Move], lathe: Lathe) -> list[str]:
     return [f"To better it all the same: {words}."] if worth else []
 
 
-def found_words(analysis: Analysis, job: RunoutJob, say: Say) -> str:
+def summary(analysis: Analysis, job: RunoutJob, say: Say) -> str:
     """Return one turn of readings in a sentence: movement, eccentricity, high spot, form."""
     if job.surface == "face":
         off = f"once a turn {say(2 * analysis.eccentricity_mm)}"
@@ -107,7 +109,7 @@ def found_words(analysis: Analysis, job: RunoutJob, say: Say) -> str:
     return f"Total indicator reading (TIR) {say(analysis.tir_mm)}, {off}{high}{rest}{f' ({lobes})' if lobes else ''}."
 
 
-def worth_making(moving: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
+def moves_worth_making(moving: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
     """Return the moves worth making: none where the indicator could not tell afterwards that they were made.
 
     Of two pairs of jaws one may have less to do than can be told, or followed on the
@@ -136,7 +138,7 @@ def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
     return NOTHING_TO_MOVE.get(job.workholding or "", ())
 
 
-def _expectations(found: Findings, moving: Sequence[Move], job: RunoutJob, lathe: Lathe) -> list[str]:
+def _expectations(found: SetAnalysis, moving: Sequence[Move], job: RunoutJob, lathe: Lathe) -> list[str]:
     say, first = lathe.say_reading, found.first
     if not moving:
         return [line for line in (_why_none(first, job),) if line]
@@ -146,7 +148,7 @@ def _expectations(found: Findings, moving: Sequence[Move], job: RunoutJob, lathe
             f"The part's own form of {say(form)} is more than the tolerance: moving it does not get it within; "
             "true it in place."
         )
-    if not worth_making(moving, first):
+    if not moves_worth_making(moving, first):
         return [*lines, "Leave the offset: what there is to move is less than this indicator can tell."]
     if job.workholding == "three jaw" and job.surface != "face":
         lines.append(_jaw_faces(first, job, lathe))
@@ -181,9 +183,46 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
     """Say for which shape of jaws the shims are, where the lathe file leaves it open or it matters."""
     if job.diameter_mm is None:
         return "Shims as for wide flat jaws or a large bar: give diameter for the exact thickness under narrow tips."
-    if shims_as_flat(job, lathe):
+    if shims_for_flat_jaws(job, lathe):
         shift = 0.866 * analysis.eccentricity_mm
         return f"Right for flat faces wider than {lathe.say(2 * shift)}: the bar shifts sideways by half of that."
     if lathe.chuck.jaw_face is None:
         return f"Reckoned for narrow jaw tips; wide flat faces are told by jaw_face in the lathe file, or in {SET_UP}."
     return ""
+
+
+def move_steps(found: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Step]:
+    """Return how it stands and, one step each, what to do about it."""
+    advised = advice(found, job, lathe)
+    stands = Step(
+        action="check",
+        title="How it stands",
+        text=" ".join((*advised.summary, *advised.expect)),
+        extra={"stands": True},
+    )
+    cautions = (safety.TURN_BY_HAND, safety.SOFT_HAMMER)
+    count = len(advised.to_do)
+    return [
+        stands,
+        *(
+            Step(
+                action="check",
+                title=f"Move {number} of {count}",
+                text=line,
+                cautions=cautions,
+                extra={"move": f"{number} of {count}"},
+            )
+            for number, line in enumerate(advised.to_do, start=1)
+        ),
+    ]
+
+
+def reading_cautions(found: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[str]:
+    """Return what must be said of the readings, grave things first."""
+    said: list[str] = []
+    for asked in (questions, remarks):
+        for analysis in found.analyses:
+            said += [line for line in asked(analysis, job, lathe.say_reading) if line not in said]
+    if not found.first.below_indicator:
+        said += effects_on_work(found.first, lathe.say_reading)
+    return said

@@ -1,30 +1,38 @@
 """What a round of readings tells, in figures and sentences, from the first moment at which it means something."""
 
-from collections.abc import Callable, Sequence
-from typing import Literal, NamedTuple
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Literal, NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
-from core.operations.runout.advice import advice, worth_making
+from core.operations.runout.advice import advice, moves_worth_making
 from core.operations.runout.analysis import FOR_OVAL, FOR_THREE_LOBES, Analysis, Lobes, analyse
 from core.operations.runout.job import RunoutJob, angle_words, graduation_of
 from core.operations.runout.moves import moves
-from core.operations.runout.refits import REFITTED, refit_words
-from core.operations.runout.remarks import aliases, is_seen, mistaken_words, questions, remarks
-from core.operations.runout.sets_of_readings import Findings
-from core.operations.runout.verdict import what_changed
+from core.operations.runout.remarks import (
+    SEATED_AGAIN,
+    alias_remarks,
+    alias_words,
+    is_significant,
+    questions,
+    remarks,
+    seating_words,
+)
+from core.operations.runout.sets_of_readings import SetAnalysis
+from core.operations.runout.tilt import taper_mm, tilt_moves
+from core.operations.runout.verdict import change_words, verdict
 from core.values.quantities import number_text
 
 Say = Callable[[float], str]
-Kind = Literal["verdict", "asked", "changed", "do", "known"]
+FindingKind = Literal["verdict", "asked", "changed", "do", "known"]
 
 PLANES = ("first plane", "second plane")
 
 
-class Told(NamedTuple):
+class RunoutFinding(NamedTuple):
     """One sentence and what it is: how it stands, a question, what a move did, what to do, what is known of it."""
 
-    kind: Kind
+    kind: FindingKind
     words: str
 
 
@@ -71,51 +79,53 @@ def _high_words(analysis: Analysis) -> str:
 
 
 def _lobes_figure(name: str, lobes: Lobes, say: Say) -> Figure:
-    if is_seen(lobes):
+    if is_significant(lobes):
         return Figure(name, say(lobes.height_mm), f"high at {angle_words(lobes.high_deg)}")
     return Figure(name, f"less than {say(2 * lobes.error_mm)}")
 
 
-def told_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int) -> list[Told]:
+def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int) -> list[RunoutFinding]:
     """Return what can be said while a turn is being read: slips, and where things are heading.
 
     plane: the one being read, 1 or 2 [-]; jaws and flange are moved by the first.
     """
     say = lathe.say_reading
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
-    found = [Told("asked", line) for line in questions(analysis, job, say)]
+    found = [RunoutFinding("asked", line) for line in questions(analysis, job, say)]
     if read < wanted:
-        found.append(Told("known", f"So far, with {read} of {wanted} readings; each one more makes it surer."))
-    heading = worth_making(moves(analysis, job, lathe), analysis) if plane == 1 else ()
-    return found + [Told("do", f"So far: {move.words(lathe)}.") for move in heading]
+        found.append(RunoutFinding("known", f"So far, with {read} of {wanted} readings; each one more makes it surer."))
+    heading = moves_worth_making(moves(analysis, job, lathe), analysis) if plane == 1 else ()
+    return found + [RunoutFinding("do", f"So far: {move.words(lathe)}.") for move in heading]
 
 
-def told(found: Findings, earlier: Sequence[Findings], job: RunoutJob, lathe: Lathe) -> list[Told]:
+def findings_of(
+    found: SetAnalysis, earlier: Sequence[SetAnalysis], job: RunoutJob, lathe: Lathe
+) -> list[RunoutFinding]:
     """Return all that a complete round tells: good enough or not, what changed, what to do, what cannot be told.
 
     earlier: the complete rounds before it, oldest first [-].
     """
     say, advised = lathe.say_reading, advice(found, job, lathe)
-    lines = [Told("asked", line) for analysis in found.analyses for line in questions(analysis, job, say)]
+    lines = [RunoutFinding("asked", line) for analysis in found.analyses for line in questions(analysis, job, say)]
     # The first sentence says in words what the figures say.
-    lines += [Told("verdict", line) for line in advised.stands[1:]]
-    if earlier and job.workholding in REFITTED:
-        lines.append(Told("changed", refit_words([one.first for one in (*earlier, found)], say)))
+    lines += [RunoutFinding("verdict", line) for line in advised.summary[1:]]
+    if earlier and job.workholding in SEATED_AGAIN:
+        lines.append(RunoutFinding("changed", seating_words([one.first for one in (*earlier, found)], say)))
     elif earlier:
-        lines += [Told("changed", line) for line in changes(earlier[-1], found, say)]
+        lines += [RunoutFinding("changed", line) for line in plane_changes(earlier[-1], found, say)]
     # What the eccentricity could really be comes before the moves that are built on it.
-    first = list(dict.fromkeys(line for analysis in found.analyses for line in aliases(analysis)))
+    first = list(dict.fromkeys(line for analysis in found.analyses for line in alias_remarks(analysis)))
     rest = dict.fromkeys(line for analysis in found.analyses for line in remarks(analysis, job, say))
-    lines += [Told("known", line) for line in first]
-    lines += [Told("do", line) for line in advised.to_do]
-    lines += [Told("known", line) for line in advised.expect]
-    return lines + [Told("known", line) for line in rest if line not in first]
+    lines += [RunoutFinding("known", line) for line in first]
+    lines += [RunoutFinding("do", line) for line in advised.to_do]
+    lines += [RunoutFinding("known", line) for line in advised.expect]
+    return lines + [RunoutFinding("known", line) for line in rest if line not in first]
 
 
-def changes(before: Findings, after: Findings, say: Say) -> list[str]:
+def plane_changes(before: SetAnalysis, after: SetAnalysis, say: Say) -> list[str]:
     """Return what a move has done to each plane, a sentence or two each."""
     pairs = list(zip(before.analyses, after.analyses, strict=False))
-    words = [what_changed(earlier, later, say) for earlier, later in pairs]
+    words = [change_words(earlier, later, say) for earlier, later in pairs]
     if len(words) < 2:
         return words
     return [f"{name.capitalize()}: {line[:1].lower()}{line[1:]}" for name, line in zip(PLANES, words, strict=True)]
@@ -128,7 +138,7 @@ def waiting_words(readings: Sequence[float]) -> str:
     return "These marks do not reach far enough round yet to tell an offset from a change of size."
 
 
-def before_reading(job: RunoutJob, lathe: Lathe) -> list[Figure]:
+def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
     """Return what readings at these marks will be able to tell, before any is taken."""
     count, graduation = len(job.angles_deg), graduation_of(lathe)
     flat = analyse((0.0,) * count, job.angles_deg, job, graduation_mm=graduation)
@@ -144,10 +154,10 @@ def before_reading(job: RunoutJob, lathe: Lathe) -> list[Figure]:
             "Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "assumed: none in the lathe file"
         ),
     ]
-    return [*found, Figure("Not told apart", mistaken_words(job.angles_deg) or "nothing of up to five lobes")]
+    return [*found, Figure("Not told apart", alias_words(job.angles_deg) or "nothing of up to five lobes")]
 
 
-def given_words(found: Findings, job: RunoutJob, lathe: Lathe) -> list[Figure]:
+def job_reading_figures(found: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Figure]:
     """Return what readings taken beforehand tell: figures, then verdict and what to do."""
     figures: list[Figure] = []
     for name, analysis in zip(PLANES, found.analyses, strict=False):
@@ -155,5 +165,47 @@ def given_words(found: Findings, job: RunoutJob, lathe: Lathe) -> list[Figure]:
         figures += [figure._replace(name=lead + figure.name) for figure in figure_words(analysis, lathe.say_reading)]
     names = {"verdict": "Good enough?", "do": "To do"}
     # Remarks and questions stand among the cautions of the plan.
-    wanted = [line for line in told(found, (), job, lathe) if line.kind in {"verdict", "do"}]
+    wanted = [line for line in findings_of(found, (), job, lathe) if line.kind in {"verdict", "do"}]
     return figures + [Figure(names[line.kind], line.words) for line in wanted]
+
+
+def runout_figures(found: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[str, Any]:
+    """Return the figures of one round of readings; what does not apply is left out."""
+    first = found.first
+    figures: dict[str, Any] = {
+        **_of_a_plane(first),
+        "eccentricity_error_mm": first.eccentricity_error_mm,
+        "out_of_roundness_mm": first.out_of_roundness_mm,
+        "ovality_mm": None if first.oval is None else first.oval.height_mm,
+        "three_lobe_mm": None if first.three_lobes is None else first.three_lobes.height_mm,
+        "wobble_deg": first.wobble_deg,
+        "moves": [move.as_data() for move in moves(first, job, lathe)] or None,
+    }
+    if job.tolerance_mm is not None:
+        figures["verdict"] = verdict(found.analyses, job.tolerance_mm).answer
+    if found.second is not None:
+        figures["second_plane"] = _of_a_plane(found.second)
+    if found.tilt is not None:
+        figures["tilt_deg"] = found.tilt.tilt_deg
+        figures["tilt_moves"] = [move.as_data() for move in tilt_moves(found.tilt, job, lathe)] or None
+        if job.workholding == "between centres":
+            figures["taper_mm"] = taper_mm(found.tilt)
+    return {key: value for key, value in figures.items() if value is not None}
+
+
+def move_words(move: Mapping[str, Any], say: Callable[[float], str]) -> str:
+    """Return a move as the figures hold it, in words.
+
+    >>> move_words({"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08}, "{} mm".format)
+    'press jaw 1 in by 0.08 mm'
+    """
+    where, amount = str(move["where"]), say(move["amount_mm"])
+    if move["how"] == "shim":
+        return f"shim {amount} {'behind the work at' if where.startswith('mark') else 'under'} {where}"
+    return f"press {where} in by {amount}" if move["how"] == "press" else f"tap at {where} towards the axis by {amount}"
+
+
+def _of_a_plane(analysis: Analysis) -> dict[str, float]:
+    figures = {"tir_mm": analysis.tir_mm, "eccentricity_mm": analysis.eccentricity_mm}
+    # Without an offset there is no direction to give.
+    return figures | ({"high_spot_deg": analysis.high_spot_deg} if analysis.eccentricity_mm > 1e-9 else {})

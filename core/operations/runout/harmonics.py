@@ -121,7 +121,7 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
     )
 
 
-def leak(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
+def alias_share(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
     """Return how much of a part with so many lobes is mistaken for the last of `orders` [-], at worst.
 
     1 where the whole of it is; `lobes` is not among the orders fitted.

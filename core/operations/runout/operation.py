@@ -31,13 +31,13 @@ def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
     """
     steps, figures, said = [_prepare(job, lathe)], {}, []
     if job.readings_mm:
-        from core.operations.runout.figures import runout_figures
-        from core.operations.runout.move_steps import curing_steps, said_of
-        from core.operations.runout.sets_of_readings import findings, given_turns
+        from core.operations.runout.advice import move_steps, reading_cautions
+        from core.operations.runout.findings import runout_figures
+        from core.operations.runout.sets_of_readings import analyse_set, turns_in_job
 
-        found = findings(job, given_turns(job), graduation_of(lathe))
-        steps += curing_steps(found, job, lathe)
-        figures, said = runout_figures(found, job, lathe), said_of(found, job, lathe)
+        found = analyse_set(job, turns_in_job(job), graduation_of(lathe))
+        steps += move_steps(found, job, lathe)
+        figures, said = runout_figures(found, job, lathe), reading_cautions(found, job, lathe)
     steps += _round(job, lathe, 1)
     return Plan(
         figures=figures,
@@ -76,10 +76,10 @@ def replan_runout(
 def _cured(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
     """Return how a round of readings stands and the moves that cure it; raises PlanError where it tells nothing."""
     # Before there are readings, nothing that works them out need be loaded.
-    from core.operations.runout.move_steps import curing_steps
-    from core.operations.runout.sets_of_readings import findings, turns_of
+    from core.operations.runout.advice import move_steps
+    from core.operations.runout.sets_of_readings import analyse_set, turns_entered
 
-    return curing_steps(findings(job, turns_of(job, taken), graduation_of(lathe)), job, lathe)
+    return move_steps(analyse_set(job, turns_entered(job, taken), graduation_of(lathe)), job, lathe)
 
 
 def _another_round(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks: bool = True) -> list[Step]:
@@ -101,9 +101,9 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
     if entered.readings != "none yet":
         return [prepare, *rest]
     if job.readings_mm:
-        from core.operations.runout.sets_of_readings import given_turns, taken_as
+        from core.operations.runout.sets_of_readings import as_readings_taken, turns_in_job
 
-        rest = [*_cured(job, lathe, taken_as(given_turns(job))), *rest]
+        rest = [*_cured(job, lathe, as_readings_taken(turns_in_job(job))), *rest]
     # Marks and indicator are ready already, unless other things came than an answer at the counter.
     ready = "kind" not in entered.plan_input and all(step.id != 1 for step in progress.open_steps)
     return rest if ready else [prepare, *rest]

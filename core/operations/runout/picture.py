@@ -15,10 +15,10 @@ from core.operations.runout.job import RunoutJob
 from core.operations.runout.sets_of_readings import Turn
 from core.values.quantities import number_text
 
-Place = tuple[float, float]
+Point = tuple[float, float]
 Say = Callable[[float], str]
 
-REACH = 1.8
+VIEW_RADIUS = 1.8
 """Everything lies within this distance of the middle."""
 _HIGHEST = 0.38
 """What the reading furthest from the mean is drawn as, of the radius."""
@@ -36,41 +36,41 @@ _TRUE_TO_SIZE = 1.05
 """Nearer to 1 than that no eye sees the difference."""
 
 
-class Trace(NamedTuple):
+class DrawnTurn(NamedTuple):
     """One turn of readings."""
 
     letter: str
     name: str
-    points: tuple[Place, ...]
-    fitted: tuple[Place, ...]
+    points: tuple[Point, ...]
+    fitted: tuple[Point, ...]
     """The circle fitted, closed; () where there is none yet."""
-    high: Place | None
+    high: Point | None
     """The high spot, None where it cannot be told."""
 
 
 class PolarView(NamedTuple):
     """All that the picture shows."""
 
-    traces: tuple[Trace, ...]
+    traces: tuple[DrawnTurn, ...]
     """The one being read first."""
     rings: tuple[float, ...]
     """Radii of the rings; the middle one, 1, is the mean of the readings."""
-    names: tuple[tuple[Place, str], ...]
+    names: tuple[tuple[Point, str], ...]
     """Marks with their angle, and the jaw there."""
-    jaws: tuple[tuple[Place, Place], ...]
+    jaws: tuple[tuple[Point, Point], ...]
     """A line each, from the outside to the inside."""
-    waiting: tuple[Place, ...]
+    waiting: tuple[Point, ...]
     """Marks still to be read."""
-    indicator: tuple[Place, Place] | None
+    indicator: tuple[Point, Point] | None
     """A line at the mark being read."""
-    turning: tuple[Place, ...]
+    turning: tuple[Point, ...]
     """An arrow's line, its head last: which way the work turns."""
     scale: str
     """What a ring is worth, and how much too large it is drawn, in words."""
     legend: str
 
 
-class Read(NamedTuple):
+class TurnToDraw(NamedTuple):
     """One turn to be drawn, and what it told, None where nothing yet."""
 
     letter: str
@@ -97,7 +97,7 @@ class Read(NamedTuple):
 
 
 def polar_view(
-    reads: Sequence[Read], job: RunoutJob, *, mark_deg: float | None, graduation_mm: float, say: Say
+    reads: Sequence[TurnToDraw], job: RunoutJob, *, mark_deg: float | None, graduation_mm: float, say: Say
 ) -> PolarView:
     """Return the picture of some turns.
 
@@ -131,31 +131,31 @@ def jaws_deg(job: RunoutJob) -> tuple[float, ...]:
     return tuple(360.0 * jaw / count for jaw in range(count))
 
 
-def _place(mark_deg: float, radius: float) -> Place:
+def _place(mark_deg: float, radius: float) -> Point:
     """Return where a mark lies: 0 at the top, the others clockwise."""
     angle = radians(mark_deg)
     return radius * sin(angle), radius * cos(angle)
 
 
-def _tick(mark_deg: float) -> tuple[Place, Place]:
+def _tick(mark_deg: float) -> tuple[Point, Point]:
     return _place(mark_deg, _TICK[1]), _place(mark_deg, _TICK[0])
 
 
-def _trace(read: Read, per_mm: float) -> Trace:
+def _trace(read: TurnToDraw, per_mm: float) -> DrawnTurn:
     """Return one turn; `per_mm` is negative in a bore, where the plunger goes in as the surface comes nearer."""
     mean, analysis = read.mean_mm, read.analysis
     points = tuple(
         _place(angle, 1 + per_mm * (reading - mean))
         for angle, reading in zip(read.turn.angles_deg, read.shown_mm, strict=True)
     )
-    fitted: tuple[Place, ...] = ()
+    fitted: tuple[Point, ...] = ()
     high = None
     if analysis is not None:
         angles = [360 * sample / _SAMPLES for sample in range(_SAMPLES)]
         fitted = tuple(_place(angle, 1 + per_mm * (analysis.offset.at(angle) - mean)) for angle in angles)
         if not analysis.below_indicator:
             high = _place(analysis.high_spot_deg, 1 + per_mm * analysis.eccentricity_mm)
-    return Trace(letter=read.letter, name=read.name, points=points, fitted=fitted, high=high)
+    return DrawnTurn(letter=read.letter, name=read.name, points=points, fitted=fitted, high=high)
 
 
 def _ring_marks(mark: float) -> int:
@@ -198,7 +198,7 @@ def drawn_words(times: float) -> str:
     return f"drawn {number_text(times, 1) if times > 2 / 3 else f'1/{number_text(1 / times, 0)}'} of its size"
 
 
-def _legend(traces: Sequence[Trace], turn: Turn | None, job: RunoutJob) -> str:
+def _legend(traces: Sequence[DrawnTurn], turn: Turn | None, job: RunoutJob) -> str:
     found = [f"{trace.letter} {trace.name}" for trace in traces if trace.points]
     found += ["H high spot"] if traces and traces[0].high else []
     found += [": to be read"] if turn is None or len(turn.angles_deg) < len(job.angles_deg) else []

@@ -1,5 +1,6 @@
-"""Readings as they come from the hand: typed, checked, with drift and the lever's cosine taken out."""
+"""Readings of the indicator: their signs, how they are typed, checked and corrected."""
 
+import re
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import ceil, cos, fsum, isfinite, radians, sqrt
@@ -10,16 +11,55 @@ from core.values.errors import PlanError, QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, number_text, read_number, read_quantity
 
+CONVENTIONS = (
+    "A reading is + when the plunger is pushed in, wherever the indicator stands.",
+    "Angles are marks on the work, counted in the order in which they come under the indicator as the spindle is "
+    "turned by hand; 0° is the first reading, at jaw 1. They travel with the work, so it does not matter which way "
+    "it is turned, or from which end it is seen.",
+    "Jaw n of N sits at mark 360° (n - 1) / N, counted in the same order.",
+    "The high spot is the mark at which the fitted circle pushes the plunger in most. Outside, the work sits off "
+    "towards it; in a bore, away from it; a face leans back opposite to it.",
+    "Pictures are drawn as seen from the side from which the work turns anticlockwise: the marks then follow each "
+    "other clockwise, the first at the top.",
+    "The first of two planes is the one nearer to the chuck.",
+)
+
+DRAWING = r"""
+      outside               bore                face
+
+     indicator            _________                |
+         |               /    ^    \               |
+     ____v____          |     |     |              |<--- indicator
+    /         \         | indicator |     chuck    |
+   |     +     |        |     +     |              |
+   |           |        |           |              |
+    \_________/          \_________/               |
+
+  in: the surface      in: the surface      in: the face stands out
+  stands out from      lies nearer to       towards the indicator
+  the axis (+)         the axis (+)
+
+     indicator
+         v             The work turns this way: <-
+       __0__           Mark 0 is read first; 90 comes to
+      /     \          the indicator next, then 180, 270.
+  270 |  +  | 90       Seen from the other side all is
+      \_____/          mirrored, and the order is the same.
+        180
+"""
+"""The three ways to set the indicator and the order of the marks, in characters that every terminal has."""
+
+
 UNITS = ("marks", "mm", "in", "thou")
 """What a bare number may mean: graduations of the indicator, or a length."""
 
-SMALL_DRIFT = 2.0
+SMALL_DRIFT_GRADUATIONS = 2.0
 """Closing readings off by up to so many graduations are spread over the turn without a word."""
-SLIPPED = 5.0
+SLIPPED_GRADUATIONS = 5.0
 """Further off than so many graduations, the indicator has slipped and the readings are refused."""
-SUSPECT = 8.0
+SUSPECT_SPREADS = 8.0
 """A reading so many times further out than most of the others lie apart is asked about."""
-FAR_OFF = 300
+FAR_OFF_GRADUATIONS = 300
 """One of the first readings of a turn that lies so many graduations off is asked about; common practice, no source."""
 
 
@@ -43,7 +83,7 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
     return float(read_quantity(f"{text} {unit}", "length").value)
 
 
-def in_words(reading_mm: float, unit: str, graduation_mm: float, say: Callable[[float], str]) -> str:
+def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, say: Callable[[float], str]) -> str:
     """Return a reading as the other way of reading the indicator has it: marks for a length, a length for marks.
 
     >>> in_words(-0.03, "mm", 0.01, str), in_words(-0.03, "marks", 0.01, str)
@@ -55,7 +95,7 @@ def in_words(reading_mm: float, unit: str, graduation_mm: float, say: Callable[[
     return f"{marks} graduation{'' if marks in {'1', '-1'} else 's'}"
 
 
-def nudged(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> str:
+def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> str:
     """Return a reading moved by some graduations, as it would be typed in a unit of UNITS.
 
     >>> nudged(-0.03, 1, "mm", 0.01), nudged(0.0, -1, "marks", 0.01), nudged(0.0254, 1, "thou", 0.0254)
@@ -100,11 +140,11 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
 def check_drift(drift_mm: float, graduation_mm: float) -> None:
     """Raise PlanError where the closing reading is so far off that the indicator has slipped."""
-    if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED * graduation_mm * (1 + 1e-9):
+    if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED_GRADUATIONS * graduation_mm * (1 + 1e-9):
         raise PlanError(
-            f"found a closing reading {number_text(drift_mm / graduation_mm, 1)} graduations off the first; accepted "
-            f"are up to {SLIPPED:.0f}: the indicator or the work has slipped, so tighten what holds it and read the "
-            "turn again",
+            f"The closing reading is {number_text(drift_mm / graduation_mm, 1)} graduations off the first, more than "
+            f"{SLIPPED_GRADUATIONS:.0f}: the indicator or the work slipped. Tighten its holder and read the "
+            "turn again.",
             field="drift",
         )
 
@@ -122,7 +162,7 @@ def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, .
     middle = median(readings_mm)
     most = sorted(readings_mm, key=lambda reading: abs(reading - middle))[: ceil(0.75 * len(readings_mm))]
     apart = max(max(most) - min(most), graduation_mm)
-    return tuple(i for i, reading in enumerate(readings_mm) if abs(reading - middle) > SUSPECT * apart)
+    return tuple(i for i, reading in enumerate(readings_mm) if abs(reading - middle) > SUSPECT_SPREADS * apart)
 
 
 def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: float) -> bool:
@@ -136,7 +176,7 @@ def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: flo
     """
     if len(before_mm) >= 3:
         return len(before_mm) in suspects((*before_mm, reading_mm), graduation_mm)
-    return any(abs(reading_mm - before) > FAR_OFF * graduation_mm for before in (0.0, *before_mm))
+    return any(abs(reading_mm - before) > FAR_OFF_GRADUATIONS * graduation_mm for before in (0.0, *before_mm))
 
 
 def repeatability_mm(times_mm: Sequence[Sequence[float]]) -> float:
@@ -155,3 +195,54 @@ def repeatability_mm(times_mm: Sequence[Sequence[float]]) -> float:
     marks = [fsum(rest) / len(rest) for rest in zip(*rests, strict=True)]
     squares = fsum((rest - mark) ** 2 for time in rests for rest, mark in zip(time, marks, strict=True))
     return sqrt(squares / ((len(marks) - 1) * (len(times_mm) - 1)))
+
+
+_QUOTED = re.compile(r'"([^"]*)"|\'([^\']*)\'')
+_UNIT = re.compile(r"[A-Za-zµ°\"']+")
+
+
+def split_list(text: str, unit: str) -> list[str]:
+    """Return the items of a list, each with its unit; a bare number gets `unit`.
+
+    Parted by blanks, by commas with a blank behind, or by semicolons; in quotes as in a
+    job file. A comma without a blank is a decimal comma.
+
+    >>> listed("0 0.02 -0,01mm; 3 thou", "mm")
+    ['0 mm', '0.02 mm', '-0,01mm', '3 thou']
+    >>> listed('["0.00 mm", "0.02 mm"]', "mm")
+    ['0.00 mm', '0.02 mm']
+    """
+    quoted = [one or other for one, other in _QUOTED.findall(text)] if '"' in text and "[" in text else []
+    if quoted:
+        return [_with_unit(item.strip(), unit) for item in quoted]
+    items: list[str] = []
+    for part in re.sub(r"[\[\];]|,(?=\s|$)", " ", text).split():
+        if items and _UNIT.fullmatch(part) and _is_number(items[-1]):
+            items[-1] += f" {part}"
+        else:
+            items.append(part)
+    return [_with_unit(item, unit) for item in items]
+
+
+def list_text(items: object) -> str:
+    """Return a list of a job file as it is typed; what is no list as it is, for core to refuse by its name."""
+    return "; ".join(str(item) for item in items) if isinstance(items, list | tuple) else str(items)
+
+
+def plane_lists(items: object) -> tuple[object, object]:
+    """Return the lists of two planes, the second [] where there is only one."""
+    if isinstance(items, Sequence) and not isinstance(items, str) and items and isinstance(items[0], list | tuple):
+        return items[0], items[1] if len(items) > 1 else []
+    return items, []
+
+
+def _with_unit(item: str, unit: str) -> str:
+    return f"{item} {unit}" if _is_number(item) else item
+
+
+def _is_number(text: str) -> bool:
+    try:
+        read_number(text)
+    except QuantityError:
+        return False
+    return True

@@ -23,7 +23,7 @@ class Turn(NamedTuple):
     """0 where it is read for the first time, more for each time that it is read again, nothing having been moved."""
 
     @property
-    def again(self) -> bool:
+    def is_repeat(self) -> bool:
         """The turn was read before."""
         return self.repeat > 0
 
@@ -33,7 +33,7 @@ class Turn(NamedTuple):
         return 0.0 if self.closing_mm is None or not self.readings_mm else self.closing_mm - self.readings_mm[0]
 
 
-class Findings(NamedTuple):
+class SetAnalysis(NamedTuple):
     """What one round of readings tells: one plane or two."""
 
     first: Analysis
@@ -46,7 +46,7 @@ class Findings(NamedTuple):
         return (self.first,) if self.second is None else (self.first, self.second)
 
 
-def given_turns(job: RunoutJob) -> tuple[Turn, ...]:
+def turns_in_job(job: RunoutJob) -> tuple[Turn, ...]:
     """Return the readings that came with the job; its drift is that of each plane's turn."""
     return tuple(
         Turn(angles_deg=job.angles_deg, readings_mm=turn, closing_mm=turn[0] + job.drift_mm, plane=plane)
@@ -54,7 +54,7 @@ def given_turns(job: RunoutJob) -> tuple[Turn, ...]:
     )
 
 
-def turns_of(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
+def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
     """Return the turns of a round that is complete, at the marks of a job."""
     return [
         Turn(angles_deg=job.angles_deg[: len(turn.readings_mm)], **turn._asdict())
@@ -63,7 +63,7 @@ def turns_of(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
     ]
 
 
-def findings(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> Findings:
+def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> SetAnalysis:
     """Return what the turns of one round tell, so far as they have come.
 
     turns: of the first plane at least [-]; graduation_mm: of the indicator [mm].
@@ -73,9 +73,9 @@ def findings(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> Fin
     first = plane_analysis(job, turns, 1, graduation_mm)
     complete = any(turn.plane == 2 and len(turn.readings_mm) == len(job.angles_deg) for turn in turns)
     if job.apart_mm is None or not complete:
-        return Findings(first=first)
+        return SetAnalysis(first=first)
     second = plane_analysis(job, turns, 2, graduation_mm)
-    return Findings(first=first, second=second, tilt=Tilt(first=first, second=second, apart_mm=job.apart_mm))
+    return SetAnalysis(first=first, second=second, tilt=Tilt(first=first, second=second, apart_mm=job.apart_mm))
 
 
 def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation_mm: float) -> Analysis:
@@ -84,9 +84,11 @@ def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation
     turns: of one round [-]; plane: 1 or 2 [-]; graduation_mm: of the indicator [mm].
     Raises PlanError: too few or unfit readings, a slipped indicator.
     """
-    once = next((turn for turn in turns if turn.plane == plane and not turn.again), Turn(angles_deg=(), readings_mm=()))
+    once = next(
+        (turn for turn in turns if turn.plane == plane and not turn.is_repeat), Turn(angles_deg=(), readings_mm=())
+    )
     # Of a turn read again only in part nothing can be said of how well it repeats.
-    again = [turn for turn in turns if turn.plane == plane and turn.again and turn.angles_deg == once.angles_deg]
+    again = [turn for turn in turns if turn.plane == plane and turn.is_repeat and turn.angles_deg == once.angles_deg]
     return analyse(
         once.readings_mm,
         once.angles_deg,
@@ -97,7 +99,9 @@ def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation
     )
 
 
-def rounds_of(logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: float) -> tuple[tuple[Turn, ...], ...]:
+def sort_into_sets(
+    logged: Iterable[tuple[Step, Any, str | None]], graduation_mm: float
+) -> tuple[tuple[Turn, ...], ...]:
     """Return the rounds that a run has logged, oldest first, each a turn for every plane and time read.
 
     logged: steps done, in order, each with the value and unit typed at it [-], a unit
@@ -140,13 +144,13 @@ def _text(value: Any) -> str:
     return f"{float(value):.9f}" if isinstance(value, int | float | Fraction) else str(value)
 
 
-def are_of(job: RunoutJob, turns: Sequence[Turn]) -> bool:
+def match_job(job: RunoutJob, turns: Sequence[Turn]) -> bool:
     """Tell whether the turns of a round were read, every one to its end, at the marks and planes of a job."""
-    marks = {turn.plane: turn.angles_deg for turn in turns if not turn.again}
+    marks = {turn.plane: turn.angles_deg for turn in turns if not turn.is_repeat}
     return marks == dict.fromkeys(range(1, job.planes + 1), job.angles_deg)
 
 
-def taken_as(turns: Sequence[Turn]) -> ReadingsTaken:
+def as_readings_taken(turns: Sequence[Turn]) -> ReadingsTaken:
     """Return the turns of a round as a run is told them."""
     return ReadingsTaken(
         turns=tuple(TurnRead(turn.readings_mm, turn.closing_mm, turn.plane, turn.repeat) for turn in turns)

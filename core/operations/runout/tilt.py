@@ -8,8 +8,7 @@ from core.lathe.lathe import Lathe
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.harmonics import direction_deg
 from core.operations.runout.job import RunoutJob, angle_words
-from core.operations.runout.moves import Move, reading_change_mm
-from core.operations.runout.shims import nearest_shims
+from core.operations.runout.moves import Move, nearest_shims, reading_change_mm
 
 Say = Callable[[float], str]
 Vector = tuple[float, float]
@@ -100,7 +99,7 @@ def _far_end(tilt: Tilt, job: RunoutJob, angle_deg: float, lean_mm: float) -> Mo
     )
 
 
-def what_first(tilt: Tilt, job: RunoutJob, say: Say, *, left: bool = False) -> str:
+def tilt_words(tilt: Tilt, job: RunoutJob, say: Say, *, left: bool = False) -> str:
     """Say what is offset, what is tilt, and which to take out first. Common practice, no source.
 
     left: nothing is to be taken out [-].

@@ -81,7 +81,7 @@ def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, say: Say) ->
     return f"About {say(GOOD_SCREWED_ON_MM)} at a screwed-on part is a good result (common practice); this is {found}."
 
 
-def what_changed(before: Analysis, after: Analysis, say: Say) -> str:
+def change_words(before: Analysis, after: Analysis, say: Say) -> str:
     """Say whether a move helped: how much of the way the work went, or that it went astray."""
     (x1, y1), (x2, y2) = before.work_off_mm, after.work_off_mm
     ends = f"Eccentricity {say(before.eccentricity_mm)} before, {say(after.eccentricity_mm)} now"
@@ -99,7 +99,7 @@ def what_changed(before: Analysis, after: Analysis, say: Say) -> str:
     return f"{ends}: {share}." if after.eccentricity_mm < before.eccentricity_mm else f"{ends}: too far, {share}."
 
 
-def what_it_means(
+def effects_on_work(
     analysis: Analysis,
     say: Say,
     *,

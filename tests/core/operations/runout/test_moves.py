@@ -14,14 +14,13 @@ from core.lathe.lathe import Chuck, Indicator, Lathe
 from core.operations.runout.analysis import analyse
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob, Surface, Workholding, read_runout
-from core.operations.runout.moves import moves
+from core.operations.runout.moves import moved_by_mm, moves, nearest_shims, shims_mm
 from core.operations.runout.operation import plan_runout
-from core.operations.runout.sets_of_readings import Turn, findings
-from core.operations.runout.shims import moved_by_mm, nearest_shims, shims_mm
+from core.operations.runout.sets_of_readings import Turn, analyse_set
 from core.operations.runout.tilt import tailstock_words, taper_mm, tilt_moves
 from core.values.fields import Problem, Table
 from tests.core.figures import figures
-from tests.core.runout_bars import Bar, centre_in_three_jaws, first_harmonic
+from tests.core.operations.runout.runout_bars import Bar, centre_in_three_jaws, first_harmonic
 from tests.published import printed_rows
 
 LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.0001))
@@ -246,7 +245,7 @@ def _two_planes(job: RunoutJob, axis: Sequence[tuple[float, float]], graduation:
         )
         for plane, at in enumerate(axis, start=1)
     ]
-    return findings(job, turns, graduation).tilt
+    return analyse_set(job, turns, graduation).tilt
 
 
 @pytest.mark.parametrize("surface", SURFACES)
@@ -309,12 +308,12 @@ def test_taper_between_centres() -> None:
         Turn(angles_deg=job.angles_deg, readings_mm=tuple(reading + mean for reading in wobble), plane=plane)
         for plane, mean in ((1, 0.0), (2, 0.03))
     ]
-    tilt = findings(job, turns, 0.001).tilt
+    tilt = analyse_set(job, turns, 0.001).tilt
     assert tilt is not None
     assert taper_mm(tilt) == pytest.approx(0.06)
     said = tailstock_words(tilt, LATHE.say)
     assert {"0.06", "0.02", "100"} <= figures(said)
-    level = findings(job, [turns[0], turns[0]._replace(plane=2)], 0.001).tilt
+    level = analyse_set(job, [turns[0], turns[0]._replace(plane=2)], 0.001).tilt
     assert level is not None
     assert "in line" in tailstock_words(level, LATHE.say)
 

@@ -18,7 +18,7 @@ from core.lathe.reader import lathe_from
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob, read_runout
 from core.operations.runout.operation import plan_runout, replan_runout
-from core.operations.runout.sets_of_readings import findings, given_turns, rounds_of
+from core.operations.runout.sets_of_readings import analyse_set, sort_into_sets, turns_in_job
 from core.pages.figure_words import lines_for
 from core.plan import Plan, Step, plan_as_data, plan_from_data
 from core.values.errors import PlanError, QuantityError
@@ -272,14 +272,14 @@ def test_rounds_from_the_log() -> None:
     progress = Progress(next_id=100)
     moved = replan_runout(job, LATHE, None, progress, Moved())
     again = replan_runout(job, LATHE, None, progress, TurnAgain())
-    found = rounds_of([*_logged(plan.steps, values), *_logged(moved, values), *_logged(again, values)], 0.01)
+    found = sort_into_sets([*_logged(plan.steps, values), *_logged(moved, values), *_logged(again, values)], 0.01)
     assert [len(turns) for turns in found] == [2, 4]
-    assert [(turn.plane, turn.again) for turn in found[1]] == [(1, False), (2, False), (1, True), (2, True)]
+    assert [(turn.plane, turn.is_repeat) for turn in found[1]] == [(1, False), (2, False), (1, True), (2, True)]
     assert found[0][0].readings_mm == (1.0, 1.09, 1.18, 1.27)
     assert found[0][1].readings_mm == (2.0, 2.09, 2.18, 2.27)
     assert found[0][1].drift_mm == pytest.approx(0.01)
     assert found[0][0].closing_mm is None
-    assert findings(job, found[1], 0.01).first.repeatability_mm == 0
+    assert analyse_set(job, found[1], 0.01).first.repeatability_mm == 0
 
 
 def test_a_round_under_way() -> None:
@@ -287,15 +287,15 @@ def test_a_round_under_way() -> None:
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
     reads = [step for step in plan_runout(job, LATHE, None).steps if step.action == "read"]
-    ((turn,),) = rounds_of([(step, "2", "marks") for step in reads[:3]], 0.01)
+    ((turn,),) = sort_into_sets([(step, "2", "marks") for step in reads[:3]], 0.01)
     assert turn.readings_mm == (0.02,) * 3
-    assert findings(job, (turn,), 0.01).first.tir_mm == 0
-    (turns,) = rounds_of([(step, 0.00001, "mm") for step in reads[:11]], 0.01)
+    assert analyse_set(job, (turn,), 0.01).first.tir_mm == 0
+    (turns,) = sort_into_sets([(step, 0.00001, "mm") for step in reads[:11]], 0.01)
     assert len(turns) == 2
-    assert findings(job, turns, 0.01).second is None
-    assert rounds_of([], 0.01) == ()
+    assert analyse_set(job, turns, 0.01).second is None
+    assert sort_into_sets([], 0.01) == ()
     with pytest.raises(QuantityError):
-        rounds_of([(reads[0], "high", "mm")], 0.01)
+        sort_into_sets([(reads[0], "high", "mm")], 0.01)
 
 
 def test_the_first_two_readings_tell_nothing_yet() -> None:
@@ -303,7 +303,7 @@ def test_the_first_two_readings_tell_nothing_yet() -> None:
     job, _ = _read({})
     assert job is not None
     with pytest.raises(PlanError, match=r"\b0\b"):
-        findings(job, (), 0.01)
+        analyse_set(job, (), 0.01)
 
 
 @pytest.mark.parametrize("cause", ["moved", "picked up", "edited"])
@@ -344,8 +344,8 @@ def test_given_readings_carry_their_drift() -> None:
     """To each plane alike."""
     job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
     assert job is not None
-    assert [turn.drift_mm for turn in given_turns(job)] == pytest.approx([0.01, 0.01])
-    assert given_turns(job._replace(readings_mm=())) == ()
+    assert [turn.drift_mm for turn in turns_in_job(job)] == pytest.approx([0.01, 0.01])
+    assert turns_in_job(job._replace(readings_mm=())) == ()
 
 
 def test_an_inch_lathe_is_spoken_to_in_inches() -> None:

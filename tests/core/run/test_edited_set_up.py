@@ -9,11 +9,11 @@ from core.inputs import PickedUp
 from core.jobs.job import read_job
 from core.operations.registry import make_plan
 from core.plan import Step
-from core.run.progress import edited, plan_input_of, revised_steps
+from core.run.progress import edited_input, plan_input_of, revised_steps
 from core.setting_up import prepares, set_up_steps
 from tests.core.counted import Counted
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def run_of(sample: str, kind: str) -> Counted:
@@ -25,7 +25,7 @@ def run_of(sample: str, kind: str) -> Counted:
 
 def change(run: Counted, **keys: Any) -> None:
     """Plan the rest of a run by its job with other keys."""
-    now, entered = edited(run.plan_input._replace(parameters={**run.plan_input.parameters, **keys}), run.state)
+    now, entered = edited_input(run.plan_input._replace(parameters={**run.plan_input.parameters, **keys}), run.state)
     steps = revised_steps(now, run.state, entered)
     run.plan_input = now
     run.log_revised(entered, steps)

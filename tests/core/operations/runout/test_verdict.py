@@ -13,8 +13,8 @@ from core.operations.runout.advice import Advice, advice
 from core.operations.runout.analysis import Analysis, analyse
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob, Surface, Workholding
-from core.operations.runout.sets_of_readings import Turn, findings
-from core.operations.runout.verdict import good_enough_words, groove_change_mm, verdict, what_changed, what_it_means
+from core.operations.runout.sets_of_readings import Turn, analyse_set
+from core.operations.runout.verdict import change_words, effects_on_work, good_enough_words, groove_change_mm, verdict
 from core.values.quantities import mm_text
 from tests.core.figures import figures
 
@@ -81,7 +81,7 @@ def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
 )
 def test_whether_a_move_helped(surface: Surface, after: tuple[float, float], words: str) -> None:
     """Before and after as directions, not movements alone: the wrong way and sideways are told apart."""
-    assert words in what_changed(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
+    assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
 
 @given(st.floats(0.01, 2), st.floats(20, 150), st.floats(0, 1))
@@ -93,11 +93,11 @@ def test_groove_width_follows_from_the_depths(tir: float, tip: float, flat: floa
 
 def test_what_it_means_for_the_work() -> None:
     """Lines with their numbers: the thread's offset, the groove's width, a cutter that leaves the work."""
-    lines = what_it_means(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
+    lines = effects_on_work(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
     assert "0.05" in figures(lines[0]) and "0.2" in figures(lines[1])
     assert len(lines) == 3
-    assert len(what_it_means(analysed(0.05, 0), mm_text, depth_mm=0.06)) == 1
-    face = what_it_means(analysed(0.02, 0, "face"), mm_text)
+    assert len(effects_on_work(analysed(0.05, 0), mm_text, depth_mm=0.06)) == 1
+    face = effects_on_work(analysed(0.02, 0, "face"), mm_text)
     assert figures(face[0]) == {"1", "1000"}
 
 
@@ -105,7 +105,7 @@ def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys:
     job = job_with(**keys)
     readings = tuple(size * cos(radians(angle - 77)) + lobes / 2 * cos(2 * radians(angle)) for angle in job.angles_deg)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=readings, plane=plane) for plane in range(1, job.planes + 1)]
-    return advice(findings(job, turns, 0.01), job, lathe)
+    return advice(analyse_set(job, turns, 0.01), job, lathe)
 
 
 @pytest.mark.parametrize(
@@ -169,13 +169,13 @@ def test_no_move_where_it_decides_nothing(
     """
     advised = advised_by(size, workholding=workholding, tolerance_mm=tolerance_mm, lobes=lobes)
     assert advised.to_do == ()
-    assert words in " ".join(advised.stands)
+    assert words in " ".join(advised.summary)
 
 
 def test_a_move_that_settles_it_is_advised() -> None:
     """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
     advised = advised_by(0.01, workholding="flange", tolerance_mm=0.02)
-    assert {"0.02"} <= figures(advised.stands[1]) and "77°" in figures(advised.to_do[0])
+    assert {"0.02"} <= figures(advised.summary[1]) and "77°" in figures(advised.to_do[0])
 
 
 def test_no_move_that_could_not_be_told_afterwards() -> None:
@@ -190,7 +190,7 @@ def test_no_move_that_could_not_be_followed() -> None:
     """0.006 towards 77: 0.0058 along one pair of jaws, 0.0013 along the other; towards 45 it is 0.0042 along both."""
     job = job_with(workholding="four jaw")
     found = [
-        findings(job, [Turn(angles_deg=job.angles_deg, readings_mm=tuple(readings))], 0.01)
+        analyse_set(job, [Turn(angles_deg=job.angles_deg, readings_mm=tuple(readings))], 0.01)
         for readings in ([0.006 * cos(radians(angle - high)) for angle in job.angles_deg] for high in (77, 45))
     ]
     (line,) = advice(found[0], job, replace(LATHE, chuck=Chuck(jaw_lead_mm=4))).to_do
@@ -204,16 +204,16 @@ def test_of_two_planes_within_nothing_is_said_to_come_first() -> None:
     job = job_with(workholding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=turn, plane=plane) for plane, turn in enumerate(readings, 1)]
-    advised = advice(findings(job, turns, 0.01), job, LATHE)
+    advised = advice(analyse_set(job, turns, 0.01), job, LATHE)
     assert advised.to_do == ()
-    assert {"0.02", "40"} <= figures(advised.stands[-1]) and "jaws" not in advised.stands[-1]
+    assert {"0.02", "40"} <= figures(advised.summary[-1]) and "jaws" not in advised.summary[-1]
 
 
 def test_the_tailstock_is_told_however_true_the_work_runs() -> None:
     """A bar that runs true between centres 0.03 nearer at the far end: 0.06 of taper over 150."""
     job = job_with(workholding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
-    advised = advice(findings(job, turns, 0.01), job, LATHE)
+    advised = advice(analyse_set(job, turns, 0.01), job, LATHE)
     assert "0.06" in figures(advised.to_do[-1])
 
 

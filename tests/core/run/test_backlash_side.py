@@ -6,8 +6,7 @@ import pytest
 
 from core.inputs import PickedUp
 from core.lathe.reader import stand_in_lathe
-from core.run.counter_view import counter_view
-from core.run.movements import Movements
+from core.run.counter_view import Movements, counter_view
 from core.run.progress import revised_steps
 from tests.core.counted import Counted
 

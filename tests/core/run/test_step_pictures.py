@@ -13,14 +13,13 @@ from core.drawing import Drawing, Point, Stroke
 from core.lathe.lathe import CompoundScale, Lathe
 from core.lathe.reader import read_lathe
 from core.operations.threads.groove_drawing import GrooveNow, groove_drawing
-from core.run.dial_picture import DialPicture
-from core.run.step_pictures import StepPicture, StepPictures
+from core.run.step_pictures import DialPicture, StepPicture, StepPictures
 from core.values.dials import Dial
 from tests.core.counted import Counted
 from tests.core.figures import figures as all_figures
 from tests.core.thread_jobs import job_of, touched_off
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 INCH, METRIC, MIXED = (read_lathe(SAMPLES / f"{name}_lathe.toml") for name in ("inch", "metric", "mixed"))
 TURN = {"from": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"}
 M27 = {"thread": "M27x3-6g", "blank": "26.8 mm", "tool_flat": "0.35 mm"}

@@ -7,20 +7,17 @@ import pytest
 
 from core.lathe.lathe import Chuck, Indicator, Lathe
 from core.lathe.reader import lathe_from
-from core.operations.runout.findings import before_reading
+from core.operations.runout.findings import expected_figures
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob
-from core.operations.runout.lists import as_typed, listed, two_lists
-from core.operations.runout.picture import Place, PolarView, Read, jaws_deg, polar_view
-from core.operations.runout.readings import is_suspect, nudged
+from core.operations.runout.picture import Point, PolarView, TurnToDraw, jaws_deg, polar_view
+from core.operations.runout.readings import is_suspect, list_text, nudged_text, plane_lists, split_list
 from core.operations.runout.sets_of_readings import Turn, plane_analysis
-from core.run.readings_taken import readings_taken
-from core.run.runout_view import Following, following
-from core.run.take_over import groove_of, meaning
+from core.run.runout_view import RunoutView, deepest_groove, effect_words, readings_taken, runout_view
 from core.values.quantities import mm_text
 from tests.core.counted import Counted
 from tests.core.figures import figures as figures_in
-from tests.core.runout_bars import first_harmonic
+from tests.core.operations.runout.runout_bars import first_harmonic
 
 LATHE = lathe_from({"format": 1, "name": "Bench", "indicator": {"graduation": "0.01 mm"}}, "bench.toml")
 
@@ -37,8 +34,8 @@ class Check(Counted):
         super().__init__(LATHE, "runout", **{"workholding": "four jaw", "diameter": "20 mm", **keys})
 
     @property
-    def seen(self) -> Following:
-        return following(self.plan_input, self.state)
+    def seen(self) -> RunoutView:
+        return runout_view(self.plan_input, self.state)
 
     def read(self, *readings_mm: float) -> None:
         """Do steps until a reading is wanted, then read, again and again."""
@@ -52,8 +49,8 @@ class Check(Counted):
         self.revise("moved")
 
 
-def _kinds(seen: Following, kind: str) -> list[str]:
-    return [line.words for line in seen.says if line.kind == kind]
+def _kinds(seen: RunoutView, kind: str) -> list[str]:
+    return [line.words for line in seen.findings if line.kind == kind]
 
 
 def test_nothing_is_told_before_it_means_something() -> None:
@@ -80,11 +77,11 @@ def test_before_and_after_a_move() -> None:
     """The round before stays for comparison, also before the first new reading; what changed is told at the end."""
     check = Check(tolerance="0.02 mm")
     check.read(*bar_readings(0.10, 77), 0.02)
-    assert check.seen.before is None
-    assert check.seen.moves_wait
+    assert check.seen.previous_set is None
+    assert check.seen.move_advised
     check.moved()
-    assert check.seen.now.turns == ()
-    assert check.seen.before is not None
+    assert check.seen.current_set.turns == ()
+    assert check.seen.previous_set is not None
     assert [trace.letter for trace in check.seen.picture.traces] == ["o", "x"]
     check.read(0.0)
     assert figures_in(check.seen.heading) == {"2", "8"}
@@ -97,8 +94,8 @@ def test_before_and_after_a_move() -> None:
     assert len(_kinds(check.seen, "verdict")) == 1
     check.moved()
     check.read(*bar_readings(0.02, 200), 0.0)
-    assert check.seen.before is not None
-    assert check.seen.before.turn(1).readings_mm == (0.0, *bar_readings(0.01, 77)[1:])
+    assert check.seen.previous_set is not None
+    assert check.seen.previous_set.turn(1).readings_mm == (0.0, *bar_readings(0.01, 77)[1:])
 
 
 def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
@@ -109,7 +106,7 @@ def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
         taken = readings_taken(check.plan_input, check.state)
         assert taken is not None
         check.tell(taken)
-        assert check.seen.moves_wait == promised
+        assert check.seen.move_advised == promised
 
 
 def test_a_round_broken_off_is_not_compared_with() -> None:
@@ -120,8 +117,8 @@ def test_a_round_broken_off_is_not_compared_with() -> None:
     check.read(*bar_readings(0.05, 77)[:4])
     check.moved()
     check.read(*bar_readings(0.03, 77)[:4])
-    assert len(check.seen.rounds) == 3
-    assert check.seen.before == check.seen.rounds[0]
+    assert len(check.seen.sets) == 3
+    assert check.seen.previous_set == check.seen.sets[0]
 
 
 def test_a_mark_of_an_earlier_round_read_anew_stays_there() -> None:
@@ -132,20 +129,20 @@ def test_a_mark_of_an_earlier_round_read_anew_stays_there() -> None:
     check.moved()
     check.read(*bar_readings(0.05, 77, 4))
     check.log("reopened", steps=[first])
-    assert [len(found.turn(1).readings_mm) for found in check.seen.rounds] == [3, 4]
+    assert [len(found.turn(1).readings_mm) for found in check.seen.sets] == [3, 4]
     check.read(0.07)
-    assert check.seen.rounds[0].turn(1).angles_deg == (0, 90, 180, 270)
-    assert check.seen.rounds[0].turn(1).readings_mm[0] == 0.07
+    assert check.seen.sets[0].turn(1).angles_deg == (0, 90, 180, 270)
+    assert check.seen.sets[0].turn(1).readings_mm[0] == 0.07
 
 
 def test_a_slipped_indicator_is_said_and_loses_nothing() -> None:
     """The closing reading 0.2 mm off: no verdict, no move, all readings there."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.22)
-    assert "slipped" in check.seen.now.why_not
-    assert [line.kind for line in check.seen.says] == ["asked"]
-    assert len(check.seen.now.turn(1).readings_mm) == 8
-    assert not check.seen.moves_wait
+    assert "slipped" in check.seen.current_set.refusal
+    assert [line.kind for line in check.seen.findings] == ["asked"]
+    assert len(check.seen.current_set.turn(1).readings_mm) == 8
+    assert not check.seen.move_advised
 
 
 def test_two_planes_have_a_trace_each() -> None:
@@ -179,12 +176,12 @@ def test_screwed_on_work_is_seated_three_times_and_compared() -> None:
 def test_readings_of_the_job_are_the_round_before() -> None:
     """While their moves are still to be made they are what is looked at; then they are compared with."""
     check = Check(positions=4, readings=["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"])
-    assert check.seen.now.complete
+    assert check.seen.current_set.complete
     check.log("done", step=check.cursor.id)
     assert not figures_in(check.seen.heading)
     check.read(0.0)
-    assert check.seen.before is not None
-    assert check.seen.before.complete
+    assert check.seen.previous_set is not None
+    assert check.seen.previous_set.complete
     assert figures_in(check.seen.heading) == {"2", "4"}
 
 
@@ -192,10 +189,10 @@ def test_four_readings_in_a_three_jaw_chuck() -> None:
     """What the offset may really be is said before the shims built on it."""
     check = Check(positions=4, workholding="three jaw")
     check.read(*bar_readings(0.10, 77, 4), 0.02)
-    words = [line.words for line in check.seen.says]
+    words = [line.words for line in check.seen.findings]
     alias = next(i for i, line in enumerate(words) if "three-lobed part" in line and "all of it" in line)
     assert alias < next(i for i, line in enumerate(words) if line.startswith("Shim"))
-    planned = {figure.name: figure.value for figure in before_reading(check.seen.job, LATHE)}
+    planned = {figure.name: figure.value for figure in expected_figures(check.seen.job, LATHE)}
     assert any("three-lobed" in value for value in planned.values())
     assert "±" in planned["Eccentricity to"]
 
@@ -208,11 +205,11 @@ def _view(job: RunoutJob, *turns: list[float], mark_deg: float | None = None) ->
     for letter, readings in zip("ox", turns, strict=False):
         turn = Turn(angles_deg=job.angles_deg[: len(readings)], readings_mm=tuple(readings))
         analysis = plane_analysis(job, [turn], 1, 0.01) if len(readings) > 4 else None
-        reads.append(Read(letter=letter, name="turn", turn=turn, analysis=analysis))
+        reads.append(TurnToDraw(letter=letter, name="turn", turn=turn, analysis=analysis))
     return polar_view(reads, job, mark_deg=mark_deg, graduation_mm=0.01, say=mm_text)
 
 
-def _polar(place: Place) -> tuple[float, float]:
+def _polar(place: Point) -> tuple[float, float]:
     """Distance from the middle, and the angle from the top, clockwise."""
     x, y = place
     return hypot(x, y), degrees(atan2(x, y)) % 360
@@ -285,16 +282,16 @@ def test_marks_still_to_be_read() -> None:
 )
 def test_lists_as_typed(text: str, items: list[str]) -> None:
     """Parted by blanks, commas or semicolons, or as a job file has them; typed back they are the same list."""
-    assert listed(text, "mm") == items
-    assert listed(as_typed(items), "mm") == items
+    assert split_list(text, "mm") == items
+    assert split_list(list_text(items), "mm") == items
 
 
 def test_lists_of_two_planes() -> None:
     """One list, two, or what is no list at all."""
-    assert two_lists([["0 mm"], ["1 mm"]]) == (["0 mm"], ["1 mm"])
-    assert two_lists(["0 mm"]) == (["0 mm"], [])
-    assert two_lists("0 mm") == ("0 mm", [])
-    assert as_typed("0 mm") == "0 mm"
+    assert plane_lists([["0 mm"], ["1 mm"]]) == (["0 mm"], ["1 mm"])
+    assert plane_lists(["0 mm"]) == (["0 mm"], [])
+    assert plane_lists("0 mm") == ("0 mm", [])
+    assert list_text("0 mm") == "0 mm"
 
 
 @pytest.mark.parametrize(
@@ -315,8 +312,8 @@ def test_a_slip_of_the_keys(before: tuple[float, ...], reading: float, asked: bo
 
 def test_an_inch_indicator_is_nudged_by_its_own_graduation() -> None:
     """Half a thou: 0.0127 mm."""
-    assert nudged(0.0, 3, "in", 0.0127) == "0.0015"
-    assert nudged(0.0254, -1, "thou", 0.0127) == "0.5"
+    assert nudged_text(0.0, 3, "in", 0.0127) == "0.0015"
+    assert nudged_text(0.0254, -1, "thou", 0.0127) == "0.5"
 
 
 # What it means for the pattern.
@@ -350,17 +347,17 @@ def test_what_a_face_means_for_the_grooves(tmp_path: Any) -> None:
 
     path = tmp_path / "plate.toml"
     path.write_text(JOB)
-    groove = groove_of(read_job(path))
+    groove = deepest_groove(read_job(path))
     assert groove is not None
     assert groove == (120.0, 0.0, 0.3)
     job = RunoutJob(angles_deg=evenly_spaced(4), surface="face", diameter_mm=60)
     turn = Turn(angles_deg=job.angles_deg, readings_mm=(0.025, 0.0, -0.025, 0.0))
-    words = meaning(plane_analysis(job, [turn], 1, 0.001), LATHE, groove)
+    words = effect_words(plane_analysis(job, [turn], 1, 0.001), LATHE, groove)
     # 2 x 0.275 x tan 60° and 2 x 0.325 x tan 60°.
     assert {"0.173", "0.953", "1.126", "0.3"} <= figures_in(words)
     # atan(0.025 / 30), over a metre.
     assert {"0.833", "1000"} <= figures_in(words)
-    assert groove_of(None) is None
+    assert deepest_groove(None) is None
 
 
 def test_the_moves_on_a_card() -> None:
@@ -381,12 +378,12 @@ def test_of_two_pairs_only_what_can_be_told_is_advised() -> None:
     """High at 2°: the pair across has less to do than the indicator can tell; it stays among the figures."""
     from core.operations.runout.advice import advice
     from core.operations.runout.moves import moves
-    from core.operations.runout.sets_of_readings import findings
+    from core.operations.runout.sets_of_readings import analyse_set
 
     lathe = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01), chuck=Chuck())
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding="four jaw")
     readings = tuple(0.05 * cos(radians(angle - 2)) for angle in job.angles_deg)
-    found = findings(job, [Turn(angles_deg=job.angles_deg, readings_mm=readings)], 0.01)
+    found = analyse_set(job, [Turn(angles_deg=job.angles_deg, readings_mm=readings)], 0.01)
     assert len(moves(found.first, job, lathe)) == 2
     (line,) = advice(found, job, lathe).to_do
     assert "press jaw 1" in line

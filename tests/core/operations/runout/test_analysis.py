@@ -16,7 +16,7 @@ from core.operations.runout.remarks import questions, remarks
 from core.values.errors import PlanError, QuantityError
 from core.values.quantities import mm_text
 from tests.core.figures import figures
-from tests.core.runout_bars import Bar, first_harmonic, limacon
+from tests.core.operations.runout.runout_bars import Bar, first_harmonic, limacon
 from tests.published import Printed, printed_rows
 
 GRADUATION_MM = 0.01

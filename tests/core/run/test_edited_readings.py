@@ -6,10 +6,10 @@ import pytest
 
 from core.inputs import Edited, input_as_data
 from core.plan import numbered, step_as_data
-from core.run.progress import answered, edited, plan_input_of, revised_steps
-from core.run.readings_taken import readings_taken
+from core.run.progress import answered_input, edited_input, plan_input_of, revised_steps
+from core.run.runout_view import readings_taken
 from tests.core.figures import figures
-from tests.core.test_runout_view import Check, bar_readings
+from tests.core.run.test_runout_view import Check, bar_readings
 
 TURN = bar_readings(0.20, 30, 4)
 
@@ -26,11 +26,11 @@ class Changed(Check):
     def change(self, **keys: Any) -> None:
         """Go by a job with other keys."""
         parameters = {key: value for key, value in {**self.plan_input.parameters, **keys}.items() if value is not None}
-        self._go_by(*edited(self.plan_input._replace(parameters=parameters), self.state))
+        self._go_by(*edited_input(self.plan_input._replace(parameters=parameters), self.state))
 
     def answer(self, **answers: Any) -> None:
         """Answer a question of the counter."""
-        self._go_by(*answered(self.plan_input, self.state, answers))
+        self._go_by(*answered_input(self.plan_input, self.state, answers))
 
     def _go_by(self, plan_input: Any, entered: Edited) -> None:
         steps = numbered(revised_steps(plan_input, self.state, entered), self.state.next_step_id)
@@ -51,9 +51,9 @@ def test_a_whole_turn_is_kept(keys: dict[str, Any]) -> None:
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
     check.plan()
-    before = check.seen.now.turns
+    before = check.seen.current_set.turns
     check.change(**keys)
-    assert check.seen.now.turns == before and len(check.seen.rounds) == 1
+    assert check.seen.current_set.turns == before and len(check.seen.sets) == 1
     assert not any(step.action == "read" for step in check.state.open_steps())
     assert len(check.moves) == (1 if "workholding" in keys else 2)
 
@@ -66,8 +66,8 @@ def test_a_turn_under_way_is_read_on(read: int) -> None:
     check.answer(workholding="four jaw")
     check.read(*TURN[read:], TURN[0])
     check.plan()
-    assert len(check.seen.rounds) == 1
-    assert check.seen.now.planes[1].readings_mm == pytest.approx(TURN)
+    assert len(check.seen.sets) == 1
+    assert check.seen.current_set.planes[1].readings_mm == pytest.approx(TURN)
     assert len(check.moves) == 2
 
 
@@ -87,7 +87,7 @@ def test_readings_that_the_job_brings_count_when_it_is_said_how_the_work_is_held
     check.log("done", step=check.cursor.id)
     check.answer(workholding="four jaw")
     assert check.moves and check.cursor.action == "check"
-    assert check.seen.rounds[0].complete
+    assert check.seen.sets[0].complete
 
 
 def test_what_was_answered_stays_until_the_job_says_otherwise() -> None:
@@ -108,7 +108,7 @@ def test_two_planes_go_on_at_the_second() -> None:
     assert check.cursor.action == "set" and "40 mm" in check.cursor.text
     check.read(*TURN, TURN[0])
     check.plan()
-    assert len(check.seen.rounds) == 1 and check.seen.now.complete
+    assert len(check.seen.sets) == 1 and check.seen.current_set.complete
 
 
 @pytest.mark.parametrize("done", [1, 3])

@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
-from core.operations.runout.harmonics import LARGEST_FACTOR, determines, direction_deg, evenly_spaced, fit, leak
+from core.operations.runout.harmonics import LARGEST_FACTOR, alias_share, determines, direction_deg, evenly_spaced, fit
 from core.values.errors import PlanError
 from tests.core.exact import power
 
@@ -116,7 +116,7 @@ def test_aliases_follow_the_sampling_theorem(lobes: int) -> None:
     """Order j passes wholly for order 1 where j = m N - 1 or m N + 1, else not at all."""
     counts = range(3, 17)
     passes = [float((lobes + 1) % count == 0 or (lobes - 1) % count == 0) for count in counts]
-    assert [leak(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
+    assert [alias_share(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
 
 
 def test_a_leak_is_the_worst_of_all_phases() -> None:
@@ -128,7 +128,7 @@ def test_a_leak_is_the_worst_of_all_phases() -> None:
         form = np.cos(3 * np.radians(angles) - np.radians(phase))
         _, a, b = np.linalg.lstsq(design, form, rcond=None)[0]
         worst = max(worst, float(np.hypot(a, b)))
-    assert leak(angles, 3) == pytest.approx(worst, rel=1e-3)
+    assert alias_share(angles, 3) == pytest.approx(worst, rel=1e-3)
 
 
 def test_the_errors_agree_with_readings_scattered_at_random() -> None:
