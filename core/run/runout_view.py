@@ -233,7 +233,7 @@ class RunoutView:
             self.job,
             mark_deg=self.mark_deg,
             graduation_mm=self.graduation_mm,
-            say=self.lathe.say_reading,
+            length_text=self.lathe.say_reading,
         )
 
     def _reads(self) -> list[TurnToDraw]:

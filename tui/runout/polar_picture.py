@@ -31,8 +31,8 @@ def draw_polar(canvas: Canvas, view: PolarView) -> None:
     canvas.label(0.0, 0.0, "<+" if coarse else "+", "middle", "reference")
     for place in view.waiting:
         canvas.label(*place, ":", "middle", "reference")
-    for trace in reversed(view.traces):
-        _trace(canvas, trace, trace is view.traces[0], coarse)
+    for trace in reversed(view.drawn_turns):
+        _trace(canvas, trace, trace is view.drawn_turns[0], coarse)
     for (x, y), text in view.names if canvas.rows >= _LEAST_ROWS_FOR_NAMES else ():
         canvas.label(x, y, text, "left" if x > 1 else "right" if x < -1 else "middle")
     if view.indicator is not None:

@@ -209,7 +209,7 @@ class RunoutScreen(OperationScreen):
         job, lathe = self.entered, self.context.lathe
         graduation = graduation_of(lathe)
         reads = turns_to_draw(SetOfReadings(job=job, turns=turns_in_job(job), graduation_mm=graduation), 1)
-        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, say=lathe.say_reading)
+        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, length_text=lathe.say_reading)
         picture.show_view(view)
         legend.update(glyphs_of(self.app).text(f"{view.scale} {view.legend}."))
 

@@ -82,7 +82,7 @@ def test_before_and_after_a_move() -> None:
     check.moved()
     assert check.seen.current_set.turns == ()
     assert check.seen.previous_set is not None
-    assert [trace.letter for trace in check.seen.picture.traces] == ["o", "x"]
+    assert [trace.letter for trace in check.seen.picture.drawn_turns] == ["o", "x"]
     check.read(0.0)
     assert figures_in(check.seen.heading) == {"2", "8"}
     check.read(*bar_readings(0.01, 77)[1:], 0.0)
@@ -151,7 +151,7 @@ def test_two_planes_have_a_trace_each() -> None:
     check.read(*bar_readings(0.10, 77, 4), 0.02, *bar_readings(0.10, 257, 4)[:3])
     seen = check.seen
     assert seen.plane == 2 and figures_in(seen.heading) == {"4", "2"}
-    assert [(trace.letter, len(trace.points)) for trace in seen.picture.traces] == [("o", 3), ("1", 4)]
+    assert [(trace.letter, len(trace.points)) for trace in seen.picture.drawn_turns] == [("o", 3), ("1", 4)]
     assert _kinds(seen, "do") == []
     check.read(bar_readings(0.10, 257, 4)[3])
     assert [heading for heading, _ in check.seen.figures] == ["Second plane", "First plane"]
@@ -206,7 +206,7 @@ def _view(job: RunoutJob, *turns: list[float], mark_deg: float | None = None) ->
         turn = Turn(angles_deg=job.angles_deg[: len(readings)], readings_mm=tuple(readings))
         analysis = plane_analysis(job, [turn], 1, 0.01) if len(readings) > 4 else None
         reads.append(TurnToDraw(letter=letter, name="turn", turn=turn, analysis=analysis))
-    return polar_view(reads, job, mark_deg=mark_deg, graduation_mm=0.01, say=mm_text)
+    return polar_view(reads, job, mark_deg=mark_deg, graduation_mm=0.01, length_text=mm_text)
 
 
 def _polar(place: Point) -> tuple[float, float]:
@@ -225,12 +225,12 @@ def test_the_picture_is_to_scale(surface: Any) -> None:
     rings = sorted(view.rings)
     ring = rings[1] - rings[0]
     assert {"0.1", "10"} <= figures_in(view.scale)
-    for place, angle, reading in zip(view.traces[0].points, job.angles_deg, readings, strict=True):
+    for place, angle, reading in zip(view.drawn_turns[0].points, job.angles_deg, readings, strict=True):
         radius, mark = _polar(place)
         assert mark == pytest.approx(angle, abs=1e-9)
         assert radius == pytest.approx(1 + sense * reading / 0.1 * ring)
-    assert view.traces[0].high is not None
-    assert _polar(view.traces[0].high) == pytest.approx((1 + sense * 2 * ring, 77), abs=0.2)
+    assert view.drawn_turns[0].high is not None
+    assert _polar(view.drawn_turns[0].high) == pytest.approx((1 + sense * 2 * ring, 77), abs=0.2)
     # A ring of 0.1 mm drawn as `ring` of a radius of 10 mm.
     assert f"{ring * 10 / 0.1:.0f}" in figures_in(view.scale)
     assert view.indicator is not None
@@ -241,10 +241,10 @@ def test_the_picture_is_to_scale(surface: Any) -> None:
 def test_before_and_after_share_a_scale() -> None:
     """A cured bar is a circle beside what it was before; nothing is blown up to fill the picture."""
     job = RunoutJob(angles_deg=evenly_spaced(8))
-    after, before = _view(job, bar_readings(0.01, 77), bar_readings(0.3, 77)).traces
+    after, before = _view(job, bar_readings(0.01, 77), bar_readings(0.3, 77)).drawn_turns
     assert max(abs(_polar(place)[0] - 1) for place in before.points) == pytest.approx(0.38, abs=0.01)
     assert max(abs(_polar(place)[0] - 1) for place in after.points) < 0.02
-    alone = _view(job, bar_readings(0.01, 77)).traces[0]
+    alone = _view(job, bar_readings(0.01, 77)).drawn_turns[0]
     assert max(abs(_polar(place)[0] - 1) for place in alone.points) <= 0.2
 
 

@@ -197,7 +197,7 @@ def test_a_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[
     assert readings == pytest.approx(Bar((cos(radians(33)), cos(radians(57))), 25.0).readings(angles, surface))
     found = _analyse(readings, angles=angles, surface=surface, diameter=50)
     assert found.eccentricity_mm == pytest.approx(1, abs=1e-9)
-    assert found.work_off_mm == pytest.approx((cos(radians(33)), cos(radians(57))), abs=1e-9)
+    assert found.work_centre_mm == pytest.approx((cos(radians(33)), cos(radians(57))), abs=1e-9)
     assert found.out_of_roundness_mm is None or found.out_of_roundness_mm < 1e-9
     left_in = _analyse(readings, angles=angles, surface=surface)
     if left_in.oval and len(angles) == 12:
@@ -217,7 +217,7 @@ def test_where_the_work_lies(surface: Surface, high: float) -> None:
     """The middle of simulated work is found, whichever side the indicator touches."""
     middle = (0.3 * cos(radians(high)), 0.3 * cos(radians(high - 90)))
     found = _analyse(Bar(middle, 20).readings(evenly_spaced(8), surface), surface=surface)
-    assert found.work_off_mm == pytest.approx(middle, abs=1e-6)
+    assert found.work_centre_mm == pytest.approx(middle, abs=1e-6)
     wanted = high if surface == "outside" else (high + 180) % 360
     assert found.high_spot_deg == pytest.approx(wanted, abs=1e-6)
 
@@ -241,15 +241,15 @@ def test_eccentricity_agrees_with_numpy(count: int, size: float, high: float, ze
         (6, "a five-lobed", "a three-lobed"),
     ],
 )
-def test_what_could_be_mistaken_is_said(count: int, words: str, silent: str) -> None:
-    """Few readings name what reads as eccentricity, as the sampling theorem has it, and only that."""
+def test_forms_that_show_as_eccentricity_are_named(count: int, words: str, silent: str) -> None:
+    """Remarks name the forms that show as eccentricity by the sampling theorem, and only those."""
     said = _said(_wave(count, 1))
     assert words in said and silent not in said
 
 
 @pytest.mark.parametrize("count", [8, 12, 24])
-def test_enough_readings_need_no_words(count: int) -> None:
-    """A round part read at eight marks and more: nothing to be said."""
+def test_enough_readings_get_no_remark(count: int) -> None:
+    """A round part read at eight marks and more."""
     assert _said(_wave(count, 1)) == ""
 
 
@@ -277,22 +277,22 @@ def test_an_offset_below_the_indicator_is_said() -> None:
         ([0.0, 0.1], None, "2.*3"),
         ([], None, "0"),
         ([0.0, 0.1, 0.0], (0.0, 90.0, 90.0), "90°"),
-        ([0.0, 0.1, 0.0, 0.1], (0.0, 120.0, 240.0, 360.0), "360 deg"),
+        ([0.0, 0.1, 0.0, 0.1], (0.0, 120.0, 240.0, 360.0), "360°"),
         ([0.0, 0.1, 0.0], (0.0, 4.0, 8.0), "close"),
         ([0.0, 0.1, 0.0, 0.1], (0.0, 120.0, 240.0), "4.*3"),
-        ([0.0, float("nan"), 0.0], None, "nan.*2"),
-        ([0.0, float("inf"), 0.0], None, "inf.*2"),
+        ([0.0, float("nan"), 0.0], None, "2.*nan"),
+        ([0.0, float("inf"), 0.0], None, "2.*inf"),
     ],
 )
-def test_readings_that_tell_nothing(readings: list[float], angles: tuple[float, ...] | None, message: str) -> None:
-    """Each is a sentence that names what was found."""
+def test_unfit_readings_are_refused(readings: list[float], angles: tuple[float, ...] | None, message: str) -> None:
+    """Each refusal names what is wrong."""
     marks = evenly_spaced(len(readings)) if angles is None else angles
     with pytest.raises(PlanError, match=message):
         analyse(readings, marks, RunoutJob(angles_deg=marks), graduation_mm=0.01)
 
 
-def test_a_typing_slip_is_asked_about() -> None:
-    """A reading a thousand times the rest: a question, figures all the same, nothing thrown away."""
+def test_typing_slip_is_questioned() -> None:
+    """A reading a thousand times the others: a question, and figures all the same."""
     readings = [0.02, 0.03, 30.0, 0.01, -0.01, 0.0, 0.02, 0.01]
     found = _analyse(readings, diameter=60)
     assert found.suspects == (2,)

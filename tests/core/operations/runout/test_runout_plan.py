@@ -235,7 +235,7 @@ def test_cautions() -> None:
     assert any({"0.005", "0.01"} <= figures(caution) for caution in plan.cautions)
     assert safety.INDICATOR_OFF in plan.general
     assert plan.steps[0].cautions
-    assert any("no [indicator]" in caution for caution in _plan(Lathe(name="bare")).cautions)
+    assert any("No indicator" in caution for caution in _plan(Lathe(name="bare")).cautions)
     assert len(set(_plan(drift="0.01 mm").cautions) - set(_plan().cautions)) == 1
 
 

@@ -34,14 +34,14 @@ def analysed(size: float, high: float, surface: Surface = "outside", graduation:
     ("tolerance", "answer"),
     [(0.05, "within"), (0.0383, "within"), (0.038, "cannot be told"), (0.022, "cannot be told"), (0.0217, "outside")],
 )
-def test_the_verdict_leaves_room_for_the_uncertainty(tolerance: float, answer: str) -> None:
+def test_verdict_allows_for_the_uncertainty(tolerance: float, answer: str) -> None:
     """A movement of 0.03 read in marks of 0.01: U = 2 sqrt 2 x 0.01 / sqrt 12 = 0.0082 either way (k = 2)."""
     found = verdict([analysed(0.015, 0)], tolerance)
     assert found.uncertainty_mm == pytest.approx(0.00816, abs=5e-6)
     assert found.answer == answer
 
 
-def test_a_tolerance_below_the_graduation_is_said() -> None:
+def test_tolerance_below_the_graduation_is_mentioned() -> None:
     """No reading can prove it; the sentence gives both numbers."""
     found = verdict([analysed(0.004, 0)], 0.005)
     assert found.answer == "cannot be told"
@@ -49,7 +49,7 @@ def test_a_tolerance_below_the_graduation_is_said() -> None:
     assert "graduation" not in verdict([analysed(0.015, 0)], 0.03).sentence(mm_text)
 
 
-def test_the_worse_plane_rules() -> None:
+def test_verdict_is_of_the_worse_plane() -> None:
     """Two planes: the larger movement is judged; a high spot between two marks counts in full."""
     assert verdict([analysed(0.001, 0), analysed(0.1, 0)], 0.05).answer == "outside"
     between = verdict([analysed(0.1, 22.5)], 0.05)
@@ -57,11 +57,11 @@ def test_the_worse_plane_rules() -> None:
     assert "0.2" in figures(between.sentence(mm_text))
 
 
-@pytest.mark.parametrize(("size", "more"), [(0.009, False), (0.1, True)])
-def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
-    """About 0.02 mm; common practice, no source. A tolerance given goes before it."""
+@pytest.mark.parametrize(("size", "worse"), [(0.009, False), (0.1, True)])
+def test_good_result_for_a_screwed_on_part(size: float, worse: bool) -> None:
+    """About 0.02 mm; common practice, no source. A tolerance has precedence."""
     job = job_with(workholding="screwed on")
-    assert ("more than" in good_enough_words([analysed(size, 0)], job, mm_text)) == more
+    assert ("worse" in good_enough_words([analysed(size, 0)], job, mm_text)) == worse
     assert good_enough_words([analysed(size, 0)], job_with(), mm_text) == ""
     assert "Within" in good_enough_words([analysed(size, 0)], job._replace(tolerance_mm=1.0), mm_text)
 
@@ -71,7 +71,7 @@ def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
     ("after", "words"),
     [
         ((0.30, 77), "not moved"),
-        ((0.001, 190), "cured"),
+        ((0.001, 190), "runs true"),
         ((0.10, 77), "0.2 mm of"),
         ((0.10, 257), "0.4 mm of"),
         ((0.60, 77), "wrong way"),
@@ -80,7 +80,7 @@ def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
     ],
 )
 def test_whether_a_move_helped(surface: Surface, after: tuple[float, float], words: str) -> None:
-    """Before and after as directions, not movements alone: the wrong way and sideways are told apart."""
+    """Before and after as directions, not movements alone: the wrong way is not sideways."""
     assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
 
@@ -91,7 +91,7 @@ def test_groove_width_follows_from_the_depths(tir: float, tip: float, flat: floa
     assert groove_change_mm(tir, tip) == pytest.approx(deep - shallow)
 
 
-def test_what_it_means_for_the_work() -> None:
+def test_effects_on_the_work() -> None:
     """Lines with their numbers: the thread's offset, the groove's width, a cutter that leaves the work."""
     lines = effects_on_work(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
     assert "0.05" in figures(lines[0]) and "0.2" in figures(lines[1])
@@ -118,27 +118,27 @@ def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys:
         ("between centres", set()),
     ],
 )
-def test_advice_for_each_holding(workholding: Workholding, words: set[str]) -> None:
+def test_advice_for_each_workholding(workholding: Workholding, words: set[str]) -> None:
     """An offset of 0.3 towards 77 by hand: 0.3 sin 77; under flat faces 0.3 (cos 43 + cos 17) for jaw 2."""
     flat = replace(LATHE, chuck=Chuck(jaw_face="wide"))
     assert any(words <= figures(line) for line in advised_by(0.3, lathe=flat, workholding=workholding).to_do)
 
 
-def test_screwed_on_says_what_can_be_done() -> None:
+def test_screwed_on_work_gets_advice_in_order() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark: in that order."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
-    places = [said.index(word) for word in ("clean", "deburr", "seat", "three times", "trued")]
+    places = [said.index(word) for word in ("clean", "deburr", "Seat", "three times", "true the work")]
     assert places == sorted(places)
 
 
 @pytest.mark.parametrize(
     ("size", "keys", "words"),
     [
-        (0.001, {"workholding": "four jaw"}, "already below"),
-        (0.3, {}, "is held"),
+        (0.001, {"workholding": "four jaw"}, "below what"),
+        (0.3, {}, "workholding"),
         (0.3, {"workholding": "three jaw"}, "narrow jaw"),
-        (0.3, {"workholding": "three jaw", "diameter_mm": None}, "give diameter"),
-        (0.3, {"workholding": "flange", "surface": "face", "diameter_mm": None}, "Without diameter"),
+        (0.3, {"workholding": "three jaw", "diameter_mm": None}, "Enter the diameter"),
+        (0.3, {"workholding": "flange", "surface": "face", "diameter_mm": None}, "Enter the diameter"),
         (30.0, {"workholding": "flange"}, "agree"),
         (0.3, {"workholding": "flange", "tolerance_mm": 1.0}, "mark 77°"),
         (0.3, {"workholding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "in place"),
@@ -146,7 +146,7 @@ def test_screwed_on_says_what_can_be_done() -> None:
     ],
 )
 def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
-    """Why there is no move, for which jaws shims are, what the form leaves, when to leave it."""
+    """Why there is no move, for which jaws shims are, what the form leaves, when the offset stays."""
     assert words in " ".join(advised_by(size, **keys).expect)
 
 
@@ -155,11 +155,11 @@ def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
     ("size", "tolerance_mm", "lobes", "words"),
     [
         (0.02, 0.06, 0.0, "needed"),
-        (0.006, 0.005, 0.0, "no eccentricity"),
-        (0.008, 0.05, 0.045, "no eccentricity"),
+        (0.006, 0.005, 0.0, "without any eccentricity"),
+        (0.008, 0.05, 0.045, "without any eccentricity"),
     ],
 )
-def test_no_move_where_it_decides_nothing(
+def test_no_move_that_settles_nothing(
     workholding: Workholding, size: float, tolerance_mm: float, lobes: float, words: str
 ) -> None:
     """Twice the standard error of a difference of two readings is 2 sqrt 2 0.01 / sqrt 12 = 0.0082 (GUM F.2.2.1).
@@ -178,15 +178,15 @@ def test_a_move_that_settles_it_is_advised() -> None:
     assert {"0.02"} <= figures(advised.summary[1]) and "77°" in figures(advised.to_do[0])
 
 
-def test_no_move_that_could_not_be_told_afterwards() -> None:
+def test_no_move_too_small_to_show() -> None:
     """An offset of 0.004 moves the indicator by 0.008, less than its 0.0082; one of 0.006 by 0.012."""
     advised = advised_by(0.004, workholding="flange")
     assert advised.to_do == ()
-    assert "less than" in " ".join(advised.expect)
+    assert "smaller than" in " ".join(advised.expect)
     assert advised_by(0.006, workholding="flange").to_do
 
 
-def test_no_move_that_could_not_be_followed() -> None:
+def test_no_move_below_half_a_graduation() -> None:
     """0.006 towards 77: 0.0058 along one pair of jaws, 0.0013 along the other; towards 45 it is 0.0042 along both."""
     job = job_with(workholding="four jaw")
     found = [
@@ -199,8 +199,8 @@ def test_no_move_that_could_not_be_followed() -> None:
     assert advice(found[1], job, LATHE).to_do == ()
 
 
-def test_of_two_planes_within_nothing_is_said_to_come_first() -> None:
-    """The lean is told, but no order in which to take things out."""
+def test_two_planes_within_tolerance_get_no_order_of_moves() -> None:
+    """The lean is shown, but no order of moves."""
     job = job_with(workholding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=turn, plane=plane) for plane, turn in enumerate(readings, 1)]
@@ -209,7 +209,7 @@ def test_of_two_planes_within_nothing_is_said_to_come_first() -> None:
     assert {"0.02", "40"} <= figures(advised.summary[-1]) and "jaws" not in advised.summary[-1]
 
 
-def test_the_tailstock_is_told_however_true_the_work_runs() -> None:
+def test_tailstock_move_is_given_for_true_running_work() -> None:
     """A bar that runs true between centres 0.03 nearer at the far end: 0.06 of taper over 150."""
     job = job_with(workholding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
@@ -218,7 +218,7 @@ def test_the_tailstock_is_told_however_true_the_work_runs() -> None:
 
 
 def test_shims_thinner_than_any_at_hand() -> None:
-    """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 to leave it out comes nearer."""
+    """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 no shim is nearer."""
     lathe = replace(LATHE, shims_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
     advised = advised_by(0.1, lathe=lathe, workholding="three jaw")
     usual = advised_by(0.1, lathe=replace(LATHE, chuck=Chuck(jaw_face="wide")), workholding="three jaw")
@@ -227,7 +227,7 @@ def test_shims_thinner_than_any_at_hand() -> None:
 
 
 def test_shims_that_are_not_at_hand() -> None:
-    """A drawer with one thick sheet: what stays is told."""
+    """With one thick sheet only, the advice says what remains."""
     lathe = replace(LATHE, shims_mm=(0.5,))
     usual = advised_by(0.3, workholding="three jaw").expect
     assert 1 <= len(set(advised_by(0.3, lathe=lathe, workholding="three jaw").expect) - set(usual)) <= 2
