@@ -1,6 +1,6 @@
-"""What there is to be seen at the step at hand: its dial at the mark, a drawing of what is cut or swung.
+"""The pictures of the step at hand: its dial at the mark to set, a drawing of what is cut or swung.
 
-Made only when somebody looks, so that a pass waits for none of it.
+Made only when they are shown, so that no pass waits for them.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,25 +23,25 @@ from core.values.errors import CoreError
 
 
 class DialPicture(NamedTuple):
-    """A dial at the mark that a step sets it to. Marks are counted from its own 0, inwards."""
+    """A dial at the mark that a step sets it to, seen from the handle. Marks are counted from its own 0, inwards."""
 
     dial: Dial
     wanted_marks: int
     turns: str
     """What comes before the number, such as "1 full turn and"; "" for nothing."""
     now_marks: Fraction | None = None
-    """Where it is now; None where that is not known, as before it is touched off."""
+    """Where it is now; None where that is not known, as before touch-off."""
     set_to_zero: bool = False
-    """The dial itself is turned to its 0 here, the slide stays."""
+    """Only the dial is turned to its 0; the slide stays."""
 
     @property
     def name(self) -> str:
-        """The dial's name as it is spoken."""
+        """The dial's name on screen."""
         return dial_words(self.dial.name)
 
     @property
     def number(self) -> str:
-        """What its mark shows under the zero line."""
+        """The reading at the wanted mark."""
         return self._engraved(Fraction(self.wanted_marks))
 
     def around(self, each_side: int) -> Sequence[Mark]:
@@ -50,14 +50,14 @@ class DialPicture(NamedTuple):
 
     @property
     def away_marks(self) -> Fraction | None:
-        """Return how many marks the dial is away from the wanted one now; None where that is not known."""
+        """How many marks the dial is from the wanted one now; None where that is not known."""
         return None if self.now_marks is None else self.now_marks - self.wanted_marks
 
     @property
     def now_offset(self) -> int | None:
-        """Marks to the right of the wanted one (negative: left) at which the zero line is on the collar now.
+        """How many marks right of the wanted one (negative: left) the zero line is now.
 
-        None where it is not known, and a whole turn away or further: the same mark comes by more than once.
+        None where that is not known, and from a whole turn away: the same mark comes by again.
         """
         away, dial = self.away_marks, self.dial
         if away is None or dial.per_turn is None or abs(away) >= dial.per_turn / dial.graduation:
@@ -68,18 +68,18 @@ class DialPicture(NamedTuple):
 
     @property
     def now_words(self) -> str:
-        """Say where the dial is now and how far that is, "" where it is not known or is there already."""
+        """Where the dial is now and how far it has to go, "" where that is not known."""
         away, dial = self.away_marks, self.dial
         if self.set_to_zero:
-            return "Turn the collar alone to 0; the handle stays."
+            return "Turn only the dial to 0. Leave the handle."
         if away is None or self.now_marks is None or dial.per_turn is None:
             return ""
         if not away:
             return "It is there now."
         turns, marks = divmod(abs(away), dial.per_turn / dial.graduation)
-        far = [f"{turns} turn{'s' if turns != 1 else ''}"] if turns else []
-        far += [f"{_count(marks)} mark{'s' if marks != 1 else ''}"] if marks else []
-        return f"Now {self._engraved(self.now_marks)}: {' and '.join(far)} to go."
+        amounts = [f"{turns} turn{'s' if turns != 1 else ''}"] if turns else []
+        amounts += [f"{_count(marks)} mark{'s' if marks != 1 else ''}"] if marks else []
+        return f"Now {self._engraved(self.now_marks)}: {' and '.join(amounts)} to go."
 
     def _engraved(self, marks: Fraction) -> str:
         position = (marks if self.dial.rising_inwards else -marks) * self.dial.graduation
@@ -97,32 +97,32 @@ DrawingOf = Callable[[State, Step], Drawing | None]
 
 
 class StepPicture(NamedTuple):
-    """What is drawn of a step; with neither, `why_none` says why."""
+    """The pictures of a step; with neither dial nor drawing, `why_none` says why."""
 
     dial: DialPicture | None = None
     drawing: Drawing | None = None
     why_none: str = ""
 
     def __bool__(self) -> bool:
-        """Tell whether there is anything to be seen."""
+        """Return whether there is a picture."""
         return self.dial is not None or self.drawing is not None
 
 
 class StepPictures:
-    """The pictures of one run's steps; what they are made from is read once for a basis."""
+    """Makes the pictures of a run's steps; what the run is planned from is read only once."""
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> StepPicture:
-        """Return what is to be seen at the cursor of a run."""
+        """Return the pictures of the step at hand."""
         step = state.cursor
         if step is None:
-            return StepPicture(why_none="All steps are done: there is nothing left to show.")
+            return StepPicture(why_none="All steps are done. There is nothing more to show.")
         if self._drawing_of is None and self._declared is not None:
-            return StepPicture(why_none="Another version planned this run: this one cannot draw it.")
-        found = StepPicture(dial=self._dial(state, step), drawing=self._drawing(state, step))
-        return found if found else found._replace(why_none=_why_none(step))
+            return StepPicture(why_none="Another version planned this run. This one cannot draw it.")
+        pictures = StepPicture(dial=self._dial(state, step), drawing=self._drawing(state, step))
+        return pictures if pictures else pictures._replace(why_none=_why_none(step))
 
     def _drawing(self, state: State, step: Step) -> Drawing | None:
         try:
@@ -131,15 +131,15 @@ class StepPictures:
             return None
 
     def _dial(self, state: State, step: Step) -> DialPicture | None:
-        """Return the dial that is set first at a step; none for a readout, or one whose reading is to be entered."""
+        """Return the first dial set at a step; None for a readout and for a dial whose reading is entered."""
         lathe = self._plan_input.lathe
         setting = next(iter(shown_settings(lathe, state, step)), None)
         dial = None if setting is None else lathe.dials.get(setting.dial)
         if setting is None or dial is None or dial.per_turn is None or step.required:
             return None
         zero = state.zeros.get(dial.name, Fraction(0))
-        unsure = step.zeroes or was_undone(state, dial.name) or _was_set_since(state)
-        now = None if unsure else dial.marks_at(dial_position(lathe, state, dial.name))
+        uncertain = step.zeroes or was_undone(state, dial.name) or _was_set_since(state)
+        now = None if uncertain else dial.marks_at(dial_position(lathe, state, dial.name))
         return DialPicture(
             dial=dial,
             wanted_marks=round(dial.marks_at(setting.position)),
@@ -162,19 +162,18 @@ class StepPictures:
 
 
 def _was_set_since(state: State) -> bool:
-    """Tell whether a dial was said to show something else than the last pass left it at."""
+    """Return whether the user said that a dial shows something else than the last pass left."""
     latest = state.undoable
     return latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo)
 
 
 def _why_none(step: Step) -> str:
-    """Say why a step has no picture."""
     match step.action:
         case "check":
-            return "No picture belongs to this step: no dial is set at it."
+            return "This step has no picture: no dial is set."
         case "measure" | "read":
-            return "No picture belongs to this step: something is measured, no dial is set."
+            return "This step has no picture: you measure, no dial is set."
         case "set" if step.required:
-            return "No picture belongs to this step: the dial stays where it is, enter what it shows."
+            return "This step has no picture: leave the dial and enter what it shows."
         case _:
-            return "No picture belongs to this step: it sets no dial that can be drawn."
+            return "This step has no picture: its dial cannot be drawn."
