@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from itertools import zip_longest
 
 from core import safety
@@ -61,7 +62,9 @@ def replan_runout(
     """
     match entered:
         case Moved() | PickedUp():
-            steps = _another_set(job, lathe, progress)
+            set_indicator, *following = _another_set(job, lathe, progress)
+            # A step that is still open stays in its own words, which another version may have written.
+            steps = [replace(set_indicator, text=_open_indicator_text(progress) or set_indicator.text), *following]
         case Edited():
             steps = _edited(job, lathe, progress, entered)
         case TurnAgain():
@@ -86,6 +89,14 @@ def _another_set(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks
     # Once the first step is done, the marks are on the work.
     marked = same_marks and all(step.id != 1 for step in progress.open_steps)
     return [_set_indicator(job, lathe, marked=marked), *_set_of_readings(job, lathe, progress.next_id)]
+
+
+def _open_indicator_text(progress: Progress) -> str:
+    """Return the text of the step at hand where that sets the indicator for the first plane, else ""."""
+    coming = next((step.reading_at for step in progress.open_steps if step.reading_at is not None), None)
+    if coming is None or coming.plane == 2 or progress.open_steps[0].action != "set":
+        return ""
+    return progress.open_steps[0].text
 
 
 def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -> list[Step]:
