@@ -154,6 +154,9 @@ def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
     """Return a step with what its dials showed and what it took off the work."""
     if lathe is None:
         return step.text
+    if step.reading_at is not None and step.title:
+        # Which mark was read is enough beside the reading.
+        return step.title
     if step.action not in {"cut", "spring"}:
         return shown_text(lathe, state, step)
     name = "Spring pass" if step.action == "spring" else step.name

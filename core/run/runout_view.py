@@ -109,7 +109,7 @@ class RunoutView:
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """Where that reading is readings."""
+        """Where that reading is taken."""
         return None if self.step is None else self.step.reading_at
 
     @property
@@ -187,7 +187,7 @@ class RunoutView:
             return ""
         if "stands" in self.step.extra:
             moves = " with the moves" if any(line.kind == "do" for line in self.findings) else ""
-            return f"All readings are readings. See the result, then press Enter to continue{moves}."
+            return f"All readings are taken. See the result, then press Enter to continue{moves}."
         return self.step.text
 
     @property

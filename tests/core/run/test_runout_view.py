@@ -1,4 +1,4 @@
-"""A runout check as a screen follows it: rounds, what they tell and when, the picture; lists as typed."""
+"""A runout check as its screen shows it: sets of readings, their findings, the picture; entered lists."""
 
 from math import atan2, cos, degrees, hypot, radians
 from typing import Any
@@ -23,7 +23,7 @@ LATHE = lathe_from({"format": 1, "name": "Bench", "indicator": {"graduation": "0
 
 
 def bar_readings(size: float, high: float, count: int = 8) -> list[float]:
-    """What a round bar whose middle lies `size` off towards `high` reads, to a hundredth."""
+    """What a round bar whose centre is `size` off towards `high` reads, to a hundredth."""
     return [round(size * cos(radians(angle - high)), 2) for angle in evenly_spaced(count)]
 
 
@@ -45,7 +45,7 @@ class Check(Counted):
             self.log("done", step=self.cursor.id, value=f"{reading:.3f}", unit="mm")
 
     def moved(self) -> None:
-        """Plan another round."""
+        """Plan another set of readings."""
         self.revise("moved")
 
 
@@ -53,7 +53,7 @@ def _kinds(seen: RunoutView, kind: str) -> list[str]:
     return [line.words for line in seen.findings if line.kind == kind]
 
 
-def test_nothing_is_told_before_it_means_something() -> None:
+def test_no_figures_before_they_mean_something() -> None:
     """With two readings, and with three in a quarter of the turn, a sentence; then figures, and form at the end."""
     check = Check()
     assert check.seen.heading == ""
@@ -74,7 +74,7 @@ def test_nothing_is_told_before_it_means_something() -> None:
 
 
 def test_before_and_after_a_move() -> None:
-    """The round before stays for comparison, also before the first new reading; what changed is told at the end."""
+    """The previous set stays for comparison, also before the first new reading; what changed is shown at the end."""
     check = Check(tolerance="0.02 mm")
     check.read(*bar_readings(0.10, 77), 0.02)
     assert check.seen.previous_set is None
@@ -98,7 +98,7 @@ def test_before_and_after_a_move() -> None:
     assert check.seen.previous_set.turn(1).readings_mm == (0.0, *bar_readings(0.01, 77)[1:])
 
 
-def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
+def test_no_move_is_promised_within_tolerance() -> None:
     """0.2 mm of movement within 0.3: read, and no more."""
     for tolerance, promised in (("0.3 mm", False), ("0.02 mm", True)):
         check = Check(tolerance=tolerance)
@@ -109,8 +109,8 @@ def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
         assert check.seen.move_advised == promised
 
 
-def test_a_round_broken_off_is_not_compared_with() -> None:
-    """After a move in mid-round the last complete one counts."""
+def test_broken_off_set_is_not_compared() -> None:
+    """After a move within a set the last complete one counts."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.02)
     check.moved()
@@ -121,8 +121,8 @@ def test_a_round_broken_off_is_not_compared_with() -> None:
     assert check.seen.previous_set == check.seen.sets[0]
 
 
-def test_a_mark_of_an_earlier_round_read_anew_stays_there() -> None:
-    """Its reading goes where its step belongs, and the later round is not torn apart."""
+def test_mark_read_again_stays_in_its_set() -> None:
+    """Its reading goes where its step belongs, and the later set stays whole."""
     check = Check(positions=4)
     first = check.state.steps[1].id
     check.read(*bar_readings(0.10, 77, 4), 0.02)
@@ -135,7 +135,7 @@ def test_a_mark_of_an_earlier_round_read_anew_stays_there() -> None:
     assert check.seen.sets[0].turn(1).readings_mm[0] == 0.07
 
 
-def test_a_slipped_indicator_is_said_and_loses_nothing() -> None:
+def test_slipped_indicator_keeps_all_readings() -> None:
     """The closing reading 0.2 mm off: no verdict, no move, all readings there."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.22)
@@ -145,8 +145,8 @@ def test_a_slipped_indicator_is_said_and_loses_nothing() -> None:
     assert not check.seen.move_advised
 
 
-def test_two_planes_have_a_trace_each() -> None:
-    """The one being read first; jaws are not moved by the second; told apart at the end."""
+def test_two_planes_are_drawn_separately() -> None:
+    """The one being read first; jaws are not moved by the second; tilt and offset are separate at the end."""
     check = Check(planes=2, apart="40 mm", positions=4)
     check.read(*bar_readings(0.10, 77, 4), 0.02, *bar_readings(0.10, 257, 4)[:3])
     seen = check.seen
@@ -173,7 +173,7 @@ def test_screwed_on_work_is_seated_three_times_and_compared() -> None:
     assert {"3", "0.17"} <= {figure[:4] for figure in figures_in(changed)}
 
 
-def test_readings_of_the_job_are_the_round_before() -> None:
+def test_job_readings_are_the_previous_set() -> None:
     """While their moves are still to be made they are what is looked at; then they are compared with."""
     check = Check(positions=4, readings=["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"])
     assert check.seen.current_set.complete
@@ -216,8 +216,8 @@ def _polar(place: Point) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
-def test_the_picture_is_to_scale(surface: Any) -> None:
-    """Marks run clockwise from the top; a ring is worth what is said; in a bore + lies nearer to the axis."""
+def test_picture_is_to_scale(surface: Any) -> None:
+    """Marks run clockwise from the top; a ring is as high as stated; in a bore + is nearer to the axis."""
     job = RunoutJob(angles_deg=evenly_spaced(8), surface=surface, diameter_mm=20, workholding="four jaw")
     readings = [0.2 * cos(radians(angle - 77)) for angle in job.angles_deg]
     view = _view(job, readings, mark_deg=135.0)
@@ -239,7 +239,7 @@ def test_the_picture_is_to_scale(surface: Any) -> None:
 
 
 def test_before_and_after_share_a_scale() -> None:
-    """A cured bar is a circle beside what it was before; nothing is blown up to fill the picture."""
+    """A trued bar is a circle beside what it was before; nothing is magnified to fill the picture."""
     job = RunoutJob(angles_deg=evenly_spaced(8))
     after, before = _view(job, bar_readings(0.01, 77), bar_readings(0.3, 77)).drawn_turns
     assert max(abs(_polar(place)[0] - 1) for place in before.points) == pytest.approx(0.38, abs=0.01)
@@ -248,7 +248,7 @@ def test_before_and_after_share_a_scale() -> None:
     assert max(abs(_polar(place)[0] - 1) for place in alone.points) <= 0.2
 
 
-def test_the_arrow_goes_the_way_the_marks_come() -> None:
+def test_arrow_shows_how_the_work_turns() -> None:
     """Marks run clockwise, so the work turns anticlockwise, and the next mark comes to the indicator."""
     ends = [_polar(place)[1] for place in _view(RunoutJob(angles_deg=evenly_spaced(8))).turning]
     assert ends[0] == pytest.approx(60)
@@ -256,7 +256,7 @@ def test_the_arrow_goes_the_way_the_marks_come() -> None:
     assert ends[1] < ends[0]
 
 
-def test_marks_still_to_be_read() -> None:
+def test_marks_still_to_read() -> None:
     """Those of the turn that have no reading yet; three jaws sit where they sit."""
     job = RunoutJob(angles_deg=evenly_spaced(6), workholding="three jaw")
     view = _view(job, [0.0, 0.01])
@@ -280,7 +280,7 @@ def test_marks_still_to_be_read() -> None:
         ("", []),
     ],
 )
-def test_lists_as_typed(text: str, items: list[str]) -> None:
+def test_entered_lists(text: str, items: list[str]) -> None:
     """Parted by blanks, commas or semicolons, or as a job file has them; typed back they are the same list."""
     assert split_list(text, "mm") == items
     assert split_list(list_text(items), "mm") == items
@@ -305,12 +305,12 @@ def test_lists_of_two_planes() -> None:
         (tuple(bar_readings(2.0, 77)[:5]), bar_readings(2.0, 77)[5], False),
     ],
 )
-def test_a_slip_of_the_keys(before: tuple[float, ...], reading: float, asked: bool) -> None:
+def test_typing_slip_is_questioned_at_once(before: tuple[float, ...], reading: float, asked: bool) -> None:
     """A thousand times the rest is asked about from the first reading on; a large plain offset never is."""
     assert is_suspect(before, reading, 0.01) is asked
 
 
-def test_an_inch_indicator_is_nudged_by_its_own_graduation() -> None:
+def test_inch_indicator_is_nudged_by_its_graduation() -> None:
     """Half a thou: 0.0127 mm."""
     assert nudged_text(0.0, 3, "in", 0.0127) == "0.0015"
     assert nudged_text(0.0254, -1, "thou", 0.0127) == "0.5"
@@ -341,7 +341,7 @@ depth = "0.3 mm"
 """
 
 
-def test_what_a_face_means_for_the_grooves(tmp_path: Any) -> None:
+def test_effect_of_face_runout_on_grooves(tmp_path: Any) -> None:
     """120° and a movement of 0.05 mm: the width varies by 2 x 0.05 x tan 60° = 0.173 mm (worked by hand)."""
     from core.jobs.job import read_job
 
@@ -360,7 +360,7 @@ def test_what_a_face_means_for_the_grooves(tmp_path: Any) -> None:
     assert deepest_groove(None) is None
 
 
-def test_the_moves_on_a_card() -> None:
+def test_moves_on_a_card() -> None:
     """In words, in the unit of the lathe."""
     from core.pages.figure_words import figure_lines
 
@@ -374,8 +374,8 @@ def test_the_moves_on_a_card() -> None:
     assert figures_in(dict(figure_lines({"moves": moves}, "in"))["move 2"]) == {"30°", "0.0010"}
 
 
-def test_of_two_pairs_only_what_can_be_told_is_advised() -> None:
-    """High at 2°: the pair across has less to do than the indicator can tell; it stays among the figures."""
+def test_only_moves_that_show_are_advised() -> None:
+    """High at 2°: the pair across needs less than the indicator can show; it stays among the figures."""
     from core.operations.runout.advice import advice
     from core.operations.runout.moves import moves
     from core.operations.runout.sets_of_readings import analyse_set

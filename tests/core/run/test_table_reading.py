@@ -29,8 +29,8 @@ WAY = {"17", "36", "0°00'", "32", "160°00'"}
         ("355-0", WAY | {"5°00'", "1", "33"}),
     ],
 )
-def test_where_am_i_at_seventeen(typed: str, said: set[str]) -> None:
-    """The table's own degrees or turns from zero tell the position, and nothing more is said."""
+def test_scale_or_turns_give_the_position(typed: str, said: set[str]) -> None:
+    """The table's own degrees or turns from zero give the position, and nothing more is shown."""
     run = by_dial()
     run.to_position(17)
     found = locate_table(run.lathe, run.state, typed)
@@ -39,7 +39,7 @@ def test_where_am_i_at_seventeen(typed: str, said: set[str]) -> None:
 
 @settings(deadline=None, max_examples=60, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 30), st.data())
-def test_a_reading_alone_names_all_that_fit_it(ratio: int, count: int, data: st.DataObject) -> None:
+def test_bare_reading_names_all_positions_that_fit(ratio: int, count: int, data: st.DataObject) -> None:
     """Against every turn of the handle tried: the positions with that reading, their turns, and the nearest place."""
     lathe = table_lathe(ratio=ratio, dial_graduation="1 arcmin")
     run = Counted(lathe, "divide", divisions=count)
@@ -61,7 +61,7 @@ def test_a_reading_alone_names_all_that_fit_it(ratio: int, count: int, data: st.
         assert f"{nearest % 21_600 // 60}°{nearest % 60:02}'" in figures(found.words)
 
 
-def test_a_turn_too_few_by_dial() -> None:
+def test_wrong_turn_by_dial() -> None:
     """24 at 72:1 are three turns each: set to 6 and asked, 5 turns fewer or more are no positions, 3 turns on is 7."""
     run = by_dial(24)
     run.to_position(7)
@@ -77,7 +77,7 @@ def test_a_turn_too_few_by_dial() -> None:
     assert found.words != before and figures(found.words) == figures(before)
 
 
-def test_where_before_anything_was_set() -> None:
+def test_no_likely_position_before_the_first_setting() -> None:
     """Nothing is likeliest before the table was set at all; what fits is said all the same."""
     run = by_dial()
     found = locate_table(run.lathe, run.state, "0-0")
@@ -85,7 +85,7 @@ def test_where_before_anything_was_set() -> None:
     assert {"1", "0", "2"} <= figures(found.more[0])
 
 
-def test_where_am_i_while_cutting_by_plate() -> None:
+def test_table_is_read_by_holes_while_cutting() -> None:
     """At the pass of a position the table is still read by its holes."""
     run = by_plate(7, **DEEP)
     run.to_position(4)
@@ -95,7 +95,7 @@ def test_where_am_i_while_cutting_by_plate() -> None:
     past, short = (locate_table(run.lathe, run.state, typed).words.partition(". ") for typed in ("12+1", "17+1"))
     assert "past" in past[0] and {"3", "7"} <= figures(past[0])
     assert figures(past[2]) == {"4", "5", "2", "21", "17", "3"}
-    # Less than a turn, and nothing is told of the play.
+    # Less than a turn, and the backlash is unknown.
     assert "short of" in short[0] and {"4", "7"} <= figures(short[0])
     assert figures(short[2]) == {"4", "1", "2", "21", "17", "3", "154°17'"}
     table = run.lathe.rotary_table
@@ -104,8 +104,8 @@ def test_where_am_i_while_cutting_by_plate() -> None:
     assert step is not None and {"0", "20"} <= figures(reading_example(step, table))
 
 
-def test_a_turn_too_few_by_plate() -> None:
-    """Hole 3 of 21 is position 4 or any other turn; a turn is 9 degrees of the table's scale, and that tells."""
+def test_wrong_turn_by_plate() -> None:
+    """Hole 3 of 21 is position 4 or any other turn; a turn is 9 degrees of the table's scale, and that decides."""
     run = by_plate(7)
     run.to_position(5)
     found = locate_table(run.lathe, run.state, "3")
@@ -128,7 +128,7 @@ def test_a_turn_too_few_by_plate() -> None:
 
 
 @pytest.mark.parametrize("typed", ["", "3-60", "17+21 holes", "left"])
-def test_readings_that_no_table_shows(typed: str) -> None:
+def test_impossible_table_reading_is_refused(typed: str) -> None:
     """Refused with what is accepted."""
     dial, plate = by_dial(), by_plate(7)
     for run in (dial, plate):

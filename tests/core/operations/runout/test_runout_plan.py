@@ -1,4 +1,4 @@
-"""The runout operation: its keys and refusals, plan, card figures, rounds in the log, planning again."""
+"""The runout operation: its keys and refusals, plan, card figures, sets of readings in the log, planning again."""
 
 import json
 import subprocess
@@ -131,14 +131,14 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
-def test_what_is_refused(keys: dict[str, Any], key: str) -> None:
+def test_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
     """Each names its key, what was found and what is accepted."""
     _, problems = _read(keys)
     assert [problem.key for problem in problems] == [key]
     assert problems[0].message.isprintable()
 
 
-def test_a_drift_too_large_is_refused_under_its_key() -> None:
+def test_large_drift_is_refused_under_its_key() -> None:
     """The readings stay in the file; the sentence says to read again."""
     job, _ = _read({"readings": FOUR, "drift": "0.5 mm"})
     assert job is not None
@@ -168,7 +168,7 @@ def test_figures_of_the_card() -> None:
     }
 
 
-def test_figures_that_do_not_apply_are_left_out() -> None:
+def test_only_figures_that_apply() -> None:
     """Nothing read: none. Nothing to move: no moves. No offset: no high spot. A face: wobble."""
     assert _plan().figures == {}
     assert "moves" not in _plan(readings=FOUR, workholding="screwed on").figures
@@ -198,7 +198,7 @@ def test_drift_counts_in_the_figures() -> None:
 
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
-def test_steps(planes: int, readings: bool) -> None:
+def test_steps_of_the_plan(planes: int, readings: bool) -> None:
     """Prepare, one reading at each mark and plane, look; with readings in the job the moves come first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
@@ -226,7 +226,7 @@ def test_marks_name_their_jaws() -> None:
     assert figures(texts[4]) == {"240°", "3"}
 
 
-def test_cautions() -> None:
+def test_cautions_of_the_plan() -> None:
     """Grave ones first; indicator off before power, spindle stopped and isolated where it is turned by hand."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
@@ -259,8 +259,8 @@ def _logged(
     return found
 
 
-def test_rounds_from_the_log() -> None:
-    """Two rounds and a second reading of the last, two planes, closing readings: each sorted where it belongs."""
+def test_sets_from_the_log() -> None:
+    """Two sets and a second reading of the last, two planes, closing readings: each sorted where it belongs."""
     keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
     assert job is not None
@@ -282,7 +282,7 @@ def test_rounds_from_the_log() -> None:
     assert analyse_set(job, found[1], 0.01).first.repeatability_mm == 0
 
 
-def test_a_round_under_way() -> None:
+def test_set_under_way() -> None:
     """Three of eight marks read, in graduations: worked out so far; the second plane waits for all of its own."""
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -298,7 +298,7 @@ def test_a_round_under_way() -> None:
         sort_into_sets([(reads[0], "high", "mm")], 0.01)
 
 
-def test_the_first_two_readings_tell_nothing_yet() -> None:
+def test_two_readings_are_too_few() -> None:
     """A sentence, until there are three."""
     job, _ = _read({})
     assert job is not None
@@ -307,8 +307,8 @@ def test_the_first_two_readings_tell_nothing_yet() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "picked up", "edited"])
-def test_another_round(cause: str) -> None:
-    """After a move, an interruption or an edit the whole turn is read anew; ids go on."""
+def test_new_set_after_move_interruption_or_edit(cause: str) -> None:
+    """After a move, an interruption or an edit the whole turn is read again; ids continue."""
     job, _ = _read({"readings": FOUR, "workholding": "four jaw"})
     assert job is not None
     steps = replan_runout(job, LATHE, None, Progress(next_id=31), input_from_data(cause, {}))
@@ -316,7 +316,7 @@ def test_another_round(cause: str) -> None:
     assert [at.angle_deg for step in steps if (at := step.reading_at) and step.action == "read"] == [0, 90, 180, 270]
 
 
-def test_the_move_after_a_round() -> None:
+def test_moves_after_a_set() -> None:
     """What was read in the run becomes the move, as the job's own readings do."""
     job, _ = _read({"positions": 4, "workholding": "four jaw", "planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -332,7 +332,7 @@ def test_the_move_after_a_round() -> None:
         replan_runout(job, LATHE, None, Progress(next_id=20), input_from_data("measured", bad))
 
 
-def test_a_cause_that_does_not_go() -> None:
+def test_unfit_input_is_refused() -> None:
     """Nothing is cut here: a sentence."""
     job, _ = _read({})
     assert job is not None
@@ -340,7 +340,7 @@ def test_a_cause_that_does_not_go() -> None:
         replan_runout(job, LATHE, None, Progress(next_id=9), GaugeTried(fit="fits"))
 
 
-def test_given_readings_carry_their_drift() -> None:
+def test_drift_applies_to_each_plane_of_the_job() -> None:
     """To each plane alike."""
     job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
     assert job is not None
@@ -348,7 +348,7 @@ def test_given_readings_carry_their_drift() -> None:
     assert turns_in_job(job._replace(readings_mm=())) == ()
 
 
-def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
+def test_inch_lathe_gets_inches() -> None:
     """Words are in the unit of the lathe's dials."""
     from core.lathe.reader import stand_in_lathe
 
@@ -360,7 +360,7 @@ def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
     assert " mm" not in texts
 
 
-def test_an_indicator_is_spoken_of_in_its_own_unit() -> None:
+def test_indicator_has_its_own_unit() -> None:
     """An inch lathe, an indicator graduated in millimetres: what is read off it is in mm, and in its graduations."""
     from core.lathe.reader import stand_in_lathe
 
@@ -375,7 +375,7 @@ def test_an_indicator_is_spoken_of_in_its_own_unit() -> None:
 
 
 @pytest.mark.parametrize(("graduation", "unit"), [("0.01 mm", "mm"), ("0.0005 in", "in"), ("0.5 thou", "in")])
-def test_the_indicators_unit_is_that_of_its_graduation(graduation: str, unit: str) -> None:
+def test_indicator_unit_is_that_of_its_graduation(graduation: str, unit: str) -> None:
     """As the lathe file writes it, whatever unit its dials are in."""
     lathe = lathe_from({"format": 1, "name": "trial", "indicator": {"graduation": graduation}}, "trial")
     assert lathe.indicator is not None

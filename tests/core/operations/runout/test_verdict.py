@@ -79,7 +79,7 @@ def test_good_result_for_a_screwed_on_part(size: float, worse: bool) -> None:
         ((0.40, 257), "too far"),
     ],
 )
-def test_whether_a_move_helped(surface: Surface, after: tuple[float, float], words: str) -> None:
+def test_effect_of_a_move(surface: Surface, after: tuple[float, float], words: str) -> None:
     """Before and after as directions, not movements alone: the wrong way is not sideways."""
     assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
@@ -145,7 +145,7 @@ def test_screwed_on_work_gets_advice_in_order() -> None:
         (0.3, {"workholding": "flange"}, "0.008 mm"),
     ],
 )
-def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
+def test_expectations(size: float, keys: dict[str, Any], words: str) -> None:
     """Why there is no move, for which jaws shims are, what the form leaves, when the offset stays."""
     assert words in " ".join(advised_by(size, **keys).expect)
 
@@ -172,7 +172,7 @@ def test_no_move_that_settles_nothing(
     assert words in " ".join(advised.summary)
 
 
-def test_a_move_that_settles_it_is_advised() -> None:
+def test_move_that_settles_the_verdict_is_advised() -> None:
     """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
     advised = advised_by(0.01, workholding="flange", tolerance_mm=0.02)
     assert {"0.02"} <= figures(advised.summary[1]) and "77°" in figures(advised.to_do[0])
