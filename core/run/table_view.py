@@ -167,7 +167,7 @@ def _from_words(current: TablePosition | None, step: Step) -> str:
 
 
 def _unchanged_words(current: TablePosition | None) -> str:
-    return AS_IT_STANDS if current is None or not current.undone else "set there before the undo: check it"
+    return AS_IT_STANDS if current is None or not current.undone else "already set before the undo"
 
 
 def _caution(current: TablePosition | None, dividing: Dividing, position: Position) -> str:

@@ -75,7 +75,7 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
         if angles and len(turn) != len(angles):
             table.problem(
                 "readings",
-                f"There are {counted(len(turn), 'reading')} for {len(angles)} positions. Enter one for each.",
+                f"The list has {counted(len(turn), 'reading')} for {len(angles)} positions. Enter one for each.",
             )
             break
     if len(table.problems) > before or not angles:
@@ -134,11 +134,13 @@ def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
             return evenly_spaced(positions) if positions else ()
         count = USUAL_POSITIONS if readings is None else readings
         if count < LEAST_POSITIONS:
-            table.problem("readings", f"{counted(count, 'reading')} is too few. Enter {LEAST_POSITIONS} or more.")
+            table.problem(
+                "readings", f"The list has only {counted(count, 'reading')}. Enter {LEAST_POSITIONS} or more."
+            )
             return ()
         return evenly_spaced(count)
     if table.has("positions"):
-        table.problem("angles", "Positions and angles say the same thing. Enter only one of them.")
+        table.problem("angles", "Positions and angles both set the marks. Enter only one of them.")
         return ()
     angles = tuple(float(angle.value) for angle in table.quantities("angles", "angle", most=MOST_POSITIONS))
     try:

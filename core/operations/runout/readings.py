@@ -113,7 +113,7 @@ def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) ->
     """Check readings [mm] at marks [deg]; raises PlanError where they cannot be worked out."""
     if len(readings_mm) != len(angles_deg):
         raise PlanError(
-            f"There are {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",
+            f"The turn has {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",
             field="readings",
         )
     for number, reading in enumerate(readings_mm, start=1):

@@ -54,7 +54,8 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
             mistaken.append(f"{name}, {how_much}")
     if not mistaken:
         return ""
-    return f"With {len(angles_deg)} readings this shows as eccentricity: {'; '.join(mistaken)}. Take more to see it."
+    forms = "; ".join(mistaken)
+    return f"With {len(angles_deg)} readings this shows as eccentricity: {forms}. Take more to separate them."
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
