@@ -100,17 +100,17 @@ def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited
     that are still valid.
     """
     fields = logged_plan_input(plan_input)
-    answered_input = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
-    now = plan_input._replace(parameters={**plan_input.parameters, **answered_input})
-    plan_input_data = {name: getattr(fields, name) for name in LOGGED_WITH_A_RUN} | {"answered": answered_input}
-    return now, Edited(plan_input=plan_input_data, readings=_readings_still_valid(now, state))
+    answers = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
+    edited = plan_input._replace(parameters={**plan_input.parameters, **answers})
+    plan_input_data = {name: getattr(fields, name) for name in LOGGED_WITH_A_RUN} | {"answered": answers}
+    return edited, Edited(plan_input=plan_input_data, readings=_readings_still_valid(edited, state))
 
 
 def answered_input(plan_input: PlanInput, state: State, answers: Mapping[str, Any]) -> tuple[PlanInput, Edited]:
     """Return what a run is planned from after answers at the counter, and the input that its log gets."""
     all_answers = {**state.plan_input.answered, **answers}
-    now = plan_input._replace(parameters={**plan_input.parameters, **all_answers})
-    return now, Edited(plan_input={"answered": all_answers}, readings=_readings_still_valid(now, state))
+    edited = plan_input._replace(parameters={**plan_input.parameters, **all_answers})
+    return edited, Edited(plan_input={"answered": all_answers}, readings=_readings_still_valid(edited, state))
 
 
 def _readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHold:

@@ -1,6 +1,6 @@
 """The rotary table as the counter shows it: where it is, and the move from there to the next position."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -22,7 +22,8 @@ _FINEST = 10**6
 """Largest denominator of a wanted angle [deg], which steps hold as a float."""
 
 
-class TablePosition(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class TablePosition:
     """Where the table was set last. Angles from its zero, exact [deg]."""
 
     set_deg: Fraction
@@ -87,12 +88,13 @@ def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
     if event.revision is not None:
         match event.revision.entered:
             case SetTo(dial="rotary_table", position=place):
-                return TablePosition(place, place, None, event.undone)
+                return TablePosition(set_deg=place, wanted_deg=place, step=None, undone=event.undone)
         return None
     set_deg = None if event.step is None else table_angle_deg(event.step, table)
     if event.step is None or set_deg is None:
         return None
-    return TablePosition(set_deg, wanted_deg(event.step, set_deg), event.step, event.undone)
+    wanted = wanted_deg(event.step, set_deg)
+    return TablePosition(set_deg=set_deg, wanted_deg=wanted, step=event.step, undone=event.undone)
 
 
 def circle_of(step: Step) -> int | None:

@@ -1,7 +1,8 @@
 """What a runout operation is planned from: its fields, read from a job file or the screen and checked."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Literal, NamedTuple, cast
+from dataclasses import dataclass
+from typing import Any, Literal, cast
 
 from core.lathe.lathe import Lathe
 from core.operations.runout.harmonics import determines, evenly_spaced
@@ -28,7 +29,8 @@ USUAL_GRADUATION_MM: Mapping[Unit, float] = {"mm": 0.01, "in": 0.0127}
 practice, no source."""
 
 
-class RunoutJob(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class RunoutJob:
     """What is read, how the work is held and what is wanted. Lengths in mm; None where not entered."""
 
     angles_deg: tuple[float, ...]

@@ -6,6 +6,7 @@ the same for all turns of one picture.
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from math import cos, radians, sin
 from statistics import fmean
 from typing import NamedTuple
@@ -70,7 +71,8 @@ class PolarView(NamedTuple):
     legend: str
 
 
-class TurnToDraw(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class TurnToDraw:
     """One turn to draw, with its analysis, None before there is one."""
 
     letter: str

@@ -1,8 +1,9 @@
 """Sets of readings: the turns read at one or two planes between two moves, sorted and worked out together."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from core.inputs import ReadingsTaken, TurnRead
 from core.operations.runout.analysis import Analysis, analyse
@@ -12,7 +13,8 @@ from core.operations.runout.tilt import Tilt
 from core.plan import Step
 
 
-class Turn(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Turn:
     """Readings of one turn at one plane, as read [mm]; `closing_mm` at the first mark again, None where not read."""
 
     angles_deg: tuple[float, ...]
@@ -33,7 +35,8 @@ class Turn(NamedTuple):
         return 0.0 if self.closing_mm is None or not self.readings_mm else self.closing_mm - self.readings_mm[0]
 
 
-class SetAnalysis(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class SetAnalysis:
     """What one set of readings shows: one plane or two."""
 
     first: Analysis

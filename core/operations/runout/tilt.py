@@ -1,8 +1,8 @@
 """The tilt of work read at two planes along the axis, and how to take it out."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from math import atan, cos, degrees, hypot, radians, sin
-from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.operations.runout.analysis import Analysis
@@ -17,7 +17,8 @@ TAILSTOCK_LENGTH_MM = 100.0
 """Length between centres that the tailstock's move is given for."""
 
 
-class Tilt(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Tilt:
     """The work's axis against the spindle's, from readings at two planes. Lengths in mm."""
 
     first: Analysis

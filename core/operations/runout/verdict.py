@@ -1,8 +1,9 @@
 """The verdict on a runout: within the tolerance or not, whether a move helped, what it does to the work."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from math import hypot, radians, sqrt, tan
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.job import RunoutJob
@@ -14,7 +15,8 @@ GOOD_SCREWED_ON_MM = 0.02
 """Total indicator reading of a screwed-on adaptor that is a good result; common practice, no source."""
 
 
-class Verdict(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
     """The total indicator reading beside its tolerance. Lengths in mm."""
 
     answer: Answer

@@ -224,7 +224,7 @@ def test_workholding_without_moves(workholding: Workholding | None) -> None:
         Bar(_off(0.3, 52), 20.0).readings(job.angles_deg, "outside"), job.angles_deg, job, graduation_mm=0.01
     )
     assert moves(found, job, LATHE) == ()
-    face = job._replace(surface="face")
+    face = replace(job, surface="face")
     of_face = analyse([0.1, 0, 0, 0, 0, 0, 0, 0], job.angles_deg, face, graduation_mm=0.01)
     assert (moves(of_face, face, LATHE) == ()) is (workholding is not None)
 
@@ -315,7 +315,7 @@ def test_taper_between_centres() -> None:
     assert taper_mm(tilt) == pytest.approx(0.06)
     said = tailstock_words(tilt, LATHE.say)
     assert {"0.06", "0.02", "100"} <= figures(said)
-    level = analyse_set(job, [turns[0], turns[0]._replace(plane=2)], 0.001).tilt
+    level = analyse_set(job, [turns[0], replace(turns[0], plane=2)], 0.001).tilt
     assert level is not None
     assert "in line" in tailstock_words(level, LATHE.say)
 

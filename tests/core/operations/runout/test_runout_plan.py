@@ -345,7 +345,7 @@ def test_drift_applies_to_each_plane_of_the_job() -> None:
     job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
     assert job is not None
     assert [turn.drift_mm for turn in turns_in_job(job)] == pytest.approx([0.01, 0.01])
-    assert turns_in_job(job._replace(readings_mm=())) == ()
+    assert turns_in_job(replace(job, readings_mm=())) == ()
 
 
 def test_inch_lathe_gets_inches() -> None:

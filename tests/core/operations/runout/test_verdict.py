@@ -22,7 +22,7 @@ LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))
 
 
 def job_with(**keys: Any) -> RunoutJob:
-    return RunoutJob(angles_deg=evenly_spaced(8), diameter_mm=40)._replace(**keys)
+    return replace(RunoutJob(angles_deg=evenly_spaced(8), diameter_mm=40), **keys)
 
 
 def analysed(size: float, high: float, surface: Surface = "outside", graduation: float = 0.01) -> Analysis:
@@ -63,7 +63,7 @@ def test_good_result_for_a_screwed_on_part(size: float, worse: bool) -> None:
     job = job_with(workholding="screwed on")
     assert ("worse" in good_enough_words([analysed(size, 0)], job, mm_text)) == worse
     assert good_enough_words([analysed(size, 0)], job_with(), mm_text) == ""
-    assert "Within" in good_enough_words([analysed(size, 0)], job._replace(tolerance_mm=1.0), mm_text)
+    assert "Within" in good_enough_words([analysed(size, 0)], replace(job, tolerance_mm=1.0), mm_text)
 
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
