@@ -1,6 +1,6 @@
 """Advice on a set of readings: the result, what to move, what that leaves, and the steps a run makes of it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from math import sqrt
 from typing import NamedTuple
 
@@ -9,14 +9,13 @@ from core.lathe.lathe import SET_UP, Lathe
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.job import RunoutJob, angle_words
 from core.operations.runout.moves import Move, moves, shims_for_flat_jaws
+from core.operations.runout.readings import LengthText
 from core.operations.runout.remarks import lobes_words, questions, remarks
 from core.operations.runout.sets_of_readings import SetAnalysis
 from core.operations.runout.tilt import tailstock_words, tilt_moves, tilt_words
 from core.operations.runout.verdict import effects_on_work, good_enough_words, judged_tir_mm, verdict
 from core.plan import Step
 from core.values.plain_text import sentence
-
-LengthText = Callable[[float], str]
 
 NOTHING_TO_MOVE = {
     "screwed on": (

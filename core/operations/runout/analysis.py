@@ -18,6 +18,7 @@ LEAST_HIGH_SPOT_DEG = 1.0
 """No chuck is marked or turned by hand closer than this; common practice, no source."""
 
 Vector = tuple[float, float]
+"""Towards mark 0 and towards mark 90 [mm]."""
 
 
 class Lobes(NamedTuple):

@@ -1,6 +1,6 @@
 """The findings of a set of readings, in figures and sentences, on screen and on the card."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal, NamedTuple
 
 from core.lathe.lathe import Lathe
@@ -9,6 +9,7 @@ from core.operations.runout.advice import advice, moves_worth_making
 from core.operations.runout.analysis import FOR_OVAL, FOR_THREE_LOBES, Analysis, Lobes, analyse
 from core.operations.runout.job import RunoutJob, angle_words, graduation_of
 from core.operations.runout.moves import moves
+from core.operations.runout.readings import LengthText
 from core.operations.runout.remarks import (
     SEATED_AGAIN,
     alias_remarks,
@@ -23,7 +24,6 @@ from core.operations.runout.tilt import taper_mm, tilt_moves
 from core.operations.runout.verdict import change_words, verdict
 from core.values.quantities import number_text
 
-LengthText = Callable[[float], str]
 FindingKind = Literal["verdict", "asked", "changed", "do", "known"]
 
 PLANES = ("first plane", "second plane")
@@ -197,7 +197,7 @@ def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[st
     return {key: value for key, value in figures.items() if value is not None}
 
 
-def move_words(move: Mapping[str, Any], length_text: Callable[[float], str]) -> str:
+def move_words(move: Mapping[str, Any], length_text: LengthText) -> str:
     """Return a move of the card's figures in words.
 
     >>> move_words({"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08}, "{} mm".format)

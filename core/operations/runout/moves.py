@@ -6,15 +6,14 @@ from math import cos, hypot, radians, sin, sqrt
 from typing import Any, Literal, NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.runout.analysis import Analysis
+from core.operations.runout.analysis import Analysis, Vector
 from core.operations.runout.harmonics import direction_deg
 from core.operations.runout.job import RunoutJob, angle_words, graduation_of
-from core.operations.runout.readings import other_unit_text
+from core.operations.runout.readings import LengthText, other_unit_text
 from core.values.errors import PlanError
 from core.values.quantities import mm_text
 
 How = Literal["press", "tap", "shim"]
-Vector = tuple[float, float]
 JAWS_DEG = (0.0, 120.0, 240.0)
 LARGEST_MOVE_SHARE = 0.9
 """Of the radius, for a move."""
@@ -221,9 +220,7 @@ def _turn_words(turns: float) -> str:
     return f"{turns:.2f} turns"
 
 
-def shims_mm(
-    move_mm: Vector, radius_mm: float | None, length_text: Callable[[float], str] = mm_text
-) -> tuple[float, float, float]:
+def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText = mm_text) -> tuple[float, float, float]:
     """Return the shim under each jaw [mm] that moves a bar from the middle by `move_mm`; one at least is 0.
 
     move_mm: towards mark 0 and towards mark 90 [mm]; radius_mm: of the bar, for narrow
@@ -241,9 +238,7 @@ def shims_mm(
     return max(jaw_positions) - first, max(jaw_positions) - second, max(jaw_positions) - third
 
 
-def moved_by_mm(
-    thicknesses_mm: Sequence[float], radius_mm: float | None, length_text: Callable[[float], str] = mm_text
-) -> Vector:
+def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length_text: LengthText = mm_text) -> Vector:
     """Return where three shims move a bar to [mm], from the middle; the inverse of `shims_mm`.
 
     thicknesses_mm: under jaw 1, 2, 3 [mm]; radius_mm and length_text: as there [mm].
@@ -288,7 +283,7 @@ def _choices(sizes_mm: Sequence[float]) -> Iterator[tuple[float, ...]]:
         yield from combinations_with_replacement(sizes, count)
 
 
-def _bar_at_jaws(centre_mm: Vector, radius_mm: float | None, length_text: Callable[[float], str]) -> list[float]:
+def _bar_at_jaws(centre_mm: Vector, radius_mm: float | None, length_text: LengthText) -> list[float]:
     """Return how far along each jaw's line the bar reaches, less its radius [mm]."""
     distances = []
     for jaw in JAWS_DEG:

@@ -5,7 +5,7 @@ each other clockwise; the first is at the top. Readings are drawn much too large
 the same for all turns of one picture.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, radians, sin
 from statistics import fmean
@@ -13,11 +13,11 @@ from typing import NamedTuple
 
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.job import RunoutJob
+from core.operations.runout.readings import LengthText
 from core.operations.runout.sets_of_readings import Turn
 from core.values.quantities import number_text
 
 Point = tuple[float, float]
-LengthText = Callable[[float], str]
 
 VIEW_RADIUS = 1.8
 """Everything is within this distance of the middle."""

@@ -49,6 +49,8 @@ DRAWING = r"""
 """How to set the indicator on three surfaces, and the order of the marks, in plain characters."""
 
 
+LengthText = Callable[[float], str]
+"""Writes a length [mm] in the unit that the user reads."""
 UNITS = ("marks", "mm", "in", "thou")
 """Units of a bare number: graduations of the indicator, or a length."""
 
@@ -82,7 +84,7 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
     return float(read_quantity(f"{text} {unit}", "length").value)
 
 
-def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_text: Callable[[float], str]) -> str:
+def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_text: LengthText) -> str:
     """Return a reading in the other way of reading the indicator: in marks for a length, as a length for marks.
 
     >>> in_words(-0.03, "mm", 0.01, str), in_words(-0.03, "marks", 0.01, str)

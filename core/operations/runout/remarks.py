@@ -1,16 +1,14 @@
 """Remarks on a turn of readings: likely slips, forms that look alike, corrections made, how well the seat repeats."""
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import combinations
 from math import hypot
 
 from core.operations.runout.analysis import FOR_OVAL, FOR_THREE_LOBES, Analysis, Lobes
 from core.operations.runout.harmonics import alias_share
 from core.operations.runout.job import RunoutJob, angle_words
-from core.operations.runout.readings import SMALL_DRIFT_GRADUATIONS
+from core.operations.runout.readings import SMALL_DRIFT_GRADUATIONS, LengthText
 from core.values.quantities import number_text
-
-LengthText = Callable[[float], str]
 
 _PARTS = {
     2: "an oval part",
@@ -133,7 +131,7 @@ SEATED_AGAIN = ("screwed on", "between centres")
 """Workholdings with nothing to move: the work is seated again before another set is read."""
 
 
-def seating_words(turns: Sequence[Analysis], length_text: Callable[[float], str]) -> str:
+def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:
     """Return whether the runout of work that was seated again each time repeats, with the figures of every set.
 
     turns: one for each set, oldest first, two at least [-]. Common practice, no source.
@@ -155,6 +153,6 @@ def seating_words(turns: Sequence[Analysis], length_text: Callable[[float], str]
     )
 
 
-def _figures(analysis: Analysis, length_text: Callable[[float], str]) -> str:
+def _figures(analysis: Analysis, length_text: LengthText) -> str:
     high = "" if analysis.below_indicator else f" at {angle_words(analysis.high_spot_deg)}"
     return f"{length_text(analysis.eccentricity_mm)}{high}"

@@ -1,17 +1,14 @@
 """The tilt of work read at two planes along the axis, and how to take it out."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from math import atan, cos, degrees, hypot, radians, sin
 
 from core.lathe.lathe import Lathe
-from core.operations.runout.analysis import Analysis
+from core.operations.runout.analysis import Analysis, Vector
 from core.operations.runout.harmonics import direction_deg
 from core.operations.runout.job import RunoutJob, angle_words
 from core.operations.runout.moves import Move, nearest_shims, reading_change_mm
-
-LengthText = Callable[[float], str]
-Vector = tuple[float, float]
+from core.operations.runout.readings import LengthText
 
 TAILSTOCK_LENGTH_MM = 100.0
 """Length between centres that the tailstock's move is given for."""

@@ -1,14 +1,14 @@
 """The verdict on a runout: within the tolerance or not, whether a move helped, what it does to the work."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot, radians, sqrt, tan
 from typing import Literal
 
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.job import RunoutJob
+from core.operations.runout.readings import LengthText
 
-LengthText = Callable[[float], str]
 Answer = Literal["within", "outside", "cannot be told"]
 
 GOOD_SCREWED_ON_MM = 0.02
