@@ -150,7 +150,7 @@ class Plan:
     general: tuple[str, ...] = ()
     """What every run of the kind calls for: machine, hands, material."""
     hands: tuple[str, ...] = ()
-    """The movements of every cut, in order; a kind that makes them for each step has none (core.run.movements)."""
+    """The movements of every cut, in order; a kind that makes them for each step has none (core.run.counter_view)."""
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:

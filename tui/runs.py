@@ -10,7 +10,7 @@ from core.logbook.logbook import ANY_RUN, RunStartedError
 from core.operations.registry import PlanInput, kind_of
 from core.plan import Plan
 from core.run.event_words import run_names, run_progress_words
-from core.run.progress import edited, goes_by, logged_plan_input, revised_steps
+from core.run.progress import edited_input, logged_plan_input, revised_steps, still_matches
 from core.values.errors import CoreError
 from core.values.plain_text import counted
 from tui.context import AppContext
@@ -159,7 +159,7 @@ async def _resume(
     run = ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
     chosen: int | None = AS_STARTED
     try:
-        if not run.view_only and not goes_by(run.state.plan_input.digests, operation):
+        if not run.view_only and not still_matches(run.state.plan_input.digests, operation):
             chosen = await _how_to_go_on(context, run, operation.name)
         if chosen == REPLAN_REST:
             replan_rest(run, operation.plan_input)
@@ -194,7 +194,7 @@ async def _how_to_go_on(context: AppContext, run: ActiveRun, name: str) -> int |
 
 def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
     """Plan what is left of a run from another basis; raises CoreError and changes nothing."""
-    now, entered = edited(plan_input, run.state)
+    now, entered = edited_input(plan_input, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
 
 

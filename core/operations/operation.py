@@ -44,7 +44,7 @@ class Needs(NamedTuple):
 
 
 MovementsOf = Callable[[Any, Lathe], Callable[[Step, "DialsShown", tuple[int, int]], tuple[str, ...]]]
-"""Returns, from the checked parameters and the lathe, what tells the movements of a step: see core.run.movements."""
+"""Returns, from the checked parameters and the lathe, what tells the movements of a step: see core.run.counter_view."""
 
 
 Figures = Mapping[str, Any]

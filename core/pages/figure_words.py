@@ -344,7 +344,7 @@ def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
 
 def _move(value: Mapping[str, Any], unit: Unit) -> str:
     # Only a runout has moves, and only its card needs the module.
-    from core.operations.runout.figures import move_words
+    from core.operations.runout.findings import move_words
 
     return move_words(value, lambda length_mm: length_text(length_mm, unit))
 

@@ -1,22 +1,23 @@
-"""What the counter shows of a run, in words and numbers ready to be painted."""
+"""What the counter shows of a run, in words and numbers: the step at hand, its dial, its movements."""
 
 from collections.abc import Callable, Collection
 from fractions import Fraction
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from core.events.state import State
-from core.lathe.lathe import Lathe, dial_words
+from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.operations.dividing.by_dial import TABLE
 from core.operations.pass_words import on_the_radius, pass_say
 from core.operations.patterns.head_dial import HEAD
-from core.operations.registry import kind_of
+from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
 from core.values.angles import dms_text
-from core.values.dials import Dial, DialShown, Setting, counts_in_size, place_words, times_past_0
+from core.values.dials import Dial, DialShown, DialsShown, Setting, counts_in_size, place_words, times_past_0
+from core.values.errors import CoreError
 
 if TYPE_CHECKING:
-    from core.run.movements import Movements
     from core.run.table_view import TableView
 
 _LONGEST_KIND = 18
@@ -40,36 +41,81 @@ class CounterView(NamedTuple):
     dial: DialShown | None
     """The dial to be set at this step; None where nothing is set."""
     also: tuple[str, ...]
-    """What else must stand where: "cross-slide at 0, in the same turn"."""
+    """Other dials and where they are set: "cross-slide at 0, in the same turn"."""
     amounts: str
-    """What this pass takes off and what is still to go."""
+    """What this pass takes off and how much is to go."""
     set_to: str
-    """The dial as the log line says it: "compound 1 turn 0.22 mm"; "" where nothing is set."""
+    """The dial in short: "compound 1 turn 0.22 mm"; "" where nothing is set."""
     before: str
     coming: tuple[str, ...]
     findings: tuple[str, ...]
-    """What a measurement has just shown, at the step planned from it."""
+    """What the last measurement showed, at the step planned from it."""
     cautions: tuple[str, ...]
-    """What to beware of at this step, one at most but in runs of the first version."""
-    hands: tuple[str, ...]
+    """Cautions of this step, one at most except in runs of the first version."""
+    movements: tuple[str, ...]
     """The movements of this pass, in order, ending with the key."""
     done: int
     total: int
 
 
-def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterView:
-    """Return what to show of a run; `lathe` is the one it was planned for, `movements` those of its operation."""
+class Movements:
+    """Makes the movements of the pass at hand; what the run is planned from is read only once.
+
+    A reading in them is what its dial shows, never the plan's own count.
+    """
+
+    def __init__(self, plan_input: PlanInput) -> None:
+        self._plan_input = plan_input
+
+    def __call__(self, state: State) -> tuple[str, ...]:
+        """Return the movements of the pass at hand in order, the key last; () for other steps.
+
+        Movements without readings are in the plan, as are those of runs that this version
+        can no longer read.
+        """
+        step = state.cursor
+        if step is None:
+            return ()
+        if self._of_step is None:
+            return state.plan.hands if step.action in {"cut", "spring"} else ()
+        starts = _thread_start(state, step.id), _thread_start(state, _zeroed_last(state, CARRIAGE))
+        return self._of_step(step, DialsShown(self._plan_input.lathe.dials, state.zeros), starts)
+
+    @cached_property
+    def _of_step(self) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]] | None:
+        try:
+            movements = operation_of(self._plan_input.kind).movements
+            return movements and movements(parameters_of(self._plan_input), self._plan_input.lathe)
+        except CoreError:
+            return None
+
+
+def _thread_start(state: State, step_id: int) -> int:
+    """Return which start of a thread is cut at a step, from 1."""
+    for step in state.done_latest_first():
+        if step.thread_start and step.id < step_id:
+            return step.thread_start
+    return 1
+
+
+def _zeroed_last(state: State, dial: str) -> int:
+    """Return the id of the step that set a dial to zero last, 0 for none."""
+    return next((step.id for step in state.done_latest_first() if dial in step.zeroes), 0)
+
+
+def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterView:
+    """Return what the counter shows; `lathe` is the one the run was planned for."""
     step, last = state.cursor, state.last_done
     if step is None:
         return _ended(state)
-    # A dial whose reading is to be entered stays where it is: a number would be taken for one to set.
+    # A dial whose reading is entered stays where it is: a number would look like one to set.
     entered = step.zeroes if step.required else ()
     settings = [setting for setting in shown_settings(lathe, state, step) if setting.dial not in entered]
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
     set_to = "" if main is None else f"{main.name} {main.large or main.number} {main.unit}".rstrip()
     if main is None and others:
-        # Both readouts of a mill belong to one place.
+        # Both readouts of a mill are one position.
         readouts = [setting for setting in others if setting.dial not in lathe.dials]
         set_to = ", ".join(_set_to(lathe, state, setting) for setting in readouts or others[:1])
         main = _dial_shown(lathe, state, step, others.pop(0))
@@ -83,19 +129,19 @@ def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterV
         before="" if last is None else _short(lathe, state, last),
         coming=tuple(_short(lathe, state, coming, entered) for coming in state.upcoming(3)),
         findings=step.findings,
-        # Where the table is not certainly where it was, that comes before all else.
+        # Doubt about the table's position comes before all else.
         cautions=(table.caution,) if table and table.caution else step.cautions,
-        hands=movements(state),
+        movements=movements(state),
         done=state.steps_done,
         total=state.steps_done + state.steps_open,
     )
 
 
 def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialShown | None]":
-    """Return what the rotary table shows at a step that turns it or sets it to zero, and its dial."""
+    """Return the rotary table's view at a step that turns it or sets it to zero, and its dial."""
     if all(setting.dial != TABLE for setting in step.settings):
         return None, None
-    # A thread's counter needs nothing of dividing, and is there sooner without it.
+    # A thread's counter needs nothing of dividing and starts sooner without it.
     from core.run.table_view import table_view, zero_shown
 
     table = table_view(lathe, state, step)
@@ -106,7 +152,7 @@ def _ended(state: State) -> CounterView:
     words = {"finished": "Finished", "abandoned": "Abandoned"}.get(state.status, "All steps are done")
     return CounterView(
         title=words,
-        text="Everything is logged. One more key ends this run." if state.status == "running" else "",
+        text="Everything is logged. Press the key once more to finish this run." if state.status == "running" else "",
         dial=None,
         also=(),
         amounts="",
@@ -115,7 +161,7 @@ def _ended(state: State) -> CounterView:
         coming=(),
         findings=(),
         cautions=(),
-        hands=(),
+        movements=(),
         done=state.steps_done,
         total=len(state.steps),
     )
@@ -132,7 +178,7 @@ def _title(state: State, step: Step) -> str:
 
 
 def _old_title(step: Step) -> str:
-    """Return what kind of step it is, where it has no title: as the first version planned it."""
+    """Return a title for a step without one, as the first version planned them."""
     if step.zeroes and step.action != "check":
         return _zero_title(step)
     head, colon, _ = step.text.partition(":")
@@ -141,9 +187,9 @@ def _old_title(step: Step) -> str:
 
 def _zero_title(step: Step) -> str:
     if TABLE in step.zeroes:
-        return "Table to zero"
+        return "Set the table to zero"
     if HEAD in step.zeroes:
-        return "Head to zero"
+        return "Set the boring head to zero"
     return "Touch off" if step.expects else "Set to 0"
 
 
@@ -153,19 +199,20 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
         return _readout_shown(setting)
     value = setting.position if setting.reading is None else setting.reading
     zero = state.zeros.get(setting.dial, Fraction(0))
-    # Before the table is turned the cutter is taken clear, so it comes in to every position anew.
+    # The cutter is clear while the table turns, so it comes in from zero at every position.
     comes_in = step.action == "cut" and step.at.position is not None
-    now_at = zero if comes_in else stands_at(lathe, state, setting.dial)
-    # A dial that is set, not cut with: its operation may know better than in and out.
-    way = _way_of_setting(state) if step.action == "set" or dial.name == HEAD else None
+    now_at = zero if comes_in else dial_position(lathe, state, setting.dial)
+    # For a dial that is set, not cut with, the operation may have better words than in and out.
+    setting_direction = _setting_direction(state) if step.action == "set" or dial.name == HEAD else None
     deeper = abs(setting.position - zero) > abs(now_at - zero)
-    goes = str(step.extra.get("direction", "")) if deeper else ""
-    direction = "" if step.zeroes else _direction(dial, setting.position - now_at, goes, way)
-    if step.action == "set" and way and was_undone(state, setting.dial):
-        # An undo turns no handle: where the slide is, its reading tells, and no way from elsewhere.
+    deeper_words = str(step.extra.get("direction", "")) if deeper else ""
+    change = setting.position - now_at
+    direction = "" if step.zeroes else _direction(dial, change, deeper_words, setting_direction)
+    if step.action == "set" and setting_direction and was_undone(state, setting.dial):
+        # An undo turns no handle: the slide's place is not known, so no direction leads from it.
         direction = ""
     if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
-        # Wound back to its mark a slide lies the play of its screw deeper than that says.
+        # Wound back straight to its mark, a slide is too deep by the backlash of its screw.
         direction += " past it, then back to it"
     return DialShown(
         name=dial_words(dial.name),
@@ -183,7 +230,7 @@ def _readout_shown(setting: Setting) -> DialShown:
 
 
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Say how often the handle has gone round; a dial that was not set to 0 passes its 0 mark instead."""
+    """Return the full turns before the number, as "2 full turns and"; a dial not set to 0 passes its 0 instead."""
     if dial.per_turn is None:
         return ""
     if zero == 0:
@@ -195,8 +242,8 @@ def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
     return {0: "", 1: "past its 0 once, to"}.get(passed, f"past its 0 {passed} times, to")
 
 
-def stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
-    """Return where a dial stands now: where the last step that set it left it, else at its zero."""
+def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
+    """Return a dial's position now: where the last step left it, else its zero."""
     zero = state.zeros.get(dial_name, Fraction(0))
     for step in state.done_latest_first():
         if dial_name in step.zeroes:
@@ -208,35 +255,35 @@ def stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
 
 
 def was_undone(state: State, dial_name: str) -> bool:
-    """Tell whether the step that set a dial last was undone since."""
-    for act in state.machine_events_latest_first():
-        if act.step is not None and any(setting.dial == dial_name for setting in act.step.settings):
-            return act.undone
+    """Return whether the step that set a dial last was undone."""
+    for event in state.machine_events_latest_first():
+        if event.step is not None and any(setting.dial == dial_name for setting in event.step.settings):
+            return event.undone
     return False
 
 
-def _way_of_setting(state: State) -> Callable[[str, bool], str] | None:
+def _setting_direction(state: State) -> Callable[[str, bool], str] | None:
     kind = kind_of(state.plan_input.kind)
     return None if kind is None else kind.operation.way_of_setting
 
 
 def _direction(
-    dial: Dial, change: Fraction, goes: str = "", way_of_setting: Callable[[str, bool], str] | None = None
+    dial: Dial, change: Fraction, deeper_words: str = "", setting_direction: Callable[[str, bool], str] | None = None
 ) -> str:
-    """Say which way to turn for a change of the dial's count.
+    """Return which way to turn for a change of the dial's count: "clockwise, inwards".
 
-    `goes` and `way_of_setting` say where to, where in and out do not.
+    `deeper_words` or `setting_direction` give the direction of the slide where in and out are not clear.
     """
     if change == 0:
-        return "as it stands"
+        return "leave it"
     inwards = (change > 0) == dial.rising_inwards
-    way = goes or ("inwards" if inwards else "outwards")
-    if way_of_setting is not None:
-        way = way_of_setting(dial.name, inwards)
+    direction = deeper_words or ("inwards" if inwards else "outwards")
+    if setting_direction is not None:
+        direction = setting_direction(dial.name, inwards)
     if dial.clockwise_goes is None:
-        return way
+        return direction
     clockwise = inwards == (dial.clockwise_goes == "in")
-    return f"{'clockwise' if clockwise else 'anticlockwise'}, {way}"
+    return f"{'clockwise' if clockwise else 'anticlockwise'}, {direction}"
 
 
 def _also(lathe: Lathe, state: State, setting: Setting) -> str:
@@ -249,10 +296,10 @@ def _also(lathe: Lathe, state: State, setting: Setting) -> str:
     if dial.name == HEAD and not state.zeros.get(HEAD):
         from core.operations.patterns.head import head_shown
 
-        # It goes below its zero as often as above.
+        # A boring head is set below its zero as often as above.
         return f"{name} at {head_shown(dial, setting)}"
     zero = state.zeros.get(setting.dial, Fraction(0))
-    # Its mark may be the one beside what it showed at touch-off.
+    # Its mark may be next to what it showed at touch-off.
     back = dial.per_turn is not None and dial.name != HEAD and abs(setting.position - zero) < dial.graduation
     same_turn = ", in the same turn" if back else ""
     return f"{name} at {place_words(dial, setting, zero)}{same_turn}"
@@ -262,21 +309,21 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
     if step.removed_mm is None or step.remaining_mm is None:
         return ""
     if step.action == "spring":
-        return f"takes only what sprang away; {pass_say(step.remaining_mm, step, lathe)} to go on the radius"
-    on = " on the radius" if on_the_radius(state.plan_input.kind, step) else ""
+        return f"Takes only what sprang away; {pass_say(step.remaining_mm, step, lathe)} to go on the radius."
+    off = " off the radius" if on_the_radius(state.plan_input.kind, step) else ""
     takes, to_go = (pass_say(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
-    return f"takes {takes}{on}; then {to_go} to go{on}"
+    return f"Takes {takes}{off}; {to_go} to go."
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a setting as short as it can be said: "0.94", "1 turn 0.22"; the mark alone where 0 was not set."""
+    """Return a setting in short: "0.94", "1 turn 0.22"; the mark alone where the dial was not set to 0."""
     turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number
 
 
 def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
-    """Return a dial with all that it is set to, whole turns among it."""
+    """Return a dial and its whole setting with turns: "compound 1 turn 0.22 mm"."""
     dial = lathe.dials.get(setting.dial)
     if dial is None:
         shown = _readout_shown(setting)
@@ -285,9 +332,9 @@ def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()) -> str:
-    """Return a step in two or three words: its reading, or what kind it is.
+    """Return a step in two or three words: its reading, or its title.
 
-    unknown: dials whose reading is only being entered; what they will show is not known yet.
+    unknown: dials whose reading is being entered; what they will show is not known yet.
     """
     settings = shown_settings(lathe, state, step)
     if step.action == "cut" and settings and settings[0].dial in unknown:
@@ -296,7 +343,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
         zero = state.zeros.get(settings[0].dial, Fraction(0))
         dial = lathe.dials.get(settings[0].dial)
         reading = step.text if dial is None else _reading(dial, settings[0], zero)
-        # Between positions of the table a bare number would not tell whose it is.
+        # Between positions of the table a bare number would not show which dial it is of.
         name = f"{dial_words(settings[0].dial)} " if step.at.position else ""
         return "spring pass" if step.action == "spring" else name + reading
     if step.action == "index" and step.at.position:
@@ -325,7 +372,7 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
 
 
 def _short_place(step: Step) -> str:
-    """Return where the table's dial is to stop, "" where it has none."""
+    """Return the reading of the table's dial, "" where it has none."""
     setting = step.setting(TABLE)
     if setting is None or setting.reading is None:
         return ""

@@ -37,7 +37,7 @@ _LONGEST = 600
 
 
 class EventLine(NamedTuple):
-    """One event as a person reads it."""
+    """One event in words."""
 
     event: Event
     step: str
@@ -48,13 +48,13 @@ class EventLine(NamedTuple):
 
 
 def event_lines(events: Sequence[Event]) -> Iterator[EventLine]:
-    """Yield the events of a run in words; one that cannot follow is said so, and those after it as logged."""
+    """Yield the events of a run in words; from one that cannot follow on, the rest as logged."""
     undone_seqs = {event.body.get("seq") for event in events if event.kind == "undone"}
     return (line._replace(undone=line.event.seq in undone_seqs) for line in event_lines_as_read(events))
 
 
 def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
-    """Yield events in words while they are read; which of them a later one undoes is not known yet."""
+    """Yield events in words while they are read; `undone` is not known yet and False."""
     source = iter(events)
     latest: list[Event] = []
     lathe, plan_input = None, None
@@ -72,7 +72,7 @@ def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
     except LogbookError:
         raise
     except CoreError as error:
-        yield EventLine(latest[0], "", clean(f"Cannot be followed any further: {error.message}", _LONGEST), False)
+        yield EventLine(latest[0], "", clean(f"Cannot be followed from here: {error.message}", _LONGEST), False)
         yield from (EventLine(late, "", _as_logged(late), False) for late in source)
 
 
@@ -99,7 +99,7 @@ def _lathe_of(state: State) -> Lathe | None:
 
 
 def _step_number(event: Event, state: State) -> str:
-    """Return which step of how many an event is about: "7 of 24"; "" where it is about none or several."""
+    """Return the step of an event, "7 of 24"; "" for none or several."""
     index = step_index(state.steps, event.body["step"]) if event.kind == "done" else None
     return "" if index is None else f"{index + 1} of {len(state.steps)}"
 
@@ -109,26 +109,26 @@ def event_words(event: Event, state: State, lathe: Lathe | None) -> str:
     return clean(_WORDS[event.kind](event.body, state, lathe), _LONGEST)
 
 
-def run_progress_words(info: RunSummary) -> str:
-    """Return how far a run has come, and when it was started, to the minute of this computer's clock."""
-    date, time = wall_parts(info.begun)
-    return f"{info.steps_done} of {info.steps_done + info.steps_open}, begun {date} {time[:5]}"
+def run_progress_words(run: RunSummary) -> str:
+    """Return how far a run is and when it was started: "7 of 24, started 2026-03-14 09:26"."""
+    date, time = wall_parts(run.begun)
+    return f"{run.steps_done} of {run.steps_done + run.steps_open}, started {date} {time[:5]}"
 
 
-def status_words(info: RunSummary) -> str:
+def status_words(run: RunSummary) -> str:
     """Return the status of a run in words."""
-    return {"running": "under way", "finished": "finished", "abandoned": "abandoned"}[info.status]
+    return {"running": "under way", "finished": "finished", "abandoned": "abandoned"}[run.status]
 
 
-def run_names(info: RunSummary) -> tuple[str, str]:
-    """Return what a run's operation is called, and its job ("" where no job file holds it)."""
-    if info.origin is not None:
-        return clean(info.origin.op_name), clean(info.origin.job_title)
-    return clean(info.name) or _title(info.kind), ""
+def run_names(run: RunSummary) -> tuple[str, str]:
+    """Return the names of a run's operation and of its job ("" without a job file)."""
+    if run.origin is not None:
+        return clean(run.origin.op_name), clean(run.origin.job_title)
+    return clean(run.name) or _title(run.kind), ""
 
 
 def _title(kind: str) -> str:
-    """Return what a kind of operation is called; a kind that is not known here by its own name."""
+    """Return the title of a kind of operation; the kind itself where this version does not know it."""
     known = kind_of(kind)
     return clean(kind) if known is None else known.title
 
@@ -136,8 +136,8 @@ def _title(kind: str) -> str:
 def _begun(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     cuts = state.plan.figures.get("passes")
     steps = counted(len(state.steps), "step") + (f", {cuts} of them cuts" if cuts else "")
-    stand_in = " (stand-in)" if state.plan_input.stand_in else ""
-    return f"Begun: {_title(state.plan_input.kind)}, {steps}; lathe: {state.plan_input.lathe_name}{stand_in}"
+    example = " (example lathe)" if state.plan_input.stand_in else ""
+    return f"Started: {_title(state.plan_input.kind)}, {steps}; lathe: {state.plan_input.lathe_name}{example}"
 
 
 def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
@@ -146,14 +146,17 @@ def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
         return f"Step {body['step']} done"
     words = _step_words(step, state, lathe)
     if "value" in body:
-        words += f"; typed: {_entered_words(body, step, lathe)}"
+        words += f"; entered: {_entered_words(body, step, lathe)}"
     return words
 
 
 def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
-    """Return a step with what its dials really showed, and what it took off the work."""
+    """Return a step with what its dials showed and what it took off the work."""
     if lathe is None:
         return step.text
+    if step.reading_at is not None and step.title:
+        # Which mark was read is enough beside the reading.
+        return step.title
     if step.action not in {"cut", "spring"}:
         return shown_text(lathe, state, step)
     name = "Spring pass" if step.action == "spring" else step.name
@@ -176,7 +179,7 @@ def _setting_reading(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _entered_words(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
-    """Return what was entered at a step, readings of dials with the decimals that their marks have."""
+    """Return what was entered at a step; dial readings with the decimals of their marks."""
     value, unit = body["value"], body.get("unit")
     if isinstance(value, Mapping):
         return ", ".join(
@@ -200,15 +203,15 @@ def _plain(value: Any) -> str:
 
 
 def _skipped(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
-    return f"Left out: {_listed(body['steps'], state, lathe)}; why: {body['reason']}"
+    return f"Skipped: {_listed(body['steps'], state, lathe)}; reason: {body['reason']}"
 
 
 def _reopened(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
-    return f"To be done again: {_listed(body['steps'], state, lathe)}"
+    return f"To do again: {_listed(body['steps'], state, lathe)}"
 
 
 def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
-    """Return steps by their words; many by the first of them and their number."""
+    """Return steps in words: the first of them and how many more."""
     first = state.step(step_ids[0])
     words = f"step {step_ids[0]}"
     if first is not None:
@@ -238,19 +241,19 @@ def _input_words(entered: RunInput, lathe: Lathe | None) -> str:
             return "One more spring pass"
         case Moved():
             size = f": {_measured_words(entered.size, lathe)}" if entered.size else ""
-            return f"Moved since: planned again{size}"
+            return f"Something moved: planned again{size}"
         case PickedUp():
-            return f"To be found again: {_MOVED[entered.moved]}"
+            return f"Position to find again: {_MOVED[entered.moved]}"
         case ReadingsTaken():
             return f"Measured: {', '.join(_turn_words(turn, lathe) for turn in entered.turns)}"
         case TurnAgain():
             return "Measured: the same turn once more"
         case Edited(plan_input=plan_input) if plan_input.keys() == {"answered"}:
-            # No other basis came: something that the job leaves open was answered at the counter.
+            # Neither job nor lathe changed: a question of the job was answered at the counter.
             answers = [f"{key} {_plain(value)}" for key, value in plan_input["answered"].items()]
             return f"Answered: {', '.join(answers)}"
         case Edited():
-            return "Planned again, from job and lathe as changed"
+            return "Planned again from the changed job and lathe"
 
 
 def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
@@ -263,12 +266,12 @@ def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
 
 
 _WHAT: Mapping[str, str] = {"crest": "depth below the crest"}
-"""What was measured, where its name alone says too little."""
+"""What was measured, where its name alone is not clear."""
 _MOVED: Mapping[MovedPart, str] = {
     "tool": "the tool was moved",
     "work": "the work was moved",
-    "half nuts": "half nuts opened, or gears changed",
-    "other": "a slide or a dial was moved, or nobody is sure",
+    "half nuts": "the half nuts were opened or the gears changed",
+    "other": "a slide or a dial was moved, or it is not certain",
 }
 
 
@@ -299,17 +302,19 @@ def _abandoned(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> st
 
 def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
     latest = state.undoable
-    return f"Taken back: {_undone_words(latest, state, lathe)}" if latest else "Taken back"
+    return f"Undone: {_undone_words(latest, state, lathe)}" if latest else "Undone"
 
 
 def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
-    """Return what an undone event had been, in a few words."""
+    """Return an undone event in a few words."""
     if entry.results_before:
-        words = {"skipped": "left out: ", "reopened": "to be done again: "}.get(entry.kind, "")
+        words = {"skipped": "skipped: ", "reopened": "to do again: "}.get(entry.kind, "")
         return words + _listed([step_id for step_id, _ in entry.results_before], state, lathe)
     if entry.kind == "revised":
-        return f"the planning of event {entry.seq}, the steps before it hold again"
-    return {"finished": "the end, the run is open again", "abandoned": "giving up, the run is open again"}[entry.kind]
+        return f"the planning of event {entry.seq}; the earlier steps apply again"
+    return {"finished": "finishing; the run is open again", "abandoned": "abandoning; the run is open again"}[
+        entry.kind
+    ]
 
 
 def notes_of(lines: Iterable[EventLine]) -> list[EventLine]:

@@ -1,4 +1,4 @@
-"""What is left as it stands while a layer is cut: circle radius, head and cross-slide, in words for the counter."""
+"""What stays unchanged while a layer of a pattern is cut: circle radius, head and cross-slide, for the counter."""
 
 from fractions import Fraction
 
@@ -11,13 +11,15 @@ from core.run.progress import shown_settings
 from core.values.dials import Setting, place_words
 
 
-def held_words(lathe: Lathe, state: State, radius_mm: float) -> str:
-    """Return what holds at the step at hand; `radius_mm` is the circle radius of its layer [mm]."""
-    step = _stop_of(state)
+def unchanged_words(lathe: Lathe, state: State, radius_mm: float) -> str:
+    """Return what stays set at the step at hand; `radius_mm` is the circle radius of its layer [mm]."""
+    step = _position_step(state)
     if step is None:
         return ""
-    held = [_held(lathe, state, setting) for setting in shown_settings(lathe, state, step) if setting.unit != "deg"]
-    return ", ".join([f"Holds: cutter {lathe.say(radius_mm)} radius", *(words for words in held if words)])
+    settings = [
+        _unchanged(lathe, state, setting) for setting in shown_settings(lathe, state, step) if setting.unit != "deg"
+    ]
+    return ", ".join([f"Unchanged: circle radius {lathe.say(radius_mm)}", *(words for words in settings if words)])
 
 
 def layer_at_hand(state: State) -> int | None:
@@ -32,8 +34,8 @@ def layer_at_hand(state: State) -> int | None:
     return last.at.layer if cursor.expects == Expects.DEPTH and last is not None else None
 
 
-def _stop_of(state: State) -> Step | None:
-    """Return a stop of the layer at hand, the last one made or else the next: it says what is held."""
+def _position_step(state: State) -> Step | None:
+    """Return a positioning step of the layer at hand, the last one done or else the next: it has the settings."""
     layer, at = layer_at_hand(state), state.snapshot.cursor_at
     if layer is None:
         return None
@@ -41,7 +43,7 @@ def _stop_of(state: State) -> Step | None:
     return next((step for step in near if step.action == "index" and step.at.layer == layer), None)
 
 
-def _held(lathe: Lathe, state: State, setting: Setting) -> str:
+def _unchanged(lathe: Lathe, state: State, setting: Setting) -> str:
     dial = lathe.dials.get(setting.dial)
     if dial is None:
         return ""

@@ -1,41 +1,60 @@
-"""A run that reads the runout, as a screen follows it: rounds, what they tell so far, the reading wanted now."""
+"""A runout run as its screen shows it: sets of readings logged, their findings, the reading wanted now."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 
 from core.events.state import State
+from core.inputs import ReadingsTaken, ReadingsThatHold
+from core.jobs.job import Job
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
-from core.operations.registry import PlanInput, parameters_of
+from core.operations.operation import PatternGroove
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.operations.runout.analysis import Analysis
-from core.operations.runout.findings import PLANES, Told, figure_words, told, told_so_far, waiting_words
-from core.operations.runout.job import RunoutJob, graduation_of
-from core.operations.runout.picture import PolarView, Read, polar_view
-from core.operations.runout.sets_of_readings import Findings, Turn, findings, given_turns, plane_analysis
-from core.operations.runout.verdict import verdict
-from core.plan import Step
-from core.run.readings_taken import rounds_logged, takes_reading
+from core.operations.runout.findings import (
+    PLANES,
+    RunoutFinding,
+    figure_words,
+    findings_of,
+    findings_so_far,
+    waiting_words,
+)
+from core.operations.runout.job import RunoutJob, graduation_of, logged_mark_mm
+from core.operations.runout.picture import PolarView, TurnToDraw, polar_view
+from core.operations.runout.sets_of_readings import (
+    SetAnalysis,
+    Turn,
+    analyse_set,
+    as_readings_taken,
+    match_job,
+    plane_analysis,
+    sort_into_sets,
+    turns_in_job,
+)
+from core.operations.runout.verdict import effects_on_work, verdict
+from core.plan import Expects, Step
 from core.step_place import ReadingPosition
-from core.values.errors import PlanError, QuantityError
+from core.values.errors import CoreError, PlanError, QuantityError
 from core.values.plain_text import sentence
 
 
 @dataclass(frozen=True, kw_only=True)
-class Round:
-    """One round of readings, so far as it has come."""
+class SetOfReadings:
+    """One set of readings so far."""
 
     job: RunoutJob
     turns: tuple[Turn, ...]
     graduation_mm: float
 
     def turn(self, plane: int) -> Turn:
-        """Return the turn of a plane, the first time it was read; an empty one where it was not."""
-        found = (turn for turn in self.turns if turn.plane == plane and not turn.again)
-        return next(found, Turn(angles_deg=(), readings_mm=(), plane=plane))
+        """Return the turn of a plane as first read; an empty one where it was not read."""
+        turns = (turn for turn in self.turns if turn.plane == plane and not turn.is_repeat)
+        return next(turns, Turn(angles_deg=(), readings_mm=(), plane=plane))
 
     def is_whole(self, plane: int) -> bool:
-        """Tell whether every mark of a plane was read."""
+        """Return whether every mark of a plane was read."""
         return len(self.turn(plane).readings_mm) == len(self.job.angles_deg)
 
     @property
@@ -45,40 +64,40 @@ class Round:
 
     @cached_property
     def planes(self) -> dict[int, Analysis]:
-        """What each plane tells, by its number; one whose readings tell nothing yet is left out."""
-        found = {}
+        """The analysis of each plane by its number; only planes with enough readings."""
+        analyses = {}
         for plane in range(1, self.job.planes + 1):
             try:
-                found[plane] = plane_analysis(self.job, self.turns, plane, self.graduation_mm)
+                analyses[plane] = plane_analysis(self.job, self.turns, plane, self.graduation_mm)
             except PlanError:
                 continue
-        return found
+        return analyses
 
     @cached_property
-    def findings(self) -> Findings | None:
-        """What both planes tell together; None where the first tells nothing yet."""
+    def analysis(self) -> SetAnalysis | None:
+        """The analysis of both planes; None while the first has too few readings."""
         return None if isinstance(self._worked_out, str) else self._worked_out
 
     @property
-    def why_not(self) -> str:
-        """Why a complete round tells nothing, "" where it does or is not complete."""
+    def refusal(self) -> str:
+        """Why a complete set cannot be worked out, "" where it can or is not complete."""
         return self._worked_out if isinstance(self._worked_out, str) and self.complete else ""
 
     @cached_property
-    def _worked_out(self) -> Findings | str:
+    def _worked_out(self) -> SetAnalysis | str:
         try:
-            return findings(self.job, self.turns, self.graduation_mm)
+            return analyse_set(self.job, self.turns, self.graduation_mm)
         except PlanError as error:
             return error.message
 
 
 @dataclass(frozen=True, kw_only=True)
-class Following:
-    """Where a run stands: the round being read, the one before it, the reading wanted now."""
+class RunoutView:
+    """What the runout screen shows: the set being read, the one before it, the reading wanted now."""
 
     job: RunoutJob
     lathe: Lathe
-    rounds: tuple[Round, ...]
+    sets: tuple[SetOfReadings, ...]
     """Oldest first, the one being read last; one at least."""
     step: Step | None
     """The one at hand, None where all are done."""
@@ -99,14 +118,14 @@ class Following:
         return graduation_of(self.lathe)
 
     @property
-    def now(self) -> Round:
-        """The round being read, or read last."""
-        return self.rounds[-1]
+    def current_set(self) -> SetOfReadings:
+        """The set being read, or read last."""
+        return self.sets[-1]
 
     @property
-    def before(self) -> Round | None:
-        """The round that this one is compared with: the last complete one before it."""
-        return next((found for found in reversed(self.rounds[:-1]) if found.complete), None)
+    def previous_set(self) -> SetOfReadings | None:
+        """The set that this one is compared with: the last complete one before it."""
+        return next((earlier for earlier in reversed(self.sets[:-1]) if earlier.complete), None)
 
     @property
     def plane(self) -> int:
@@ -115,7 +134,7 @@ class Following:
 
     @property
     def mark_deg(self) -> float | None:
-        """The mark that belongs under the indicator now."""
+        """The mark to turn to the indicator now [deg]."""
         at = self.reading_at
         if at is None:
             return None
@@ -128,27 +147,27 @@ class Following:
 
     @property
     def again(self) -> bool:
-        """The turn is being read again, nothing having been moved."""
+        """The turn is being read again with nothing moved."""
         return self.repeat > 0
 
     @property
-    def time(self) -> int:
-        """How often the turn has been read with this time, 1 where it is read for the first."""
-        return 1 + len({turn.repeat for turn in self.now.turns if 0 < turn.repeat < self.repeat}) + self.again
+    def times(self) -> int:
+        """How often the turn has been read, this time included."""
+        return 1 + len({turn.repeat for turn in self.current_set.turns if 0 < turn.repeat < self.repeat}) + self.again
 
     @property
-    def taken_mm(self) -> tuple[float, ...]:
-        """The readings of the very turn that is being read [mm]."""
-        turns = (turn for turn in self.now.turns if turn.plane == self.plane and turn.repeat == self.repeat)
+    def turn_readings_mm(self) -> tuple[float, ...]:
+        """The readings of the turn being read [mm]."""
+        turns = (turn for turn in self.current_set.turns if turn.plane == self.plane and turn.repeat == self.repeat)
         return next((turn.readings_mm for turn in turns), ())
 
     @property
     def heading(self) -> str:
-        """Which reading of how many is wanted, or which move; "" where the step is of another kind."""
+        """Which reading of how many is wanted, or which move; "" for other steps."""
         at = self.reading_at
         if at is None:
             extra = {} if self.step is None else self.step.extra
-            return "How it stands" if "stands" in extra else f"To do {extra['move']}" if "move" in extra else ""
+            return "Result" if "stands" in extra else f"Correct {extra['move']}" if "move" in extra else ""
         marks = self.job.angles_deg
         parts = ["Closing"]
         if at.angle_deg is not None:
@@ -156,115 +175,196 @@ class Following:
         if self.job.planes == 2:
             parts.append(f"plane {self.plane}")
         if self.again:
-            parts.append(_TIMES.get(self.time, f"time {self.time}"))
-        elif len(self.rounds) > 1:
-            parts.append(f"round {len(self.rounds)}")
+            parts.append(_TIMES.get(self.times, f"time {self.times}"))
+        elif len(self.sets) > 1:
+            parts.append(f"set {len(self.sets)}")
         return ", ".join(parts)
 
     @property
     def text(self) -> str:
-        """What is to be done now; what the readings tell stands beside it and is not repeated. "" where all is done."""
+        """What to do now, "" where all is done; the findings are shown beside it and not repeated."""
         if self.step is None:
             return ""
         if "stands" in self.step.extra:
-            on = " to what to do" if any(line.kind == "do" for line in self.says) else ""
-            return f"All is read: see what it tells; Enter goes on{on}."
+            moves = " with the moves" if any(line.kind == "do" for line in self.findings) else ""
+            return f"All readings are taken. See the result, then press Enter to continue{moves}."
         return self.step.text
 
     @property
-    def moves_wait(self) -> bool:
-        """The round read last calls for a move, so that the turn is to be read again after it."""
-        found = self.now.findings if self.now.complete else None
+    def move_advised(self) -> bool:
+        """The set read last asks for a move, after which the turn is read again."""
+        analysis = self.current_set.analysis if self.current_set.complete else None
         wanted = self.job.tolerance_mm
-        if found is None or (wanted is not None and verdict(found.analyses, wanted).answer == "within"):
+        if analysis is None or (wanted is not None and verdict(analysis.analyses, wanted).answer == "within"):
             return False
-        return any(line.kind == "do" for line in self.says)
+        return any(line.kind == "do" for line in self.findings)
 
     @cached_property
-    def says(self) -> tuple[Told, ...]:
-        """What the readings tell so far, the gravest first."""
-        now = self.now
-        if now.why_not:
-            return (Told("asked", sentence(now.why_not)),)
-        if now.complete and now.findings is not None:
-            complete = (found.findings for found in self.rounds[:-1] if found.complete)
-            earlier = [found for found in complete if found is not None]
-            return tuple(told(now.findings, earlier, self.job, self.lathe))
-        analysis = now.planes.get(self.plane)
+    def findings(self) -> tuple[RunoutFinding, ...]:
+        """The findings so far, likely slips first."""
+        current = self.current_set
+        if current.refusal:
+            return (RunoutFinding("asked", sentence(current.refusal)),)
+        if current.complete and current.analysis is not None:
+            complete = (earlier.analysis for earlier in self.sets[:-1] if earlier.complete)
+            earlier = [analysis for analysis in complete if analysis is not None]
+            return tuple(findings_of(current.analysis, earlier, self.job, self.lathe))
+        analysis = current.planes.get(self.plane)
         if analysis is None:
-            return (Told("known", waiting_words(now.turn(self.plane).readings_mm)),)
-        return tuple(told_so_far(analysis, self.job, self.lathe, plane=self.plane))
+            return (RunoutFinding("known", waiting_words(current.turn(self.plane).readings_mm)),)
+        return tuple(findings_so_far(analysis, self.job, self.lathe, plane=self.plane))
 
     @cached_property
     def figures(self) -> tuple[tuple[str, tuple[Figure, ...]], ...]:
         """Figures under a heading, "" where there is only one plane; the plane being read first."""
-        found = []
-        for plane in sorted(self.now.planes, key=lambda plane: plane != self.plane):
+        figures = []
+        for plane in sorted(self.current_set.planes, key=lambda plane: plane != self.plane):
             heading = PLANES[plane - 1].capitalize() if self.job.planes == 2 else ""
-            whole = self.now.is_whole(plane)
-            found.append((heading, tuple(figure_words(self.now.planes[plane], self.lathe.say_reading, whole=whole))))
-        return tuple(found)
+            whole = self.current_set.is_whole(plane)
+            figures.append(
+                (heading, tuple(figure_words(self.current_set.planes[plane], self.lathe.say_reading, whole=whole)))
+            )
+        return tuple(figures)
 
     @cached_property
     def picture(self) -> PolarView:
-        """The turn being read, the other plane, and the round before."""
+        """The picture of the turn being read, of the other plane and of the set before."""
         return polar_view(
-            self._reads(),
+            self._turns_to_draw(),
             self.job,
             mark_deg=self.mark_deg,
             graduation_mm=self.graduation_mm,
-            say=self.lathe.say_reading,
+            length_text=self.lathe.say_reading,
         )
 
-    def _reads(self) -> list[Read]:
-        reads = reads_of(self.now, self.plane)
-        if self.before is not None:
-            turn, analysis = self.before.turn(self.plane), self.before.planes.get(self.plane)
-            reads.append(Read(letter="x", name="before", turn=turn, analysis=analysis))
-        return reads
+    def _turns_to_draw(self) -> list[TurnToDraw]:
+        turns = turns_to_draw(self.current_set, self.plane)
+        if self.previous_set is not None:
+            turn, analysis = self.previous_set.turn(self.plane), self.previous_set.planes.get(self.plane)
+            turns.append(TurnToDraw(letter="x", name="before", turn=turn, analysis=analysis))
+        return turns
 
 
-def reads_of(taken: Round, plane: int) -> list[Read]:
-    """Return the turns of a round as a picture shows them, one plane first."""
-    two, other = taken.job.planes == 2, 3 - plane
+def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
+    """Return the turns of a set for the picture, those of `plane` first."""
+    two, other = readings.job.planes == 2, 3 - plane
     name = PLANES[plane - 1] if two else "this turn"
-    reads = [Read(letter="o", name=name, turn=taken.turn(plane), analysis=taken.planes.get(plane))]
+    turns = [TurnToDraw(letter="o", name=name, turn=readings.turn(plane), analysis=readings.planes.get(plane))]
     if two:
-        turn, analysis = taken.turn(other), taken.planes.get(other)
-        reads.append(Read(letter=str(other), name=PLANES[other - 1], turn=turn, analysis=analysis))
-    return reads
+        turn, analysis = readings.turn(other), readings.planes.get(other)
+        turns.append(TurnToDraw(letter=str(other), name=PLANES[other - 1], turn=turn, analysis=analysis))
+    return turns
 
 
-def following(plan_input: PlanInput, state: State) -> Following:
-    """Return where a run of kind runout stands; raises FileError where the log holds nonsense."""
+def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
+    """Return what the screen shows of a runout run; raises FileError where the log holds nonsense."""
     job: RunoutJob = parameters_of(plan_input)
     graduation = graduation_of(plan_input.lathe)
-    rounds = [Round(job=job, turns=turns, graduation_mm=graduation) for turns in logged_rounds(plan_input, state)]
+    sets: list[SetOfReadings] = []
+    # No screen writes a value that is not a reading; one in a damaged log hides the sets, not the run.
+    with suppress(QuantityError):
+        logged = logged_sets(plan_input, state)
+        sets = [SetOfReadings(job=job, turns=turns, graduation_mm=graduation) for turns in logged]
     if job.readings_mm:
-        rounds.insert(0, Round(job=job, turns=given_turns(job), graduation_mm=graduation))
-    if not rounds or _begins_anew(state):
-        rounds.append(Round(job=job, turns=(), graduation_mm=graduation))
-    return Following(job=job, lathe=plan_input.lathe, rounds=tuple(rounds), step=state.cursor)
+        sets.insert(0, SetOfReadings(job=job, turns=turns_in_job(job), graduation_mm=graduation))
+    if not sets or _starts_new_set(state):
+        sets.append(SetOfReadings(job=job, turns=(), graduation_mm=graduation))
+    return RunoutView(job=job, lathe=plan_input.lathe, sets=tuple(sets), step=state.cursor)
 
 
-_TIMES = {2: "twice", 3: "three times"}
-_IS_ADVICE = {"stands", "move"}
-"""Steps that belong to the round before them."""
+_TIMES = {2: "second time", 3: "third time"}
+_ADVICE_KEYS = {"stands", "move"}
+"""Keys of steps that belong to the set before them."""
 
 
-def logged_rounds(plan_input: PlanInput, state: State) -> Sequence[tuple[Turn, ...]]:
-    """Return the rounds that a run has logged; () where a value is no reading, which no screen writes."""
-    try:
-        return rounds_logged(plan_input, state)
-    except QuantityError:
-        return ()
-
-
-def _begins_anew(state: State) -> bool:
-    """Tell whether the next thing to do is, or leads to, the first reading of another round."""
-    coming = next((step for step in state.open_steps() if takes_reading(step) or _IS_ADVICE & set(step.extra)), None)
+def _starts_new_set(state: State) -> bool:
+    """Return whether the next step is, or leads to, the first reading of another set."""
+    coming = next((step for step in state.open_steps() if takes_reading(step) or _ADVICE_KEYS & set(step.extra)), None)
     at = None if coming is None else coming.reading_at
     if at is None or at.set_of_readings is None:
         return False
     read = (step.reading_at for step in state.done_steps)
     return all(other is None or other.set_of_readings != at.set_of_readings for other in read)
+
+
+def takes_reading(step: Step) -> bool:
+    """Return whether the indicator is read at a step."""
+    return step.expects == Expects.READING and not step.zeroes
+
+
+def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
+    """Return the set of readings just completed.
+
+    None while marks are still to read, and where the last step was no reading. Raises
+    QuantityError for a logged value that is not a reading.
+    """
+    last = state.last_done
+    if last is None or not takes_reading(last):
+        return None
+    if any(step.expects == Expects.READING for step in state.open_steps()):
+        return None
+    return as_readings_taken(logged_sets(plan_input, state)[-1])
+
+
+def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHold:
+    """Return which readings of the last set are still valid after a change of the job.
+
+    All of the set; "under way" for one that continues; "none yet" where there is none;
+    None where the marks changed or something was moved since. Raises QuantityError for
+    a logged value that is not a reading.
+    """
+    done, job = state.done_steps, parameters_of(plan_input)
+    read = [at for at, step in enumerate(done) if takes_reading(step) and step.id in state.values]
+    moved = any("move" in step.extra for step in done[read[-1] if read else 0 :])
+    if not read:
+        return None if moved else "none yet"
+    coming = [step for step in state.open_steps() if takes_reading(step)]
+    if coming:
+        return "under way" if _continues(job, state.steps, coming[0]) else None
+    if moved:
+        return None
+    turns = logged_sets(plan_input, state)[-1]
+    return as_readings_taken(turns) if match_job(job, turns) else None
+
+
+def _continues(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
+    """Return whether the set of a coming reading, with steps done and skipped, has the marks of a job."""
+    current_time = None if coming.reading_at is None else coming.reading_at.time
+    planned = [
+        (at.plane or 1, at.angle_deg)
+        for at in (step.reading_at for step in steps)
+        if at is not None and at.angle_deg is not None and at.time == current_time
+    ]
+    return planned == [(plane, angle) for plane in range(1, job.planes + 1) for angle in job.angles_deg]
+
+
+def logged_sets(plan_input: PlanInput, state: State) -> tuple[tuple[Turn, ...], ...]:
+    """Return every set of readings that a run logged, oldest first; raises QuantityError as `sort_into_sets`."""
+    logged = [(step, state.results[step.id].value, state.results[step.id].unit) for step in state.done_steps]
+    return sort_into_sets(logged, logged_mark_mm(plan_input.lathe))
+
+
+def deepest_groove(job: Job | None) -> PatternGroove | None:
+    """Return the deepest groove of the first pattern of a job that has point and depth; None where none has."""
+    for operation in job.operations if job is not None else ():
+        try:
+            groove = operation_of(operation.kind).groove(parameters_of(operation.plan_input))
+        except CoreError:
+            continue
+        if groove is not None:
+            return groove
+    return None
+
+
+def effect_words(analysis: Analysis, lathe: Lathe, groove: PatternGroove | None) -> str:
+    """Return what a runout does to thread, spigot, bore and groove, with its numbers, on one line."""
+    if groove is None:
+        return " ".join(effects_on_work(analysis, lathe.say_reading))
+    lines = effects_on_work(
+        analysis,
+        lathe.say_reading,
+        tip_angle_deg=groove.tip_angle_deg,
+        depth_mm=groove.depth_mm,
+        tip_flat_mm=groove.tip_flat_mm,
+    )
+    return " ".join(lines)

@@ -1,9 +1,9 @@
-"""What there is to be seen at the step at hand: its dial at the mark, a drawing of what is cut or swung.
+"""The pictures of the step at hand: its dial at the mark to set, a drawing of what is cut or swung.
 
-Made only when somebody looks, so that a pass waits for none of it.
+Made only when they are shown, so that no pass waits for them.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
@@ -11,45 +11,118 @@ from typing import NamedTuple
 from core.drawing import Drawing
 from core.events.state import State
 from core.inputs import SetTo
+from core.lathe.lathe import dial_words
+from core.lathe.set_up.collar import Mark, collar
 from core.operations.operation import DrawingsOf
 from core.operations.registry import PlanInput, kind_of, parameters_of
 from core.plan import Step
-from core.run.counter_view import stands_at, turns_words, was_undone
-from core.run.dial_picture import DialPicture
+from core.run.counter_view import dial_position, turns_words, was_undone
 from core.run.progress import shown_settings
+from core.values.dials import Dial
 from core.values.errors import CoreError
+
+
+class DialPicture(NamedTuple):
+    """A dial at the mark that a step sets it to, seen from the handle. Marks are counted from its own 0, inwards."""
+
+    dial: Dial
+    wanted_marks: int
+    turns: str
+    """What comes before the number, such as "1 full turn and"; "" for nothing."""
+    now_marks: Fraction | None = None
+    """Where it is now; None where that is not known, as before touch-off."""
+    set_to_zero: bool = False
+    """Only the dial is turned to its 0; the slide stays."""
+
+    @property
+    def name(self) -> str:
+        """The dial's name on screen."""
+        return dial_words(self.dial.name)
+
+    @property
+    def number(self) -> str:
+        """The reading at the wanted mark."""
+        return self._engraved(Fraction(self.wanted_marks))
+
+    def around(self, each_side: int) -> Sequence[Mark]:
+        """Return the marks on each side of the wanted one, from left to right."""
+        return collar(self.dial, self.wanted_marks, each_side)
+
+    @property
+    def away_marks(self) -> Fraction | None:
+        """How many marks the dial is from the wanted one now; None where that is not known."""
+        return None if self.now_marks is None else self.now_marks - self.wanted_marks
+
+    @property
+    def now_offset(self) -> int | None:
+        """How many marks right of the wanted one (negative: left) the zero line is now.
+
+        None where that is not known, and from a whole turn away: the same mark comes by again.
+        """
+        away, dial = self.away_marks, self.dial
+        if away is None or dial.per_turn is None or abs(away) >= dial.per_turn / dial.graduation:
+            return None
+        on_the_right = (dial.clockwise_goes == "out") == dial.rising_inwards
+        rises = away if dial.rising_inwards else -away
+        return round(rises if on_the_right else -rises)
+
+    @property
+    def now_words(self) -> str:
+        """Where the dial is now and how far it has to go, "" where that is not known."""
+        away, dial = self.away_marks, self.dial
+        if self.set_to_zero:
+            return "Turn only the dial to 0. Leave the handle."
+        if away is None or self.now_marks is None or dial.per_turn is None:
+            return ""
+        if not away:
+            return "It is there now."
+        turns, marks = divmod(abs(away), dial.per_turn / dial.graduation)
+        amounts = [f"{turns} turn{'s' if turns != 1 else ''}"] if turns else []
+        amounts += [f"{_count(marks)} mark{'s' if marks != 1 else ''}"] if marks else []
+        return f"Now {self._engraved(self.now_marks)}: {' and '.join(amounts)} to go."
+
+    def _engraved(self, marks: Fraction) -> str:
+        position = (marks if self.dial.rising_inwards else -marks) * self.dial.graduation
+        if self.dial.per_turn is not None:
+            position %= self.dial.per_turn
+        return self.dial.number_text(position)
+
+
+def _count(marks: Fraction) -> str:
+    return str(marks) if marks.denominator == 1 else f"{float(marks):.1f}"
+
 
 DrawingOf = Callable[[State, Step], Drawing | None]
 """Returns the drawing of a step, None where it has none."""
 
 
 class StepPicture(NamedTuple):
-    """What is drawn of a step; with neither, `why_none` says why."""
+    """The pictures of a step; with neither dial nor drawing, `why_none` says why."""
 
     dial: DialPicture | None = None
     drawing: Drawing | None = None
     why_none: str = ""
 
     def __bool__(self) -> bool:
-        """Tell whether there is anything to be seen."""
+        """Return whether there is a picture."""
         return self.dial is not None or self.drawing is not None
 
 
 class StepPictures:
-    """The pictures of one run's steps; what they are made from is read once for a basis."""
+    """Makes the pictures of a run's steps; what the run is planned from is read only once."""
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> StepPicture:
-        """Return what is to be seen at the cursor of a run."""
+        """Return the pictures of the step at hand."""
         step = state.cursor
         if step is None:
-            return StepPicture(why_none="All steps are done: there is nothing left to show.")
+            return StepPicture(why_none="All steps are done. There is nothing more to show.")
         if self._drawing_of is None and self._declared is not None:
-            return StepPicture(why_none="Another version planned this run: this one cannot draw it.")
-        found = StepPicture(dial=self._dial(state, step), drawing=self._drawing(state, step))
-        return found if found else found._replace(why_none=_why_none(step))
+            return StepPicture(why_none="Another version planned this run. This one cannot draw it.")
+        pictures = StepPicture(dial=self._dial(state, step), drawing=self._drawing(state, step))
+        return pictures if pictures else pictures._replace(why_none=_why_none(step))
 
     def _drawing(self, state: State, step: Step) -> Drawing | None:
         try:
@@ -58,15 +131,15 @@ class StepPictures:
             return None
 
     def _dial(self, state: State, step: Step) -> DialPicture | None:
-        """Return the dial that is set first at a step; none for a readout, or one whose reading is to be entered."""
+        """Return the first dial set at a step; None for a readout and for a dial whose reading is entered."""
         lathe = self._plan_input.lathe
         setting = next(iter(shown_settings(lathe, state, step)), None)
         dial = None if setting is None else lathe.dials.get(setting.dial)
         if setting is None or dial is None or dial.per_turn is None or step.required:
             return None
         zero = state.zeros.get(dial.name, Fraction(0))
-        unsure = step.zeroes or was_undone(state, dial.name) or _was_set_since(state)
-        now = None if unsure else dial.marks_at(stands_at(lathe, state, dial.name))
+        uncertain = step.zeroes or was_undone(state, dial.name) or _was_set_since(state)
+        now = None if uncertain else dial.marks_at(dial_position(lathe, state, dial.name))
         return DialPicture(
             dial=dial,
             wanted_marks=round(dial.marks_at(setting.position)),
@@ -89,19 +162,18 @@ class StepPictures:
 
 
 def _was_set_since(state: State) -> bool:
-    """Tell whether a dial was said to show something else than the last pass left it at."""
+    """Return whether the user said that a dial shows something else than the last pass left."""
     latest = state.undoable
     return latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo)
 
 
 def _why_none(step: Step) -> str:
-    """Say why a step has no picture."""
     match step.action:
         case "check":
-            return "No picture belongs to this step: no dial is set at it."
+            return "This step has no picture: no dial is set."
         case "measure" | "read":
-            return "No picture belongs to this step: something is measured, no dial is set."
+            return "This step has no picture: you measure, no dial is set."
         case "set" if step.required:
-            return "No picture belongs to this step: the dial stays where it is, enter what it shows."
+            return "This step has no picture: leave the dial and enter what it shows."
         case _:
-            return "No picture belongs to this step: it sets no dial that can be drawn."
+            return "This step has no picture: its dial cannot be drawn."

@@ -1,4 +1,4 @@
-"""What the rotary table was read to show: which position that is, or where it was set."""
+"""Entered readings of the rotary table: which position they are, or where the table was set."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -18,8 +18,7 @@ from core.operations.dividing.whereabouts import (
 )
 from core.operations.dividing.words import holes_text, turns_text
 from core.plan import PlateSetting, Step
-from core.run.table_position import Stand, stands_at
-from core.run.table_view import is_falling, way_words
+from core.run.table_view import TablePosition, is_falling, route_words, table_position
 from core.values.angles import dms_text
 from core.values.errors import QuantityError
 from core.values.plain_text import sentence
@@ -28,8 +27,8 @@ _MOST_NAMED = 8
 
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
-    """Return the step that tells how the table is read now: the one at hand, else the last one, else the next one."""
-    done = (act.step for act in state.machine_events_latest_first())
+    """Return the step by whose setting the table is read: the one at hand, else the last, else the next."""
+    done = (event.step for event in state.machine_events_latest_first())
     cursor = state.cursor
     at_hand = [cursor] if cursor is not None else []
     for step in (*at_hand, *done, *state.open_steps()):
@@ -38,67 +37,67 @@ def step_at_table(state: State, table: RotaryTable) -> Step | None:
     return None
 
 
-class TableFound(NamedTuple):
-    """Where the table is, as far as what it shows tells."""
+class TableAnswer(NamedTuple):
+    """Where the table is, as far as its reading shows."""
 
     words: str
     """The answer in one sentence or two."""
     more: tuple[str, ...] = ()
-    """Where the reading alone cannot tell: what else fits it, and how to make sure."""
+    """What else fits the reading, and how to make sure; () where there is no doubt."""
 
 
-def where_is_it(lathe: Lathe, state: State, text: str) -> TableFound:
-    """Say which position the table is at, from what it was read to show, and the way to the one asked for.
+def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
+    """Return which position an entered reading of the table is, and the way to the one wanted.
 
     Raises QuantityError.
     """
     table = _table_of(lathe)
     step = step_at_table(state, table)
     if step is None:
-        raise QuantityError("this plan has no positions on the table")
+        raise QuantityError("This plan has no positions on the table.")
     place = read_at(text, step, table)
-    stand = stands_at(state, table)
+    current = table_position(state, table)
     layer, near = step.at.layer, step.at.position
-    found = where_am_i(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
+    match = where_am_i(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
     if place.every_deg == ROUND_DEG:
-        return TableFound(_of_known_place(table, state, step, place, found))
-    return _of_reading(table, state, step, place, found, stand)
+        return TableAnswer(_known_place_words(table, state, step, place, match))
+    return _reading_answer(table, state, step, place, match, current)
 
 
-def _of_known_place(table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts) -> str:
-    words = found.words[0].upper() + found.words[1:]
-    if len(found.numbers) > 1 or (step.at.position in found.numbers and found.off_deg == 0):
+def _known_place_words(table: RotaryTable, state: State, step: Step, place: Place, match: Whereabouts) -> str:
+    words = match.words[0].upper() + match.words[1:]
+    if len(match.numbers) > 1 or (step.at.position in match.numbers and match.off_deg == 0):
         return f"{words}."
     if place.by_scale:
-        return f"{words}. The scale alone tells no hole: enter that too, such as 9 holes at 154 deg."
-    way = way_words(table, state, step, place) or found.remedy
-    return f"{words}. {sentence(way)}" if way else f"{words}."
+        return f"{words}. The scale does not show the hole. Enter that too, such as 9 holes at 154 deg."
+    route = route_words(table, state, step, place) or match.remedy
+    return f"{words}. {sentence(route)}" if route else f"{words}."
 
 
-def _of_reading(
-    table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts, stand: Stand | None
-) -> TableFound:
-    """Return all that fits a reading: it comes again with every turn of the handle."""
+def _reading_answer(
+    table: RotaryTable, state: State, step: Step, place: Place, match: Whereabouts, current: TablePosition | None
+) -> TableAnswer:
+    """Return all positions that fit a reading, which comes again with every turn of the handle."""
     shown = _shown_words(step, place, table)
-    if stand is None:
-        head = f"{shown} comes once in every turn of the handle: the reading alone does not tell where the table is."
-        return TableFound(head, (_fitting(table, state, step, place, found), _make_sure(table, step, None)))
-    likely_deg = nearest_deg(place, stand.set_deg)
+    if current is None:
+        head = f"{shown} comes once in every turn of the handle. Alone it does not show where the table is."
+        return TableAnswer(head, (_fitting(table, state, step, place, match), _make_sure(table, step, None)))
+    likely_deg = nearest_deg(place, current.set_deg)
     likely = Place(likely_deg, Fraction(ROUND_DEG))
     here = where_am_i(likely, state.steps, table, layer=step.at.layer, falling=is_falling(state))
     at = here.words.removeprefix("that is ")
-    is_there = stand.layer == step.at.layer and stand.number in here.numbers and here.off_deg == 0
-    nearest = "" if is_there else f": nearest to {stand.words}"
-    undone = " before the undo" if stand.undone else ""
+    is_there = current.layer == step.at.layer and current.number in here.numbers and here.off_deg == 0
+    nearest = "" if is_there else f": nearest to {current.words}"
+    undone = " before the undo" if current.undone else ""
     head = (
-        f"{shown} comes once in every turn of the handle. Likeliest is {dms_text(likely_deg % 360)}, {at}{nearest}, "
-        f"where the table was set last{undone}."
+        f"{shown} comes once in every turn of the handle. Most likely it is {dms_text(likely_deg % 360)}, {at}{nearest}"
+        f", where you set the table last{undone}."
     )
-    more = [_a_turn_out(table, state, step, likely_deg), _fitting(table, state, step, place, found)]
-    way = way_words(table, state, step, likely)
-    if way and not (step.at.position in here.numbers and here.off_deg == 0):
-        more.append(sentence(f"From {dms_text(likely_deg % 360)}, if it is there: {way[0].lower()}{way[1:]}"))
-    return TableFound(head, (*more, _make_sure(table, step, likely_deg)))
+    more = [_a_turn_out(table, state, step, likely_deg), _fitting(table, state, step, place, match)]
+    route = route_words(table, state, step, likely)
+    if route and not (step.at.position in here.numbers and here.off_deg == 0):
+        more.append(sentence(f"From {dms_text(likely_deg % 360)}, if it is there: {route[0].lower()}{route[1:]}"))
+    return TableAnswer(head, (*more, _make_sure(table, step, likely_deg)))
 
 
 def _shown_words(step: Step, place: Place, table: RotaryTable) -> str:
@@ -119,18 +118,19 @@ def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fracti
     return f"{'; '.join(parts)}."
 
 
-def _fitting(table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts) -> str:
+def _fitting(table: RotaryTable, state: State, step: Step, place: Place, match: Whereabouts) -> str:
     """Say which positions fit a reading, each with its whole turns from zero."""
     angles = positions_deg(state.steps, table, step.at.layer)
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
-        for number in sorted(found.numbers[:_MOST_NAMED])
+        for number in sorted(match.numbers[:_MOST_NAMED])
     ]
-    others = f" and {len(found.numbers) - _MOST_NAMED} more" if len(found.numbers) > _MOST_NAMED else ""
-    if found.off_deg:
-        amount = dms_text(abs(found.off_deg), Fraction(1, 3600))
-        return f"No position fits it exactly; {amount} off, with the whole turns from zero: {', '.join(named)}{others}."
-    fit = "One position fits it" if len(found.numbers) == 1 else "Positions that fit it"
+    others = f" and {len(match.numbers) - _MOST_NAMED} more" if len(match.numbers) > _MOST_NAMED else ""
+    if match.off_deg:
+        amount = dms_text(abs(match.off_deg), Fraction(1, 3600))
+        nearest = f"{', '.join(named)}{others}"
+        return f"No position fits it exactly. Nearest, {amount} off, with the whole turns from zero: {nearest}."
+    fit = "One position fits it" if len(match.numbers) == 1 else "Positions that fit it"
     return f"{fit}, with the whole turns from zero: {', '.join(named)}{others}."
 
 
@@ -140,42 +140,40 @@ def _make_sure(table: RotaryTable, step: Step, likely_deg: Fraction | None) -> s
     typed = "" if plate is None or likely_deg is None else f", as {_hole_at(table, plate, likely_deg)}"
     return (
         f"To make sure: read the table's own degree scale{scale} and enter it here{typed}. Or go back to zero and "
-        "count the turns. Or, spindle stopped, bring the tool's point into a mark already cut."
+        "count the turns. Or stop the spindle and bring the tool's point into a mark already cut."
     )
 
 
 def _hole_at(table: RotaryTable, plate: PlateSetting, angle_deg: Fraction) -> str:
-    """Return how a hole is typed with what the table's scale shows."""
+    """Return what to enter for a hole with the table's scale: "9 holes at 154 deg"."""
     circle = plate.circle or 1
     hole = round(handle_turns(table, angle_deg) * circle) % circle
     return f"{hole} holes at {round(angle_deg % 360)} deg"
 
 
-def set_place(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
-    """Return where the table was set, from what it shows, near to what a step plans [deg]; and that in words.
+def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
+    """Return where the table was set from an entered reading, near to what a step plans [deg], and that in words.
 
-    Raises QuantityError for what is no reading of this table, or where the step sets none.
+    Raises QuantityError for anything but a reading of this table, and where the step does not turn it.
     """
     table = _table_of(lathe)
     planned = table_angle_deg(step, table)
     if planned is None:
-        raise QuantityError("this step does not turn the table")
+        raise QuantityError("This step does not turn the table.")
     place = read_at(text, step, table)
     if place.by_scale:
-        raise QuantityError(
-            "the degree scale alone tells no hole; enter the hole, with it or alone: 9 holes at 154 deg"
-        )
-    found = nearest_deg(place, planned)
+        raise QuantityError("The degree scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg.")
+    set_deg = nearest_deg(place, planned)
     plate = _plate(step)
     if plate is None or plate.circle is None:
-        return found, dms_text(found % (Fraction(360) / table.ratio), smallest_deg(table))
+        return set_deg, dms_text(set_deg % (Fraction(360) / table.ratio), smallest_deg(table))
     if step.extra.get("way") == "direct":
-        return found, f"notch {round(found * plate.circle / 360) % plate.circle}"
-    return found, f"{holes_text(handle_turns(table, found), plate.circle)} from zero"
+        return set_deg, f"notch {round(set_deg * plate.circle / 360) % plate.circle}"
+    return set_deg, f"{holes_text(handle_turns(table, set_deg), plate.circle)} from zero"
 
 
 def sets_table(lathe: Lathe, step: Step) -> bool:
-    """Tell whether a step turns the rotary table to a position."""
+    """Return whether a step turns the rotary table to a position."""
     return (
         step.action == "index"
         and lathe.rotary_table is not None
@@ -184,27 +182,27 @@ def sets_table(lathe: Lathe, step: Step) -> bool:
 
 
 def reading_example(step: Step, table: RotaryTable) -> str:
-    """Return how what the table shows may be typed at a step."""
+    """Return what to enter at a step for what the table shows, with examples."""
     plate = _plate(step)
     if plate is None:
         turn = dms_text(360 / table.ratio)
         return (
-            "What the handle's dial shows: 3°26' or 3-26; with the whole turns from zero, where they are known: "
-            f"12 turns 3°26' or 12+3-26; or the table's own scale, if it is {turn} or more: 160°0' or 160-0."
+            "What the handle's dial shows: 3°26' or 3-26. With the whole turns from zero, if you know them: "
+            f"12 turns 3°26' or 12+3-26. Or the table's own scale, from {turn} up: 160°0' or 160-0."
         )
     if step.extra.get("way") == "direct":
-        return f"The notch the latch is in, from 0 to {(plate.circle or 1) - 1}."
+        return f"The notch in use, from 0 to {(plate.circle or 1) - 1}."
     return (
-        f"The hole the pin is in, from 0 to {(plate.circle or 1) - 1}; with the whole turns from zero, where they "
-        "are known: 12 turns 9 holes or 12+9. The table's own degrees tell the turn too: 9 holes at 154 deg."
+        f"The hole the index pin is in, from 0 to {(plate.circle or 1) - 1}. With the whole turns from zero, if you "
+        "know them: 12 turns 9 holes or 12+9. Or with the table's own degrees: 9 holes at 154 deg."
     )
 
 
 def _plate(step: Step) -> PlateSetting | None:
-    return next((found for found in step.settings if isinstance(found, PlateSetting)), None)
+    return next((setting for setting in step.settings if isinstance(setting, PlateSetting)), None)
 
 
 def _table_of(lathe: Lathe) -> RotaryTable:
     if lathe.rotary_table is None:
-        raise QuantityError("this lathe has no rotary table")
+        raise QuantityError("This lathe has no rotary table.")
     return lathe.rotary_table

@@ -1,21 +1,110 @@
-"""The rotary table as the counter shows it: the move from where it really stands, whatever was skipped or repeated."""
+"""The rotary table as the counter shows it: where it is, and the move from there to the next position."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.events.state import State
+from core.events.state import MachineEvent, State
+from core.inputs import Moved, PickedUp, SetTo
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
 from core.operations.dividing.by_dial import TABLE
 from core.operations.dividing.division import Dividing, Position, move_deg
 from core.operations.dividing.movement_words import AS_IT_STANDS, FROM_LAST, reach
 from core.operations.dividing.planning_again import AS_SET
+from core.operations.dividing.set_up import TO_ZERO
 from core.operations.dividing.whereabouts import Place, table_angle_deg
 from core.operations.dividing.words import FALLING, RISING, holes_text, play_text, side_of, turns_text
 from core.plan import PlateSetting, Step
-from core.run.table_position import Stand, stands_at, wanted_deg
 from core.values.angles import dms_text
 from core.values.dials import DialShown, Setting
+
+_FINEST = 10**6
+"""Largest denominator of a wanted angle [deg], which steps hold as a float."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class TablePosition:
+    """Where the table was set last. Angles from its zero, exact [deg]."""
+
+    set_deg: Fraction
+    wanted_deg: Fraction
+    step: Step | None
+    """The step that set it; None where the user entered what it shows instead."""
+    undone: bool
+    """That step was undone since. Undo does not turn the table back."""
+
+    @property
+    def number(self) -> int:
+        """The position it was set to, 0 for none."""
+        return 0 if self.step is None else self.step.at.position or 0
+
+    @property
+    def layer(self) -> int | None:
+        """The layer of that position, None where there are no layers."""
+        return None if self.step is None else self.step.at.layer
+
+    @property
+    def circle(self) -> int | None:
+        """The hole circle or the notches it was set by, None by dial and where that is not known."""
+        return None if self.step is None else circle_of(self.step)
+
+    @property
+    def is_zero(self) -> bool:
+        """It is at its zero, from which all positions are counted."""
+        return self.step is not None and (TABLE in self.step.zeroes or TO_ZERO in self.step.extra)
+
+    @property
+    def as_set(self) -> bool:
+        """It was set differently than planned."""
+        return self.step is None or bool(self.step.extra.get(AS_SET, False))
+
+    @property
+    def words(self) -> str:
+        """The position in words: "position 6", "position 7 of layer 1", "zero"."""
+        if self.is_zero:
+            return "zero"
+        if self.step is None or not self.number:
+            return "where you set it"
+        layer = f" of layer {self.layer}" if self.layer is not None else ""
+        return f"position {self.number}{layer}"
+
+
+def table_position(state: State, table: RotaryTable) -> TablePosition | None:
+    """Return where the table was set last; None before its zero and since it was moved.
+
+    An undo turns no handle, so an undone step still shows where the table is.
+    """
+    for event in state.machine_events_latest_first():
+        if event.revision is not None and isinstance(event.revision.entered, Moved | PickedUp) and not event.undone:
+            return None
+        position = _set_by(event, table)
+        if position is not None:
+            return position
+    return None
+
+
+def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
+    """Return where an event set the table, None where it did not turn it."""
+    if event.revision is not None:
+        match event.revision.entered:
+            case SetTo(dial="rotary_table", position=place):
+                return TablePosition(set_deg=place, wanted_deg=place, step=None, undone=event.undone)
+        return None
+    set_deg = None if event.step is None else table_angle_deg(event.step, table)
+    if event.step is None or set_deg is None:
+        return None
+    wanted = wanted_deg(event.step, set_deg)
+    return TablePosition(set_deg=set_deg, wanted_deg=wanted, step=event.step, undone=event.undone)
+
+
+def circle_of(step: Step) -> int | None:
+    """Return the circle, or notches of the plate, that a step sets the table by; None by dial."""
+    return next((setting.circle for setting in step.settings if isinstance(setting, PlateSetting)), None)
+
+
+def wanted_deg(step: Step, set_deg: Fraction) -> Fraction:
+    """Return the exact angle that a step wants [deg]; `set_deg` where it has none."""
+    return Fraction(step.extra.get("angle_deg", float(set_deg))).limit_denominator(_FINEST)
 
 
 class TableView(NamedTuple):
@@ -24,121 +113,121 @@ class TableView(NamedTuple):
     text: str
     dial: DialShown
     caution: str = ""
-    """What is not certain of where the table stands, "" where nothing is."""
+    """What is not certain about the table's position, "" where nothing is."""
 
 
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
-    """Return how the table comes to a position, or back to its zero; None where the step turns no table."""
+    """Return how to turn the table to a step's position or its zero; None where the step turns no table."""
     table = lathe.rotary_table
     if table is None or TABLE in step.zeroes:
         return None
     position = _position(step, table)
     if position is None:
         return None
-    stand = stands_at(state, table)
-    dividing = _dividing(table, state, step, position, stand)
-    caution = _caution(stand, dividing, position)
-    before = None if stand is None else _counted_from(stand, step, dividing, position)
-    found = reach(dividing, position, before, _whence(stand, step), _stays(stand))
+    current = table_position(state, table)
+    dividing = _dividing(table, state, step, position, current)
+    caution = _caution(current, dividing, position)
+    before = None if current is None else _counted_from(current, step, dividing, position)
+    move = reach(dividing, position, before, _from_words(current, step), _unchanged_words(current))
     as_set = step.extra.get(AS_SET, False)
     dial = DialShown(
         name=dial_words(TABLE),
-        number=found.number,
-        unit=found.unit,
-        turns=found.lead,
-        direction=found.behind,
-        absolute=found.absolute,
-        large=found.large,
+        number=move.number,
+        unit=move.unit,
+        turns=move.lead,
+        direction=move.behind,
+        absolute=move.absolute,
+        large=move.large,
     )
-    return TableView(step.text if as_set else f"{step.name}: {found.words}", dial, caution)
+    return TableView(step.text if as_set else f"{step.name}: {move.words}", dial, caution)
 
 
-def _counted_from(stand: Stand, step: Step, dividing: Dividing, position: Position) -> Position | None:
-    """Return where the table stands, for the movement from there; None where all is counted from zero."""
-    if (stand.is_zero and not stand.undone) or not _in_holes(stand, dividing, position):
+def _counted_from(current: TablePosition, step: Step, dividing: Dividing, position: Position) -> Position | None:
+    """Return where the table is, for the move from there; None where all is counted from zero."""
+    if (current.is_zero and not current.undone) or not _in_holes(current, dividing, position):
         return None
-    if position.number and stand.number and stand.layer != step.at.layer:
-        # Between layers a dry run turns the table all round, and back to its zero.
+    if position.number and current.number and current.layer != step.at.layer:
+        # Between layers a dry run turns the table once round and back to its zero.
         return None
-    # Where the count was undone it is reached the shorter way, whichever round that is.
-    return Position(stand.number or position.number, stand.wanted_deg, stand.set_deg)
+    # After an undo the shorter way counts, whichever turn that is.
+    return Position(current.number or position.number, current.wanted_deg, current.set_deg)
 
 
-def _in_holes(stand: Stand, dividing: Dividing, position: Position) -> bool:
-    """Tell whether the way from where the table stands is a whole number of holes of the circle it is set by."""
+def _in_holes(current: TablePosition, dividing: Dividing, position: Position) -> bool:
+    """Return whether the move from where the table is is a whole number of holes of the circle in use."""
     if dividing.way == "dial":
         return True
-    turns = dividing.place_turns(position.set_deg - stand.set_deg)
-    return stand.circle in {None, dividing.circle} and (turns * (dividing.circle or 1)).denominator == 1
+    turns = dividing.place_turns(position.set_deg - current.set_deg)
+    return current.circle in {None, dividing.circle} and (turns * (dividing.circle or 1)).denominator == 1
 
 
-def _whence(stand: Stand | None, step: Step) -> str:
-    if stand is None:
+def _from_words(current: TablePosition | None, step: Step) -> str:
+    if current is None:
         return FROM_LAST
-    is_last = stand.number > 0 and stand.layer == step.at.layer and not stand.undone
-    return FROM_LAST if is_last else f"from {stand.words}"
+    is_last = current.number > 0 and current.layer == step.at.layer and not current.undone
+    return FROM_LAST if is_last else f"from {current.words}"
 
 
-def _stays(stand: Stand | None) -> str:
-    return AS_IT_STANDS if stand is None or not stand.undone else "set there before the undo: check"
+def _unchanged_words(current: TablePosition | None) -> str:
+    return AS_IT_STANDS if current is None or not current.undone else "already set before the undo"
 
 
-def _caution(stand: Stand | None, dividing: Dividing, position: Position) -> str:
-    """Say what is not certain of where the table stands, which no undo turns, or that the pin is in another circle."""
-    if stand is None:
+def _caution(current: TablePosition | None, dividing: Dividing, position: Position) -> str:
+    """Return what is not certain about the table's position, or that the pin is in another circle."""
+    if current is None:
         to = dms_text(position.set_deg % 360)
-        return f"Where the table is now is not certain. Its own degree scale must show {to} here; Where? tells the way."
-    if dividing.circle is not None and stand.circle not in {None, dividing.circle}:
-        return _other_circle(stand.circle or 0, dividing)
-    if not stand.undone:
+        return f"The table's position is not certain. Its own degree scale must show {to} here. Where? shows the way."
+    if dividing.circle is not None and current.circle not in {None, dividing.circle}:
+        return _other_circle(current.circle or 0, dividing)
+    if not current.undone:
         return ""
     return (
-        f"Undo does not turn the table. This counts from {stand.words} ({dms_text(stand.set_deg % 360)}), where it "
-        "was set last. Is it elsewhere? Where? tells the way."
+        f"Undo does not turn the table. This counts from {current.words} ({dms_text(current.set_deg % 360)}), where "
+        "you set it last. Is it elsewhere? Where? shows the way."
     )
 
 
 def _other_circle(circle: int, dividing: Dividing) -> str:
     if dividing.way == "direct":
         return (
-            f"The plate with {circle} notches was used last, this is on the one with {dividing.circle}: first turn the "
-            "table to 0, lock it, and change the plate without turning the table."
+            f"You used the plate with {circle} notches last; this position needs {dividing.circle}. Turn the table to "
+            "0, lock it, and change the plate without turning the table."
         )
     return (
-        f"The pin was last in the {circle} circle, this is on the {dividing.circle} circle: first turn the table to 0, "
-        f"lock it, and set the pin to hole 0 of the {dividing.circle} circle without turning the worm."
+        f"The index pin was last in the {circle} circle; this position needs the {dividing.circle} circle. Turn the "
+        f"table to 0, lock it, and set the pin to hole 0 of that circle without turning the worm."
     )
 
 
-def way_words(table: RotaryTable, state: State, step: Step, place: Place) -> str:
-    """Say how the table comes from a known place to the position of a step, its play taken up; "" where it has none."""
+def route_words(table: RotaryTable, state: State, step: Step, place: Place) -> str:
+    """Return the way from a known place to a step's position with the backlash taken up; "" for a step without one."""
     position = _position(step, table)
     if position is None:
         return ""
     target = f"position {position.number}"
     dividing = replace(_dividing(table, state, step, position, None), both_circles=None)
     here = Position(position.number, place.angle_deg, place.angle_deg)
-    found, side = reach(dividing, position, here, "from there"), side_of(dividing)
+    move, side = reach(dividing, position, here, "from there"), side_of(dividing)
     if not _too_short(dividing, move_deg(dividing, here, position)):
-        return f"To {target}: {found.words}"
+        return f"To {target}: {move.words}"
     back = "up" if dividing.falling else "back"
     if dividing.way == "plate":
-        # The turns from zero are seen nowhere, so those from here are counted: some back, and as many more on.
+        # No dial shows the turns from zero, so count from here: some back, and as many more forward.
         turns = dividing.place_turns(table.backlash_deg) // 1 + 1
         moved = abs(dividing.place_turns(move_deg(dividing, here, position))) + turns
         return (
-            f"To {target}: {back} {turns_text(turns)}, more than the play{play_text(table)}, then "
-            f"{holes_text(moved, dividing.circle or 1)} {side.on}, in the {dividing.circle} circle ({found.absolute})"
+            f"To {target}: {back} {turns_text(turns)}, more than the backlash{play_text(table)}, then "
+            f"{holes_text(moved, dividing.circle or 1)} {side.on}, in the {dividing.circle} circle ({move.absolute})"
         )
-    to = f"{found.number} ({found.absolute})"
-    return f"To {target}: {back} by more than the play{play_text(table)}, then {side.up} to {to}"
+    to = f"{move.number} ({move.absolute})"
+    return f"To {target}: {back} by more than the backlash{play_text(table)}, then {side.up} to {to}"
 
 
 def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
-    """Tell whether a movement on may not take up the play: where that is not known, one of less than a turn."""
+    """Return whether a move may not take up the backlash; unknown backlash: whether it is less than a turn."""
     table = dividing.table
-    goes_on = moved_deg != 0 and (moved_deg < 0) == dividing.falling
-    if dividing.way == "direct" or not goes_on:
+    forward = moved_deg != 0 and (moved_deg < 0) == dividing.falling
+    if dividing.way == "direct" or not forward:
         return False
     return abs(moved_deg) <= table.backlash_deg if table.backlash_deg else abs(moved_deg) < 360 / table.ratio
 
@@ -155,8 +244,8 @@ def zero_shown(state: State, step: Step) -> DialShown | None:
     return DialShown(name=name, number="0", unit="of the plate", turns="", direction="")
 
 
-def left_out_with(state: State, step: Step) -> tuple[Step, ...]:
-    """Return what is left out with a step: with a position all that is open there, for its cuts belong nowhere else."""
+def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
+    """Return the steps skipped with a step: with a position all open steps there, as its cuts belong nowhere else."""
     if step.action != "index" or step.at.position is None:
         return (step,)
     return tuple(other for other in state.open_steps() if other.at.where == step.at.where)
@@ -169,14 +258,16 @@ def _position(step: Step, table: RotaryTable) -> Position | None:
     return Position(step.at.position or 0, wanted_deg(step, set_deg), set_deg)
 
 
-def _dividing(table: RotaryTable, state: State, step: Step, position: Position, stand: Stand | None) -> Dividing:
-    """Return as much of the pattern as the words for one of its positions need."""
-    setting = next(found for found in step.settings if found.dial == TABLE)
+def _dividing(
+    table: RotaryTable, state: State, step: Step, position: Position, current: TablePosition | None
+) -> Dividing:
+    """Return the part of the pattern that the words for one position need."""
+    setting = next(setting for setting in step.settings if setting.dial == TABLE)
     plate = setting if isinstance(setting, PlateSetting) else None
     compound = plate.compound if plate is not None else None
     both = None
-    # Where a hole was taken otherwise than asked no movement from there is exact.
-    if compound is not None and not (stand is not None and stand.as_set):
+    # From a hole set differently than planned no compound move is exact.
+    if compound is not None and not (current is not None and current.as_set):
         first, second = compound["circles"]
         both = (int(first), int(second))
     return Dividing(
@@ -190,5 +281,5 @@ def _dividing(table: RotaryTable, state: State, step: Step, position: Position, 
 
 
 def is_falling(state: State) -> bool:
-    """Tell whether a run goes round with the numbers of the table's scale falling."""
+    """Return whether a run turns the table with the numbers of its scale falling."""
     return bool(state.plan_input.parameters.get("sense") == "falling")

@@ -16,7 +16,7 @@ from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
 from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Plan, Step
-from core.run.progress import goes_by, logged_plan_input, plan_input_of
+from core.run.progress import logged_plan_input, plan_input_of, still_matches
 from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
@@ -187,7 +187,7 @@ def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
     steps = replan(its, progress_of(plan.steps[:2], plan.steps[2:], 40), Measured(what="size", size_mm=1.5))
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position < -1  # type: ignore[union-attr]
     operation = parse_job(FIRST.format(dial="carriage"), tmp_path / "job.toml").operations[0]
-    assert logged_plan_input(operation.plan_input).kind == "face" and goes_by(logged.digests, operation)
+    assert logged_plan_input(operation.plan_input).kind == "face" and still_matches(logged.digests, operation)
 
 
 def test_the_direction_is_shown_beside_the_dial() -> None:

@@ -25,7 +25,7 @@ from core.logbook.logbook import Logbook
 from core.logbook.rows import in_todays_names
 from core.operations.registry import OPERATIONS, make_plan
 from core.plan import plan_as_data
-from core.run.progress import goes_by, logged_plan_input, plan_input_of
+from core.run.progress import logged_plan_input, plan_input_of, still_matches
 from core.values import first_version
 from core.values.errors import FileError
 from core.values.files import read_toml
@@ -269,7 +269,7 @@ def test_a_run_of_a_job_in_old_words_is_logged_in_todays(path: Path, tmp_path: P
             (begun,) = logbook.events(run.uid)
             assert not OLD_WORDS.search(canonical(begun.body))
             assert {info.kind for info in logbook.runs()} <= set(OPERATIONS)
-            assert goes_by(run.state.plan_input.digests, old) and goes_by(run.state.plan_input.digests, new)
+            assert still_matches(run.state.plan_input.digests, old) and still_matches(run.state.plan_input.digests, new)
             run.close()
 
 
@@ -288,7 +288,7 @@ def test_a_run_that_the_first_version_logged_is_planned_from_todays_names(path: 
         plan_input = plan_input_of(found.plan_input)
         assert (plan_input.kind, plan_input.parameters) == (new.kind, old.plan_input.parameters)
         assert plan_as_data(make_plan(plan_input)) == plan_as_data(new.plan)
-        assert goes_by(found.plan_input.digests, old) and goes_by(found.plan_input.digests, new)
+        assert still_matches(found.plan_input.digests, old) and still_matches(found.plan_input.digests, new)
 
 
 # Nobody else knows them.

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from core.operations.dividing.by_plate import COMMON_PLATES
 from core.plan import INNER_KEYS, figures_as_data
-from core.run.table_reading import set_place, sets_table
+from core.run.table_reading import read_table_setting, sets_table
 from core.values.errors import PlanError, QuantityError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
@@ -136,7 +136,7 @@ def test_where_the_table_is_after_a_setting_that_is_undone() -> None:
     """It was said to show 0°06': undoing that plans the step again, and leaves the table where it is."""
     run = by_dial()
     run.to_position(17)
-    position, shown = set_place(run.lathe, run.cursor, "0d6m")
+    position, shown = read_table_setting(run.lathe, run.cursor, "0d6m")
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
     run.undo()
     assert figures(run.view.text) >= {"17", "36", "0°03'", "0°00'"}
@@ -295,7 +295,7 @@ def test_set_otherwise_on_the_dial() -> None:
     """17 was set to 0°06': kept as it is, said how far off, and the next move counts from there."""
     run = by_dial(radius="50 mm")
     run.to_position(17)
-    position, shown = set_place(run.lathe, run.cursor, "0d6m")
+    position, shown = read_table_setting(run.lathe, run.cursor, "0d6m")
     assert position == 160 + Fraction(1, 10)
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
     view = run.view
@@ -312,7 +312,7 @@ def test_set_short_on_the_dial_needs_no_way_back() -> None:
     """Short of the reading nothing has to be taken back."""
     run = by_dial()
     run.to_position(17)
-    position, shown = set_place(run.lathe, run.cursor, "4-54")
+    position, shown = read_table_setting(run.lathe, run.cursor, "4-54")
     assert position == 160 - Fraction(1, 10)
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
     assert len(run.view.findings) == 1 and run.view.cautions == ()
@@ -322,7 +322,7 @@ def test_set_otherwise_by_plate() -> None:
     """One hole too far: kept, told, and the next move is one hole shorter; a hole of 21 is 25'43" at 40:1."""
     run = by_plate(7)
     run.to_position(4)
-    position, shown = set_place(run.lathe, run.cursor, "4 holes")
+    position, shown = read_table_setting(run.lathe, run.cursor, "4 holes")
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
     assert figures(run.view.text) == {"4", "7", "17", "21"}
     assert figures(run.view.findings[0]) == {"1", "0°25'43\""}
@@ -334,9 +334,9 @@ def test_a_slip_in_what_was_set_is_corrected() -> None:
     """A hole too far, then the hole that was planned: nothing is off, nothing is to be gone back, named once."""
     run = by_plate(7)
     run.to_position(4)
-    planned, _ = set_place(run.lathe, run.cursor, "3 holes")
+    planned, _ = read_table_setting(run.lathe, run.cursor, "3 holes")
     for typed in ("4 holes", "3 holes"):
-        position, shown = set_place(run.lathe, run.cursor, typed)
+        position, shown = read_table_setting(run.lathe, run.cursor, typed)
         run.revise("set", dial="rotary_table", position=str(position), shown=shown)
     assert position == planned
     assert run.view.text.count("as set") == 1 and run.view.title.count("as set") <= 1
@@ -347,7 +347,7 @@ def test_set_otherwise_by_notches() -> None:
     """One notch too few."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
-    position, shown = set_place(run.lathe, run.cursor, "8")
+    position, shown = read_table_setting(run.lathe, run.cursor, "8")
     assert position == 120
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
     assert figures(run.view.text) == {"4", "8", "24"}
@@ -360,7 +360,7 @@ def test_what_is_next_must_be_set_at_all() -> None:
     run = by_dial()
     assert not sets_table(run.lathe, run.cursor)
     with pytest.raises(QuantityError):
-        set_place(run.lathe, run.state.steps[-1], "0d6m")
+        read_table_setting(run.lathe, run.state.steps[-1], "0d6m")
     with pytest.raises(PlanError):
         run.revise("set", dial="rotary_table", position="1", shown="1")
 
@@ -404,7 +404,7 @@ def test_from_a_hole_taken_otherwise_no_movement_is_exact() -> None:
     run = by_plate(51)
     run.to_position(4)
     assert _with_both_circles(run)
-    position, shown = set_place(run.lathe, run.cursor, "2+18")
+    position, shown = read_table_setting(run.lathe, run.cursor, "2+18")
     run.revise("set", dial="rotary_table", position=str(position), shown=shown)
     run.done()
     assert figures(run.view.text) >= {"5", "51"} and not _with_both_circles(run)

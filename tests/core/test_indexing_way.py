@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from core.run.table_reading import where_is_it
+from core.run.table_reading import locate_table
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
 from tests.core.test_indexing_counter import PLATES, by_dial
@@ -17,7 +17,7 @@ def test_the_way_from_where_it_stands_ends_at_the_position(sense: str, stands_de
     run = by_dial(36, sense=sense)
     run.to_position(12)
     sign, wanted_deg = (-1, 250.0) if sense == "falling" else (1, 110.0)
-    text = where_is_it(run.lathe, run.state, f"{stands_deg:g} deg" if stands_deg >= 5 else f"0+{stands_deg:g} deg")
+    text = locate_table(run.lathe, run.state, f"{stands_deg:g} deg" if stands_deg >= 5 else f"0+{stands_deg:g} deg")
     way = text.words.partition("To position 12: ")[2]
     shown = re.search(r"to (\d+)°(\d+)'|stop at (\d+)°(\d+)'", way)
     assert way and shown
@@ -36,10 +36,10 @@ def test_where_am_i_by_notches_and_falling() -> None:
     """Notches count round the whole table; going down, a lower reading is past."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(3)
-    there, way = where_is_it(run.lathe, run.state, "9").words.split(". ")
+    there, way = locate_table(run.lathe, run.state, "9").words.split(". ")
     assert figures(there) == {"4", "8"} and figures(way) == {"3", "6", "24", "90°00'"}
     falling = by_dial(36, sense="falling")
     falling.to_position(3)
-    short, past = (where_is_it(falling.lathe, falling.state, typed).words for typed in ("340-4", "339-56"))
+    short, past = (locate_table(falling.lathe, falling.state, typed).words for typed in ("340-4", "339-56"))
     assert "short of" in short and figures(short.partition(". ")[0]) == {"0°04'", "3", "36"}
     assert "past position" in past and {"0°03'", "0°00'"} <= figures(past.partition(". ")[2])

@@ -11,7 +11,7 @@ from core.operations.dividing.reckoner_words import answers
 from core.operations.dividing.targets import even_targets_deg
 from core.operations.dividing.whereabouts import read_notch, where_am_i
 from core.operations.registry import PlanInput, parameters_of
-from core.run.table_reading import set_place
+from core.run.table_reading import read_table_setting
 from core.values.errors import FileError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
@@ -100,7 +100,7 @@ def test_a_notch_off_is_told_in_notches() -> None:
     for notches, count in ((12, 1), (24, 2)):
         run = Counted(table_lathe(ratio=40, direct=[notches]), "divide", divisions=4, with_="direct")
         run.to_position(2)
-        position, shown = set_place(run.lathe, run.cursor, str(notches // 4 + count))
+        position, shown = read_table_setting(run.lathe, run.cursor, str(notches // 4 + count))
         run.revise("set", dial="rotary_table", position=str(position), shown=shown)
         (finding,) = run.view.findings
         assert figures(finding) == {str(count), "30°00'"}

@@ -10,7 +10,7 @@ from core.jobs.job import parse_job
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.operations.pattern_pictures import Follower, Place, picture_of
-from core.run.pattern_progress import held_words, layer_at_hand
+from core.run.pattern_progress import layer_at_hand, unchanged_words
 from core.run.progress import revised_steps
 from tests.core.figures import figures
 from tests.core.logbook.run_samples import StepClock
@@ -145,7 +145,7 @@ def test_what_holds_while_a_layer_is_cut(run: ActiveRun) -> None:
     while run.state.cursor is not None:
         layer, words = (
             layer_at_hand(run.state),
-            held_words(lathe, run.state, {1: 9.0, 2: 4.0, None: 0.0}[layer_at_hand(run.state)]),
+            unchanged_words(lathe, run.state, {1: 9.0, 2: 4.0, None: 0.0}[layer_at_hand(run.state)]),
         )
         assert bool(words) == (layer is not None)
         found[layer] = words
@@ -167,4 +167,4 @@ def test_what_holds_follows_a_trial_circle_in_the_middle_of_a_layer(run: ActiveR
             run.done()
     while layer_at_hand(run.state) != 2:
         run.done()
-    assert {"7", "0.048"} <= figures(held_words(operation.plan_input.lathe, run.state, 4))
+    assert {"7", "0.048"} <= figures(unchanged_words(operation.plan_input.lathe, run.state, 4))

@@ -54,7 +54,7 @@ def test_the_dry_run_says_it_first() -> None:
 
 def numbers_of_a_hand(run: Counted) -> frozenset[str]:
     """Return the figures in what is said of closing the half nuts."""
-    return figures(next(hand for hand in run.view.hands if hand.startswith("Close")))
+    return figures(next(hand for hand in run.view.movements if hand.startswith("Close")))
 
 
 def test_starts_by_the_thread_dial_have_lines_of_their_own() -> None:

@@ -35,7 +35,7 @@ def everything_shown(run: Counted) -> str:
     """Return all words that the counter shows of a step."""
     view = run.view
     dial = (view.dial.turns, view.dial.number) if view.dial else ()
-    return " | ".join([view.title, view.text, *dial, *view.also, view.set_to, *view.hands])
+    return " | ".join([view.title, view.text, *dial, *view.also, view.set_to, *view.movements])
 
 
 def test_a_pass_names_one_place_for_the_cross_slide() -> None:
@@ -47,7 +47,7 @@ def test_a_pass_names_one_place_for_the_cross_slide() -> None:
             shown = everything_shown(run)
             places = [
                 figures(line)
-                for line in (*run.view.also, *run.view.hands)
+                for line in (*run.view.also, *run.view.movements)
                 if "ross-slide" in line and "ut to" not in line
             ]
             assert {"1.50"} in places and {"0"} not in places
@@ -61,17 +61,17 @@ def test_after_picking_up_the_movements_follow_the_new_readings() -> None:
     """Set to 0 at first, then picked up at 0.38 of the cross-slide: from there on 0.38 is its place."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024"}, **M27)
     run.done()
-    assert {"0"} in [figures(hand) for hand in run.view.hands if hand.startswith("Cross-slide")]
+    assert {"0"} in [figures(hand) for hand in run.view.movements if hand.startswith("Cross-slide")]
     run.revise("picked up", moved="tool")
     while run.cursor.action != "measure":
         touched_off(run, {"compound": "0.010", "cross_slide": "0.38", "carriage": "7.0"})
     run.revise("measured", crest_mm=0.5)
-    assert {"0.38"} in [figures(hand) for hand in run.view.hands if hand.startswith("Cross-slide")]
+    assert {"0.38"} in [figures(hand) for hand in run.view.movements if hand.startswith("Cross-slide")]
     marks = stop_marks(job_of(MIXED, **M27), MIXED)
     assert marks is not None
     # 7.0 at the face instead of 0 on a dial of 15 a turn: the stop moves on by as much.
     aim = f"{float((marks.aim.position + 7) % 15):.1f}"
-    assert any(aim in figures(hand) for hand in run.view.hands if "carriage" in hand)
+    assert any(aim in figures(hand) for hand in run.view.movements if "carriage" in hand)
 
 
 def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
@@ -116,7 +116,7 @@ def test_every_cut_stops_and_ends_with_the_key(its: Lathe, keys: dict[str, Any])
     run = Counted(its, "thread", thread="M27x3", **sizes, **keys)
     passes = 0
     while run.state.cursor is not None:
-        hands = run.view.hands
+        hands = run.view.movements
         is_pass = run.cursor.action in {"cut", "spring"} or run.cursor.text.startswith(("Dry run", "Scratch pass"))
         assert bool(hands) == is_pass
         if hands:
@@ -153,7 +153,7 @@ def test_without_a_carriage_dial_no_distance_is_shown() -> None:
         while run.cursor.action != "cut":
             texts.append(run.cursor.text)
             run.done()
-        stop = next(hand for hand in run.view.hands if "open" in hand)
+        stop = next(hand for hand in run.view.movements if "open" in hand)
         assert not re.search(r"\d", stop + place_words(job_of(its, **keys), its))
         assert any(text.startswith("Stop:") for text in texts) == ("length" in keys)
 
@@ -163,7 +163,7 @@ def test_a_carriage_dial_nobody_set_shows_no_reading() -> None:
     run = Counted(METRIC, "thread", **M27)
     while run.cursor.action != "cut":
         run.skip() if run.cursor.zeroes == ("carriage",) else run.done()
-    stop = next(hand for hand in run.view.hands if "open" in hand)
+    stop = next(hand for hand in run.view.movements if "open" in hand)
     assert not figures(stop) and "relief" in stop
 
 
@@ -172,8 +172,8 @@ def test_runs_whose_plan_holds_movements_as_text_go_on() -> None:
     run = counted_to_cut(MIXED, zeros={"compound": "0.024", "cross_slide": "1.5"}, **M27)
     old = ("Tool out", "Carriage back", "Compound to its reading", "Cross-slide to 0 in the same turn", "Cut")
     run.state = replace(run.state, plan=replace(run.state.plan, hands=old))
-    assert {"1.50"} in [figures(hand) for hand in run.view.hands if hand.startswith("Cross-slide")]
-    assert old[0] not in run.view.hands
+    assert {"1.50"} in [figures(hand) for hand in run.view.movements if hand.startswith("Cross-slide")]
+    assert old[0] not in run.view.movements
 
 
 def test_closed_half_nuts_leave_room_to_coast() -> None:
@@ -193,24 +193,24 @@ def test_the_compound_parallel_to_the_axis_moves_the_stop() -> None:
     assert first is not None and second is not None
     assert first.aim.position - second.aim.position == pytest.approx(4)
     run = counted_to_cut(METRIC, thread="Tr20x8P4-7e", relief="12 mm", length="40 mm", infeed="straight")
-    before = run.view.hands
+    before = run.view.movements
     while "For start 2" not in run.cursor.text:
         run.done()
     run.done()
-    assert run.view.hands != before
+    assert run.view.movements != before
     # Picked up in start 2 the tip is brought level with the face again, the compound where it is: as in start 1.
     run.revise("picked up", moved="tool")
     while run.cursor.action != "measure":
         run.done()
     run.revise("measured", crest_mm=0.5)
-    assert run.view.hands[-4:] == before[-4:]
+    assert run.view.movements[-4:] == before[-4:]
 
 
 def test_in_a_bore_the_tool_withdraws_inwards_to_what_the_dial_shows() -> None:
     """M16 in a blind bore: the cross-slide withdraws past where it was touched off, not past its 0."""
     keys = {"thread": "M16-6H", "blank": "13.9 mm", "relief": "5 mm", "length": "24 mm", "tool_flat": "0.25 mm"}
     plain = at_first_cut(METRIC, **keys)
-    shifted = counted_to_cut(METRIC, zeros={"cross_slide": "1.00"}, **keys).view.hands
+    shifted = counted_to_cut(METRIC, zeros={"cross_slide": "1.00"}, **keys).view.movements
     # Depth 1.103 and a gap of 0.5 on a dial that reads diameter: 3.206, the next mark 3.25, or 1.00 more.
     assert {"1", "0.25"} in [figures(hand) for hand in plain if "inwards" in hand]
     assert {"1.25", "0"} in [figures(hand) for hand in shifted if "inwards" in hand]

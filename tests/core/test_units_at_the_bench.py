@@ -9,8 +9,8 @@ from core.lathe.reader import lathe_from
 from core.operations.dividing.by_plate import COMMON_PLATES
 from core.operations.patterns.open_quantity import answer
 from core.operations.runout.job import graduation_of
+from core.operations.runout.moves import shims_mm
 from core.operations.runout.readings import reading_mm
-from core.operations.runout.shims import shims_mm
 from core.values.errors import PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures

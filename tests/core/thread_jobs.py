@@ -43,7 +43,7 @@ def plan_of(its_lathe: Lathe | None = None, **keys: Any) -> Plan:
 
 def at_first_cut(its_lathe: Lathe | None = None, **keys: Any) -> tuple[str, ...]:
     """Return the movements of the first cut, every step before it done."""
-    return counted_to_cut(its_lathe, **keys).view.hands
+    return counted_to_cut(its_lathe, **keys).view.movements
 
 
 def counted_to_cut(its_lathe: Lathe | None = None, zeros: Mapping[str, str] | None = None, **keys: Any) -> Counted:

@@ -11,11 +11,9 @@ from core.operations.dividing.by_dial import TABLE
 from core.operations.dividing.whereabouts import table_angle_deg
 from core.operations.registry import PlanInput, parameters_of
 from core.plan import Step
-from core.run.counter_view import counter_view
-from core.run.movements import Movements
+from core.run.counter_view import Movements, counter_view
 from core.run.progress import plan_input_of, revised_steps
-from core.run.readings_taken import readings_taken
-from core.run.runout_view import following
+from core.run.runout_view import readings_taken, runout_view
 from core.run.table_reading import sets_table
 from core.values.dials import Setting
 from tui.runs import replan_rest
@@ -82,7 +80,7 @@ class Answering:
     def _read(self) -> None:
         """Read the indicator; a round that is complete plans its moves, where it tells anything."""
         self.run.done("0.01", "mm")
-        if following(self.plan_input, self.state).now.why_not:
+        if runout_view(self.plan_input, self.state).current_set.refusal:
             return
         taken = readings_taken(self.plan_input, self.state)
         if taken is not None:
@@ -122,7 +120,11 @@ class Answering:
     def _measured(self) -> Iterator[ReplanInput]:
         kind, cursor = self.plan_input.kind, self.state.cursor
         under_way = cursor is not None and bool(self.state.progress.positions)
-        if kind == "runout" and (seen := following(self.plan_input, self.state)).now.complete and not seen.again:
+        if (
+            kind == "runout"
+            and (seen := runout_view(self.plan_input, self.state)).current_set.complete
+            and not seen.again
+        ):
             yield "measured", {"again": True}
         if (
             cursor is not None

@@ -20,7 +20,7 @@ from core.inputs import input_as_data
 from core.jobs.job import read_job
 from core.logbook.logbook import Logbook
 from core.plan import AnySetting, figures_as_data
-from core.run.progress import goes_by
+from core.run.progress import still_matches
 from core.values.dials import Setting
 from core.values.first_version import DIALS, KINDS, Names
 
@@ -77,7 +77,7 @@ def is_as_filed(state: State, jobs: Path) -> bool | None:
         return None
     job = read_job(jobs / Path(state.origin.job_path).name)
     operation = next(found for found in job.operations if found.name == state.origin.op_name)
-    return goes_by(state.plan_input.digests, operation)
+    return still_matches(state.plan_input.digests, operation)
 
 
 def as_called_now(facts: Any, key: str = "") -> Any:

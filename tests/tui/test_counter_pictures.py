@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from core.lathe.reader import read_lathe
-from core.run.dial_picture import DialPicture
+from core.run.step_pictures import DialPicture
 from tests.conftest import MakeApp
 from tests.tui.painted import foreign, painted
 from tests.tui.test_counter import Opening, number, opened, press

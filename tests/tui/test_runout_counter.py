@@ -10,7 +10,7 @@ import pytest
 from textual.events import Key, Paste
 
 from core.inputs import Moved, ReadingsTaken
-from core.run.runout_view import Following, following
+from core.run.runout_view import RunoutView, runout_view
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import Opening, entered, logged, press, read_and_start
 from tests.tui.made_up import said
@@ -85,14 +85,14 @@ def values(app: Any) -> list[tuple[str, str]]:
     return [(mark.value, mark.unit or "") for mark in marks if mark.value is not None]
 
 
-def seen(screen: RunoutCounter) -> Following:
+def seen(screen: RunoutCounter) -> RunoutView:
     """Return where the run on screen stands, as core has it."""
-    return following(screen.plan_input, screen.state)
+    return runout_view(screen.plan_input, screen.state)
 
 
 def told(screen: RunoutCounter) -> set[str]:
     """Return the kinds of sentences that the readings tell: "verdict", "asked", "changed", "do", "known"."""
-    return {found.kind for found in seen(screen).says}
+    return {found.kind for found in seen(screen).findings}
 
 
 def shown(app: Any) -> str:
@@ -136,10 +136,10 @@ async def test_reading_again_after_the_move(make: MakeApp, job: Path) -> None:
         await press(pilot, "k", "enter", "enter", "enter", "enter")
         assert isinstance(pilot.app.screen, OneOf)
         await press(pilot, "1", "enter")
-        assert len(seen(screen).rounds) == 2 and seen(screen).before is not None
+        assert len(seen(screen).sets) == 2 and seen(screen).previous_set is not None
         await read(pilot, "0", "0", "0", "0.01")
         await press(pilot, "k")
-        assert told(screen) >= {"changed", "verdict"} and not seen(screen).moves_wait
+        assert told(screen) >= {"changed", "verdict"} and not seen(screen).move_advised
         assert "0.085 mm" in shown(pilot.app) and "0.005 mm" in shown(pilot.app)
         kinds = [type(revision.entered) for revision in logged(pilot.app).revisions]
         assert kinds == [ReadingsTaken, Moved, ReadingsTaken]
@@ -162,7 +162,7 @@ async def test_units_and_nudges(make: MakeApp, job: Path) -> None:
         await press(pilot, "slash", "down")
         assert (entry.text, entry.unit) == ("-0.03", "mm")
         assert values(pilot.app) == [("-3", "marks"), ("-2", "marks")]
-        assert seen(screen).taken_mm == pytest.approx((-0.03, -0.02))
+        assert seen(screen).turn_readings_mm == pytest.approx((-0.03, -0.02))
 
 
 async def test_backspace_corrects(make: MakeApp, job: Path, told_time: ToldTime) -> None:
@@ -267,7 +267,7 @@ async def test_a_turn_read_twice(make: MakeApp, job: Path) -> None:
         await press(pilot, "k")
         given = entered(pilot.app)[1]
         assert given["again_mm"] == pytest.approx([0.09, 0.03, -0.08, -0.04])
-        first = seen(screen).now.planes[1]
+        first = seen(screen).current_set.planes[1]
         assert first.repeatability_mm is not None
         assert first.readings_mm == pytest.approx((0.085, 0.03, -0.08, -0.035))
 
@@ -281,7 +281,7 @@ async def test_two_planes(make: MakeApp, job: Path) -> None:
         assert seen(screen).plane == 2
         await read(pilot, *(reading.removeprefix("-") if "-" in reading else f"-{reading}" for reading in TURN))
         await press(pilot, "k")
-        assert any("0.171 mm" in found.words and "40 mm" in found.words for found in seen(screen).says)
+        assert any("0.171 mm" in found.words and "40 mm" in found.words for found in seen(screen).findings)
         assert entered(pilot.app)[1]["readings_mm"][1] == pytest.approx([-0.08, -0.03, 0.08, 0.03])
 
 
@@ -379,7 +379,7 @@ async def test_readings_count_in_the_unit_of_the_indicator(
         await read(pilot, *(f"{reading} mm" for reading in TURN[1:]), typed)
         # The closing reading counts in the same unit, and all that is told is in the indicator's.
         assert " 0.11 mm" in shown(pilot.app)
-        words = [found.words for found in seen(screen).says] + [
+        words = [found.words for found in seen(screen).findings] + [
             figure.value for _, figures in seen(screen).figures for figure in figures
         ]
         assert not re.search(r"\.\d+ in\b", " ".join(words))

@@ -33,10 +33,10 @@ async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None
         assert screen.state.cursor is not None
         assert screen.state.cursor.reading_at.angle_deg == 180
         await read(pilot, *TURN[2:], "0.08")
-        before = seen(screen).now.turns
+        before = seen(screen).current_set.turns
         await press(pilot, "h", "1")
         assert logged(pilot.app).plan_input.answered == {"workholding": "four jaw"}
-        assert len(seen(screen).rounds) == 1 and seen(screen).now.turns == before
+        assert len(seen(screen).sets) == 1 and seen(screen).current_set.turns == before
         moves = [step.text for step in screen.state.open_steps() if "move" in step.extra]
         assert len(moves) == 2 and "jaw 1" in moves[0] and "0.08 mm" in moves[0]
         assert "do" in told(screen)
@@ -45,7 +45,7 @@ async def test_held_is_said_after_the_readings(make: MakeApp, job: Path) -> None
         # Taken back it is open again, and the readings are still there.
         await press(pilot, "backspace")
         assert seen(screen).job.workholding == WORKHOLDINGS[1]
-        assert seen(screen).now.turns == before
+        assert seen(screen).current_set.turns == before
 
 
 async def test_after_a_move_the_turn_is_read_again(make: MakeApp, job: Path) -> None:
@@ -57,7 +57,7 @@ async def test_after_a_move_the_turn_is_read_again(make: MakeApp, job: Path) -> 
         assert screen.state.cursor is not None and "move" in screen.state.cursor.extra
         await press(pilot, "enter", "h", "3")
         assert screen.state.cursor is not None and screen.state.cursor.action == "set"
-        assert seen(screen).before is not None
+        assert seen(screen).previous_set is not None
 
 
 async def test_f6_shows_both_then_advice_then_the_picture(make: MakeApp, job: Path) -> None:

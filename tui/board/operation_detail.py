@@ -54,9 +54,9 @@ class OperationDetail(Pager, can_focus=False):
             return [f"{steps}, not begun." if self._log_is_read else steps]
         # Loaded with the log, after the first paint.
         from core.run.event_words import run_progress_words
-        from core.run.progress import goes_by
+        from core.run.progress import still_matches
 
         sentences = [f"Steps done: {run_progress_words(self._info)}."]
-        if self._info.status == "running" and not goes_by({self._info.digest}, operation):
+        if self._info.status == "running" and not still_matches({self._info.digest}, operation):
             sentences.append("Job or lathe were changed since it was begun: Enter asks how to go on.")
         return sentences

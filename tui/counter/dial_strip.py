@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from core.lathe.set_up.collar import Mark
-from core.run.dial_picture import DialPicture
+from core.run.step_pictures import DialPicture
 from core.values.plain_text import wrapped
 from tui.glyphs import Glyphs
 

@@ -14,7 +14,7 @@ from core.operations.dividing.by_dial import TABLE
 from core.operations.registry import operation_of, parameters_of
 from core.plan import Step
 from core.questions import Asked, ChoiceAsked, EndsAsked, PlacesAsked, Reading, SizeAsked
-from core.run.progress import position_shown, read_shown, shown_text
+from core.run.progress import position_at_reading, read_dial, shown_text
 from core.values.dials import Setting
 from core.values.errors import CoreError, QuantityError
 from core.values.plain_text import clean
@@ -144,7 +144,7 @@ async def where(counter: RunScreen) -> None:
     if table is None or not any(step.action == "index" for step in counter.state.steps):
         counter.say("Only positions on a rotary table can be looked up.")
         return
-    from core.run.table_reading import reading_example, step_at_table, where_is_it
+    from core.run.table_reading import locate_table, reading_example, step_at_table
 
     step = step_at_table(counter.state, table)
     if step is None:
@@ -156,7 +156,7 @@ async def where(counter: RunScreen) -> None:
             counter,
             Typed(
                 "What does the table show now?",
-                lambda text: where_is_it(lathe, counter.state, text),
+                lambda text: locate_table(lathe, counter.state, text),
                 label="Shows",
                 detail=[reading_example(step, table)],
             ),
@@ -202,20 +202,20 @@ async def set_differently(counter: RunScreen) -> None:
         shown = await _shown(counter, setting.dial, f"What does the {name} show instead?")
         if shown is None:
             return
-        position = position_shown(lathe, counter.state, setting, shown)
+        position = position_at_reading(lathe, counter.state, setting, shown)
         entered = SetTo(dial=setting.dial, position=position, shown=str(shown))
         dial = lathe.dial(setting.dial)
         counter.revise(entered, f"{name} set to {dial.turns_text(position)}{dial.reading_text(shown)}")
 
 
 async def _table_set_differently(counter: RunScreen, step: Step) -> None:
-    from core.run.table_reading import reading_example, set_place
+    from core.run.table_reading import read_table_setting, reading_example
 
     lathe = counter.plan_input.lathe
     table = lathe.rotary_table
     question = Typed(
         f"{step.name}: what does the table show instead?",
-        lambda text: set_place(lathe, step, text),
+        lambda text: read_table_setting(lathe, step, text),
         label="Shows",
         detail=[reading_example(step, table)] if table else [],
     )
@@ -289,9 +289,9 @@ async def skip(counter: RunScreen) -> None:
     elif step.required:
         counter.say("This step cannot be left out: what follows depends on it.")
     else:
-        from core.run.table_view import left_out_with
+        from core.run.table_view import skipped_with
 
-        await _leave_out(counter, left_out_with(counter.state, step))
+        await _leave_out(counter, skipped_with(counter.state, step))
 
 
 async def _leave_out(counter: RunScreen, steps: Sequence[Step]) -> None:
@@ -318,7 +318,7 @@ async def _shown(counter: RunScreen, dial_name: str, question: str, *, at_touch_
     lathe: Lathe = counter.plan_input.lathe
 
     def read(text: str) -> Fraction:
-        return read_shown(lathe, dial_name, text, at_touch_off=at_touch_off)
+        return read_dial(lathe, dial_name, text, at_touch_off=at_touch_off)
 
     return await _ask(counter, Typed(question, read, label="Shows", unit=lathe.dial(dial_name).unit))
 

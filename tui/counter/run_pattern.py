@@ -47,10 +47,12 @@ class RunPattern(PatternSketch):
         if not self.draws(plan_input) or self._pattern is None:
             return ""
         # A run without a pattern is shown sooner without the layers' modules.
-        from core.run.pattern_progress import held_words, layer_at_hand
+        from core.run.pattern_progress import layer_at_hand, unchanged_words
 
         layer = layer_at_hand(state)
-        return "" if layer is None else held_words(plan_input.lathe, state, self._pattern.layers[layer - 1].radius_mm)
+        return (
+            "" if layer is None else unchanged_words(plan_input.lathe, state, self._pattern.layers[layer - 1].radius_mm)
+        )
 
     def fit(self, plan_input: PlanInput) -> None:
         """Take as much room as there is for the picture."""

@@ -338,7 +338,7 @@ def _face_words(view: CounterView, held: str, listed: tuple[str, ...]) -> FaceWo
         at_its_mark = (part for part in (dial.turns, f"{dial.number} {dial.unit}", dial.direction) if part)
         absolute = [f"({dial.absolute})"] if dial.absolute else []
         beside = [dial.name.upper(), *at_its_mark, *absolute, "", *also]
-    movements = "  ".join(f"{number} {words}." for number, words in enumerate(view.hands, start=1))
+    movements = "  ".join(f"{number} {words}." for number, words in enumerate(view.movements, start=1))
     return FaceWords(
         title=clean(view.title),
         done=view.done,

@@ -12,15 +12,12 @@ from textual.widgets import Static
 
 from core.inputs import Moved, ReadingsTaken, TurnAgain
 from core.operations.form import Figure
-from core.operations.runout.conventions import CONVENTIONS, DRAWING
-from core.operations.runout.findings import Kind, Told
+from core.operations.runout.findings import FindingKind, RunoutFinding
 from core.operations.runout.job import WORKHOLDINGS
-from core.operations.runout.readings import is_suspect
+from core.operations.runout.readings import CONVENTIONS, DRAWING, is_suspect
 from core.plan import Step
-from core.run.progress import answered, revised_steps
-from core.run.readings_taken import readings_taken
-from core.run.runout_view import Following, following
-from core.run.take_over import groove_of, meaning
+from core.run.progress import answered_input, revised_steps
+from core.run.runout_view import RunoutView, deepest_groove, effect_words, readings_taken, runout_view
 from core.values.errors import QuantityError
 from core.values.plain_text import clean, wrapped
 from core.values.quantities import read_number
@@ -104,7 +101,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
         super().__init__(run, open_instead, asks_first=asks_first)
-        self._seen: Following = following(self.plan_input, self.state)
+        self._seen: RunoutView = runout_view(self.plan_input, self.state)
         self._shown_findings: object = None
 
     def compose_body(self) -> ComposeResult:
@@ -138,7 +135,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         """Dim what makes no sense now."""
         if action == "unit" and not self.reads:
             return None
-        if action == "twice" and not (self._seen.now.complete and not self._seen.again):
+        if action == "twice" and not (self._seen.current_set.complete and not self._seen.again):
             return None
         return super().check_action(action, parameters)
 
@@ -146,7 +143,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     def paint(self, logged: str | None = None) -> None:
         """Show mark and reading, the picture, what the readings tell; `logged` is what has just been logged."""
-        seen = self._seen = following(self.plan_input, self.state)
+        seen = self._seen = runout_view(self.plan_input, self.state)
         view, spell = self.view, glyphs_of(self.app).text
         self.query_one("#title", Static).update(Content(spell(seen.heading or view.title)))
         self.query_one(ProgressLine).show(view.done, view.total)
@@ -174,20 +171,20 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             return self._seen.text or otherwise
         return "Everything is logged. R: read the turn again, after a move. Enter: end this check."
 
-    def _paint_entry(self, seen: Following) -> None:
+    def _paint_entry(self, seen: RunoutView) -> None:
         entry = self.query_one(ReadingEntry)
         self.reads = seen.reading is not None and not self.blocked
         entry.display = self.reads
-        entry.start_mm = seen.taken_mm[-1] if seen.taken_mm else 0.0
+        entry.start_mm = seen.turn_readings_mm[-1] if seen.turn_readings_mm else 0.0
         if self.reads:
             entry.focus()
         else:
             self.set_focus(None)
         self.refresh_bindings()
 
-    def _paint_findings(self, seen: Following) -> None:
+    def _paint_findings(self, seen: RunoutView) -> None:
         """Show figures and sentences from their beginning, but only where they are others than before."""
-        sentences = [*seen.says, *self._carried_on(seen)]
+        sentences = [*seen.findings, *self._carried_on(seen)]
         shown = (seen.figures, sentences)
         if shown == self._shown_findings:
             return
@@ -195,13 +192,13 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         glyphs = glyphs_of(self.app)
         self.query_one("#findings", Pager).show(lambda columns: finding_lines(seen.figures, sentences, columns, glyphs))
 
-    def _carried_on(self, seen: Following) -> list[Told]:
+    def _carried_on(self, seen: RunoutView) -> list[RunoutFinding]:
         """Return what a complete round means for the work, with the groove of the job's pattern where it has one."""
-        findings = seen.now.findings if seen.now.complete else None
+        findings = seen.current_set.analysis if seen.current_set.complete else None
         if findings is None or findings.first.below_indicator:
             return []
-        words = meaning(findings.first, seen.lathe, groove_of(self.context.job))
-        return [Told("known", words)] if words else []
+        words = effect_words(findings.first, seen.lathe, deepest_groove(self.context.job))
+        return [RunoutFinding("known", words)] if words else []
 
     # Doing.
 
@@ -209,7 +206,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         """Take the reading that is typed; else count the step at hand."""
         if self._seen.reading is not None:
             self._take(self._seen.reading)
-        elif self.state.cursor is None and self.state.status == "running" and self._seen.moves_wait:
+        elif self.state.cursor is None and self.state.status == "running" and self._seen.move_advised:
             if self.context.presses.latest_is_alone():
                 self._ask(self._end_or_read_again())
         else:
@@ -225,7 +222,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.say("Not taken." if entry.text.strip() else f"Not taken: {error.message}.")
             return
         typed = (entry.text, entry.unit) if _is_bare(entry.text) else (f"{value_mm:.9f}", "mm")
-        if is_suspect(seen.taken_mm, value_mm, seen.graduation_mm):
+        if is_suspect(seen.turn_readings_mm, value_mm, seen.graduation_mm):
             self._ask(self._ask_about(step, value_mm, typed))
         else:
             self._record(step, value_mm, typed)
@@ -253,7 +250,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     def _plan_from_readings(self) -> None:
         """Plan the moves once a round is complete; where it tells nothing, say why and keep all."""
-        if self._seen.now.why_not:
+        if self._seen.current_set.refusal:
             self.say("The readings are kept, but no move is planned from them. R reads the turn again.")
             return
         try:
@@ -317,7 +314,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         held = WORKHOLDINGS[chosen]
 
         def record() -> None:
-            plan_input, entered = answered(self.plan_input, self.state, {"workholding": held})
+            plan_input, entered = answered_input(self.plan_input, self.state, {"workholding": held})
             self.run.revise(entered, revised_steps(plan_input, self.state, entered))
 
         self.attempt(record, f"held: {held}")
@@ -366,13 +363,13 @@ def _is_bare(text: str) -> bool:
     return True
 
 
-LEADS: dict[Kind, str] = {"verdict": "=", "asked": "?", "changed": "~", "do": ">", "known": "-"}
-_STYLES: dict[Kind, str] = {"verdict": "bold", "asked": "$text-warning", "do": "bold $text-accent"}
+LEADS: dict[FindingKind, str] = {"verdict": "=", "asked": "?", "changed": "~", "do": ">", "known": "-"}
+_STYLES: dict[FindingKind, str] = {"verdict": "bold", "asked": "$text-warning", "do": "bold $text-accent"}
 _LONGEST = 600
 
 
 def finding_lines(
-    figures: Iterable[tuple[str, Sequence[Figure]]], sentences: Iterable[Told], columns: int, glyphs: Glyphs
+    figures: Iterable[tuple[str, Sequence[Figure]]], sentences: Iterable[RunoutFinding], columns: int, glyphs: Glyphs
 ) -> list[Content]:
     """Return figures, each group under its heading where it has one, and sentences."""
     lines: list[Content] = []

@@ -1,6 +1,6 @@
 """Readings round a turn, to scale: the circle fitted, the high spot, jaws, and which way the work turns."""
 
-from core.operations.runout.picture import REACH, PolarView, Trace
+from core.operations.runout.picture import VIEW_RADIUS, DrawnTurn, PolarView
 from tui.widgets.canvas import Canvas, Ink
 from tui.widgets.picture import Picture
 
@@ -20,7 +20,7 @@ class PolarPicture(Picture):
 def draw_polar(canvas: Canvas, view: PolarView) -> None:
     """Draw a view: reference lines first, letters last; where there are only letters, fewer lines."""
     coarse = canvas.dots == "ascii"
-    canvas.show(-REACH, REACH, -REACH, REACH)
+    canvas.show(-VIEW_RADIUS, VIEW_RADIUS, -VIEW_RADIUS, VIEW_RADIUS)
     _rings(canvas, view, coarse)
     for start, end in view.jaws:
         canvas.line(*start, *end, "mark")
@@ -31,8 +31,8 @@ def draw_polar(canvas: Canvas, view: PolarView) -> None:
     canvas.label(0.0, 0.0, "<+" if coarse else "+", "middle", "reference")
     for place in view.waiting:
         canvas.label(*place, ":", "middle", "reference")
-    for trace in reversed(view.traces):
-        _trace(canvas, trace, trace is view.traces[0], coarse)
+    for trace in reversed(view.drawn_turns):
+        _trace(canvas, trace, trace is view.drawn_turns[0], coarse)
     for (x, y), text in view.names if canvas.rows >= _LEAST_ROWS_FOR_NAMES else ():
         canvas.label(x, y, text, "left" if x > 1 else "right" if x < -1 else "middle")
     if view.indicator is not None:
@@ -54,7 +54,7 @@ def _arrow_head(canvas: Canvas, view: PolarView) -> None:
         canvas.line(x, y, x + wing / 8, y + wing * 1.1, "reference")
 
 
-def _trace(canvas: Canvas, trace: Trace, present: bool, coarse: bool) -> None:
+def _trace(canvas: Canvas, trace: DrawnTurn, present: bool, coarse: bool) -> None:
     ink: Ink = "data" if present else "reference"
     if present:
         canvas.polyline(trace.fitted, ink, closed=True)

@@ -9,7 +9,7 @@ from textual.widget import Widget
 
 from core.lathe.lathe import Lathe
 from core.operations.runout.job import graduation_of
-from core.operations.runout.readings import in_words, nudged, reading_mm
+from core.operations.runout.readings import nudged_text, other_unit_text, reading_mm
 from core.values.errors import QuantityError
 from core.values.plain_text import clean, wrapped
 from tui.glyphs import glyphs_of
@@ -93,7 +93,7 @@ class ReadingEntry(Widget, can_focus=True):
             from_mm = self.read_mm() if self.text else self.start_mm
         except QuantityError:
             return
-        self.text = nudged(from_mm, steps, self.unit, self.graduation_mm)
+        self.text = nudged_text(from_mm, steps, self.unit, self.graduation_mm)
 
     def watch_text(self) -> None:
         """Take more rows only where what is wrong with the text needs them: a new layout costs more than a key may."""
@@ -117,7 +117,7 @@ class ReadingEntry(Widget, can_focus=True):
         if not self.text:
             return [field, glyphs.text(f"  Up, Down: by {self._say(self.graduation_mm)}; / unit")]
         try:
-            words = f"  = {in_words(self.read_mm(), self.unit, self.graduation_mm, self._say)}"
+            words = f"  = {other_unit_text(self.read_mm(), self.unit, self.graduation_mm, self._say)}"
         except QuantityError as error:
             lead = f"{glyphs['caution']} "
             return [field, *wrapped(glyphs.text(clean(error.message)), columns, first=lead, rest="  ")]

@@ -8,15 +8,14 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from core.operations.form import Choice, Entry, Figure, Row
-from core.operations.runout.advice import found_words
-from core.operations.runout.conventions import CONVENTIONS, DRAWING
-from core.operations.runout.findings import before_reading, given_words
+from core.operations.runout.advice import summary
+from core.operations.runout.findings import expected_figures, job_reading_figures
 from core.operations.runout.job import SURFACES, USUAL_POSITIONS, WORKHOLDINGS, graduation_of
-from core.operations.runout.lists import as_typed, listed, two_lists
 from core.operations.runout.picture import polar_view
-from core.operations.runout.sets_of_readings import Findings, findings, given_turns
+from core.operations.runout.readings import CONVENTIONS, DRAWING, list_text, plane_lists, split_list
+from core.operations.runout.sets_of_readings import SetAnalysis, analyse_set, turns_in_job
 from core.plan import Plan
-from core.run.runout_view import Round, reads_of
+from core.run.runout_view import SetOfReadings, turns_to_draw
 from core.values.errors import PlanError
 from tui.glyphs import glyphs_of
 from tui.operation.form import OperationForm
@@ -34,9 +33,9 @@ class RunoutForm(OperationForm):
     """Fields whose lists are typed as one line; the table holds them as a job file does."""
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], unit: str) -> None:
-        first, second = two_lists(table.get("readings", []))
-        typed = {**table, "readings": as_typed(first), _SECOND: as_typed(second)}
-        typed["angles"] = as_typed(table.get("angles", []))
+        first, second = plane_lists(table.get("readings", []))
+        typed = {**table, "readings": list_text(first), _SECOND: list_text(second)}
+        typed["angles"] = list_text(table.get("angles", []))
         super().__init__(rows, {"positions": taken_beforehand(table), **typed})
         self._unit = unit
         # What a job file leaves out, having been the usual all along, stays left out.
@@ -48,11 +47,11 @@ class RunoutForm(OperationForm):
         if "planes" in table:
             table["planes"] = int(table["planes"])
         if "angles" in table:
-            table["angles"] = listed(table["angles"], "deg")
+            table["angles"] = split_list(table["angles"], "deg")
         second = table.pop(_SECOND, "")
         if "readings" in table:
-            first = listed(table["readings"], self._unit)
-            table["readings"] = [first, listed(second, self._unit)] if table.get("planes") == 2 else first
+            first = split_list(table["readings"], self._unit)
+            table["readings"] = [first, split_list(second, self._unit)] if table.get("planes") == 2 else first
         return self._with_positions(table)
 
     def _with_positions(self, table: dict[str, Any]) -> dict[str, Any]:
@@ -68,7 +67,7 @@ class RunoutForm(OperationForm):
 
 def taken_beforehand(table: Mapping[str, Any]) -> int:
     """Return how many readings a table has for each plane, the usual number of positions where it has none."""
-    first, _ = two_lists(table.get("readings", []))
+    first, _ = plane_lists(table.get("readings", []))
     return len(first) if isinstance(first, list | tuple) and first else USUAL_POSITIONS
 
 
@@ -162,13 +161,13 @@ class RunoutScreen(OperationScreen):
         return self.context.job.material if self.context.job else None
 
     @property
-    def _taken(self) -> Findings | None:
+    def _taken(self) -> SetAnalysis | None:
         """What readings taken beforehand tell, None where there are none or they are wrong."""
         job = self.entered
         if self.plan is None or not job.readings_mm:
             return None
         try:
-            return findings(job, given_turns(job), graduation_of(self.context.lathe))
+            return analyse_set(job, turns_in_job(job), graduation_of(self.context.lathe))
         except PlanError:
             return None
 
@@ -181,14 +180,16 @@ class RunoutScreen(OperationScreen):
         """Return what the readings say, or how many there will be."""
         taken = self._taken
         if taken is not None:
-            return found_words(taken.first, self.entered, self.context.lathe.say_reading)
-        readings, _, error, *_ = before_reading(self.entered, self.context.lathe)
+            return summary(taken.first, self.entered, self.context.lathe.say_reading)
+        readings, _, error, *_ = expected_figures(self.entered, self.context.lathe)
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return what the readings tell; before there are any what they will be able to."""
         taken, lathe = self._taken, self.context.lathe
-        lines = before_reading(self.entered, lathe) if taken is None else given_words(taken, self.entered, lathe)
+        lines = (
+            expected_figures(self.entered, lathe) if taken is None else job_reading_figures(taken, self.entered, lathe)
+        )
         return (Figure(*figure) for figure in lines)
 
     def pictures(self) -> Sequence[Widget]:
@@ -207,8 +208,8 @@ class RunoutScreen(OperationScreen):
             return
         job, lathe = self.entered, self.context.lathe
         graduation = graduation_of(lathe)
-        reads = reads_of(Round(job=job, turns=given_turns(job), graduation_mm=graduation), 1)
-        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, say=lathe.say_reading)
+        reads = turns_to_draw(SetOfReadings(job=job, turns=turns_in_job(job), graduation_mm=graduation), 1)
+        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, length_text=lathe.say_reading)
         picture.show_view(view)
         legend.update(glyphs_of(self.app).text(f"{view.scale} {view.legend}."))
 

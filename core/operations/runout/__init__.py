@@ -1,4 +1,4 @@
-"""Runout: from indicator readings to how far off, which way, and the move that cures it.
+"""Runout: from indicator readings to eccentricity, high spot and the moves that take it out.
 
-Signs and directions are stated once, in core.operations.runout.conventions.
+Signs and directions are defined once, in core.operations.runout.readings.
 """

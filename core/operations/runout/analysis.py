@@ -13,11 +13,12 @@ from core.operations.runout.readings import check_drift, check_readings, correct
 FOR_OVAL, FOR_THREE_LOBES = 5, 7
 """Readings that a harmonic of that order needs beside the offset."""
 LARGEST_SHARE = 0.9
-"""An offset larger than this share of the radius is no offset but a slip: of a reading or of the diameter."""
+"""An offset larger than this share of the radius is a slip: a wrong reading or a wrong diameter."""
 LEAST_HIGH_SPOT_DEG = 1.0
-"""Nobody marks a chuck or turns it by hand closer than that; common practice, no source."""
+"""No chuck is marked or turned by hand closer than this; common practice, no source."""
 
 Vector = tuple[float, float]
+"""Towards mark 0 and towards mark 90 [mm]."""
 
 
 class Lobes(NamedTuple):
@@ -33,12 +34,12 @@ class Lobes(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Analysis:
-    """What one turn of readings tells. Lengths in mm, angles marks on the work [deg]."""
+    """What one turn of readings shows. Lengths in mm, angles are marks on the work [deg]."""
 
     surface: Surface
     angles_deg: tuple[float, ...]
     readings_mm: tuple[float, ...]
-    """True ones: drift and the lever's cosine taken out, the mean of all times that the turn was read."""
+    """Corrected for drift and lever angle; the mean of all times that the turn was read."""
     graduation_mm: float
     graduation_error_mm: float
     """Standard error of a reading from the graduation alone, after the lever's cosine."""
@@ -50,14 +51,14 @@ class Analysis:
     offset: Harmonics
     """The circle fitted: mean and once-a-turn part."""
     limacon_mm: tuple[float, ...]
-    """What a large offset adds to each reading though the work be round; () where it is too small to matter."""
+    """What a large offset adds to each reading of round work; () where it is too small to matter."""
     oval: Lobes | None
     three_lobes: Lobes | None
     wobble_deg: float | None
-    """Of a face against square to the axis."""
+    """Angle of a face off square to the axis."""
     suspects: tuple[int, ...]
     larger_than_work: bool
-    """The offset is impossible at the diameter given."""
+    """The offset is impossible at the diameter entered."""
 
     @property
     def tir_mm(self) -> float:
@@ -100,22 +101,22 @@ class Analysis:
 
     @property
     def high_spot_within_deg(self) -> float | None:
-        """How far from the high spot found the true one may lie either way [deg]: twice its standard error.
+        """How far the true high spot may be from this one, either way [deg]: twice its standard error, 1 at least.
 
-        In nineteen cases of twenty it lies nearer; where the offset is hardly seen at all, in nine of ten.
-        Source: GUM 6.2.1 with k = 2; error across the offset over its size. Never told closer than 1 deg.
+        It is nearer in nineteen cases of twenty; in nine of ten where the offset is hardly seen.
+        Source: GUM 6.2.1 with k = 2; error across the offset over its size.
         """
         error_deg = self.high_spot_error_deg
         return None if error_deg is None else max(2 * error_deg, LEAST_HIGH_SPOT_DEG)
 
     @property
     def below_indicator(self) -> bool:
-        """The offset is less than twice its standard error: nothing to be told of it, its direction least."""
+        """The offset is less than twice its standard error: neither size nor direction is known."""
         return self.eccentricity_mm < 2 * self.error_mm
 
     @cached_property
     def residuals_mm(self) -> tuple[float, ...]:
-        """What is left of each reading once the circle is taken off: form and scatter."""
+        """Each reading less the circle fitted: form and scatter."""
         extra = self.limacon_mm or (0.0,) * len(self.readings_mm)
         return tuple(
             reading - more - self.offset.at(angle)
@@ -124,33 +125,33 @@ class Analysis:
 
     @property
     def out_of_roundness_mm(self) -> float | None:
-        """Highest to lowest about the least-squares circle (ISO 12181-1), None for three readings: they have none."""
+        """Highest to lowest about the least-squares circle (ISO 12181-1), None for three readings."""
         if len(self.readings_mm) < 4:
             return None
         return max(self.residuals_mm) - min(self.residuals_mm)
 
     @property
-    def work_off_mm(self) -> Vector:
-        """Where the work's centre lies, from the axis: towards mark 0, towards mark 90 [mm].
+    def work_centre_mm(self) -> Vector:
+        """Where the work's centre is, from the axis: towards mark 0, towards mark 90 [mm].
 
-        In a bore the plunger is most in where the surface is nearest to the axis, so
-        the centre lies on the other side.
+        In a bore the plunger is in most where the surface is nearest to the axis, so
+        the centre is on the other side.
         """
         sense = -1.0 if self.surface == "bore" else 1.0
         a, b = self.offset.waves[1]
         return sense * a, sense * b
 
-    def tir_after_mm(self, left_mm: Vector) -> float:
-        """Return the total indicator reading to expect once the work's centre lies at `left_mm`."""
-        x, y = left_mm
+    def tir_after_mm(self, centre_mm: Vector) -> float:
+        """Return the total indicator reading [mm] to expect with the work's centre at `centre_mm`."""
+        x, y = centre_mm
         after = [
-            rest + x * cos(radians(angle)) + y * sin(radians(angle))
-            for rest, angle in zip(self._as_outside_mm(), self.angles_deg, strict=True)
+            form + x * cos(radians(angle)) + y * sin(radians(angle))
+            for form, angle in zip(self._as_outside_mm(), self.angles_deg, strict=True)
         ]
         return max(after) - min(after)
 
     def _as_outside_mm(self) -> list[float]:
-        return [-rest if self.surface == "bore" else rest for rest in self.residuals_mm]
+        return [-form if self.surface == "bore" else form for form in self.residuals_mm]
 
 
 def analyse(
@@ -162,7 +163,7 @@ def analyse(
     drift_mm: float = 0.0,
     again: Sequence[tuple[Sequence[float], float]] = (),
 ) -> Analysis:
-    """Return what readings at marks on the work tell; so far as they have come, three at least.
+    """Return what readings at marks on the work show; three at least.
 
     readings_mm: + is plunger in [mm]; angles_deg: marks [deg]; graduation_mm: of the
     indicator [mm]; drift_mm: closing reading less the first [mm]; again: readings and
@@ -170,8 +171,8 @@ def analyse(
     Raises PlanError: too few or unfit readings, a mark twice, a slipped indicator.
 
     >>> job = RunoutJob(angles_deg=(0, 90, 180, 270))
-    >>> found = analyse((0.10, 0.02, -0.06, 0.04), job.angles_deg, job, graduation_mm=0.01)
-    >>> round(found.tir_mm, 4), round(found.eccentricity_mm, 4), round(found.eccentricity_error_mm, 5)
+    >>> turn = analyse((0.10, 0.02, -0.06, 0.04), job.angles_deg, job, graduation_mm=0.01)
+    >>> round(turn.tir_mm, 4), round(turn.eccentricity_mm, 4), round(turn.eccentricity_error_mm, 5)
     (0.16, 0.0806, 0.00204)
     """
     check_readings(readings_mm, angles_deg)
@@ -182,14 +183,14 @@ def analyse(
         check_drift(more_drift_mm, graduation_mm)
         times.append(corrected(more_mm, more_drift_mm, job.stylus_deg))
     true_mm = tuple(fsum(at_mark) / len(times) for at_mark in zip(*times, strict=True))
-    asked = suspects(readings_mm, graduation_mm)
+    suspect = suspects(readings_mm, graduation_mm)
     repeatability = repeatability_mm(times) if again else None
-    read = _Read(true_mm, tuple(angles_deg), graduation_mm, drift_mm, repeatability, len(times), asked)
+    read = _CorrectedTurn(true_mm, tuple(angles_deg), graduation_mm, drift_mm, repeatability, len(times), suspect)
     return _worked_out(read, job)
 
 
-class _Read(NamedTuple):
-    """A turn of true readings, and what is known of them."""
+class _CorrectedTurn(NamedTuple):
+    """A turn of corrected readings, and what is known of them."""
 
     true_mm: tuple[float, ...]
     angles_deg: tuple[float, ...]
@@ -200,7 +201,7 @@ class _Read(NamedTuple):
     suspects: tuple[int, ...]
 
 
-def _worked_out(read: _Read, job: RunoutJob) -> Analysis:
+def _worked_out(read: _CorrectedTurn, job: RunoutJob) -> Analysis:
     true_mm, angles, graduation_mm, drift_mm, repeatability, times, suspect = read
     error_mm = graduation_mm / sqrt(12) * cos(radians(job.stylus_deg))
     offset, limacon, impossible = _circle(true_mm, angles, job, error_mm)
@@ -228,7 +229,7 @@ def _worked_out(read: _Read, job: RunoutJob) -> Analysis:
 def _circle(
     readings_mm: Sequence[float], angles_deg: Sequence[float], job: RunoutJob, error_mm: float
 ) -> tuple[Harmonics, tuple[float, ...], bool]:
-    """Return the circle fitted, the limaçon taken off first (() where it is small), and whether it cannot be.
+    """Return the circle fitted, what its offset adds to each reading (() where small), and whether it is impossible.
 
     A round bar of radius R off by e reads e cos t + sqrt(R² - e² sin² t) - R, which
     looks oval by e² / 2R. In a bore the root has the other sign.
@@ -242,32 +243,32 @@ def _circle(
         return plain, (), True
     if eccentricity**2 / (2 * radius) <= error_mm:
         return plain, (), False
-    sense, found = -1.0 if job.surface == "bore" else 1.0, plain
+    sense, circle = -1.0 if job.surface == "bore" else 1.0, plain
     extra: tuple[float, ...] = ()
     for _ in range(50):
-        high, off = found.high_deg(1), min(found.amplitude(1), radius)
+        high, off = circle.high_deg(1), min(circle.amplitude(1), radius)
         extra = tuple(
             sense * (sqrt(radius**2 - (off * sin(radians(angle - high))) ** 2) - radius) for angle in angles_deg
         )
-        before = found
-        found = fit(angles_deg, [reading - more for reading, more in zip(readings_mm, extra, strict=True)])
-        if abs(found.amplitude(1) - before.amplitude(1)) < 1e-13:
+        before = circle
+        circle = fit(angles_deg, [reading - more for reading, more in zip(readings_mm, extra, strict=True)])
+        if abs(circle.amplitude(1) - before.amplitude(1)) < 1e-13:
             break
-    return found, extra, False
+    return circle, extra, False
 
 
 def _lobes(
     angles_deg: Sequence[float], readings_mm: Sequence[float], orders: Sequence[int], least: int, error_mm: float
 ) -> Lobes | None:
-    """Return the highest of the orders, None where these marks do not determine it."""
+    """Return the lobes of the highest order, None where these marks do not determine them."""
     if len(angles_deg) < least or not determines(angles_deg, orders):
         return None
-    found = fit(angles_deg, readings_mm, orders)
+    waves = fit(angles_deg, readings_mm, orders)
     order = orders[-1]
-    variance = (found.covariance[-1][-1] + found.covariance[-2][-2]) / 2
+    variance = (waves.covariance[-1][-1] + waves.covariance[-2][-2]) / 2
     return Lobes(
-        height_mm=2 * found.amplitude(order),
-        high_deg=found.high_deg(order),
+        height_mm=2 * waves.amplitude(order),
+        high_deg=waves.high_deg(order),
         error_mm=2 * error_mm * sqrt(variance),
     )
 

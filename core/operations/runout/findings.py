@@ -1,159 +1,215 @@
-"""What a round of readings tells, in figures and sentences, from the first moment at which it means something."""
+"""The findings of a set of readings, in figures and sentences, on screen and on the card."""
 
-from collections.abc import Callable, Sequence
-from typing import Literal, NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal, NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.operations.form import Figure
-from core.operations.runout.advice import advice, worth_making
+from core.operations.runout.advice import advice, moves_worth_making
 from core.operations.runout.analysis import FOR_OVAL, FOR_THREE_LOBES, Analysis, Lobes, analyse
 from core.operations.runout.job import RunoutJob, angle_words, graduation_of
 from core.operations.runout.moves import moves
-from core.operations.runout.refits import REFITTED, refit_words
-from core.operations.runout.remarks import aliases, is_seen, mistaken_words, questions, remarks
-from core.operations.runout.sets_of_readings import Findings
-from core.operations.runout.verdict import what_changed
+from core.operations.runout.readings import LengthText
+from core.operations.runout.remarks import (
+    SEATED_AGAIN,
+    alias_remarks,
+    alias_words,
+    is_significant,
+    questions,
+    remarks,
+    seating_words,
+)
+from core.operations.runout.sets_of_readings import SetAnalysis
+from core.operations.runout.tilt import taper_mm, tilt_moves
+from core.operations.runout.verdict import change_words, verdict
 from core.values.quantities import number_text
 
-Say = Callable[[float], str]
-Kind = Literal["verdict", "asked", "changed", "do", "known"]
+FindingKind = Literal["verdict", "asked", "changed", "do", "known"]
 
 PLANES = ("first plane", "second plane")
 
 
-class Told(NamedTuple):
-    """One sentence and what it is: how it stands, a question, what a move did, what to do, what is known of it."""
+class RunoutFinding(NamedTuple):
+    """One sentence about readings and its kind: verdict, question, effect of a move, thing to do, remark."""
 
-    kind: Kind
+    kind: FindingKind
     words: str
 
 
-def figure_words(analysis: Analysis, say: Say, *, whole: bool = True) -> list[Figure]:
-    """Return the figures of one turn of readings, so far as they mean anything.
+def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = True) -> list[Figure]:
+    """Return the figures of one turn of readings that mean something.
 
-    whole: every mark was read [-]; before, form cannot be told from what is still to come.
+    whole: every mark was read [-]; before that the form is not known.
     """
     face = analysis.surface == "face"
-    # A face has no eccentricity: what comes once a turn is told from highest to lowest.
+    # A face has no eccentricity: its once-a-turn part is given from highest to lowest.
     share = 2 if face else 1
-    off = f"{say(share * analysis.eccentricity_mm)} ± {say(share * 2 * analysis.error_mm)}"
-    found = [
-        Figure("TIR", say(analysis.tir_mm)),
+    off = f"{length_text(share * analysis.eccentricity_mm)} ± {length_text(share * 2 * analysis.error_mm)}"
+    figures = [
+        Figure("TIR", length_text(analysis.tir_mm)),
         Figure("Once a turn" if face else "Eccentricity", off),
         Figure("High spot", _high_words(analysis)),
     ]
     if analysis.wobble_deg is not None:
-        found.append(Figure("Wobble", f"{analysis.wobble_deg:.4f}°"))
-    return found + _form_words(analysis, say) if whole else found
+        figures.append(Figure("Wobble", f"{analysis.wobble_deg:.4f}°"))
+    return figures + _form_figures(analysis, length_text) if whole else figures
 
 
-def _form_words(analysis: Analysis, say: Say) -> list[Figure]:
-    """Return how oval, three-lobed and out of round the work is, so far as so many marks tell."""
-    face, found = analysis.surface == "face", []
+def _form_figures(analysis: Analysis, length_text: LengthText) -> list[Figure]:
+    """Return how oval, three-lobed and out of round the work is, as far as so many marks show it."""
+    face, figures = analysis.surface == "face", []
     for lobes, name in (
         (analysis.oval, "Twice a turn" if face else "Oval"),
         (analysis.three_lobes, "Three times a turn" if face else "Three-lobed"),
     ):
         if lobes is not None:
-            found.append(_lobes_figure(name, lobes, say))
+            figures.append(_lobes_figure(name, lobes, length_text))
     form = analysis.out_of_roundness_mm
     if form is not None:
         few = len(analysis.readings_mm) < FOR_OVAL
-        found.append(Figure("Out of flat" if face else "Out of round", say(form), "too few marks" if few else ""))
-    return found
+        figures.append(
+            Figure("Out of flat" if face else "Out of round", length_text(form), "too few marks" if few else "")
+        )
+    return figures
 
 
 def _high_words(analysis: Analysis) -> str:
     within_deg = analysis.high_spot_within_deg
     if within_deg is None:
-        return "none to be told"
+        return "not known"
     return f"{angle_words(analysis.high_spot_deg)} ± {number_text(within_deg, 0)}°"
 
 
-def _lobes_figure(name: str, lobes: Lobes, say: Say) -> Figure:
-    if is_seen(lobes):
-        return Figure(name, say(lobes.height_mm), f"high at {angle_words(lobes.high_deg)}")
-    return Figure(name, f"less than {say(2 * lobes.error_mm)}")
+def _lobes_figure(name: str, lobes: Lobes, length_text: LengthText) -> Figure:
+    if is_significant(lobes):
+        return Figure(name, length_text(lobes.height_mm), f"high at {angle_words(lobes.high_deg)}")
+    return Figure(name, f"less than {length_text(2 * lobes.error_mm)}")
 
 
-def told_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int) -> list[Told]:
-    """Return what can be said while a turn is being read: slips, and where things are heading.
+def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int) -> list[RunoutFinding]:
+    """Return the findings while a turn is being read: likely slips, and the moves so far.
 
     plane: the one being read, 1 or 2 [-]; jaws and flange are moved by the first.
     """
-    say = lathe.say_reading
+    length_text = lathe.say_reading
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
-    found = [Told("asked", line) for line in questions(analysis, job, say)]
+    lines = [RunoutFinding("asked", line) for line in questions(analysis, job, length_text)]
     if read < wanted:
-        found.append(Told("known", f"So far, with {read} of {wanted} readings; each one more makes it surer."))
-    heading = worth_making(moves(analysis, job, lathe), analysis) if plane == 1 else ()
-    return found + [Told("do", f"So far: {move.words(lathe)}.") for move in heading]
+        lines.append(RunoutFinding("known", f"So far {read} of {wanted} readings. Each further one adds certainty."))
+    moves_so_far = moves_worth_making(moves(analysis, job, lathe), analysis) if plane == 1 else ()
+    return lines + [RunoutFinding("do", f"So far: {move.words(lathe)}.") for move in moves_so_far]
 
 
-def told(found: Findings, earlier: Sequence[Findings], job: RunoutJob, lathe: Lathe) -> list[Told]:
-    """Return all that a complete round tells: good enough or not, what changed, what to do, what cannot be told.
+def findings_of(
+    result: SetAnalysis, earlier: Sequence[SetAnalysis], job: RunoutJob, lathe: Lathe
+) -> list[RunoutFinding]:
+    """Return the findings of a complete set: verdict, what changed, what to do, what is not known.
 
-    earlier: the complete rounds before it, oldest first [-].
+    earlier: the complete sets before it, oldest first [-].
     """
-    say, advised = lathe.say_reading, advice(found, job, lathe)
-    lines = [Told("asked", line) for analysis in found.analyses for line in questions(analysis, job, say)]
-    # The first sentence says in words what the figures say.
-    lines += [Told("verdict", line) for line in advised.stands[1:]]
-    if earlier and job.workholding in REFITTED:
-        lines.append(Told("changed", refit_words([one.first for one in (*earlier, found)], say)))
+    length_text, advised = lathe.say_reading, advice(result, job, lathe)
+    lines = [
+        RunoutFinding("asked", line) for analysis in result.analyses for line in questions(analysis, job, length_text)
+    ]
+    # The first sentence repeats the figures.
+    lines += [RunoutFinding("verdict", line) for line in advised.summary[1:]]
+    if earlier and job.workholding in SEATED_AGAIN:
+        lines.append(RunoutFinding("changed", seating_words([one.first for one in (*earlier, result)], length_text)))
     elif earlier:
-        lines += [Told("changed", line) for line in changes(earlier[-1], found, say)]
-    # What the eccentricity could really be comes before the moves that are built on it.
-    first = list(dict.fromkeys(line for analysis in found.analyses for line in aliases(analysis)))
-    rest = dict.fromkeys(line for analysis in found.analyses for line in remarks(analysis, job, say))
-    lines += [Told("known", line) for line in first]
-    lines += [Told("do", line) for line in advised.to_do]
-    lines += [Told("known", line) for line in advised.expect]
-    return lines + [Told("known", line) for line in rest if line not in first]
+        lines += [RunoutFinding("changed", line) for line in plane_changes(earlier[-1], result, length_text)]
+    # What the eccentricity could really be comes before the moves that depend on it.
+    alias_lines = list(dict.fromkeys(line for analysis in result.analyses for line in alias_remarks(analysis)))
+    remark_lines = dict.fromkeys(line for analysis in result.analyses for line in remarks(analysis, job, length_text))
+    lines += [RunoutFinding("known", line) for line in alias_lines]
+    lines += [RunoutFinding("do", line) for line in advised.to_do]
+    lines += [RunoutFinding("known", line) for line in advised.expect]
+    return lines + [RunoutFinding("known", line) for line in remark_lines if line not in alias_lines]
 
 
-def changes(before: Findings, after: Findings, say: Say) -> list[str]:
-    """Return what a move has done to each plane, a sentence or two each."""
+def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthText) -> list[str]:
+    """Return what a move did to each plane, a sentence or two each."""
     pairs = list(zip(before.analyses, after.analyses, strict=False))
-    words = [what_changed(earlier, later, say) for earlier, later in pairs]
+    words = [change_words(earlier, later, length_text) for earlier, later in pairs]
     if len(words) < 2:
         return words
     return [f"{name.capitalize()}: {line[:1].lower()}{line[1:]}" for name, line in zip(PLANES, words, strict=True)]
 
 
 def waiting_words(readings: Sequence[float]) -> str:
-    """Say what is still wanted before anything can be told."""
+    """Return why there are no figures yet, and what is needed."""
     if len(readings) < 3:
-        return "Three readings that reach round a third of the turn are the least that tells anything."
-    return "These marks do not reach far enough round yet to tell an offset from a change of size."
+        return "Take at least three readings, over a third of the turn."
+    return "These marks do not yet tell an offset from a change of size. Read further round."
 
 
-def before_reading(job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return what readings at these marks will be able to tell, before any is taken."""
+def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
+    """Return what readings at the marks of a job will show, before any is taken."""
     count, graduation = len(job.angles_deg), graduation_of(lathe)
     flat = analyse((0.0,) * count, job.angles_deg, job, graduation_mm=graduation)
-    form = "the offset; next to nothing of form"
+    form = "the offset; almost nothing of form"
     if count >= FOR_OVAL:
         form = "offset and oval" if count < FOR_THREE_LOBES else "offset, oval, three lobes"
     planes = f" at each of two planes, {lathe.say(job.apart_mm)} apart" if job.apart_mm else ""
-    found = [
+    figures = [
         Figure("Readings", f"{count} round one turn{planes}", "and a closing one"),
-        Figure("They tell", form),
+        Figure("They show", form),
         Figure("Eccentricity to", f"± {lathe.say_reading(2 * flat.error_mm)}", "from the graduation alone"),
         Figure(
-            "Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "assumed: none in the lathe file"
+            "Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "assumed; the lathe file has none"
         ),
     ]
-    return [*found, Figure("Not told apart", mistaken_words(job.angles_deg) or "nothing of up to five lobes")]
+    return [*figures, Figure("Looks alike", alias_words(job.angles_deg) or "nothing of up to five lobes")]
 
 
-def given_words(found: Findings, job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return what readings taken beforehand tell: figures, then verdict and what to do."""
+def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Figure]:
+    """Return what the readings of a job show: figures, then verdict and what to do."""
     figures: list[Figure] = []
-    for name, analysis in zip(PLANES, found.analyses, strict=False):
-        lead = f"{name.capitalize()}: " if found.second is not None else ""
+    for name, analysis in zip(PLANES, result.analyses, strict=False):
+        lead = f"{name.capitalize()}: " if result.second is not None else ""
         figures += [figure._replace(name=lead + figure.name) for figure in figure_words(analysis, lathe.say_reading)]
     names = {"verdict": "Good enough?", "do": "To do"}
-    # Remarks and questions stand among the cautions of the plan.
-    wanted = [line for line in told(found, (), job, lathe) if line.kind in {"verdict", "do"}]
+    # Remarks and questions are among the cautions of the plan.
+    wanted = [line for line in findings_of(result, (), job, lathe) if line.kind in {"verdict", "do"}]
     return figures + [Figure(names[line.kind], line.words) for line in wanted]
+
+
+def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[str, Any]:
+    """Return the card's figures of one set of readings, only those that apply."""
+    first = result.first
+    figures: dict[str, Any] = {
+        **_of_a_plane(first),
+        "eccentricity_error_mm": first.eccentricity_error_mm,
+        "out_of_roundness_mm": first.out_of_roundness_mm,
+        "ovality_mm": None if first.oval is None else first.oval.height_mm,
+        "three_lobe_mm": None if first.three_lobes is None else first.three_lobes.height_mm,
+        "wobble_deg": first.wobble_deg,
+        "moves": [move.as_data() for move in moves(first, job, lathe)] or None,
+    }
+    if job.tolerance_mm is not None:
+        figures["verdict"] = verdict(result.analyses, job.tolerance_mm).answer
+    if result.second is not None:
+        figures["second_plane"] = _of_a_plane(result.second)
+    if result.tilt is not None:
+        figures["tilt_deg"] = result.tilt.tilt_deg
+        figures["tilt_moves"] = [move.as_data() for move in tilt_moves(result.tilt, job, lathe)] or None
+        if job.workholding == "between centres":
+            figures["taper_mm"] = taper_mm(result.tilt)
+    return {key: value for key, value in figures.items() if value is not None}
+
+
+def move_words(move: Mapping[str, Any], length_text: LengthText) -> str:
+    """Return a move of the card's figures in words.
+
+    >>> move_words({"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08}, "{} mm".format)
+    'press jaw 1 in by 0.08 mm'
+    """
+    where, amount = str(move["where"]), length_text(move["amount_mm"])
+    if move["how"] == "shim":
+        return f"shim {amount} {'behind the work at' if where.startswith('mark') else 'under'} {where}"
+    return f"press {where} in by {amount}" if move["how"] == "press" else f"tap at {where} towards the axis by {amount}"
+
+
+def _of_a_plane(analysis: Analysis) -> dict[str, float]:
+    figures = {"tir_mm": analysis.tir_mm, "eccentricity_mm": analysis.eccentricity_mm}
+    # Without an offset there is no direction.
+    return figures | ({"high_spot_deg": analysis.high_spot_deg} if analysis.eccentricity_mm > 1e-9 else {})

@@ -60,14 +60,14 @@ class Harmonics(NamedTuple):
 
 
 def direction_deg(x: float, y: float, order: int = 1) -> float:
-    """Return the mark a vector points to [deg], 0 to 360/order: towards mark 0 by x, a quarter wave on by y.
+    """Return the mark a vector points to [deg], 0 to 360/order: x towards mark 0, y a quarter wave further.
 
     >>> direction_deg(0, -1), direction_deg(1, -1e-18)
     (270.0, 0.0)
     """
     turn = 360.0 / order
     angle = degrees(atan2(y, x)) / order % turn
-    # A hair below zero comes back from % as a whole turn, or as good as one.
+    # An angle just below zero comes back from % as nearly a whole turn.
     return 0.0 if turn - angle < 1e-9 else angle
 
 
@@ -81,7 +81,7 @@ def evenly_spaced(count: int) -> tuple[float, ...]:
 
 
 def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> bool:
-    """Tell whether readings at these marks [deg] determine harmonics of these orders."""
+    """Return whether readings at these marks [deg] determine harmonics of these orders."""
     inverse = _inverse(_normal(_columns(angles_deg, orders)))
     if inverse is None:
         return False
@@ -98,19 +98,19 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
     Source: normal equations; evenly spaced they become the sums of the discrete
     Fourier transform, a = 2/N sum r cos, b = 2/N sum r sin.
 
-    >>> found = fit((0, 90, 180, 270), (0.10, 0.02, -0.06, 0.04))
-    >>> round(found.amplitude(1), 5), round(found.high_deg(1), 2)
+    >>> circle = fit((0, 90, 180, 270), (0.10, 0.02, -0.06, 0.04))
+    >>> round(circle.amplitude(1), 5), round(circle.high_deg(1), 2)
     (0.08062, 352.87)
     """
     columns = _columns(angles_deg, orders)
     inverse = _inverse(_normal(columns))
     if inverse is None:
         raise PlanError(
-            f"found {len(angles_deg)} marks that cannot tell an offset from a change of size; "
-            "accepted are three or more, spread round the work",
+            f"These {len(angles_deg)} marks cannot tell an offset from a change of size. "
+            "Take three or more, spread round the work.",
             field="angles",
         )
-    # Taken off first, so that readings far from zero keep their last digits.
+    # Subtracted first, so that readings far from zero keep their last digits.
     level = fsum(readings) / len(readings)
     sums = [fsum(x * (r - level) for x, r in zip(column, readings, strict=True)) for column in columns]
     solved = [fsum(cell * total for cell, total in zip(row, sums, strict=True)) for row in inverse]
@@ -121,10 +121,10 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
     )
 
 
-def leak(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
-    """Return how much of a part with so many lobes is mistaken for the last of `orders` [-], at worst.
+def alias_share(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
+    """Return the share of `lobes` lobes that these marks show as the last of `orders` [-], at worst.
 
-    1 where the whole of it is; `lobes` is not among the orders fitted.
+    1: all of it; `lobes` is not among the orders fitted.
     Source: evenly spaced, N readings see order j as m N - j and j - m N (sampling theorem).
 
     >>> round(leak((0, 90, 180, 270), 3), 9)
@@ -150,7 +150,7 @@ def _normal(columns: Matrix) -> Matrix:
 
 
 def _inverse(matrix: Matrix) -> Matrix | None:
-    """Return the inverse by elimination with pivots, None where the matrix has none to speak of."""
+    """Return the inverse by elimination with pivots, None for a singular matrix."""
     size = len(matrix)
     rows = [[*row, *(float(i == j) for j in range(size))] for i, row in enumerate(matrix)]
     for column in range(size):

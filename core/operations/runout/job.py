@@ -1,14 +1,15 @@
-"""The runout operation's parameters: what a job file or the runout screen says, checked."""
+"""What a runout operation is planned from: its fields, read from a job file or the screen and checked."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Literal, NamedTuple, cast
+from dataclasses import dataclass
+from typing import Any, Literal, cast
 
 from core.lathe.lathe import Lathe
 from core.operations.runout.harmonics import determines, evenly_spaced
 from core.values.dials import Unit
 from core.values.errors import PlanError, QuantityError
 from core.values.fields import Table
-from core.values.plain_text import quoted
+from core.values.plain_text import counted, quoted
 from core.values.quantities import number_text, read_quantity
 
 Surface = Literal["outside", "bore", "face"]
@@ -28,8 +29,9 @@ USUAL_GRADUATION_MM: Mapping[Unit, float] = {"mm": 0.01, "in": 0.0127}
 practice, no source."""
 
 
-class RunoutJob(NamedTuple):
-    """What is read, how it is held and what is wanted. Lengths in mm; None where not given."""
+@dataclass(frozen=True, kw_only=True)
+class RunoutJob:
+    """What is read, how the work is held and what is wanted. Lengths in mm; None where not entered."""
 
     angles_deg: tuple[float, ...]
     """Marks on the work, in the order in which they come under the indicator."""
@@ -57,8 +59,8 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
     surface = table.word("surface", SURFACES) or "outside"
     planes = table.whole("planes", least=1, most=2) or 1
     if surface == "face" and planes == 2:
-        table.problem("planes", "found 2 on a face; accepted is 1 there")
-    given: dict[str, Any] = {
+        table.problem("planes", "A face is read in one plane. Enter 1.")
+    sizes: dict[str, Any] = {
         "apart_mm": table.length("apart", required=planes == 2, above=0),
         "drift_mm": table.length("drift") or 0.0,
         "diameter_mm": table.length("diameter", above=0),
@@ -67,13 +69,16 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
         "tolerance_mm": table.length("tolerance", above=0),
     }
     if planes == 1 and table.has("apart"):
-        table.problem("apart", "is given with one plane; accepted is apart with planes = 2")
+        table.problem("apart", "A distance apart needs two planes. Enter 2 planes, or delete the distance.")
     workholding = table.word("workholding", WORKHOLDINGS)
     readings = _read_readings(table, planes)
     angles = _read_angles(table, len(readings[0]) if readings else None)
     for turn in readings:
         if angles and len(turn) != len(angles):
-            table.problem("readings", f"found {len(turn)} for {len(angles)} positions; accepted is one for each")
+            table.problem(
+                "readings",
+                f"The list has {counted(len(turn), 'reading')} for {len(angles)} positions. Enter one for each.",
+            )
             break
     if len(table.problems) > before or not angles:
         return None
@@ -83,40 +88,39 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
         planes=planes,
         workholding=cast(Any, workholding),
         readings_mm=readings,
-        **given,
+        **sizes,
     )
 
 
 def check_angles(angles_deg: Sequence[float]) -> None:
-    """Raise PlanError where these marks [deg] cannot tell how far off a part is.
+    """Check that readings at these marks [deg] can show how far off the work is.
 
-    Fewer than three, the same mark twice, or marks so close together that an
-    offset looks like a change of size.
+    Raises PlanError: fewer than three, the same mark twice, or marks so close together
+    that an offset looks like a change of size.
     """
     if len(angles_deg) < LEAST_POSITIONS:
         raise PlanError(
-            f"found {len(angles_deg)} readings; accepted are {LEAST_POSITIONS} or more: "
-            "fewer cannot tell where the middle lies",
+            f"{counted(len(angles_deg), 'reading')} cannot show where the middle is. Take {LEAST_POSITIONS} or more.",
             field="readings",
         )
     marks = sorted(angle % 360 for angle in angles_deg)
     for mark, following in zip(marks, [*marks[1:], marks[0] + 360], strict=True):
         if following - mark < _SAME_MARK_DEG:
             raise PlanError(
-                f"found the mark {angle_words(mark)} twice (360 deg is 0 again); accepted is every mark once: "
-                "a closing reading belongs in drift",
+                f"The mark {angle_words(mark)} comes twice (360° is 0° again). Enter each mark once; "
+                "a closing reading belongs in drift.",
                 field="angles",
             )
     if not determines(angles_deg):
         raise PlanError(
-            f"found {len(angles_deg)} marks too close together to tell an offset from a change of size; "
-            "accepted are marks spread round at least a third of the turn",
+            f"These {len(angles_deg)} marks are too close together to tell an offset from a change of size. "
+            "Spread them over at least a third of the turn.",
             field="angles",
         )
 
 
 def angle_words(angle_deg: float) -> str:
-    """Return a mark as it is spoken.
+    """Return a mark as text, to a tenth of a degree.
 
     >>> angle_words(22.5), angle_words(359.98)
     ('22.5°', '0°')
@@ -132,11 +136,13 @@ def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
             return evenly_spaced(positions) if positions else ()
         count = USUAL_POSITIONS if readings is None else readings
         if count < LEAST_POSITIONS:
-            table.problem("readings", f"found {count}; accepted are {LEAST_POSITIONS} or more")
+            table.problem(
+                "readings", f"The list has only {counted(count, 'reading')}. Enter {LEAST_POSITIONS} or more."
+            )
             return ()
         return evenly_spaced(count)
     if table.has("positions"):
-        table.problem("angles", "is given beside positions; accepted is one of the two")
+        table.problem("angles", "Positions and angles both set the marks. Enter only one of them.")
         return ()
     angles = tuple(float(angle.value) for angle in table.quantities("angles", "angle", most=MOST_POSITIONS))
     try:
@@ -153,8 +159,8 @@ def _read_readings(table: Table, planes: int) -> tuple[tuple[float, ...], ...]:
     accepted = 'a list such as ["0.00 mm", "0.02 mm"]'
     if planes == 2:
         accepted = f"a list of two lists, each {accepted}"
-    found = table.items("readings", accepted, least=planes, most=2 if planes == 2 else MOST_POSITIONS)
-    turns = found if planes == 2 else [found] if found else []
+    items = table.items("readings", accepted, least=planes, most=2 if planes == 2 else MOST_POSITIONS)
+    turns = items if planes == 2 else [items] if items else []
     try:
         return tuple(_lengths(turn, accepted) for turn in turns)
     except QuantityError as error:
@@ -164,15 +170,18 @@ def _read_readings(table: Table, planes: int) -> tuple[tuple[float, ...], ...]:
 
 def _lengths(turn: Any, accepted: str) -> tuple[float, ...]:
     if not isinstance(turn, list) or len(turn) > MOST_POSITIONS:
-        raise QuantityError(f"found {quoted(turn)}; accepted is {accepted}")
+        raise QuantityError(f"{quoted(turn)} is not a list of readings. Enter {accepted}.")
     return tuple(float(read_quantity(item, "length").value) for item in turn)
 
 
 def graduation_of(lathe: Lathe) -> float:
-    """Return the graduation of the lathe's indicator [mm]; where its file has none, the usual one in its unit."""
+    """Return the graduation of the lathe's indicator [mm], or the usual one in its unit for a lathe without one."""
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM[lathe.indicator_unit]
 
 
 def logged_mark_mm(lathe: Lathe) -> float:
-    """Return what a reading logged in graduations counts [mm]; without an indicator only the first version took any."""
+    """Return the graduation that logged readings in marks count in [mm].
+
+    Only the first version logged such readings for a lathe without an indicator.
+    """
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM["mm"]

@@ -1,18 +1,22 @@
-"""The move that cures an offset, for each way of holding, with what it should leave."""
+"""The moves that take an offset out, for each workholding: jaws, shims or taps, with what they should leave."""
 
-from collections.abc import Callable, Mapping
-from math import cos, hypot, radians, sin
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import combinations_with_replacement
+from math import cos, hypot, radians, sin, sqrt
 from typing import Any, Literal, NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.runout.analysis import Analysis
+from core.operations.runout.analysis import Analysis, Vector
 from core.operations.runout.harmonics import direction_deg
 from core.operations.runout.job import RunoutJob, angle_words, graduation_of
-from core.operations.runout.readings import in_words
-from core.operations.runout.shims import JAWS_DEG, moved_by_mm, nearest_shims, shims_mm
+from core.operations.runout.readings import LengthText, other_unit_text
+from core.values.errors import PlanError
+from core.values.quantities import mm_text
 
 How = Literal["press", "tap", "shim"]
-Vector = tuple[float, float]
+JAWS_DEG = (0.0, 120.0, 240.0)
+LARGEST_MOVE_SHARE = 0.9
+"""Of the radius, for a move."""
 _NOTHING_MM = 1e-6
 
 
@@ -28,7 +32,7 @@ class Move(NamedTuple):
     reading_mm: float | None
     """How the reading at that mark changes; None where no indicator shows it directly (shim)."""
     left_mm: float
-    """Eccentricity to expect after this move and those before it, with the pieces where there are any."""
+    """Eccentricity to expect after this move and those before it, with the shims there are."""
     tir_left_mm: float
     """Total indicator reading to expect then; the part's own form stays."""
     turns: float | None = None
@@ -36,38 +40,38 @@ class Move(NamedTuple):
     pieces_mm: tuple[float, ...] = ()
     """The nearest shims there are, thickest first."""
     none_near: bool = False
-    """There are shims at hand, but none at all comes nearer than any of them."""
+    """There are shims at hand, but no shim at all is nearer than any of them."""
 
     def words(self, lathe: Lathe) -> str:
-        """Return what to do in a sentence without a stop; what the reading does also in graduations, where known.
+        """Return what to do, a sentence without capital and stop, and how the reading changes.
 
-        What the indicator shows is said in its unit, shims in the unit that sizes are measured in.
+        Readings are in the indicator's unit, shims in the unit of the lathe's sizes.
         """
-        say = lathe.say if self.how == "shim" else lathe.say_reading
+        length_text = lathe.say if self.how == "shim" else lathe.say_reading
         if self.how == "press":
-            text = f"slacken {_opposite_jaw(self.where)} and press {self.where} in by {say(self.amount_mm)}"
+            text = f"slacken {_opposite_jaw(self.where)} and press {self.where} in by {length_text(self.amount_mm)}"
             text += "" if self.turns is None else f" ({_turn_words(self.turns)} of each screw)"
         elif self.how == "tap":
-            text = f"tap at {self.where} towards the axis by {say(self.amount_mm)}, the screws just nipped"
+            text = f"nip the screws, then tap at {self.where} towards the axis by {length_text(self.amount_mm)}"
             if self.where.startswith("the far end"):
-                text = f"tap {self.where}, towards the axis by {say(self.amount_mm)} at the second plane"
+                text = f"tap {self.where}, towards the axis by {length_text(self.amount_mm)} at the second plane"
         else:
-            text = f"shim {say(self.amount_mm)} under {self.where}"
+            text = f"shim {length_text(self.amount_mm)} under {self.where}"
             if self.where.startswith("mark"):
-                text = f"shim {say(self.amount_mm)} behind the work at {self.where}"
+                text = f"shim {length_text(self.amount_mm)} behind the work at {self.where}"
             if self.pieces_mm:
-                pieces = " + ".join(say(piece) for piece in self.pieces_mm)
-                text += f" (nearest in the drawer: {pieces})"
+                pieces = " + ".join(length_text(piece) for piece in self.pieces_mm)
+                text += f" (nearest of your shims: {pieces})"
             elif self.none_near:
-                text += " (nothing in the drawer comes nearer than leaving it out)"
+                text += " (all of yours are too thick: use none)"
         if self.reading_mm is None:
             return text
-        way, amount = "falls" if self.reading_mm < 0 else "rises", say(abs(self.reading_mm))
-        by = "as much" if amount == say(self.amount_mm) else amount
-        text = f"{text}: the reading at {angle_words(self.angle_deg)} {way} by {by}"
+        change, amount = "falls" if self.reading_mm < 0 else "rises", length_text(abs(self.reading_mm))
+        by = "as much" if amount == length_text(self.amount_mm) else amount
+        text = f"{text}; the reading at {angle_words(self.angle_deg)} {change} by {by}"
         if lathe.indicator is None:
             return text
-        return f"{text}, {in_words(abs(self.reading_mm), 'mm', graduation_of(lathe), say)}"
+        return f"{text}, {other_unit_text(abs(self.reading_mm), 'mm', graduation_of(lathe), length_text)}"
 
     def as_data(self) -> dict[str, Any]:
         """Return the move as the card prints it."""
@@ -75,10 +79,10 @@ class Move(NamedTuple):
 
 
 def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the moves that cure what `analysis` found, largest first; () where nothing can or need be moved.
+    """Return the moves that take out the offset of a turn, largest first; () where nothing can or need be moved.
 
-    None where the offset is below what the indicator can tell, impossible at the
-    diameter given, or the holding has nothing to move.
+    () where the offset is below what the indicator can show or impossible at the
+    diameter entered, and where the workholding has nothing to move.
     """
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
@@ -88,22 +92,22 @@ def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     return planner(analysis, job, lathe) if planner else ()
 
 
-def shims_as_flat(job: RunoutJob, lathe: Lathe) -> bool:
-    """Tell whether shims are worked out for wide flat faces: the lathe file says so, or no diameter is known."""
+def shims_for_flat_jaws(job: RunoutJob, lathe: Lathe) -> bool:
+    """Return whether shims are for wide flat faces: the lathe file says so, or no diameter is known."""
     return lathe.chuck.jaw_face == "wide" or job.diameter_mm is None
 
 
 def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Each pair alone: the work goes along it by its part of the offset, half of what the pair's readings differ by."""
-    left = list(analysis.work_off_mm)
-    found = []
+    """Move the work along each pair of jaws by half the difference of the pair's readings."""
+    left = list(analysis.work_centre_mm)
+    pair_moves = []
     for axis in sorted((0, 1), key=lambda axis: -abs(left[axis])):
         off = left[axis]
         if abs(off) < _NOTHING_MM:
             continue
         left[axis] = 0.0
         jaw = axis if off > 0 else axis + 2
-        found.append(
+        pair_moves.append(
             Move(
                 where=f"jaw {jaw + 1}",
                 how="press",
@@ -115,15 +119,15 @@ def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, .
                 tir_left_mm=analysis.tir_after_mm((left[0], left[1])),
             )
         )
-    return tuple(found)
+    return tuple(pair_moves)
 
 
 def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    x, y = analysis.work_off_mm
-    radius = None if shims_as_flat(job, lathe) or job.diameter_mm is None else job.diameter_mm / 2
+    x, y = analysis.work_centre_mm
+    radius = None if shims_for_flat_jaws(job, lathe) or job.diameter_mm is None else job.diameter_mm / 2
     exact = shims_mm((-x, -y), radius, lathe.say)
     real = [0.0, 0.0, 0.0]
-    found = []
+    shim_moves = []
     for jaw in sorted(range(3), key=lambda jaw: -exact[jaw]):
         if exact[jaw] < _NOTHING_MM:
             continue
@@ -131,7 +135,7 @@ def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, 
         real[jaw] = sum(pieces) if lathe.shims_mm else exact[jaw]
         moved = moved_by_mm(real, radius, lathe.say)
         left = (x + moved[0], y + moved[1])
-        found.append(
+        shim_moves.append(
             Move(
                 where=f"jaw {jaw + 1}",
                 how="shim",
@@ -144,11 +148,11 @@ def _three_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, 
                 tir_left_mm=analysis.tir_after_mm(left),
             )
         )
-    return tuple(found)
+    return tuple(shim_moves)
 
 
 def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    x, y = analysis.work_off_mm
+    x, y = analysis.work_centre_mm
     high = direction_deg(x, y)
     return (
         Move(
@@ -164,7 +168,7 @@ def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...
 
 
 def _face(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Shim behind the low side; the work pivots on the opposite point of the bolt circle."""
+    """Return the shim behind the low side; the work pivots on the opposite point of the bolt circle."""
     if job.diameter_mm is None:
         return ()
     share = (job.bolt_circle_mm or job.diameter_mm) / (job.diameter_mm / 2)
@@ -197,9 +201,9 @@ _PLANNERS: Mapping[str, Callable[[Analysis, RunoutJob, Lathe], tuple[Move, ...]]
 
 
 def reading_change_mm(job: RunoutJob, amount_mm: float) -> float:
-    """Return how the reading changes at a mark from which the work goes towards the axis: in a bore it rises.
+    """Return how the reading changes [mm] at a mark from which the work moves towards the axis: in a bore it rises.
 
-    amount_mm: how far the work goes, 0 or more [mm]. A lever at an angle shows more than the work goes.
+    amount_mm: how far the work moves, 0 or more [mm]. A lever at an angle shows more than that.
     """
     shown_mm = amount_mm / cos(radians(job.stylus_deg))
     return shown_mm if job.surface == "bore" else -shown_mm
@@ -214,3 +218,86 @@ def _turn_words(turns: float) -> str:
         degrees = 360 * turns
         return f"{degrees:.0f}°" if degrees >= 3 else f"{degrees:.1f}°"
     return f"{turns:.2f} turns"
+
+
+def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText = mm_text) -> tuple[float, float, float]:
+    """Return the shim under each jaw [mm] that moves a bar from the middle by `move_mm`; one at least is 0.
+
+    move_mm: towards mark 0 and towards mark 90 [mm]; radius_mm: of the bar, for narrow
+    jaw tips on radial lines [mm]; None for wide flat faces; length_text: writes a length [mm].
+    Raises PlanError for a move too large for the bar.
+    Source: a jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat one at n.c + R;
+    all three jaws close alike, so each shim fills the gap at its jaw. Straight
+    away from one jaw: t = 1.5 e - R + sqrt(R² - 0.75 e²), flat 1.5 e.
+
+    >>> [round(thickness, 4) for thickness in shims_mm((-1, 0), 10)]
+    [1.4624, 0.0, 0.0]
+    """
+    jaw_positions = _bar_at_jaws(move_mm, radius_mm, length_text)
+    first, second, third = jaw_positions
+    return max(jaw_positions) - first, max(jaw_positions) - second, max(jaw_positions) - third
+
+
+def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length_text: LengthText = mm_text) -> Vector:
+    """Return where three shims move a bar to [mm], from the middle; the inverse of `shims_mm`.
+
+    thicknesses_mm: under jaw 1, 2, 3 [mm]; radius_mm and length_text: as there [mm].
+    Raises PlanError for a shim too thick for the bar.
+
+    >>> [round(part, 4) for part in moved_by_mm((1.5, 0, 0), None)]
+    [-1.0, 0.0]
+    """
+    move = (0.0, 0.0)
+    for _ in range(60):
+        reaches = _bar_at_jaws(move, radius_mm, length_text)
+        gaps = [wanted + reached for wanted, reached in zip(thicknesses_mm, reaches, strict=True)]
+        # A gap common to all three jaws only opens the chuck further; it moves nothing.
+        step_x = -2 / 3 * sum(gap * cos(radians(jaw)) for gap, jaw in zip(gaps, JAWS_DEG, strict=True))
+        step_y = -2 / 3 * sum(gap * sin(radians(jaw)) for gap, jaw in zip(gaps, JAWS_DEG, strict=True))
+        move = (move[0] + step_x, move[1] + step_y)
+        if abs(step_x) + abs(step_y) < 1e-13:
+            break
+    return move
+
+
+def nearest_shims(thickness_mm: float, sizes_mm: Sequence[float]) -> tuple[float, ...]:
+    """Return one or two shims nearest to a thickness [mm], thickest first; () where no shim is nearer.
+
+    Sheet can be cut, so a size may serve twice; of two choices as near the one with
+    fewer pieces wins.
+    thickness_mm: [mm]; sizes_mm: of the shims at hand [mm].
+
+    >>> nearest_shims(0.16, (0.05, 0.1, 0.2, 0.5))
+    (0.1, 0.05)
+    """
+    best: tuple[float, ...] = ()
+    for pieces in _choices(sizes_mm):
+        if abs(sum(pieces) - thickness_mm) < abs(sum(best) - thickness_mm) - 1e-9:
+            best = pieces
+    return tuple(sorted(best, reverse=True))
+
+
+def _choices(sizes_mm: Sequence[float]) -> Iterator[tuple[float, ...]]:
+    sizes = sorted(set(sizes_mm))
+    for count in (1, 2):
+        yield from combinations_with_replacement(sizes, count)
+
+
+def _bar_at_jaws(centre_mm: Vector, radius_mm: float | None, length_text: LengthText) -> list[float]:
+    """Return how far along each jaw's line the bar reaches, less its radius [mm]."""
+    distances = []
+    for jaw in JAWS_DEG:
+        x, y = cos(radians(jaw)), sin(radians(jaw))
+        along, across = x * centre_mm[0] + y * centre_mm[1], x * centre_mm[1] - y * centre_mm[0]
+        if radius_mm is None:
+            distances.append(along)
+        elif abs(across) > LARGEST_MOVE_SHARE * radius_mm:
+            raise PlanError(
+                f"A bar of radius {length_text(radius_mm)} cannot move {length_text(abs(across))} to the side in three "
+                "jaws. Check the diameter and the readings.",
+                field="diameter",
+            )
+        else:
+            # Written so that the difference of two nearly equal numbers keeps its digits.
+            distances.append(along - across**2 / (radius_mm + sqrt(radius_mm**2 - across**2)))
+    return distances

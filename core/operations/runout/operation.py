@@ -1,7 +1,8 @@
-"""The runout operation as a plan: prepare, read each mark, make the move; then again, as often as it takes."""
+"""The runout operation as a plan: set the indicator, read each mark, make the moves; repeat as often as needed."""
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from itertools import zip_longest
 
 from core import safety
@@ -15,128 +16,138 @@ from core.step_place import ReadingPosition
 from core.values.errors import PlanError
 
 _MOST_MOVES = 20
-"""Room for what readings taken beforehand say, and for every move that cures it."""
+"""Step numbers kept free for the moves that readings in the job call for."""
 
 
 def count_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a runout operation takes, at most: every reading, and the moves that cure it."""
-    round_of_readings = job.planes * (len(job.angles_deg) + 1) + (job.planes - 1) + 1
-    return StepCount(1 + (_MOST_MOVES if job.readings_mm else 0) + round_of_readings)
+    """Return how many steps a runout operation takes, at most."""
+    readings = job.planes * (len(job.angles_deg) + 1) + (job.planes - 1) + 1
+    return StepCount(1 + (_MOST_MOVES if job.readings_mm else 0) + readings)
 
 
 def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a runout operation; figures and move come from readings that the job brings.
+    """Return the plan of a runout operation; figures and moves come from readings in the job.
 
     Raises PlanError where those readings cannot be worked out.
     """
-    steps, figures, said = [_prepare(job, lathe)], {}, []
+    steps, figures, cautions = [_set_indicator(job, lathe)], {}, []
     if job.readings_mm:
-        from core.operations.runout.figures import runout_figures
-        from core.operations.runout.move_steps import curing_steps, said_of
-        from core.operations.runout.sets_of_readings import findings, given_turns
+        from core.operations.runout.advice import move_steps, reading_cautions
+        from core.operations.runout.findings import runout_figures
+        from core.operations.runout.sets_of_readings import analyse_set, turns_in_job
 
-        found = findings(job, given_turns(job), graduation_of(lathe))
-        steps += curing_steps(found, job, lathe)
-        figures, said = runout_figures(found, job, lathe), said_of(found, job, lathe)
-    steps += _round(job, lathe, 1)
+        result = analyse_set(job, turns_in_job(job), graduation_of(lathe))
+        steps += move_steps(result, job, lathe)
+        figures, cautions = runout_figures(result, job, lathe), reading_cautions(result, job, lathe)
+    steps += _set_of_readings(job, lathe, 1)
     return Plan(
         figures=figures,
-        cautions=(*said, *_cautions(job, lathe)),
-        general=safety.general(None, safety.INDICATOR_OFF, *_of_the_chuck(lathe)),
+        cautions=(*cautions, *_cautions(job, lathe)),
+        general=safety.general(None, safety.INDICATOR_OFF, *_chuck_cautions(lathe)),
         steps=numbered(steps),
     )
 
 
-def _of_the_chuck(lathe: Lathe) -> list[str]:
-    """Return what holds once the work turns under power again."""
+def _chuck_cautions(lathe: Lathe) -> list[str]:
+    # Nothing turns under power while the work is read: only what matters afterwards is said.
     return [caution for caution in safety.in_the_chuck(lathe) if caution == safety.UNSCREWS]
 
 
 def replan_runout(
     job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones: a new round of readings, or the moves that cure one.
+    """Return the steps that replace the open ones: a new set of readings, or the moves after one.
 
     Raises PlanError.
     """
     match entered:
         case Moved() | PickedUp():
-            steps = _another_round(job, lathe, progress)
+            set_indicator, *following = _another_set(job, lathe, progress)
+            # A step that is still open stays in its own words, which another version may have written.
+            steps = [replace(set_indicator, text=_open_indicator_text(progress) or set_indicator.text), *following]
         case Edited():
             steps = _edited(job, lathe, progress, entered)
         case TurnAgain():
-            steps = _round(job, lathe, None, repeat=progress.next_id)
+            steps = _set_of_readings(job, lathe, None, repeat=progress.next_id)
         case ReadingsTaken():
-            steps = _cured(job, lathe, entered)
+            steps = _move_steps(job, lathe, entered)
         case _:
             raise nothing_planned_from(entered)
     return numbered(steps, progress.next_id)
 
 
-def _cured(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
-    """Return how a round of readings stands and the moves that cure it; raises PlanError where it tells nothing."""
-    # Before there are readings, nothing that works them out need be loaded.
-    from core.operations.runout.move_steps import curing_steps
-    from core.operations.runout.sets_of_readings import findings, turns_of
+def _move_steps(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
+    """Return the result of a set of readings and the moves; raises PlanError where it cannot be worked out."""
+    # Loaded only once there are readings to work out.
+    from core.operations.runout.advice import move_steps
+    from core.operations.runout.sets_of_readings import analyse_set, turns_entered
 
-    return curing_steps(findings(job, turns_of(job, taken), graduation_of(lathe)), job, lathe)
+    return move_steps(analyse_set(job, turns_entered(job, taken), graduation_of(lathe)), job, lathe)
 
 
-def _another_round(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks: bool = True) -> list[Step]:
-    # Once the first step of all is done, the marks are on the work.
+def _another_set(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks: bool = True) -> list[Step]:
+    # Once the first step is done, the marks are on the work.
     marked = same_marks and all(step.id != 1 for step in progress.open_steps)
-    return [_prepare(job, lathe, marked=marked), *_round(job, lathe, progress.next_id)]
+    return [_set_indicator(job, lathe, marked=marked), *_set_of_readings(job, lathe, progress.next_id)]
+
+
+def _open_indicator_text(progress: Progress) -> str:
+    """Return the text of the step at hand where that sets the indicator for the first plane, else ""."""
+    coming = next((step.reading_at for step in progress.open_steps if step.reading_at is not None), None)
+    if coming is None or coming.plane == 2 or progress.open_steps[0].action != "set":
+        return ""
+    return progress.open_steps[0].text
 
 
 def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -> list[Step]:
-    """Return what follows once a job says other things of its work; readings that still hold are not taken again."""
+    """Return the steps after a change of the job; readings that are still valid are not taken again."""
     if isinstance(entered.readings, ReadingsTaken):
-        # A round that tells nothing is read again.
+        # A set that cannot be worked out is read again.
         with suppress(PlanError):
-            return _cured(job, lathe, entered.readings)
+            return _move_steps(job, lathe, entered.readings)
     if entered.readings == "under way":
-        return list(_goes_on(job, lathe, progress.open_steps))
+        return list(_continued(job, lathe, progress.open_steps))
     coming = {step.reading_at.angle_deg for step in progress.open_steps if step.reading_at} - {None}
-    prepare, *rest = _another_round(job, lathe, progress, same_marks=coming == set(job.angles_deg))
+    set_indicator, *following = _another_set(job, lathe, progress, same_marks=coming == set(job.angles_deg))
     if entered.readings != "none yet":
-        return [prepare, *rest]
+        return [set_indicator, *following]
     if job.readings_mm:
-        from core.operations.runout.sets_of_readings import given_turns, taken_as
+        from core.operations.runout.sets_of_readings import as_readings_taken, turns_in_job
 
-        rest = [*_cured(job, lathe, taken_as(given_turns(job))), *rest]
-    # Marks and indicator are ready already, unless other things came than an answer at the counter.
+        following = [*_move_steps(job, lathe, as_readings_taken(turns_in_job(job))), *following]
+    # Marks and indicator are ready, unless more changed than an answer at the counter.
     ready = "kind" not in entered.plan_input and all(step.id != 1 for step in progress.open_steps)
-    return rest if ready else [prepare, *rest]
+    return following if ready else [set_indicator, *following]
 
 
-def _goes_on(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
-    """Yield the open steps of a round under way as a job now says them; the marks are on the work, and stay."""
+def _continued(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
+    """Yield the open steps of a set under way in the words of the changed job; the marks on the work stay."""
     for step, coming in zip_longest(open_steps, open_steps[1:]):
         if step.reading_at is not None:
             yield _reading(job, step.reading_at)
         elif step.action != "set":
             yield _look(job)
         else:
-            leads_to = None if coming is None else coming.reading_at
-            yield _second_plane(job, lathe) if leads_to is not None and leads_to.plane == 2 else step
+            next_reading = None if coming is None else coming.reading_at
+            yield _second_plane(job, lathe) if next_reading is not None and next_reading.plane == 2 else step
 
 
-def _prepare(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:
+def _set_indicator(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:
     at = {
-        "outside": "square to the surface, pointing at the axis",
-        "bore": "inside, square to the surface, pointing away from the axis",
+        "outside": "square to the surface, towards the axis",
+        "bore": "inside, square to the surface, away from the axis",
         "face": "square to the face",
     }[job.surface]
     circle = ""
     if job.surface == "face" and job.diameter_mm is not None:
-        circle = f", circling on {lathe.say(job.diameter_mm)}"
-    plane = "; first at the plane nearer to the chuck" if job.planes == 2 else ""
-    marks = "The marks stay as they are" if marked else _marks_words(job)
+        circle = f", on a circle of {lathe.say(job.diameter_mm)}"
+    plane = ", at the plane nearer to the chuck" if job.planes == 2 else ""
+    marks = "Keep the marks on the work" if marked else _marks_words(job)
     return Step(
         action="set",
         title="Set the indicator",
-        text=f"{marks}. Indicator {at}{circle}, pushed in a little, set to 0 at the first mark{plane}. "
-        "Plunger pushed in reads +",
+        text=f"{marks}. Place the indicator {at}{circle}. Push it in a little and set it to 0 at the first mark"
+        f"{plane}. Plunger pushed in reads +",
         cautions=(safety.TURN_BY_HAND,),
     )
 
@@ -145,103 +156,105 @@ def _marks_words(job: RunoutJob) -> str:
     first, *others = (angle_words(angle) for angle in job.angles_deg[:4])
     more = " and so on" if len(job.angles_deg) > 4 else ""
     marks = ", ".join([first + _jaw_words(job, job.angles_deg[0]), *others]) + more
-    return f"Mark the work at {marks}, in the order in which the marks come under the indicator"
+    return f"Mark the work at {marks}, in the order in which the marks pass the indicator"
 
 
-def _round(job: RunoutJob, lathe: Lathe, round_id: int | None, *, repeat: int = 0) -> list[Step]:
-    """Return one round of readings, plane by plane, and the look at what to move.
+def _set_of_readings(job: RunoutJob, lathe: Lathe, set_id: int | None, *, repeat: int = 0) -> list[Step]:
+    """Return the steps of one set of readings, plane by plane, and the look at the advice.
 
-    round_id: a number that no round before it has; None for the same round read again,
-    `repeat` then a number larger than that of any time before.
+    set_id: a number that no earlier set has; None for the same set read again, with
+    `repeat` larger than that of any time before.
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):
         if plane == 2:
             steps.append(_second_plane(job, lathe))
         planes = plane if job.planes == 2 else None
-        steps += [_reading(job, ReadingPosition(angle, planes, round_id, repeat)) for angle in (*job.angles_deg, None)]
+        steps += [_reading(job, ReadingPosition(angle, planes, set_id, repeat)) for angle in (*job.angles_deg, None)]
     return [*steps, _look(job)]
 
 
 def _reading(job: RunoutJob, at: ReadingPosition) -> Step:
-    return _close(job, at) if at.angle_deg is None else _read(job, at, at.angle_deg)
+    return _closing_step(job, at) if at.angle_deg is None else _reading_step(job, at, at.angle_deg)
 
 
-def _read(job: RunoutJob, at: ReadingPosition, angle_deg: float) -> Step:
+def _reading_step(job: RunoutJob, at: ReadingPosition, angle_deg: float) -> Step:
+    mark = angle_words(angle_deg)
     return Step(
         action="read",
-        title=f"Read at {angle_words(angle_deg)}",
-        text=f"Turn the {angle_words(angle_deg)} mark{_jaw_words(job, angle_deg)} to the indicator and read",
+        title=f"Read at {mark}",
+        text=f"Turn the {mark} mark{_jaw_words(job, angle_deg)} to the indicator and enter the reading",
         expects=Expects.READING,
         place=at,
         required=True,
     )
 
 
-def _close(job: RunoutJob, at: ReadingPosition) -> Step:
+def _closing_step(job: RunoutJob, at: ReadingPosition) -> Step:
     first = angle_words(job.angles_deg[0])
     return Step(
         action="check",
         title="Close the turn",
-        text=f"Turn the {first} mark to the indicator once more: it should read as at first. Type what it reads, "
-        "and a small drift is spread over the turn",
+        text=f"Turn the {first} mark to the indicator once more. It should read as at first. Enter the reading; "
+        "a small drift is spread over the turn",
         expects=Expects.READING,
         place=at,
     )
 
 
 def _second_plane(job: RunoutJob, lathe: Lathe) -> Step:
-    carried = "" if job.workholding == "between centres" else "; it may be set to 0 anew"
-    keep = ", carried on the carriage and not set anew" if job.workholding == "between centres" else ""
+    centres = job.workholding == "between centres"
+    zero = "Move it with the carriage only and do not set it to 0 again" if centres else "You may set it to 0 again"
     return Step(
         action="set",
-        title="Go to the second plane",
-        text=f"Indicator {lathe.say(job.apart_mm or 0.0)} along the axis, away from the chuck{keep}, "
-        f"on the same mark {angle_words(job.angles_deg[0])}{carried}",
+        title="Move to the second plane",
+        text=f"Move the indicator {lathe.say(job.apart_mm or 0.0)} along the axis, away from the chuck, to the same "
+        f"mark {angle_words(job.angles_deg[0])}. {zero}",
         cautions=(safety.TURN_BY_HAND,),
     )
 
 
 def _look(job: RunoutJob) -> Step:
-    wanted = "Look at what these readings advise: is it good enough, and if not, what to move and how far"
     return Step(
         action="check",
         title="Look at the advice",
-        text=f"{wanted}. After a move read the whole turn again",
+        text="See whether it is good enough, or what to move and how far. After a move, read the whole turn again",
         cautions=(safety.SOFT_HAMMER,),
     )
 
 
 def _jaw_words(job: RunoutJob, angle_deg: float) -> str:
-    """Return " (jaw 2)" for a mark at which a jaw sits, "" for any other."""
+    """Return " (jaw 2)" for the mark of a jaw, "" for any other."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     jaw = angle_deg % 360 * count / 360
     return f" (jaw {round(jaw) % count + 1})" if count and abs(jaw - round(jaw)) < 1e-6 else ""
 
 
 def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
-    """Return what must be said before anything is read."""
-    said: list[str] = []
+    """Return the cautions that apply before anything is read."""
+    cautions: list[str] = []
     if not job.readings_mm and job.drift_mm:
-        said.append("drift belongs to readings in the job; a turn read now has its own closing reading.")
+        cautions.append(
+            "The drift in the job applies only to readings in the job. A turn read now has its own closing reading."
+        )
     if lathe.indicator is None:
-        said.append(
-            f"This lathe has no [indicator]: bare readings count in {lathe.indicator_unit}, a graduation of "
-            f"{lathe.say_reading(graduation_of(lathe))} is assumed; {to_tell('yours')}."
+        cautions.append(
+            f"No indicator is set up: bare readings are in {lathe.indicator_unit}, a graduation is taken as "
+            f"{lathe.say_reading(graduation_of(lathe))}. To change that, {to_tell('[indicator]')}."
         )
     if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):
-        said.append(
+        cautions.append(
             f"The tolerance of {lathe.say_reading(job.tolerance_mm)} is smaller than the indicator's graduation of "
-            f"{lathe.say_reading(graduation_of(lathe))}: it cannot be proved with it."
+            f"{lathe.say_reading(graduation_of(lathe))}. This indicator cannot prove it."
         )
-    return said
+    return cautions
 
 
 def _needs(job: RunoutJob, lathe: Lathe, figures: Figures) -> Needs:
     kind = lathe.indicator.kind if lathe.indicator else "plunger"
     tool = "dial test indicator (lever)" if kind == "lever" else "dial indicator (plunger)"
-    held = {"four jaw": "four-jaw chuck", "three jaw": "three-jaw chuck"}
-    return Needs(place="spindle", workholding=held.get(str(job.workholding), job.workholding or ""), tool=tool)
+    workholdings = {"four jaw": "four-jaw chuck", "three jaw": "three-jaw chuck"}
+    return Needs(place="spindle", workholding=workholdings.get(str(job.workholding), job.workholding or ""), tool=tool)
 
 
 RUNOUT = Operation(read=read_runout, steps=count_runout, plan=plan_runout, replan=replan_runout, needs=_needs)

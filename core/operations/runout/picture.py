@@ -1,77 +1,79 @@
 """The polar picture of a turn of readings, as places to be drawn: x right, y up, the circle fitted has radius 1.
 
 Seen from the side from which the work turns anticlockwise, so that the marks follow
-each other clockwise; the first stands at the top. Readings are drawn much too large,
+each other clockwise; the first is at the top. Readings are drawn much too large,
 the same for all turns of one picture.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 from math import cos, radians, sin
 from statistics import fmean
 from typing import NamedTuple
 
 from core.operations.runout.analysis import Analysis
 from core.operations.runout.job import RunoutJob
+from core.operations.runout.readings import LengthText
 from core.operations.runout.sets_of_readings import Turn
 from core.values.quantities import number_text
 
-Place = tuple[float, float]
-Say = Callable[[float], str]
+Point = tuple[float, float]
 
-REACH = 1.8
-"""Everything lies within this distance of the middle."""
+VIEW_RADIUS = 1.8
+"""Everything is within this distance of the middle."""
 _HIGHEST = 0.38
-"""What the reading furthest from the mean is drawn as, of the radius."""
+"""How far out the reading furthest from the mean is drawn, of the radius."""
 _RING_APART = 0.15
 """Least distance of two rings."""
 _TICK = (1.46, 1.66)
 _NAMES = 1.7
 _SAMPLES = 120
 _LEAST_MARKS = 2
-"""Readings that differ by less than so many graduations are not blown up any further."""
+"""Readings that differ by fewer graduations than this are not magnified further."""
 _TURNING = (0.5, 60.0, 300.0)
-"""Radius, and marks from which and to which the arrow inside goes."""
+"""Radius of the arrow inside, and the marks where it starts and ends."""
 _STEPS = (1, 2, 5)
 _TRUE_TO_SIZE = 1.05
 """Nearer to 1 than that no eye sees the difference."""
 
 
-class Trace(NamedTuple):
-    """One turn of readings."""
+class DrawnTurn(NamedTuple):
+    """One turn of readings as it is drawn."""
 
     letter: str
     name: str
-    points: tuple[Place, ...]
-    fitted: tuple[Place, ...]
+    points: tuple[Point, ...]
+    fitted: tuple[Point, ...]
     """The circle fitted, closed; () where there is none yet."""
-    high: Place | None
-    """The high spot, None where it cannot be told."""
+    high: Point | None
+    """The high spot, None where it is not known."""
 
 
 class PolarView(NamedTuple):
     """All that the picture shows."""
 
-    traces: tuple[Trace, ...]
+    drawn_turns: tuple[DrawnTurn, ...]
     """The one being read first."""
     rings: tuple[float, ...]
     """Radii of the rings; the middle one, 1, is the mean of the readings."""
-    names: tuple[tuple[Place, str], ...]
+    names: tuple[tuple[Point, str], ...]
     """Marks with their angle, and the jaw there."""
-    jaws: tuple[tuple[Place, Place], ...]
+    jaws: tuple[tuple[Point, Point], ...]
     """A line each, from the outside to the inside."""
-    waiting: tuple[Place, ...]
-    """Marks still to be read."""
-    indicator: tuple[Place, Place] | None
+    waiting: tuple[Point, ...]
+    """Marks still to read."""
+    indicator: tuple[Point, Point] | None
     """A line at the mark being read."""
-    turning: tuple[Place, ...]
+    turning: tuple[Point, ...]
     """An arrow's line, its head last: which way the work turns."""
     scale: str
-    """What a ring is worth, and how much too large it is drawn, in words."""
+    """The height between two rings, and how much too large it is drawn, in words."""
     legend: str
 
 
-class Read(NamedTuple):
-    """One turn to be drawn, and what it told, None where nothing yet."""
+@dataclass(frozen=True, kw_only=True)
+class TurnToDraw:
+    """One turn to draw, with its analysis, None before there is one."""
 
     letter: str
     name: str
@@ -80,7 +82,7 @@ class Read(NamedTuple):
 
     @property
     def shown_mm(self) -> tuple[float, ...]:
-        """Readings with drift and cosine taken out, where they were worked out."""
+        """Readings, corrected where there is an analysis."""
         return self.turn.readings_mm if self.analysis is None else self.analysis.readings_mm
 
     @property
@@ -92,74 +94,79 @@ class Read(NamedTuple):
 
     @property
     def furthest_mm(self) -> float:
-        """How far a reading lies from the mean at most."""
+        """The largest distance of a reading from the mean."""
         return max((abs(reading - self.mean_mm) for reading in self.shown_mm), default=0.0)
 
 
 def polar_view(
-    reads: Sequence[Read], job: RunoutJob, *, mark_deg: float | None, graduation_mm: float, say: Say
+    turns: Sequence[TurnToDraw],
+    job: RunoutJob,
+    *,
+    mark_deg: float | None,
+    graduation_mm: float,
+    length_text: LengthText,
 ) -> PolarView:
     """Return the picture of some turns.
 
-    reads: the one being read first [-]; mark_deg: the one under the indicator [deg],
-    None where none is wanted; graduation_mm: of the indicator [mm].
+    turns: the one being read first [-]; mark_deg: the one under the indicator [deg],
+    None for none; graduation_mm: of the indicator [mm].
     """
-    furthest = max([read.furthest_mm for read in reads] + [_LEAST_MARKS * graduation_mm])
+    furthest = max([turn.furthest_mm for turn in turns] + [_LEAST_MARKS * graduation_mm])
     per_mm = _HIGHEST / furthest
     ring_marks = _ring_marks(per_mm * graduation_mm)
     apart = ring_marks * graduation_mm * per_mm
     out = int((_HIGHEST + 1e-9) / apart)
-    taken = {angle % 360 for angle in reads[0].turn.angles_deg} if reads else set()
+    taken = {angle % 360 for angle in turns[0].turn.angles_deg} if turns else set()
     sense = -1.0 if job.surface == "bore" else 1.0
-    traces = tuple(_trace(read, sense * per_mm) for read in reads)
+    drawn = tuple(_drawn_turn(turn, sense * per_mm) for turn in turns)
     return PolarView(
-        traces=traces,
+        drawn_turns=drawn,
         rings=tuple(1 + step * apart for step in range(-out, out + 1)),
         names=tuple((_place(angle, _NAMES), text) for angle, text in _names(job)),
         jaws=tuple(_tick(angle) for angle in jaws_deg(job)),
         waiting=tuple(_place(angle, 1.0) for angle in job.angles_deg if angle % 360 not in taken),
         indicator=None if mark_deg is None else _tick(mark_deg),
         turning=tuple(_place(_TURNING[1] - step, _TURNING[0]) for step in range(0, 121, 5)),
-        scale=_scale_words(ring_marks, graduation_mm, per_mm, job, say),
-        legend=_legend(traces, reads[0].turn if reads else None, job),
+        scale=_scale_words(ring_marks, graduation_mm, per_mm, job, length_text),
+        legend=_legend(drawn, turns[0].turn if turns else None, job),
     )
 
 
 def jaws_deg(job: RunoutJob) -> tuple[float, ...]:
-    """Return the marks at which jaws sit, by number [deg]; () where the work is not held in jaws."""
+    """Return the marks of the jaws, by number [deg]; () where the work is not held in jaws."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     return tuple(360.0 * jaw / count for jaw in range(count))
 
 
-def _place(mark_deg: float, radius: float) -> Place:
-    """Return where a mark lies: 0 at the top, the others clockwise."""
+def _place(mark_deg: float, radius: float) -> Point:
+    """Return where a mark is drawn: 0 at the top, the others clockwise."""
     angle = radians(mark_deg)
     return radius * sin(angle), radius * cos(angle)
 
 
-def _tick(mark_deg: float) -> tuple[Place, Place]:
+def _tick(mark_deg: float) -> tuple[Point, Point]:
     return _place(mark_deg, _TICK[1]), _place(mark_deg, _TICK[0])
 
 
-def _trace(read: Read, per_mm: float) -> Trace:
-    """Return one turn; `per_mm` is negative in a bore, where the plunger goes in as the surface comes nearer."""
-    mean, analysis = read.mean_mm, read.analysis
+def _drawn_turn(turn: TurnToDraw, per_mm: float) -> DrawnTurn:
+    # per_mm is negative in a bore, where the plunger goes in as the surface comes nearer.
+    mean, analysis = turn.mean_mm, turn.analysis
     points = tuple(
         _place(angle, 1 + per_mm * (reading - mean))
-        for angle, reading in zip(read.turn.angles_deg, read.shown_mm, strict=True)
+        for angle, reading in zip(turn.turn.angles_deg, turn.shown_mm, strict=True)
     )
-    fitted: tuple[Place, ...] = ()
+    fitted: tuple[Point, ...] = ()
     high = None
     if analysis is not None:
         angles = [360 * sample / _SAMPLES for sample in range(_SAMPLES)]
         fitted = tuple(_place(angle, 1 + per_mm * (analysis.offset.at(angle) - mean)) for angle in angles)
         if not analysis.below_indicator:
             high = _place(analysis.high_spot_deg, 1 + per_mm * analysis.eccentricity_mm)
-    return Trace(letter=read.letter, name=read.name, points=points, fitted=fitted, high=high)
+    return DrawnTurn(letter=turn.letter, name=turn.name, points=points, fitted=fitted, high=high)
 
 
 def _ring_marks(mark: float) -> int:
-    """Return how many graduations a ring is worth: 1, 2, 5, 10, 20 …; `mark` is what one is drawn as."""
+    """Return how many graduations apart rings are: 1, 2, 5, 10, 20 …; `mark` is the drawn height of one."""
     for power in range(12):
         for step in _STEPS:
             if step * 10**power * mark >= _RING_APART:
@@ -168,15 +175,15 @@ def _ring_marks(mark: float) -> int:
 
 
 def _names(job: RunoutJob) -> list[tuple[float, str]]:
-    """Return the marks that are named: the quarters, the first, and where jaws sit."""
+    """Return the marks that get a name: quarters and jaws."""
     jaws = {angle: f"J{number}" for number, angle in enumerate(jaws_deg(job), start=1)}
     marks = sorted({0.0, 90.0, 180.0, 270.0, *jaws})
     return [(mark, f"{number_text(mark, 0)} {jaws.get(mark, '')}".rstrip()) for mark in marks]
 
 
-def _scale_words(ring_marks: int, graduation_mm: float, per_mm: float, job: RunoutJob, say: Say) -> str:
+def _scale_words(ring_marks: int, graduation_mm: float, per_mm: float, job: RunoutJob, length_text: LengthText) -> str:
     marks = f"{ring_marks} graduation{'s' if ring_marks > 1 else ''}"
-    words = f"A ring is {say(ring_marks * graduation_mm)} ({marks})"
+    words = f"A ring is {length_text(ring_marks * graduation_mm)} ({marks})"
     if job.diameter_mm is None or job.surface == "face":
         return f"{words}."
     # The mean circle is the work's radius.
@@ -198,9 +205,9 @@ def drawn_words(times: float) -> str:
     return f"drawn {number_text(times, 1) if times > 2 / 3 else f'1/{number_text(1 / times, 0)}'} of its size"
 
 
-def _legend(traces: Sequence[Trace], turn: Turn | None, job: RunoutJob) -> str:
-    found = [f"{trace.letter} {trace.name}" for trace in traces if trace.points]
-    found += ["H high spot"] if traces and traces[0].high else []
-    found += [": to be read"] if turn is None or len(turn.angles_deg) < len(job.angles_deg) else []
-    found += ["J jaw"] if jaws_deg(job) else []
-    return ", ".join([*found, "arrow: the work turns"])
+def _legend(drawn: Sequence[DrawnTurn], turn: Turn | None, job: RunoutJob) -> str:
+    names = [f"{turn.letter} {turn.name}" for turn in drawn if turn.points]
+    names += ["H high spot"] if drawn and drawn[0].high else []
+    names += [": still to read"] if turn is None or len(turn.angles_deg) < len(job.angles_deg) else []
+    names += ["J jaw"] if jaws_deg(job) else []
+    return ", ".join([*names, "arrow: the work turns"])

@@ -1,5 +1,6 @@
-"""Readings as they come from the hand: typed, checked, with drift and the lever's cosine taken out."""
+"""Readings of the indicator: their signs, how they are typed, checked and corrected."""
 
+import re
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import ceil, cos, fsum, isfinite, radians, sqrt
@@ -7,24 +8,64 @@ from statistics import median
 
 from core.operations.runout.job import check_angles
 from core.values.errors import PlanError, QuantityError
-from core.values.plain_text import quoted
+from core.values.plain_text import counted, quoted
 from core.values.quantities import MM_PER_INCH, number_text, read_number, read_quantity
 
-UNITS = ("marks", "mm", "in", "thou")
-"""What a bare number may mean: graduations of the indicator, or a length."""
+CONVENTIONS = (
+    "A reading is + when the plunger is pushed in, wherever the indicator is.",
+    "Angles are marks on the work, in the order in which they pass the indicator as you turn the spindle by hand. "
+    "0° is the first reading, at jaw 1. The marks travel with the work: turn it either way.",
+    "Jaw n of N is at mark 360° (n - 1) / N, counted in the same order.",
+    "The high spot is the mark at which the fitted circle pushes the plunger in most. Outside, the work is off "
+    "towards it; in a bore, away from it. A face leans back on the opposite side.",
+    "Pictures are seen from the side from which the work turns anticlockwise. The marks follow each other clockwise, "
+    "the first at the top.",
+    "The first of two planes is the one nearer to the chuck.",
+)
 
-SMALL_DRIFT = 2.0
-"""Closing readings off by up to so many graduations are spread over the turn without a word."""
-SLIPPED = 5.0
-"""Further off than so many graduations, the indicator has slipped and the readings are refused."""
-SUSPECT = 8.0
-"""A reading so many times further out than most of the others lie apart is asked about."""
-FAR_OFF = 300
-"""One of the first readings of a turn that lies so many graduations off is asked about; common practice, no source."""
+DRAWING = r"""
+      outside               bore                face
+
+     indicator            _________                |
+         |               /    ^    \               |
+     ____v____          |     |     |              |<--- indicator
+    /         \         | indicator |     chuck    |
+   |     +     |        |     +     |              |
+   |           |        |           |              |
+    \_________/          \_________/               |
+
+  in: the surface      in: the surface      in: the face is nearer
+  is further from      is nearer to         to the indicator (+)
+  the axis (+)         the axis (+)
+
+     indicator
+         v             The work turns this way: <-
+       __0__           Mark 0 is read first; 90 comes to
+      /     \          the indicator next, then 180, 270.
+  270 |  +  | 90       Seen from the other side all is
+      \_____/          mirrored, and the order is the same.
+        180
+"""
+"""How to set the indicator on three surfaces, and the order of the marks, in plain characters."""
+
+
+LengthText = Callable[[float], str]
+"""Writes a length [mm] in the unit that the user reads."""
+UNITS = ("marks", "mm", "in", "thou")
+"""Units of a bare number: graduations of the indicator, or a length."""
+
+SMALL_DRIFT_GRADUATIONS = 2.0
+"""A closing reading up to so many graduations off is spread over the turn without a remark."""
+SLIPPED_GRADUATIONS = 5.0
+"""A closing reading more graduations off than this means a slipped indicator; the turn is refused."""
+SUSPECT_SPREADS = 8.0
+"""A reading this many times further out than the spread of most others is questioned."""
+FAR_OFF_GRADUATIONS = 300
+"""One of the first readings of a turn that is so many graduations off is questioned; common practice, no source."""
 
 
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
-    """Return a reading that was typed [mm]: a bare number counts in `unit`, else its own unit holds.
+    """Return an entered reading [mm]; a bare number is in `unit`.
 
     unit: one of UNITS [-]; graduation_mm: between two marks of the indicator [mm].
     Raises QuantityError.
@@ -33,7 +74,7 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
     (-0.03, -3.0, 0.0508)
     """
     if unit not in UNITS:
-        raise QuantityError(f"found the unit {quoted(unit)}; accepted are {', '.join(UNITS)}")
+        raise QuantityError(f"{quoted(unit)} is not a unit of readings. Enter {', '.join(UNITS[:-1])} or {UNITS[-1]}.")
     try:
         number = read_number(text)
     except QuantityError:
@@ -43,20 +84,20 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
     return float(read_quantity(f"{text} {unit}", "length").value)
 
 
-def in_words(reading_mm: float, unit: str, graduation_mm: float, say: Callable[[float], str]) -> str:
-    """Return a reading as the other way of reading the indicator has it: marks for a length, a length for marks.
+def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_text: LengthText) -> str:
+    """Return a reading in the other way of reading the indicator: in marks for a length, as a length for marks.
 
     >>> in_words(-0.03, "mm", 0.01, str), in_words(-0.03, "marks", 0.01, str)
     ('-3 graduations', '-0.03')
     """
     if unit == "marks":
-        return say(reading_mm)
+        return length_text(reading_mm)
     marks = number_text(reading_mm / graduation_mm, 2)
     return f"{marks} graduation{'' if marks in {'1', '-1'} else 's'}"
 
 
-def nudged(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> str:
-    """Return a reading moved by some graduations, as it would be typed in a unit of UNITS.
+def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> str:
+    """Return a reading moved by `steps` graduations, as text in a unit of UNITS.
 
     >>> nudged(-0.03, 1, "mm", 0.01), nudged(0.0, -1, "marks", 0.01), nudged(0.0254, 1, "thou", 0.0254)
     ('-0.02', '-1', '2')
@@ -71,20 +112,20 @@ def nudged(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> st
 
 
 def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) -> None:
-    """Raise PlanError where these readings [mm] at these marks [deg] cannot be worked out."""
+    """Check readings [mm] at marks [deg]; raises PlanError where they cannot be worked out."""
     if len(readings_mm) != len(angles_deg):
         raise PlanError(
-            f"found {len(readings_mm)} readings for {len(angles_deg)} marks; accepted is one for each",
+            f"The turn has {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",
             field="readings",
         )
     for number, reading in enumerate(readings_mm, start=1):
         if not isfinite(reading):
-            raise PlanError(f"found {quoted(reading)} as reading {number}; accepted is a length", field="readings")
+            raise PlanError(f"Reading {number} is {quoted(reading)}. Enter a length.", field="readings")
     check_angles(angles_deg)
 
 
 def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) -> tuple[float, ...]:
-    """Return readings with drift and the lever's cosine taken out [mm].
+    """Return readings corrected for drift and for the angle of a lever [mm].
 
     Reading i of N loses i/N of the drift: it is taken to have come evenly over the
     turn. A lever at an angle to the surface reads too much: true = reading x cosine.
@@ -99,20 +140,20 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
 
 def check_drift(drift_mm: float, graduation_mm: float) -> None:
-    """Raise PlanError where the closing reading is so far off that the indicator has slipped."""
-    if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED * graduation_mm * (1 + 1e-9):
+    """Check the closing reading less the first [mm]; raises PlanError where the indicator slipped."""
+    if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED_GRADUATIONS * graduation_mm * (1 + 1e-9):
         raise PlanError(
-            f"found a closing reading {number_text(drift_mm / graduation_mm, 1)} graduations off the first; accepted "
-            f"are up to {SLIPPED:.0f}: the indicator or the work has slipped, so tighten what holds it and read the "
-            "turn again",
+            f"The closing reading is {number_text(drift_mm / graduation_mm, 1)} graduations off the first, more than "
+            f"{SLIPPED_GRADUATIONS:.0f}: the indicator or the work slipped. Tighten its holder and read the "
+            "turn again.",
             field="drift",
         )
 
 
 def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, ...]:
-    """Return which readings (from 0) lie so far out that a slip of the keys is likely.
+    """Return which readings (from 0) are so far out that a typing slip is likely.
 
-    Each is asked about, never thrown away: it may be a keyway.
+    Each is questioned, never deleted: it may be a keyway.
 
     >>> suspects((0.00, 0.02, 12, 0.01), 0.01)
     (2,)
@@ -122,21 +163,21 @@ def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, .
     middle = median(readings_mm)
     most = sorted(readings_mm, key=lambda reading: abs(reading - middle))[: ceil(0.75 * len(readings_mm))]
     apart = max(max(most) - min(most), graduation_mm)
-    return tuple(i for i, reading in enumerate(readings_mm) if abs(reading - middle) > SUSPECT * apart)
+    return tuple(i for i, reading in enumerate(readings_mm) if abs(reading - middle) > SUSPECT_SPREADS * apart)
 
 
 def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: float) -> bool:
-    """Tell whether a reading [mm] that follows those of its turn so far is to be asked about before it is taken.
+    """Return whether to question a reading [mm] that follows those of its turn so far [mm].
 
-    With three before it as `suspects` judges; with fewer, where it lies further off
-    than any that an indicator is set for.
+    With three or more before it, `suspects` judges. With fewer, it is questioned when
+    it is further off than an indicator is set for.
 
     >>> is_suspect((0.0, 0.02), 5, 0.01), is_suspect((0.0, 0.02), 1.5, 0.01)
     (True, False)
     """
     if len(before_mm) >= 3:
         return len(before_mm) in suspects((*before_mm, reading_mm), graduation_mm)
-    return any(abs(reading_mm - before) > FAR_OFF * graduation_mm for before in (0.0, *before_mm))
+    return any(abs(reading_mm - before) > FAR_OFF_GRADUATIONS * graduation_mm for before in (0.0, *before_mm))
 
 
 def repeatability_mm(times_mm: Sequence[Sequence[float]]) -> float:
@@ -151,7 +192,58 @@ def repeatability_mm(times_mm: Sequence[Sequence[float]]) -> float:
     0.0041
     """
     levels = [fsum(time) / len(time) for time in times_mm]
-    rests = [[reading - level for reading in time] for time, level in zip(times_mm, levels, strict=True)]
-    marks = [fsum(rest) / len(rest) for rest in zip(*rests, strict=True)]
-    squares = fsum((rest - mark) ** 2 for time in rests for rest, mark in zip(time, marks, strict=True))
+    centred = [[reading - level for reading in time] for time, level in zip(times_mm, levels, strict=True)]
+    marks = [fsum(at_mark) / len(at_mark) for at_mark in zip(*centred, strict=True)]
+    squares = fsum((reading - mark) ** 2 for time in centred for reading, mark in zip(time, marks, strict=True))
     return sqrt(squares / ((len(marks) - 1) * (len(times_mm) - 1)))
+
+
+_QUOTED = re.compile(r'"([^"]*)"|\'([^\']*)\'')
+_UNIT = re.compile(r"[A-Za-zµ°\"']+")
+
+
+def split_list(text: str, unit: str) -> list[str]:
+    """Return the items of a list, each with its unit; a bare number gets `unit`.
+
+    Separators: blanks, commas with a blank after them, semicolons. Items may be in quotes
+    as in a job file. A comma without a blank is a decimal comma.
+
+    >>> listed("0 0.02 -0,01mm; 3 thou", "mm")
+    ['0 mm', '0.02 mm', '-0,01mm', '3 thou']
+    >>> listed('["0.00 mm", "0.02 mm"]', "mm")
+    ['0.00 mm', '0.02 mm']
+    """
+    quoted = [one or other for one, other in _QUOTED.findall(text)] if '"' in text and "[" in text else []
+    if quoted:
+        return [_with_unit(item.strip(), unit) for item in quoted]
+    items: list[str] = []
+    for part in re.sub(r"[\[\];]|,(?=\s|$)", " ", text).split():
+        if items and _UNIT.fullmatch(part) and _is_number(items[-1]):
+            items[-1] += f" {part}"
+        else:
+            items.append(part)
+    return [_with_unit(item, unit) for item in items]
+
+
+def list_text(items: object) -> str:
+    """Return a job file's list as text to edit; anything else unchanged, to be refused when it is read."""
+    return "; ".join(str(item) for item in items) if isinstance(items, list | tuple) else str(items)
+
+
+def plane_lists(items: object) -> tuple[object, object]:
+    """Return the lists of both planes, the second [] for one plane."""
+    if isinstance(items, Sequence) and not isinstance(items, str) and items and isinstance(items[0], list | tuple):
+        return items[0], items[1] if len(items) > 1 else []
+    return items, []
+
+
+def _with_unit(item: str, unit: str) -> str:
+    return f"{item} {unit}" if _is_number(item) else item
+
+
+def _is_number(text: str) -> bool:
+    try:
+        read_number(text)
+    except QuantityError:
+        return False
+    return True

@@ -1,25 +1,22 @@
-"""Two planes along the axis: offset and tilt told apart, and how to take the tilt out."""
+"""The tilt of work read at two planes along the axis, and how to take it out."""
 
-from collections.abc import Callable
+from dataclasses import dataclass
 from math import atan, cos, degrees, hypot, radians, sin
-from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.runout.analysis import Analysis
+from core.operations.runout.analysis import Analysis, Vector
 from core.operations.runout.harmonics import direction_deg
 from core.operations.runout.job import RunoutJob, angle_words
-from core.operations.runout.moves import Move, reading_change_mm
-from core.operations.runout.shims import nearest_shims
-
-Say = Callable[[float], str]
-Vector = tuple[float, float]
+from core.operations.runout.moves import Move, nearest_shims, reading_change_mm
+from core.operations.runout.readings import LengthText
 
 TAILSTOCK_LENGTH_MM = 100.0
-"""Length between centres that the tailstock's move is told for."""
+"""Length between centres that the tailstock's move is given for."""
 
 
-class Tilt(NamedTuple):
-    """How the work's axis lies against the spindle's, from readings at two planes. Lengths in mm."""
+@dataclass(frozen=True, kw_only=True)
+class Tilt:
+    """The work's axis against the spindle's, from readings at two planes. Lengths in mm."""
 
     first: Analysis
     """The plane nearer to the chuck."""
@@ -28,8 +25,8 @@ class Tilt(NamedTuple):
 
     @property
     def lean_mm(self) -> Vector:
-        """How much further off the work's centre lies at the second plane, towards marks 0 and 90."""
-        (x1, y1), (x2, y2) = self.first.work_off_mm, self.second.work_off_mm
+        """How much further off the work's centre is at the second plane, towards marks 0 and 90."""
+        (x1, y1), (x2, y2) = self.first.work_centre_mm, self.second.work_centre_mm
         return x2 - x1, y2 - y1
 
     @property
@@ -48,17 +45,17 @@ class Tilt(NamedTuple):
         return hypot(*self.lean_mm) < 2 * hypot(self.first.error_mm, self.second.error_mm)
 
     def off_mm(self, along_mm: float) -> Vector:
-        """Return where the work's centre lies [mm] at a distance from the first plane, away from the chuck [mm]."""
-        (x, y), (dx, dy), share = self.first.work_off_mm, self.lean_mm, along_mm / self.apart_mm
+        """Return where the work's centre is [mm] at a distance from the first plane, away from the chuck [mm]."""
+        (x, y), (dx, dy), share = self.first.work_centre_mm, self.lean_mm, along_mm / self.apart_mm
         return x + share * dx, y + share * dy
 
 
 def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the move that takes the tilt out; () where the holding has none, or there is none to be told.
+    """Return the move that takes the tilt out; () where this workholding has none, or the tilt is too small to show.
 
-    In jaws the far end is tapped over, the work pivoting at the first plane; a flange
-    is shimmed behind on the side towards which the work leans, pivoting on the opposite
-    point of the bolt circle.
+    In jaws the far end is tapped over; the work pivots at the first plane. A flange is
+    shimmed from behind on the side towards which the work leans; it pivots on the
+    opposite point of the bolt circle.
     """
     if tilt.below_indicator:
         return ()
@@ -100,52 +97,54 @@ def _far_end(tilt: Tilt, job: RunoutJob, angle_deg: float, lean_mm: float) -> Mo
     )
 
 
-def what_first(tilt: Tilt, job: RunoutJob, say: Say, *, left: bool = False) -> str:
-    """Say what is offset, what is tilt, and which to take out first. Common practice, no source.
+def tilt_words(tilt: Tilt, job: RunoutJob, length_text: LengthText, *, left: bool = False) -> str:
+    """Return what is offset, what is tilt, and which to take out first. Common practice, no source.
 
-    left: nothing is to be taken out [-].
+    left: the work stays as it is [-].
     """
-    off = hypot(*tilt.first.work_off_mm)
+    off = hypot(*tilt.first.work_centre_mm)
     if tilt.below_indicator:
-        return f"the axes lie parallel, as far as this indicator can tell: {say(off)} of plain offset"
+        return f"the axes are parallel, as far as this indicator can show. The offset is {length_text(off)}"
     words = (
-        f"{say(off)} of offset at the first plane, and the axis leans {say(hypot(*tilt.lean_mm))} over "
-        f"{say(tilt.apart_mm)} ({tilt.tilt_deg:.3f}°) towards mark {angle_words(tilt.lean_deg)}"
+        f"the offset is {length_text(off)} at the first plane. The axis leans {length_text(hypot(*tilt.lean_mm))} over "
+        f"{length_text(tilt.apart_mm)} ({tilt.tilt_deg:.3f}°) towards mark {angle_words(tilt.lean_deg)}"
     )
     if left:
         return words
     if job.workholding in {"four jaw", "three jaw"}:
-        return f"{words}: first the jaws, by the first plane; then the far end with a soft hammer; then read both again"
+        return (
+            f"{words}. Move the jaws first, by the first plane. Then tap the far end with a soft hammer and read again"
+        )
     if job.workholding == "flange":
-        return f"{words}: first the tilt, by seating or shimming the flange; read again; then tap the offset out"
+        return f"{words}. Take out the tilt first: seat or shim the flange and read again. Then tap the offset out"
     if job.workholding == "between centres":
-        return f"{words}: that lies in the centre holes"
-    return f"{words}: clean and seat it first; a tilt that stays comes from a bad seat"
+        return f"{words}. The cause is in the centre holes"
+    return f"{words}. Clean and seat it first. A tilt that stays comes from a bad seat"
 
 
 def taper_mm(tilt: Tilt) -> float:
     """Return the taper on the diameter, over `apart`, that a cut between these centres gets [mm].
 
-    Holds where the indicator stands at centre height, square to the axis, and was
-    carried along on the carriage without setting it anew; the mean of a turn is free of
-    the work's own runout.
+    Right for an indicator at centre height, square to the axis, moved on the carriage
+    without resetting it. The mean of a turn is free of the work's own runout.
     Source: slope = change of reading / distance, taper on the diameter twice that
     (ISO 230-1 practice, from memory).
     """
     return 2 * abs(_mean_change_mm(tilt))
 
 
-def tailstock_words(tilt: Tilt, say: Say) -> str:
-    """Say how far to move the tailstock and which way, so that work between centres comes out parallel."""
+def tailstock_words(tilt: Tilt, length_text: LengthText) -> str:
+    """Return how far to move the tailstock and which way, so that work between centres comes out parallel."""
     change = _mean_change_mm(tilt)
     if abs(change) < 2 * hypot(tilt.first.reading_error_mm, tilt.second.reading_error_mm):
-        return "headstock and tailstock are in line, as far as this indicator can tell"
-    way = "away from" if change > 0 else "towards"
+        return "headstock and tailstock are in line, as far as this indicator can show"
+    direction = "away from" if change > 0 else "towards"
     along = abs(change) * TAILSTOCK_LENGTH_MM / tilt.apart_mm
     return (
-        f"{say(taper_mm(tilt))} of taper on the diameter over {say(tilt.apart_mm)}, if the bar itself is parallel: "
-        f"move the tailstock {way} the indicator's side by {say(along)} for every {say(TAILSTOCK_LENGTH_MM)} between "
-        "the centres (only if the indicator stood at centre height and was carried along without setting it anew)"
+        f"the taper on the diameter is {length_text(taper_mm(tilt))} over {length_text(tilt.apart_mm)}, if the bar "
+        f"itself is parallel. Move the tailstock {direction} the indicator's side by {length_text(along)} for every "
+        f"{length_text(TAILSTOCK_LENGTH_MM)} between centres. Right only if the indicator was at centre height and was "
+        "moved on the carriage without resetting it"
     )
 
 

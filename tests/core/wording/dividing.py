@@ -6,7 +6,7 @@ from typing import Any
 
 from core.operations.dividing.depth_questions import check_depth, depth_found_words
 from core.operations.patterns.visible import SetUpErrors, seen
-from core.run.table_reading import set_place, where_is_it
+from core.run.table_reading import locate_table, read_table_setting
 from tests.core.counted import Counted, table_lathe
 from tests.core.rotary import lathe_with, layers_job
 from tests.core.test_indexing_counter import DEEP, PLATES, by_dial, by_plate
@@ -89,11 +89,11 @@ def _places() -> Iterator[Said]:
     run.to_position(3)
     yield _found("by notches, 3", run, "9")
     for typed in ("", "x", "3 mm", "5 turns 7°00'"):
-        yield said(f"by dial, shows {typed!r}", *refusal(where_is_it, by_dial().lathe, by_dial().state, typed))
+        yield said(f"by dial, shows {typed!r}", *refusal(locate_table, by_dial().lathe, by_dial().state, typed))
 
 
 def _found(situation: str, run: Counted, typed: str) -> Said:
-    found = where_is_it(run.lathe, run.state, typed)
+    found = locate_table(run.lathe, run.state, typed)
     return said(f"{situation}, shows {typed}", found.words, *found.more)
 
 
@@ -101,11 +101,11 @@ def _set_otherwise() -> Iterator[Said]:
     """Set differently from what was planned."""
     for run, shown in ((by_dial(radius="50 mm"), "0d6m"), (by_plate(7), "4 holes"), (_by_notches(), "8")):
         run.to_position(4)
-        position, words = set_place(run.lathe, run.cursor, shown)
+        position, words = read_table_setting(run.lathe, run.cursor, shown)
         run.revise("set", dial="rotary_table", position=str(position), shown=words)
         yield _shown(f"4 is set to {shown}", run)
     run = by_dial()
-    yield said("set the zero differently", *refusal(set_place, run.lathe, run.state.steps[-1], "0d6m"))
+    yield said("set the zero differently", *refusal(read_table_setting, run.lathe, run.state.steps[-1], "0d6m"))
 
 
 def _depths() -> Iterator[Said]:

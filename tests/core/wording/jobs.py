@@ -6,8 +6,7 @@ from pathlib import Path
 
 from core.jobs.job import JobOperation, read_job
 from core.lathe.reader import problems_in
-from core.run.counter_view import counter_view
-from core.run.movements import Movements
+from core.run.counter_view import Movements, counter_view
 from core.values.errors import FileError
 from core.values.files import parse_toml, read_text
 from tests.core.counted import Counted
@@ -63,5 +62,5 @@ def _steps(operation: JobOperation) -> Iterator[str]:
     movements = Movements(plan_input)
     while run.state.cursor is not None:
         view = counter_view(run.lathe, run.state, movements)
-        yield from (view.text, *view.findings, *view.cautions, *view.also, view.amounts, *view.hands)
+        yield from (view.text, *view.findings, *view.cautions, *view.also, view.amounts, *view.movements)
         run.done()

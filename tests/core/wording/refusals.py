@@ -17,10 +17,10 @@ from tests.core import (
     test_facing,
     test_indexing_operation,
     test_pattern_operation,
-    test_runout_operation,
     test_thread_hands,
 )
 from tests.core.jobs import test_job
+from tests.core.operations.runout import test_runout_plan
 from tests.core.rotary import divide_problems, lathe_with, layers_problems, pattern_keys
 from tests.core.wording.said import Said, keys_text, refusal, said
 
@@ -47,8 +47,8 @@ def page() -> Iterator[Said]:
     for layer, keys, _ in test_pattern_operation.REFUSED:
         whole = {**test_pattern_operation.WIDE, **layer}
         yield said(f"layers, {keys_text({**layer, **keys})}", *_problems(layers_problems, lathe_with(), whole, **keys))
-    for keys, _ in test_runout_operation.REFUSED:
-        yield said(f"runout, {keys_text(keys)}", *_of_operation(test_runout_operation.LATHE, kind="runout", **keys))
+    for keys, _ in test_runout_plan.REFUSED:
+        yield said(f"runout, {keys_text(keys)}", *_of_operation(test_runout_plan.LATHE, kind="runout", **keys))
     yield from _sizes()
     yield from _measurements()
 

@@ -7,10 +7,10 @@ from typing import Any
 from core.lathe.lathe import Chuck
 from core.operations.runout.findings import figure_words
 from core.operations.runout.remarks import questions, remarks
-from core.operations.runout.verdict import good_enough_words, verdict, what_changed, what_it_means
+from core.operations.runout.verdict import change_words, effects_on_work, good_enough_words, verdict
 from core.values.quantities import mm_text
-from tests.core.test_runout_verdict import LATHE, Advice, advised_by, analysed, job_with
-from tests.core.test_runout_view import Check, bar_readings
+from tests.core.operations.runout.test_verdict import LATHE, Advice, advised_by, analysed, job_with
+from tests.core.run.test_runout_view import Check, bar_readings
 from tests.core.wording.said import Said, keys_text, said
 
 AFTER = ((0.30, 77), (0.001, 190), (0.10, 77), (0.10, 257), (0.60, 77), (0.424264, 32), (0.40, 257))
@@ -43,13 +43,13 @@ def page() -> Iterator[Said]:
         job = job_with(workholding="screwed on")
         yield said(f"screwed on, {size_mm} mm off", good_enough_words([analysed(size_mm, 0)], job, mm_text))
     for size_mm, high_deg in AFTER:
-        changed = what_changed(analysed(0.30, 77), analysed(size_mm, high_deg), mm_text)
+        changed = change_words(analysed(0.30, 77), analysed(size_mm, high_deg), mm_text)
         yield said(f"0.30 mm off at 77°, then {size_mm} mm at {high_deg}°", changed)
     yield said(
         "0.05 mm off, a groove 0.04 mm deep",
-        *what_it_means(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04),
+        *effects_on_work(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04),
     )
-    yield said("a face 0.02 mm out", *what_it_means(analysed(0.02, 0, "face"), mm_text))
+    yield said("a face 0.02 mm out", *effects_on_work(analysed(0.02, 0, "face"), mm_text))
     for size_mm, keys in ADVISED:
         yield _advice(f"{size_mm} mm off, {keys_text(keys)}", advised_by(size_mm, **keys))
     thick = replace(LATHE, shims_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
@@ -61,7 +61,7 @@ def page() -> Iterator[Said]:
 
 
 def _advice(situation: str, found: Advice) -> Said:
-    return said(situation, *found.stands, *found.to_do, *found.expect)
+    return said(situation, *found.summary, *found.to_do, *found.expect)
 
 
 def _while_reading() -> Iterator[Said]:
@@ -87,4 +87,4 @@ def _while_reading() -> Iterator[Said]:
 
 def _seen(situation: str, check: Check) -> Said:
     seen = check.seen
-    return said(situation, seen.heading, seen.text, *(line.words for line in seen.says))
+    return said(situation, seen.heading, seen.text, *(line.words for line in seen.findings))

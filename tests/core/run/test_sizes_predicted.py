@@ -22,27 +22,27 @@ def _predicted(plan: Plan) -> list[tuple[float, list[float]]]:
     return found
 
 
-def test_a_thread_predicts_its_pitch_diameter_and_the_size_over_wires() -> None:
+def test_thread_predicts_pitch_diameter_and_size_over_wires() -> None:
     """Geometry of a sharp 60 degree tool, and M = d2 + w (1 + 1/sin 30) - P / (2 tan 30) of handbooks."""
     blank_mm, pitch_mm, wire_mm = 19.8, 2.5, 1.45
     plan = plan_of(thread="M20x2.5-6g", blank=f"{blank_mm} mm", wire=f"{wire_mm} mm")
     steps = _predicted(plan)
     assert len(steps) > 1
     for depth_mm, sizes in steps:
-        # The sharp tip lies P / (4 tan a) below the line on which groove and ridge are equally wide.
+        # The sharp tip is P / (4 tan a) below the line on which groove and ridge are equally wide.
         pitch_diameter_mm = blank_mm - 2 * depth_mm + pitch_mm / (2 * tan(radians(30)))
         over_mm = pitch_diameter_mm + wire_mm * (1 + 1 / sin(radians(30))) - pitch_mm / (2 * tan(radians(30)))
         assert sizes == pytest.approx([pitch_diameter_mm, over_mm, wire_mm], abs=0.00051)
     assert pitch_mm / (2 * cos(radians(30))) == pytest.approx(wire_mm, abs=0.01)
 
 
-def test_a_wire_that_cannot_measure_predicts_nothing() -> None:
-    """0.5 mm lies below the crests of M20x2.5; in a bore no wire is laid."""
+def test_unfit_wire_predicts_nothing() -> None:
+    """0.5 mm is below the crests of M20x2.5; in a bore no wire is laid."""
     assert all(len(sizes) == 1 for _, sizes in _predicted(plan_of(thread="M20x2.5", wire="0.5 mm")))
     assert all(sizes == [] for _, sizes in _predicted(plan_of(thread="M20x2.5-6H")))
 
 
-def test_dividing_predicts_the_depth_of_the_first_round() -> None:
+def test_dividing_predicts_the_first_depth() -> None:
     """2 mm in passes of at most 0.5 on a compound with marks of 0.02 mm: 0.5 mm deep after the first."""
     parameters = {"kind": "divide", "name": "it", "divisions": 6, "depth": "2 mm", "cut": "0.5 mm"}
     parameters |= {"depth_dial": "compound"}

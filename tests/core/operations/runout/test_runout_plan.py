@@ -1,4 +1,4 @@
-"""The runout operation: its keys and refusals, plan, card figures, rounds in the log, planning again."""
+"""The runout operation: its keys and refusals, plan, card figures, sets of readings in the log, planning again."""
 
 import json
 import subprocess
@@ -18,7 +18,7 @@ from core.lathe.reader import lathe_from
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob, read_runout
 from core.operations.runout.operation import plan_runout, replan_runout
-from core.operations.runout.sets_of_readings import findings, given_turns, rounds_of
+from core.operations.runout.sets_of_readings import analyse_set, sort_into_sets, turns_in_job
 from core.pages.figure_words import lines_for
 from core.plan import Plan, Step, plan_as_data, plan_from_data
 from core.values.errors import PlanError, QuantityError
@@ -131,14 +131,14 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
-def test_what_is_refused(keys: dict[str, Any], key: str) -> None:
+def test_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
     """Each names its key, what was found and what is accepted."""
     _, problems = _read(keys)
     assert [problem.key for problem in problems] == [key]
     assert problems[0].message.isprintable()
 
 
-def test_a_drift_too_large_is_refused_under_its_key() -> None:
+def test_large_drift_is_refused_under_its_key() -> None:
     """The readings stay in the file; the sentence says to read again."""
     job, _ = _read({"readings": FOUR, "drift": "0.5 mm"})
     assert job is not None
@@ -168,7 +168,7 @@ def test_figures_of_the_card() -> None:
     }
 
 
-def test_figures_that_do_not_apply_are_left_out() -> None:
+def test_only_figures_that_apply() -> None:
     """Nothing read: none. Nothing to move: no moves. No offset: no high spot. A face: wobble."""
     assert _plan().figures == {}
     assert "moves" not in _plan(readings=FOUR, workholding="screwed on").figures
@@ -198,7 +198,7 @@ def test_drift_counts_in_the_figures() -> None:
 
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
-def test_steps(planes: int, readings: bool) -> None:
+def test_steps_of_the_plan(planes: int, readings: bool) -> None:
     """Prepare, one reading at each mark and plane, look; with readings in the job the moves come first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
@@ -226,7 +226,7 @@ def test_marks_name_their_jaws() -> None:
     assert figures(texts[4]) == {"240°", "3"}
 
 
-def test_cautions() -> None:
+def test_cautions_of_the_plan() -> None:
     """Grave ones first; indicator off before power, spindle stopped and isolated where it is turned by hand."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
@@ -235,7 +235,7 @@ def test_cautions() -> None:
     assert any({"0.005", "0.01"} <= figures(caution) for caution in plan.cautions)
     assert safety.INDICATOR_OFF in plan.general
     assert plan.steps[0].cautions
-    assert any("no [indicator]" in caution for caution in _plan(Lathe(name="bare")).cautions)
+    assert any("No indicator" in caution for caution in _plan(Lathe(name="bare")).cautions)
     assert len(set(_plan(drift="0.01 mm").cautions) - set(_plan().cautions)) == 1
 
 
@@ -259,8 +259,8 @@ def _logged(
     return found
 
 
-def test_rounds_from_the_log() -> None:
-    """Two rounds and a second reading of the last, two planes, closing readings: each sorted where it belongs."""
+def test_sets_from_the_log() -> None:
+    """Two sets and a second reading of the last, two planes, closing readings: each sorted where it belongs."""
     keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
     assert job is not None
@@ -272,43 +272,43 @@ def test_rounds_from_the_log() -> None:
     progress = Progress(next_id=100)
     moved = replan_runout(job, LATHE, None, progress, Moved())
     again = replan_runout(job, LATHE, None, progress, TurnAgain())
-    found = rounds_of([*_logged(plan.steps, values), *_logged(moved, values), *_logged(again, values)], 0.01)
+    found = sort_into_sets([*_logged(plan.steps, values), *_logged(moved, values), *_logged(again, values)], 0.01)
     assert [len(turns) for turns in found] == [2, 4]
-    assert [(turn.plane, turn.again) for turn in found[1]] == [(1, False), (2, False), (1, True), (2, True)]
+    assert [(turn.plane, turn.is_repeat) for turn in found[1]] == [(1, False), (2, False), (1, True), (2, True)]
     assert found[0][0].readings_mm == (1.0, 1.09, 1.18, 1.27)
     assert found[0][1].readings_mm == (2.0, 2.09, 2.18, 2.27)
     assert found[0][1].drift_mm == pytest.approx(0.01)
     assert found[0][0].closing_mm is None
-    assert findings(job, found[1], 0.01).first.repeatability_mm == 0
+    assert analyse_set(job, found[1], 0.01).first.repeatability_mm == 0
 
 
-def test_a_round_under_way() -> None:
+def test_set_under_way() -> None:
     """Three of eight marks read, in graduations: worked out so far; the second plane waits for all of its own."""
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
     reads = [step for step in plan_runout(job, LATHE, None).steps if step.action == "read"]
-    ((turn,),) = rounds_of([(step, "2", "marks") for step in reads[:3]], 0.01)
+    ((turn,),) = sort_into_sets([(step, "2", "marks") for step in reads[:3]], 0.01)
     assert turn.readings_mm == (0.02,) * 3
-    assert findings(job, (turn,), 0.01).first.tir_mm == 0
-    (turns,) = rounds_of([(step, 0.00001, "mm") for step in reads[:11]], 0.01)
+    assert analyse_set(job, (turn,), 0.01).first.tir_mm == 0
+    (turns,) = sort_into_sets([(step, 0.00001, "mm") for step in reads[:11]], 0.01)
     assert len(turns) == 2
-    assert findings(job, turns, 0.01).second is None
-    assert rounds_of([], 0.01) == ()
+    assert analyse_set(job, turns, 0.01).second is None
+    assert sort_into_sets([], 0.01) == ()
     with pytest.raises(QuantityError):
-        rounds_of([(reads[0], "high", "mm")], 0.01)
+        sort_into_sets([(reads[0], "high", "mm")], 0.01)
 
 
-def test_the_first_two_readings_tell_nothing_yet() -> None:
+def test_two_readings_are_too_few() -> None:
     """A sentence, until there are three."""
     job, _ = _read({})
     assert job is not None
     with pytest.raises(PlanError, match=r"\b0\b"):
-        findings(job, (), 0.01)
+        analyse_set(job, (), 0.01)
 
 
 @pytest.mark.parametrize("cause", ["moved", "picked up", "edited"])
-def test_another_round(cause: str) -> None:
-    """After a move, an interruption or an edit the whole turn is read anew; ids go on."""
+def test_new_set_after_move_interruption_or_edit(cause: str) -> None:
+    """After a move, an interruption or an edit the whole turn is read again; ids continue."""
     job, _ = _read({"readings": FOUR, "workholding": "four jaw"})
     assert job is not None
     steps = replan_runout(job, LATHE, None, Progress(next_id=31), input_from_data(cause, {}))
@@ -316,7 +316,7 @@ def test_another_round(cause: str) -> None:
     assert [at.angle_deg for step in steps if (at := step.reading_at) and step.action == "read"] == [0, 90, 180, 270]
 
 
-def test_the_move_after_a_round() -> None:
+def test_moves_after_a_set() -> None:
     """What was read in the run becomes the move, as the job's own readings do."""
     job, _ = _read({"positions": 4, "workholding": "four jaw", "planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -332,7 +332,7 @@ def test_the_move_after_a_round() -> None:
         replan_runout(job, LATHE, None, Progress(next_id=20), input_from_data("measured", bad))
 
 
-def test_a_cause_that_does_not_go() -> None:
+def test_unfit_input_is_refused() -> None:
     """Nothing is cut here: a sentence."""
     job, _ = _read({})
     assert job is not None
@@ -340,15 +340,15 @@ def test_a_cause_that_does_not_go() -> None:
         replan_runout(job, LATHE, None, Progress(next_id=9), GaugeTried(fit="fits"))
 
 
-def test_given_readings_carry_their_drift() -> None:
+def test_drift_applies_to_each_plane_of_the_job() -> None:
     """To each plane alike."""
     job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
     assert job is not None
-    assert [turn.drift_mm for turn in given_turns(job)] == pytest.approx([0.01, 0.01])
-    assert given_turns(job._replace(readings_mm=())) == ()
+    assert [turn.drift_mm for turn in turns_in_job(job)] == pytest.approx([0.01, 0.01])
+    assert turns_in_job(replace(job, readings_mm=())) == ()
 
 
-def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
+def test_inch_lathe_gets_inches() -> None:
     """Words are in the unit of the lathe's dials."""
     from core.lathe.reader import stand_in_lathe
 
@@ -360,7 +360,7 @@ def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
     assert " mm" not in texts
 
 
-def test_an_indicator_is_spoken_of_in_its_own_unit() -> None:
+def test_indicator_has_its_own_unit() -> None:
     """An inch lathe, an indicator graduated in millimetres: what is read off it is in mm, and in its graduations."""
     from core.lathe.reader import stand_in_lathe
 
@@ -375,7 +375,7 @@ def test_an_indicator_is_spoken_of_in_its_own_unit() -> None:
 
 
 @pytest.mark.parametrize(("graduation", "unit"), [("0.01 mm", "mm"), ("0.0005 in", "in"), ("0.5 thou", "in")])
-def test_the_indicators_unit_is_that_of_its_graduation(graduation: str, unit: str) -> None:
+def test_indicator_unit_is_that_of_its_graduation(graduation: str, unit: str) -> None:
     """As the lathe file writes it, whatever unit its dials are in."""
     lathe = lathe_from({"format": 1, "name": "trial", "indicator": {"graduation": graduation}}, "trial")
     assert lathe.indicator is not None

@@ -13,8 +13,8 @@ from core.operations.runout.advice import Advice, advice
 from core.operations.runout.analysis import Analysis, analyse
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob, Surface, Workholding
-from core.operations.runout.sets_of_readings import Turn, findings
-from core.operations.runout.verdict import good_enough_words, groove_change_mm, verdict, what_changed, what_it_means
+from core.operations.runout.sets_of_readings import Turn, analyse_set
+from core.operations.runout.verdict import change_words, effects_on_work, good_enough_words, groove_change_mm, verdict
 from core.values.quantities import mm_text
 from tests.core.figures import figures
 
@@ -22,7 +22,7 @@ LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01))
 
 
 def job_with(**keys: Any) -> RunoutJob:
-    return RunoutJob(angles_deg=evenly_spaced(8), diameter_mm=40)._replace(**keys)
+    return replace(RunoutJob(angles_deg=evenly_spaced(8), diameter_mm=40), **keys)
 
 
 def analysed(size: float, high: float, surface: Surface = "outside", graduation: float = 0.01) -> Analysis:
@@ -34,14 +34,14 @@ def analysed(size: float, high: float, surface: Surface = "outside", graduation:
     ("tolerance", "answer"),
     [(0.05, "within"), (0.0383, "within"), (0.038, "cannot be told"), (0.022, "cannot be told"), (0.0217, "outside")],
 )
-def test_the_verdict_leaves_room_for_the_uncertainty(tolerance: float, answer: str) -> None:
+def test_verdict_allows_for_the_uncertainty(tolerance: float, answer: str) -> None:
     """A movement of 0.03 read in marks of 0.01: U = 2 sqrt 2 x 0.01 / sqrt 12 = 0.0082 either way (k = 2)."""
     found = verdict([analysed(0.015, 0)], tolerance)
     assert found.uncertainty_mm == pytest.approx(0.00816, abs=5e-6)
     assert found.answer == answer
 
 
-def test_a_tolerance_below_the_graduation_is_said() -> None:
+def test_tolerance_below_the_graduation_is_mentioned() -> None:
     """No reading can prove it; the sentence gives both numbers."""
     found = verdict([analysed(0.004, 0)], 0.005)
     assert found.answer == "cannot be told"
@@ -49,7 +49,7 @@ def test_a_tolerance_below_the_graduation_is_said() -> None:
     assert "graduation" not in verdict([analysed(0.015, 0)], 0.03).sentence(mm_text)
 
 
-def test_the_worse_plane_rules() -> None:
+def test_verdict_is_of_the_worse_plane() -> None:
     """Two planes: the larger movement is judged; a high spot between two marks counts in full."""
     assert verdict([analysed(0.001, 0), analysed(0.1, 0)], 0.05).answer == "outside"
     between = verdict([analysed(0.1, 22.5)], 0.05)
@@ -57,13 +57,13 @@ def test_the_worse_plane_rules() -> None:
     assert "0.2" in figures(between.sentence(mm_text))
 
 
-@pytest.mark.parametrize(("size", "more"), [(0.009, False), (0.1, True)])
-def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
-    """About 0.02 mm; common practice, no source. A tolerance given goes before it."""
+@pytest.mark.parametrize(("size", "worse"), [(0.009, False), (0.1, True)])
+def test_good_result_for_a_screwed_on_part(size: float, worse: bool) -> None:
+    """About 0.02 mm; common practice, no source. A tolerance has precedence."""
     job = job_with(workholding="screwed on")
-    assert ("more than" in good_enough_words([analysed(size, 0)], job, mm_text)) == more
+    assert ("worse" in good_enough_words([analysed(size, 0)], job, mm_text)) == worse
     assert good_enough_words([analysed(size, 0)], job_with(), mm_text) == ""
-    assert "Within" in good_enough_words([analysed(size, 0)], job._replace(tolerance_mm=1.0), mm_text)
+    assert "Within" in good_enough_words([analysed(size, 0)], replace(job, tolerance_mm=1.0), mm_text)
 
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
@@ -71,7 +71,7 @@ def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
     ("after", "words"),
     [
         ((0.30, 77), "not moved"),
-        ((0.001, 190), "cured"),
+        ((0.001, 190), "runs true"),
         ((0.10, 77), "0.2 mm of"),
         ((0.10, 257), "0.4 mm of"),
         ((0.60, 77), "wrong way"),
@@ -79,9 +79,9 @@ def test_what_is_good_at_a_screwed_on_part(size: float, more: bool) -> None:
         ((0.40, 257), "too far"),
     ],
 )
-def test_whether_a_move_helped(surface: Surface, after: tuple[float, float], words: str) -> None:
-    """Before and after as directions, not movements alone: the wrong way and sideways are told apart."""
-    assert words in what_changed(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
+def test_effect_of_a_move(surface: Surface, after: tuple[float, float], words: str) -> None:
+    """Before and after as directions, not movements alone: the wrong way is not sideways."""
+    assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
 
 @given(st.floats(0.01, 2), st.floats(20, 150), st.floats(0, 1))
@@ -91,13 +91,13 @@ def test_groove_width_follows_from_the_depths(tir: float, tip: float, flat: floa
     assert groove_change_mm(tir, tip) == pytest.approx(deep - shallow)
 
 
-def test_what_it_means_for_the_work() -> None:
+def test_effects_on_the_work() -> None:
     """Lines with their numbers: the thread's offset, the groove's width, a cutter that leaves the work."""
-    lines = what_it_means(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
+    lines = effects_on_work(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
     assert "0.05" in figures(lines[0]) and "0.2" in figures(lines[1])
     assert len(lines) == 3
-    assert len(what_it_means(analysed(0.05, 0), mm_text, depth_mm=0.06)) == 1
-    face = what_it_means(analysed(0.02, 0, "face"), mm_text)
+    assert len(effects_on_work(analysed(0.05, 0), mm_text, depth_mm=0.06)) == 1
+    face = effects_on_work(analysed(0.02, 0, "face"), mm_text)
     assert figures(face[0]) == {"1", "1000"}
 
 
@@ -105,7 +105,7 @@ def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys:
     job = job_with(**keys)
     readings = tuple(size * cos(radians(angle - 77)) + lobes / 2 * cos(2 * radians(angle)) for angle in job.angles_deg)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=readings, plane=plane) for plane in range(1, job.planes + 1)]
-    return advice(findings(job, turns, 0.01), job, lathe)
+    return advice(analyse_set(job, turns, 0.01), job, lathe)
 
 
 @pytest.mark.parametrize(
@@ -118,35 +118,35 @@ def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys:
         ("between centres", set()),
     ],
 )
-def test_advice_for_each_holding(workholding: Workholding, words: set[str]) -> None:
+def test_advice_for_each_workholding(workholding: Workholding, words: set[str]) -> None:
     """An offset of 0.3 towards 77 by hand: 0.3 sin 77; under flat faces 0.3 (cos 43 + cos 17) for jaw 2."""
     flat = replace(LATHE, chuck=Chuck(jaw_face="wide"))
     assert any(words <= figures(line) for line in advised_by(0.3, lathe=flat, workholding=workholding).to_do)
 
 
-def test_screwed_on_says_what_can_be_done() -> None:
+def test_screwed_on_work_gets_advice_in_order() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark: in that order."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
-    places = [said.index(word) for word in ("clean", "deburr", "seat", "three times", "trued")]
+    places = [said.index(word) for word in ("clean", "deburr", "Seat", "three times", "true the work")]
     assert places == sorted(places)
 
 
 @pytest.mark.parametrize(
     ("size", "keys", "words"),
     [
-        (0.001, {"workholding": "four jaw"}, "already below"),
-        (0.3, {}, "is held"),
+        (0.001, {"workholding": "four jaw"}, "below what"),
+        (0.3, {}, "workholding"),
         (0.3, {"workholding": "three jaw"}, "narrow jaw"),
-        (0.3, {"workholding": "three jaw", "diameter_mm": None}, "give diameter"),
-        (0.3, {"workholding": "flange", "surface": "face", "diameter_mm": None}, "Without diameter"),
+        (0.3, {"workholding": "three jaw", "diameter_mm": None}, "Enter the diameter"),
+        (0.3, {"workholding": "flange", "surface": "face", "diameter_mm": None}, "Enter the diameter"),
         (30.0, {"workholding": "flange"}, "agree"),
         (0.3, {"workholding": "flange", "tolerance_mm": 1.0}, "mark 77°"),
         (0.3, {"workholding": "flange", "tolerance_mm": 0.05, "lobes": 0.1}, "in place"),
         (0.3, {"workholding": "flange"}, "0.008 mm"),
     ],
 )
-def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
-    """Why there is no move, for which jaws shims are, what the form leaves, when to leave it."""
+def test_expectations(size: float, keys: dict[str, Any], words: str) -> None:
+    """Why there is no move, for which jaws shims are, what the form leaves, when the offset stays."""
     assert words in " ".join(advised_by(size, **keys).expect)
 
 
@@ -155,11 +155,11 @@ def test_what_to_expect(size: float, keys: dict[str, Any], words: str) -> None:
     ("size", "tolerance_mm", "lobes", "words"),
     [
         (0.02, 0.06, 0.0, "needed"),
-        (0.006, 0.005, 0.0, "no eccentricity"),
-        (0.008, 0.05, 0.045, "no eccentricity"),
+        (0.006, 0.005, 0.0, "without any eccentricity"),
+        (0.008, 0.05, 0.045, "without any eccentricity"),
     ],
 )
-def test_no_move_where_it_decides_nothing(
+def test_no_move_that_settles_nothing(
     workholding: Workholding, size: float, tolerance_mm: float, lobes: float, words: str
 ) -> None:
     """Twice the standard error of a difference of two readings is 2 sqrt 2 0.01 / sqrt 12 = 0.0082 (GUM F.2.2.1).
@@ -169,28 +169,28 @@ def test_no_move_where_it_decides_nothing(
     """
     advised = advised_by(size, workholding=workholding, tolerance_mm=tolerance_mm, lobes=lobes)
     assert advised.to_do == ()
-    assert words in " ".join(advised.stands)
+    assert words in " ".join(advised.summary)
 
 
-def test_a_move_that_settles_it_is_advised() -> None:
+def test_move_that_settles_the_verdict_is_advised() -> None:
     """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
     advised = advised_by(0.01, workholding="flange", tolerance_mm=0.02)
-    assert {"0.02"} <= figures(advised.stands[1]) and "77°" in figures(advised.to_do[0])
+    assert {"0.02"} <= figures(advised.summary[1]) and "77°" in figures(advised.to_do[0])
 
 
-def test_no_move_that_could_not_be_told_afterwards() -> None:
+def test_no_move_too_small_to_show() -> None:
     """An offset of 0.004 moves the indicator by 0.008, less than its 0.0082; one of 0.006 by 0.012."""
     advised = advised_by(0.004, workholding="flange")
     assert advised.to_do == ()
-    assert "less than" in " ".join(advised.expect)
+    assert "smaller than" in " ".join(advised.expect)
     assert advised_by(0.006, workholding="flange").to_do
 
 
-def test_no_move_that_could_not_be_followed() -> None:
+def test_no_move_below_half_a_graduation() -> None:
     """0.006 towards 77: 0.0058 along one pair of jaws, 0.0013 along the other; towards 45 it is 0.0042 along both."""
     job = job_with(workholding="four jaw")
     found = [
-        findings(job, [Turn(angles_deg=job.angles_deg, readings_mm=tuple(readings))], 0.01)
+        analyse_set(job, [Turn(angles_deg=job.angles_deg, readings_mm=tuple(readings))], 0.01)
         for readings in ([0.006 * cos(radians(angle - high)) for angle in job.angles_deg] for high in (77, 45))
     ]
     (line,) = advice(found[0], job, replace(LATHE, chuck=Chuck(jaw_lead_mm=4))).to_do
@@ -199,26 +199,26 @@ def test_no_move_that_could_not_be_followed() -> None:
     assert advice(found[1], job, LATHE).to_do == ()
 
 
-def test_of_two_planes_within_nothing_is_said_to_come_first() -> None:
-    """The lean is told, but no order in which to take things out."""
+def test_two_planes_within_tolerance_get_no_order_of_moves() -> None:
+    """The lean is shown, but no order of moves."""
     job = job_with(workholding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=turn, plane=plane) for plane, turn in enumerate(readings, 1)]
-    advised = advice(findings(job, turns, 0.01), job, LATHE)
+    advised = advice(analyse_set(job, turns, 0.01), job, LATHE)
     assert advised.to_do == ()
-    assert {"0.02", "40"} <= figures(advised.stands[-1]) and "jaws" not in advised.stands[-1]
+    assert {"0.02", "40"} <= figures(advised.summary[-1]) and "jaws" not in advised.summary[-1]
 
 
-def test_the_tailstock_is_told_however_true_the_work_runs() -> None:
+def test_tailstock_move_is_given_for_true_running_work() -> None:
     """A bar that runs true between centres 0.03 nearer at the far end: 0.06 of taper over 150."""
     job = job_with(workholding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
-    advised = advice(findings(job, turns, 0.01), job, LATHE)
+    advised = advice(analyse_set(job, turns, 0.01), job, LATHE)
     assert "0.06" in figures(advised.to_do[-1])
 
 
 def test_shims_thinner_than_any_at_hand() -> None:
-    """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 to leave it out comes nearer."""
+    """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 no shim is nearer."""
     lathe = replace(LATHE, shims_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
     advised = advised_by(0.1, lathe=lathe, workholding="three jaw")
     usual = advised_by(0.1, lathe=replace(LATHE, chuck=Chuck(jaw_face="wide")), workholding="three jaw")
@@ -227,7 +227,7 @@ def test_shims_thinner_than_any_at_hand() -> None:
 
 
 def test_shims_that_are_not_at_hand() -> None:
-    """A drawer with one thick sheet: what stays is told."""
+    """With one thick sheet only, the advice says what remains."""
     lathe = replace(LATHE, shims_mm=(0.5,))
     usual = advised_by(0.3, workholding="three jaw").expect
     assert 1 <= len(set(advised_by(0.3, lathe=lathe, workholding="three jaw").expect) - set(usual)) <= 2

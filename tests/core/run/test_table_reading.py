@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.run.table_reading import reading_example, set_place, step_at_table, where_is_it
+from core.run.table_reading import locate_table, read_table_setting, reading_example, step_at_table
 from core.values.errors import QuantityError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
@@ -29,17 +29,17 @@ WAY = {"17", "36", "0°00'", "32", "160°00'"}
         ("355-0", WAY | {"5°00'", "1", "33"}),
     ],
 )
-def test_where_am_i_at_seventeen(typed: str, said: set[str]) -> None:
-    """The table's own degrees or turns from zero tell the position, and nothing more is said."""
+def test_scale_or_turns_give_the_position(typed: str, said: set[str]) -> None:
+    """The table's own degrees or turns from zero give the position, and nothing more is shown."""
     run = by_dial()
     run.to_position(17)
-    found = where_is_it(run.lathe, run.state, typed)
+    found = locate_table(run.lathe, run.state, typed)
     assert figures(found.words) == said and found.more == ()
 
 
 @settings(deadline=None, max_examples=60, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 30), st.data())
-def test_a_reading_alone_names_all_that_fit_it(ratio: int, count: int, data: st.DataObject) -> None:
+def test_bare_reading_names_all_positions_that_fit(ratio: int, count: int, data: st.DataObject) -> None:
     """Against every turn of the handle tried: the positions with that reading, their turns, and the nearest place."""
     lathe = table_lathe(ratio=ratio, dial_graduation="1 arcmin")
     run = Counted(lathe, "divide", divisions=count)
@@ -49,7 +49,7 @@ def test_a_reading_alone_names_all_that_fit_it(ratio: int, count: int, data: st.
     minutes = 21_600 // ratio
     at = [round(Fraction(21_600 * place, count) - Fraction(1, 1000)) for place in range(count)]
     shows = at[data.draw(st.integers(0, count - 1))] % minutes
-    found = where_is_it(lathe, run.state, f"{shows // 60}d{shows % 60}m")
+    found = locate_table(lathe, run.state, f"{shows // 60}d{shows % 60}m")
     fitting = [(number, set_at // minutes) for number, set_at in enumerate(at, start=1) if set_at % minutes == shows]
     words = next((line for line in found.more if re.search(r"\d \(\d", line)), "")
     named = [(int(one), int(turns)) for one, turns in re.findall(r"(\d+) \((\d+) turns?\)", words)]
@@ -61,11 +61,11 @@ def test_a_reading_alone_names_all_that_fit_it(ratio: int, count: int, data: st.
         assert f"{nearest % 21_600 // 60}°{nearest % 60:02}'" in figures(found.words)
 
 
-def test_a_turn_too_few_by_dial() -> None:
+def test_wrong_turn_by_dial() -> None:
     """24 at 72:1 are three turns each: set to 6 and asked, 5 turns fewer or more are no positions, 3 turns on is 7."""
     run = by_dial(24)
     run.to_position(7)
-    found = where_is_it(run.lathe, run.state, "0-0")
+    found = locate_table(run.lathe, run.state, "0-0")
     assert figures(found.words) == {"0°00'", "75°00'", "6", "24"}
     assert figures(found.more[0]) == {"70°00'", "80°00'"}
     assert {"6", "15", "16"} <= figures(found.more[1])
@@ -73,29 +73,29 @@ def test_a_turn_too_few_by_dial() -> None:
     assert "75°00'" in figures(found.more[3])
     before = found.words
     run.undo()
-    found = where_is_it(run.lathe, run.state, "0-0")
+    found = locate_table(run.lathe, run.state, "0-0")
     assert found.words != before and figures(found.words) == figures(before)
 
 
-def test_where_before_anything_was_set() -> None:
+def test_no_likely_position_before_the_first_setting() -> None:
     """Nothing is likeliest before the table was set at all; what fits is said all the same."""
     run = by_dial()
-    found = where_is_it(run.lathe, run.state, "0-0")
+    found = locate_table(run.lathe, run.state, "0-0")
     assert figures(found.words) == {"0°00'"}
     assert {"1", "0", "2"} <= figures(found.more[0])
 
 
-def test_where_am_i_while_cutting_by_plate() -> None:
+def test_table_is_read_by_holes_while_cutting() -> None:
     """At the pass of a position the table is still read by its holes."""
     run = by_plate(7, **DEEP)
     run.to_position(4)
     run.done()
     assert run.cursor.action == "cut"
-    assert figures(where_is_it(run.lathe, run.state, "17+3").words) == {"4", "7"}
-    past, short = (where_is_it(run.lathe, run.state, typed).words.partition(". ") for typed in ("12+1", "17+1"))
+    assert figures(locate_table(run.lathe, run.state, "17+3").words) == {"4", "7"}
+    past, short = (locate_table(run.lathe, run.state, typed).words.partition(". ") for typed in ("12+1", "17+1"))
     assert "past" in past[0] and {"3", "7"} <= figures(past[0])
     assert figures(past[2]) == {"4", "5", "2", "21", "17", "3"}
-    # Less than a turn, and nothing is told of the play.
+    # Less than a turn, and the backlash is unknown.
     assert "short of" in short[0] and {"4", "7"} <= figures(short[0])
     assert figures(short[2]) == {"4", "1", "2", "21", "17", "3", "154°17'"}
     table = run.lathe.rotary_table
@@ -104,33 +104,33 @@ def test_where_am_i_while_cutting_by_plate() -> None:
     assert step is not None and {"0", "20"} <= figures(reading_example(step, table))
 
 
-def test_a_turn_too_few_by_plate() -> None:
-    """Hole 3 of 21 is position 4 or any other turn; a turn is 9 degrees of the table's scale, and that tells."""
+def test_wrong_turn_by_plate() -> None:
+    """Hole 3 of 21 is position 4 or any other turn; a turn is 9 degrees of the table's scale, and that decides."""
     run = by_plate(7)
     run.to_position(5)
-    found = where_is_it(run.lathe, run.state, "3")
+    found = locate_table(run.lathe, run.state, "3")
     assert figures(found.words) == {"3", "21", "154°17'", "4", "7"}
     assert figures(found.more[0]) == {"145°17'", "163°17'"}
     assert figures(found.more[1]) == {"4", "17"}
     assert {"3", "154"} <= figures(found.more[-1])
-    assert figures(where_is_it(run.lathe, run.state, "3 holes at 154 deg").words.partition(". ")[0]) == {"4", "7"}
-    there, _, way = where_is_it(run.lathe, run.state, "3 holes at 145 deg").words.partition(". ")
+    assert figures(locate_table(run.lathe, run.state, "3 holes at 154 deg").words.partition(". ")[0]) == {"4", "7"}
+    there, _, way = locate_table(run.lathe, run.state, "3 holes at 145 deg").words.partition(". ")
     assert "short of" in there and figures(there) == {"9°00'", "4", "7"} and {"5", "6", "15"} <= figures(way)
     run.undo()
-    there, _, way = where_is_it(run.lathe, run.state, "3 holes at 145 deg").words.partition(". ")
+    there, _, way = locate_table(run.lathe, run.state, "3 holes at 145 deg").words.partition(". ")
     assert "short of" in there and figures(there) == {"9°00'", "4", "7"} and {"4", "1", "21"} <= figures(way)
     run.done()
-    there = where_is_it(run.lathe, run.state, "145 deg").words.partition(". ")[0]
+    there = locate_table(run.lathe, run.state, "145 deg").words.partition(". ")[0]
     assert "short of" in there and figures(there) == {"9°17'09\"", "4", "7"}
-    assert figures(where_is_it(run.lathe, run.state, "206 deg").words) == {"5", "7"}
+    assert figures(locate_table(run.lathe, run.state, "206 deg").words) == {"5", "7"}
     with pytest.raises(QuantityError):
-        set_place(run.lathe, run.cursor, "205 deg")
+        read_table_setting(run.lathe, run.cursor, "205 deg")
 
 
 @pytest.mark.parametrize("typed", ["", "3-60", "17+21 holes", "left"])
-def test_readings_that_no_table_shows(typed: str) -> None:
+def test_impossible_table_reading_is_refused(typed: str) -> None:
     """Refused with what is accepted."""
     dial, plate = by_dial(), by_plate(7)
     for run in (dial, plate):
         with pytest.raises(QuantityError):
-            where_is_it(run.lathe, run.state, typed)
+            locate_table(run.lathe, run.state, typed)

@@ -1,4 +1,4 @@
-"""Figures of a turn of readings that stand in several places: each worked out once, and it means what it says."""
+"""Figures of a turn of readings that are shown in several places: each is worked out once and is right."""
 
 from fractions import Fraction
 from math import asin, cos, radians
@@ -26,7 +26,7 @@ def _analysed(size_mm: float, high_deg: float, count: int = 8) -> tuple[Analysis
 
 @pytest.mark.parametrize("count", [4, 8, 12])
 @pytest.mark.parametrize(("sizes", "at_least"), [(2.0, 0.87), (4.0, 0.93), (8.0, 0.94), (20.0, 0.94)])
-def test_the_high_spot_lies_as_near_as_is_said(count: int, sizes: float, at_least: float) -> None:
+def test_high_spot_is_as_near_as_stated(count: int, sizes: float, at_least: float) -> None:
     """Readings with the scatter of a graduation, by numpy; the offset so many standard errors large."""
     found, _ = _analysed(0.05, 77, count)
     error_mm = GRADUATION_MM / np.sqrt(12) * np.sqrt(2 / count)
@@ -47,7 +47,7 @@ def test_the_high_spot_lies_as_near_as_is_said(count: int, sizes: float, at_leas
     assert told.high_spot_within_deg == pytest.approx(within_deg[row])
 
 
-def test_the_high_spot_is_told_closer_than_by_the_circle_of_doubt_never() -> None:
+def test_high_spot_bound_is_never_below_its_error_circle() -> None:
     """Where the offset is large the bound is the half angle under which its circle of doubt is seen from the axis."""
     found, _ = _analysed(0.1, 77)
     bound = np.degrees(asin(2 * found.error_mm / found.eccentricity_mm))
@@ -56,8 +56,8 @@ def test_the_high_spot_is_told_closer_than_by_the_circle_of_doubt_never() -> Non
 
 
 @pytest.mark.parametrize("size_mm", [0.003, 0.005, 0.008, 0.05])
-def test_one_figure_for_how_well_the_high_spot_is_known(size_mm: float) -> None:
-    """What stands behind ± is what the remark says, or no remark is made."""
+def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
+    """The figure after ± is that of the remark, where there is one."""
     found, job = _analysed(size_mm, 116.6)
     beside = next(figure.value for figure in figure_words(found, mm_text) if figure.name == "High spot")
     within = beside.partition("± ")[2]
@@ -69,7 +69,7 @@ def test_one_figure_for_how_well_the_high_spot_is_known(size_mm: float) -> None:
 @pytest.mark.parametrize(
     ("times", "expected"), [(228.0, {"228"}), (1.5, {"1.5"}), (0.6, {"1/2"}), (0.05, {"1/20"}), (0.0003, {"1/3333"})]
 )
-def test_a_scale_names_no_zero_and_is_the_scale(times: float, expected: set[str]) -> None:
+def test_scale_words_give_the_scale(times: float, expected: set[str]) -> None:
     """Above 1 a multiple, below it a part; the number said gives the scale back."""
     found = figures(drawn_words(times))
     assert found == expected
@@ -77,6 +77,6 @@ def test_a_scale_names_no_zero_and_is_the_scale(times: float, expected: set[str]
 
 
 @pytest.mark.parametrize("times", [0.96, 1.0, 1.04])
-def test_drawn_true_has_no_number(times: float) -> None:
-    """No eye tells a twentieth."""
+def test_true_scale_has_no_number(times: float) -> None:
+    """No eye sees a twentieth."""
     assert figures(drawn_words(times)) == frozenset()

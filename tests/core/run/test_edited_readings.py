@@ -6,10 +6,10 @@ import pytest
 
 from core.inputs import Edited, input_as_data
 from core.plan import numbered, step_as_data
-from core.run.progress import answered, edited, plan_input_of, revised_steps
-from core.run.readings_taken import readings_taken
+from core.run.progress import answered_input, edited_input, plan_input_of, revised_steps
+from core.run.runout_view import readings_taken
 from tests.core.figures import figures
-from tests.core.test_runout_view import Check, bar_readings
+from tests.core.run.test_runout_view import Check, bar_readings
 
 TURN = bar_readings(0.20, 30, 4)
 
@@ -18,7 +18,7 @@ class Changed(Check):
     """A check that goes by its job as it is changed, or as the counter's questions are answered."""
 
     def plan(self) -> None:
-        """Plan the moves from the round just read, as the screen does."""
+        """Plan the moves from the set just read, as the screen does."""
         taken = readings_taken(self.plan_input, self.state)
         assert taken is not None
         self.tell(taken)
@@ -26,11 +26,11 @@ class Changed(Check):
     def change(self, **keys: Any) -> None:
         """Go by a job with other keys."""
         parameters = {key: value for key, value in {**self.plan_input.parameters, **keys}.items() if value is not None}
-        self._go_by(*edited(self.plan_input._replace(parameters=parameters), self.state))
+        self._go_by(*edited_input(self.plan_input._replace(parameters=parameters), self.state))
 
     def answer(self, **answers: Any) -> None:
         """Answer a question of the counter."""
-        self._go_by(*answered(self.plan_input, self.state, answers))
+        self._go_by(*answered_input(self.plan_input, self.state, answers))
 
     def _go_by(self, plan_input: Any, entered: Edited) -> None:
         steps = numbered(revised_steps(plan_input, self.state, entered), self.state.next_step_id)
@@ -46,33 +46,33 @@ class Changed(Check):
 
 
 @pytest.mark.parametrize("keys", [{"tolerance": "0.05 mm"}, {"workholding": "flange"}, {"surface": "bore"}])
-def test_a_whole_turn_is_kept(keys: dict[str, Any]) -> None:
+def test_complete_turn_is_kept(keys: dict[str, Any]) -> None:
     """Not one reading is asked for again, and the moves are those of the changed job."""
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
     check.plan()
-    before = check.seen.now.turns
+    before = check.seen.current_set.turns
     check.change(**keys)
-    assert check.seen.now.turns == before and len(check.seen.rounds) == 1
+    assert check.seen.current_set.turns == before and len(check.seen.sets) == 1
     assert not any(step.action == "read" for step in check.state.open_steps())
     assert len(check.moves) == (1 if "workholding" in keys else 2)
 
 
 @pytest.mark.parametrize("read", [1, 3, 4])
-def test_a_turn_under_way_is_read_on(read: int) -> None:
+def test_turn_under_way_continues(read: int) -> None:
     """From the mark it had come to."""
     check = Changed(positions=4, workholding="between centres")
     check.read(*TURN[:read])
     check.answer(workholding="four jaw")
     check.read(*TURN[read:], TURN[0])
     check.plan()
-    assert len(check.seen.rounds) == 1
-    assert check.seen.now.planes[1].readings_mm == pytest.approx(TURN)
+    assert len(check.seen.sets) == 1
+    assert check.seen.current_set.planes[1].readings_mm == pytest.approx(TURN)
     assert len(check.moves) == 2
 
 
-def test_other_marks_begin_another_round() -> None:
-    """Eight in place of four: what was read stays as the round before."""
+def test_other_marks_start_a_new_set() -> None:
+    """Eight in place of four: what was read stays as the previous set."""
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
     check.plan()
@@ -80,17 +80,17 @@ def test_other_marks_begin_another_round() -> None:
     assert sum(step.action == "read" for step in check.state.open_steps()) == 8
 
 
-def test_readings_that_the_job_brings_count_when_it_is_said_how_the_work_is_held() -> None:
+def test_job_readings_give_moves_once_the_workholding_is_known() -> None:
     """Taken beforehand, they come to moves, and no mark is set once more."""
     readings = [f"{reading} mm" for reading in TURN]
     check = Changed(positions=4, readings=readings, workholding="between centres")
     check.log("done", step=check.cursor.id)
     check.answer(workholding="four jaw")
     assert check.moves and check.cursor.action == "check"
-    assert check.seen.rounds[0].complete
+    assert check.seen.sets[0].complete
 
 
-def test_what_was_answered_stays_until_the_job_says_otherwise() -> None:
+def test_answer_stays_until_the_job_says_otherwise() -> None:
     """Over a change of something else; the job's own word counts once it has one, and a digest is of files alone."""
     check = Changed(positions=4)
     digest = check.state.plan_input.digest
@@ -100,7 +100,7 @@ def test_what_was_answered_stays_until_the_job_says_otherwise() -> None:
     assert check.seen.job.workholding == "three jaw" and check.state.plan_input.answered == {}
 
 
-def test_two_planes_go_on_at_the_second() -> None:
+def test_two_planes_continue_at_the_second() -> None:
     """The step that comes to it is still to be done."""
     check = Changed(positions=4, planes=2, apart="40 mm")
     check.read(*TURN, TURN[0])
@@ -108,11 +108,11 @@ def test_two_planes_go_on_at_the_second() -> None:
     assert check.cursor.action == "set" and "40 mm" in check.cursor.text
     check.read(*TURN, TURN[0])
     check.plan()
-    assert len(check.seen.rounds) == 1 and check.seen.now.complete
+    assert len(check.seen.sets) == 1 and check.seen.current_set.complete
 
 
 @pytest.mark.parametrize("done", [1, 3])
-def test_other_marks_are_marked_again(done: int) -> None:
+def test_other_marks_need_marking_again(done: int) -> None:
     """Four marks are on the work, six are wanted now, before a reading and in the middle of the turn."""
     check = Changed(positions=4)
     check.log("done", step=check.cursor.id)

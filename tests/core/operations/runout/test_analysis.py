@@ -16,7 +16,7 @@ from core.operations.runout.remarks import questions, remarks
 from core.values.errors import PlanError, QuantityError
 from core.values.quantities import mm_text
 from tests.core.figures import figures
-from tests.core.runout_bars import Bar, first_harmonic, limacon
+from tests.core.operations.runout.runout_bars import Bar, first_harmonic, limacon
 from tests.published import Printed, printed_rows
 
 GRADUATION_MM = 0.01
@@ -68,7 +68,7 @@ def test_drift_worked_by_hand() -> None:
 
 
 @pytest.mark.parametrize("count", [4, 6, 8, 12, 24])
-def test_what_drift_fakes_is_taken_out(count: int) -> None:
+def test_drift_is_corrected(count: int) -> None:
     """A true part under a drifting indicator: an offset of d / (N sin(pi/N)) before, none after."""
     readings = [0.02 * i / count for i in range(count)]
     faked = 0.02 / (count * np.sin(np.pi / count))
@@ -79,13 +79,13 @@ def test_what_drift_fakes_is_taken_out(count: int) -> None:
 @pytest.mark.parametrize(
     ("drift", "word"), [(0.02, ""), (-0.02, ""), (0.03, "closing reading"), (-0.05, "closing reading")]
 )
-def test_a_larger_drift_is_spread_and_said(drift: float, word: str) -> None:
+def test_drift_over_two_graduations_gets_a_remark(drift: float, word: str) -> None:
     """Up to two marks without a word, up to five with one."""
     assert ("closing reading" in _said(_wave(8, 1), drift=drift)) is bool(word)
 
 
 @pytest.mark.parametrize("drift", [0.06, -0.2, 5.0, float("nan"), float("inf")])
-def test_a_slipped_indicator_is_refused(drift: float) -> None:
+def test_slipped_indicator_is_refused(drift: float) -> None:
     """More than five marks: a sentence with field, number and what to do."""
     with pytest.raises(PlanError) as caught:
         _analyse(_wave(8, 1), drift=drift)
@@ -99,7 +99,7 @@ def test_roundness_about_the_least_squares_circle() -> None:
 
 
 def test_roundness_of_four_readings() -> None:
-    """|r0 - r1 + r2 - r3| / 2, and no more can be told; of three nothing is left."""
+    """|r0 - r1 + r2 - r3| / 2, and no more is known; three readings leave nothing."""
     found = _analyse([0.31, 0.02, -0.17, 0.05])
     assert found.out_of_roundness_mm == pytest.approx(abs(0.31 - 0.02 - 0.17 - 0.05) / 2)
     assert found.oval is None
@@ -108,7 +108,7 @@ def test_roundness_of_four_readings() -> None:
 
 @pytest.mark.parametrize("count", [8, 12, 24, 37])
 @pytest.mark.parametrize("high", [0.0, 13.0, 77.0])
-def test_lobes_are_told_from_offset(count: int, high: float) -> None:
+def test_lobes_are_separated_from_offset(count: int, high: float) -> None:
     """Offset, oval and three lobes laid over one another come apart, each with its mark."""
     readings = [
         0.2 * cos(radians(angle - 200)) + 0.03 * cos(2 * radians(angle - high)) + 0.01 * cos(3 * radians(angle - high))
@@ -131,7 +131,7 @@ def test_standard_error_from_the_graduation(count: int, error: float) -> None:
     assert found.high_spot_error_deg == pytest.approx(np.degrees(found.eccentricity_error_mm / 0.05))
 
 
-def test_uneven_marks_know_less() -> None:
+def test_uneven_marks_have_larger_errors() -> None:
     """Eight marks crowded into a third of the turn: numpy's covariance, many times the even error."""
     angles = tuple(float(angle) for angle in range(0, 120, 15))
     readings = [0.05 * cos(radians(angle - 30)) for angle in angles]
@@ -151,7 +151,7 @@ def test_lever_cosine_as_printed(row: Printed) -> None:
     assert found.tir_mm == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_the_lever_scales_all_but_the_direction() -> None:
+def test_lever_angle_scales_all_but_the_direction() -> None:
     """Eccentricity and its error by the cosine, the high spot not at all."""
     straight, leaning = _analyse(_wave(8, 1)), _analyse(_wave(8, 1), stylus=60)
     assert leaning.eccentricity_mm == pytest.approx(straight.eccentricity_mm / 2)
@@ -165,7 +165,7 @@ def test_reading_error_over_graduation() -> None:
     assert found.graduation_error_mm / 0.02 == pytest.approx(1 / sqrt(12))
 
 
-def test_a_turn_read_twice() -> None:
+def test_turn_read_twice_counts_its_scatter() -> None:
     """The scatter seen counts where it is worse than the graduation; a shifted zero does not count."""
     first = _wave(8, 1)
     scatter = [0.03, -0.03, 0.03, -0.03, 0.03, -0.03, 0.03, -0.03]
@@ -180,7 +180,7 @@ def test_a_turn_read_twice() -> None:
     assert found.eccentricity_mm == pytest.approx(0.05)
 
 
-def test_repeatability_agrees_with_scatter_at_random() -> None:
+def test_repeatability_equals_random_scatter() -> None:
     """Many pairs scattered by 0.02 show 0.02."""
     random = np.random.default_rng(3)
     first, again = random.normal(0, 0.02, (2, 300))
@@ -190,14 +190,14 @@ def test_repeatability_agrees_with_scatter_at_random() -> None:
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("angles", [evenly_spaced(12), evenly_spaced(3), (0.0, 20.0, 75.0, 130.0, 200.0, 310.0)])
-def test_a_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[float, ...]) -> None:
-    """A true circle of radius 25 off by 1 reads oval by 0.02; that is taken out, and the offset comes out exact."""
+def test_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[float, ...]) -> None:
+    """A true circle of radius 25 off by 1 reads oval by 0.02; that is subtracted, and the offset is exact."""
     sense = -1 if surface == "bore" else 1
     readings = [sense * limacon(angle, 1.0, 33.0, 25.0) for angle in angles]
     assert readings == pytest.approx(Bar((cos(radians(33)), cos(radians(57))), 25.0).readings(angles, surface))
     found = _analyse(readings, angles=angles, surface=surface, diameter=50)
     assert found.eccentricity_mm == pytest.approx(1, abs=1e-9)
-    assert found.work_off_mm == pytest.approx((cos(radians(33)), cos(radians(57))), abs=1e-9)
+    assert found.work_centre_mm == pytest.approx((cos(radians(33)), cos(radians(57))), abs=1e-9)
     assert found.out_of_roundness_mm is None or found.out_of_roundness_mm < 1e-9
     left_in = _analyse(readings, angles=angles, surface=surface)
     if left_in.oval and len(angles) == 12:
@@ -205,7 +205,7 @@ def test_a_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[
         assert left_in.oval.height_mm / 2 == pytest.approx(0.010, abs=0.0001)
 
 
-def test_small_offsets_are_left_as_they_are() -> None:
+def test_small_offset_keeps_the_plain_fit() -> None:
     """Where the limaçon hides below the graduation, figures are those of the plain fit."""
     readings = [limacon(angle, 0.2, 33.0, 25.0) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=50).oval == _analyse(readings).oval
@@ -213,11 +213,11 @@ def test_small_offsets_are_left_as_they_are() -> None:
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("high", [20.0, 110.0, 200.0, 290.0])
-def test_where_the_work_lies(surface: Surface, high: float) -> None:
+def test_work_centre_is_located(surface: Surface, high: float) -> None:
     """The middle of simulated work is found, whichever side the indicator touches."""
     middle = (0.3 * cos(radians(high)), 0.3 * cos(radians(high - 90)))
     found = _analyse(Bar(middle, 20).readings(evenly_spaced(8), surface), surface=surface)
-    assert found.work_off_mm == pytest.approx(middle, abs=1e-6)
+    assert found.work_centre_mm == pytest.approx(middle, abs=1e-6)
     wanted = high if surface == "outside" else (high + 180) % 360
     assert found.high_spot_deg == pytest.approx(wanted, abs=1e-6)
 
@@ -241,30 +241,30 @@ def test_eccentricity_agrees_with_numpy(count: int, size: float, high: float, ze
         (6, "a five-lobed", "a three-lobed"),
     ],
 )
-def test_what_could_be_mistaken_is_said(count: int, words: str, silent: str) -> None:
-    """Few readings name what reads as eccentricity, as the sampling theorem has it, and only that."""
+def test_forms_that_show_as_eccentricity_are_named(count: int, words: str, silent: str) -> None:
+    """Remarks name the forms that show as eccentricity by the sampling theorem, and only those."""
     said = _said(_wave(count, 1))
     assert words in said and silent not in said
 
 
 @pytest.mark.parametrize("count", [8, 12, 24])
-def test_enough_readings_need_no_words(count: int) -> None:
-    """A round part read at eight marks and more: nothing to be said."""
+def test_enough_readings_get_no_remark(count: int) -> None:
+    """A round part read at eight marks and more."""
     assert _said(_wave(count, 1)) == ""
 
 
-def test_four_readings_mistake_three_lobes_wholly() -> None:
+def test_four_readings_show_three_lobes_as_eccentricity() -> None:
     """The trap itself: a part true but three-lobed reads all of it as eccentricity."""
     assert _analyse(_wave(4, 3)).eccentricity_mm == pytest.approx(0.05)
     assert _analyse(_wave(8, 3)).eccentricity_mm == pytest.approx(0, abs=1e-12)
 
 
-def test_six_readings_take_four_lobes_for_oval() -> None:
+def test_six_readings_show_four_lobes_as_oval() -> None:
     """Said where the part does look oval, and only there."""
     assert "four-lobed" in _said(_wave(6, 2)) and "four-lobed" not in _said(_wave(6, 1))
 
 
-def test_an_offset_below_the_indicator_is_said() -> None:
+def test_offset_below_the_indicator_gets_a_remark() -> None:
     """Less than twice its standard error: 0.0029 for eight readings of 0.01."""
     assert _analyse(_wave(8, 1, size=0.0028)).below_indicator and "below" in _said(_wave(8, 1, size=0.0028))
     assert not _analyse(_wave(8, 1, size=0.003)).below_indicator and "below" not in _said(_wave(8, 1, size=0.003))
@@ -277,22 +277,22 @@ def test_an_offset_below_the_indicator_is_said() -> None:
         ([0.0, 0.1], None, "2.*3"),
         ([], None, "0"),
         ([0.0, 0.1, 0.0], (0.0, 90.0, 90.0), "90°"),
-        ([0.0, 0.1, 0.0, 0.1], (0.0, 120.0, 240.0, 360.0), "360 deg"),
+        ([0.0, 0.1, 0.0, 0.1], (0.0, 120.0, 240.0, 360.0), "360°"),
         ([0.0, 0.1, 0.0], (0.0, 4.0, 8.0), "close"),
         ([0.0, 0.1, 0.0, 0.1], (0.0, 120.0, 240.0), "4.*3"),
-        ([0.0, float("nan"), 0.0], None, "nan.*2"),
-        ([0.0, float("inf"), 0.0], None, "inf.*2"),
+        ([0.0, float("nan"), 0.0], None, "2.*nan"),
+        ([0.0, float("inf"), 0.0], None, "2.*inf"),
     ],
 )
-def test_readings_that_tell_nothing(readings: list[float], angles: tuple[float, ...] | None, message: str) -> None:
-    """Each is a sentence that names what was found."""
+def test_unfit_readings_are_refused(readings: list[float], angles: tuple[float, ...] | None, message: str) -> None:
+    """Each refusal names what is wrong."""
     marks = evenly_spaced(len(readings)) if angles is None else angles
     with pytest.raises(PlanError, match=message):
         analyse(readings, marks, RunoutJob(angles_deg=marks), graduation_mm=0.01)
 
 
-def test_a_typing_slip_is_asked_about() -> None:
-    """A reading a thousand times the rest: a question, figures all the same, nothing thrown away."""
+def test_typing_slip_is_questioned() -> None:
+    """A reading a thousand times the others: a question, and figures all the same."""
     readings = [0.02, 0.03, 30.0, 0.01, -0.01, 0.0, 0.02, 0.01]
     found = _analyse(readings, diameter=60)
     assert found.suspects == (2,)
@@ -302,12 +302,12 @@ def test_a_typing_slip_is_asked_about() -> None:
 
 
 @given(st.integers(4, 24), st.integers(1, 3), st.floats(0, 5), st.floats(0, 359))
-def test_plain_runout_is_not_asked_about(count: int, order: int, size: float, high: float) -> None:
-    """However large the offset or the lobes, and wherever they lie."""
+def test_plain_runout_is_not_questioned(count: int, order: int, size: float, high: float) -> None:
+    """However large the offset or the lobes, and wherever they are."""
     assert _analyse(_wave(count, order, size, high)).suspects == ()
 
 
-def test_an_offset_that_cannot_be() -> None:
+def test_impossible_offset_is_questioned() -> None:
     """Larger than the radius: asked about, not refused."""
     readings = [50 * cos(radians(angle - 10)) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=60).larger_than_work
@@ -333,13 +333,13 @@ def test_wobble_of_a_face() -> None:
         ("0.05 mm", "marks", 0.05),
     ],
 )
-def test_readings_as_typed(text: str, unit: str, wanted: float) -> None:
+def test_entered_readings(text: str, unit: str, wanted: float) -> None:
     """A bare number counts in the unit chosen, else its own unit holds."""
     assert reading_mm(text, unit, 0.01) == pytest.approx(wanted)
 
 
 @pytest.mark.parametrize(("text", "unit"), [("", "mm"), ("high", "mm"), ("nan", "mm"), ("3 mil", "mm"), ("3", "ell")])
-def test_what_is_no_reading(text: str, unit: str) -> None:
+def test_unreadable_reading_is_refused(text: str, unit: str) -> None:
     """Text, nothing, a unit that means two things: a sentence."""
     with pytest.raises(QuantityError):
         reading_mm(text, unit, 0.01)

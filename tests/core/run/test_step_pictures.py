@@ -13,14 +13,13 @@ from core.drawing import Drawing, Point, Stroke
 from core.lathe.lathe import CompoundScale, Lathe
 from core.lathe.reader import read_lathe
 from core.operations.threads.groove_drawing import GrooveNow, groove_drawing
-from core.run.dial_picture import DialPicture
-from core.run.step_pictures import StepPicture, StepPictures
+from core.run.step_pictures import DialPicture, StepPicture, StepPictures
 from core.values.dials import Dial
 from tests.core.counted import Counted
 from tests.core.figures import figures as all_figures
 from tests.core.thread_jobs import job_of, touched_off
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 INCH, METRIC, MIXED = (read_lathe(SAMPLES / f"{name}_lathe.toml") for name in ("inch", "metric", "mixed"))
 TURN = {"from": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"}
 M27 = {"thread": "M27x3-6g", "blank": "26.8 mm", "tool_flat": "0.35 mm"}
@@ -96,7 +95,7 @@ def test_swing_is_drawn_as_the_scale_reads(zero: str, reading: str, side: str, r
 
 
 def tilted(found: Stroke) -> bool:
-    """Tell whether a line's first two points lie neither along nor square to the axis."""
+    """Tell whether a line's first two points are neither along nor square to the axis."""
     (x1, y1), (x2, y2) = found.points[:2]
     return min(abs(x2 - x1), abs(y2 - y1)) > 1e-6
 
@@ -115,7 +114,7 @@ def test_cross_slide_is_square_to_the_axis_and_free_of_the_compound() -> None:
         assert sign * name_at(drawing, "handle")[0] > 0 > sign * name_at(drawing, "cross-slide")[0]
 
 
-def test_between_marks_and_beyond_the_scale() -> None:
+def test_angle_between_marks_and_beyond_the_scale() -> None:
     """29.5 off square is 60.5 on a parallel scale of whole degrees; one that ends at 60 cannot show it."""
     half = {"thread": "M30x2", "compound_angle": "29.5 deg"}
     assert figures(drawn(Counted(scaled(METRIC, "parallel"), "thread", **half)).says[0]) == {"60.5", "60", "61", "0"}
@@ -128,7 +127,7 @@ def test_between_marks_and_beyond_the_scale() -> None:
 
 @pytest.mark.parametrize(("lathe", "along", "square"), [(METRIC, "0", "90"), (INCH, "90", "0")])
 def test_compound_along_the_bed_or_square_to_the_axis(lathe: Lathe, along: str, square: str) -> None:
-    """To face with it, it lies along the bed; to groove, square to the axis. Common practice, no source."""
+    """To face with it, it is along the bed; to groove, square to the axis. Common practice, no source."""
     face = drawn(Counted(lathe, "face", dial="compound", remove="1 mm", cut="0.5 mm"))
     groove = drawn(Counted(lathe, "groove", dial="compound", depth="1 mm", cut="0.5 mm"))
     assert figures(name_of(face, "scale")) == {along} and figures(name_of(groove, "scale")) == {square}
@@ -144,8 +143,8 @@ def test_compound_along_the_bed_or_square_to_the_axis(lathe: Lathe, along: str, 
     wanted=st.integers(-120, 120),
     away=st.integers(-39, 39),
 )
-def test_now_is_on_the_side_from_which_the_collar_comes(clockwise: Any, rising: bool, wanted: int, away: int) -> None:
-    """A collar of 40 marks as a circle seen from the handle: where the mark now under the zero line is once it is set.
+def test_current_mark_is_on_the_side_it_came_from(clockwise: Any, rising: bool, wanted: int, away: int) -> None:
+    """A dial of 40 marks as a circle seen from the handle: where the mark now under the zero line is once it is set.
 
     Turned clockwise its top goes to the right. So a slide that is still `away` marks further in comes out by turning
     against "in"; what is on the zero line now then moves to the other side.
@@ -180,8 +179,8 @@ def test_whole_turns_are_beside_the_mark() -> None:
     assert (dial.away_marks, dial.now_offset) == (-7, 7) and figures(dial.now_words) == {"0.94", "7"}
 
 
-def test_a_dial_that_was_not_zeroed_is_drawn_as_it_shows() -> None:
-    """Touched off at 0.024 in on the mixed lathe's pinned collar: its marks count from there."""
+def test_dial_without_zero_is_drawn_as_it_shows() -> None:
+    """Touched off at 0.024 in on the mixed lathe's pinned dial: its marks count from there."""
     run = Counted(MIXED, "thread", **M27)
     while run.cursor.action != "cut":
         touched_off(run, {"compound": "0.024"})
@@ -191,7 +190,7 @@ def test_a_dial_that_was_not_zeroed_is_drawn_as_it_shows() -> None:
     assert dial.now_marks is not None and dial.now_marks % 40 == 24 + 1, "the scratch pass was one mark deep"
 
 
-def test_where_the_dial_is_now_is_not_guessed() -> None:
+def test_uncertain_dial_position_is_not_drawn() -> None:
     """An undo turns no handle back, and a dial said to be set further is there already: no way is counted to it."""
     run = to_cut(Counted(METRIC, "thread", **M27), 3)
     run.undo()
@@ -205,8 +204,8 @@ def test_where_the_dial_is_now_is_not_guessed() -> None:
     assert told is not None and told.now_words == ""
 
 
-def test_no_dial_where_its_reading_is_only_entered() -> None:
-    """A number would be taken for one to set."""
+def test_no_dial_where_its_reading_is_entered() -> None:
+    """A number would look like one to set."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.required:
         run.done()
@@ -239,7 +238,7 @@ def test_turning_is_drawn_to_its_depth() -> None:
         ("groove", {"dial": "carriage", "depth": "2 mm", "cut": "0.5 mm"}, "chuck"),
     ],
 )
-def test_cut_goes_the_way_the_slide_goes(kind: str, table: dict[str, str], towards: str) -> None:
+def test_cut_is_drawn_in_the_slide_direction(kind: str, table: dict[str, str], towards: str) -> None:
     """Away from the turner; in a bore towards him; a face towards the chuck. The tool is on the other side."""
     drawing = drawn(to_cut(Counted(METRIC, kind, **table), 2))
     taken, tool = layer(drawing), stroke(drawing, "tool").points
@@ -249,7 +248,7 @@ def test_cut_goes_the_way_the_slide_goes(kind: str, table: dict[str, str], towar
     assert min(sign * place[axis] for place in tool) < 0 <= max(sign * place[axis] for place in tool)
 
 
-def test_a_measurement_moves_the_ground() -> None:
+def test_measured_size_moves_the_ground() -> None:
     """27.62 measured where 27.4 was predicted: 1.19 mm off, not 1.3."""
     run = Counted(METRIC, "turn", **TURN)
     while run.cursor.action != "measure":
@@ -284,7 +283,7 @@ def flank_at(line: tuple[Point, ...], side: int) -> tuple[float, float]:
     return x1 - y1 * slope, slope
 
 
-def test_flank_infeed_shaves_the_trailing_flank_alone() -> None:
+def test_flank_infeed_shaves_only_the_trailing_flank() -> None:
     """29.5 off square in a 60 degree groove: 0.1 mm deeper shaves 0.00100 mm off the trailing flank.
 
     Source: geometry, dh (tan b - tan a) cos b; the leading flank takes dh (tan b + tan a) cos b.
@@ -303,14 +302,14 @@ def test_flank_infeed_shaves_the_trailing_flank_alone() -> None:
 
 
 def test_straight_infeed_cuts_both_flanks_alike() -> None:
-    """What a pass takes lies the same on both sides of the middle."""
+    """What a pass takes is the same on both sides of the middle."""
     job = job_of(METRIC, thread="M30x3.5", infeed="straight")
     points = layer(groove_drawing(job, METRIC, GrooveNow((0.5,), 0.5, 0.7)))
     assert sorted(round(x, 9) for x, _ in points) == sorted(round(-x, 9) for x, _ in points)
 
 
 @pytest.mark.parametrize("side", ["outside", "inside"])
-def test_groove_deepens_away_from_the_turner_in_a_bore_towards_him(side: str) -> None:
+def test_groove_deepens_away_from_the_turner_or_in_a_bore_towards(side: str) -> None:
     """Full depth is in the middle, whatever the infeed, and half a pitch wide on the pitch line (ISO 5408)."""
     job = job_of(METRIC, thread="M30x2", side=side)
     sign = 1 if side == "outside" else -1
@@ -325,7 +324,7 @@ def test_groove_deepens_away_from_the_turner_in_a_bore_towards_him(side: str) ->
     assert (right + other * at) - (left + slope * at) == pytest.approx(1.0)
 
 
-def test_passes_done_stay_in_sight_and_the_next_is_deeper() -> None:
+def test_passes_done_stay_visible_and_the_next_is_deeper() -> None:
     """After five passes: five, with their own depths, the ground at the fifth, the tool at the sixth."""
     run = to_cut(Counted(METRIC, "thread", **M27), 6)
     depths = [step.depth_mm for step in run.state.steps if step.action == "cut"][:6]
@@ -345,7 +344,7 @@ def test_scratch_pass_is_as_deep_as_its_dial_says() -> None:
     assert max(y for _, y in tool) == pytest.approx(0.04 * math.cos(math.radians(29)))
 
 
-def test_each_start_has_a_groove_of_its_own() -> None:
+def test_each_start_has_its_own_groove() -> None:
     """The second start begins at the surface again, and grooves not cut yet are not drawn beside it."""
     run = Counted(METRIC, "thread", thread="M24xPh6P3", infeed="flank")
     while run.state.last_done is None or not run.state.last_done.thread_start:

@@ -14,14 +14,13 @@ from core.lathe.lathe import Chuck, Indicator, Lathe
 from core.operations.runout.analysis import analyse
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob, Surface, Workholding, read_runout
-from core.operations.runout.moves import moves
+from core.operations.runout.moves import moved_by_mm, moves, nearest_shims, shims_mm
 from core.operations.runout.operation import plan_runout
-from core.operations.runout.sets_of_readings import Turn, findings
-from core.operations.runout.shims import moved_by_mm, nearest_shims, shims_mm
+from core.operations.runout.sets_of_readings import Turn, analyse_set
 from core.operations.runout.tilt import tailstock_words, taper_mm, tilt_moves
 from core.values.fields import Problem, Table
 from tests.core.figures import figures
-from tests.core.runout_bars import Bar, centre_in_three_jaws, first_harmonic
+from tests.core.operations.runout.runout_bars import Bar, centre_in_three_jaws, first_harmonic
 from tests.published import printed_rows
 
 LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.0001))
@@ -83,7 +82,7 @@ def test_press_and_tap_leave_nothing(size: float, direction: float, surface: Sur
 def test_shims_leave_nothing(
     size: float, radius: float, direction: float, surface: Surface, wide: bool, count: int
 ) -> None:
-    """Shimmed as advised, jaws of either shape close on the bar where it runs true; solved anew by scipy."""
+    """Shimmed as advised, jaws of either shape close on the bar where it runs true; solved by scipy."""
     bar = Bar(_off(size, direction), radius)
     lathe = WIDE if wide else NARROW
     advised = _plan_moves(
@@ -124,7 +123,7 @@ def test_shims_behind_a_face_leave_nothing(size: float, high: float, bolt_circle
     assert move["how"] == "shim"
 
 
-def test_a_pair_moves_half_its_difference() -> None:
+def test_jaw_pair_moves_half_its_difference() -> None:
     """0.10 0.02 -0.06 0.04 by hand: jaw 1 in by 0.08, jaw 4 by 0.01; in a bore the opposite jaws."""
     readings = [0.10, 0.02, -0.06, 0.04]
     outside = _plan_moves(readings, workholding="four jaw")
@@ -152,14 +151,14 @@ def test_shims_as_published() -> None:
 
 @pytest.mark.parametrize("wide", [True, False])
 @given(st.lists(st.floats(0, 2), min_size=3, max_size=3))
-def test_what_shims_do(wide: bool, shims: list[float]) -> None:
+def test_shims_move_the_bar_as_scipy_finds(wide: bool, shims: list[float]) -> None:
     """Any three shims move the bar where scipy finds it between the jaws."""
     found = moved_by_mm(shims, None if wide else 12.0)
     assert found == pytest.approx(centre_in_three_jaws(shims, 12.0, wide), abs=1e-8)
 
 
 @given(st.floats(0.01, 2.5), st.lists(st.sampled_from([0.05, 0.1, 0.2, 0.3, 0.5, 1.0]), max_size=6))
-def test_the_nearest_shims(thickness: float, drawer: list[float]) -> None:
+def test_nearest_shims(thickness: float, drawer: list[float]) -> None:
     """No one or two pieces, nor none, come nearer."""
     found = nearest_shims(thickness, drawer)
     choices = [(), *((size,) for size in drawer), *combinations_with_replacement(drawer, 2)]
@@ -174,8 +173,8 @@ def test_one_piece_rather_than_two() -> None:
 
 
 @pytest.mark.parametrize("surface", SURFACES)
-def test_what_the_shims_at_hand_leave(surface: Surface) -> None:
-    """The prediction with pieces from the drawer is what reading again shows."""
+def test_predicted_rest_with_shims_at_hand(surface: Surface) -> None:
+    """The prediction with the shims at hand equals what reading again shows."""
     bar = Bar(_off(0.4, 77), 15.0, oval=0.02, lobes=0.06)
     lathe = replace(NARROW, shims_mm=(0.15, 0.5))
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(12), workholding="three jaw", diameter_mm=30)
@@ -190,7 +189,7 @@ def test_what_the_shims_at_hand_leave(surface: Surface) -> None:
     assert advised[-1].tir_left_mm == pytest.approx(max(after) - min(after), abs=1e-3)
 
 
-def test_what_the_shims_at_hand_leave_of_a_face() -> None:
+def test_predicted_rest_of_a_face_with_shims_at_hand() -> None:
     """0.1 once a turn at 60, lifted on a circle of 90 by 0.2 where 0.3 was wanted: a third stays."""
     job = RunoutJob(
         surface="face", angles_deg=evenly_spaced(8), workholding="flange", diameter_mm=60, bolt_circle_mm=90
@@ -205,7 +204,7 @@ def test_what_the_shims_at_hand_leave_of_a_face() -> None:
 
 
 @pytest.mark.parametrize("surface", SURFACES)
-def test_the_reading_falls_or_rises_as_told(surface: Surface) -> None:
+def test_reading_falls_outside_and_rises_in_a_bore(surface: Surface) -> None:
     """At the mark pressed the plunger goes out by the amount, in a bore in."""
     bar = Bar(_off(0.3, 52), 20.0)
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), workholding="four jaw", diameter_mm=40)
@@ -218,14 +217,14 @@ def test_the_reading_falls_or_rises_as_told(surface: Surface) -> None:
 
 
 @pytest.mark.parametrize("workholding", ["screwed on", "between centres", None])
-def test_where_nothing_can_be_moved(workholding: Workholding | None) -> None:
-    """No moves, and none of a face held so either where the holding forbids it."""
+def test_workholding_without_moves(workholding: Workholding | None) -> None:
+    """No moves; none of a face either where the workholding has none."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     found = analyse(
         Bar(_off(0.3, 52), 20.0).readings(job.angles_deg, "outside"), job.angles_deg, job, graduation_mm=0.01
     )
     assert moves(found, job, LATHE) == ()
-    face = job._replace(surface="face")
+    face = replace(job, surface="face")
     of_face = analyse([0.1, 0, 0, 0, 0, 0, 0, 0], job.angles_deg, face, graduation_mm=0.01)
     assert (moves(of_face, face, LATHE) == ()) is (workholding is not None)
 
@@ -246,13 +245,13 @@ def _two_planes(job: RunoutJob, axis: Sequence[tuple[float, float]], graduation:
         )
         for plane, at in enumerate(axis, start=1)
     ]
-    return findings(job, turns, graduation).tilt
+    return analyse_set(job, turns, graduation).tilt
 
 
 @pytest.mark.parametrize("surface", SURFACES)
 @pytest.mark.parametrize("high", HIGH_SPOTS)
-def test_tilt_is_told_from_offset(surface: Surface, high: float) -> None:
-    """The same movement in both planes may be pure offset or pure tilt: only the direction tells."""
+def test_tilt_is_separated_from_offset(surface: Surface, high: float) -> None:
+    """The same TIR in both planes may be pure offset or pure tilt: only the direction shows which."""
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), planes=2, apart_mm=40, diameter_mm=30)
     offset = _two_planes(job, [_off(0.1, high), _off(0.1, high)])
     assert offset.tilt_deg == pytest.approx(0, abs=1e-6)
@@ -266,7 +265,9 @@ def test_tilt_is_told_from_offset(surface: Surface, high: float) -> None:
 
 @pytest.mark.parametrize("surface", SURFACES)
 @given(st.floats(0.02, 0.5), DIRECTIONS, st.floats(0.02, 0.5), DIRECTIONS)
-def test_jaws_then_the_far_end(surface: Surface, first: float, here: float, second: float, there: float) -> None:
+def test_jaws_then_far_end_leave_nothing(
+    surface: Surface, first: float, here: float, second: float, there: float
+) -> None:
     """The jaws carry the work sideways, the tap turns it about the first plane: then both planes run true."""
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), planes=2, apart_mm=60, workholding="four jaw")
     axis = [_off(first, here), _off(second, there)]
@@ -302,25 +303,25 @@ def test_shims_behind_a_flange_take_the_tilt_out(high: float) -> None:
 
 
 def test_taper_between_centres() -> None:
-    """A test bar whose far end stands 0.03 nearer over 150: taper 0.06, the tailstock away by 0.02 for every 100."""
+    """A test bar whose far end is 0.03 nearer over 150: taper 0.06, the tailstock away by 0.02 for every 100."""
     job = RunoutJob(angles_deg=evenly_spaced(8), planes=2, apart_mm=150, workholding="between centres")
     wobble = [0.05 * cos(radians(angle - 77)) for angle in job.angles_deg]
     turns = [
         Turn(angles_deg=job.angles_deg, readings_mm=tuple(reading + mean for reading in wobble), plane=plane)
         for plane, mean in ((1, 0.0), (2, 0.03))
     ]
-    tilt = findings(job, turns, 0.001).tilt
+    tilt = analyse_set(job, turns, 0.001).tilt
     assert tilt is not None
     assert taper_mm(tilt) == pytest.approx(0.06)
     said = tailstock_words(tilt, LATHE.say)
     assert {"0.06", "0.02", "100"} <= figures(said)
-    level = findings(job, [turns[0], turns[0]._replace(plane=2)], 0.001).tilt
+    level = analyse_set(job, [turns[0], replace(turns[0], plane=2)], 0.001).tilt
     assert level is not None
     assert "in line" in tailstock_words(level, LATHE.say)
 
 
 @pytest.mark.parametrize(("surface", "way"), [("outside", "falls"), ("bore", "rises")])
-def test_a_lever_shows_more_than_the_work_goes(surface: Surface, way: str) -> None:
+def test_lever_reading_changes_more_than_the_move(surface: Surface, way: str) -> None:
     """At 60 degrees the reading changes by twice the move (1 / cos 60): who stops at the move has done half of it."""
     work, marks = Bar((-0.05, 0.0), 20), evenly_spaced(8)
     job = RunoutJob(surface=surface, angles_deg=marks, workholding="four jaw", stylus_deg=60)

@@ -11,9 +11,9 @@ from core.inputs import ReadingsTaken, input_as_data, input_from_data
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob
 from core.operations.runout.readings import repeatability_mm
-from core.operations.runout.sets_of_readings import Turn, taken_as, turns_of
-from core.run.readings_taken import readings_taken
-from tests.core.test_runout_view import Check, bar_readings
+from core.operations.runout.sets_of_readings import Turn, as_readings_taken, turns_entered
+from core.run.runout_view import readings_taken
+from tests.core.run.test_runout_view import Check, bar_readings
 
 
 def _read_again(check: Check, *readings: float) -> None:
@@ -30,7 +30,7 @@ def _planned(check: Check) -> None:
 
 
 @pytest.mark.parametrize("closing", [True, False])
-def test_a_turn_read_three_times_is_one_round(closing: bool) -> None:
+def test_turn_read_three_times_is_one_set(closing: bool) -> None:
     """The mean of the three, their scatter by numpy, and moves as after the first time."""
     check = Check()
     first = bar_readings(0.20, 30)
@@ -41,8 +41,8 @@ def test_a_turn_read_three_times_is_one_round(closing: bool) -> None:
             check.read(*time)
         else:
             check.revise("measured", again=True)
-            assert check.seen.taken_mm == ()
-            assert check.seen.time == number + 1
+            assert check.seen.turn_readings_mm == ()
+            assert check.seen.times == number + 1
             check.read(*time)
         if closing:
             check.read(time[0])
@@ -50,21 +50,21 @@ def test_a_turn_read_three_times_is_one_round(closing: bool) -> None:
             check.skip()
         _planned(check)
         assert [step for step in check.state.open_steps() if "move" in step.extra]
-    assert len(check.seen.rounds) == 1
-    found = check.seen.now.planes[1]
+    assert len(check.seen.sets) == 1
+    found = check.seen.current_set.planes[1]
     assert found.times == 3
     assert found.readings_mm == pytest.approx(np.mean(times, axis=0))
     residual = np.array(times) - np.mean(times, axis=1, keepdims=True) - np.mean(times, axis=0) + np.mean(times)
     scatter = np.sqrt((residual**2).sum() / (7 * 2))
     assert found.repeatability_mm == pytest.approx(scatter)
     assert found.reading_error_mm == pytest.approx(max(0.01 / np.sqrt(12), scatter / np.sqrt(3)))
-    # After a move the whole turn begins another round.
+    # After a move the whole turn starts another set.
     check.moved()
     check.read(*bar_readings(0.01, 30))
-    assert [len(one.turns) for one in check.seen.rounds] == [3, 1]
+    assert [len(one.turns) for one in check.seen.sets] == [3, 1]
 
 
-def test_two_times_are_the_pooled_pairs() -> None:
+def test_two_times_equal_pooled_pairs() -> None:
     """Of two times the sum over squared differences: s² = sum (d - mean d)² / (2 (n - 1))."""
     one, other = np.random.default_rng(2).normal(0, 0.02, (2, 12))
     change = other - one
@@ -72,14 +72,14 @@ def test_two_times_are_the_pooled_pairs() -> None:
     assert repeatability_mm([one.tolist(), (other + 0.3).tolist()]) == pytest.approx(expected)
 
 
-def test_scatter_at_random_over_many_times() -> None:
+def test_repeatability_over_many_times() -> None:
     """Four times three hundred marks scattered by 0.02, each mark and time with a level of its own, show 0.02."""
     rng = np.random.default_rng(4)
     times = rng.normal(0, 0.02, (4, 300)) + rng.normal(0, 1, 300) + rng.normal(0, 1, (4, 1))
     assert repeatability_mm(times.tolist()) == pytest.approx(0.02, rel=0.06)
 
 
-def test_a_third_time_of_a_first_version_run_is_no_round_of_its_own() -> None:
+def test_third_time_of_a_first_version_run_stays_in_its_set() -> None:
     """Its steps bear no number of the repeat: a mark that comes by once more begins the next."""
     check = Check(positions=4)
     check.read(*bar_readings(0.2, 30, 4), bar_readings(0.2, 30, 4)[0])
@@ -94,8 +94,8 @@ def test_a_third_time_of_a_first_version_run_is_no_round_of_its_own() -> None:
         check.log("revised", cause="measured", given={"again": True}, steps=steps)
         check.read(*bar_readings(0.2, 30, 4))
         check.skip()
-    assert len(check.seen.rounds) == 1
-    assert check.seen.now.planes[1].times == 3
+    assert len(check.seen.sets) == 1
+    assert check.seen.current_set.planes[1].times == 3
 
 
 def _as_data(step: Any) -> dict[str, Any]:
@@ -115,7 +115,7 @@ def _as_logged(taken: ReadingsTaken) -> ReadingsTaken:
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("times", [1, 2, 3, 4])
 @pytest.mark.parametrize("closed", [(), (0,), (1,), (0, 2)])
-def test_what_is_logged_of_a_round_comes_back(planes: int, times: int, closed: tuple[int, ...]) -> None:
+def test_logged_set_reads_back(planes: int, times: int, closed: tuple[int, ...]) -> None:
     """Readings and closing readings of every plane and time."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=planes, apart_mm=40.0 if planes == 2 else None)
     turns = [
@@ -129,11 +129,11 @@ def test_what_is_logged_of_a_round_comes_back(planes: int, times: int, closed: t
         for repeat in range(times)
         for plane in range(1, planes + 1)
     ]
-    assert turns_of(job, _as_logged(taken_as(turns))) == turns
+    assert turns_entered(job, _as_logged(as_readings_taken(turns))) == turns
 
 
-def test_a_second_plane_that_was_skipped_is_not_made_of_the_first() -> None:
+def test_skipped_second_plane_stays_empty() -> None:
     """One plane of two: it stays the first."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=2, apart_mm=40.0)
     turn = Turn(angles_deg=job.angles_deg, readings_mm=(0.0, 0.1, 0.2, 0.1))
-    assert turns_of(job, _as_logged(taken_as([turn]))) == [turn]
+    assert turns_entered(job, _as_logged(as_readings_taken([turn]))) == [turn]

@@ -1,4 +1,4 @@
-"""A runout check as a screen follows it: rounds, what they tell and when, the picture; lists as typed."""
+"""A runout check as its screen shows it: sets of readings, their findings, the picture; entered lists."""
 
 from math import atan2, cos, degrees, hypot, radians
 from typing import Any
@@ -7,26 +7,23 @@ import pytest
 
 from core.lathe.lathe import Chuck, Indicator, Lathe
 from core.lathe.reader import lathe_from
-from core.operations.runout.findings import before_reading
+from core.operations.runout.findings import expected_figures
 from core.operations.runout.harmonics import evenly_spaced
 from core.operations.runout.job import RunoutJob
-from core.operations.runout.lists import as_typed, listed, two_lists
-from core.operations.runout.picture import Place, PolarView, Read, jaws_deg, polar_view
-from core.operations.runout.readings import is_suspect, nudged
+from core.operations.runout.picture import Point, PolarView, TurnToDraw, jaws_deg, polar_view
+from core.operations.runout.readings import is_suspect, list_text, nudged_text, plane_lists, split_list
 from core.operations.runout.sets_of_readings import Turn, plane_analysis
-from core.run.readings_taken import readings_taken
-from core.run.runout_view import Following, following
-from core.run.take_over import groove_of, meaning
+from core.run.runout_view import RunoutView, deepest_groove, effect_words, readings_taken, runout_view
 from core.values.quantities import mm_text
 from tests.core.counted import Counted
 from tests.core.figures import figures as figures_in
-from tests.core.runout_bars import first_harmonic
+from tests.core.operations.runout.runout_bars import first_harmonic
 
 LATHE = lathe_from({"format": 1, "name": "Bench", "indicator": {"graduation": "0.01 mm"}}, "bench.toml")
 
 
 def bar_readings(size: float, high: float, count: int = 8) -> list[float]:
-    """What a round bar whose middle lies `size` off towards `high` reads, to a hundredth."""
+    """What a round bar whose centre is `size` off towards `high` reads, to a hundredth."""
     return [round(size * cos(radians(angle - high)), 2) for angle in evenly_spaced(count)]
 
 
@@ -37,8 +34,8 @@ class Check(Counted):
         super().__init__(LATHE, "runout", **{"workholding": "four jaw", "diameter": "20 mm", **keys})
 
     @property
-    def seen(self) -> Following:
-        return following(self.plan_input, self.state)
+    def seen(self) -> RunoutView:
+        return runout_view(self.plan_input, self.state)
 
     def read(self, *readings_mm: float) -> None:
         """Do steps until a reading is wanted, then read, again and again."""
@@ -48,15 +45,15 @@ class Check(Counted):
             self.log("done", step=self.cursor.id, value=f"{reading:.3f}", unit="mm")
 
     def moved(self) -> None:
-        """Plan another round."""
+        """Plan another set of readings."""
         self.revise("moved")
 
 
-def _kinds(seen: Following, kind: str) -> list[str]:
-    return [line.words for line in seen.says if line.kind == kind]
+def _kinds(seen: RunoutView, kind: str) -> list[str]:
+    return [line.words for line in seen.findings if line.kind == kind]
 
 
-def test_nothing_is_told_before_it_means_something() -> None:
+def test_no_figures_before_they_mean_something() -> None:
     """With two readings, and with three in a quarter of the turn, a sentence; then figures, and form at the end."""
     check = Check()
     assert check.seen.heading == ""
@@ -77,15 +74,15 @@ def test_nothing_is_told_before_it_means_something() -> None:
 
 
 def test_before_and_after_a_move() -> None:
-    """The round before stays for comparison, also before the first new reading; what changed is told at the end."""
+    """The previous set stays for comparison, also before the first new reading; what changed is shown at the end."""
     check = Check(tolerance="0.02 mm")
     check.read(*bar_readings(0.10, 77), 0.02)
-    assert check.seen.before is None
-    assert check.seen.moves_wait
+    assert check.seen.previous_set is None
+    assert check.seen.move_advised
     check.moved()
-    assert check.seen.now.turns == ()
-    assert check.seen.before is not None
-    assert [trace.letter for trace in check.seen.picture.traces] == ["o", "x"]
+    assert check.seen.current_set.turns == ()
+    assert check.seen.previous_set is not None
+    assert [trace.letter for trace in check.seen.picture.drawn_turns] == ["o", "x"]
     check.read(0.0)
     assert figures_in(check.seen.heading) == {"2", "8"}
     check.read(*bar_readings(0.01, 77)[1:], 0.0)
@@ -97,11 +94,11 @@ def test_before_and_after_a_move() -> None:
     assert len(_kinds(check.seen, "verdict")) == 1
     check.moved()
     check.read(*bar_readings(0.02, 200), 0.0)
-    assert check.seen.before is not None
-    assert check.seen.before.turn(1).readings_mm == (0.0, *bar_readings(0.01, 77)[1:])
+    assert check.seen.previous_set is not None
+    assert check.seen.previous_set.turn(1).readings_mm == (0.0, *bar_readings(0.01, 77)[1:])
 
 
-def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
+def test_no_move_is_promised_within_tolerance() -> None:
     """0.2 mm of movement within 0.3: read, and no more."""
     for tolerance, promised in (("0.3 mm", False), ("0.02 mm", True)):
         check = Check(tolerance=tolerance)
@@ -109,52 +106,52 @@ def test_where_nothing_is_to_be_done_nothing_is_promised() -> None:
         taken = readings_taken(check.plan_input, check.state)
         assert taken is not None
         check.tell(taken)
-        assert check.seen.moves_wait == promised
+        assert check.seen.move_advised == promised
 
 
-def test_a_round_broken_off_is_not_compared_with() -> None:
-    """After a move in mid-round the last complete one counts."""
+def test_broken_off_set_is_not_compared() -> None:
+    """After a move within a set the last complete one counts."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.02)
     check.moved()
     check.read(*bar_readings(0.05, 77)[:4])
     check.moved()
     check.read(*bar_readings(0.03, 77)[:4])
-    assert len(check.seen.rounds) == 3
-    assert check.seen.before == check.seen.rounds[0]
+    assert len(check.seen.sets) == 3
+    assert check.seen.previous_set == check.seen.sets[0]
 
 
-def test_a_mark_of_an_earlier_round_read_anew_stays_there() -> None:
-    """Its reading goes where its step belongs, and the later round is not torn apart."""
+def test_mark_read_again_stays_in_its_set() -> None:
+    """Its reading goes where its step belongs, and the later set stays whole."""
     check = Check(positions=4)
     first = check.state.steps[1].id
     check.read(*bar_readings(0.10, 77, 4), 0.02)
     check.moved()
     check.read(*bar_readings(0.05, 77, 4))
     check.log("reopened", steps=[first])
-    assert [len(found.turn(1).readings_mm) for found in check.seen.rounds] == [3, 4]
+    assert [len(found.turn(1).readings_mm) for found in check.seen.sets] == [3, 4]
     check.read(0.07)
-    assert check.seen.rounds[0].turn(1).angles_deg == (0, 90, 180, 270)
-    assert check.seen.rounds[0].turn(1).readings_mm[0] == 0.07
+    assert check.seen.sets[0].turn(1).angles_deg == (0, 90, 180, 270)
+    assert check.seen.sets[0].turn(1).readings_mm[0] == 0.07
 
 
-def test_a_slipped_indicator_is_said_and_loses_nothing() -> None:
+def test_slipped_indicator_keeps_all_readings() -> None:
     """The closing reading 0.2 mm off: no verdict, no move, all readings there."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.22)
-    assert "slipped" in check.seen.now.why_not
-    assert [line.kind for line in check.seen.says] == ["asked"]
-    assert len(check.seen.now.turn(1).readings_mm) == 8
-    assert not check.seen.moves_wait
+    assert "slipped" in check.seen.current_set.refusal
+    assert [line.kind for line in check.seen.findings] == ["asked"]
+    assert len(check.seen.current_set.turn(1).readings_mm) == 8
+    assert not check.seen.move_advised
 
 
-def test_two_planes_have_a_trace_each() -> None:
-    """The one being read first; jaws are not moved by the second; told apart at the end."""
+def test_two_planes_are_drawn_separately() -> None:
+    """The one being read first; jaws are not moved by the second; tilt and offset are separate at the end."""
     check = Check(planes=2, apart="40 mm", positions=4)
     check.read(*bar_readings(0.10, 77, 4), 0.02, *bar_readings(0.10, 257, 4)[:3])
     seen = check.seen
     assert seen.plane == 2 and figures_in(seen.heading) == {"4", "2"}
-    assert [(trace.letter, len(trace.points)) for trace in seen.picture.traces] == [("o", 3), ("1", 4)]
+    assert [(trace.letter, len(trace.points)) for trace in seen.picture.drawn_turns] == [("o", 3), ("1", 4)]
     assert _kinds(seen, "do") == []
     check.read(bar_readings(0.10, 257, 4)[3])
     assert [heading for heading, _ in check.seen.figures] == ["Second plane", "First plane"]
@@ -176,15 +173,15 @@ def test_screwed_on_work_is_seated_three_times_and_compared() -> None:
     assert {"3", "0.17"} <= {figure[:4] for figure in figures_in(changed)}
 
 
-def test_readings_of_the_job_are_the_round_before() -> None:
+def test_job_readings_are_the_previous_set() -> None:
     """While their moves are still to be made they are what is looked at; then they are compared with."""
     check = Check(positions=4, readings=["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"])
-    assert check.seen.now.complete
+    assert check.seen.current_set.complete
     check.log("done", step=check.cursor.id)
     assert not figures_in(check.seen.heading)
     check.read(0.0)
-    assert check.seen.before is not None
-    assert check.seen.before.complete
+    assert check.seen.previous_set is not None
+    assert check.seen.previous_set.complete
     assert figures_in(check.seen.heading) == {"2", "4"}
 
 
@@ -192,10 +189,10 @@ def test_four_readings_in_a_three_jaw_chuck() -> None:
     """What the offset may really be is said before the shims built on it."""
     check = Check(positions=4, workholding="three jaw")
     check.read(*bar_readings(0.10, 77, 4), 0.02)
-    words = [line.words for line in check.seen.says]
+    words = [line.words for line in check.seen.findings]
     alias = next(i for i, line in enumerate(words) if "three-lobed part" in line and "all of it" in line)
     assert alias < next(i for i, line in enumerate(words) if line.startswith("Shim"))
-    planned = {figure.name: figure.value for figure in before_reading(check.seen.job, LATHE)}
+    planned = {figure.name: figure.value for figure in expected_figures(check.seen.job, LATHE)}
     assert any("three-lobed" in value for value in planned.values())
     assert "±" in planned["Eccentricity to"]
 
@@ -208,19 +205,19 @@ def _view(job: RunoutJob, *turns: list[float], mark_deg: float | None = None) ->
     for letter, readings in zip("ox", turns, strict=False):
         turn = Turn(angles_deg=job.angles_deg[: len(readings)], readings_mm=tuple(readings))
         analysis = plane_analysis(job, [turn], 1, 0.01) if len(readings) > 4 else None
-        reads.append(Read(letter=letter, name="turn", turn=turn, analysis=analysis))
-    return polar_view(reads, job, mark_deg=mark_deg, graduation_mm=0.01, say=mm_text)
+        reads.append(TurnToDraw(letter=letter, name="turn", turn=turn, analysis=analysis))
+    return polar_view(reads, job, mark_deg=mark_deg, graduation_mm=0.01, length_text=mm_text)
 
 
-def _polar(place: Place) -> tuple[float, float]:
+def _polar(place: Point) -> tuple[float, float]:
     """Distance from the middle, and the angle from the top, clockwise."""
     x, y = place
     return hypot(x, y), degrees(atan2(x, y)) % 360
 
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
-def test_the_picture_is_to_scale(surface: Any) -> None:
-    """Marks run clockwise from the top; a ring is worth what is said; in a bore + lies nearer to the axis."""
+def test_picture_is_to_scale(surface: Any) -> None:
+    """Marks run clockwise from the top; a ring is as high as stated; in a bore + is nearer to the axis."""
     job = RunoutJob(angles_deg=evenly_spaced(8), surface=surface, diameter_mm=20, workholding="four jaw")
     readings = [0.2 * cos(radians(angle - 77)) for angle in job.angles_deg]
     view = _view(job, readings, mark_deg=135.0)
@@ -228,12 +225,12 @@ def test_the_picture_is_to_scale(surface: Any) -> None:
     rings = sorted(view.rings)
     ring = rings[1] - rings[0]
     assert {"0.1", "10"} <= figures_in(view.scale)
-    for place, angle, reading in zip(view.traces[0].points, job.angles_deg, readings, strict=True):
+    for place, angle, reading in zip(view.drawn_turns[0].points, job.angles_deg, readings, strict=True):
         radius, mark = _polar(place)
         assert mark == pytest.approx(angle, abs=1e-9)
         assert radius == pytest.approx(1 + sense * reading / 0.1 * ring)
-    assert view.traces[0].high is not None
-    assert _polar(view.traces[0].high) == pytest.approx((1 + sense * 2 * ring, 77), abs=0.2)
+    assert view.drawn_turns[0].high is not None
+    assert _polar(view.drawn_turns[0].high) == pytest.approx((1 + sense * 2 * ring, 77), abs=0.2)
     # A ring of 0.1 mm drawn as `ring` of a radius of 10 mm.
     assert f"{ring * 10 / 0.1:.0f}" in figures_in(view.scale)
     assert view.indicator is not None
@@ -242,16 +239,16 @@ def test_the_picture_is_to_scale(surface: Any) -> None:
 
 
 def test_before_and_after_share_a_scale() -> None:
-    """A cured bar is a circle beside what it was before; nothing is blown up to fill the picture."""
+    """A trued bar is a circle beside what it was before; nothing is magnified to fill the picture."""
     job = RunoutJob(angles_deg=evenly_spaced(8))
-    after, before = _view(job, bar_readings(0.01, 77), bar_readings(0.3, 77)).traces
+    after, before = _view(job, bar_readings(0.01, 77), bar_readings(0.3, 77)).drawn_turns
     assert max(abs(_polar(place)[0] - 1) for place in before.points) == pytest.approx(0.38, abs=0.01)
     assert max(abs(_polar(place)[0] - 1) for place in after.points) < 0.02
-    alone = _view(job, bar_readings(0.01, 77)).traces[0]
+    alone = _view(job, bar_readings(0.01, 77)).drawn_turns[0]
     assert max(abs(_polar(place)[0] - 1) for place in alone.points) <= 0.2
 
 
-def test_the_arrow_goes_the_way_the_marks_come() -> None:
+def test_arrow_shows_how_the_work_turns() -> None:
     """Marks run clockwise, so the work turns anticlockwise, and the next mark comes to the indicator."""
     ends = [_polar(place)[1] for place in _view(RunoutJob(angles_deg=evenly_spaced(8))).turning]
     assert ends[0] == pytest.approx(60)
@@ -259,7 +256,7 @@ def test_the_arrow_goes_the_way_the_marks_come() -> None:
     assert ends[1] < ends[0]
 
 
-def test_marks_still_to_be_read() -> None:
+def test_marks_still_to_read() -> None:
     """Those of the turn that have no reading yet; three jaws sit where they sit."""
     job = RunoutJob(angles_deg=evenly_spaced(6), workholding="three jaw")
     view = _view(job, [0.0, 0.01])
@@ -283,18 +280,18 @@ def test_marks_still_to_be_read() -> None:
         ("", []),
     ],
 )
-def test_lists_as_typed(text: str, items: list[str]) -> None:
+def test_entered_lists(text: str, items: list[str]) -> None:
     """Parted by blanks, commas or semicolons, or as a job file has them; typed back they are the same list."""
-    assert listed(text, "mm") == items
-    assert listed(as_typed(items), "mm") == items
+    assert split_list(text, "mm") == items
+    assert split_list(list_text(items), "mm") == items
 
 
 def test_lists_of_two_planes() -> None:
     """One list, two, or what is no list at all."""
-    assert two_lists([["0 mm"], ["1 mm"]]) == (["0 mm"], ["1 mm"])
-    assert two_lists(["0 mm"]) == (["0 mm"], [])
-    assert two_lists("0 mm") == ("0 mm", [])
-    assert as_typed("0 mm") == "0 mm"
+    assert plane_lists([["0 mm"], ["1 mm"]]) == (["0 mm"], ["1 mm"])
+    assert plane_lists(["0 mm"]) == (["0 mm"], [])
+    assert plane_lists("0 mm") == ("0 mm", [])
+    assert list_text("0 mm") == "0 mm"
 
 
 @pytest.mark.parametrize(
@@ -308,15 +305,15 @@ def test_lists_of_two_planes() -> None:
         (tuple(bar_readings(2.0, 77)[:5]), bar_readings(2.0, 77)[5], False),
     ],
 )
-def test_a_slip_of_the_keys(before: tuple[float, ...], reading: float, asked: bool) -> None:
+def test_typing_slip_is_questioned_at_once(before: tuple[float, ...], reading: float, asked: bool) -> None:
     """A thousand times the rest is asked about from the first reading on; a large plain offset never is."""
     assert is_suspect(before, reading, 0.01) is asked
 
 
-def test_an_inch_indicator_is_nudged_by_its_own_graduation() -> None:
+def test_inch_indicator_is_nudged_by_its_graduation() -> None:
     """Half a thou: 0.0127 mm."""
-    assert nudged(0.0, 3, "in", 0.0127) == "0.0015"
-    assert nudged(0.0254, -1, "thou", 0.0127) == "0.5"
+    assert nudged_text(0.0, 3, "in", 0.0127) == "0.0015"
+    assert nudged_text(0.0254, -1, "thou", 0.0127) == "0.5"
 
 
 # What it means for the pattern.
@@ -344,26 +341,26 @@ depth = "0.3 mm"
 """
 
 
-def test_what_a_face_means_for_the_grooves(tmp_path: Any) -> None:
+def test_effect_of_face_runout_on_grooves(tmp_path: Any) -> None:
     """120° and a movement of 0.05 mm: the width varies by 2 x 0.05 x tan 60° = 0.173 mm (worked by hand)."""
     from core.jobs.job import read_job
 
     path = tmp_path / "plate.toml"
     path.write_text(JOB)
-    groove = groove_of(read_job(path))
+    groove = deepest_groove(read_job(path))
     assert groove is not None
     assert groove == (120.0, 0.0, 0.3)
     job = RunoutJob(angles_deg=evenly_spaced(4), surface="face", diameter_mm=60)
     turn = Turn(angles_deg=job.angles_deg, readings_mm=(0.025, 0.0, -0.025, 0.0))
-    words = meaning(plane_analysis(job, [turn], 1, 0.001), LATHE, groove)
+    words = effect_words(plane_analysis(job, [turn], 1, 0.001), LATHE, groove)
     # 2 x 0.275 x tan 60° and 2 x 0.325 x tan 60°.
     assert {"0.173", "0.953", "1.126", "0.3"} <= figures_in(words)
     # atan(0.025 / 30), over a metre.
     assert {"0.833", "1000"} <= figures_in(words)
-    assert groove_of(None) is None
+    assert deepest_groove(None) is None
 
 
-def test_the_moves_on_a_card() -> None:
+def test_moves_on_a_card() -> None:
     """In words, in the unit of the lathe."""
     from core.pages.figure_words import figure_lines
 
@@ -377,16 +374,16 @@ def test_the_moves_on_a_card() -> None:
     assert figures_in(dict(figure_lines({"moves": moves}, "in"))["move 2"]) == {"30°", "0.0010"}
 
 
-def test_of_two_pairs_only_what_can_be_told_is_advised() -> None:
-    """High at 2°: the pair across has less to do than the indicator can tell; it stays among the figures."""
+def test_only_moves_that_show_are_advised() -> None:
+    """High at 2°: the pair across needs less than the indicator can show; it stays among the figures."""
     from core.operations.runout.advice import advice
     from core.operations.runout.moves import moves
-    from core.operations.runout.sets_of_readings import findings
+    from core.operations.runout.sets_of_readings import analyse_set
 
     lathe = Lathe(name="trial", indicator=Indicator(graduation_mm=0.01), chuck=Chuck())
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding="four jaw")
     readings = tuple(0.05 * cos(radians(angle - 2)) for angle in job.angles_deg)
-    found = findings(job, [Turn(angles_deg=job.angles_deg, readings_mm=readings)], 0.01)
+    found = analyse_set(job, [Turn(angles_deg=job.angles_deg, readings_mm=readings)], 0.01)
     assert len(moves(found.first, job, lathe)) == 2
     (line,) = advice(found, job, lathe).to_do
     assert "press jaw 1" in line

@@ -12,7 +12,7 @@ Vector = tuple[float, float]
 
 @dataclass(frozen=True)
 class Bar:
-    """A round, oval or lobed bar whose middle lies at `centre`; both go with the work."""
+    """A round, oval or lobed bar whose centre is at `centre`; both move with the work."""
 
     centre: Vector
     radius: float
@@ -43,7 +43,7 @@ class Bar:
 
 
 def centre_in_three_jaws(shims: Sequence[float], radius: float, wide: bool) -> Vector:
-    """Where a bar of this radius comes to lie between three jaws that close alike on it and its shims.
+    """Where a bar of this radius is held by three jaws that close alike on it and its shims.
 
     Narrow tips are points on radial lines, wide faces straight lines square to them:
     each must touch the circle; the opening of the jaws is found with the middle.

@@ -1,4 +1,4 @@
-"""Harmonics against numpy and scipy, six ordinates in fractions, and what must hold whatever is read."""
+"""Harmonics against numpy and scipy, six ordinates in fractions, and properties that hold for any readings."""
 
 from fractions import Fraction
 from itertools import pairwise
@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
-from core.operations.runout.harmonics import LARGEST_FACTOR, determines, direction_deg, evenly_spaced, fit, leak
+from core.operations.runout.harmonics import LARGEST_FACTOR, alias_share, determines, direction_deg, evenly_spaced, fit
 from core.values.errors import PlanError
 from tests.core.exact import power
 
@@ -92,8 +92,10 @@ def test_evenly_spaced_is_the_fourier_transform(count: int, data: st.DataObject)
 
 
 @given(st.integers(3, 24), st.floats(0.01, 2), st.floats(0, 359), st.floats(-50, 50), st.floats(0.1, 9))
-def test_what_must_hold_of_any_turn(count: int, size: float, high: float, constant: float, scale: float) -> None:
-    """One station on, a constant, a factor, the sign: each moves the high spot as it must."""
+def test_turn_shift_constant_factor_and_sign(
+    count: int, size: float, high: float, constant: float, scale: float
+) -> None:
+    """One mark further, a constant, a factor, the sign: each moves the high spot as expected."""
     angles = evenly_spaced(count)
     readings = [size * np.cos(radians(angle - high)) + 0.1 * np.cos(5 * radians(angle)) for angle in angles]
     plain = fit(angles, readings)
@@ -116,10 +118,10 @@ def test_aliases_follow_the_sampling_theorem(lobes: int) -> None:
     """Order j passes wholly for order 1 where j = m N - 1 or m N + 1, else not at all."""
     counts = range(3, 17)
     passes = [float((lobes + 1) % count == 0 or (lobes - 1) % count == 0) for count in counts]
-    assert [leak(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
+    assert [alias_share(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
 
 
-def test_a_leak_is_the_worst_of_all_phases() -> None:
+def test_alias_share_is_the_worst_of_all_phases() -> None:
     """Three lobes turned to every degree, read at uneven marks: numpy finds no more than the leak, and as much."""
     angles = (0.0, 40.0, 95.0, 180.0, 200.0, 300.0)
     design = _design(angles, (1,))
@@ -128,11 +130,11 @@ def test_a_leak_is_the_worst_of_all_phases() -> None:
         form = np.cos(3 * np.radians(angles) - np.radians(phase))
         _, a, b = np.linalg.lstsq(design, form, rcond=None)[0]
         worst = max(worst, float(np.hypot(a, b)))
-    assert leak(angles, 3) == pytest.approx(worst, rel=1e-3)
+    assert alias_share(angles, 3) == pytest.approx(worst, rel=1e-3)
 
 
-def test_the_errors_agree_with_readings_scattered_at_random() -> None:
-    """Many turns of scattered readings scatter the eccentricity and its direction as foretold."""
+def test_errors_agree_with_random_scatter() -> None:
+    """Many turns of scattered readings scatter the eccentricity and its direction as predicted."""
     angles, random = (0.0, 30.0, 100.0, 160.0, 250.0), np.random.default_rng(1)
     true = np.array([np.cos(radians(angle - 70)) for angle in angles])
     along, across = fit(angles, list(true)).errors()
@@ -161,13 +163,13 @@ def test_marks_that_determine_a_circle(angles: tuple[float, ...], enough: bool) 
         assert np.sqrt(np.linalg.eigvalsh(covariance[1:, 1:]).max()) <= LARGEST_FACTOR
 
 
-def test_marks_that_determine_nothing_are_refused() -> None:
+def test_insufficient_marks_are_refused() -> None:
     """A sentence, not a division by zero."""
     with pytest.raises(PlanError, match=r"\b3 marks\b"):
         fit((0, 180, 360), (1, 2, 3))
 
 
-def test_directions_run_once_round() -> None:
+def test_directions_cover_one_turn() -> None:
     """Every quarter in turn, never 360."""
     found = [direction_deg(np.cos(radians(angle)), np.sin(radians(angle))) for angle in range(0, 360, 5)]
     assert found == pytest.approx(list(range(0, 360, 5)))

@@ -1,4 +1,4 @@
-"""From which side a slide comes to its mark: the way it cuts, in a bore outwards (common practice, no source)."""
+"""Slides come to their mark in the direction in which they cut, in a bore outwards (common practice, no source)."""
 
 from typing import Any
 
@@ -6,8 +6,7 @@ import pytest
 
 from core.inputs import PickedUp
 from core.lathe.reader import stand_in_lathe
-from core.run.counter_view import counter_view
-from core.run.movements import Movements
+from core.run.counter_view import Movements, counter_view
 from core.run.progress import revised_steps
 from tests.core.counted import Counted
 
@@ -43,7 +42,7 @@ def _touched_off(run: Counted) -> list[str]:
         ("groove", GROOVE, "away from the axis", "towards the axis"),
     ],
 )
-def test_a_slide_is_touched_off_the_way_it_cuts(kind: str, keys: dict[str, Any], way: str, other: str) -> None:
+def test_touch_off_is_in_the_cutting_direction(kind: str, keys: dict[str, Any], way: str, other: str) -> None:
     """The counter's own direction of every deeper pass is the one the touch-off was made in."""
     run = Counted(stand_in_lathe(), kind, **keys)
     touched = _touched_off(run)
@@ -58,7 +57,7 @@ def test_a_slide_is_touched_off_the_way_it_cuts(kind: str, keys: dict[str, Any],
 
 
 @pytest.mark.parametrize(("keys", "away"), [(BORE, "inwards"), (SHAFT, "outwards")])
-def test_a_slide_wound_back_goes_past_its_mark(keys: dict[str, Any], away: str) -> None:
+def test_slide_wound_back_goes_past_its_mark(keys: dict[str, Any], away: str) -> None:
     """Set deeper than planned and undone, it is wound back past the mark and comes to it again the way it cuts."""
     run = Counted(stand_in_lathe(), "turn", **keys)
     _to_cut(run)
@@ -74,7 +73,7 @@ def test_a_slide_wound_back_goes_past_its_mark(keys: dict[str, Any], away: str) 
 
 
 @pytest.mark.parametrize(("keys", "way"), [(BORE, "out"), (SHAFT, "in")])
-def test_the_movements_of_a_pass_say_the_way(keys: dict[str, Any], way: str) -> None:
+def test_movements_name_the_direction(keys: dict[str, Any], way: str) -> None:
     """To the reading the way it cuts; clear of a bore's wall inwards."""
     run = Counted(stand_in_lathe(), "turn", **keys)
     _to_cut(run)
@@ -84,8 +83,8 @@ def test_the_movements_of_a_pass_say_the_way(keys: dict[str, Any], way: str) -> 
 
 
 @pytest.mark.parametrize(("keys", "way"), [(INSIDE, "outwards"), (OUTSIDE, "inwards")])
-def test_a_thread_is_picked_up_the_way_it_cuts(keys: dict[str, Any], way: str) -> None:
-    """What the dials show then counts from a place with the backlash taken up."""
+def test_thread_is_picked_up_in_the_cutting_direction(keys: dict[str, Any], way: str) -> None:
+    """What the dials show then counts from a position with the backlash taken up."""
     run = Counted(stand_in_lathe(), "thread", **keys)
     _to_cut(run)
     run.done()

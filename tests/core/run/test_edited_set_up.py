@@ -9,11 +9,11 @@ from core.inputs import PickedUp
 from core.jobs.job import read_job
 from core.operations.registry import make_plan
 from core.plan import Step
-from core.run.progress import edited, plan_input_of, revised_steps
+from core.run.progress import edited_input, plan_input_of, revised_steps
 from core.setting_up import prepares, set_up_steps
 from tests.core.counted import Counted
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def run_of(sample: str, kind: str) -> Counted:
@@ -25,7 +25,7 @@ def run_of(sample: str, kind: str) -> Counted:
 
 def change(run: Counted, **keys: Any) -> None:
     """Plan the rest of a run by its job with other keys."""
-    now, entered = edited(run.plan_input._replace(parameters={**run.plan_input.parameters, **keys}), run.state)
+    now, entered = edited_input(run.plan_input._replace(parameters={**run.plan_input.parameters, **keys}), run.state)
     steps = revised_steps(now, run.state, entered)
     run.plan_input = now
     run.log_revised(entered, steps)
@@ -41,7 +41,7 @@ CHANGED = [("socket_arbor", "taper", {"taper": "1:10"}), ("sundial_arbor", "thre
 
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
-def test_at_the_first_step_all_is_set_up_as_the_job_says_now(sample: str, kind: str, keys: dict[str, Any]) -> None:
+def test_edit_at_the_first_step_renews_the_set_up(sample: str, kind: str, keys: dict[str, Any]) -> None:
     """The set-up steps are those of a new run, in their order."""
     run = run_of(sample, kind)
     change(run, **keys)
@@ -49,7 +49,7 @@ def test_at_the_first_step_all_is_set_up_as_the_job_says_now(sample: str, kind: 
 
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
-def test_what_was_set_up_otherwise_is_set_up_again(sample: str, kind: str, keys: dict[str, Any]) -> None:
+def test_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, Any]) -> None:
     """At each step of the set-up: whatever the run did before its first pass, the last of each title is as it says now.
 
     There and back again, all done in between: the angle of the first job is then set once more.
@@ -73,7 +73,7 @@ def test_what_was_set_up_otherwise_is_set_up_again(sample: str, kind: str, keys:
                 run.done()
 
 
-def test_what_the_edit_leaves_alone_is_not_set_up_again() -> None:
+def test_unchanged_set_up_is_not_repeated() -> None:
     """Other cuts: what is done stays done, and the open steps stay as they are."""
     run = run_of("sundial_arbor", "thread")
     run.done(2)
@@ -83,7 +83,7 @@ def test_what_the_edit_leaves_alone_is_not_set_up_again() -> None:
 
 
 @pytest.mark.parametrize("cuts", [0, 4])
-def test_a_thread_being_picked_up_is_found_again_all_the_same(cuts: int) -> None:
+def test_edit_keeps_the_pick_up_of_a_thread(cuts: int) -> None:
     """Its groove is there: no edit brings the touch-off on the blank back, and the depth still comes from measuring."""
     run = run_of("sundial_arbor", "thread")
     while cuts and run.cursor.action != "cut":
