@@ -11,7 +11,7 @@ from core.safety import ADVICE
 
 CARD_FORMAT = 1
 
-STAND_IN_WORDS = (
+EXAMPLE_LATHE_WORDS = (
     f"these figures are for the stand-in lathe, not for yours: describe your own in a lathe file, or in {SET_UP}"
 )
 
@@ -61,7 +61,7 @@ def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
 
 def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
     """Return the cautions of this operation alone, that of an example lathe first."""
-    return [*([STAND_IN_WORDS] if lathe.stand_in else []), *operation.plan.cautions]
+    return [*([EXAMPLE_LATHE_WORDS] if lathe.stand_in else []), *operation.plan.cautions]
 
 
 def general_cautions(job: Job) -> tuple[str, ...]:

@@ -33,8 +33,8 @@ def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None =
     """Return the card of a job as text, no line wider than `columns` (40 at least), with what `draw` draws."""
     page = _Page(max(columns, LEAST_COLUMNS))
     lines = [*page.wrapped(job.title.upper()), ""]
-    lines += page.wrapped(f"Lathe: {_lathe_words(job.lathe)}", rest=_INDENT)
-    lines += page.wrapped(f"Material: {job.material}", rest=_INDENT) if job.material else []
+    lines += page.wrapped(f"Lathe: {_lathe_words(job.lathe)}", others=_INDENT)
+    lines += page.wrapped(f"Material: {job.material}", others=_INDENT) if job.material else []
     general = general_cautions(job)
     if general:
         lines += ["", *page.heading("Before power"), *page.cautions(general)]
@@ -62,8 +62,8 @@ class _Page:
 
     columns: int
 
-    def wrapped(self, sentence: str, *, first: str = "", rest: str = "") -> list[str]:
-        return wrapped_sizes(sentence, self.columns, first=first, rest=rest)
+    def wrapped(self, sentence: str, *, first: str = "", others: str = "") -> list[str]:
+        return wrapped_sizes(sentence, self.columns, first=first, others=others)
 
     def heading(self, words: str) -> list[str]:
         lines = self.wrapped(words)
@@ -71,7 +71,7 @@ class _Page:
 
     def cautions(self, sentences: Sequence[str], indent: str = _INDENT) -> Iterator[str]:
         for sentence in sentences:
-            yield from self.wrapped(sentence, first=f"{indent}! ", rest=f"{indent}  ")
+            yield from self.wrapped(sentence, first=f"{indent}! ", others=f"{indent}  ")
 
     def operation(
         self, operation: JobOperation, lathe: Lathe, changes: Sequence[Change], picture: Sequence[str]
@@ -93,7 +93,7 @@ class _Page:
             yield f"{_INDENT}{_before_words(changes)}"
         head = f"{_INDENT}{BOX} "
         for change in changes:
-            yield from self.wrapped(change.text, first=head, rest=" " * (len(head) + _GAP))
+            yield from self.wrapped(change.text, first=head, others=" " * (len(head) + _GAP))
 
     def _figures(self, operation: JobOperation, lathe: Lathe) -> Iterator[str]:
         figures = operation.plan.figures
@@ -102,10 +102,10 @@ class _Page:
         hang = " " * (len(_INDENT) + width + _GAP)
         for name, value in lines:
             if len(name) > width:
-                yield from self.wrapped(f"{name}{' ' * _GAP}{value}", first=_INDENT, rest=_INDENT * 2)
+                yield from self.wrapped(f"{name}{' ' * _GAP}{value}", first=_INDENT, others=_INDENT * 2)
                 continue
             # What runs on stands under the values, so that a name is never mistaken for a part of one.
-            yield from self.wrapped(value, first=f"{_INDENT}{name:<{width}}{' ' * _GAP}", rest=hang)
+            yield from self.wrapped(value, first=f"{_INDENT}{name:<{width}}{' ' * _GAP}", others=hang)
         for key in TABLES & figures.keys():
             yield from ["", *self._table(key, figures[key], lathe)]
 
@@ -127,12 +127,12 @@ class _Page:
                 line = f"{name:<{names}}" + "".join(
                     f"{value:>{cells}}" if cells else f" {value}" for value in values[shown]
                 )
-                yield from self.wrapped(line, first=_INDENT, rest=_INDENT * 2)
+                yield from self.wrapped(line, first=_INDENT, others=_INDENT * 2)
 
     def _steps(self, operation: JobOperation, lathe: Lathe) -> Iterator[str]:
         steps = operation.plan.steps
         if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
-            yield from [*self.wrapped(ON_THE_RADIUS, first=_INDENT, rest=_INDENT), ""]
+            yield from [*self.wrapped(ON_THE_RADIUS, first=_INDENT, others=_INDENT), ""]
         digits = max(len(str(len(steps))), 2)
         head_columns = len(f"{_INDENT}{BOX} {'':>{digits}}  ")
         amounts = [amount_words(step, lathe) for step in steps]
@@ -144,7 +144,7 @@ class _Page:
         for number, (step, amount) in enumerate(zip(steps, amounts, strict=True), start=1):
             yield from self._step(f"{_INDENT}{BOX} {number:>{digits}}  ", step, amount, across)
             for note in _notes(step, lathe):
-                yield from self.wrapped(note, first=indent, rest=indent)
+                yield from self.wrapped(note, first=indent, others=indent)
             yield from self.cautions(step.cautions, indent)
 
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
@@ -154,9 +154,9 @@ class _Page:
         if amounts and len(line) <= self.columns:
             yield line
             return
-        yield from self.wrapped(step.text, first=head, rest=indent)
+        yield from self.wrapped(step.text, first=head, others=indent)
         if amounts:
-            yield from self.wrapped(amounts, first=indent, rest=indent)
+            yield from self.wrapped(amounts, first=indent, others=indent)
 
 
 def _untabled(figures: Mapping[str, Any]) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from core.events.state import RunSummary
 from core.run.event_words import EventLine, event_lines, run_names, status_words, wall_parts
 from core.values.plain_text import clean
 
-Logged = tuple[RunSummary, Sequence[Event]]
+LoggedRun = tuple[RunSummary, Sequence[Event]]
 """A run and all its events."""
 
 COLUMNS = (
@@ -42,7 +42,7 @@ _NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?")
 _STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-def as_text(runs: Iterable[Logged]) -> Iterator[str]:
+def as_text(runs: Iterable[LoggedRun]) -> Iterator[str]:
     """Yield the lines that `halfnut log` prints: a heading for each run, a line for each event."""
     for info, events in runs:
         yield _heading(info)
@@ -55,7 +55,7 @@ def as_text(runs: Iterable[Logged]) -> Iterator[str]:
                 yield f"         the clock: {remarks[line.event.seq]}"
 
 
-def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
+def as_csv(runs: Iterable[LoggedRun]) -> Iterator[str]:
     """Yield the lines of a CSV table (RFC 4180), a row for each event, the whole event in `body`.
 
     Cells that a spreadsheet program would run as a formula are led by an apostrophe.
@@ -68,7 +68,7 @@ def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
             yield _csv_line([_cell(row[name]) for name in COLUMNS])
 
 
-def as_json(runs: Iterable[Logged]) -> Iterator[str]:
+def as_json(runs: Iterable[LoggedRun]) -> Iterator[str]:
     """Yield the lines of a JSON list of runs, each with all its events."""
     before = "["
     for info, events in runs:

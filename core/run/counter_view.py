@@ -13,7 +13,7 @@ from core.operations.registry import kind_of
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
 from core.values.angles import dms_text
-from core.values.dials import Dial, DialShown, Setting, counts_in_size, place_words, times_past_0
+from core.values.dials import Dial, DialView, Setting, counts_in_size, place_words, times_past_0
 
 if TYPE_CHECKING:
     from core.run.movements import Movements
@@ -37,7 +37,7 @@ class CounterView(NamedTuple):
 
     title: str
     text: str
-    dial: DialShown | None
+    dial: DialView | None
     """The dial to be set at this step; None where nothing is set."""
     also: tuple[str, ...]
     """What else must stand where: "cross-slide at 0, in the same turn"."""
@@ -91,7 +91,7 @@ def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterV
     )
 
 
-def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialShown | None]":
+def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialView | None]":
     """Return what the rotary table shows at a step that turns it or sets it to zero, and its dial."""
     if all(setting.dial != TABLE for setting in step.settings):
         return None, None
@@ -147,7 +147,7 @@ def _zero_title(step: Step) -> str:
     return "Touch off" if step.expects else "Set to 0"
 
 
-def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialShown:
+def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialView:
     dial = lathe.dials.get(setting.dial)
     if dial is None:
         return _readout_shown(setting)
@@ -167,7 +167,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
         # Wound back to its mark a slide lies the play of its screw deeper than that says.
         direction += " past it, then back to it"
-    return DialShown(
+    return DialView(
         name=dial_words(dial.name),
         number=dial.number_text(value),
         unit=dial.unit,
@@ -176,10 +176,10 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     )
 
 
-def _readout_shown(setting: Setting) -> DialShown:
+def _readout_shown(setting: Setting) -> DialView:
     """Return a readout that no lathe file describes: a mill's x or y."""
     number = f"{float(setting.position):.3f}"
-    return DialShown(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
+    return DialView(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
 
 
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:

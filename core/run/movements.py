@@ -10,7 +10,7 @@ from core.events.state import State
 from core.lathe.lathe import CARRIAGE
 from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.plan import Step
-from core.values.dials import DialsShown
+from core.values.dials import ZeroedDials
 from core.values.errors import CoreError
 
 
@@ -32,10 +32,10 @@ class Movements:
         if self._of_step is None:
             return state.plan.hands if step.action in {"cut", "spring"} else ()
         starts = _start(state, step.id), _start(state, _zeroed_last(state, CARRIAGE))
-        return self._of_step(step, DialsShown(self._plan_input.lathe.dials, state.zeros), starts)
+        return self._of_step(step, ZeroedDials(self._plan_input.lathe.dials, state.zeros), starts)
 
     @cached_property
-    def _of_step(self) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]] | None:
+    def _of_step(self) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]] | None:
         try:
             told = operation_of(self._plan_input.kind).movements
             return told and told(parameters_of(self._plan_input), self._plan_input.lathe)

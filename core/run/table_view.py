@@ -15,14 +15,14 @@ from core.operations.dividing.words import FALLING, RISING, holes_text, play_tex
 from core.plan import PlateSetting, Step
 from core.run.table_position import Stand, stands_at, wanted_deg
 from core.values.angles import dms_text
-from core.values.dials import DialShown, Setting
+from core.values.dials import DialView, Setting
 
 
 class TableView(NamedTuple):
     """What to do at the table for one position: as a sentence, and as its dial."""
 
     text: str
-    dial: DialShown
+    dial: DialView
     caution: str = ""
     """What is not certain of where the table stands, "" where nothing is."""
 
@@ -41,7 +41,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     before = None if stand is None else _counted_from(stand, step, dividing, position)
     found = reach(dividing, position, before, _whence(stand, step), _stays(stand))
     as_set = step.extra.get(AS_SET, False)
-    dial = DialShown(
+    dial = DialView(
         name=dial_words(TABLE),
         number=found.number,
         unit=found.unit,
@@ -143,7 +143,7 @@ def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
     return abs(moved_deg) <= table.backlash_deg if table.backlash_deg else abs(moved_deg) < 360 / table.ratio
 
 
-def zero_shown(state: State, step: Step) -> DialShown | None:
+def zero_shown(state: State, step: Step) -> DialView | None:
     """Return the table's dial, hole or notch where it is set to its zero; None for other steps."""
     if TABLE not in step.zeroes or not step.settings:
         return None
@@ -151,8 +151,8 @@ def zero_shown(state: State, step: Step) -> DialShown | None:
     name = dial_words(TABLE)
     if isinstance(setting, Setting):
         side = (FALLING if is_falling(state) else RISING).side
-        return DialShown(name=name, number="0°00'", unit="", turns="", direction=side)
-    return DialShown(name=name, number="0", unit="of the plate", turns="", direction="")
+        return DialView(name=name, number="0°00'", unit="", turns="", direction=side)
+    return DialView(name=name, number="0", unit="of the plate", turns="", direction="")
 
 
 def left_out_with(state: State, step: Step) -> tuple[Step, ...]:

@@ -380,6 +380,6 @@ def finding_lines(
         lines += [Content.styled(heading, "bold")] if heading else []
         lines += figure_contents([Figure(*figure) for figure in group], columns, glyphs)
     for kind, words in sentences:
-        wrapped_lines = wrapped(glyphs.text(clean(words, _LONGEST)), columns, first=f"{LEADS[kind]} ", rest="  ")
+        wrapped_lines = wrapped(glyphs.text(clean(words, _LONGEST)), columns, first=f"{LEADS[kind]} ", others="  ")
         lines += [Content.styled(line, _STYLES.get(kind, "")) for line in wrapped_lines]
     return lines

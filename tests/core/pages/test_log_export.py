@@ -16,7 +16,7 @@ from core.events.event import Event, run_time_ms
 from core.events.state import Origin, RunSummary
 from core.inputs import Measured
 from core.logbook.logbook import Logbook
-from core.pages.log_export import COLUMNS, Logged, as_csv, as_json, as_text, clock_remarks
+from core.pages.log_export import COLUMNS, LoggedRun, as_csv, as_json, as_text, clock_remarks
 from core.plan import Step
 from tests.core.figures import figures
 from tests.core.logbook.run_samples import JOB, begin
@@ -43,7 +43,7 @@ EXPORTS = (as_text, as_csv, as_json)
 
 
 @pytest.fixture
-def logged(tmp_path: Path) -> list[Logged]:
+def logged(tmp_path: Path) -> list[LoggedRun]:
     """Return two runs with every kind of event, one with names and notes of a stranger."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -67,7 +67,7 @@ def table(lines: Iterable[str]) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO("\n".join(lines), newline="")))
 
 
-def test_every_event_is_in_every_export(logged: list[Logged]) -> None:
+def test_every_event_is_in_every_export(logged: list[LoggedRun]) -> None:
     """Counted, and in CSV and JSON with its whole body."""
     rows = table(as_csv(logged))
     runs = json.loads("\n".join(as_json(logged)))
@@ -81,7 +81,7 @@ def test_every_event_is_in_every_export(logged: list[Logged]) -> None:
     assert len(lines) == len(written) + len(logged)
 
 
-def test_each_line_names_what_was_done(logged: list[Logged]) -> None:
+def test_each_line_names_what_was_done(logged: list[LoggedRun]) -> None:
     """In words: the step's place and text, the reading, what was taken back."""
     text = "\n".join(as_text(logged))
     lines = text.splitlines()
@@ -97,7 +97,7 @@ def test_each_line_names_what_was_done(logged: list[Logged]) -> None:
 
 @pytest.mark.parametrize("export", EXPORTS)
 def test_nothing_reaches_the_terminal_but_text(
-    logged: list[Logged], export: Callable[[Iterable[Logged]], Iterator[str]]
+    logged: list[LoggedRun], export: Callable[[Iterable[LoggedRun]], Iterator[str]]
 ) -> None:
     """No control character, no direction mark, no line end within a line; and it can be encoded."""
     for line in export(logged):
@@ -105,7 +105,7 @@ def test_nothing_reaches_the_terminal_but_text(
         line.encode()
 
 
-def test_no_cell_is_a_formula(logged: list[Logged]) -> None:
+def test_no_cell_is_a_formula(logged: list[LoggedRun]) -> None:
     """Nothing that begins like one is left, but for plain numbers."""
     for row in table(as_csv(logged)):
         for cell in row.values():
