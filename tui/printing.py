@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from core.jobs.job import JobOperation
     from core.logbook.logbook import Logbook
+    from core.pages.log_export import LoggedRun
     from tui.paths import Paths
     from tui.terminal import Dots
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from core.inputs import RunInput
     from core.operations.pattern_pictures import PatternPicture
     from core.questions import Asked
+    from core.values.dials import ZeroedDials
 
 Place = Literal["", "spindle", "rotary table", "mill"]
 """What carries the work; "" where an operation does not say."""
