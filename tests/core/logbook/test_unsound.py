@@ -129,7 +129,7 @@ def test_a_row_with_the_uid_of_another_run_is_put_back(tmp_path: Path, seq: int)
     with Logbook.open(tmp_path) as logbook:
         run = ActiveRun.resume(logbook, uid, StepClock(), "second")
         assert (run.state.last_seq, run.state.steps_done) == (18, 17)
-        assert f"{counts[uid]} events of 1 run were carried over" in logbook.notices[0]
+        assert f"{counts[uid]} events of 1 run were saved in a new" in logbook.notices[0]
         run.close()
     assert asides(tmp_path)[0].read_bytes() == harmed
     assert sound(tmp_path)
@@ -242,7 +242,7 @@ def test_locks_that_fail_are_reported_at_once(tmp_path: Path) -> None:
     begun = time.monotonic()
     output = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True)
     assert time.monotonic() - begun < 5
-    assert "files cannot be locked here" in output.stdout
+    assert "Files cannot be locked on this disk" in output.stdout
     assert output.stdout.endswith("\n1\n")
 
 
