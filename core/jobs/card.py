@@ -12,7 +12,7 @@ from core.safety import ADVICE
 CARD_FORMAT = 1
 
 EXAMPLE_LATHE_WORDS = (
-    f"these figures are for the stand-in lathe, not for yours: describe your own in a lathe file, or in {SET_UP}"
+    f"These figures are for an example lathe, not for yours. Describe your own in {SET_UP} or in a lathe file."
 )
 
 
@@ -65,7 +65,7 @@ def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
 
 
 def general_cautions(job: Job) -> tuple[str, ...]:
-    """Return the general cautions of all operations, each once; whose rules decide comes last."""
+    """Return the general cautions of all operations, each once; the one on manuals and local rules comes last."""
     cautions = dict.fromkeys(caution for operation in job.operations for caution in operation.plan.general)
     return tuple(sorted(cautions, key=lambda caution: caution == ADVICE))
 
@@ -87,7 +87,7 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
 
 
 def _tidy(value: Any) -> Any:
-    """Round floats to a millionth of a micrometre: smaller digits come from the computer, not the lathe."""
+    """Return data with floats rounded to 9 places: smaller digits come from the computer, not the lathe."""
     if isinstance(value, float):
         return round(value, 9) + 0.0
     if isinstance(value, dict):

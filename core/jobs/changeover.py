@@ -1,6 +1,6 @@
-"""What must be changed on the lathe before an operation: what it needs and the operations before it left otherwise.
+"""What to change on the lathe before an operation: what it needs that the operations before it left otherwise.
 
-Card, counter and board share it: a changeover is a step of its own before the first step of the plan.
+Card, counter and board show it before the first step of the plan.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -17,13 +17,13 @@ class Change(NamedTuple):
     part: str
     """Which part of the set-up: "workholding", "tool", "compound", "gears", "direction" or "speed"."""
     text: str
-    """What to set, as an instruction in one or two sentences without a full stop at the end."""
+    """The instruction, one or two sentences without a full stop at the end."""
 
 
 def changeovers(operations: Iterable[tuple[PlanInput, Mapping[str, Any]]]) -> Iterator[tuple[Change, ...]]:
-    """Yield what differs at each operation, in order, from what those before it left; everything known at the first.
+    """Yield the changes before each operation, in order; before the first, everything that is known.
 
-    Each operation is what it is planned from, with the figures of its plan.
+    operations: what each is planned from, with the figures of its plan.
     """
     left = Needs()
     for plan_input, figures in operations:
@@ -33,7 +33,7 @@ def changeovers(operations: Iterable[tuple[PlanInput, Mapping[str, Any]]]) -> It
 
 
 def changes(left: Needs, needs: Needs) -> tuple[Change, ...]:
-    """Return what to change from what an operation left to what the next one needs, in the order of doing it.
+    """Return what to change from one operation's set-up to the next one's needs, in the order of doing it.
 
     >>> changes(Needs(speed_rpm=60.0), Needs(speed_rpm=95.0))
     (Change(part='speed', text='Spindle speed: 95 rpm (it was 60 rpm)'),)
@@ -50,7 +50,7 @@ def _after(left: Needs, needs: Needs) -> Needs:
         workholding=needs.workholding or ("" if moved else left.workholding),
         tool=needs.tool or left.tool,
         compound=needs.compound or left.compound,
-        # For a feed the gears of a thread are changed; which are on then is not known.
+        # The gears of a thread are changed for a feed; which ones is not known.
         gears="" if needs.feeds else needs.gears or left.gears,
         turns=needs.turns if needs.gears else "" if needs.feeds else left.turns,
         speed_rpm=None if needs.feeds else needs.speed_rpm or left.speed_rpm,
@@ -68,7 +68,7 @@ def _workholding(left: Needs, needs: Needs) -> Change | None:
     moves = needs.place and needs.place != left.place
     if needs.workholding and (moves or needs.workholding != left.workholding):
         return Change("workholding", f"Workholding: {needs.workholding}")
-    # Work is usually on the spindle; that is news only where it comes from elsewhere.
+    # Work is usually on the spindle; say so only where it comes from elsewhere.
     if moves and (left.place or needs.place != "spindle"):
         return Change("workholding", f"Workholding: {_ON[needs.place]}")
     return None
@@ -84,24 +84,24 @@ def _compound(left: Needs, needs: Needs) -> Change | None:
     if not needs.compound or needs.compound == left.compound:
         return None
     before = f" (it was {left.compound})" if left.compound else ""
-    return Change("compound", f"Compound: {needs.compound}{before}. Step 1 says how to set it")
+    return Change("compound", f"Compound: {needs.compound}{before}. See step 1 for how to set it")
 
 
 def _gears(left: Needs, needs: Needs) -> Change | None:
     if needs.gears and needs.gears != left.gears:
-        before = f" (before: {left.gears})" if left.gears else ""
+        before = f" (they were {left.gears})" if left.gears else ""
         return Change("gears", f"Gears: {needs.gears}{before}. Isolate the drive first")
     if needs.feeds and left.gears:
         return Change(
             "gears",
-            f"Gears: still those of the thread ({left.gears}). Isolate the drive and set them for a feed, "
+            f"Gears: still set for the thread ({left.gears}). Isolate the drive and set them for a feed, "
             "or feed by hand with the half nuts open",
         )
     return None
 
 
 def _direction(left: Needs, needs: Needs) -> Change | None:
-    # A thread that turns the other way says so in a step of its own; nothing else says that all turns as usual again.
+    # A reversed thread has a step of its own that says so; only this one says that all turns as usual again.
     if left.turns and (needs.feeds or needs.gears) and not needs.turns:
         return Change("direction", "Direction: spindle forward, leadscrew as usual again")
     return None

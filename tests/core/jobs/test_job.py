@@ -103,7 +103,7 @@ def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
     [
         (b"", ""),
         (b"\x00\x01\x02", "zero byte"),
-        (b"title = \xff\xfe", "line 1"),
+        (b"title = \xff\xfe", "Line 1"),
         (b"format = 1\ntitle = ", "line 2"),
         (b"a" * 1_000_001, "1000000"),
         (b"x = " + b"[" * 1900 + b"]" * 50, ""),
