@@ -222,7 +222,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             value_mm = entry.read_mm()
         except QuantityError as error:
             # What is wrong with a text stands beside the field already.
-            self.say("Not taken." if entry.text.strip() else f"Not taken: {error.message}.")
+            self.say("Not taken." if entry.text.strip() else f"Not taken: {error.message}")
             return
         typed = (entry.text, entry.unit) if _is_bare(entry.text) else (f"{value_mm:.9f}", "mm")
         if is_suspect(seen.taken_mm, value_mm, seen.graduation_mm):
