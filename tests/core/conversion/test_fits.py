@@ -108,7 +108,7 @@ def test_fits_outside_the_tables_are_refused(asked: str) -> None:
 
 
 def test_words_carry_units() -> None:
-    """The lines for a terminal give deviations, sizes and the play with their units."""
+    """The lines for a terminal give deviations, sizes and clearances with their units."""
     lathe: Lathe | None = None
     text = "\n".join(text_lines(convert("30 H7/g6", lathe)))
     assert "30.021 mm (30021 µm)" in text

@@ -68,7 +68,7 @@ def table(lines: Iterable[str]) -> list[dict[str, str]]:
 
 
 def test_every_event_is_in_every_export(logged: list[LoggedRun]) -> None:
-    """Counted, and in CSV and JSON with its whole body."""
+    """Every event is in each form, in CSV and JSON with its whole body."""
     rows = table(as_csv(logged))
     runs = json.loads("\n".join(as_json(logged)))
     written = [(info.uid, event) for info, events in logged for event in events]
@@ -82,7 +82,7 @@ def test_every_event_is_in_every_export(logged: list[LoggedRun]) -> None:
 
 
 def test_each_line_names_what_was_done(logged: list[LoggedRun]) -> None:
-    """In words: the step's place and text, the reading, what was taken back."""
+    """Each line has the step's number and text, the reading, and what was undone."""
     text = "\n".join(as_text(logged))
     lines = text.splitlines()
     lines = lines[next(number for number, line in enumerate(lines) if JOB.op_name in line) :]
@@ -96,7 +96,7 @@ def test_each_line_names_what_was_done(logged: list[LoggedRun]) -> None:
 
 
 @pytest.mark.parametrize("export", EXPORTS)
-def test_nothing_reaches_the_terminal_but_text(
+def test_no_control_characters_reach_the_terminal(
     logged: list[LoggedRun], export: Callable[[Iterable[LoggedRun]], Iterator[str]]
 ) -> None:
     """No control character, no direction mark, no line end within a line; and it can be encoded."""
@@ -106,7 +106,7 @@ def test_nothing_reaches_the_terminal_but_text(
 
 
 def test_no_cell_is_a_formula(logged: list[LoggedRun]) -> None:
-    """Nothing that begins like one is left, but for plain numbers."""
+    """No cell starts like a formula, except plain numbers."""
     for row in table(as_csv(logged)):
         for cell in row.values():
             if cell.lstrip().startswith(("=", "+", "-", "@")):
@@ -117,8 +117,8 @@ def test_no_cell_is_a_formula(logged: list[LoggedRun]) -> None:
 
 @settings(max_examples=100, deadline=None)
 @given(text=st.text() | st.from_regex(r"[=+\-@\t\r ]{1,3}.*"))
-def test_no_text_makes_a_formula(text: str) -> None:
-    """Whatever is noted."""
+def test_any_text_is_exported_without_formulas(text: str) -> None:
+    """Any note is exported without formulas."""
     event = an_event(1, kind="note", body={"text": text})
     (row,) = table(as_csv([(AN_INFO, [event])]))
     assert json.loads(row["body"])["text"] == text
@@ -126,8 +126,8 @@ def test_no_text_makes_a_formula(text: str) -> None:
         float(row["words"])
 
 
-def test_without_runs_the_forms_are_still_whole() -> None:
-    """A heading, an empty list, nothing."""
+def test_exports_without_runs_are_well_formed() -> None:
+    """Without runs: a CSV heading, an empty JSON list, no text."""
     assert list(as_text([])) == []
     assert list(as_csv([])) == [",".join(COLUMNS)]
     assert json.loads("\n".join(as_json([]))) == []
@@ -173,7 +173,7 @@ def an_event(seq: int, wall: str = "2026-11-25T10:00:00+01:00", ms: int = 0, **m
     ],
 )
 def test_a_wrong_clock_is_remarked_on(wall: str, ms: int, session: str, remark: str) -> None:
-    """Where it can be told, in every export, at the event where it shows."""
+    """Every export has a remark at the event where a wrong clock shows."""
     events = [an_event(0), an_event(1, wall, ms, session=session)]
     found = clock_remarks(events)
     assert set(found) == ({1} if remark else set())
