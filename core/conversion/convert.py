@@ -19,10 +19,7 @@ from core.values.errors import QuantityError
 from core.values.plain_text import clean, quoted
 from core.values.words import Row
 
-EXAMPLES = (
-    "a quantity such as 1 1/4 in, #7, 29.5 deg, 1:20, MT 2, 8 tpi, 25 m/min at 30 mm, 12.5 +0.02 -0.01 mm, 30 H7/g6 "
-    "or a sum of lengths"
-)
+EXAMPLES = "a quantity such as 1 1/4 in, 29.5 deg, 1:20, 8 tpi, 25 m/min at 30 mm, 30 H7/g6 or a sum of lengths"
 
 EXAMPLE_ROWS = (
     Row("a length", "1 1/4 in, 15 thou, 29,80 mm, 1/3 in, #7, letter F"),

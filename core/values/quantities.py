@@ -120,7 +120,9 @@ def read_number(text: str) -> Fraction:
     Fraction(5, 4)
     """
     match = _NUMBER_AND_UNIT.fullmatch(text.strip())
-    if not match or match[3] or len(text) > LONGEST_TEXT or _separates_thousands(text.strip()):
+    if match and not match[3] and _separates_thousands(text.strip()):
+        raise _thousands_refusal(text)
+    if not match or match[3] or len(text) > LONGEST_TEXT:
         raise QuantityError(f"{quoted(text)} cannot be read as a number. Enter a number such as 1.25, 3/64 or 1 1/4.")
     return _signed(match[1], _plain_number(match[2], text))
 
@@ -162,9 +164,7 @@ def _read(text: object, kind: Kind) -> Quantity:
     if not match:
         raise _RefusedError(text, "is not a number with a unit")
     if _separates_thousands(stripped):
-        raise QuantityError(
-            f"{quoted(text)} may mean a thousand or a decimal. Enter the number without separators, or with a point."
-        )
+        raise _thousands_refusal(text)
     number = _signed(match[1], _plain_number(match[2], text))
     return _with_unit(text, number, match[3].strip(), kind)
 
@@ -262,6 +262,12 @@ def _separates_thousands(text: str) -> bool:
         return False
     marks = re.findall(r"[,.' ]", number[0].lstrip("+- "))
     return marks != ["."]
+
+
+def _thousands_refusal(text: str) -> QuantityError:
+    return QuantityError(
+        f"{quoted(text)} may have a thousands separator or a decimal comma. Enter 1250 or 1.25."
+    )
 
 
 def _signed(sign: str, number: Fraction) -> Fraction:
