@@ -15,7 +15,7 @@ from core.events.state import LoggedPlanInput, Revision, Snapshot, StepResult, s
 from core.inputs import Edited, Measured, PickedUp, RunInput, input_from_data
 from core.plan import MOST_STEPS, Step, steps_from_data
 from core.values.errors import EventError
-from core.values.plain_text import counted, quoted
+from core.values.plain_text import quoted
 
 _EXACT_TEXT = re.compile(r"-?\d{1,12}(?:\.\d{1,12}|/\d{1,12})?")
 _DONE = StepResult("done")
@@ -94,8 +94,8 @@ def _revised(before: StateBefore, event: Event) -> StateChange:
 def _finished(before: StateBefore, event: Event) -> StateChange:
     snapshot = before.snapshot
     if snapshot.cursor_at < len(snapshot.steps) and event.body.get("early") is not True:
-        still_open = counted(len(snapshot.steps) - len(before.results), "step")
-        raise EventError(f"{still_open} still open. Do or skip them, or finish early.")
+        still_open = len(snapshot.steps) - len(before.results)
+        raise EventError(f"Steps still open: {still_open}. Do or skip them, or finish early.")
     return StateChange(snapshot._replace(status="finished"), {})
 
 

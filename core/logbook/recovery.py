@@ -53,12 +53,16 @@ class RecoveryReport(NamedTuple):
 
     def sentence(self, path: Path, why: str) -> str:
         """Return sentences that say what happened, what is kept and where, with both paths."""
+        aside = f"{sentence(why)} The damaged file was set aside as {name_of(self.aside)}."
+        if not self.events:
+            return f"{aside} No run in it could be read, so a new {name_of(path)} was started."
         strays = ""
         if self.strays:
-            strays = f" {counted(self.strays, 'more event')} could be read but not placed: an event before is lost."
+            strays = (
+                f" {counted(self.strays, 'more event')} could be read but not placed, because an earlier event is lost."
+            )
         return (
-            f"{sentence(why)} The damaged file was set aside as {name_of(self.aside)}. "
-            f"{counted(self.events, 'event')} of {counted(self.runs, 'run')} were saved in a new {name_of(path)}."
+            f"{aside} Saved in a new {name_of(path)}: {counted(self.events, 'event')} of {counted(self.runs, 'run')}."
             f"{strays} Check which pass is the last one before you cut."
         )
 

@@ -175,6 +175,6 @@ def _checked(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) 
     for seq, row in enumerate(rows, start=first):
         read = event_from_row(row)
         if read is None or read[1].seq != seq:
-            raise damaged(path, f"event {seq} of run {quoted(run)} has changed since it was written")
+            raise damaged(path, f"event {seq} of run {quoted(run)} is missing or has changed")
         events.append(in_todays_names(read[1], row[_BODY]))
     return tuple(events)

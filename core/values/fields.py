@@ -117,12 +117,13 @@ class Table:
 
     def whole(self, key: str, *, required: bool = False, least: int, most: int) -> int | None:
         """Return the whole number under `key`."""
-        accepted = f"a whole number from {least} to {most}"
+        accepted = f"a whole number from {least} to {most}" if least < most else str(least)
         if not self._is_there(key, required, accepted):
             return None
         number = self.data[key]
         if complaint := _out_of_range(number, int, least, most):
-            self.problem(key, f"{complaint}. Enter {accepted}.")
+            unquoted = ", without quotes" if isinstance(number, str) and number.strip().isdecimal() else ""
+            self.problem(key, f"{complaint}. Enter {accepted}{unquoted}.")
             return None
         return int(number)
 
@@ -175,7 +176,8 @@ class Table:
 
     def word(self, key: str, choices: Sequence[str], *, required: bool = False) -> str | None:
         """Return which of `choices` is under `key`."""
-        accepted = " or ".join(f'"{choice}"' for choice in choices)
+        *others, last = (f'"{choice}"' for choice in choices)
+        accepted = f"{', '.join(others)} or {last}" if others else last
         if not self._is_there(key, required, accepted):
             return None
         word = self.data[key]
@@ -194,7 +196,8 @@ class Table:
             return []
         if not least <= len(items) <= most:
             entries = "entry" if len(items) == 1 else "entries"
-            self.problem(key, f"The list has {len(items)} {entries}. Enter {accepted}, with {least} to {most} entries.")
+            wanted = f"{least} to {most}" if least < most else str(least)
+            self.problem(key, f"The list has {len(items)} {entries}. Enter {accepted}, with {wanted} entries.")
             return []
         return items
 

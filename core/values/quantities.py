@@ -265,9 +265,7 @@ def _separates_thousands(text: str) -> bool:
 
 
 def _thousands_refusal(text: str) -> QuantityError:
-    return QuantityError(
-        f"{quoted(text)} may have a thousands separator or a decimal comma. Enter 1250 or 1.25."
-    )
+    return QuantityError(f"{quoted(text)} may have a thousands separator or a decimal comma. Enter 1250 or 1.25.")
 
 
 def _signed(sign: str, number: Fraction) -> Fraction:

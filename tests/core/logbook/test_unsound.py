@@ -129,7 +129,7 @@ def test_a_row_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
     with Logbook.open(tmp_path) as logbook:
         run = ActiveRun.resume(logbook, uid, StepClock(), "second")
         assert (run.state.last_seq, run.state.steps_done) == (18, 17)
-        assert f"{counts[uid]} events of 1 run were saved in a new" in logbook.notices[0]
+        assert f": {counts[uid]} events of 1 run." in logbook.notices[0]
         run.close()
     assert asides(tmp_path)[0].read_bytes() == harmed
     assert sound(tmp_path)
