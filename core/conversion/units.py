@@ -72,7 +72,7 @@ def unit_table(cache_folder: Path | None) -> UnitTable:
 
 
 def unit_value(name: str, cache_folder: Path | None = None) -> Value:
-    """Return what one of a unit is.
+    """Return the value of one of a unit.
 
     Raises QuantityError for a name that is unknown, or that means different
     things in different places.
@@ -91,9 +91,9 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
 
 
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
-    """Return what one of a unit is by our own tables, None where they do not hold it.
+    """Return the value of one of a unit by our own tables, None where they lack it.
 
-    with_table: also by the table made from pint.
+    with_table: also look in the table made from pint.
     Raises QuantityError for a name that means different things in different places.
     """
     if name in _COUNTRY_DEPENDENT:
@@ -102,7 +102,7 @@ def own_unit(name: str, *, with_table: bool = True) -> Value | None:
 
 
 def unknown_unit(name: str) -> QuantityError:
-    """Return the refusal of a name that neither our tables nor pint know."""
+    """Return the refusal of a name that is neither in our tables nor in pint."""
     return QuantityError(
         f"{quoted(name)} is not a known unit. Enter a unit such as mm, um, in, thou, ft, deg, arcmin, rad, tpi, rpm, "
         "m/min, ft/min, s, min, W, N, lbf, kg, lb, MPa or psi."
@@ -111,7 +111,7 @@ def unknown_unit(name: str) -> QuantityError:
 
 @lru_cache(maxsize=512)
 def _own_unit(name: str) -> Value | None:
-    """Return what one of a unit is by our own tables; raises QuantityError for what differs from shop to shop."""
+    """Return the value of one of a unit by our own tables; raises QuantityError for what differs between shops."""
     if complaint := shop_dependent(name):
         raise QuantityError(f"{quoted(name)} {complaint}")
     if own := _OWN.get("tpi" if name.casefold() == "tpi" else name):
@@ -124,7 +124,7 @@ def _own_unit(name: str) -> Value | None:
 
 
 def table_unit(name: str) -> Value | None:
-    """Return what one of a unit is, None where the table does not hold it.
+    """Return the value of one of a unit, None where the table lacks it.
 
     Source: core/data/units.csv, made from pint and compared with it.
 
