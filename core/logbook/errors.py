@@ -14,7 +14,7 @@ _REASONS = {
     sqlite3.SQLITE_FULL: "the disk is full. Make room, then try again",
     sqlite3.SQLITE_READONLY: "it is read only",
     sqlite3.SQLITE_PERM: "you have no permission",
-    sqlite3.SQLITE_CANTOPEN: "it cannot be opened; it was removed, or there is no permission or no room",
+    sqlite3.SQLITE_CANTOPEN: "it was removed, you have no permission, or there is no room",
     sqlite3.SQLITE_IOERR: "the disk reports an error. It may be full, failing or unplugged",
     sqlite3.SQLITE_BUSY: "another program is using it",
     sqlite3.SQLITE_LOCKED: "another program is using it",
