@@ -65,7 +65,7 @@ class HelpText(Widget):
         widest = min(max((len(keys) for keys, _ in self._keys), default=0), columns // 3)
         for keys, words in self._keys:
             lead = f"{keys:<{widest}}  "
-            first, *rest = wrapped(spell(words), columns, first=lead, rest=" " * (widest + 2))
+            first, *rest = wrapped(spell(words), columns, first=lead, others=" " * (widest + 2))
             lines.append(Content.assemble((keys, "bold $text-primary"), first[len(keys) :]))
             lines += [Content(line) for line in rest]
         for paragraph in self._paragraphs:

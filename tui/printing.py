@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from core.jobs.job import JobOperation
     from core.logbook.logbook import Logbook
-    from core.pages.log_export import Logged
+    from core.pages.log_export import LoggedRun
     from tui.paths import Paths
     from tui.terminal import Dots
 
@@ -142,7 +142,7 @@ def back_up_log(data: Path | None, target: Path) -> None:
     print(f"copied to {name_of(target)}")
 
 
-def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[Logged]":
+def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[LoggedRun]":
     """Yield the runs of a job, or all, newest first, each with its events; never all of them at once."""
     before: int | None = None
     while page := logbook.runs(job_path, limit=_PAGE, before=before):

@@ -1,4 +1,4 @@
-"""An angle in every reading a turner needs; tapers by their half and included angle."""
+"""An angle in every unit a turner needs; tapers by their half and included angle."""
 
 from fractions import Fraction
 from math import radians, tan
@@ -16,12 +16,12 @@ LARGEST_DEG = 10**7
 
 
 def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Taper | None = None) -> Conversion:
-    """Return all readings of an angle [deg]; `taper` where it is known which angle of one it is.
+    """Return an angle [deg] in all units; `taper` where it is known to be an angle of one.
 
     Raises QuantityError beyond ten million degrees.
     """
     if abs(angle_deg) > LARGEST_DEG:
-        raise QuantityError(f"found {quoted(asked)}, which is beyond anything on a lathe; accepted are 10000000 deg")
+        raise QuantityError(f"{quoted(asked)} is too large. Enter an angle of at most {LARGEST_DEG} deg.")
     figures: dict[str, object] = {
         "deg": float(angle_deg),
         "dms": whole_seconds_text(angle_deg),
@@ -46,7 +46,7 @@ def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Ta
 
 
 def taper_answer(asked: str, taper: Taper, lathe: Lathe | None) -> Conversion:
-    """Return all readings of a taper."""
+    """Return a taper in all units."""
     return angle_answer(asked, taper.angle_deg, lathe, taper)
 
 
@@ -70,7 +70,7 @@ def _ratios(angle_deg: float) -> dict[str, object]:
 
 
 def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
-    """Return an angle of which nothing is known: in every unit, and as either angle of a taper."""
+    """Return an angle in every unit, and as either angle of a taper."""
     slope = 100 * tan(radians(angle_deg)) if abs(angle_deg) < 90 else None
     rows = [
         unit_row("degrees", angle_deg, "deg"),
@@ -113,7 +113,7 @@ def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReadi
 
 
 def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
-    """Return what the compound's scale reads where the angle is counted from square to the axis, as for threads."""
+    """Return what the compound's scale reads for an angle from square to the axis, as threads have it."""
     end = "" if scale.shows(angle_deg) else ", beyond its end"
     reading = figure_text(scale.reading_deg(angle_deg), "deg", 6)
     return Row("compound angle", f"from square to the axis, as for a thread: its scale reads {reading}{end}")

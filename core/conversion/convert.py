@@ -19,10 +19,7 @@ from core.values.errors import QuantityError
 from core.values.plain_text import clean, quoted
 from core.values.words import Row
 
-EXAMPLES = (
-    '"1 1/4 in", "#7", "29.5 deg", "1:20", "MT 2", "8 tpi", "25 m/min at 30 mm", "12.5 +0.02 -0.01 mm", "30 H7/g6" '
-    "or a sum of lengths"
-)
+EXAMPLES = "a quantity such as 1 1/4 in, 29.5 deg, 1:20, 8 tpi, 25 m/min at 30 mm, 30 H7/g6 or a sum of lengths"
 
 EXAMPLE_ROWS = (
     Row("a length", "1 1/4 in, 15 thou, 29,80 mm, 1/3 in, #7, letter F"),
@@ -47,27 +44,27 @@ _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*"
 
 
 def convert(text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitTable | None = None) -> Conversion:
-    """Return every reading of what a text asks, on the dials of a lathe where one is given.
+    """Return what a text asks in all units, and on the dials of a lathe where there is one.
 
-    text: at most 300 characters; cache: a folder where units that pint knew are
-    kept, may be unwritable; units: looks units up in place of that. Raises QuantityError, one sentence of under 600
-    characters: what was found and what is accepted.
+    text: at most 300 characters; cache: a folder that keeps units looked up in pint,
+    may be unwritable; units: looks units up in place of that. Raises QuantityError of under 600
+    characters: what is wrong and what to enter.
 
     >>> convert("1 1/4 in", None).figures["mm"]
     31.75
     """
     if len(text) > LONGEST_SUM:
-        raise QuantityError(f"found {len(text)} characters; accepted are at most {LONGEST_SUM}")
-    # Pasted text may hold spaces that do not break, and other wide or narrow ones.
+        raise QuantityError(f"{len(text)} characters are too many. Enter at most {LONGEST_SUM}.")
+    # Pasted text may hold no-break spaces, and wide or narrow ones.
     asked = re.sub(r"\s", " ", clean(text, LONGEST_SUM)).strip()
     if not asked:
-        raise QuantityError(f"found nothing to convert; accepted is {EXAMPLES}")
+        raise QuantityError(f"There is nothing to convert. Enter {EXAMPLES}.")
     return _spelled(asked, lathe) or _of_value(asked, lathe, units or unit_table(cache))
 
 
 def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
     """Return the answer to a fit, limits, a taper or a temperature, each spelled in its own way; None for others."""
-    # Each is loaded only where its marks are there: a command line that asks for a length need not wait for them.
+    # Loaded only where the text may need them: a command line that asks for a length does not wait for them.
     if _FIT_MARK.search(asked):
         from core.conversion.limits import fit_answer
         from core.values.iso286 import fit_spelled
@@ -99,12 +96,12 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitTable) -> Conversion:
     value = evaluate((as_pitch["after"] or as_pitch["before"]) if as_pitch else summed, units)
     if diameter_mm is not None and value.dimension not in {SPEED, ROTATION}:
         raise QuantityError(
-            f"found {quoted(asked)}, {with_article(value.dimension)} at a diameter; "
-            'accepted is a speed: "25 m/min at 30 mm"'
+            f"{quoted(asked)} is {with_article(value.dimension)} at a diameter. "
+            "Enter a speed at a diameter, such as 25 m/min at 30 mm."
         )
     if as_pitch:
         if value.dimension not in {LENGTH, PITCH}:
-            raise QuantityError(f'found {quoted(asked)}; accepted is a pitch such as "3.5 mm pitch" or "8 tpi"')
+            raise QuantityError(f"{quoted(asked)} is not a pitch. Enter a pitch such as 3.5 mm pitch or 8 tpi.")
         return pitch_answer(asked, _pitch_mm(asked, value))
     return _by_kind(asked, value, diameter_mm, lathe, units)
 
@@ -120,7 +117,7 @@ def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: Unit
     """Return the answer to "7 deg half" or "14 deg included"."""
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:
-        raise QuantityError(f'found {quoted(asked)}; enter an angle of a taper such as "7 deg half"')
+        raise QuantityError(f"{quoted(asked)} is not an angle. Enter an angle of a taper such as 7 deg half.")
     of: Literal["half", "included"] = "half" if named["of"].casefold() == "half" else "included"
     return taper_answer(asked, Taper(value.number, of, f"the {of} angle of a taper"), lathe)
 
@@ -137,7 +134,7 @@ def _by_kind(
     if value.dimension in {SPEED, ROTATION}:
         return speed_answer(asked, value, diameter_mm, lathe)
     if value.dimension == NUMBER and _NO_UNIT.fullmatch(asked):
-        raise QuantityError(f"found {quoted(asked)}, which has no unit; accepted is {EXAMPLES}")
+        raise QuantityError(f"{quoted(asked)} has no unit. Enter {EXAMPLES}.")
     return other_answer(asked, value, units)
 
 
@@ -145,7 +142,7 @@ def _pitch_mm(asked: str, value: Value) -> Fraction:
     if value.dimension == LENGTH:
         return value.number
     if value.number <= 0:
-        raise QuantityError(f"found {quoted(asked)}, which is no pitch; accepted is one above 0")
+        raise QuantityError(f"{quoted(asked)} is not above 0. Enter a pitch such as 8 tpi.")
     return 1 / value.number
 
 
@@ -153,13 +150,13 @@ def _length_mm(text: str, units: UnitTable) -> Fraction:
     value = evaluate(text, units)
     if value.dimension != LENGTH:
         raise QuantityError(
-            f'found {quoted(text)}, {with_article(value.dimension)}; accepted behind "at" is a diameter such as "30 mm"'
+            f'{quoted(text)} is {with_article(value.dimension)}. After "at", enter a diameter such as 30 mm.'
         )
     return value.number
 
 
 def warm_up() -> None:
-    """Read the tables of fits, threads and dividing; meant for a thread after the first paint."""
+    """Read the tables of fits, threads and dividing ahead of time; call it in a thread after the first paint."""
     # Imported here: what is loaded ahead must not be loaded with this module.
     import core.conversion.limits
     import core.operations.dividing.by_dial  # noqa: F401

@@ -1,4 +1,4 @@
-"""What each dial of a lathe shows at a size, taken as travel and as diameter, and the marks inside two limits."""
+"""What each dial of a lathe shows at a size, as travel and as diameter, and the marks inside two limits."""
 
 from fractions import Fraction
 from math import ceil, floor
@@ -20,16 +20,16 @@ class DialReading(NamedTuple):
     setting: Setting
     words: str
     counts: Counts | None = None
-    """What the size asked was taken as; None for the table's dial, which counts degrees."""
+    """Whether the size counts as travel or as diameter; None for the table's dial, which counts degrees."""
     limit: Literal["lower", "upper", "between"] | None = None
     """Which of two limits: the outermost marks inside them; "between": no mark is inside, this is the nearest."""
     part: FitPart | None = None
     field_text: str = ""
-    """The size, as asked, that the mark stands for."""
+    """The size at this mark, in the sense in which it was asked."""
 
     @property
     def label(self) -> str:
-        """The dial, and what the size was taken as."""
+        """The dial, and whether the size counts as travel or as diameter."""
         parts = [dial_words(self.setting.dial), self.counts, self.part]
         return ", ".join(part for part in parts if part)
 
@@ -70,7 +70,7 @@ def readings_within(
     counts: tuple[Counts, ...] = _BOTH,
     part: FitPart | None = None,
 ) -> tuple[DialReading, ...]:
-    """Return of every dial the first and the last mark that lie inside two limits [mm]."""
+    """Return for every dial the first and the last mark inside two limits [mm]."""
     return tuple(
         reading
         for dial in _dials(lathe)
@@ -99,7 +99,7 @@ def _travel(size_mm: Fraction, counts: Counts) -> Fraction:
 
 
 def _size_text(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return the size that a mark stands for, in the unit that the dial is engraved in."""
+    """Return the size at a mark, in the unit that the dial is engraved in."""
     marks = dial.marks_at(setting.position)
     travel_mm = marks * dial.graduation * dial.mm_per_unit
     size_mm = 2 * travel_mm if counts == "diameter" else travel_mm
@@ -141,13 +141,13 @@ def _marks_inside(
 
 
 def _setting_words(dial: Dial, setting: Setting) -> str:
-    """Return a setting in words, and that it is outwards where it is."""
+    """Return a setting in words, with "going out" where it is outwards."""
     outwards = (setting.position < 0) == dial.rising_inwards and setting.position != 0
     return dial.setting_text(setting) + (" going out" if outwards else "")
 
 
 def _difference_words(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return how far the size that the mark stands for is from the one asked, in the unit of the dial."""
+    """Return how far the size at the mark is from the one asked, in the unit of the dial."""
     inwards = setting.rounding if dial.rising_inwards else -setting.rounding
     off_mm = inwards * float(dial.mm_per_unit) * (2 if counts == "diameter" else 1)
     amount = number_text(abs(off_mm / float(MM_PER_INCH) if dial.unit == "in" else off_mm), dial.decimals + 2)

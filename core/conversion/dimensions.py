@@ -10,7 +10,7 @@ from core.values.errors import QuantityError
 class Dimension(NamedTuple):
     """Exponents of the base units mm, deg, s, kg, K, A, mol and cd.
 
-    An angle is kept apart from a bare number: "5 mm + 3 deg" must not pass.
+    An angle has a dimension of its own: "5 mm + 3 deg" must be refused.
     """
 
     length: int = 0
@@ -127,7 +127,7 @@ class Value:
 
     def __truediv__(self, other: "Value") -> "Value":
         if other.number == 0:
-            raise QuantityError("something is divided by nothing: no")
+            raise QuantityError("This divides by 0. Enter a divisor that is not 0.")
         return Value(self.number / other.number, self.dimension.plus(other.dimension, -1))
 
     def __neg__(self) -> "Value":
@@ -137,7 +137,7 @@ class Value:
         """Return the other's number; raises QuantityError where the two cannot be added."""
         if other.dimension != self.dimension:
             raise QuantityError(
-                f"{with_article(self.dimension)} {word} {with_article(other.dimension)}: no; "
-                "accepted are two of one kind, each with its unit"
+                f"This is {with_article(self.dimension)} {word} {with_article(other.dimension)}. "
+                "Enter two of one kind, each with its unit."
             )
         return other.number

@@ -1,4 +1,4 @@
-"""Reads a sum of quantities: + - * / brackets, pi, sin cos tan of an angle; exact, bounded, never evaluated.
+"""Reads a sum of quantities: + - * / brackets, pi, sin cos tan of an angle; exact, limited, never run as code.
 
 sum     = product {("+" | "-") product}
 product = signed {("*" | "/") signed}
@@ -33,7 +33,7 @@ _DRILL = (
     r"|\b(?:drill\s+(?:letter\s+)?|letter\s+(?:drill\s+)?)[a-z]\b(?:\s+drill\b)?"
     r"|\b[a-z]\s+drill\b)"
 )
-"""A number or a letter drill as it is spoken: "#7", "no 7 drill", "letter F", "drill F", "F drill"."""
+"""A number or letter drill: "#7", "no 7 drill", "letter F", "drill F", "F drill"."""
 
 _DRILL_NAME = re.compile(r"(?i:\d+|\b[a-z]\b)", re.ASCII)
 
@@ -68,7 +68,7 @@ def evaluate(text: str, units: UnitTable) -> Value:
     """Return what a sum comes to, in base units, exact but for sines and the like.
 
     text: at most 300 characters; units: gives the value of one of a unit.
-    Raises QuantityError, one sentence: what was found and what is accepted.
+    Raises QuantityError: what is wrong and what to enter.
 
     >>> from core.conversion.units import unit_value
     >>> evaluate("1 1/4 in - 2*15 thou + 0.2 mm", unit_value).number
@@ -92,7 +92,7 @@ class _Reader:
         with self._in_context():
             value = self._sum()
             if self._next.sort != "end":
-                raise QuantityError(f"{self._named(self._next)} stands where an operator such as + or * is wanted")
+                raise QuantityError(f"Put an operator such as + or * {self._at(self._next)}.")
         return value
 
     @property
@@ -105,20 +105,20 @@ class _Reader:
         return token
 
     def _takes(self, *signs: str) -> str:
-        """Step over one of `signs`, if it comes next, and return it."""
+        """Return the next sign and move past it if it is one of `signs`, else return ""."""
         if self._next.sort == "sign" and self._next.text in signs:
             return self._take().text
         return ""
 
     @contextmanager
     def _in_context(self) -> Iterator[None]:
-        """Put the text asked in front of what went wrong, once."""
+        """Put the text asked in front of what is wrong, unless it is there already."""
         try:
             yield
         except QuantityError as error:
-            if error.message.startswith("found "):
+            if quoted(self._text) in error.message:
                 raise
-            raise QuantityError(f"found {quoted(self._text)}: {error.message}") from None
+            raise QuantityError(f"{quoted(self._text)}: {error.message}") from None
 
     def _sum(self) -> Value:
         value = self._product()
@@ -139,12 +139,12 @@ class _Reader:
         return value
 
     def _refuse_two_ways(self, value: Value, divisor: Value, start: int) -> None:
-        """Refuse "10 / 4 mm": 2.5 mm to one reader, 2.5 to the millimetre to another."""
+        """Raise QuantityError for "10 / 4 mm", which may mean 2.5 mm or 2.5 per mm."""
         plain_number = self._tokens[start].sort == "number" and self._place - start > 1
         if plain_number and value.dimension == NUMBER and divisor.dimension != NUMBER:
             divided_by = " ".join(token.text for token in self._tokens[start : self._place])
             raise QuantityError(
-                f'"/ {divided_by}" can be read two ways; put brackets round the division or round "{divided_by}"'
+                f'"/ {divided_by}" can be read two ways. Put brackets round the division or round "{divided_by}".'
             )
 
     def _signed(self) -> Value:
@@ -167,17 +167,17 @@ class _Reader:
             return self._named_value(token)
         if token.text == "(":
             return self._with_unit(self._bracketed())
-        raise QuantityError(f"{self._named(token)} stands where a number with its unit is wanted")
+        raise QuantityError(f"Put a number with its unit {self._at(token)}.")
 
     def _refuse_hyphen(self, token: Token, before: int) -> None:
-        """Take "1-1/4 in" as fields do, and refuse a hyphen that could be a minus."""
+        """Accept "1-1/4 in" as fields do; raise QuantityError for a hyphen that could be a minus."""
         if "-" not in token.text:
             return
         lone = before < 0 or self._tokens[before].text in {"(", "+", "-"}
         if not (lone and self._next.sort == "name"):
             raise QuantityError(
-                f"{token.text} can be read two ways; write {token.text.replace('-', ' ')} or "
-                f"{token.text.replace('-', ' - ')}"
+                f"{token.text} can be read two ways. Enter {token.text.replace('-', ' ')} or "
+                f"{token.text.replace('-', ' - ')}."
             )
 
     def _named_value(self, token: Token) -> Value:
@@ -187,17 +187,17 @@ class _Reader:
         if function is None:
             return self._unit(token)
         if not self._takes("("):
-            raise QuantityError(f"{token.text} wants brackets: {token.text}(29.5 deg)")
+            raise QuantityError(f"{token.text} needs brackets. Enter it such as {token.text}(29.5 deg).")
         return _of_angle(token.text.casefold(), function, self._bracketed())
 
     def _bracketed(self) -> Value:
-        """Return the sum after an opening bracket, and step over the closing one."""
+        """Return the sum after an opening bracket, and move past the closing one."""
         self._depth += 1
         if self._depth > DEEPEST_BRACKETS:
-            raise QuantityError(f"brackets are more than {DEEPEST_BRACKETS} deep")
+            raise QuantityError(f"There are too many brackets. Use at most {DEEPEST_BRACKETS} inside each other.")
         value = self._sum()
         if not self._takes(")"):
-            raise QuantityError(f"{self._named(self._next)} stands where a closing bracket is wanted")
+            raise QuantityError(f"Put a closing bracket {self._at(self._next)}.")
         self._depth -= 1
         return value
 
@@ -207,7 +207,9 @@ class _Reader:
         if token.sort != "name" or token.text.casefold() in {"pi", *FUNCTIONS}:
             return value
         if value.dimension != NUMBER:
-            raise QuantityError(f"{token.text} follows {with_article(value.dimension)}, which has its unit already")
+            raise QuantityError(
+                f"{token.text} follows {with_article(value.dimension)}, which already has its unit. Enter one unit."
+            )
         self._take()
         return value * self._unit(token)
 
@@ -218,20 +220,20 @@ class _Reader:
             return one * one * one if name[-1] == "³" else one * one
         return self._units(name)
 
-    def _named(self, token: Token) -> str:
-        return "the end" if token.sort == "end" else quoted(token.text)
+    def _at(self, token: Token) -> str:
+        return "at the end" if token.sort == "end" else f"before {quoted(token.text)}"
 
 
 def _of_angle(name: str, function: Callable[[float], float], value: Value) -> Value:
-    """Return sine, cosine or tangent; rational where it is (30, 45, 90 deg and their like)."""
+    """Return sine, cosine or tangent; exact where it is rational (30, 45, 90 deg and similar)."""
     if value.dimension != ANGLE:
         raise QuantityError(
-            f"{name} of {with_article(value.dimension)}: no; accepted is an angle such as {name}(29.5 deg)"
+            f"{name} needs an angle, not {with_article(value.dimension)}. Enter it such as {name}(29.5 deg)."
         )
     turn = value.number % 360
     if name == "tan":
         if turn % 180 == 90:
-            raise QuantityError("tan of 90 deg has no end; accepted is any other angle")
+            raise QuantityError("tan of 90 deg is infinite. Enter another angle.")
         exact = _EXACT_TAN.get(int(turn % 180)) if turn.denominator == 1 else None
     else:
         exact = _exact_sin(turn + 90 if name == "cos" else turn)
@@ -251,15 +253,15 @@ def _tokens(text: str) -> list[Token]:
     ['1 1/4', 'in', '-', '2', '*', '15', 'thou', '']
     """
     if len(text) > LONGEST_SUM:
-        raise QuantityError(f"found {len(text)} characters; accepted are at most {LONGEST_SUM}")
+        raise QuantityError(f"{len(text)} characters are too many. Enter at most {LONGEST_SUM}.")
     pieces: list[Token] = []
     place, end = 0, len(text.rstrip())
     while place < end:
         match = _TOKEN.match(text, place)
         if match is None:
             raise QuantityError(
-                f"found {quoted(text[place:].lstrip()[:1])} in {quoted(text)}; accepted are numbers, units, "
-                "+ - * / ( ), pi, sin, cos and tan"
+                f"{quoted(text[place:].lstrip()[:1])} in {quoted(text)} cannot be read. Enter numbers, units, "
+                "+ - * / ( ), pi, sin, cos and tan."
             )
         pieces.append(_token(match, text))
         place = match.end()
@@ -272,10 +274,10 @@ def _token(match: re.Match[str], text: str) -> Token:
             return Token(sort, piece)
     if piece := match["power"]:
         raise QuantityError(
-            f"found {quoted(piece)} in {quoted(text)}; powers are not reckoned, accepted are + - * / and brackets"
+            f"{quoted(piece)} in {quoted(text)} is a power, which is not worked out. Enter + - * / and brackets."
         )
     if match["exponent"]:
-        raise QuantityError(f"found an exponent in {quoted(text)}; accepted are numbers written out, such as 1250")
+        raise QuantityError(f"{quoted(text)} has an exponent. Enter the number in full, such as 1250.")
     return Token("sign", _SIGNS.get(match["sign"], match["sign"]))
 
 
@@ -292,7 +294,7 @@ def drill_size_in(text: str) -> Fraction:
     name = "" if match is None else match[0].upper()
     size = _sizes_in().get(f"#{int(name)}" if name.isdecimal() else name)
     if size is None:
-        raise QuantityError(f"found {quoted(text)}; accepted are drills from #1 to #80 and from letter A to Z")
+        raise QuantityError(f"There is no drill {quoted(text)}. Enter #1 to #80 or letter A to Z.")
     return size
 
 

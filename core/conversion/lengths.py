@@ -1,4 +1,4 @@
-"""A length in every reading a turner needs, its nearest 1/64 in among them, and a pitch, a length between threads."""
+"""A length in every unit a turner needs, with its nearest 1/64 in and drills; and a pitch."""
 
 from fractions import Fraction
 from math import floor
@@ -18,7 +18,7 @@ _THREADS_IN_A_ROW = 4
 
 
 def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conversion:
-    """Return all readings of a length [mm]; raises QuantityError outside 1 nm to 100 m."""
+    """Return a length [mm] in all units and on all dials; raises QuantityError outside 1 nm to 100 m."""
     check_length(asked, length_mm)
     inches = length_mm / MM_PER_INCH
     fraction = nearest_fraction(inches)
@@ -63,9 +63,9 @@ def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conve
 
 
 def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
-    """Return all readings of a pitch [mm] and the standard threads that have it."""
+    """Return a pitch [mm] in all units and the standard threads that have it."""
     if pitch_mm <= 0:
-        raise QuantityError(f"found {quoted(asked)}, which is no pitch; accepted is one above 0")
+        raise QuantityError(f"{quoted(asked)} is not above 0. Enter a pitch such as 3.5 mm pitch.")
     check_length(asked, pitch_mm)
     # The tables of all threads take a while to read, and only a pitch wants them.
     from core.operations.threads.series import standard_threads_with_pitch
@@ -106,9 +106,9 @@ def _size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Check that a length is one that fields take; raises QuantityError for any other."""
+    """Check that a field would take a length; raises QuantityError where it would not."""
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
-        raise QuantityError(f"found {quoted(asked)}, which is not between 1 nm and 100 m; accepted is a length that is")
+        raise QuantityError(f"{quoted(asked)} is out of range. Enter a length from 1 nm to 100 m.")
 
 
 def nearest_fraction(inches: Fraction) -> Fraction:
@@ -122,7 +122,7 @@ def nearest_fraction(inches: Fraction) -> Fraction:
 
 
 def _is_half_way(inches: Fraction) -> bool:
-    """Tell whether a length lies in the middle between two sixty-fourths."""
+    """Return whether a length lies in the middle between two sixty-fourths."""
     return (inches * _FRACTION_PARTS * 2).denominator == 1 and (inches * _FRACTION_PARTS).denominator != 1
 
 
@@ -132,7 +132,7 @@ def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) ->
         return f"{words}, exactly"
     thou = figure_text(abs(error_mm) / MM_PER_INCH * 1000, "thou", 3)
     sense = "more" if error_mm > 0 else "less"
-    half_way = "; half-way, the larger is taken" if _is_half_way(inches) else ""
+    half_way = "; half-way, this is the larger" if _is_half_way(inches) else ""
     return f"{words}, {thou} ({figure_text(abs(error_mm), 'mm', 3)}) {sense} than asked{half_way}"
 
 
@@ -167,7 +167,7 @@ def _drill_text(near: NearDrill) -> str:
 def _thread_rows(threads: tuple[str, ...]) -> list[Row]:
     """Return the threads, a few to a row."""
     if not threads:
-        return [Row("standard threads", "none has it")]
+        return [Row("standard threads", "none has this pitch")]
     starts = range(0, len(threads), _THREADS_IN_A_ROW)
     return [
         Row("standard threads" if start == 0 else "", ", ".join(threads[start : start + _THREADS_IN_A_ROW]))

@@ -1,4 +1,4 @@
-"""Limits of size and fits in every unit, rounded so that nothing outside them is let in, and the marks inside them."""
+"""Limits of size and fits in every unit, rounded inward, and the marks of each dial that lie inside them."""
 
 from fractions import Fraction
 
@@ -11,7 +11,7 @@ from core.values.limits import LIMIT_STEP_IN, LIMIT_STEP_MM, SizeLimits, rounded
 from core.values.quantities import MM_PER_INCH, number_text
 from core.values.words import Row, exact_text, field_text, figure_text, unit_row
 
-INWARD = "inward, so that nothing outside the limits is let in"
+INWARD = "inward, so all sizes between them are good"
 
 
 def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conversion:
@@ -83,13 +83,13 @@ def _limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
 
 
 def _both_row(label: str, lower_mm: Fraction, upper_mm: Fraction) -> Row:
-    """Return both limits in one row, as a field that asks for a wanted size takes them; nothing is rounded."""
+    """Return both limits in one row, not rounded, as a field for a size with limits takes them."""
     text = f"{number_text(lower_mm, 6)} to {number_text(upper_mm, 6)} mm"
     return Row(label, text, text, is_limits=True)
 
 
 def _middle_row(label: str, middle_mm: Fraction) -> Row:
-    """Return the size that is aimed at."""
+    """Return the middle of the limits, which to aim at."""
     words = f"{exact_text(middle_mm, 'mm')}, {exact_text(middle_mm / MM_PER_INCH, 'in')}"
     return Row(label, words, field_text(middle_mm, "mm"))
 

@@ -64,7 +64,7 @@ def other_answer(asked: str, value: Value, units: UnitTable) -> Conversion:
     if value.dimension == TEMPERATURE:
         return _temperature(asked, value.number - _ZERO_K)
     if abs(value.number) > _LARGEST or 0 < abs(value.number) < 1 / _LARGEST:
-        raise QuantityError(f"found {quoted(asked)}, which is beyond anything in a workshop; accepted is less")
+        raise QuantityError(f"{quoted(asked)} is too large or too small for a workshop. Check the number and its unit.")
     if value.dimension == NUMBER:
         text = field_text(value.number, "")
         return Conversion(
@@ -84,7 +84,7 @@ def other_answer(asked: str, value: Value, units: UnitTable) -> Conversion:
 
 
 def temperature_answer(text: str, asked: str) -> Conversion | None:
-    """Return a temperature in all three scales, None where the text is none.
+    """Return a temperature in all three scales, None where the text states no temperature.
 
     Source: NIST SP 811, appendix B.9: K = C + 273.15, F = 9/5 C + 32.
     """
@@ -99,9 +99,7 @@ def temperature_answer(text: str, asked: str) -> Conversion | None:
 
 def _temperature(asked: str, celsius: Fraction) -> Conversion:
     if not -_ZERO_K <= celsius <= 10**6:
-        raise QuantityError(
-            f"found {quoted(asked)}; accepted is a temperature from absolute zero, -273.15 degC, to 1000000 degC"
-        )
+        raise QuantityError(f"{quoted(asked)} is out of range. Enter a temperature from -273.15 degC to 1000000 degC.")
     shown = [("°C", celsius), ("°F", celsius * Fraction(9, 5) + 32), ("K", celsius + _ZERO_K)]
     return _listed(asked, "temperature", shown)
 
@@ -117,7 +115,7 @@ def _listed(asked: str, kind: str, shown: list[tuple[str, Fraction]]) -> Convers
 
 
 def _field_text(number: Fraction, unit: str) -> str:
-    """Return what a field would take; few fields want more than lengths, angles and speeds."""
+    """Return what to enter in a field; of these quantities fields take only times and powers."""
     taken = any(unit_size(unit, kind) is not None for kind in _IN_FIELDS)
     return field_text(number, unit) if taken else ""
 

@@ -1,8 +1,8 @@
-"""Asks pint for units that our own tables do not hold; nothing else imports pint.
+"""Looks units up in pint that our own tables lack; nothing else imports pint.
 
-pint sees one name at a time, letters only, never a text of the user's. What it
-answered is kept in a file of our own: reading that file runs nothing, a check
-sum tells when it is damaged, and pint need not be loaded again for the same name.
+pint gets one name at a time, letters only, never a text of the user's. Its answers are
+saved in a cache file: reading it runs no code, a checksum shows damage, and pint need
+not be loaded again for the same name.
 """
 
 import json
@@ -22,7 +22,7 @@ from core.values.files import write_text
 CACHE_FILE = "units.json"
 MOST_KEPT = 500
 
-# One-letter names are mostly slips or constants of physics; these are units of the shop.
+# One-letter names are mostly typing errors or constants of physics; these are units of the shop.
 _SHORT = frozenset("NJVAKgLlΩ")
 # Without this, "kin" is a kilo-inch and "PS" a petasiemens.
 _PREFIXES = frozenset({"nano", "micro", "milli", "centi", "deci", "hecto", "kilo", "mega", "giga"})
@@ -31,7 +31,7 @@ _PREFIXED = frozenset(
      "kelvin", "radian", "force_gram", "meter_Hg", "farad", "henry", "tesla", "watt_hour", "calorie"}
 )  # fmt: skip
 
-# What pint's root units are in ours.
+# pint's root units in our base units.
 _ROOTS: dict[str, tuple[str, Fraction]] = {
     "meter": ("length", Fraction(1000)),
     "second": ("time", Fraction(1)),
@@ -47,7 +47,7 @@ _kept: dict[Path, dict[str, Value]] = {}
 
 
 def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
-    """Return what one of a unit is, None where pint does not know it or means something odd by it.
+    """Return the value of one of a unit, None where pint does not know it or gives it an odd meaning.
 
     name: letters and _ only; cache_folder: where answers are kept, may be unwritable.
     """
@@ -65,7 +65,7 @@ def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
 
 
 def kept_units(cache_folder: Path) -> Mapping[str, Value]:
-    """Return the units that earlier starts asked pint for, without loading it; {} where none can be read."""
+    """Return the units that earlier starts looked up, without loading pint; {} where none can be read."""
     return _read_cache(cache_folder)
 
 
@@ -77,7 +77,7 @@ def _registry() -> Any:
 
 
 def ask_pint(name: str) -> Value | None:
-    """Return what one of a unit is by pint, exactly; None where it does not know the name or a sum cannot hold it."""
+    """Return the exact value of one of a unit by pint; None where pint or our sums cannot express it."""
     registry = _registry()
     readings = registry.parse_unit_name(name)
     if not readings or not _usual_prefix(name, *readings[0][:2]):
@@ -85,17 +85,17 @@ def ask_pint(name: str) -> Value | None:
     try:
         one, two = (registry.Quantity(count, name).to_root_units() for count in (1, 2))
         number, items = Fraction(one.magnitude), one.unit_items()
-        # A scale with a zero of its own (degF) or a logarithmic one is no unit that a sum can hold.
+        # A sum cannot use a scale with a zero of its own (degF) or a logarithmic one.
         if Fraction(two.magnitude) != 2 * number:
             return None
     except (ArithmeticError, AttributeError, TypeError, ValueError):
-        # pint's own errors are of these families; a name it cannot work out is one it does not know.
+        # pint's errors are of these classes; a name that it cannot work out counts as unknown.
         return None
     return _in_our_units(number, items)
 
 
 def _usual_prefix(name: str, prefix: str, unit: str) -> bool:
-    """Tell whether a prefix goes with the unit by custom, or is written out in full ("microinch")."""
+    """Return whether a prefix is usual with the unit, or is written out in full ("microinch")."""
     if not prefix:
         return True
     return prefix in _PREFIXES and (unit in _PREFIXED or name.startswith(prefix))
@@ -120,7 +120,7 @@ def _in_our_units(number: Fraction, items: Any) -> Value | None:
 
 
 def _read_cache(folder: Path) -> dict[str, Value]:
-    """Return what was kept, {} where there is nothing or it is damaged."""
+    """Return the cached units, {} where there are none or the file is damaged."""
     if folder not in _kept:
         _kept[folder] = _read_file(folder / CACHE_FILE)
     return _kept[folder]
@@ -137,12 +137,12 @@ def _read_file(path: Path) -> dict[str, Value]:
             for name, (number, exponents) in units.items()
         }
     except (OSError, ValueError, KeyError, TypeError, AttributeError, ArithmeticError, RecursionError):
-        # Whatever is wrong with it: it is only a cache.
+        # Any error may be ignored: it is only a cache.
         return {}
 
 
 def _write_cache(folder: Path, known: dict[str, Value]) -> None:
-    """Keep what is known; where that cannot be done the next start asks pint again."""
+    """Save the known units; where that fails, the next start looks them up again."""
     units = {name: [str(value.number), list(value.dimension)] for name, value in sorted(known.items())}
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -156,17 +156,17 @@ def _check_sum(units: Any) -> int:
 
 
 class BackgroundUnits:
-    """Units for a screen: what is known is answered at once; `look_up` waits for pint, in a thread of its own."""
+    """Units for a screen: known ones are returned at once; `look_up` waits for pint, in a thread of its own."""
 
     def __init__(self, cache_folder: Path | None) -> None:
         """`cache_folder`: where pint's answers are kept; may be unwritable."""
         self._cache_folder = cache_folder
         self._looked_up: dict[str, Value | None] = {}
         self.wanted = ""
-        """The unit asked last that is still to be looked up, "" where none is."""
+        """The last unit asked for that is not known yet, "" where there is none."""
 
     def __call__(self, name: str) -> Value:
-        """Return what one of a unit is; raises QuantityError, and notes what is `wanted`, where it is not known yet."""
+        """Return the value of one of a unit; where it is not known yet, sets `wanted` and raises QuantityError."""
         unit = own_unit(name) or self._looked_up.get(name)
         if unit is None:
             if name not in self._looked_up and len(name) <= LONGEST_NAME:
@@ -175,12 +175,12 @@ class BackgroundUnits:
         return unit
 
     def read_kept(self) -> None:
-        """Add what earlier starts looked up."""
+        """Add the units that earlier starts looked up."""
         if self._cache_folder is not None:
             self._looked_up.update(kept_units(self._cache_folder))
 
     def look_up(self, name: str) -> Value:
-        """Return what one of a unit is, asking pint where need be; raises QuantityError for what it does not know."""
+        """Return the value of one of a unit, looked up in pint if needed; raises QuantityError for an unknown one."""
         if known := own_unit(name):
             return known
         if name not in self._looked_up and len(name) <= LONGEST_NAME:

@@ -5,7 +5,7 @@ from pathlib import Path
 from core.conversion.expression import LONGEST_SUM
 from core.values.errors import FileError
 from core.values.files import name_of, read_text, write_text
-from core.values.plain_text import clean
+from core.values.plain_text import clean, sentence
 
 FILE_NAME = "conversions.txt"
 MOST_KEPT = 200
@@ -35,7 +35,7 @@ class QuestionHistory:
     def _read(self) -> tuple[str, ...]:
         try:
             if self._path.is_dir():
-                raise FileError([f"{name_of(self._path)}: is a folder; a text file is wanted"])
+                raise FileError([f"{name_of(self._path)}: This is a folder. Remove it, so that questions can be kept."])
             if not self._path.exists():
                 return ()
             text = read_text(self._path)
@@ -43,7 +43,9 @@ class QuestionHistory:
             self.complaint = error.message
             return ()
         except OSError as error:
-            self.complaint = f"{name_of(self._path)}: cannot be read: {clean(error.strerror or 'unknown reason')}"
+            self.complaint = (
+                f"{name_of(self._path)}: The file cannot be read. {sentence(clean(error.strerror or 'unknown reason'))}"
+            )
             return ()
         lines = (clean(line, LONGEST_SUM).strip() for line in text.splitlines() if len(line) <= LONGEST_SUM)
         return tuple(line for line in lines if line)[-MOST_KEPT:]
@@ -56,7 +58,7 @@ class QuestionHistory:
             self.complaint = error.message
         except OSError as error:
             reason = clean(error.strerror or "unknown reason")
-            self.complaint = f"{name_of(self._path.parent)}: cannot be made: {reason}"
+            self.complaint = f"{name_of(self._path.parent)}: The folder cannot be created. {sentence(reason)}"
 
 
 class Recall:
@@ -69,11 +71,11 @@ class Recall:
 
     @property
     def is_walking(self) -> bool:
-        """True while a question asked before stands in the place of what was typed."""
+        """True while a question asked before is shown in place of what was typed."""
         return self._back > 0
 
     def typed(self, text: str) -> None:
-        """Take note of what stands in the field; what is changed by hand counts as typed."""
+        """Remember what is in the field; what is changed by hand counts as typed."""
         if not (self._back and text == self._shown()):
             self._back, self._typed = 0, text
 
@@ -81,7 +83,7 @@ class Recall:
         """Return the question so many steps further back (negative: forward), None where there is none."""
         back = self._back + steps
         if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):
-            # It stands in the field already.
+            # It is in the field already.
             back += 1
         if not 0 <= back <= len(self._history.questions):
             return None

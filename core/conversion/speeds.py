@@ -18,18 +18,18 @@ _MM_PER_FOOT = 12 * MM_PER_INCH
 
 
 def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: Lathe | None) -> Conversion:
-    """Return all readings of a speed, in mm/s or turns a second; both where a diameter [mm] is given.
+    """Return a speed [mm/s or turns/s] in all units; with a diameter [mm], as cutting speed and as turns.
 
-    Source: v = pi d n. Raises QuantityError for a diameter that is none, and for
+    Source: v = pi d n. Raises QuantityError for a diameter that is not above 0, and for
     speeds that no lathe has.
     """
     per_minute = speed.number * 60
     if abs(per_minute) > FASTEST * (1 if speed.dimension == ROTATION else 1000):
-        raise QuantityError(f"found {quoted(asked)}, which is beyond anything on a lathe; accepted is less")
+        raise QuantityError(f"{quoted(asked)} is too fast for any lathe. Enter a speed such as 70 rpm or 25 m/min.")
     rpm, mm_per_min = (per_minute, None) if speed.dimension == ROTATION else (None, per_minute)
     if diameter_mm is not None:
         if diameter_mm <= 0:
-            raise QuantityError(f"found {quoted(asked)}, a diameter that is not above 0; accepted is one that is")
+            raise QuantityError(f"In {quoted(asked)}, the diameter is not above 0. Enter a diameter such as 30 mm.")
         check_length(asked, diameter_mm)
         around_mm = PI * diameter_mm
         rpm, mm_per_min = (rpm, rpm * around_mm) if rpm is not None else (per_minute / around_mm, mm_per_min)
@@ -53,7 +53,7 @@ def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: 
         rows += _spindle_rows(float(rpm), diameter_mm, lathe)
     if diameter_mm is None:
         wanted = "turns" if rpm is None else "cutting speed"
-        rows.append(Row(wanted, 'with a diameter behind it: "at 30 mm"'))
+        rows.append(Row(wanted, 'add a diameter, such as "at 30 mm"'))
     return Conversion(asked=asked, kind="speed", figures=figures, rows=tuple(rows), field_text=_field_text(speed))
 
 
@@ -67,7 +67,7 @@ def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
 
 
 def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None) -> list[Row]:
-    """Return which speed of this spindle does not exceed the one asked, in words."""
+    """Return the fastest speed of this spindle that does not exceed the one asked, in words."""
     spindle = None if lathe is None else lathe.spindle
     if spindle is None or rpm <= 0 or not (spindle.speeds_rpm or spindle.range_rpm):
         return []
@@ -75,8 +75,8 @@ def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None)
     speed_rpm = spindle.fastest_up_to(most)
     if speed_rpm is None:
         slowest = figure_text(spindle.slowest_rpm or 0, "rpm")
-        return [Row("this spindle", f"has no speed as slow; its slowest is {slowest}", slowest)]
-    words = f"{figure_text(speed_rpm)} rpm is its fastest speed up to that"
+        return [Row("this spindle", f"cannot run that slowly; its slowest speed is {slowest}", slowest)]
+    words = f"{figure_text(speed_rpm)} rpm is its fastest speed up to this"
     if diameter_mm is not None:
         words += f": {figure_text(pi * float(diameter_mm) * speed_rpm / 1000, 'm/min', 4)}"
     return [Row("this spindle", words, field_text(speed_rpm, "rpm"))]

@@ -1,4 +1,4 @@
-"""Unit names to exact values: our own tables first, pint only for a name they do not hold."""
+"""Looks units up: in our own tables first, in pint only for a name that they do not hold."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -41,7 +41,7 @@ _OWN: dict[str, Value] = {
     "Nm": Value(Fraction(10**6), TORQUE),
     "tpi": Value(1 / MM_PER_INCH, PITCH),
 }
-"""Beyond those of fields and files; exact, NIST SP 811 appendix B. Case counts: nm is no Nm."""
+"""Units beyond those of fields and files; exact, NIST SP 811 appendix B. Case matters: nm is not Nm."""
 
 # Kinds of fields, and how many base units of here one of theirs is.
 _KINDS: tuple[tuple[Kind, Fraction, Dimension], ...] = (
@@ -52,27 +52,27 @@ _KINDS: tuple[tuple[Kind, Fraction, Dimension], ...] = (
     ("power", Fraction(_WATT), POWER),
 )
 _COUNTRY_DEPENDENT = {
-    "ton": '"metric_ton", "short_ton" or "long_ton"',
-    "tons": '"metric_ton", "short_ton" or "long_ton"',
-    "gal": '"US_liquid_gallon" or "imperial_gallon"',
-    "gallon": '"US_liquid_gallon" or "imperial_gallon"',
-    "gallons": '"US_liquid_gallon" or "imperial_gallon"',
-    "pint": '"US_pint" or "imperial_pint"',
-    "quart": '"US_liquid_quart" or "imperial_quart"',
-    "C": '"degC", with nothing else in the sum',
-    "F": '"degF", with nothing else in the sum',
-    "drill": '"#7", "letter F" or the size of the drill with its unit',
+    "ton": "metric_ton, short_ton or long_ton",
+    "tons": "metric_ton, short_ton or long_ton",
+    "gal": "US_liquid_gallon or imperial_gallon",
+    "gallon": "US_liquid_gallon or imperial_gallon",
+    "gallons": "US_liquid_gallon or imperial_gallon",
+    "pint": "US_pint or imperial_pint",
+    "quart": "US_liquid_quart or imperial_quart",
+    "C": "degC, with nothing else in the sum",
+    "F": "degF, with nothing else in the sum",
+    "drill": "#7, letter F or the size of the drill with its unit",
 }
 LONGEST_NAME = 40
 
 
 def unit_table(cache_folder: Path | None) -> UnitTable:
-    """Return the function that looks a unit up; answers of pint are kept in `cache_folder`, where one is given."""
+    """Return the function that looks a unit up; pint's answers are kept in `cache_folder`, where there is one."""
     return lambda name: unit_value(name, cache_folder)
 
 
 def unit_value(name: str, cache_folder: Path | None = None) -> Value:
-    """Return what one of a unit is.
+    """Return the value of one of a unit.
 
     Raises QuantityError for a name that is unknown, or that means different
     things in different places.
@@ -91,27 +91,27 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
 
 
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
-    """Return what one of a unit is by our own tables, None where they do not hold it.
+    """Return the value of one of a unit by our own tables, None where they lack it.
 
-    with_table: also by the table made from pint.
+    with_table: also look in the table made from pint.
     Raises QuantityError for a name that means different things in different places.
     """
     if name in _COUNTRY_DEPENDENT:
-        raise QuantityError(f"{quoted(name)} means different things; accepted is {_COUNTRY_DEPENDENT[name]}")
+        raise QuantityError(f"{quoted(name)} can mean different things. Enter {_COUNTRY_DEPENDENT[name]}.")
     return _own_unit(name) or (table_unit(name) if with_table else None)
 
 
 def unknown_unit(name: str) -> QuantityError:
-    """Return the refusal of a name that neither our tables nor pint know."""
+    """Return the refusal of a name that is neither in our tables nor in pint."""
     return QuantityError(
-        f"{quoted(name)} is no unit that is known here; accepted are mm, um, in, thou, ft, deg, arcmin, rad, tpi, "
-        "rpm, m/min, ft/min, s, min, W, and beyond a lathe N, lbf, kg, lb, MPa, psi and the like"
+        f"{quoted(name)} is not a known unit. Enter a unit such as mm, um, in, thou, ft, deg, arcmin, rad, tpi, rpm, "
+        "m/min, ft/min, s, min, W, N, lbf, kg, lb, MPa or psi."
     )
 
 
 @lru_cache(maxsize=512)
 def _own_unit(name: str) -> Value | None:
-    """Return what one of a unit is by our own tables; raises QuantityError for what differs from shop to shop."""
+    """Return the value of one of a unit by our own tables; raises QuantityError for what differs between shops."""
     if complaint := shop_dependent(name):
         raise QuantityError(f"{quoted(name)} {complaint}")
     if own := _OWN.get("tpi" if name.casefold() == "tpi" else name):
@@ -124,7 +124,7 @@ def _own_unit(name: str) -> Value | None:
 
 
 def table_unit(name: str) -> Value | None:
-    """Return what one of a unit is, None where the table does not hold it.
+    """Return the value of one of a unit, None where the table lacks it.
 
     Source: core/data/units.csv, made from pint and compared with it.
 

@@ -1,6 +1,6 @@
 """What each kind of effective event changes in a run.
 
-Every handler works out the change from the run as it was before the event, and raises
+Every handler returns the change from the run as it was before the event, and raises
 EventError, a sentence, for an event that is not possible; it changes nothing itself.
 """
 
@@ -22,7 +22,7 @@ _DONE = StepResult("done")
 
 
 class StateBefore(NamedTuple):
-    """What handlers look at: the part of a state that an event can change, as it was before the event."""
+    """The part of a state that an event can change, as it was before the event."""
 
     snapshot: Snapshot
     results: Mapping[int, StepResult]
@@ -30,7 +30,7 @@ class StateBefore(NamedTuple):
 
 
 class StateChange(NamedTuple):
-    """What an effective event makes of the snapshot, and the results it sets (None: open again)."""
+    """The snapshot after an effective event, and the results it sets (None: open again)."""
 
     snapshot: Snapshot
     results: Mapping[int, StepResult | None]
@@ -40,11 +40,11 @@ class StateChange(NamedTuple):
 def _done(before: StateBefore, event: Event) -> StateChange:
     snapshot, body = before.snapshot, event.body
     if snapshot.cursor_at >= len(snapshot.steps):
-        raise EventError("no step is open any more", field="step")
+        raise EventError("All steps are done. Finish the run, or undo a step.", field="step")
     step = snapshot.steps[snapshot.cursor_at]
     step_id = body.get("step")
     if type(step_id) is not int or step_id != step.id:
-        raise EventError(f"step {quoted(step_id)} cannot be done now: the next one is step {step.id}", field="step")
+        raise EventError(f"Step {quoted(step_id)} cannot be done now. The next one is step {step.id}.", field="step")
     value, unit = body.get("value"), body.get("unit")
     results = {step.id: _DONE if value is None and unit is None else StepResult("done", value, unit)}
     changed = snapshot._replace(
@@ -60,7 +60,7 @@ def _skipped(before: StateBefore, event: Event) -> StateChange:
     results = dict.fromkeys(_step_ids(before, event), StepResult("skipped"))
     for step_id in results:
         if step_id in before.results:
-            raise EventError(f"step {step_id} is {before.results[step_id].status}, not open", field="steps")
+            raise EventError(f"Step {step_id} is {before.results[step_id].status} already.", field="steps")
     return StateChange(
         before.snapshot._replace(cursor_at=_first_open(before, results, before.snapshot.cursor_at)), results
     )
@@ -70,7 +70,7 @@ def _reopened(before: StateBefore, event: Event) -> StateChange:
     results = dict.fromkeys(_step_ids(before, event))
     for step_id in results:
         if step_id not in before.results:
-            raise EventError(f"step {step_id} is open already", field="steps")
+            raise EventError(f"Step {step_id} is open already.", field="steps")
     return StateChange(before.snapshot._replace(cursor_at=_first_open(before, results, 0)), results)
 
 
@@ -94,9 +94,8 @@ def _revised(before: StateBefore, event: Event) -> StateChange:
 def _finished(before: StateBefore, event: Event) -> StateChange:
     snapshot = before.snapshot
     if snapshot.cursor_at < len(snapshot.steps) and event.body.get("early") is not True:
-        raise EventError(
-            f"{len(snapshot.steps) - len(before.results)} steps are still open; skip them, or finish early"
-        )
+        still_open = len(snapshot.steps) - len(before.results)
+        raise EventError(f"Steps still open: {still_open}. Do or skip them, or finish early.")
     return StateChange(snapshot._replace(status="finished"), {})
 
 
@@ -126,10 +125,10 @@ def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], s
 
 
 def text_of(event: Event, name: str) -> str:
-    """Return a text that an event must carry; raises EventError where it does not."""
+    """Return a text that an event must have; raises EventError where it does not."""
     text = event.body.get(name)
     if not isinstance(text, str):
-        raise EventError(f"the {name} of {quoted(event.kind)} is a text; found {quoted(text)}", field=name)
+        raise EventError(f"The {name} of {quoted(event.kind)} must be a text, not {quoted(text)}.", field=name)
     return text
 
 
@@ -137,22 +136,22 @@ def _step_ids(before: StateBefore, event: Event) -> Sequence[int]:
     """Return the ids an event names: at least one, none twice, all of this run."""
     ids = event.body.get("steps")
     if not isinstance(ids, (list, tuple)) or not ids or any(type(step_id) is not int for step_id in ids):
-        raise EventError(f"steps are a list of numbers, not empty; found {quoted(ids)}", field="steps")
+        raise EventError(f"Steps must be a list of numbers, not {quoted(ids)}.", field="steps")
     if len(set(ids)) != len(ids):
-        raise EventError(f"a step is named twice in {quoted(ids)}", field="steps")
+        raise EventError(f"A step is named twice in {quoted(ids)}.", field="steps")
     for step_id in ids:
         if step_index(before.snapshot.steps, step_id) is None:
-            raise EventError(f"the run has no step {step_id}", field="steps")
+            raise EventError(f"The run has no step {step_id}.", field="steps")
     return ids
 
 
 def _new_steps(data: Any) -> tuple[Step, ...]:
     if not isinstance(data, (list, tuple)) or len(data) > MOST_STEPS:
-        raise EventError(f"steps are a list of at most {MOST_STEPS}; found {quoted(data)}", field="steps")
+        raise EventError(f"Steps must be a list of at most {MOST_STEPS}, not {quoted(data)}.", field="steps")
     try:
         return steps_from_data(data)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise EventError(f"a step lacks or garbles {quoted(str(error))}", field="steps") from None
+        raise EventError(f"A step cannot be read: {quoted(str(error))} is missing or wrong.", field="steps") from None
 
 
 def checked_ids(steps: Iterable[Step], first: int) -> int:
@@ -160,7 +159,7 @@ def checked_ids(steps: Iterable[Step], first: int) -> int:
     for step in steps:
         if type(step.id) is not int or step.id < first:
             raise EventError(
-                f"step ids must rise, none used before: found {quoted(step.id)}, accepted from {first} on",
+                f"Step number {quoted(step.id)} is out of order. It must be {first} or more.",
                 field="steps",
             )
         first = step.id + 1
@@ -168,18 +167,18 @@ def checked_ids(steps: Iterable[Step], first: int) -> int:
 
 
 def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
-    """Return the depth that is known now [mm]."""
+    """Return the depth that is known after an input [mm], None where it is not known."""
     match entered:
         case Measured(what="depth"):
             return entered.size_mm
         case PickedUp():
-            # The depth then comes from what is measured, never from the old count.
+            # The depth must then be measured; the old count no longer applies.
             return None
     return before_mm
 
 
 def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
-    """Return what is planned from once the files say other things."""
+    """Return what a run is planned from after its job or lathe file was edited."""
     fields = {name: value for name, value in entered.plan_input.items() if name in LoggedPlanInput.__dataclass_fields__}
     if "parameters" in fields or "lathe" in fields:
         fields.setdefault("logged_digest", "")
@@ -194,7 +193,7 @@ def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str
     if not isinstance(readings, Mapping):
         if len(step.zeroes) > 1:
             raise EventError(
-                f"step {step.id} zeroes {', '.join(step.zeroes)}: a reading of each is wanted, found {quoted(value)}",
+                f"Step {step.id} zeroes {' and '.join(step.zeroes)}. Enter a reading of each, not {quoted(value)}.",
                 field="value",
             )
         readings = {step.zeroes[0]: value}
@@ -203,7 +202,7 @@ def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str
 
 
 def _exact(value: Any) -> Fraction:
-    """Return the number as it was entered, not as its binary neighbour.
+    """Return the number exactly as it was entered, not as the nearest float.
 
     >>> _exact(0.1)
     Fraction(1, 10)
@@ -217,4 +216,4 @@ def _exact(value: Any) -> Fraction:
             return Fraction(value)
     except ZeroDivisionError:
         pass
-    raise EventError(f"{quoted(value)} is no reading of a dial; accepted is a number", field="value")
+    raise EventError(f"{quoted(value)} is not a reading of a dial. Enter a number such as 0.42.", field="value")

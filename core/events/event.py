@@ -1,7 +1,7 @@
 """Events of a run: what was done, one after the other, as frozen records.
 
-Their order is `seq`, never a clock: a small computer may start with any time.
-Durations are differences of a monotonic clock inside one session, never across.
+Their order is `seq`, never a clock: a small computer may start with a wrong date.
+Durations are differences of a monotonic clock inside one session, never between two.
 """
 
 import hashlib
@@ -16,7 +16,7 @@ from core.values.errors import EventError
 from core.values.plain_text import clean, quoted
 
 SCHEMA = 1
-"""Version of the bodies' form; every `begun` has it."""
+"""Version of the layout of bodies; every `begun` has it."""
 
 KINDS = ("begun", "done", "skipped", "reopened", "revised", "note", "finished", "abandoned", "undone")
 
@@ -32,26 +32,28 @@ class Event:
     kind: str
     body: Mapping[str, Any]
     wall: str
-    """Date and time with offset, as the clock of the computer had it; for people, not for order."""
+    """Date and time with offset by the computer's clock; for people to read, not for order."""
     session: str
     """One text for each start of the program."""
     monotonic_ms: int
     """Time since any fixed moment of this session [ms]."""
 
     def __post_init__(self) -> None:
-        """Refuse what cannot be written down and read back the same."""
+        """Raise EventError for what cannot be logged and read back the same."""
         if self.kind not in KINDS:
-            raise EventError(f"{quoted(self.kind)} is no kind of event; accepted are {', '.join(KINDS)}", field="kind")
+            raise EventError(f"{quoted(self.kind)} is not a kind of event. Use {', '.join(KINDS)}.", field="kind")
         for name in ("seq", "monotonic_ms"):
             value = getattr(self, name)
             if type(value) is not int or not 0 <= value <= LARGEST_NUMBER:
-                raise EventError(f"{name} = {quoted(value)} is no whole number from 0 to {LARGEST_NUMBER}", field=name)
+                raise EventError(
+                    f"{name} = {quoted(value)} is not a whole number from 0 to {LARGEST_NUMBER}.", field=name
+                )
         for name in ("wall", "session"):
             value = getattr(self, name)
             if not isinstance(value, str) or not value.isascii():
-                raise EventError(f"{name} = {quoted(value)} is no text of plain characters", field=name)
+                raise EventError(f"{name} = {quoted(value)} is not a text of ASCII characters.", field=name)
         if not isinstance(self.body, Mapping):
-            raise EventError(f"the body of an event is a table; found {quoted(self.body)}", field="body")
+            raise EventError(f"The body of an event must be a table, not {quoted(self.body)}.", field="body")
 
     def as_data(self) -> dict[str, Any]:
         """Return the event as plain data, for export."""
@@ -66,7 +68,7 @@ class Event:
 
 
 def canonical(data: object) -> str:
-    """Return plain data as its one JSON text: sorted keys, no blanks, ASCII.
+    """Return plain data as its one JSON text: sorted keys, no spaces, ASCII.
 
     Raises EventError for what JSON cannot hold: not-a-number, infinity, a date, text and
     numbers mixed as keys.
@@ -77,16 +79,15 @@ def canonical(data: object) -> str:
     try:
         return json.dumps(data, sort_keys=True, separators=(",", ":"), allow_nan=False)
     except RecursionError:
-        raise EventError("cannot be written to the logbook: nested too deeply") from None
+        raise EventError("This cannot be logged: it is nested too deeply.") from None
     except (TypeError, ValueError) as error:
         raise EventError(
-            f"cannot be written to the logbook: {clean(str(error))}; accepted are text, finite numbers, "
-            "true, false, lists and tables"
+            f"This cannot be logged: {clean(str(error))}. Use texts, finite numbers, true, false, lists and tables."
         ) from None
 
 
 def as_read_back(data: Mapping[str, Any]) -> dict[str, Any]:
-    """Return plain data as the logbook will give it back; raises EventError as `canonical` does.
+    """Return plain data as the logbook will return it; raises EventError as `canonical` does.
 
     >>> as_read_back({"steps": (1, 2)})
     {'steps': [1, 2]}
@@ -104,15 +105,15 @@ def checksum(run: str, event: Event, body_text: str) -> int:
 def digest(parameters: Mapping[str, Any], lathe_data: Mapping[str, Any]) -> str:
     """Return the SHA-256, in hex, of an operation's parameters and the lathe's raw data.
 
-    Two digests differ when what a run was started with differs from what the files
-    say now. Raises EventError for data that JSON cannot hold.
+    The digest differs when the files have changed since a run was started.
+    Raises EventError for data that JSON cannot hold.
     """
     text = canonical({"lathe": lathe_data, "parameters": parameters})
     return hashlib.sha256(text.encode("ascii")).hexdigest()
 
 
 def time_between_ms(earlier: Event, later: Event) -> int:
-    """Return the time between two events [ms]; 0 between two sessions, where nobody measured it."""
+    """Return the time between two events [ms]; 0 between two sessions, where it is not known."""
     if earlier.session != later.session:
         return 0
     return max(0, later.monotonic_ms - earlier.monotonic_ms)

@@ -1,12 +1,11 @@
-"""A run is the fold of its events: `apply` takes one, `replay` all of them.
+"""Makes the state of a run from its events: `apply` adds one event, `replay` all of them.
 
-LEGAL says which kinds are legal when, and nothing else does. `core.events.changes` works
-out what an event changes and refuses one that is not possible, before anything is
-changed here.
+LEGAL alone says which kinds of event are legal when. `core.events.changes` returns what
+an event changes, and refuses one that is not possible, before anything is changed here.
 
-`apply` costs two copies made by the interpreter itself (results and undo stack:
-half a millisecond with 20 000 steps); `replay` makes none. Every effective event leaves an
-UndoEntry with what it replaced, so that undoing it costs no more.
+`apply` copies results and undo stack (half a millisecond with 20 000 steps); `replay`
+copies nothing. Every effective event leaves an UndoEntry with what it replaced, so that
+undoing it costs no more.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -62,12 +61,12 @@ def replay(events: Iterable[Event], run: str = "") -> State:
     for event in events:
         fold = _with_event(fold, event, run)
     if fold is None:
-        raise EventError("a run without any event cannot be replayed")
+        raise EventError("The run has no events.")
     return fold.result()
 
 
 def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None:
-    """Return the state just before the first event that is not possible, None where not even one is."""
+    """Return the state before the first event that is not possible, None where even the first is not."""
     fold: _Fold | None = None
     with suppress(EventError):
         for event in events:
@@ -76,9 +75,9 @@ def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None
 
 
 def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State, Event]]:
-    """Yield each event with the run just before it, `begun` with the run just after; costs as little as `replay`.
+    """Yield each event with the state just before it, `begun` with the state just after; as fast as `replay`.
 
-    A state is valid until the next is asked for: its parts are those of the fold, which the next event changes.
+    A state is valid only until the next one: the next event changes its parts.
     Raises EventError as `apply` does.
     """
     fold: _Fold | None = None
@@ -94,7 +93,7 @@ def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State,
 
 
 def from_another_session(state: State, session: str) -> bool:
-    """Tell whether the last event was recorded by another session.
+    """Return whether the last event was recorded by another session.
 
     Then the first question is whether work, tool, slide or dial has been moved.
     """
@@ -102,7 +101,7 @@ def from_another_session(state: State, session: str) -> bool:
 
 
 class _Fold:
-    """A state while it takes events: the same parts, but ones that can grow."""
+    """A state while events are added: the same parts, as lists and dicts that can grow."""
 
     def __init__(self, state: State) -> None:
         self._before = state
@@ -116,13 +115,13 @@ class _Fold:
         self._time_ms = state.run_time_ms
 
     def take(self, event: Event) -> None:
-        """Take one event that is legal in this status; raises EventError and changes nothing."""
+        """Add one event that is legal in this status; raises EventError and then changes nothing."""
         self.make(event, self.change_of(event))
 
     def change_of(self, event: Event) -> StateChange | Note | UndoEntry:
         """Return what an event that is legal in this status would do: a change, a note, or the entry that it undoes."""
         if event.seq != self._last.seq + 1:
-            raise EventError(f"event {event.seq} does not follow on event {self._last.seq}", field="seq")
+            raise EventError(f"Event {event.seq} does not follow event {self._last.seq}.", field="seq")
         if event.kind == "note":
             return Note(event.seq, event.wall, text_of(event, "text"))
         if event.kind == "undone":
@@ -142,7 +141,7 @@ class _Fold:
         self._last = event
 
     def result(self) -> State:
-        """Return the state; the fold must not be used any more."""
+        """Return the state; do not use the fold after this."""
         return replace(
             self._before,
             snapshot=self.snapshot,
@@ -156,7 +155,7 @@ class _Fold:
         )
 
     def view(self) -> State:
-        """Return the state without copying its parts: it is valid until the next event is taken."""
+        """Return the state without copying its parts: valid until the next event is added."""
         return replace(
             self._before,
             snapshot=self.snapshot,
@@ -183,7 +182,7 @@ class _Fold:
         seq = event.body.get("seq")
         if type(seq) is not int or seq != latest.seq:
             raise EventError(
-                f"event {quoted(seq)} cannot be taken back: only the latest one can, which is event {latest.seq}",
+                f"Event {quoted(seq)} cannot be undone. Only the latest one can: event {latest.seq}.",
                 field="seq",
             )
         return latest
@@ -203,7 +202,7 @@ class _Fold:
 
 
 def _with_event(fold: _Fold | None, event: Event, run: str) -> _Fold:
-    """Return the fold with one more event in it; a fold that refuses one is as it was."""
+    """Return the fold with one more event; where it is refused, the fold is unchanged."""
     if fold is None:
         return _Fold(apply(None, event, run))
     _check_legal(fold.snapshot.status, event)
@@ -213,14 +212,14 @@ def _with_event(fold: _Fold | None, event: Event, run: str) -> _Fold:
 
 def _check_legal(status: RunStatus | None, event: Event) -> None:
     if event.kind not in LEGAL[status]:
-        is_now = "has not been begun" if status is None else f"is {status}"
-        accepted = ", ".join(sorted(LEGAL[status]))
-        raise EventError(f'"{event.kind}" is not possible: the run {is_now}; accepted are {accepted}')
+        is_now = "has not started" if status is None else f"is {status}"
+        possible = ", ".join(sorted(LEGAL[status]))
+        raise EventError(f'"{event.kind}" is not possible: the run {is_now}. Possible now: {possible}.')
 
 
 def _begun(event: Event, run: str) -> State:
     if event.seq != 0:
-        raise EventError(f"a run begins with event 0; found {event.seq}", field="seq")
+        raise EventError(f"A run starts with event 0, not event {event.seq}.", field="seq")
     body = event.body
     try:
         plan = plan_from_data(body["plan"])
@@ -230,7 +229,7 @@ def _begun(event: Event, run: str) -> State:
         )
         program = body["program"]
     except (KeyError, TypeError, ValueError, CoreError) as error:
-        raise EventError(f"cannot begin: the event lacks or garbles {quoted(str(error))}") from None
+        raise EventError(f"The run cannot start: {quoted(str(error))} is missing or wrong.") from None
     next_step_id = checked_ids(plan.steps, 1)
     return State(
         run=run,

@@ -1,4 +1,4 @@
-"""The state of a run: which steps are open, done or skipped, and what is known of the work.
+"""The state of a run: which steps are open, done or skipped, and what is known about the work.
 
 `core.events.replay` makes a State from events.
 """
@@ -42,35 +42,35 @@ class LoggedPlanInput:
     lathe: Mapping[str, Any]
     lathe_name: str
     stand_in: bool
-    """The lathe is the built-in one, not the user's own."""
+    """True where the lathe is the example lathe, not the user's own."""
     answered: Mapping[str, Any] = field(default_factory=dict)
-    """Parameters that were answered at the counter, where the job left them open; they are no change of its file."""
+    """Parameters entered at the counter because the job left them open; the file is unchanged."""
     logged_digest: str = ""
-    """The digest of what was logged, where that is under names of the first version; "" for any other."""
+    """The digest as logged, where the log uses names of the first version; "" for any other."""
 
     def __post_init__(self) -> None:
-        """Refuse anything but a table."""
+        """Raise EventError for anything but a table."""
         for name in ("parameters", "lathe", "answered"):
             if not isinstance(getattr(self, name), Mapping):
-                raise EventError(f"{name} is a table; found {quoted(getattr(self, name))}", field=name)
+                raise EventError(f"{name} must be a table, not {quoted(getattr(self, name))}.", field=name)
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of parameters and lathe; a file that was changed since gives another, an answer does not."""
+        """SHA-256 of parameters and lathe; it changes with their files, not with answers at the counter."""
         return self.logged_digest or digest(self.parameters, self.lathe)
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest, and of what was logged under names of the first version that of the same in today's."""
+        """The digest, and for a log with names of the first version also that of today's names."""
         return frozenset({self.digest, digest(self.parameters, self.lathe)})
 
 
 LOGGED_WITH_A_RUN = ("kind", "parameters", "material", "lathe", "lathe_name", "stand_in")
-"""The fields of a basis that the first event of a run holds."""
+"""The fields of `LoggedPlanInput` that the first event of a run holds."""
 
 
 class StepResult(NamedTuple):
-    """What came of a step that is no longer open."""
+    """The result of a step that is no longer open: done or skipped, and the value entered."""
 
     status: Literal["done", "skipped"]
     value: Any = None
@@ -86,7 +86,7 @@ class Note(NamedTuple):
 
 
 class Revision(NamedTuple):
-    """The open steps were planned again."""
+    """A planning again: the event, and the input that caused it."""
 
     seq: int
     entered: RunInput
@@ -112,25 +112,25 @@ class UndoEntry(NamedTuple):
     seq: int
     kind: str
     snapshot: Snapshot
-    """As it was before the event."""
+    """The part of the state before the event."""
     results_before: tuple[tuple[int, StepResult | None], ...]
     """The ids of the steps it changed, each with its result before (None: it was open)."""
 
 
 class MachineEvent(NamedTuple):
-    """What an event says of the machine. Undoing its count turns no handle back there."""
+    """What happened at the machine. Undoing the event does not turn a handle back."""
 
     seq: int
     step: Step | None
-    """The step that was counted as done, as it was then; None for other events."""
+    """The step that was done, as planned at that time; None for other events."""
     revision: Revision | None
     undone: bool
-    """The event was undone since."""
+    """True where the event was undone later."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class State:
-    """A run as its events leave it. Frozen: the next event makes a new one."""
+    """A run after its events so far. Frozen: the next event makes a new one."""
 
     run: str
     """The run's uid, "" where the events were replayed outside a logbook."""
@@ -138,21 +138,21 @@ class State:
     """None for a run without a job file."""
     program: str
     plan: Plan
-    """As started; its figures, cautions and hands apply to the whole run."""
+    """The plan at the start; its figures and cautions apply to the whole run."""
     snapshot: Snapshot
     results: Mapping[int, StepResult]
     """By step id; a step without one is open."""
     undo_stack: tuple[UndoEntry, ...]
-    """The effective events, those that could be undone, oldest first."""
+    """The effective events, which can be undone, oldest first."""
     undone: tuple[MachineEvent, ...]
-    """What was undone, in the order in which that happened."""
+    """What was undone, in the order of undoing."""
     notes: tuple[Note, ...]
     next_step_id: int
     """Ids are never used twice in a run, not even those of a revision that was undone."""
     last: Event
-    """The event recorded last, of whatever kind."""
+    """The event recorded last, of any kind."""
     run_time_ms: int
-    """Up to the last event, see core.events.event.run_time_ms [ms]."""
+    """Run time up to the last event [ms], see core.events.event.run_time_ms."""
 
     @property
     def last_seq(self) -> int:
@@ -176,7 +176,7 @@ class State:
 
     @property
     def zeros(self) -> Mapping[str, Fraction]:
-        """What each dial showed at its last touch-off, exact, in its own unit; 0 where it was set to 0."""
+        """What each dial showed at its last touch-off, exact, in its own unit; 0 where it was zeroed."""
         return self.snapshot.zeros
 
     @property
@@ -186,7 +186,7 @@ class State:
 
     @property
     def revisions(self) -> tuple[Revision, ...]:
-        """Each planning again that holds, oldest first."""
+        """Each planning again that was not undone, oldest first."""
         return self.snapshot.revisions
 
     @property
@@ -281,10 +281,10 @@ class State:
 
 
 def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) -> MachineEvent:
-    """Return what an event says of the machine; `after`: the run as it left it, or later."""
+    """Return what happened at the machine at an event; `after`: the snapshot after it, or a later one."""
     step = revision = None
     if entry.kind == "done":
-        # As the step was then: one that was reopened and planned again is in no later snapshot.
+        # From the snapshot before: a step that was reopened and planned again is in no later one.
         step = step_of(entry.snapshot.steps, entry.results_before[0][0])
     elif entry.kind == "revised":
         revision = next((revision for revision in reversed(after.revisions) if revision.seq == entry.seq), None)
@@ -304,7 +304,7 @@ def step_of(steps: tuple[Step, ...], step_id: int) -> Step | None:
 
 
 class StateSummary(NamedTuple):
-    """What the list of runs keeps of a state; the rest of a row is what the run was started with."""
+    """The part of a state that the list of runs keeps; the other columns never change."""
 
     digest: str
     status: RunStatus
@@ -314,10 +314,10 @@ class StateSummary(NamedTuple):
 
 
 class RunSummary(NamedTuple):
-    """A run as the list of runs has it: enough for board and history, without its events."""
+    """A run in the list of runs: enough for board and history, without its events."""
 
     number: int
-    """Rises in the order in which runs were started; no clock is asked."""
+    """Rises in the order in which runs were started, whatever the clock says."""
     uid: str
     origin: Origin | None
     kind: str
@@ -329,9 +329,9 @@ class RunSummary(NamedTuple):
     steps_done: int
     steps_open: int
     name: str = ""
-    """What a run without a job was started as; "" where its job names it, or nothing does."""
+    """The name of a run without a job; "" where its job names it, or nothing does."""
 
 
 def state_summary(state: State) -> StateSummary:
-    """Return what the list of runs keeps of a run in this state."""
+    """Return the part of a state that the list of runs keeps."""
     return StateSummary(state.plan_input.digest, state.status, state.last_seq, state.steps_done, state.steps_open)

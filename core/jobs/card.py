@@ -11,8 +11,8 @@ from core.safety import ADVICE
 
 CARD_FORMAT = 1
 
-STAND_IN_WORDS = (
-    f"these figures are for the stand-in lathe, not for yours: describe your own in a lathe file, or in {SET_UP}"
+EXAMPLE_LATHE_WORDS = (
+    f"These figures are for an example lathe, not for yours. Describe your own in {SET_UP} or in a lathe file."
 )
 
 
@@ -61,11 +61,11 @@ def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
 
 def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
     """Return the cautions of this operation alone, that of an example lathe first."""
-    return [*([STAND_IN_WORDS] if lathe.stand_in else []), *operation.plan.cautions]
+    return [*([EXAMPLE_LATHE_WORDS] if lathe.stand_in else []), *operation.plan.cautions]
 
 
 def general_cautions(job: Job) -> tuple[str, ...]:
-    """Return the general cautions of all operations, each once; whose rules decide comes last."""
+    """Return the general cautions of all operations, each once; the one on manuals and local rules comes last."""
     cautions = dict.fromkeys(caution for operation in job.operations for caution in operation.plan.general)
     return tuple(sorted(cautions, key=lambda caution: caution == ADVICE))
 
@@ -87,7 +87,7 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
 
 
 def _tidy(value: Any) -> Any:
-    """Round floats to a millionth of a micrometre: smaller digits come from the computer, not the lathe."""
+    """Return data with floats rounded to 9 places: smaller digits come from the computer, not the lathe."""
     if isinstance(value, float):
         return round(value, 9) + 0.0
     if isinstance(value, dict):

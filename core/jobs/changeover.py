@@ -1,6 +1,6 @@
-"""What must be changed on the lathe before an operation: what it needs and the operations before it left otherwise.
+"""What to change on the lathe before an operation: what it needs that the operations before it left otherwise.
 
-Card, counter and board share it: a changeover is a step of its own before the first step of the plan.
+Card, counter and board show it before the first step of the plan.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -17,43 +17,43 @@ class Change(NamedTuple):
     part: str
     """Which part of the set-up: "workholding", "tool", "compound", "gears", "direction" or "speed"."""
     text: str
-    """What to set, as an instruction in one or two sentences without a full stop at the end."""
+    """The instruction, one or two sentences without a full stop at the end."""
 
 
 def changeovers(operations: Iterable[tuple[PlanInput, Mapping[str, Any]]]) -> Iterator[tuple[Change, ...]]:
-    """Yield what differs at each operation, in order, from what those before it left; everything known at the first.
+    """Yield the changes before each operation, in order; before the first, everything that is known.
 
-    Each operation is what it is planned from, with the figures of its plan.
+    operations: what each is planned from, with the figures of its plan.
     """
-    left = Needs()
+    set_up = Needs()
     for plan_input, figures in operations:
         needs = operation_of(plan_input.kind).needs(parameters_of(plan_input), plan_input.lathe, figures)
-        yield changes(left, needs)
-        left = _after(left, needs)
+        yield changes(set_up, needs)
+        set_up = _after(set_up, needs)
 
 
-def changes(left: Needs, needs: Needs) -> tuple[Change, ...]:
-    """Return what to change from what an operation left to what the next one needs, in the order of doing it.
+def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
+    """Return what to change from one operation's set-up to the next one's needs, in the order of doing it.
 
     >>> changes(Needs(speed_rpm=60.0), Needs(speed_rpm=95.0))
     (Change(part='speed', text='Spindle speed: 95 rpm (it was 60 rpm)'),)
     """
     parts = (_workholding, _tool, _compound, _gears, _direction, _speed)
-    return tuple(change for part in parts if (change := part(left, needs)))
+    return tuple(change for part in parts if (change := part(set_up, needs)))
 
 
-def _after(left: Needs, needs: Needs) -> Needs:
+def _after(set_up: Needs, needs: Needs) -> Needs:
     """Return what is set up after an operation: what it needed, else what was set up before."""
-    moved = bool(needs.place) and needs.place != left.place
+    moved = bool(needs.place) and needs.place != set_up.place
     return Needs(
-        place=needs.place or left.place,
-        workholding=needs.workholding or ("" if moved else left.workholding),
-        tool=needs.tool or left.tool,
-        compound=needs.compound or left.compound,
-        # For a feed the gears of a thread are changed; which are on then is not known.
-        gears="" if needs.feeds else needs.gears or left.gears,
-        turns=needs.turns if needs.gears else "" if needs.feeds else left.turns,
-        speed_rpm=None if needs.feeds else needs.speed_rpm or left.speed_rpm,
+        place=needs.place or set_up.place,
+        workholding=needs.workholding or ("" if moved else set_up.workholding),
+        tool=needs.tool or set_up.tool,
+        compound=needs.compound or set_up.compound,
+        # The gears of a thread are changed for a feed; which ones is not known.
+        gears="" if needs.feeds else needs.gears or set_up.gears,
+        turns=needs.turns if needs.gears else "" if needs.feeds else set_up.turns,
+        speed_rpm=None if needs.feeds else needs.speed_rpm or set_up.speed_rpm,
     )
 
 
@@ -64,51 +64,51 @@ _ON: Mapping[str, str] = {
 }
 
 
-def _workholding(left: Needs, needs: Needs) -> Change | None:
-    moves = needs.place and needs.place != left.place
-    if needs.workholding and (moves or needs.workholding != left.workholding):
+def _workholding(set_up: Needs, needs: Needs) -> Change | None:
+    moves = needs.place and needs.place != set_up.place
+    if needs.workholding and (moves or needs.workholding != set_up.workholding):
         return Change("workholding", f"Workholding: {needs.workholding}")
-    # Work is usually on the spindle; that is news only where it comes from elsewhere.
-    if moves and (left.place or needs.place != "spindle"):
+    # Work is usually on the spindle; say so only where it comes from elsewhere.
+    if moves and (set_up.place or needs.place != "spindle"):
         return Change("workholding", f"Workholding: {_ON[needs.place]}")
     return None
 
 
-def _tool(left: Needs, needs: Needs) -> Change | None:
-    if not needs.tool or needs.tool == left.tool:
+def _tool(set_up: Needs, needs: Needs) -> Change | None:
+    if not needs.tool or needs.tool == set_up.tool:
         return None
     return Change("tool", f"Tool: {needs.tool}")
 
 
-def _compound(left: Needs, needs: Needs) -> Change | None:
-    if not needs.compound or needs.compound == left.compound:
+def _compound(set_up: Needs, needs: Needs) -> Change | None:
+    if not needs.compound or needs.compound == set_up.compound:
         return None
-    before = f" (it was {left.compound})" if left.compound else ""
-    return Change("compound", f"Compound: {needs.compound}{before}. Step 1 says how to set it")
+    before = f" (it was {set_up.compound})" if set_up.compound else ""
+    return Change("compound", f"Compound: {needs.compound}{before}. See step 1 for how to set it")
 
 
-def _gears(left: Needs, needs: Needs) -> Change | None:
-    if needs.gears and needs.gears != left.gears:
-        before = f" (before: {left.gears})" if left.gears else ""
+def _gears(set_up: Needs, needs: Needs) -> Change | None:
+    if needs.gears and needs.gears != set_up.gears:
+        before = f" (they were {set_up.gears})" if set_up.gears else ""
         return Change("gears", f"Gears: {needs.gears}{before}. Isolate the drive first")
-    if needs.feeds and left.gears:
+    if needs.feeds and set_up.gears:
         return Change(
             "gears",
-            f"Gears: still those of the thread ({left.gears}). Isolate the drive and set them for a feed, "
+            f"Gears: still set for the thread ({set_up.gears}). Isolate the drive and set them for a feed, "
             "or feed by hand with the half nuts open",
         )
     return None
 
 
-def _direction(left: Needs, needs: Needs) -> Change | None:
-    # A thread that turns the other way says so in a step of its own; nothing else says that all turns as usual again.
-    if left.turns and (needs.feeds or needs.gears) and not needs.turns:
+def _direction(set_up: Needs, needs: Needs) -> Change | None:
+    # A reversed thread has a step of its own that says so; only this one says that all turns as usual again.
+    if set_up.turns and (needs.feeds or needs.gears) and not needs.turns:
         return Change("direction", "Direction: spindle forward, leadscrew as usual again")
     return None
 
 
-def _speed(left: Needs, needs: Needs) -> Change | None:
-    before = left.speed_rpm
+def _speed(set_up: Needs, needs: Needs) -> Change | None:
+    before = set_up.speed_rpm
     if needs.speed_rpm is not None and needs.speed_rpm != before:
         was = "" if before is None else f" (it was {number_text(before, 0)} rpm)"
         return Change("speed", f"Spindle speed: {number_text(needs.speed_rpm, 0)} rpm{was}")

@@ -1,8 +1,7 @@
-"""Changes a job file as text, its material and its operations: what need not change stays byte for byte.
+"""Edits a job file as text, its material and its operations: everything else stays byte for byte.
 
-The new text is read back and compared with the content it is to have before it takes
-the file's place; a file written in a way that cannot be edited line by line is
-refused with a sentence, never guessed at.
+The new text is read back and compared with the content it should have before it replaces
+the file. A file that cannot be edited line by line is refused with a sentence.
 """
 
 import re
@@ -35,11 +34,11 @@ _Edit = Callable[[list[Block], list[dict[str, Any]], int], None]
 def change_operation(
     path: Path, name: str, parameters: Parameters, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Give an operation of a job file other parameters, and return the job as it is then.
+    """Change the parameters of an operation in a job file, and return the job as it is then.
 
-    Lines whose value stays the same are kept, and of the others the comments at
-    their ends. Names of the first version in it become today's; those of other
-    operations stay. Raises FileError with every error; then nothing was written.
+    Keeps lines whose value is the same, and the comments at the ends of the others.
+    Names of the first version in this operation become today's; other operations stay
+    as they are. Raises FileError with every error; then nothing was written.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -54,7 +53,9 @@ def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
         if len(blocks) == 1:
-            raise FileError([f"{name_of(path)}: {quoted(name)} is its only operation; a job holds at least one"])
+            raise FileError(
+                [f"{name_of(path)}: {quoted(name)} is the only operation. A job needs one: add another first."]
+            )
         del blocks[index], tables[index]
 
     return _edited(path, name, edit, lathe_path, own_lathe)
@@ -63,7 +64,7 @@ def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_
 def move_operation(
     path: Path, name: str, places: int, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Move an operation so many places down (up: negative), at most to the end. Raises FileError."""
+    """Move an operation `places` down (negative: up), at most to the end. Raises FileError."""
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
         target = min(max(index + places, 0), len(blocks) - 1)
@@ -80,7 +81,7 @@ def move_operation(
 def change_material(
     path: Path, material: str | None, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Give a job file another material, None for none, and return the job as it is then. Raises FileError."""
+    """Change the material in a job file, None for none, and return the job as it is then. Raises FileError."""
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
     content = parse_toml(before, path)
@@ -91,8 +92,8 @@ def change_material(
     end = line_end(before)
     changed = _with_material(_ended(head, end), old, material, end)
     after = "".join(line for block in (changed, *blocks) for line in block)
-    refusal = f"{name_of(path)}: its material is not written on one line, so only a hand can change it"
-    return _written(path, after, content, f"{refusal}; nothing was written", lathe_path, own_lathe)
+    refusal = f"{name_of(path)}: The material is not on one line. Change it in a text editor. Nothing was written."
+    return _written(path, after, content, refusal, lathe_path, own_lathe)
 
 
 def _with_material(head: Block, old: str | None, new: str | None, end: str) -> Block:
@@ -121,7 +122,7 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
     head, blocks = _blocks(before)
     names = [as_name(table["name"]) for table in content["operation"]]
     if name not in names:
-        raise FileError([f"{name_of(path)}: holds no operation {quoted(name)} any more; open the job anew"])
+        raise FileError([f"{name_of(path)}: There is no operation {quoted(name)} any more. Open the job again."])
     if len(blocks) != len(names):
         raise FileError([_only_by_hand(path)])
     edit(blocks, content["operation"], names.index(name))
@@ -142,14 +143,14 @@ def _written(
 
 def _only_by_hand(path: Path) -> str:
     return (
-        f"{name_of(path)}: its operations are not all written under a line [[operation]] of their own, so only a hand "
-        "can change them; nothing was written"
+        f"{name_of(path)}: Not every operation is under a line [[operation]] of its own. Change them in a text editor. "
+        "Nothing was written."
     )
 
 
 def _blocks(text: str) -> tuple[Block, list[Block]]:
-    """Return the lines before the first operation, and those of each; comments right above a header go with it."""
-    # splitlines would also split at characters, such as U+2028, that TOML allows inside a text.
+    """Return the lines before the first operation, and those of each operation with the comments right above it."""
+    # splitlines would also split at characters that TOML allows inside a text, such as U+2028.
     lines = _LINE.findall(text)
     starts = []
     for number, line in enumerate(lines):
@@ -163,7 +164,7 @@ def _blocks(text: str) -> tuple[Block, list[Block]]:
 
 
 def _ended(block: Block, end: str) -> Block:
-    """Return a block whose last line has a line end, which the last line of a file may lack."""
+    """Return a block with a line end on its last line, which the last line of a file may lack."""
     return [*block[:-1], block[-1] + end] if block and not block[-1].endswith("\n") else block
 
 
@@ -175,7 +176,7 @@ def _with_empty_line(block: Block) -> Block:
 
 
 def _changed(block: Block, old: Mapping[str, Any], new: Mapping[str, Any]) -> Block:
-    """Return an operation's lines for its new table: edited one by one, or all new where a value has several lines."""
+    """Return an operation's lines for its new table: edited one by one, or all new where a value has several."""
     end = line_end("".join(block))
     lines = _line_by_line(block, old, new, end)
     if _read("".join(lines)) == {"operation": [new]}:
@@ -198,7 +199,7 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
         seen.add(key)
         same = key == written and key in new and new[key] == old[key]
         if not same and _read(line) != {written: old[written]}:
-            # The value has more lines, which could read as comments.
+            # The value has several lines, which could look like comments.
             return block
         # Tables written on the key's own line are written below when they change.
         if same or (key in new and not is_tables(new[key])):
@@ -210,7 +211,7 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
 
 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
-    """Return the lines of the tables inside an operation: as they are, or all new where one of them has changed."""
+    """Return the lines of the tables inside an operation: unchanged, or all new where one of them has changed."""
     before, after = ({key: value for key, value in table.items() if is_tables(value)} for table in (old, new))
     return lines if before == after else [*_lines(sub_tables_text(after), end), *_trailing_comments(lines)]
 
@@ -222,14 +223,14 @@ def _lines(text: str, end: str) -> Block:
 def _trailing_comments(lines: Block) -> Block:
     """Return the empty lines and the comments after the last value."""
     start = len(lines) - len(list(takewhile(_EMPTY_OR_COMMENT.match, reversed(lines))))
-    # The last line of a text over several lines may look like a comment.
+    # The last line of a text of several lines may look like a comment.
     while start < len(lines) and _read("".join(lines[:start])) is None:
         start += 1
     return lines[start:]
 
 
 def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> str:
-    """Return a key's line with another value and the comment that was after the old one."""
+    """Return a key's line with a new value and the comment that followed the old one."""
     changed = line[: len(line) - len(line.lstrip())] + table_text(new)
     for place, character in enumerate(line):
         if character == "#" and _read(line[:place]) == old:
@@ -238,7 +239,7 @@ def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: 
 
 
 def _read(text: str) -> dict[str, Any] | None:
-    """Return the tables in a piece of a file, None where it is cut at a wrong place."""
+    """Return the tables in a piece of a file, None where it is not whole TOML."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError:

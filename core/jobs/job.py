@@ -1,4 +1,4 @@
-"""A job file: a title, a lathe, operations. One error refuses it whole, with a list of all of them."""
+"""A job file: a title, a lathe, operations. Any error refuses the whole file, with a list of all errors."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -29,17 +29,17 @@ class JobOperation:
     plan_input: PlanInput
     plan: Plan
     written: Parameters
-    """Its table as the file has it, perhaps under names of the first version."""
+    """Its table as in the file, perhaps with names of the first version."""
 
     @property
     def figure_names(self) -> Mapping[str, str]:
-        """What its kind calls some of its figures."""
+        """Names that its kind of operation gives to some of its figures."""
         return operation_of(self.kind).figure_names
 
 
 @dataclass(frozen=True, kw_only=True)
 class Job:
-    """A job as its file says, every operation checked and planned."""
+    """A job as read from its file, every operation checked and planned."""
 
     path: Path
     title: str
@@ -47,7 +47,7 @@ class Job:
     lathe: Lathe
     operations: tuple[JobOperation, ...]
     text: str
-    """The file as read, so that a writer can tell whether it has been changed since."""
+    """The text of the file, to see whether it has changed since."""
 
 
 def read_job(path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
@@ -63,7 +63,7 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     """Return the job in `text`, the content of `path` now or after it will be written; see `read_job`."""
     data = parse_toml(text, path)
     if "dial" in data and "operation" not in data:
-        raise FileError([f"{name_of(path)}: is a lathe file, for it has [dial] tables; wanted is a job file"])
+        raise FileError([f"{name_of(path)}: This is a lathe file: it has [dial] tables. Choose a job file."])
     problems: list[Problem] = []
     top = Table(data, name_of(path), problems)
     top.whole("format", required=True, least=JOB_FORMAT, most=JOB_FORMAT)
@@ -73,7 +73,7 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     lathe, lathe_errors = _lathe(path, lathe_path, lathe_name, own_lathe)
     tables = top.items("operation", "tables [[operation]]", least=1, most=MOST_OPERATIONS)
     if not tables and not top.has("operation"):
-        top.problem("operation", "is missing; wanted is at least one table [[operation]]")
+        top.problem("operation", "Missing. Write at least one table [[operation]].")
     top.refuse_unknown()
     operations = _operations(tables, top, lathe, material)
     if lathe_errors or problems:
@@ -102,13 +102,13 @@ class _ReadOperation(NamedTuple):
 
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
-    """Return every operation, planned once it is known that all together are not too many."""
+    """Return every operation, planned; plans none where they have too many steps together."""
     read = _read_all(tables, top, lathe)
     steps = sum(_steps_of(operation, lathe, material) for operation in read)
     if steps > MOST_STEPS:
         top.problem(
             "operation",
-            f"{counted(len(read), 'operation')} take {steps} steps; a job has at most {MOST_STEPS}. Use several files",
+            f"{counted(len(read), 'operation')} take {steps} steps. A job has at most {MOST_STEPS}: use several files.",
         )
         return ()
     planned = (_planned(operation, lathe, material) for operation in read)
@@ -121,17 +121,17 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
     for number, data in enumerate(tables, start=1):
         where = f"{top.where}, operation {number}"
         if not isinstance(data, Mapping):
-            top.problem("operation", f"found {quoted(data)}; accepted are tables [[operation]]")
+            top.problem("operation", f"{quoted(data)} is not a table. Write [[operation]] on a line of its own.")
             continue
         name = data.get("name")
         if isinstance(name, str):
             where += f" {quoted(name, 80)}"
-            # The log finds a run by the name as it is shown, not as it is written.
+            # The log finds a run by the shown name, not the written one.
             shown = as_name(name)
             if shown in names:
                 top.problem(
                     "operation",
-                    f"the name {quoted(shown)} is used by {names[shown]} and {number}; accepted is once",
+                    f"Operations {names[shown]} and {number} have the same name {quoted(shown)}. Give each its own.",
                 )
             names.setdefault(shown, number)
         table = _table(data, where, top.problems)
@@ -142,7 +142,7 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
 
 
 def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
-    """Return an operation's table in today's names, to be read; what is wrong is said in those of the file."""
+    """Return an operation's table in today's names; its problems use the names in the file."""
 
     def clash(old: str, new: str) -> None:
         problems.append(Problem(where, old, clash_words(old, new)))
@@ -151,7 +151,7 @@ def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
 
 
 def _steps_of(operation: _ReadOperation, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps an operation will have, 0 for one that cannot be planned: planning it says why."""
+    """Return how many steps an operation will have, 0 where it cannot be planned: planning it gives the reason."""
     try:
         return count_steps(operation.parameters, operation.table.data["kind"], lathe, material)
     except PlanError:

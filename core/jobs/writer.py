@@ -1,7 +1,7 @@
-"""Adds an operation to a job file as text: what is written there already stays byte for byte.
+"""Adds an operation to a job file as text: what is in the file stays byte for byte.
 
-The new text is read back before it takes the file's place, so that a file that
-could be used before can be used afterwards, or was not touched.
+The new text is read back before it replaces the file: a usable file is usable
+afterwards, or unchanged.
 """
 
 import codecs
@@ -13,7 +13,7 @@ from core.jobs.job import JOB_FORMAT, Job, parse_job
 from core.operations.registry import Parameters
 from core.values.errors import FileError
 from core.values.files import name_of, parse_toml, read_text, write_text
-from core.values.plain_text import clean
+from core.values.plain_text import clean, sentence
 from core.values.toml_text import table_text, toml_key
 
 JOB_SUFFIX = ".toml"
@@ -26,9 +26,8 @@ def append_operation(
 ) -> Job:
     """Append an operation's table to a job file and return the job as it is now.
 
-    The file is read again: what was changed there meanwhile is kept, and where it
-    can no longer be used nothing is written. Raises FileError with every error,
-    in the file as it is or as it would be.
+    Reads the file again, so that changes made meanwhile are kept; writes nothing where
+    it can no longer be used. Raises FileError with every error in the file as it is or as it would be.
     """
     before = read_text(path)
     check_usable(before, path, lathe_path, own_lathe)
@@ -51,9 +50,8 @@ def new_job(
 ) -> Job:
     """Write a job file with one operation and return the job.
 
-    `lathe` is the file the job is to name, None for the user's own or the
-    example lathe. Raises FileError where something is at `path` already, and with
-    every error in what would be written.
+    lathe: the lathe file that the job names, None for the user's own or the example lathe.
+    Raises FileError where `path` exists already, and with every error in what would be written.
     """
     _check_unused(path)
     head: dict[str, object] = {"format": JOB_FORMAT, "title": title}
@@ -68,7 +66,7 @@ def new_job(
 
 
 def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
-    """Return the file that a job's lathe came from: `lathe_path`, else the one it names; None for neither.
+    """Return the file of a job's lathe: `lathe_path`, else the one it names; None for neither.
 
     Raises FileError where the job's text cannot be read.
     """
@@ -79,7 +77,7 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
 
 
 def operation_text(parameters: Parameters) -> str:
-    """Return an operation's table as a job file holds it, tables inside it (the layers) below.
+    """Return an operation's table as in a job file, with the tables inside it (the layers) below.
 
     >>> print(operation_text({"kind": "by_hand", "name": "Chamfer"}), end="")
     [[operation]]
@@ -92,7 +90,7 @@ def operation_text(parameters: Parameters) -> str:
 
 
 def sub_tables_text(sub_tables: Mapping[str, Any]) -> str:
-    """Return the tables inside an operation, key by key, each under a header of its own.
+    """Return the tables inside an operation, each under a header of its own.
 
     >>> print(sub_tables_text({"layer": [{"count": 6}]}), end="")
       [[operation.layer]]
@@ -106,46 +104,47 @@ def sub_tables_text(sub_tables: Mapping[str, Any]) -> str:
 
 
 def is_tables(value: object) -> bool:
-    """Tell whether a value is a list of tables, which TOML writes below the others."""
+    """Return whether a value is a list of tables, which TOML writes below the other keys."""
     return isinstance(value, list) and bool(value) and all(isinstance(item, Mapping) for item in value)
 
 
 def check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Refuse to write to a file that cannot be used as it is, and say so before its errors."""
+    """Raise FileError where a file cannot be used as it is: nothing may be added to it."""
     try:
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:
-        first = f"{name_of(path)}: cannot be used as it is now, so nothing was written; mend it first"
+        first = f"{name_of(path)}: Nothing was written, because the file has errors. Correct them first."
         raise FileError([first, *error.every]) from None
 
 
 def _check_unused(path: Path) -> None:
-    """Refuse a name that is used already, be it by a link that leads nowhere."""
+    """Raise FileError where a name is in use, even by a broken link."""
     try:
         used = path.exists() or path.is_symlink()
         what = "a folder" if path.is_dir() else "a file"
     except OSError as error:
-        raise FileError([f"{name_of(path)}: {clean(error.strerror or 'cannot be used')}"]) from None
+        reason = sentence(clean(error.strerror or "unknown reason"))
+        raise FileError([f"{name_of(path)}: This name cannot be used. {reason}"]) from None
     if used:
-        raise FileError([f"{name_of(path)}: is {what} already; accepted is a name that is not used yet"])
+        raise FileError([f"{name_of(path)}: There is {what} of this name already. Enter a name that is not used yet."])
 
 
 def line_end(text: str) -> str:
-    """Return how the lines of a file end."""
+    """Return the line end of a text: CR LF or LF."""
     return "\r\n" if "\r\n" in text else "\n"
 
 
 def byte_order_mark(path: Path) -> str:
-    """Return the mark that some editors put first, "" where the file has none."""
+    """Return the byte order mark that some editors put first, "" where the file has none."""
     try:
         with path.open("rb") as file:
             return _BYTE_ORDER_MARK if file.read(3) == codecs.BOM_UTF8 else ""
     except OSError as error:
-        reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(path)}: cannot be read: {reason}"]) from None
+        reason = sentence(clean(error.strerror or "unknown reason"))
+        raise FileError([f"{name_of(path)}: The file cannot be read. {reason}"]) from None
 
 
 def _beside(lathe: Path, job: Path) -> str:
-    """Return how a job file names a lathe file: from its own folder where that is inside it, else in full."""
+    """Return the path of a lathe file for a job file: relative where it is in the job's folder, else absolute."""
     lathe, folder = lathe.resolve(), job.parent.resolve()
     return str(lathe.relative_to(folder) if lathe.is_relative_to(folder) else lathe)

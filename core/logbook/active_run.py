@@ -1,4 +1,4 @@
-"""A run that is open: its state, and the logbook that every change reaches first."""
+"""A run that is open: its state, which changes only after the logbook has saved the event."""
 
 import uuid
 from collections.abc import Mapping, Sequence
@@ -15,13 +15,14 @@ from core.logbook.locks import RunHolder, RunLock
 from core.logbook.logbook import ANY_RUN, Logbook
 from core.plan import Plan, Step, numbered, plan_as_data, step_as_data
 from core.values.errors import CoreError, EventError, LogbookError
+from core.values.plain_text import sentence
 
 Left = Literal["here", "in order", "interrupted"]
-"""How a run was left before it was opened: by this very session, closed in order, or cut off."""
+"""How a run was left before it was opened: in this session, closed in order, or interrupted."""
 
 
 class RunClock(Protocol):
-    """Where the time comes from; core itself reads no clock."""
+    """Gives the time; core itself reads no clock."""
 
     def wall(self) -> str:
         """Return date and time with offset (ISO 8601)."""
@@ -41,7 +42,7 @@ class ActiveRun:
         self.uid = uid
         self.state: State
         self.holder: RunHolder | None = None
-        """The other program that counts this run; None where there is none. This one can then only view it."""
+        """The other program that counts this run, so that this one can only view it; None where there is none."""
         self.left: Left = "here"
         self._is_marked = False
         self._logbook = logbook
@@ -50,7 +51,7 @@ class ActiveRun:
         self._lock: RunLock | None = None
         self._version = -1
         self._in_doubt: Event | None = None
-        """An event whose commit failed, and which may be on the disk all the same."""
+        """An event whose commit failed, but which may still be on the disk."""
         if not logbook.read_only:
             self._try_lock()
 
@@ -68,9 +69,9 @@ class ActiveRun:
     ) -> Self:
         """Start a run of a plan, whose steps are numbered from 1; it is logged on return.
 
-        `program` is name and version, for the log; `after` the newest run of this operation that its
-        user knows of, None for no run. Raises RunStartedError where there is another by now, LogbookError,
-        and EventError for parameters that cannot be written down.
+        program: name and version, for the log; after: the newest run of this operation that the user
+        has seen, None for no run. Raises RunStartedError where there is another by now, LogbookError,
+        and EventError for parameters that cannot be logged.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
         body |= {name: getattr(plan_input, name) for name in LOGGED_WITH_A_RUN} | {"digest": plan_input.digest}
@@ -89,9 +90,9 @@ class ActiveRun:
 
     @classmethod
     def resume(cls, logbook: Logbook, uid: str, clock: RunClock, session: str) -> Self:
-        """Open a run where it was left; one that another program has can only be viewed (see `holder`).
+        """Open a run where it was left; one that another program counts can only be viewed (see `holder`).
 
-        A damaged logbook is repaired on the way, its notices say so. Raises LogbookError.
+        Repairs a damaged logbook first, with a notice. Raises LogbookError.
         """
         run = cls(logbook, uid, clock, session)
         try:
@@ -104,12 +105,12 @@ class ActiveRun:
 
     @property
     def view_only(self) -> bool:
-        """Nothing can be recorded here: another program has the run, or the logbook is read only."""
+        """True where nothing can be recorded: another program counts the run, or the logbook is read only."""
         return self._lock is None
 
     @property
     def run_time_ms(self) -> int:
-        """Time of the run up to now [ms]; what lies between sessions does not count."""
+        """Time of the run up to now [ms], without the time between sessions."""
         last = self.state.last
         since = self._clock.monotonic_ms() - last.monotonic_ms if last.session == self._session else 0
         return self.state.run_time_ms + max(0, since)
@@ -119,10 +120,10 @@ class ActiveRun:
 
         Raises EventError where it is not possible now, LogbookError where it could
         not be logged; the state is then what the disk holds, as far as it can be read.
-        What failed before and is now tried again is logged once, whether or not it was on the disk.
+        An event that failed before and is tried again is logged once, whether or not it was on the disk.
         """
         if self._lock is None:
-            raise LogbookError(f"this run is only looked at here: {self.holder or 'the logbook is read only'}")
+            raise LogbookError(f"This run can only be viewed here: {self._why_view_only()}.")
         if self._in_doubt is not None and self._was_logged(kind, body):
             return self.state
         event = self._event(self.state.last_seq + 1, kind, body)
@@ -139,10 +140,13 @@ class ActiveRun:
         self.state = state
         return state
 
+    def _why_view_only(self) -> str:
+        return f"{self.holder} is counting it" if self.holder else "the logbook is read only"
+
     def done(self, value: Any = None, unit: str | None = None) -> State:
-        """Record that the step at the cursor is done, with what was read where something was."""
+        """Record that the step at the cursor is done, with the value that was read, if any."""
         if self.state.cursor is None:
-            raise EventError("no step is open any more")
+            raise EventError("All steps are done. Finish the run, or undo a step.")
         body: dict[str, Any] = {"step": self.state.cursor.id}
         body |= {} if value is None else {"value": value}
         body |= {} if unit is None else {"unit": unit}
@@ -151,7 +155,7 @@ class ActiveRun:
     def undo(self) -> State:
         """Record that the latest event (notes aside) is undone."""
         if self.state.undoable is None:
-            raise EventError("there is nothing to take back in this run")
+            raise EventError("There is nothing to undo in this run.")
         return self.record("undone", {"seq": self.state.undoable.seq})
 
     def skip(self, step_ids: Sequence[int], reason: str) -> State:
@@ -163,7 +167,7 @@ class ActiveRun:
         return self.record("reopened", {"steps": list(step_ids)})
 
     def revise(self, entered: RunInput, steps: Sequence[Step]) -> State:
-        """Record that the open steps are replaced, the new ones numbered on from the highest id."""
+        """Record that new steps replace the open ones; their numbers follow the highest one used."""
         new = numbered(steps, self.state.next_step_id)
         data = [step_as_data(step) for step in new]
         cause, entered_data = input_as_data(entered)
@@ -190,11 +194,11 @@ class ActiveRun:
         return True
 
     def read_again(self) -> None:
-        """Read the state from the log, after that was repaired; raises LogbookError."""
+        """Read the state from the log after a repair; raises LogbookError."""
         self.state = self._read()
 
     def take_over(self) -> bool:
-        """Try to take a run whose owner has closed it, or died; returns whether it is ours now."""
+        """Try to take a run that its owner has closed; returns whether this program counts it now."""
         if self._lock is None and not self._logbook.read_only:
             self._try_lock()
             if self._lock is not None:
@@ -203,7 +207,7 @@ class ActiveRun:
         return self._lock is not None
 
     def close(self, *, in_order: bool = True) -> None:
-        """Let another program take the run; everything is kept. `in_order`: its user closed it, nothing cut it off."""
+        """Close the run, so that another program can take it. `in_order`: the user closed it."""
         if self._lock is not None:
             if in_order and self._is_marked:
                 self._mark_closed()
@@ -211,11 +215,11 @@ class ActiveRun:
         self._lock = None
 
     def _mark_opened(self) -> None:
-        """Note how the run was left, and that it is the one opened last; nothing where it can only be viewed."""
+        """Remember how the run was left, and that it was opened last; does nothing for a run that is only viewed."""
         if self._lock is None:
             return
         if from_another_session(self.state, self._session):
-            # A run without a mark, of an older version, may have been cut off: the question that warns more is asked.
+            # A run of an older version has no mark and may have been interrupted: ask the question that warns more.
             self.left = "in order" if self._logbook.marks.read().get(self.uid) else "interrupted"
         self._logbook.marks.opened(self.uid)
         self._is_marked = True
@@ -224,7 +228,7 @@ class ActiveRun:
         if self.state.status != "running":
             self._logbook.marks.ended(self.uid)
         elif self.left != "interrupted" or not from_another_session(self.state, self._session):
-            # As long as nothing is logged after an interruption, what may have been moved is not answered.
+            # Until something is logged after an interruption, nobody has said what was moved.
             self._logbook.marks.closed(self.uid)
 
     def _try_lock(self) -> None:
@@ -244,16 +248,16 @@ class ActiveRun:
         )
 
     def _read(self) -> State:
-        # The number first: what is logged in between is then read once more, not missed.
+        # The number first: an event logged in between is then read again, not missed.
         self._version = self._logbook.data_version()
         events = self._logbook.events(self.uid)
         try:
             return replay(events, self.uid)
         except EventError as error:
-            raise LogbookError(f"the run {self.uid} cannot be replayed: {error.message}") from None
+            raise LogbookError(f"The run {self.uid} cannot be opened. {sentence(error.message)}") from None
 
     def _was_logged(self, kind: str, body: Mapping[str, Any]) -> bool:
-        """Read the state from a disk that works again; returns whether this event was logged when it seemed to fail."""
+        """Read the state again after a failed commit; returns whether this event was logged all the same."""
         failed = self._in_doubt
         assert failed is not None
         self._logbook.settle()
@@ -262,6 +266,6 @@ class ActiveRun:
         return self.state.last == failed and (kind, as_read_back(body)) == (failed.kind, failed.body)
 
     def _read_back(self) -> None:
-        """Read the state from disk again; where that fails too, the last one logged stays."""
+        """Read the state from disk again; where that fails too, keep the last one logged."""
         with suppress(LogbookError):
             self.state = self._read()

@@ -14,11 +14,11 @@ from core.logbook.rows import RUN_COLUMNS, Pause, as_at_one_moment, no_pause, pa
 from core.logbook.schema import connect
 from core.values.errors import EventError, LogbookError
 from core.values.first_version import kind_now
-from core.values.plain_text import clean, quoted
+from core.values.plain_text import clean, quoted, sentence
 
 MOST_PROBLEMS = 100
 _PAUSE_S = 0.005
-"""Every few events, so that a key which comes meanwhile has the processor."""
+"""After every few events, so that a key pressed meanwhile is served."""
 _LONGEST_STOP_S = 2.0
 
 
@@ -30,24 +30,24 @@ class Verification(NamedTuple):
     strays: int
     """Events read out of a damaged file that follow on a lost one."""
     problems: tuple[str, ...]
-    """Sentences, the first hundred; none where all is sound."""
+    """The first hundred, a sentence each; none where all is sound."""
 
 
 def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) -> Verification:
     """Check file and runs, one run in memory at a time, while other programs may log.
 
-    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error where it cannot go on.
+    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error where it cannot continue.
     """
     problems = [
-        f"the file: {clean(text)}"
+        f"The file is damaged: {clean(text)}."
         for (text,) in connection.execute(f"PRAGMA integrity_check({MOST_PROBLEMS})")
         if text != "ok"
     ]
     with as_at_one_moment(connection):
         listed = {uid: None for (uid,) in connection.execute("SELECT uid FROM run")}
         logged = {uid: None for (uid,) in connection.execute("SELECT DISTINCT run FROM event")}
-    problems += [f"run {quoted(uid)} is listed but has no events" for uid in listed if uid not in logged]
-    problems += [f"run {quoted(uid)} has events but is not listed" for uid in logged if uid not in listed]
+    problems += [f"Run {quoted(uid)} is listed but has no events." for uid in listed if uid not in logged]
+    problems += [f"Run {quoted(uid)} has events but is not listed." for uid in logged if uid not in listed]
     count = 0
     for uid in logged:
         if uid not in listed:
@@ -67,21 +67,21 @@ def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) 
 
 
 def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, ...], pause: Pause) -> list[str]:
-    """Return what is wrong with a run whose events are whole: that the list of runs says something else of it."""
+    """Return where the list of runs disagrees with a run's events, a sentence each."""
     row = connection.execute(f"SELECT {RUN_COLUMNS} FROM run WHERE uid = ?", (uid,)).fetchone()
     try:
         summary = state_summary(replay(paced(events, pause), uid))
     except EventError as error:
-        return [f"run {uid} cannot be replayed: {error.message}"]
+        return [f"Run {uid} cannot be replayed. {sentence(error.message)}"]
     names = RUN_COLUMNS.split(", ")[1:]
     by_events = dict(zip(names, run_row(uid, events[0], summary), strict=True))
     listed = dict(zip(names, row[1:], strict=True))
     listed["kind"] = kind_now(str(listed["kind"]))
     if listed["last_seq"] > summary.last_seq:
-        # Logged between the two queries: what else the list says now belongs to that.
+        # Logged between the two queries: the list is newer than the events read here.
         listed |= summary._asdict()
     wrong = [name for name in names if listed[name] != by_events[name]]
-    return [f"run {uid}: the list says {clean(str(listed[name]), 60)} for {name}, its events do not" for name in wrong]
+    return [f"Run {uid}: the list has {clean(str(listed[name]), 60)} for {name}, its events do not." for name in wrong]
 
 
 class Check:
@@ -95,9 +95,9 @@ class Check:
         self._ended.set()
 
     def damage(self) -> str:
-        """Return what is damaged, "" where all is sound, the disk fails, or the check was stopped.
+        """Return the damage in a sentence, "" where all is sound, the disk fails, or the check was stopped.
 
-        Damage is looked for a second time: SQLite calls a passing error of the disk damage too.
+        Damage must be found twice: SQLite reports a passing error of the disk as damage too.
         """
         self._ended.clear()
         try:
@@ -137,4 +137,4 @@ class Check:
 
 
 class _StoppedError(Exception):
-    """The check is not wanted any more."""
+    """The check was stopped."""

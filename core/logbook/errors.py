@@ -1,4 +1,4 @@
-"""What goes wrong with the logbook on disk, as sentences."""
+"""Errors of the logbook on disk, as sentences."""
 
 import contextlib
 import errno
@@ -11,14 +11,14 @@ from core.values.files import name_of
 from core.values.plain_text import clean
 
 _REASONS = {
-    sqlite3.SQLITE_FULL: "the disk is full",
-    sqlite3.SQLITE_READONLY: "it may only be read",
-    sqlite3.SQLITE_PERM: "there is no permission",
-    sqlite3.SQLITE_CANTOPEN: "it cannot be opened; it was removed, or there is no permission or no room",
-    sqlite3.SQLITE_IOERR: "the disk reports an error (full, failing, or taken out)",
+    sqlite3.SQLITE_FULL: "the disk is full. Make room, then try again",
+    sqlite3.SQLITE_READONLY: "it is read only",
+    sqlite3.SQLITE_PERM: "you have no permission",
+    sqlite3.SQLITE_CANTOPEN: "it was removed, you have no permission, or there is no room",
+    sqlite3.SQLITE_IOERR: "the disk reports an error. It may be full, failing or unplugged",
     sqlite3.SQLITE_BUSY: "another program is using it",
     sqlite3.SQLITE_LOCKED: "another program is using it",
-    sqlite3.SQLITE_PROTOCOL: "it cannot be locked: locks fail on this disk",
+    sqlite3.SQLITE_PROTOCOL: "this disk does not support file locks",
     sqlite3.SQLITE_NOMEM: "there is not enough memory",
 }
 _DAMAGE = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
@@ -29,16 +29,16 @@ class LogbookDamagedError(LogbookError):
 
 
 class LogbookDiskError(LogbookError):
-    """The disk failed. What it holds may be sound: nothing is repaired; the user tries again."""
+    """The disk failed. The file may be sound: nothing is repaired, and the user can try again."""
 
 
 class LogbookBusyError(LogbookError):
-    """Another program has a lock for too long, or locks fail here; nothing was written."""
+    """Another program holds a lock for too long, or locks fail on this disk; nothing was written."""
 
 
 def damaged(path: Path, what: str) -> LogbookDamagedError:
-    """Return the error for a logbook that is damaged; `what` says in which way."""
-    return LogbookDamagedError(f"the logbook {name_of(path)} is damaged: {what}")
+    """Return the error for a damaged logbook; `what` names the damage."""
+    return LogbookDamagedError(f"The logbook {name_of(path)} is damaged: {what}.")
 
 
 @contextlib.contextmanager
@@ -50,11 +50,11 @@ def errors_as_sentences(path: Path) -> Iterator[None]:
         raise _as_sentence(path, error) from error
     except UnicodeDecodeError as error:
         # SQLite quotes the damaged text in its message, and Python cannot decode that.
-        raise damaged(path, "it holds text that is none") from error
+        raise damaged(path, "a text in it cannot be read") from error
     except OSError as error:
         kind = _KINDS_BY_ERRNO.get(error.errno or 0, LogbookError)
         reason = _REASONS[sqlite3.SQLITE_IOERR] if kind is LogbookDiskError else clean(error.strerror or "unknown")
-        raise kind(f"the logbook {name_of(path)} cannot be used: {reason}") from error
+        raise kind(f"The logbook {name_of(path)} cannot be used: {reason}.") from error
 
 
 _KINDS: dict[int, type[LogbookError]] = {
@@ -74,8 +74,8 @@ def primary_code(error: sqlite3.Error) -> int:
 
 def _as_sentence(path: Path, error: sqlite3.Error) -> LogbookError:
     code = primary_code(error)
-    # Text that is not UTF-8 is reported by Python, without a code, and a wrong format with none of its own.
+    # Python reports text that is not UTF-8 without a code; SQLite reports a wrong format with a general one.
     if code in _DAMAGE or "decode" in str(error) or "file format" in str(error):
         return damaged(path, clean(str(error)))
     reason = _REASONS.get(code, clean(str(error)))
-    return _KINDS.get(code, LogbookError)(f"the logbook {name_of(path)} cannot be used: {reason}")
+    return _KINDS.get(code, LogbookError)(f"The logbook {name_of(path)} cannot be used: {reason}.")

@@ -1,4 +1,4 @@
-"""The logbook's file while it is open: who may write when, what happens when something fails, and its copies."""
+"""The logbook's file while it is open: who may write when, what happens when the disk fails, and its copies."""
 
 import os
 import sqlite3
@@ -23,7 +23,7 @@ from core.logbook.recovery import set_aside
 from core.logbook.schema import COMPANIONS, companion, unused_name
 from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
-from core.values.plain_text import clean
+from core.values.plain_text import clean, sentence
 
 if TYPE_CHECKING:
     from core.logbook.check import Check
@@ -35,19 +35,19 @@ _HARMLESS = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sq
 
 
 class LogbookFile:
-    """An open logbook file. Every method raises LogbookError, a sentence.
+    """An open logbook file. Every method raises LogbookError, in plain sentences.
 
     A lock file is held around every write, checkpoint and close: SQLite 3.7.0 to
     3.51.2 has a race when two connections write and checkpoint at once.
     """
 
     def __init__(self, path: Path, *, read_only: bool, on_repair: OnRepair | None = None) -> None:
-        """`on_repair` is called with the size of the file [bytes] before it is repaired, which may take seconds."""
+        """`on_repair` is called with the size of the file [bytes] before a repair, which may take seconds."""
         self.path = path
         self._on_repair = on_repair
         self.notices: tuple[str, ...] = ()
         self._thread_lock = threading.RLock()
-        """A long repair is made in a thread of its own, and nobody reads or writes meanwhile."""
+        """A long repair runs in a thread of its own; nobody reads or writes meanwhile."""
         self._lock = FileLock(companion(path, ".lock"))
         self._users = FileLock(companion(path, ".users"))
         self._connection: sqlite3.Connection | None = None
@@ -55,9 +55,9 @@ class LogbookFile:
         self._newer = ""
         self._exists = True
         self._in_doubt = False
-        """A commit failed, and what it wrote may be on the disk all the same."""
+        """A commit failed, but what it wrote may still be on the disk."""
         self._repair_failed = False
-        """A repair left damage: the disk cannot be trusted, and no repair is tried again."""
+        """A repair left damage: the disk cannot be trusted, so no repair is tried again."""
         self._closed = False
         try:
             with errors_as_sentences(path):
@@ -69,7 +69,7 @@ class LogbookFile:
         self._use(opened)
 
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
-        """Return the result of a query. An error of the disk is tried again once; damage leads to repair, once."""
+        """Return the result of a query; tries again once after an error of the disk, repairs once after damage."""
         try:
             return self._queried(query)
         except LogbookDiskError:
@@ -95,7 +95,9 @@ class LogbookFile:
         except LogbookError as error:
             if not self._newer:
                 raise
-            raise LogbookError(f"{self._newer}: use that one. Nothing was changed ({error.message})") from error
+            raise LogbookError(
+                f"{self._newer}. Use that program to read it. Nothing was changed. {error.message}"
+            ) from error
 
     def connect_again(self) -> None:
         """Close the file and open it again; raises LogbookDamagedError where it really is damaged."""
@@ -118,7 +120,7 @@ class LogbookFile:
     def writing(self) -> Iterator[sqlite3.Connection]:
         """Give the connection for one transaction: committed and synced at the end, or nothing of it."""
         if self.read_only:
-            raise LogbookError(f"the logbook {name_of(self.path)} is open to be read only")
+            raise LogbookError(f"The logbook {name_of(self.path)} is open read only, so nothing was logged.")
         with errors_as_sentences(self.path), self.held():
             self._check_in_place()
             if self._in_doubt or self._connection is None:
@@ -142,10 +144,10 @@ class LogbookFile:
             yield
 
     def settle(self) -> None:
-        """After a failed commit: make sure that what is read from now on is on the disk.
+        """After a failed commit: make sure that everything read from now on is on the disk.
 
         A commit whose sync alone failed may be in the write-ahead log, complete but not
-        synced, and appear when the log is read again; moved into the file it is safe.
+        synced, and appear when the log is read again. Moved into the file it is safe.
         """
         if self._in_doubt and not self.read_only:
             self._stop_check()
@@ -156,7 +158,7 @@ class LogbookFile:
                 # In doubt until all of it is in the file and synced.
                 self._in_doubt = True
                 if self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
-                    raise LogbookError(f"the logbook {name_of(self.path)}: another program is reading it; try again")
+                    raise LogbookError(f"Another program is reading the logbook {name_of(self.path)}. Try again.")
                 self._in_doubt = False
 
     def checkpoint(self) -> None:
@@ -166,7 +168,7 @@ class LogbookFile:
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
     def check(self) -> "Check":
-        """Return a check of the whole file for a worker thread; this file's owner stops it where it is in the way."""
+        """Return a check of the whole file for a worker thread; it is stopped when the file is closed or repaired."""
         from core.logbook.check import Check
 
         self._stop_check()
@@ -179,21 +181,21 @@ class LogbookFile:
             check.stop()
 
     def rebuild(self, why: str = "") -> None:
-        """Set the damaged file aside and continue with what can be read; a notice says so and starts with `why`.
+        """Set the damaged file aside and continue with what can be read; a notice says so after `why`.
 
         May be called in another thread.
         """
         self._stop_check()
         with errors_as_sentences(self.path), self.held():
             self._disconnect()
-            notice = self._set_aside(why or f"damage was found in the logbook {name_of(self.path)}")
+            notice = self._set_aside(why or f"The logbook {name_of(self.path)} is damaged.")
             self.notices = (*self.notices, notice)
             self._connect_again()
 
     def backup(self, target: Path) -> None:
         """Write a sound copy to a new file, also while passes are being logged."""
         if not self._exists:
-            raise LogbookError(f"there is no logbook in {name_of(self.path.parent)}, so nothing was copied")
+            raise LogbookError(f"Nothing was copied: there is no logbook in {name_of(self.path.parent)}.")
         self.read(lambda connection: _write_backup(connection, target))
 
     def close(self) -> None:
@@ -240,7 +242,10 @@ class LogbookFile:
         alone = self._users.try_exclusive()
         try:
             if not alone:
-                raise LogbookDamagedError(f"{why}; another program has it open: end that one, then start again")
+                raise LogbookDamagedError(
+                    f"{sentence(why)} Another program has it open, so it was not repaired. "
+                    "Quit that program, then start this one again."
+                )
             if self._on_repair is not None:
                 self._on_repair(self.path.stat().st_size)
             return set_aside(self.path).sentence(self.path, why)
@@ -275,22 +280,22 @@ class LogbookFile:
                 self._in_doubt = True
 
     def _check_in_place(self) -> None:
-        """Check that the name still leads to the open file; SQLite would continue to write to a removed one."""
+        """Check that the name still leads to the open file; SQLite would go on writing to a removed one."""
         try:
             at_path = self.path.stat()
         except FileNotFoundError:
             raise LogbookError(
-                f"the logbook {name_of(self.path)} was removed while the program was running; "
-                "put it back, or leave and start again"
+                f"The logbook {name_of(self.path)} was removed while the program was running. "
+                "Put it back, or quit and start again."
             ) from None
         if self._identity is None or not os.path.samestat(at_path, self._identity):
             raise LogbookError(
-                f"the logbook {name_of(self.path)} was replaced while the program was running; leave and start again"
+                f"The logbook {name_of(self.path)} was replaced while the program was running. Quit and start again."
             )
 
     def _checkpoint_at_end(self) -> None:
         if self._connection is not None:
-            # What cannot be moved into the file now stays in the write-ahead log, as safe.
+            # What cannot be moved into the file now stays in the write-ahead log, just as safe.
             with suppress(sqlite3.Error):
                 self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
@@ -323,11 +328,11 @@ def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
                 with suppress(OSError):
                     companion(path, ending).unlink(missing_ok=True)
         if isinstance(error, FileExistsError):
-            raise LogbookError(f"{name_of(target)} is there already. Enter a name that is not used yet") from None
+            raise LogbookError(f"{name_of(target)} is there already. Enter a name that is not used yet.") from None
         if isinstance(error, OSError | sqlite3.Error):
             reason = error.strerror if isinstance(error, OSError) else str(error)
             raise LogbookError(
-                f"the copy {name_of(target)} cannot be written: {clean(reason or 'unknown reason')}"
+                f"The copy {name_of(target)} cannot be written: {clean(reason or 'unknown reason')}."
             ) from error
         raise
 
@@ -346,4 +351,4 @@ def _copy_to(connection: sqlite3.Connection, partial: Path) -> None:
         copy.execute("PRAGMA journal_mode = DELETE")
         problem = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
     if problem != "ok":
-        raise LogbookDamagedError(f"the logbook is damaged, so it was not copied: {clean(problem)}")
+        raise LogbookDamagedError(f"The logbook is damaged, so it was not copied: {clean(problem)}.")

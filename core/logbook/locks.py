@@ -1,4 +1,4 @@
-"""Locks on files: freed by the kernel when their owner dies, however it dies."""
+"""Locks on files; the kernel frees them when their owner ends, however it ends."""
 
 import contextlib
 import errno
@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from core.logbook.errors import LogbookBusyError
-from core.values.plain_text import clean, quoted
+from core.values.files import name_of
+from core.values.plain_text import clean
 
 _TRIES = 100
 _PAUSE_S = 0.02
@@ -19,7 +20,7 @@ _LONGEST_HOLDER_TEXT = 400
 
 
 class FileLock:
-    """An `flock` on a file of its own. OSError is raised as it comes."""
+    """An `flock` on a file of its own; raises OSError."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -34,24 +35,24 @@ class FileLock:
         return self._try(fcntl.LOCK_SH)
 
     def release(self) -> None:
-        """Release the lock; nothing where it is not held."""
+        """Release the lock, if it is held."""
         if self.handle is not None:
             os.close(self.handle)
             self.handle = None
 
     @contextlib.contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the lock alone for a block; raises LogbookBusyError where it stays taken for two seconds.
+        """Hold the lock alone for a block; raises LogbookBusyError where another holds it for two seconds.
 
-        A lock of the kind that SQLite takes is tried as well: where such locks fail, SQLite would find out only
-        after ten seconds, and again at each try.
+        Also tries a lock of the kind that SQLite uses: where such locks fail, SQLite would report it only
+        after ten seconds, at every try.
         """
         for _ in range(_TRIES):
             if self.try_exclusive():
                 break
             time.sleep(_PAUSE_S)
         else:
-            raise LogbookBusyError(f"{quoted(str(self.path), 200)}: another program has been writing for too long")
+            raise LogbookBusyError(f"Another program has been writing for too long ({name_of(self.path)}). Try again.")
         try:
             self._try_record_lock()
             yield
@@ -68,7 +69,9 @@ class FileLock:
             fcntl.lockf(self.handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as error:
             reason = clean(error.strerror or "unknown reason")
-            raise LogbookBusyError(f"{quoted(str(self.path), 200)}: files cannot be locked here: {reason}") from None
+            raise LogbookBusyError(
+                f"Files cannot be locked on this disk ({name_of(self.path)}): {reason}. Use another data folder."
+            ) from None
 
     def _try(self, how: int) -> bool:
         while True:
@@ -139,5 +142,5 @@ def _read_holder(lock: FileLock) -> RunHolder:
         holder = json.loads(os.pread(lock.handle, _LONGEST_HOLDER_TEXT, 0))
         return RunHolder(pid=int(holder["pid"]), host=clean(str(holder["host"]), 60))
     except (ValueError, TypeError, KeyError):
-        # Its owner is just about to write it, or the file was tampered with.
+        # Its owner has not written it yet, or the file was changed by hand.
         return RunHolder(pid=None, host="")

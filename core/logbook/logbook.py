@@ -1,6 +1,6 @@
-"""The logbook: every event of every run, on disk before anything on screen calls it logged.
+"""The logbook: every event of every run, on disk before the screen says "Logged".
 
-One writing Logbook for a process; worker threads open their own with `read_only`.
+A process has one Logbook that writes; worker threads open their own with `read_only`.
 Whatever the disk or SQLite reports becomes a LogbookError with a sentence.
 """
 
@@ -43,9 +43,9 @@ if TYPE_CHECKING:
     from core.logbook.check import Check, Verification
 
 ANY_RUN = "any"
-"""Whatever runs of the operation there are, one more is started."""
+"""For `after`: start one more run, whatever runs of the operation there are."""
 _MOST_UNFINISHED = 500
-"""So many are searched for the one opened last."""
+"""How many are searched for the one opened last."""
 _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
     AND later.op_name = run.op_name AND later.number > run.number)"""
 
@@ -54,12 +54,12 @@ class RunStartedError(LogbookError):
     """Another program has started the same operation meanwhile; nothing was logged."""
 
     def __init__(self, uid: str) -> None:
-        super().__init__("another program has started this operation meanwhile; nothing was logged")
+        super().__init__("Another program has just started this operation. Nothing was logged here.")
         self.uid = uid
 
 
 class Logbook:
-    """The events of all runs, and the list of runs that board and history show."""
+    """The events of all runs, and the list of runs for board and history."""
 
     def __init__(self, file: LogbookFile) -> None:
         self._file = file
@@ -68,7 +68,7 @@ class Logbook:
 
     @classmethod
     def open(cls, folder: Path, *, read_only: bool = False, on_repair: OnRepair | None = None) -> Self:
-        """Open the logbook in a folder; made where there is none, repaired where it is damaged.
+        """Open the logbook in a folder; creates one where there is none, repairs a damaged one.
 
         `read_only` changes nothing on disk; without a logbook it shows an empty one. `on_repair` is called with the
         size of the file [bytes] before any repair: one of 200,000 events takes ten seconds.
@@ -89,19 +89,19 @@ class Logbook:
 
     @property
     def read_only(self) -> bool:
-        """Nothing can be logged: asked for, or a newer program's file, or no permission (see notices)."""
+        """Nothing can be logged: opened so, or a newer program's file, or no permission (see notices)."""
         return self._file.read_only
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """Sentences for the user: set aside, no write-ahead log, to be read only."""
+        """Sentences for the user: a damaged file set aside, no write-ahead log, a file that is read only."""
         return self._file.notices
 
     def begin(self, run: str, event: Event, summary: StateSummary, *, after: str | None = ANY_RUN) -> None:
         """Log the first event of a run, and list the run; committed and synced on return.
 
-        `after` is the newest run of this operation that its user knows of, None for no run. Raises
-        RunStartedError where there is another by now.
+        after: the newest run of this operation that the user has seen, None for no run.
+        Raises RunStartedError where there is another by now.
         """
         _checked(run)
         rows = event_row(run, event), run_row(run, event, summary)
@@ -125,10 +125,10 @@ class Logbook:
             query = "SELECT max(seq) FROM event WHERE run = ?"
             last = connection.execute(query, (run,)).fetchone()[0]
             if last is None or last + 1 != event.seq:
-                logged = "none of its events" if last is None else f"events up to {last}"
+                logged = "no events" if last is None else f"events 0 to {last}"
                 raise LogbookError(
-                    f"the logbook {name_of(self.path)} holds {logged} of this run; event {event.seq} "
-                    "does not follow on that"
+                    f"The logbook {name_of(self.path)} has {logged} of this run, so event {event.seq} cannot follow. "
+                    "Nothing was logged. Quit and start again."
                 )
             connection.execute(INSERT_EVENT, row)
             if connection.execute(UPDATE_RUN, (*summary, run)).rowcount != 1:
@@ -136,7 +136,7 @@ class Logbook:
 
     @contextmanager
     def _logging(self) -> Iterator[sqlite3.Connection]:
-        """Give the connection for one transaction; damage found in it leads to repair."""
+        """Give the connection for one transaction; repairs the file where it turns out damaged."""
         try:
             with self._file.writing() as connection:
                 yield connection
@@ -144,8 +144,8 @@ class Logbook:
             if self.read_only:
                 raise
             if not self.repair(error.message):
-                raise LogbookDiskError(f"{error.message}; on a second look it is sound. Try again") from error
-            raise LogbookError(f"{self.notices[-1]}. Try again") from error
+                raise LogbookDiskError(f"{error.message} A second check finds it sound. Try again.") from error
+            raise LogbookError(f"{self.notices[-1]} Try again.") from error
 
     def events(self, run: str) -> tuple[Event, ...]:
         """Return the events of a run, each checked against its checksum and all against the list of runs."""
@@ -156,7 +156,7 @@ class Logbook:
         return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
-        """Return run and event of what was read out of a damaged logbook and follows a lost event."""
+        """Return run and event of each event read out of a damaged logbook that follows a lost one."""
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
         return tuple((pair[0], in_todays_names(pair[1], row[3])) for row in rows if (pair := event_from_row(row)))
@@ -177,14 +177,14 @@ class Logbook:
         return next(iter(self._runs({"uid = ?": uid}, 1)), None)
 
     def newest_run(self, job_path: str, op_name: str) -> RunSummary | None:
-        """Return the newest run of an operation of a job: the one that counts."""
+        """Return the newest run of an operation of a job, None where there is none; older ones are history."""
         conditions = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
         return next(iter(self._runs(conditions, 1)), None)
 
     def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunSummary, ...]:
-        """Return running runs of a job, or of all, the one opened last first; of an operation only the newest.
+        """Return the unfinished runs of a job, or of all, the one opened last first; the newest of each operation.
 
-        Of those without a mark of their opening, which older versions did not make, the newest comes first.
+        Older versions did not record which was opened last: those follow, the newest first.
         """
         conditions = {} if job_path is None else {"job_path = ?": as_column(job_path)}
         running = self._runs(conditions, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
@@ -192,7 +192,7 @@ class Logbook:
         return tuple(sorted(running, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
 
     def lock_run(self, uid: str) -> RunLock | RunHolder:
-        """Take the right to record events of a run, or return who has it."""
+        """Return the lock that allows to record events of a run, or who holds it."""
         with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
 
@@ -210,7 +210,7 @@ class Logbook:
 
     @classmethod
     def verified(cls, folder: Path) -> "Verification":
-        """Open the logbook of a folder to be read, check it, and close it; only what every look finds is damage.
+        """Open the logbook of a folder read only, check it, and close it; only what every try finds is damage.
 
         Raises LogbookDiskError where the disk cannot read all of it, and LogbookError.
         """
@@ -226,7 +226,7 @@ class Logbook:
         return self._file.check()
 
     def repair(self, why: str) -> bool:
-        """Look again at what seemed damaged, and rebuild the logbook where it is; returns whether it was."""
+        """Check a logbook that seemed damaged again, and rebuild it where it is; returns whether it was."""
         try:
             self._file.connect_again()
             problems = self.verify().problems
@@ -237,7 +237,7 @@ class Logbook:
         return bool(problems)
 
     def rebuild(self, why: str = "") -> None:
-        """Set a logbook aside in which damage was found, as `why` says; what can be read is carried over."""
+        """Set a damaged logbook aside and copy what can be read into a new one; `why` names the damage."""
         self._file.rebuild(why)
 
     def backup(self, target: Path) -> None:
@@ -264,7 +264,7 @@ class Logbook:
             rows = connection.execute(query, (*conditions.values(), limit)).fetchall()
             infos = tuple(with_name(connection, info) for row in rows if (info := run_from_row(row)))
             if len(infos) != len(rows):
-                raise damaged(self.path, "a row of the list of runs is not as it was written")
+                raise damaged(self.path, "a row of the list of runs has changed since it was written")
             return infos
 
         return self._file.read(listed)
@@ -273,5 +273,5 @@ class Logbook:
 def _checked(uid: str) -> str:
     """Return a run's uid; raises LogbookError for anything else, for it also names a file."""
     if not is_uid(uid):
-        raise LogbookError(f"{quoted(uid)} names no run; accepted are 32 digits from 0 to f")
+        raise LogbookError(f"{quoted(uid)} does not name a run. Enter 32 digits from 0 to f, as the log lists them.")
     return uid

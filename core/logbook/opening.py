@@ -1,4 +1,4 @@
-"""Opens the logbook's file: makes, checks or repairs it, or only reads it."""
+"""Opens the logbook's file: creates, checks or repairs it, or only reads it."""
 
 import errno
 import os
@@ -28,7 +28,7 @@ from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
 
 _WRITE_VERSION = 18
-"""Where the header says which version writes the file."""
+"""Offset in the header of the version that may write the file."""
 
 _Result = TypeVar("_Result")
 _TRIES = 3
@@ -36,8 +36,8 @@ _PAUSE_S = 0.02
 _BLOCK = 1 << 20
 
 WAL_PAGES = 64
-"""So many pages in the write-ahead log are moved into the file at a commit, some twenty passes: what somebody cuts
-off the end of that log is lost without a sign, so little should be in it."""
+"""With so many pages in the write-ahead log, some twenty passes, a commit moves them into the file. Little should be in
+that log: what is cut off its end is lost without a sign."""
 
 NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 
@@ -49,23 +49,23 @@ class Opened(NamedTuple):
     read_only: bool
     notices: tuple[str, ...] = ()
     newer: str = ""
-    """The sentence that says so where a newer program made it, else ""."""
+    """Says that a newer program made it, without a full stop; "" for any other."""
     exists: bool = True
-    """False where there is no logbook yet, and an empty one in memory takes its place."""
+    """False where there is no logbook yet and an empty one in memory is used instead."""
 
 
 def make_ready(path: Path) -> tuple[str, ...]:
-    """Finish a repair, and make a logbook where there is none; returns what the user should know.
+    """Finish an interrupted repair, or create a logbook where there is none; returns what the user should know.
 
-    Only under the write lock.
+    Call it only under the write lock.
     """
     _refuse_special(path)
     notices: tuple[str, ...] = ()
     aside = finish_move(path)
     if aside is not None:
         notices = (
-            f"The logbook {name_of(path)} had been damaged. It was set aside as {name_of(aside)}; "
-            "what could be read was carried over",
+            f"The logbook {name_of(path)} was damaged. The damaged file was set aside as {name_of(aside)}. "
+            f"All that could be read is in a new {name_of(path)}.",
         )
     if is_missing(path):
         new = unused_name(path, ".new")
@@ -76,12 +76,12 @@ def make_ready(path: Path) -> tuple[str, ...]:
 
 
 def is_missing(path: Path) -> bool:
-    """Tell whether there is no logbook yet: no file, or one of no length that nothing belongs to."""
+    """Return whether there is no logbook yet: no file, or an empty one without a write-ahead log."""
     return _size(path) == 0 and _size(companion(path, "-wal")) == 0
 
 
 def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
-    """Open a logbook with `open_to_write` or `open_to_read`, again where the disk may have failed for a moment.
+    """Open a logbook with `open_to_write` or `open_to_read`; tries again where the disk may have failed for a moment.
 
     Raises as `with_retries` does.
     """
@@ -89,11 +89,11 @@ def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
 
 
 def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_Result], bool]) -> _Result:
-    """Return what `look` returns, called again where that is not sound or the disk may have failed for a moment.
+    """Return the result of `look`; tries again where it is not sound or the disk may have failed for a moment.
 
-    SQLite calls it damage when a read fails. So damage counts only when every look finds it although every byte
-    can be read. Between two looks nobody in this process may have the logbook open: a file that Python closes takes
-    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError where the disk goes on failing.
+    SQLite reports a failed read as damage. So damage counts only when every try finds it although every byte
+    can be read. Between two tries nobody in this process may have the logbook open: a file that Python closes takes
+    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError where the disk keeps failing.
     """
     for attempt in range(_TRIES):
         is_last = attempt == _TRIES - 1
@@ -122,9 +122,9 @@ def _read_through(path: Path) -> None:
 
 
 def open_to_write(path: Path) -> Opened:
-    """Open a logbook that is there, under the write lock.
+    """Open an existing logbook, under the write lock.
 
-    One made by a newer program, or that may not be written, is opened to be read.
+    One made by a newer program, or without permission to write, is opened read only.
     Raises LogbookDamagedError, or LogbookError where it is a file of another program.
     """
     if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
@@ -147,19 +147,19 @@ def open_to_write(path: Path) -> Opened:
 
 
 def opened_read_only(path: Path) -> Opened:
-    """Open a logbook to be read that was to be written, with a notice that says so."""
+    """Open a logbook read only because there is no permission to write, with a notice that says so."""
     opened = open_to_read(path)
-    notice = f"the logbook {name_of(path)} may not be written (no permission): nothing can be logged"
+    notice = f"Nothing can be logged: you have no permission to write the logbook {name_of(path)}."
     return opened._replace(notices=(*opened.notices, notice))
 
 
 def open_to_read(path: Path) -> Opened:
-    """Open a logbook to be read; where there is none, an empty one in memory takes its place."""
+    """Open a logbook read only; where there is none, an empty one in memory takes its place."""
     _refuse_special(path)
     if is_missing(path):
         connection = sqlite3.connect(":memory:", isolation_level=None)
         make_tables(connection)
-        notice = f"there is no logbook yet in {name_of(path.parent)}"
+        notice = f"Nothing has been logged yet: there is no logbook in {name_of(path.parent)}."
         return Opened(connection=connection, read_only=True, notices=(notice,), exists=False)
     with _damage_or_foreign(path):
         connection = _connect_to_read(path)
@@ -171,18 +171,18 @@ def open_to_read(path: Path) -> Opened:
     newer = ""
     if version > SCHEMA_VERSION:
         newer = (
-            f"the logbook {name_of(path)} was made by a newer halfnut (schema {version}, this one knows "
+            f"The logbook {name_of(path)} was made by a newer halfnut (schema {version}, this one knows "
             f"{SCHEMA_VERSION})"
         )
-    notices = (f"{newer}: this one can only read it, and logs nothing",) if newer else ()
+    notices = (f"{newer}. This one can only read it and logs nothing.",) if newer else ()
     return Opened(connection=connection, read_only=True, notices=notices, newer=newer)
 
 
 def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
     """Return the schema version, and an event cut off while it was written, without writing anything.
 
-    A connection that may write would tidy up when it is closed, and so overwrite
-    what is still to be read out of a damaged file.
+    A connection that may write tidies up when it is closed, and would overwrite
+    what can still be read out of a damaged file.
     """
     with _damage_or_foreign(path):
         try:
@@ -198,19 +198,19 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
 
 @contextmanager
 def _damage_or_foreign(path: Path) -> Iterator[None]:
-    """Turn errors into sentences, and tell a damaged logbook from a file of another program."""
+    """Turn errors into sentences that say whether it is a damaged logbook or a file of another program."""
     try:
         with errors_as_sentences(path):
             if _size(path) < HEADER_SIZE:
                 # SQLite takes a file of 0 or 1 bytes for new, and throws its write-ahead log away.
-                raise damaged(path, "it has no header")
+                raise damaged(path, "its header is missing")
             yield
     except LogbookDamagedError:
         if is_ours(path):
             raise
         raise LogbookError(
-            f"{name_of(path)} is no logbook but a file of another program; it was left as it is. "
-            "Move it away, or use another data folder (--data DIR)"
+            f"{name_of(path)} is a file of another program, not a logbook. It was not changed. "
+            "Move it away, or use another data folder (--data DIR)."
         ) from None
 
 
@@ -239,38 +239,40 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
     mode = connection.execute("PRAGMA journal_mode = TRUNCATE").fetchone()[0]
     connection.execute("PRAGMA synchronous = EXTRA")
     return (
-        f"the disk of {name_of(path)} cannot keep a write-ahead log: the journal mode is {mode}; "
-        "logging is as safe, but slower",
+        f"Logging is slower here, and as safe: the disk of {name_of(path)} has no write-ahead log "
+        f"(journal mode {mode}).",
     )
 
 
 def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
-    """Check that SQLite lets it be written: a wrong version in the header forbids it."""
+    """Check that SQLite can write the file: a wrong version in the header forbids it."""
     try:
-        # Changes nothing, but needs the right to.
+        # Changes nothing, but needs permission to write.
         connection.execute("UPDATE run SET status = status WHERE number < 0")
     except sqlite3.OperationalError as error:
         if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_READONLY and not _writable_by_header(path):
-            raise damaged(path, "its header does not let it be written") from None
+            raise damaged(path, "its header forbids writing") from None
         # A disk that cannot open the write-ahead log for writing is not damage.
         raise
 
 
 def _writable_by_header(path: Path) -> bool:
-    """Tell whether the file's format is one that SQLite writes ("Database File Format", 1.3.3: 1 or 2)."""
+    """Return whether the file's format is one that SQLite writes ("Database File Format", 1.3.3: 1 or 2)."""
     with path.open("rb") as file:
         return file.read(_WRITE_VERSION + 1)[_WRITE_VERSION:] in (b"\1", b"\2")
 
 
 def _refuse_special(path: Path) -> None:
-    """Refuse anything but a regular file: a link could lead anywhere."""
+    """Raise LogbookError for anything but a regular file: a link could lead anywhere."""
     try:
         mode = path.lstat().st_mode
     except FileNotFoundError:
         return
     if not stat.S_ISREG(mode):
-        what = "a link" if stat.S_ISLNK(mode) else "a folder" if stat.S_ISDIR(mode) else "no regular file"
-        raise LogbookError(f"the logbook {name_of(path)} is {what}; a file of its own is wanted")
+        what = "a link" if stat.S_ISLNK(mode) else "a folder" if stat.S_ISDIR(mode) else "a device or a pipe"
+        raise LogbookError(
+            f"The logbook {name_of(path)} is {what}, not a file. Move it away, or use another data folder (--data DIR)."
+        )
 
 
 def _size(path: Path) -> int:

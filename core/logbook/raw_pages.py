@@ -1,7 +1,7 @@
 """Reads events straight out of the pages of a damaged logbook, without SQLite.
 
-SQLite gives a file up at the first thing that is wrong; every event carries its own
-checksum, so each page can be read for itself and each row judged for itself. Source:
+SQLite refuses a file at its first fault. But every event has its own checksum, so each
+page can be read and each row checked by itself. Source:
 "Database File Format" and "WAL-mode File Format" at sqlite.org (B-tree pages 1.6,
 record format 2.1, frames of the write-ahead log 4.2).
 """
@@ -32,9 +32,9 @@ class WalFrame(NamedTuple):
 
     page_number: int
     commits: bool
-    """The last one of its transaction."""
+    """True for the last frame of a transaction."""
     salt: bytes
-    """Frames left over from before the log was last started again have another."""
+    """Frames left over from before the log last restarted have another."""
     place: int
 
 
@@ -91,7 +91,7 @@ class PageSource:
         return transactions[:-1]
 
     def _salt(self) -> bytes:
-        """Return the salt of the log, from its first frame where its header is not whole."""
+        """Return the salt of the log; from its first frame where its header is damaged."""
         header = _read(self._handles[1], 0, _WAL_HEADER)
         return header[16:24] if _sums(header[:24]) == header[24:32] else self.frames[0].salt
 
@@ -106,18 +106,18 @@ class PageSource:
 
 
 def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
-    """Yield every row of as many columns as an event has; its checksum says whether it is one."""
+    """Yield every row with as many columns as an event has; its checksum then shows whether it is one."""
     for page in pages:
         for cell in _cells(page):
             try:
                 yield from _row(_payload(source, page, cell))
             except (IndexError, ValueError, struct.error):
-                # Not a cell after all, or a damaged one: the next may be whole.
+                # Not a cell, or a damaged one: the next may be whole.
                 continue
 
 
 def _cells(page: bytes) -> list[int]:
-    """Return where the cells of an index page begin, past the child page of an inner one."""
+    """Return the offsets of the cells of an index page, after the child page number of an inner one."""
     kind = page[0]
     if kind not in (_INDEX_LEAF, _INDEX_INNER):
         return []
@@ -128,7 +128,7 @@ def _cells(page: bytes) -> list[int]:
 
 
 def _payload(source: PageSource, page: bytes, cell: int) -> bytes:
-    """Return the whole content of a cell, with what spilled over into other pages."""
+    """Return the whole content of a cell, with the part in overflow pages."""
     size, start = _varint(page, cell)
     if size > _LARGEST_ROW:
         raise ValueError("longer than any row")
@@ -141,7 +141,7 @@ def _payload(source: PageSource, page: bytes, cell: int) -> bytes:
 
 
 def _spilled(source: PageSource, number: int, missing: int) -> bytes:
-    """Return `missing` bytes from a chain of pages, each naming the next."""
+    """Return `missing` bytes from a chain of overflow pages."""
     parts: list[bytes] = []
     seen: set[int] = set()
     while missing > 0:
@@ -179,7 +179,7 @@ def _value(payload: bytes, place: int, column_type: int) -> tuple[Any, int]:
         end = place + _INTEGER_SIZES[column_type]
         return int.from_bytes(payload[place:end], "big", signed=True), end
     if column_type < 13 or column_type % 2 == 0:
-        raise ValueError("no column of an event is empty, a fraction or raw bytes")
+        raise ValueError("a column of an event is never empty, a fraction or raw bytes")
     end = place + (column_type - 13) // 2
     return payload[place:end].decode("utf-8"), end
 
@@ -196,7 +196,7 @@ def _varint(data: bytes, place: int) -> tuple[int, int]:
 
 
 def _sums(data: bytes) -> bytes:
-    """Return the checksum that the header of a write-ahead log carries, for either order of bytes."""
+    """Return the checksum in the header of a write-ahead log, for either byte order."""
     order = ">" if data[3] & 1 else "<"
     first = second = 0
     for one, other in struct.iter_unpack(f"{order}II", data):

@@ -1,8 +1,8 @@
-"""A damaged logbook is set aside, and what can be read is carried over into a new one.
+"""Repairs a damaged logbook: sets it aside and copies what can be read into a new one.
 
 The new file is complete and synced before anything is moved, and every step can be
-continued after a power cut: nothing is ever overwritten. The new file bears the
-digest of the damaged one in its name until it takes its place, so that no other file
+continued after a power cut: nothing is ever overwritten. Until it takes the place of the
+damaged file, the new one has the digest of that file in its name, so that no other file
 is mistaken for it.
 """
 
@@ -33,17 +33,17 @@ from core.logbook.rows import (
 )
 from core.logbook.schema import COMPANIONS, companion, connect, create, unused_name
 from core.values.files import name_of, sync_folder
-from core.values.plain_text import counted
+from core.values.plain_text import counted, sentence
 
 _CARRIED = ".carried"
 _MOST_SUSPECTS = 1_000
-"""Rows that fail their checksum, looked through for those whose run or number alone is wrong."""
+"""How many rows that fail their checksum are searched for those in which only run or number is wrong."""
 _MOST_GAPS = 100
 _BLOCK = 1 << 20
 
 
 class RecoveryReport(NamedTuple):
-    """What was carried over from a damaged logbook."""
+    """What was copied from a damaged logbook into the new one, and where the damaged one is now."""
 
     aside: Path
     events: int
@@ -52,36 +52,41 @@ class RecoveryReport(NamedTuple):
     """Events that could be read, but follow a lost one."""
 
     def sentence(self, path: Path, why: str) -> str:
-        """Say what happened, with both paths."""
+        """Return sentences that say what happened, what is kept and where, with both paths."""
+        aside = f"{sentence(why)} The damaged file was set aside as {name_of(self.aside)}."
+        if not self.events:
+            return f"{aside} No run in it could be read, so a new {name_of(path)} was started."
         strays = ""
         if self.strays:
-            strays = f"; {self.strays} more could be read but follow on a lost one, and are kept apart"
+            strays = (
+                f" {counted(self.strays, 'more event')} could be read but not placed, because an earlier event is lost."
+            )
         return (
-            f"{why}. It was set aside as {name_of(self.aside)}; {counted(self.events, 'event')} of "
-            f"{counted(self.runs, 'run')} were carried over into a new {name_of(path)}{strays}"
+            f"{aside} Saved in a new {name_of(path)}: {counted(self.events, 'event')} of {counted(self.runs, 'run')}."
+            f"{strays} Check which pass is the last one before you cut."
         )
 
 
 def cut_off_event(connection: sqlite3.Connection, path: Path) -> tuple[str, Event] | None:
     """Return run and event of a last transaction that SQLite does not read from the write-ahead log.
 
-    A power cut in the middle of a commit can leave it so. SQLite stops at the first
-    frame that is not whole, without a word, and later overwrites those after it. Every
-    transaction brings an event, so it is enough to look whether those of the last two
-    are there. Raises LogbookDamagedError where more is missing than a power cut explains.
+    A power cut in the middle of a commit can leave it so. SQLite silently stops at the first
+    frame that is not whole, and later overwrites those after it. Every transaction holds an
+    event, so it is enough to check whether those of the last two are there.
+    Raises LogbookDamagedError where more is missing than a power cut explains.
     """
     with PageSource(path, companion(path, "-wal")) as source:
         before, last = ([], [], *source.transactions())[-2:]
         if _missing(connection, source, before):
-            raise damaged(path, "what was written last is not whole")
+            raise damaged(path, "the end of the log is incomplete")
         missing = _missing(connection, source, last)
     if len(missing) > 1:
-        raise damaged(path, "what was written last is not whole")
+        raise damaged(path, "the end of the log is incomplete")
     return missing[0] if missing else None
 
 
 def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) -> None:
-    """Log an event that was being written when the power went; nothing where it does not follow."""
+    """Log an event that was being written when the power failed; does nothing where it does not follow."""
     events = [pair[1] for row in connection.execute(EVENTS_OF_RUN, (run,)) if (pair := event_from_row(row))]
     state = replay_until_refused([*events, event], run)
     if state is None or state.last_seq != event.seq:
@@ -104,10 +109,10 @@ def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[Wa
 
 
 def set_aside(path: Path) -> RecoveryReport:
-    """Carry over what can be read, then move the damaged file away; raises OSError or sqlite3.Error.
+    """Copy what can be read into a new file, then move the damaged one away; raises OSError or sqlite3.Error.
 
     Nobody else may have the logbook open. Where the disk cannot read a part of it, nothing is moved: that
-    part may well be sound.
+    part may be sound.
     """
     digest = _digest(path)
     new = unused_name(path, ".new")
@@ -126,7 +131,7 @@ def set_aside(path: Path) -> RecoveryReport:
 
 
 def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
-    """Write what can be read into a new logbook, synced; returns how many events, runs and strays."""
+    """Write what can be read into a new logbook, synced; returns the numbers of events, runs and strays."""
     order, old_strays = _order_of_runs(path), _strays_of(path)
     suspects: list[Row] = []
     kept_apart: list[Row] = []
@@ -143,7 +148,7 @@ def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
                     connection.execute(INSERT_STRAY, row)
         _restore_keys(connection, suspects)
         events, runs = _join_runs(connection, order)
-        # What followed a lost event in an earlier repair must not be joined to what was logged since.
+        # Events after one that an earlier repair lost must not join those logged since.
         connection.executemany(INSERT_STRAY, kept_apart)
         strays = connection.execute("SELECT count(*) FROM stray").fetchone()[0]
         connection.execute("COMMIT")
@@ -151,7 +156,7 @@ def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
 
 
 def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
-    """Add rows in which run or number alone is wrong: the checksum proves where they belong."""
+    """Restore rows in which only run or number is wrong: the checksum proves where they belong."""
     if not suspects:
         return
     for (run,) in connection.execute("SELECT DISTINCT run FROM stray").fetchall():
@@ -165,9 +170,9 @@ def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
 
 
 def finish_move(path: Path) -> Path | None:
-    """Put a complete carried-over logbook in its place, also one that a power cut left half-way.
+    """Put a complete new logbook in place of the damaged one; also finishes a move that a power cut interrupted.
 
-    Returns where the damaged one went, None where there is nothing to move.
+    Returns the new path of the damaged one, None where there is nothing to move.
     """
     pair = _carried_over_from(path)
     if pair is None:
@@ -187,9 +192,9 @@ def finish_move(path: Path) -> Path | None:
 
 
 def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
-    """Return a logbook carried over from the one at `path`, and where that one is now; None where there is none.
+    """Return a new logbook made from the one at `path`, and where that one is now; None where there is none.
 
-    Its name proves it, whatever else lies in the folder.
+    The digest in its name proves it, whatever else is in the folder.
     """
     for carried in sorted(path.parent.glob(f"{glob.escape(path.name)}{_CARRIED}-*")):
         digest = carried.name.rpartition("-")[2]
@@ -213,7 +218,7 @@ def _aside_name(path: Path, number: object) -> str:
 
 
 def _free_name(path: Path) -> Path:
-    """Return the first name for the damaged file under which nothing would be overwritten."""
+    """Return the first name for the damaged file that overwrites nothing."""
     number = 1
     while True:
         aside = path.with_name(_aside_name(path, number))
@@ -226,7 +231,7 @@ def _free_name(path: Path) -> Path:
 
 
 def _order_of_runs(path: Path) -> dict[str, int]:
-    """Return the numbers of the runs, as far as the damaged file can still be read."""
+    """Return the numbers of the runs that can still be read in the damaged file, by uid."""
     numbers: dict[str, int] = {}
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -237,7 +242,7 @@ def _order_of_runs(path: Path) -> dict[str, int]:
 
 
 def _strays_of(path: Path) -> set[tuple[str, int, int]]:
-    """Return run, number and checksum of what an earlier repair kept apart, as far as it can be read."""
+    """Return run, number and checksum of the strays of an earlier repair that can still be read."""
     strays: set[tuple[str, int, int]] = set()
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -246,9 +251,9 @@ def _strays_of(path: Path) -> set[tuple[str, int, int]]:
 
 
 def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[int, int]:
-    """Make runs of the events that follow each other from 0; returns how many events and runs."""
+    """Make runs of the events that follow each other from 0; returns the numbers of events and runs."""
     first_events = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
-    # Runs that the old list does not have are later ones; their wall clocks are the best there is.
+    # Runs that the old list lacks are later ones; their wall clock is the only hint to their order.
     first_events.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
     events = runs = 0
     for run, _ in first_events:
@@ -259,7 +264,7 @@ def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[i
 
 
 def _join_run(connection: sqlite3.Connection, run: str) -> int:
-    """Move the events of a run that can be replayed to their table; returns how many."""
+    """Move those events of a run that can be replayed to the event table; returns their number."""
     state = replay_until_refused(_stray_events(connection, run), run)
     if state is None:
         return 0

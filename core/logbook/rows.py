@@ -1,4 +1,4 @@
-"""Rows of the logbook: how an event or a run becomes one, and how it is read back and checked."""
+"""Rows of the logbook: how events and runs are written, read back and checked."""
 
 import json
 import re
@@ -20,7 +20,7 @@ from core.values.plain_text import quoted
 _UID = re.compile(r"[0-9a-f]{32}")
 
 EVENT_COLUMNS = "run, seq, kind, body, wall, session, monotonic_ms, crc"
-"""By name: a newer halfnut may have added some."""
+"""Always named in queries: a newer halfnut may have added some."""
 EVENTS_OF_RUN = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? ORDER BY seq"
 _INSERT = f"({EVENT_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
 INSERT_EVENT = f"INSERT INTO event {_INSERT}"
@@ -33,7 +33,7 @@ WHERE run = ? AND seq = 0 AND json_valid(body)"""
 
 
 def is_uid(text: object) -> bool:
-    """Tell whether this is the uid of a run: 32 digits from 0 to f."""
+    """Return whether this is the uid of a run: 32 digits from 0 to f."""
     return isinstance(text, str) and _UID.fullmatch(text) is not None
 
 
@@ -45,7 +45,7 @@ def event_row(run: str, event: Event) -> tuple[object, ...]:
 
 
 def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
-    """Return the run and the event in a row, None where it is not as it was written."""
+    """Return the run and the event in a row, None where it has changed since it was written."""
     run, seq, kind, body, wall, session, monotonic_ms, crc = row
     try:
         event = Event(seq=seq, kind=kind, body=json.loads(body), wall=wall, session=session, monotonic_ms=monotonic_ms)
@@ -55,7 +55,7 @@ def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
 
 
 def in_todays_names(event: Event, body_text: str) -> Event:
-    """Return an event as a program of today would have logged it; `body_text`: its body as it was written."""
+    """Return an event in today's names; `body_text`: its body as it was written."""
     body = event_body(event.kind, event.body, body_text, digest)
     return event if body is event.body else replace(event, body=body)
 
@@ -68,7 +68,7 @@ def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]
 
 
 def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
-    """Return the run in a row of the list of runs, None where no program wrote it so."""
+    """Return the run in a row of the list of runs, None where it cannot have been written so."""
     number, uid, job_path, job_title, op_name, kind, digest, begun, *counts = row
     names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *counts[1:])
     plausible = (
@@ -92,7 +92,7 @@ def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
 
 
 def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return a run of no job with the name in its first event; raises sqlite3.Error."""
+    """Return a run without a job, named by its first event; raises sqlite3.Error."""
     if info.origin is not None:
         return info
     row = connection.execute(_NAME_OF_RUN, (info.uid,)).fetchone()
@@ -116,7 +116,7 @@ def _from_column(value: str | bytes) -> str:
 
 @contextmanager
 def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
-    """Read everything in the block as of one moment, whatever another program logs meanwhile."""
+    """Read everything in the block as of one moment, even if another program logs meanwhile."""
     connection.execute("BEGIN")
     try:
         yield
@@ -129,7 +129,7 @@ Pause = Callable[[], object]
 _Item = TypeVar("_Item")
 _BODY = EVENT_COLUMNS.split(", ").index("body")
 _AT_ONCE = 200
-"""Some milliseconds of work."""
+"""Items between two pauses: some milliseconds of work."""
 
 
 def no_pause() -> None:
@@ -137,7 +137,7 @@ def no_pause() -> None:
 
 
 def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
-    """Yield items, with a pause after every few."""
+    """Yield items and pause after every few."""
     for number, item in enumerate(items, start=1):
         yield item
         if number % _AT_ONCE == 0:
@@ -145,16 +145,16 @@ def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
 
 
 def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pause = no_pause) -> tuple[Event, ...]:
-    """Return the events of a run, each as it was written, and as many as the list of runs says.
+    """Return the events of a run, each checked, and as many as the list of runs says.
 
-    A row with a wrong run or number shows as a gap or not at all. Raises LogbookDamagedError, LogbookError where
+    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError where
     there is no such run, and sqlite3.Error.
     """
     with as_at_one_moment(connection):
         events = _checked(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)
         listed = connection.execute("SELECT last_seq FROM run WHERE uid = ?", (run,)).fetchone()
     if not events and listed is None:
-        raise LogbookError(f"the logbook {name_of(path)} holds no run {quoted(run)}")
+        raise LogbookError(f"The logbook {name_of(path)} has no run {quoted(run)}.")
     if listed is None:
         raise damaged(path, f"run {quoted(run)} is missing from the list of runs")
     if listed[0] != len(events) - 1:
@@ -175,6 +175,6 @@ def _checked(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) 
     for seq, row in enumerate(rows, start=first):
         read = event_from_row(row)
         if read is None or read[1].seq != seq:
-            raise damaged(path, f"event {seq} of run {quoted(run)} is not as it was written")
+            raise damaged(path, f"event {seq} of run {quoted(run)} is missing or has changed")
         events.append(in_todays_names(read[1], row[_BODY]))
     return tuple(events)

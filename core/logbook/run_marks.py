@@ -1,7 +1,7 @@
-"""Which runs were opened, which one last, and which were closed in order: marks beside the log, not in it.
+"""Which runs were opened, which one last, and which were closed in order; kept beside the log, not in it.
 
-A run that was open when the power went keeps the mark of its opening. Without this file only
-how a run was left is not known; what was done is in the log.
+A run that was open when the power failed keeps the mark "opened". Without this file it is only unknown
+how a run was left; what was done is in the log.
 """
 
 import contextlib
@@ -16,15 +16,15 @@ from core.values.files import sync_folder
 
 FILE_NAME = "opened.json"
 _MOST_RUNS = 500
-"""So many runs are remembered; of those opened longer ago it is not known how they were left."""
+"""How many runs are remembered; how older ones were left is then unknown."""
 _LARGEST_FILE = 100_000
 
 Marks = dict[str, bool]
-"""By a run's uid, the one opened last at the end: True where it was closed in order, False where it was not."""
+"""By a run's uid, the one opened last at the end: True where it was closed in order, else False."""
 
 
 class RunMarks:
-    """The marks of all runs of one logbook; where they cannot be written they stay as they are, without an error."""
+    """The marks of all runs of one logbook; where they cannot be written, they stay as they are without an error."""
 
     def __init__(self, folder: Path, held: Callable[[], AbstractContextManager[None]]) -> None:
         """`held` gives the logbook's own write lock for a block."""
@@ -32,7 +32,7 @@ class RunMarks:
         self._held = held
 
     def read(self) -> Marks:
-        """Return the marks; {} where there are none that can be read."""
+        """Return the marks; {} where none can be read."""
         try:
             if not self._path.is_file():
                 return {}
@@ -65,7 +65,7 @@ class RunMarks:
         self._change(lambda marks: marks.pop(run, None))
 
     def _change(self, change: Callable[[Marks], object]) -> None:
-        # A full disk or a folder without permission must not keep a run from being opened or closed.
+        # A full disk or a folder without permission must not stop a run from being opened or closed.
         with contextlib.suppress(OSError, LogbookError), self._held():
             marks = self.read()
             change(marks)
@@ -73,7 +73,7 @@ class RunMarks:
             self._replace(json.dumps(rows).encode("ascii"))
 
     def _replace(self, content: bytes) -> None:
-        """Put a new file in the place of the old one, so that a power cut leaves one of the two, whole."""
+        """Replace the file in one step, so that a power cut leaves the old or the new one, whole."""
         new = self._path.with_name(f"{FILE_NAME}.new")
         handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o644)
         try:

@@ -17,9 +17,9 @@ APPLICATION_ID = 0x484E5554
 SCHEMA_VERSION = 1
 PAGE_SIZE = 4096
 CACHE_KIB = 400
-"""What of the file is kept in memory [KiB]."""
+"""Pages of the file kept in memory [KiB]."""
 MARKER = b"halfnut logbook"
-"""A comment in the schema, by which a logbook with a broken header is still known as ours."""
+"""A comment in the schema; it identifies a logbook whose header is broken."""
 
 _MAGIC = b"SQLite format 3\0"
 HEADER_SIZE = 100
@@ -31,9 +31,9 @@ _EVENT_COLUMNS = """(
 ) WITHOUT ROWID"""
 TABLES = {
     "event": f"CREATE TABLE event /* {MARKER.decode()} */ {_EVENT_COLUMNS}",
-    # Events that were read out of a damaged file but follow a lost one.
+    # Events read out of a damaged file that follow a lost one.
     "stray": f"CREATE TABLE stray {_EVENT_COLUMNS}",
-    # What board and history ask for at once; the events hold all of it too.
+    # What board and history need at once; the events hold all of it too.
     "run": """CREATE TABLE run (
     number INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE, job_path, job_title, op_name, kind TEXT NOT NULL,
     digest TEXT NOT NULL, begun TEXT NOT NULL, status TEXT NOT NULL, last_seq INTEGER NOT NULL,
@@ -51,7 +51,7 @@ def companion(path: Path, ending: str) -> Path:
 
 
 def unused_name(path: Path, ending: str) -> Path:
-    """Return a name beside another file that no file has, nor any companion that SQLite would read with it."""
+    """Return a name beside another file that no file has, and no companion file that SQLite would read with it."""
     number = 0
     while True:
         candidate = companion(path, f"{ending}{f'-{number}' if number else ''}")
@@ -61,22 +61,22 @@ def unused_name(path: Path, ending: str) -> Path:
 
 
 def is_ours(path: Path) -> bool:
-    """Tell whether a file is a logbook, whole or damaged, not a file of another program; raises OSError."""
+    """Return whether a file is a logbook, whole or damaged, not one of another program; raises OSError."""
     with path.open("rb") as file:
         start = file.read(_SEARCHED)
     if start[68:72] == APPLICATION_ID.to_bytes(4, "big") or MARKER in start:
         return True
-    # A card that fails may give back zeros.
+    # A failing memory card may return zeros.
     if not start[:HEADER_SIZE].strip(b"\0"):
         return True
-    # Too short to say whose it is, and no use to anybody else.
+    # Too short to belong to anybody else.
     return len(start) < HEADER_SIZE and _MAGIC.startswith(start[: len(_MAGIC)])
 
 
 def connect(
     path: Path, mode: Literal["ro", "rw"], *, immutable: bool = False, any_thread: bool = False
 ) -> sqlite3.Connection:
-    """Open an existing file; transactions begin and end where the code says so. Raises sqlite3.Error.
+    """Open an existing file, without automatic transactions; raises sqlite3.Error.
 
     `any_thread`: another thread may interrupt it, or use it while this one does not.
     """
@@ -87,15 +87,15 @@ def connect(
     connection.execute("PRAGMA cell_size_check = ON")
     connection.execute("PRAGMA trusted_schema = OFF")
     if mode == "rw":
-        # A run is written at its end and read once: more pages in memory would only grow with every pass. Asked of a
-        # reader, it would read the file before it is known whether that may be done.
+        # A run is written at its end and read once: a larger cache would only grow with every pass. For a reader the
+        # pragma would read the file before its header is checked.
         connection.execute(f"PRAGMA cache_size = -{CACHE_KIB}")
     return connection
 
 
 def create(path: Path) -> None:
-    """Make an empty logbook, synced, under a name that nothing has; raises sqlite3.Error or OSError."""
-    # SQLite would make the file by itself, but not say whether it was there before.
+    """Create an empty logbook, synced, under an unused name; raises sqlite3.Error or OSError."""
+    # SQLite would create the file itself, but not report one that is there already.
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o644))
     with closing(connect(path, "rw")) as connection:
         connection.execute(f"PRAGMA page_size = {PAGE_SIZE}")
@@ -107,7 +107,7 @@ def create(path: Path) -> None:
 
 
 def make_tables(connection: sqlite3.Connection) -> None:
-    """Give an empty database the tables and the header of a logbook."""
+    """Create the tables and the header of a logbook in an empty database."""
     for statement in TABLES.values():
         connection.execute(statement)
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -117,17 +117,17 @@ def make_tables(connection: sqlite3.Connection) -> None:
 def check_file(connection: sqlite3.Connection, path: Path) -> int:
     """Return the schema version of an opened logbook; raises LogbookDamagedError where it is not whole.
 
-    A newer one is for its own program to judge.
+    The tables of a newer version are not checked: only its own program knows them.
     """
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-        raise damaged(path, "its header is not as it was made")
+        raise damaged(path, "its header is wrong")
     version: int = connection.execute("PRAGMA user_version").fetchone()[0]
     if version > SCHEMA_VERSION:
         return version
     if version != SCHEMA_VERSION:
-        raise damaged(path, f"its schema has the number {version}, accepted is {SCHEMA_VERSION}")
+        raise damaged(path, f"its schema number is {version} instead of {SCHEMA_VERSION}")
     statements = dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL"))
     changed = [name for name, statement in TABLES.items() if statements.get(name) != statement]
     if changed:
-        raise damaged(path, f"its tables are not as they were made ({', '.join(changed)})")
+        raise damaged(path, f"its tables have changed ({', '.join(changed)})")
     return version

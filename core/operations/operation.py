@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from core.inputs import RunInput
     from core.operations.pattern_pictures import PatternPicture
     from core.questions import Asked
-    from core.values.dials import DialsShown
+    from core.values.dials import ZeroedDials
 
 Place = Literal["", "spindle", "rotary table", "mill"]
 """What carries the work; "" where an operation does not say."""
@@ -43,7 +43,7 @@ class Needs(NamedTuple):
     """True for a cut with a feed, for which the gears of a thread are far too coarse."""
 
 
-MovementsOf = Callable[[Any, Lathe], Callable[[Step, "DialsShown", tuple[int, int]], tuple[str, ...]]]
+MovementsOf = Callable[[Any, Lathe], Callable[[Step, "ZeroedDials", tuple[int, int]], tuple[str, ...]]]
 """Returns, from the checked parameters and the lathe, what tells the movements of a step: see core.run.counter_view."""
 
 

@@ -1,4 +1,4 @@
-"""The card of a job as a page: text to print and tick with a pencil at the machine, or Markdown."""
+"""The card of a job as a page: text to print and tick off at the machine, or Markdown."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,13 +15,13 @@ from core.values.dials import Dial
 from core.values.plain_text import wrapped_sizes
 
 DrawPicture = Callable[[JobOperation, int], Sequence[str]]
-"""Draws an operation as lines of text of at most so many columns, none where there is nothing to draw."""
+"""Draws an operation as lines of text of at most so many columns; no lines where there is nothing to draw."""
 
 USUAL_COLUMNS = 80
-"""As wide as a page is printed."""
+"""Width of a printed page."""
 LEAST_COLUMNS = 40
 BOX = "[ ]"
-"""To be ticked with a pencil."""
+"""A box to tick with a pencil."""
 _INDENT = "  "
 _GAP = 2
 _TO_FILL_IN = "________"
@@ -33,8 +33,8 @@ def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None =
     """Return the card of a job as text, no line wider than `columns` (40 at least), with what `draw` draws."""
     page = _Page(max(columns, LEAST_COLUMNS))
     lines = [*page.wrapped(job.title.upper()), ""]
-    lines += page.wrapped(f"Lathe: {_lathe_words(job.lathe)}", rest=_INDENT)
-    lines += page.wrapped(f"Material: {job.material}", rest=_INDENT) if job.material else []
+    lines += page.wrapped(f"Lathe: {_lathe_words(job.lathe)}", others=_INDENT)
+    lines += page.wrapped(f"Material: {job.material}", others=_INDENT) if job.material else []
     general = general_cautions(job)
     if general:
         lines += ["", *page.heading("Before power"), *page.cautions(general)]
@@ -45,7 +45,7 @@ def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None =
 
 
 def _lathe_words(lathe: Lathe) -> str:
-    return lathe.name + (" (STAND-IN, not yours)" if lathe.stand_in else "")
+    return lathe.name + (" (NOT YOURS)" if lathe.stand_in else "")
 
 
 def _heading_words(operation: JobOperation) -> str:
@@ -62,8 +62,8 @@ class _Page:
 
     columns: int
 
-    def wrapped(self, sentence: str, *, first: str = "", rest: str = "") -> list[str]:
-        return wrapped_sizes(sentence, self.columns, first=first, rest=rest)
+    def wrapped(self, sentence: str, *, first: str = "", others: str = "") -> list[str]:
+        return wrapped_sizes(sentence, self.columns, first=first, others=others)
 
     def heading(self, words: str) -> list[str]:
         lines = self.wrapped(words)
@@ -71,7 +71,7 @@ class _Page:
 
     def cautions(self, sentences: Sequence[str], indent: str = _INDENT) -> Iterator[str]:
         for sentence in sentences:
-            yield from self.wrapped(sentence, first=f"{indent}! ", rest=f"{indent}  ")
+            yield from self.wrapped(sentence, first=f"{indent}! ", others=f"{indent}  ")
 
     def operation(
         self, operation: JobOperation, lathe: Lathe, changes: Sequence[Change], picture: Sequence[str]
@@ -93,7 +93,7 @@ class _Page:
             yield f"{_INDENT}{_before_words(changes)}"
         head = f"{_INDENT}{BOX} "
         for change in changes:
-            yield from self.wrapped(change.text, first=head, rest=" " * (len(head) + _GAP))
+            yield from self.wrapped(change.text, first=head, others=" " * (len(head) + _GAP))
 
     def _figures(self, operation: JobOperation, lathe: Lathe) -> Iterator[str]:
         figures = operation.plan.figures
@@ -102,15 +102,15 @@ class _Page:
         hang = " " * (len(_INDENT) + width + _GAP)
         for name, value in lines:
             if len(name) > width:
-                yield from self.wrapped(f"{name}{' ' * _GAP}{value}", first=_INDENT, rest=_INDENT * 2)
+                yield from self.wrapped(f"{name}{' ' * _GAP}{value}", first=_INDENT, others=_INDENT * 2)
                 continue
-            # What runs on stands under the values, so that a name is never mistaken for a part of one.
-            yield from self.wrapped(value, first=f"{_INDENT}{name:<{width}}{' ' * _GAP}", rest=hang)
+            # A second line starts below the value, so that no name is mistaken for a part of it.
+            yield from self.wrapped(value, first=f"{_INDENT}{name:<{width}}{' ' * _GAP}", others=hang)
         for key in TABLES & figures.keys():
             yield from ["", *self._table(key, figures[key], lathe)]
 
     def _table(self, key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
-        """Yield figures side by side, as many entries abreast as there is room for."""
+        """Yield the lines of a table, as many entries side by side as there is room for."""
         rows = list(table_rows(key, entries, lathe.unit))
         names = max(len(name) for name, _ in rows)
         cells = max(len(value) for _, values in rows for value in values) + _GAP
@@ -127,16 +127,16 @@ class _Page:
                 line = f"{name:<{names}}" + "".join(
                     f"{value:>{cells}}" if cells else f" {value}" for value in values[shown]
                 )
-                yield from self.wrapped(line, first=_INDENT, rest=_INDENT * 2)
+                yield from self.wrapped(line, first=_INDENT, others=_INDENT * 2)
 
     def _steps(self, operation: JobOperation, lathe: Lathe) -> Iterator[str]:
         steps = operation.plan.steps
         if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
-            yield from [*self.wrapped(ON_THE_RADIUS, first=_INDENT, rest=_INDENT), ""]
+            yield from [*self.wrapped(ON_THE_RADIUS, first=_INDENT, others=_INDENT), ""]
         digits = max(len(str(len(steps))), 2)
         head_columns = len(f"{_INDENT}{BOX} {'':>{digits}}  ")
         amounts = [amount_words(step, lathe) for step in steps]
-        # Passes that find room on a line have what they take in a column of its own.
+        # What short passes take off is in a column of its own.
         cuts = {step.text: amount for step, amount in zip(steps, amounts, strict=True) if step.action == "cut"}
         room = self.columns - head_columns - _GAP - max(map(len, cuts.values()), default=0)
         across = max((len(text) for text in cuts if len(text) <= room), default=0)
@@ -144,19 +144,19 @@ class _Page:
         for number, (step, amount) in enumerate(zip(steps, amounts, strict=True), start=1):
             yield from self._step(f"{_INDENT}{BOX} {number:>{digits}}  ", step, amount, across)
             for note in _notes(step, lathe):
-                yield from self.wrapped(note, first=indent, rest=indent)
+                yield from self.wrapped(note, first=indent, others=indent)
             yield from self.cautions(step.cautions, indent)
 
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
-        """Yield what is done, and what a pass takes off: beside it in a column, or below it where that is too wide."""
+        """Yield the lines of a step, with what a pass takes off beside it, or below it where that is too wide."""
         indent = " " * len(head)
         line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"
         if amounts and len(line) <= self.columns:
             yield line
             return
-        yield from self.wrapped(step.text, first=head, rest=indent)
+        yield from self.wrapped(step.text, first=head, others=indent)
         if amounts:
-            yield from self.wrapped(amounts, first=indent, rest=indent)
+            yield from self.wrapped(amounts, first=indent, others=indent)
 
 
 def _untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
@@ -164,7 +164,7 @@ def _untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _notes(step: Step, lathe: Lathe) -> Iterator[str]:
-    """Yield what a card has to be written on: sizes and readings, and the zero of a dial that cannot be set to 0."""
+    """Yield lines to fill in: sizes, readings, and what a dial shows that cannot be set to 0."""
     if step.action == "measure":
         yield f"Measured: {_TO_FILL_IN}"
     elif step.action == "read" or (step.expects and not step.zeroes):
@@ -173,8 +173,8 @@ def _notes(step: Step, lathe: Lathe) -> Iterator[str]:
         dial = lathe.dials.get(name)
         if dial is not None and not dial.can_zero:
             yield (
-                f"Shows: {_TO_FILL_IN} The readings of the {dial_words(name)} below are counted from 0: "
-                f"add what it shows to each{_over_a_turn(dial)}"
+                f"Shows: {_TO_FILL_IN} Add this to each reading of the {dial_words(name)} below: "
+                f"they count from 0.{_over_a_turn(dial)}"
             )
 
 
@@ -182,11 +182,11 @@ def _over_a_turn(dial: Dial) -> str:
     if dial.per_turn is None:
         return ""
     turn = dial.reading_text(dial.per_turn)
-    return f". Where the sum comes to {turn} or more, take {turn} off: that is one turn further"
+    return f" If the sum is {turn} or more, subtract {turn}: that is one turn further."
 
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as Markdown; its lines are as long as they come."""
+    """Return the card of a job as Markdown, without a limit on the length of lines."""
     lines = [f"# {job.title}", "", f"Lathe: {_lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []
     general = general_cautions(job)
@@ -228,7 +228,7 @@ def _markdown_steps(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
     steps = operation.plan.steps
     if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
         yield from (ON_THE_RADIUS, "")
-    yield _row(["done", "step", "what", "takes off and leaves"])
+    yield _row(["done", "step", "what", "takes off, to go"])
     yield _row(["---", "---:", "---", "---"])
     for number, step in enumerate(steps, start=1):
         yield _row([BOX, str(number), step.text, amount_words(step, lathe)])

@@ -30,7 +30,7 @@ _UNITS = {
 }
 _WORDS = {
     "internal": "inside",
-    "lead_mm": "lead, in one turn",
+    "lead_mm": "lead in one turn",
     "half_angle_deg": "half the angle of the thread",
     "major_max_mm": "major diameter, most",
     "major_min_mm": "major diameter, least",
@@ -48,19 +48,19 @@ _WORDS = {
     "lead_angle_deg": "lead angle at the pitch diameter",
     "lead_angle_root_deg": "lead angle at the root",
     "tool_width_mm": "width of the cut at the blank, full depth",
-    "compound_angle_deg": "compound angle, off square to the axis",
+    "compound_angle_deg": "compound angle, from square to the axis",
     "scale_reading_deg": "compound's own scale reads",
     "compound_travel_mm": "travel of the compound",
     "trailing_step_mm": "step along the trailing flank, at most",
     "tool_included_deg": "included angle of the tool",
-    "tool_flat_mm": "tip that the depth is worked out for",
-    "tool_radius_mm": "tip that the depth is worked out for",
-    "tool_flat_wanted_mm": "tip that the standard's root wants",
-    "tool_radius_wanted_mm": "tip that the standard's root wants",
+    "tool_flat_mm": "your tool's tip",
+    "tool_radius_mm": "your tool's tip",
+    "tool_flat_wanted_mm": "tip wanted by the standard",
+    "tool_radius_wanted_mm": "tip wanted by the standard",
     "leading_clearance_deg": "side clearance wanted, leading flank",
     "trailing_clearance_deg": "side clearance wanted, trailing flank",
-    "bar_most_mm": "thickest boring bar that comes out again",
-    "point_stands_out_mm": "the tool's point stands out of the bar by",
+    "bar_most_mm": "thickest boring bar that can be withdrawn",
+    "point_stands_out_mm": "tool point beyond the side of the bar",
     "stop_time_s": "time to stop in the relief",
     "rpm_most": "fastest speed that leaves time to stop",
     "to_min_mm": "to, at least",
@@ -76,12 +76,12 @@ _WORDS = {
     "over_one_wire_max_mm": "over one wire, most",
     "over_one_wire_min_mm": "over one wire, least",
     "over_one_wire_basic_mm": "over one wire, basic",
-    "in_gearbox": "the gearbox has this lead",
+    "in_gearbox": "gearbox has this lead",
     "pitch_error_ppm": "error of the pitch",
     "length_error_mm": "error over the thread's length",
     "tapping_drill_mm": "tapping drill's size",
-    "tapping_percent": "thread that it leaves",
-    "tapping_basis": "of which 100 % is",
+    "tapping_percent": "thread left by this drill",
+    "tapping_basis": "depth that counts as 100 %",
     "thread_dial": "thread dial",
     "tir_mm": "total indicator reading",
     "high_spot_deg": "high spot at the mark",
@@ -101,15 +101,15 @@ _WORDS = {
     "chord_mm": "chord between neighbours",
     "holes": "hole",
     "layers": "layer",
-    "depth_min_mm": "depth where the face lies lowest",
+    "depth_min_mm": "depth where the face is lowest",
     "spacing_mm": "between neighbouring centres",
-    "overlap_mm": "neighbours' tip lines",
-    "groove_overlap_mm": "neighbours' grooves",
-    "inner_mm": "tip lines from a radius of",
-    "outer_mm": "tip lines to a radius of",
+    "overlap_mm": "neighbouring circles",
+    "groove_overlap_mm": "neighbouring grooves",
+    "inner_mm": "circles from a radius of",
+    "outer_mm": "circles to a radius of",
     "inner_edge_mm": "grooves from a radius of",
     "outer_edge_mm": "grooves to a radius of",
-    "crossings": "crossings of tip lines",
+    "crossings": "crossings of circles",
     "effective_offset_mm": "true offset, axis to axis",
     "gap_error_mm": "worst error between neighbours",
 }
@@ -126,16 +126,16 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
         "to_min_mm": "length wanted, at least",
         "to_max_mm": "length wanted, at most",
     },
-    "left": {"from_mm": "", "to_mm": "to come off in all"},
+    "left": {"from_mm": "", "to_mm": "to cut off in all"},
     "depth": {
         "from_mm": "",
         "to_mm": "depth wanted",
         "to_min_mm": "depth wanted, at least",
         "to_max_mm": "depth wanted, at most",
     },
-    "place": {"from_mm": "from, in the slide's travel", "to_mm": "to, in the slide's travel"},
+    "place": {"from_mm": "from, as slide travel", "to_mm": "to, as slide travel"},
 }
-"""What `from_mm` and `to_mm` are, by what is measured of a cut; "": not worth a line."""
+"""Names of `from_mm` and `to_mm`, by what is measured of a cut; "": not shown."""
 _LIMITS = ("to_min_mm", "to_max_mm")
 _PLACES: Mapping[str, int] = {
     "lead_angle_deg": 2,
@@ -148,22 +148,22 @@ _PLACES: Mapping[str, int] = {
     "pitch_error_ppm": 1,
     "tapping_percent": 0,
 }
-"""Decimal places beyond which nothing can be set, ground or seen."""
+"""Most decimal places of some figures: nobody can set, grind or see finer."""
 _MORE: Mapping[str, str] = {
     "change_gears": "more trains of wheels",
     "thread_dial": "more wheels of the thread dial",
     "nearest_drills": "more drills near it",
 }
-"""What a list has more of where there is room for its first entries only, in words."""
+"""Words for the entries of a list that are not shown."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
 _JUST_MM = 0.0005
-"""Lines that are nearer to each other than that meet."""
+"""Lines nearer to each other than this count as touching [mm]."""
 TABLES = frozenset({"layers"})
-"""Lists whose entries are best read side by side: see `table_rows`."""
+"""Lists shown with their entries side by side: see `table_rows`."""
 _OF_STANDARD = re.compile(
     r"(?:major|minor|pitch_diameter)_(?:max|min|basic)_mm|pitch_mm|lead_mm|(?:fine|medium|coarse)_mm"
 )
-"""Figures that the thread's standard prints; the others are set, turned or measured."""
+"""Figures printed in the thread's standard; the others are set, turned or measured."""
 _PITCHES = frozenset({"pitch_mm", "lead_mm"})
 _TIPS: Mapping[str, str] = {
     "tool_flat_mm": "flat",
@@ -173,7 +173,7 @@ _TIPS: Mapping[str, str] = {
 }
 _MINUTES_FROM_S = 300
 _WHOLE_LISTS = {"layers", "between_layers", "holes"}
-"""Lists that a card and a screen show to their last entry."""
+"""Lists that are always shown whole."""
 _USUAL: Mapping[str, Any] = {
     "internal": False,
     "left_hand": False,
@@ -181,16 +181,16 @@ _USUAL: Mapping[str, Any] = {
     "pitch_error_ppm": 0.0,
     "length_error_mm": 0.0,
 }
-"""What goes without saying."""
+"""Usual values, which are not shown."""
 
 
 def lines_for(
     lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False, names: Mapping[str, str] = MappingProxyType({})
 ) -> Iterator[tuple[str, str]]:
-    """Yield the figures in words for a lathe: those read off an indicator in its own unit, others as sizes are.
+    """Yield the figures in words for a lathe: indicator readings in the indicator's unit, all others in the lathe's.
 
-    `whole`: lists to their last entry, as on a card; else their first three. `names`: what
-    the operation itself calls some of them.
+    whole: lists to their last entry, as on a card; else their first three. names: the operation's
+    own names of some figures.
     """
     unit = lathe.indicator_unit if "tir_mm" in figures else lathe.unit
     return figure_lines(figures, unit, whole=whole, names=names)
@@ -206,9 +206,9 @@ def figure_lines(
 ) -> Iterator[tuple[str, str]]:
     """Yield each figure as a name in words and a value with its unit; on an "in" lathe inches come first.
 
-    Of a thread named in millimetres what its standard prints is in millimetres
-    first all the same; the pitch of one named in inches is in threads per inch. What goes
-    without saying (one start, right-hand, outside, a lead that is the pitch) is not shown.
+    Figures from the standard of a thread named in millimetres always have millimetres
+    first; the pitch of one named in inches is in threads per inch. Usual values (one
+    start, right-hand, outside, a lead equal to the pitch) are not shown.
     """
     designation = str(figures.get("designation", ""))
     metric = metric or is_named_in_mm(designation)
@@ -233,7 +233,7 @@ def figure_lines(
 def table_rows(key: str, entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
     """Yield each figure of a list's entries as a name and one value for each entry, "" where it has none.
 
-    Lengths are in the one unit: in two no two entries find room side by side on a page.
+    Lengths are in one unit only: in two, no two entries would fit side by side.
     """
     for name in dict.fromkeys(name for entry in entries for name in entry):
         yield _name(name), [_cell(name, entry[name], unit) if name in entry else "" for entry in entries]
@@ -249,7 +249,7 @@ def _cell(key: str, value: Any, unit: Unit) -> str:
 
 
 def _relation_words(value: Mapping[str, Any], unit: Unit) -> str:
-    """Return how two layers lie to each other."""
+    """Return how the circles of two layers lie to each other, in words."""
     pairs = value["crossing_pairs"]
     words = {
         "apart": f"apart, {length_text(value['gap_mm'], unit)} between their nearest circles",
@@ -280,10 +280,10 @@ def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
 
 
 def _limit_mm(key: str, figures: Mapping[str, Any]) -> float:
-    """Return a limit of size [mm] as it is said in inches: inside both limits, or a rounded one lets in too much."""
+    """Return a limit of size [mm] for inches, rounded inward so that it is still inside both limits."""
     from core.values.limits import LIMIT_STEP_IN, rounded_inward
 
-    # What a float of mm is written as is exact, also for a limit that was given in inches.
+    # The text of the float is exact, also for a limit entered in inches.
     least, most = (Fraction(str(figures[limit])) / MM_PER_INCH for limit in _LIMITS)
     return float(rounded_inward(least, most, LIMIT_STEP_IN)[_LIMITS.index(key)] * MM_PER_INCH)
 
@@ -291,7 +291,7 @@ def _limit_mm(key: str, figures: Mapping[str, Any]) -> float:
 def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
     """Return a value with the unit that ends its key; on an inch lathe a length in both units.
 
-    `in_inches_mm`: the length that is said in inches, where it is not the value itself.
+    in_inches_mm: the length to show in inches, where it is not the value itself.
     """
     if key == "rpm_most":
         # Rounded down: a speed above it leaves too little time.

@@ -1,4 +1,4 @@
-"""The log as text, CSV and JSON: every event of every run, and where the clock cannot have been right."""
+"""The log as text, CSV and JSON: every event of every run, with a remark where the clock was wrong."""
 
 import csv
 import io
@@ -14,7 +14,7 @@ from core.events.state import RunSummary
 from core.run.event_words import EventLine, event_lines, run_names, status_words, wall_parts
 from core.values.plain_text import clean
 
-Logged = tuple[RunSummary, Sequence[Event]]
+LoggedRun = tuple[RunSummary, Sequence[Event]]
 """A run and all its events."""
 
 COLUMNS = (
@@ -42,7 +42,7 @@ _NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?")
 _STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-def as_text(runs: Iterable[Logged]) -> Iterator[str]:
+def as_text(runs: Iterable[LoggedRun]) -> Iterator[str]:
     """Yield the lines that `halfnut log` prints: a heading for each run, a line for each event."""
     for info, events in runs:
         yield _heading(info)
@@ -55,10 +55,10 @@ def as_text(runs: Iterable[Logged]) -> Iterator[str]:
                 yield f"         the clock: {remarks[line.event.seq]}"
 
 
-def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
+def as_csv(runs: Iterable[LoggedRun]) -> Iterator[str]:
     """Yield the lines of a CSV table (RFC 4180), a row for each event, the whole event in `body`.
 
-    Cells that a spreadsheet program would run as a formula are led by an apostrophe.
+    Cells that a spreadsheet program would run as a formula start with an apostrophe.
     """
     yield _csv_line(COLUMNS)
     for info, events in runs:
@@ -68,7 +68,7 @@ def as_csv(runs: Iterable[Logged]) -> Iterator[str]:
             yield _csv_line([_cell(row[name]) for name in COLUMNS])
 
 
-def as_json(runs: Iterable[Logged]) -> Iterator[str]:
+def as_json(runs: Iterable[LoggedRun]) -> Iterator[str]:
     """Yield the lines of a JSON list of runs, each with all its events."""
     before = "["
     for info, events in runs:
@@ -81,10 +81,10 @@ def as_json(runs: Iterable[Logged]) -> Iterator[str]:
 
 
 def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
-    """Return what shows that a clock was wrong, by the seq of the event at which it shows.
+    """Return remarks on a wrong clock, by the seq of the event where it shows.
 
-    Within one session the wall clock is held against the monotonic one; between two
-    sessions only a step backwards can be seen. Time zones and summer time do not matter.
+    Within one session the wall clock is compared with the monotonic one; between two
+    sessions only a step back can be seen. Time zones and summer time do not matter.
     """
     remarks = {}
     for earlier, later in pairwise(events):
@@ -95,19 +95,19 @@ def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
 
 
 def clock_remark(earlier: Event, later: Event) -> str:
-    """Return what shows at the second of two events that a clock was wrong, "" where nothing does."""
+    """Return a remark if the clock was wrong at the second of two events, else ""."""
     try:
         wall_s = (datetime.fromisoformat(later.wall) - datetime.fromisoformat(earlier.wall)).total_seconds()
     except (ValueError, TypeError):
-        return "date and time cannot be compared with those of the event before"
+        return "its date and time cannot be compared with those of the event before"
     if earlier.session != later.session:
-        return "" if wall_s >= 0 else f"ran backwards by {_span(wall_s)}; one of the two sessions had it wrong"
+        return "" if wall_s >= 0 else f"went back by {_span(wall_s)}: it was wrong in one of the two sessions"
     jumped_s = wall_s - (later.monotonic_ms - earlier.monotonic_ms) / 1000
     if abs(jumped_s) <= CLOCK_TOLERANCE_S:
         return ""
     if jumped_s < 0:
         return f"was set back by {_span(jumped_s)}"
-    return f"went ahead by {_span(jumped_s)}: it was set, or the computer slept"
+    return f"jumped ahead by {_span(jumped_s)}: it was set, or the computer slept"
 
 
 def _span(seconds: float) -> str:
@@ -123,13 +123,13 @@ def _heading(info: RunSummary) -> str:
     what = f"{name}, of the job {job} in {info.origin.job_path}" if info.origin else name
     counted = f"{info.steps_done} of {info.steps_done + info.steps_open} steps"
     started = " ".join(wall_parts(info.begun))
-    return clean(f"run {info.uid}: {what}; {status_words(info)}, {counted}, begun {started}", _LONGEST_LINE)
+    return clean(f"run {info.uid}: {what}; {status_words(info)}, {counted}, started {started}", _LONGEST_LINE)
 
 
 def _line_words(line: EventLine) -> str:
-    """Return what an event says, with the step's number before it, and whether it was taken back later after it."""
+    """Return an event in words, after its step number; "(undone later)" follows where it was."""
     step = f"[{line.step}] " if line.step else ""
-    return f"{step}{line.words}{' (taken back later)' if line.undone else ''}"
+    return f"{step}{line.words}{' (undone later)' if line.undone else ''}"
 
 
 def _run_data(info: RunSummary) -> dict[str, Any]:
@@ -158,11 +158,11 @@ def _csv_row(info: RunSummary, event: Event) -> dict[str, Any]:
 
 
 def _cell(value: Any) -> str:
-    """Return a cell that no spreadsheet program takes for a formula; a plain number stays one."""
+    """Return a cell that no spreadsheet program runs as a formula; a plain number stays a number."""
     if value is None:
         return ""
     text = value if isinstance(value, str) else canonical(value)
-    # The body is ASCII JSON, whole whatever its length; anything else comes from outside.
+    # The body is ASCII JSON and stays whole, whatever its length; anything else comes from outside.
     text = text if text.isascii() and text.isprintable() else clean(text, 4 * _LONGEST_LINE)
     if text.lstrip().startswith(_STARTS_FORMULA) and not _NUMBER.fullmatch(text):
         return f"'{text}"

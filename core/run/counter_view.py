@@ -14,7 +14,7 @@ from core.operations.registry import PlanInput, kind_of, operation_of, parameter
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
 from core.values.angles import dms_text
-from core.values.dials import Dial, DialShown, DialsShown, Setting, counts_in_size, place_words, times_past_0
+from core.values.dials import Dial, DialView, Setting, ZeroedDials, counts_in_size, place_words, times_past_0
 from core.values.errors import CoreError
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ class CounterView(NamedTuple):
 
     title: str
     text: str
-    dial: DialShown | None
+    dial: DialView | None
     """The dial to be set at this step; None where nothing is set."""
     also: tuple[str, ...]
     """Other dials and where they are set: "cross-slide at 0, in the same turn"."""
@@ -79,10 +79,10 @@ class Movements:
         if self._of_step is None:
             return state.plan.hands if step.action in {"cut", "spring"} else ()
         starts = _thread_start(state, step.id), _thread_start(state, _zeroed_last(state, CARRIAGE))
-        return self._of_step(step, DialsShown(self._plan_input.lathe.dials, state.zeros), starts)
+        return self._of_step(step, ZeroedDials(self._plan_input.lathe.dials, state.zeros), starts)
 
     @cached_property
-    def _of_step(self) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]] | None:
+    def _of_step(self) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]] | None:
         try:
             movements = operation_of(self._plan_input.kind).movements
             return movements and movements(parameters_of(self._plan_input), self._plan_input.lathe)
@@ -137,7 +137,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
     )
 
 
-def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialShown | None]":
+def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialView | None]":
     """Return the rotary table's view at a step that turns it or sets it to zero, and its dial."""
     if all(setting.dial != TABLE for setting in step.settings):
         return None, None
@@ -193,7 +193,7 @@ def _zero_title(step: Step) -> str:
     return "Touch off" if step.expects else "Set to 0"
 
 
-def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialShown:
+def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> DialView:
     dial = lathe.dials.get(setting.dial)
     if dial is None:
         return _readout_shown(setting)
@@ -214,7 +214,7 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     if step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
         # Wound back straight to its mark, a slide is too deep by the backlash of its screw.
         direction += " past it, then back to it"
-    return DialShown(
+    return DialView(
         name=dial_words(dial.name),
         number=dial.number_text(value),
         unit=dial.unit,
@@ -223,10 +223,10 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     )
 
 
-def _readout_shown(setting: Setting) -> DialShown:
+def _readout_shown(setting: Setting) -> DialView:
     """Return a readout that no lathe file describes: a mill's x or y."""
     number = f"{float(setting.position):.3f}"
-    return DialShown(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
+    return DialView(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
 
 
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:

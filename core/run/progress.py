@@ -13,7 +13,7 @@ from core.lathe.lathe import Lathe, dial_words
 from core.lathe.reader import lathe_from
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of, replan
 from core.plan import Step, numbered
-from core.values.dials import DialsShown, Setting
+from core.values.dials import Setting, ZeroedDials
 from core.values.errors import CoreError, PlanError, QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import read_number
@@ -137,7 +137,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
 
 def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:
     """Return the settings of a step as the dials show them: counted from what they showed at touch-off."""
-    dials = DialsShown(lathe.dials, state.zeros)
+    dials = ZeroedDials(lathe.dials, state.zeros)
     # A dial zeroed at this step does not yet count from its new zero.
     return tuple(
         setting if setting.dial in step.zeroes else dials.setting(setting)
@@ -151,7 +151,7 @@ def shown_text(lathe: Lathe, state: State, step: Step) -> str:
 
     A plan is made before any dial is touched off: its texts name readings counted from 0.
     """
-    dials, text = DialsShown(lathe.dials, state.zeros), step.text
+    dials, text = ZeroedDials(lathe.dials, state.zeros), step.text
     for setting in step.settings:
         dial = lathe.dials.get(setting.dial)
         if dial is None or not isinstance(setting, Setting) or setting.dial in step.zeroes:

@@ -16,7 +16,7 @@ from core.operations.dividing.whereabouts import Place, table_angle_deg
 from core.operations.dividing.words import FALLING, RISING, holes_text, play_text, side_of, turns_text
 from core.plan import PlateSetting, Step
 from core.values.angles import dms_text
-from core.values.dials import DialShown, Setting
+from core.values.dials import DialView, Setting
 
 _FINEST = 10**6
 """Largest denominator of a wanted angle [deg], which steps hold as a float."""
@@ -111,7 +111,7 @@ class TableView(NamedTuple):
     """What to do at the table for one position: as a sentence, and as its dial."""
 
     text: str
-    dial: DialShown
+    dial: DialView
     caution: str = ""
     """What is not certain about the table's position, "" where nothing is."""
 
@@ -130,7 +130,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     before = None if current is None else _counted_from(current, step, dividing, position)
     move = reach(dividing, position, before, _from_words(current, step), _unchanged_words(current))
     as_set = step.extra.get(AS_SET, False)
-    dial = DialShown(
+    dial = DialView(
         name=dial_words(TABLE),
         number=move.number,
         unit=move.unit,
@@ -232,7 +232,7 @@ def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
     return abs(moved_deg) <= table.backlash_deg if table.backlash_deg else abs(moved_deg) < 360 / table.ratio
 
 
-def zero_shown(state: State, step: Step) -> DialShown | None:
+def zero_shown(state: State, step: Step) -> DialView | None:
     """Return the table's dial, hole or notch where it is set to its zero; None for other steps."""
     if TABLE not in step.zeroes or not step.settings:
         return None
@@ -240,8 +240,8 @@ def zero_shown(state: State, step: Step) -> DialShown | None:
     name = dial_words(TABLE)
     if isinstance(setting, Setting):
         side = (FALLING if is_falling(state) else RISING).side
-        return DialShown(name=name, number="0°00'", unit="", turns="", direction=side)
-    return DialShown(name=name, number="0", unit="of the plate", turns="", direction="")
+        return DialView(name=name, number="0°00'", unit="", turns="", direction=side)
+    return DialView(name=name, number="0", unit="of the plate", turns="", direction="")
 
 
 def skipped_with(state: State, step: Step) -> tuple[Step, ...]:

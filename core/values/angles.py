@@ -10,17 +10,17 @@ ARCSEC_PER_DEG = 3600
 MINUTE = Fraction(1, 60)
 
 _SMALL = Fraction(1, 6)
-"""Angles below it are shown in seconds of arc [deg]."""
+"""Angles below this are shown in seconds of arc [deg]."""
 _SEPARATOR = re.compile(r"[;+]|,\s")
 _BARE_NUMBER = re.compile(r"-?\s*\d+(?:[.,]\d*)?", re.ASCII)
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
 def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
-    """Return an angle in degrees and minutes, with seconds where it is no whole minute and the dial shows them.
+    """Return an angle in degrees and minutes, with seconds where it is not a whole minute and the dial shows them.
 
-    `smallest_deg` is what the dial can be read to. Rounded before it is split, so
-    that neither 60' nor 60" can come out.
+    smallest_deg: the smallest angle that the dial shows. Rounded before it is split, so
+    that 60' and 60" cannot occur.
 
     >>> dms_text(Fraction(160)), dms_text(Fraction(-1, 2)), dms_text(Fraction(13, 360), Fraction(1, 360))
     ("160°00'", "-0°30'", '0°02\\'10"')
@@ -38,7 +38,7 @@ def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
 
 
 def whole_seconds_text(angle_deg: Fraction) -> str:
-    """Return an angle in degrees, minutes and whole seconds; rounded before it is split, so that 60 cannot come out.
+    """Return an angle in degrees, minutes and whole seconds; rounded before it is split, so that 60 cannot occur.
 
     >>> whole_seconds_text(Fraction(-1, 2)), whole_seconds_text(Fraction("11.99999"))
     ('-0°30\\'0"', '12°0\\'0"')
@@ -77,7 +77,7 @@ def amount_text(angle_deg: Fraction) -> str:
 
 
 def split_angles(text: str) -> list[str]:
-    """Return the angles typed into one field, bare numbers as degrees; ";", "+" or ", " stands between them.
+    """Return the angles typed into one field, separated by ";", "+" or ", "; bare numbers are degrees.
 
     >>> split_angles("0; 37.5; 90°30'"), split_angles("0+37,5 deg + 90")
     (['0 deg', '37.5 deg', "90°30'"], ['0 deg', '37,5 deg', '90 deg'])
@@ -87,7 +87,7 @@ def split_angles(text: str) -> list[str]:
 
 
 def ordinal(number: int) -> str:
-    """Return a number as it is counted off.
+    """Return an ordinal number.
 
     >>> ordinal(1), ordinal(12), ordinal(32), ordinal(113)
     ('1st', '12th', '32nd', '113th')

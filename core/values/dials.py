@@ -1,4 +1,4 @@
-"""A dial: what a hand sets as turns and reading, the one rule that rounds to its marks, and what it shows in words."""
+"""A dial: turns and reading to set, the one rule that rounds to its marks, and what it shows in words."""
 
 import math
 from collections.abc import Mapping
@@ -11,8 +11,8 @@ from core.values.quantities import MM_PER_INCH
 
 Unit = Literal["mm", "in", "deg"]
 
-# A wanted place this close (in graduations) to the middle between two marks is taken as the middle:
-# floats that stand for decimals are off by far less, a hand can set nothing so fine.
+# A wanted place this close (in graduations) to the middle between two marks counts as the middle:
+# the error of a float is far smaller, and no hand can set so finely.
 _TIE = 1e-6
 
 
@@ -67,8 +67,7 @@ class Dial:
     def marks(self, travel_mm: float) -> int:
         """Return the number of marks nearest to a slide travel inwards [mm].
 
-        Half-way between two marks the one nearer to zero is taken: a little too
-        little can still be cut.
+        Half-way between two marks it is the one nearer to zero: what is left can still be cut.
         """
         exact = travel_mm / self.mark_mm
         return int(math.copysign(math.ceil(abs(exact) - 0.5 - _TIE), exact)) if exact else 0
@@ -96,8 +95,8 @@ class Dial:
     def from_zero(self, setting: Setting, zero: Fraction) -> Setting:
         """Return `setting` for a dial that showed `zero`, not 0, at touch-off.
 
-        Where that zero lies between two marks the nearest mark is taken again,
-        from the exact value wanted, so that roundings do not add up.
+        Where that zero lies between two marks, the exact value wanted is rounded to the
+        nearest mark, so that roundings do not add up.
         """
         exact = setting.position - Fraction(setting.rounding) + zero
         shown = round(exact / self.graduation)
@@ -175,8 +174,8 @@ def _turns_words(turns: int) -> str:
     return f"{turns} turn{'s' if turns > 1 else ''} and " if turns else ""
 
 
-class DialShown(NamedTuple):
-    """One dial as a hand sets it."""
+class DialView(NamedTuple):
+    """One dial in words, ready to be shown: its name, what to set, and which way."""
 
     name: str
     number: str
@@ -185,15 +184,15 @@ class DialShown(NamedTuple):
     turns: str
     """What comes before the number, such as whole turns from zero; "" for a readout or where there is nothing."""
     direction: str
-    """Which way the handle goes, "" where it stays."""
+    """Which way the handle goes, "" where it does not move."""
     absolute: str = ""
-    """The same place counted from zero, where the number counts from the last one."""
+    """The same place counted from zero, where the number counts from the place before."""
     large: str = ""
-    """What is read from afar, where that is more than the number: with whole turns, "5+3°51'", as it is typed too."""
+    """What is shown large, where that is more than the number: with whole turns, "5+3°51'", as it can be entered."""
 
 
-class DialsShown(NamedTuple):
-    """The dials of a lathe with what each showed at touch-off: every reading that is shown comes from here."""
+class ZeroedDials(NamedTuple):
+    """The dials of a lathe with what each showed at touch-off; gives every reading that is shown."""
 
     dials: Mapping[str, Dial]
     zeros: Mapping[str, Fraction]
@@ -231,12 +230,12 @@ def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def counts_in_size(dial: Dial, zero: Fraction) -> bool:
-    """Tell whether a dial shows the size of the work itself: it was set to more than a turn at touch-off."""
+    """Return whether a dial shows the size of the work itself: it was set to more than a turn at touch-off."""
     return dial.per_turn is not None and zero >= dial.per_turn
 
 
 def times_past_0(dial: Dial, setting: Setting, zero: Fraction) -> int:
-    """Return how often the 0 mark goes by on the way from what a dial showed at touch-off, `zero`, to a setting."""
+    """Return how often the 0 mark passes between what a dial showed at touch-off, `zero`, and a setting."""
     if dial.per_turn is None:
         return 0
     return abs(math.floor(setting.position / dial.per_turn) - math.floor(zero / dial.per_turn))

@@ -1,7 +1,7 @@
-"""Errors of what a user types or a file holds, as sentences.
+"""Errors in what a user enters or a file holds, as sentences.
 
-Every message names the thing, what was found and what is accepted, so that a
-screen can put it beside the field and a command line can print it as it is.
+Every message says what is wrong and what to enter instead, in one or two sentences:
+a screen puts it beside the field, a command line prints it as it is.
 """
 
 from collections.abc import Iterable
@@ -13,7 +13,7 @@ class CoreError(Exception):
     """Base of all errors that a user can correct.
 
     `field` names the field or key concerned ("" where there is none);
-    `message` is one sentence, already cleaned of control characters.
+    `message` is one or two sentences, already cleaned of control characters.
     """
 
     def __init__(self, message: str, *, field: str = "") -> None:
@@ -23,11 +23,11 @@ class CoreError(Exception):
 
 
 class QuantityError(CoreError):
-    """A text that is not a quantity of the kind asked for."""
+    """A text that is not a quantity of the kind that is needed."""
 
 
 class ThreadError(CoreError):
-    """A thread that does not exist, or a tool, blank or class that does not go with it."""
+    """A thread that does not exist, or a tool, blank or class that does not fit it."""
 
 
 class PlanError(CoreError):
@@ -35,7 +35,7 @@ class PlanError(CoreError):
 
 
 class EventError(CoreError):
-    """An event that is not possible in the present state of a run; nothing was changed."""
+    """An event that is not possible in the present state of a run; nothing has changed."""
 
 
 class LogbookError(CoreError):
@@ -43,13 +43,13 @@ class LogbookError(CoreError):
 
 
 MOST_SHOWN = 20
-"""So many errors of a file are shown: more are read by nobody, and drive the first ones off the screen."""
+"""How many errors of a file are shown at most: nobody reads more, and they push the first ones off the screen."""
 
 
 class FileError(CoreError):
     """A file that cannot be used: its errors, one sentence each.
 
-    `messages` are what is shown: the first ones, then how many more there are; `every` are all of them.
+    `messages` are shown: the first ones, then how many more there are; `every` holds all of them.
     """
 
     def __init__(self, messages: Iterable[str]) -> None:
@@ -57,5 +57,5 @@ class FileError(CoreError):
         self.messages = self.every[:MOST_SHOWN]
         more = len(self.every) - MOST_SHOWN
         if more > 0:
-            self.messages += (f"and {counted(more, 'more error')}: correct these first",)
+            self.messages += (f"{counted(more, 'more error')}. Correct these first.",)
         super().__init__("\n".join(self.messages))

@@ -1,4 +1,4 @@
-"""Reads the keys of one table, of a file or of a screen's fields, and gathers every problem in it."""
+"""Reads the keys of one table, of a file or of a screen's fields, and collects every problem in it."""
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -6,7 +6,8 @@ from typing import Any, NamedTuple
 
 from core.values.errors import QuantityError
 from core.values.plain_text import as_name, clean, quoted
-from core.values.quantities import MM_PER_INCH, Kind, Quantity, number_text, read_quantity
+from core.values.quantities import EXAMPLES, MM_PER_INCH, Kind, Quantity, number_text, read_quantity
+from core.values.wanted_size import EXAMPLES as SIZE_EXAMPLES
 from core.values.wanted_size import WantedSize, read_wanted_size
 
 LONGEST_NAME = 80
@@ -23,7 +24,7 @@ _BASE_UNIT: dict[Kind, str] = {
 
 
 class Problem(NamedTuple):
-    """One thing wrong in a table: where the table stands, the key, and what was found and is accepted."""
+    """One thing wrong in a table: where the table is, the key, and a message: what is wrong, what to enter instead."""
 
     where: str
     key: str
@@ -39,7 +40,7 @@ class Table:
     def __init__(
         self, data: Mapping[str, Any], where: str, problems: list[Problem], written: Mapping[str, str] | None = None
     ) -> None:
-        """`written`: how the file calls some keys, by the names they are read under; problems name these."""
+        """`written`: the names that some keys have in the file, by the names they are read under; problems use them."""
         self.data = data
         self.where = where
         self.problems = problems
@@ -47,12 +48,12 @@ class Table:
         self._asked: set[str] = set()
 
     def has(self, key: str) -> bool:
-        """Tell whether the key is given, rightly or wrongly."""
+        """Return whether the key is there, right or wrong."""
         self._asked.add(key)
         return key in self.data
 
     def problem(self, key: str, message: str) -> None:
-        """Note that `key` is wrong; `message` says what was found and what is accepted."""
+        """Add a problem of `key`; `message` says what is wrong and what to enter instead."""
         self.problems.append(Problem(where=self.where, key=self.written.get(key, key), message=message))
 
     def quantity(
@@ -66,7 +67,7 @@ class Table:
         most: float | None = None,
     ) -> Quantity | None:
         """Return the quantity under `key`; bounds are in the base unit of `kind`."""
-        if not self._is_there(key, required, f"{'an' if kind == 'angle' else 'a'} {kind}"):
+        if not self._is_there(key, required, EXAMPLES[kind]):
             return None
         try:
             quantity = read_quantity(self.data[key], kind)
@@ -87,8 +88,8 @@ class Table:
     def wanted_size(
         self, key: str, *, required: bool = False, above: float | None = None, least: float | None = None
     ) -> WantedSize | None:
-        """Return the size under `key`, which may have limits; both must be `above` or at `least` so much [mm]."""
-        if not self._is_there(key, required, "a length"):
+        """Return the size under `key`, which may have limits; both must be above `above` or at least `least` [mm]."""
+        if not self._is_there(key, required, SIZE_EXAMPLES):
             return None
         try:
             size = read_wanted_size(self.data[key])
@@ -103,7 +104,7 @@ class Table:
         return self.value(key, "angle", **bounds)
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
-        """Return the list of quantities under `key`, () where it is not given or wrong."""
+        """Return the list of quantities under `key`, () where it is missing or wrong."""
         quantities = []
         unit = _BASE_UNIT[kind]
         for item in self.items(key, f'a list such as ["10 {unit}", "20 {unit}"]', least=least, most=most):
@@ -116,14 +117,15 @@ class Table:
 
     def whole(self, key: str, *, required: bool = False, least: int, most: int) -> int | None:
         """Return the whole number under `key`."""
-        accepted = f"a whole number from {least} to {most}"
+        accepted = f"a whole number from {least} to {most}" if least < most else str(least)
         if not self._is_there(key, required, accepted):
             return None
         number = self.data[key]
-        if isinstance(number, bool) or not isinstance(number, int) or not least <= number <= most:
-            self.problem(key, f"found {quoted(number)}; accepted is {accepted}")
+        if complaint := _out_of_range(number, int, least, most):
+            unquoted = ", without quotes" if isinstance(number, str) and number.strip().isdecimal() else ""
+            self.problem(key, f"{complaint}. Enter {accepted}{unquoted}.")
             return None
-        return number
+        return int(number)
 
     def wholes(self, key: str, *, least: int, most: int) -> tuple[int, ...]:
         """Return the list of whole numbers under `key`."""
@@ -132,8 +134,8 @@ class Table:
     def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
         """Return `items` if all are whole numbers in range, else () and a problem."""
         for item in items:
-            if isinstance(item, bool) or not isinstance(item, int) or not least <= item <= most:
-                self.problem(key, f"found {quoted(item)}; accepted are whole numbers from {least} to {most}")
+            if complaint := _out_of_range(item, int, least, most):
+                self.problem(key, f"{complaint}. Enter whole numbers from {least} to {most}.")
                 return ()
         return tuple(items)
 
@@ -143,8 +145,8 @@ class Table:
         if not self._is_there(key, False, accepted):
             return None
         number = self.data[key]
-        if isinstance(number, bool) or not isinstance(number, int | float) or not least <= number <= most:
-            self.problem(key, f"found {quoted(number)}; accepted is {accepted}")
+        if complaint := _out_of_range(number, (int, float), least, most):
+            self.problem(key, f"{complaint}. Enter {accepted}.")
             return None
         return float(number)
 
@@ -154,7 +156,7 @@ class Table:
             return default
         flag = self.data[key]
         if not isinstance(flag, bool):
-            self.problem(key, f"found {quoted(flag)}; accepted is true or false")
+            self.problem(key, f"{quoted(flag)} is neither true nor false. Enter true or false, without quotes.")
             return default
         return flag
 
@@ -164,58 +166,64 @@ class Table:
             return None
         text = self.data[key]
         if not isinstance(text, str) or not text.strip():
-            self.problem(key, f"found {quoted(text)}; accepted is a text in quotes that is not empty")
+            complaint = "The text is empty" if isinstance(text, str) else f"{quoted(text)} is not a text"
+            self.problem(key, f'{complaint}. Enter a text in quotes, such as "Left end".')
             return None
         if len(text) > longest:
-            self.problem(key, f"found {len(text)} characters; accepted are at most {longest}")
+            self.problem(key, f"The text has {len(text)} characters. Enter at most {longest}.")
             return None
         return as_name(text, longest)
 
     def word(self, key: str, choices: Sequence[str], *, required: bool = False) -> str | None:
-        """Return which of `choices` stands under `key`."""
-        accepted = " or ".join(f'"{choice}"' for choice in choices)
+        """Return which of `choices` is under `key`."""
+        *others, last = (f'"{choice}"' for choice in choices)
+        accepted = f"{', '.join(others)} or {last}" if others else last
         if not self._is_there(key, required, accepted):
             return None
         word = self.data[key]
         if not isinstance(word, str) or word not in choices:
-            self.problem(key, f"found {quoted(word)}; accepted is {accepted}")
+            self.problem(key, f"{quoted(word)} is not a choice here. Enter {accepted}.")
             return None
         return word
 
     def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
-        """Return the list under `key`, [] where it is not given or wrong."""
+        """Return the list under `key`, [] where it is missing or wrong; `accepted`: words for "Enter ..."."""
         if not self._is_there(key, False, accepted):
             return []
         items = self.data[key]
-        if not isinstance(items, list) or not least <= len(items) <= most:
-            size = f"a list of {len(items)}" if isinstance(items, list) else quoted(items)
-            self.problem(key, f"found {size}; accepted is {accepted}, {least} to {most} long")
+        if not isinstance(items, list):
+            self.problem(key, f"{quoted(items)} is not a list. Enter {accepted}.")
+            return []
+        if not least <= len(items) <= most:
+            entries = "entry" if len(items) == 1 else "entries"
+            wanted = f"{least} to {most}" if least < most else str(least)
+            self.problem(key, f"The list has {len(items)} {entries}. Enter {accepted}, with {wanted} entries.")
             return []
         return items
 
     def table(self, key: str, *, required: bool = False) -> "Table | None":
-        """Return the table under `key`, to be read with the same list of problems."""
+        """Return the table under `key`; what is wrong in it is added to the same problems."""
         if not self._is_there(key, required, f"a table [{key}]"):
             return None
         table = self.data[key]
         if not isinstance(table, Mapping):
-            self.problem(key, f"found {quoted(table)}; accepted is a table, [{key}] on a line of its own")
+            self.problem(key, f"{quoted(table)} is not a table. Write [{key}] on a line of its own.")
             return None
         return Table(table, f"{self.where}, [{key}]", self.problems, self.written)
 
     def refuse_unknown(self) -> None:
-        """Note every key that nothing has asked for."""
+        """Add a problem for every key that nothing has asked for."""
         known = ", ".join(sorted(self._asked))
         for key in self.data:
             if key not in self._asked:
-                self.problem(clean(key, 40), f"is not known here; known are {known}")
+                self.problem(clean(key, 40), f"There is no such key here. Use one of these: {known}.")
 
     def _is_there(self, key: str, required: bool, accepted: str) -> bool:
         self._asked.add(key)
         if key in self.data:
             return True
         if required:
-            self.problem(key, f"is missing; wanted is {accepted}")
+            self.problem(key, f"Missing. Enter {accepted}.")
         return False
 
     def _within(
@@ -224,19 +232,28 @@ class Table:
         """Check the bounds; exact, so that a value typed on the bound counts as inside."""
         value = quantity.value
         if above is not None and value <= Fraction(str(above)):
-            accepted = f"more than {_bound_text(above, quantity)}"
+            complaint = f"is too small. Enter more than {_bound_text(above, quantity)}."
         elif least is not None and value < Fraction(str(least)):
-            accepted = f"at least {_bound_text(least, quantity)}"
+            complaint = f"is too small. Enter at least {_bound_text(least, quantity)}."
         elif most is not None and value > Fraction(str(most)):
-            accepted = f"at most {_bound_text(most, quantity)}"
+            complaint = f"is too large. Enter at most {_bound_text(most, quantity)}."
         else:
             return True
-        self.problem(key, f"found {quoted(self.data[key])}; accepted is {accepted}")
+        self.problem(key, f"{quoted(self.data[key])} {complaint}")
         return False
 
 
+def _out_of_range(number: object, types: type | tuple[type, ...], least: float, most: float) -> str:
+    """Return what is wrong with a bare number, "" where nothing is."""
+    if isinstance(number, bool) or not isinstance(number, types) or not isinstance(number, int | float):
+        return f"{quoted(number)} is not a {'whole ' if types is int else ''}number"
+    if least <= number <= most:
+        return ""
+    return f"{quoted(number)} is too {'small' if number < least else 'large'}"
+
+
 def _bound_text(bound: float, quantity: Quantity) -> str:
-    """Return a bound, given in the base unit, in the unit family in which the quantity was typed."""
+    """Return a bound, which is in the base unit, in inches where the quantity was entered in them."""
     if quantity.is_inch:
         return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
     return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"

@@ -1,4 +1,4 @@
-"""Reads a TOML file of a stranger within bounds, and writes files so that no power cut halves them."""
+"""Reads a TOML file that anyone may have made, within limits, and writes files that no power cut can halve."""
 
 import os
 import re
@@ -8,15 +8,15 @@ from pathlib import Path
 from typing import Any
 
 from core.values.errors import FileError
-from core.values.plain_text import clean, quoted
+from core.values.plain_text import clean, quoted, sentence
 
 LARGEST_FILE = 1_000_000
 LONGEST_LINE = 2_000
 MOST_DOTS = 8
 MOST_DOTS_IN_ALL = 20_000
-"""In the keys of one file: each makes a table, and a thousand operations with all their parts need fewer."""
+"""In the keys of one file. Each dot makes a table; a thousand operations with all their parts need fewer."""
 
-# Nothing that has matched is tried again in another length (*+, ++): a line of blanks must not cost its square.
+# Possessive (*+, ++), so that a long line of blanks takes no longer than its length.
 _KEY_PART = r"(?:[A-Za-z0-9_-]++|\"[^\"]*+\"|'[^']*+')"
 _DOTTED_KEY = re.compile(rf"\s*+\[{{0,2}}+\s*+{_KEY_PART}((?:\s*+\.\s*+{_KEY_PART})++)")
 _DOT_AND_PART = re.compile(rf"\.\s*+{_KEY_PART}")
@@ -36,17 +36,17 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
     """Return the tables in `text`, the content of `path`; raises FileError."""
     _check_shape(text, path)
     if not text.strip():
-        raise FileError([f"{name_of(path)}: is empty; a TOML file is wanted"])
+        raise FileError([f"{name_of(path)}: The file is empty. Choose a job or lathe file."])
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         complaint = str(error).replace("at end of document", _end_of(text))
-        raise FileError([f"{name_of(path)}: not readable as TOML: {clean(complaint)}"]) from None
+        raise FileError([f"{name_of(path)}: The file cannot be read as TOML. {sentence(clean(complaint))}"]) from None
     except RecursionError:
-        raise FileError([f"{name_of(path)}: nested too deeply; a job or lathe file needs 3 levels"]) from None
+        raise FileError([f"{name_of(path)}: The tables are nested too deeply. Use at most 3 levels."]) from None
     except ValueError as error:
         # tomllib lets some numbers through to int() and datetime, which refuse them.
-        raise FileError([f"{name_of(path)}: holds a value that cannot be read: {clean(str(error))}"]) from None
+        raise FileError([f"{name_of(path)}: A value cannot be read. {sentence(clean(str(error)))}"]) from None
 
 
 def read_text(path: Path) -> str:
@@ -55,20 +55,20 @@ def read_text(path: Path) -> str:
     try:
         content = _regular_bytes(path, name)
     except FileNotFoundError:
-        raise FileError([f"{name}: there is no such file"]) from None
+        raise FileError([f"{name}: There is no such file. Check its name and folder."]) from None
     except PermissionError:
-        raise FileError([f"{name}: may not be read (no permission)"]) from None
+        raise FileError([f"{name}: You have no permission to read this file."]) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
-        raise FileError([f"{name}: cannot be read: {clean(reason or 'unknown reason')}"]) from None
+        raise FileError([f"{name}: The file cannot be read. {sentence(clean(reason or 'unknown reason'))}"]) from None
     return _decoded(content, name)
 
 
 def _regular_bytes(path: Path, name: str) -> bytes:
-    """Return what a regular file holds, never more than it says; raises FileError and OSError.
+    """Return what a regular file holds, at most as many bytes as it reports; raises FileError and OSError.
 
-    Files that the kernel writes only as they are read (/proc/kmsg) say that they hold
-    nothing, and may keep a reader waiting for ever: they are not read at all.
+    Files that the kernel writes only as they are read (/proc/kmsg) report no bytes
+    and may keep a reader waiting for ever: they are not read at all.
     """
     # A device is not even opened: that alone may start something.
     _refuse_special(path.stat(), name)
@@ -82,11 +82,11 @@ def _regular_bytes(path: Path, name: str) -> bytes:
 
 def _refuse_special(status: os.stat_result, name: str) -> None:
     if stat.S_ISDIR(status.st_mode):
-        raise FileError([f"{name}: is a folder; a TOML file is wanted"])
+        raise FileError([f"{name}: This is a folder. Choose a file in it."])
     if not stat.S_ISREG(status.st_mode):
-        raise FileError([f"{name}: is no regular file; a TOML file is wanted"])
+        raise FileError([f"{name}: This is a device or a pipe. Choose a file."])
     if status.st_size > LARGEST_FILE:
-        raise FileError([f"{name}: holds {status.st_size} bytes; at most {LARGEST_FILE} are read"])
+        raise FileError([f"{name}: The file has {status.st_size} bytes. At most {LARGEST_FILE} are read."])
 
 
 def write_text(path: Path, text: str) -> None:
@@ -101,7 +101,7 @@ def write_text(path: Path, text: str) -> None:
     target = path.resolve()
     try:
         if target.exists() and not target.is_file():
-            raise FileError([f"{name_of(path)}: is no regular file and stays as it is; choose another name"])
+            raise FileError([f"{name_of(path)}: This is not a file that can be replaced. Choose another name."])
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".new")
         try:
             with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
@@ -117,11 +117,11 @@ def write_text(path: Path, text: str) -> None:
         sync_folder(target.parent)
     except OSError as error:
         reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(path)}: cannot be written: {reason}"]) from None
+        raise FileError([f"{name_of(path)}: The file cannot be written. {sentence(reason)}"]) from None
 
 
 def may_exist(path: Path) -> bool:
-    """Tell whether there is a file of that name; where that may not be looked up, yes: reading it says why."""
+    """Return whether there is a file of that name; True where looking is not allowed: reading it then says why."""
     try:
         return path.exists()
     except OSError:
@@ -129,7 +129,7 @@ def may_exist(path: Path) -> bool:
 
 
 def sync_folder(folder: Path) -> None:
-    """Make the names in `folder` survive a power cut, not just the contents; raises OSError."""
+    """Save the file names in `folder` to disk, so that they survive a power cut too; raises OSError."""
     handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
     try:
         os.fsync(handle)
@@ -138,12 +138,12 @@ def sync_folder(folder: Path) -> None:
 
 
 def name_of(path: Path) -> str:
-    """Return the path as it may stand in a message."""
+    """Return a path for a message: short, and cleaned."""
     return clean(short_path(path), 200)
 
 
 def short_path(path: Path) -> str:
-    """Return a path with the user's own folder as ~."""
+    """Return a path with ~ for the user's own folder."""
     try:
         inside = path.relative_to(Path.home()).parts
     except (RuntimeError, ValueError):
@@ -153,16 +153,16 @@ def short_path(path: Path) -> str:
 
 def _decoded(content: bytes, name: str) -> str:
     if b"\0" in content:
-        raise FileError([f"{name}: is no text file (it holds a zero byte)"])
+        raise FileError([f"{name}: This is not a text file: it has a zero byte. Choose a job or lathe file."])
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        raise FileError([f"{name}: line {line} is not UTF-8 text"]) from None
+        raise FileError([f"{name}: Line {line} is not UTF-8 text. Save the file as UTF-8."]) from None
 
 
 def _end_of(text: str) -> str:
-    """Name the end of a text as tomllib names any other place."""
+    """Return the end of a text in the words in which tomllib names any other place."""
     lines = text.split("\n")
     return f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
 
@@ -170,21 +170,21 @@ def _end_of(text: str) -> str:
 def _check_shape(text: str, path: Path) -> None:
     """Refuse what would keep the TOML reader busy for minutes."""
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
-        raise FileError([f"{name_of(path)}: is longer than the {LARGEST_FILE} bytes that are read"])
+        raise FileError([f"{name_of(path)}: The file is too long. At most {LARGEST_FILE} bytes are read."])
     problems, dots_in_all = [], 0
     for number, line in enumerate(text.split("\n"), start=1):
         if len(line) > LONGEST_LINE:
             problems.append(
-                f"{name_of(path)}: line {number} has {len(line)} characters; at most {LONGEST_LINE} are read"
+                f"{name_of(path)}: Line {number} has {len(line)} characters. At most {LONGEST_LINE} are read."
             )
         elif "." in line and (key := _DOTTED_KEY.match(line)):
             dots = len(_DOT_AND_PART.findall(key[1]))
             dots_in_all += dots
             if dots > MOST_DOTS:
                 problems.append(
-                    f"{name_of(path)}: line {number}: the key {quoted(line.strip(), 40)} has more than {MOST_DOTS} dots"
+                    f"{name_of(path)}: Line {number}: the key {quoted(line.strip(), 40)} has over {MOST_DOTS} dots."
                 )
     if dots_in_all > MOST_DOTS_IN_ALL:
-        problems.append(f"{name_of(path)}: its keys have {dots_in_all} dots; at most {MOST_DOTS_IN_ALL} are read")
+        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots. At most {MOST_DOTS_IN_ALL} are read.")
     if problems:
         raise FileError(problems)

@@ -1,7 +1,7 @@
-"""Names of the first version, read for good and never written: files and logs in its words become today's here.
+"""Names of the first version, read for good and never written: files and logs with them get today's names here.
 
-Nothing else in the program knows them. What is called at the border: `lathe_table` and `operation_table` where the
-tables of a file were parsed, `event_body` where a row of the log was decoded. A table in today's names is not changed.
+Nothing else in the program knows them. Readers call `lathe_table` and `operation_table` right after parsing a file,
+`event_body` right after decoding a row of the log. A table in today's names is not changed.
 """
 
 import re
@@ -11,7 +11,7 @@ from typing import Any
 Names = Mapping[str, str]
 """Today's names by those of the first version."""
 OnClash = Callable[[str, str], None]
-"""Called with an old and a new name that one table gives for the same thing."""
+"""Called with an old and a new name where a table has both for the same thing."""
 
 DIALS: Names = {"saddle": "carriage", "cutter_head": "boring_head"}
 LATHE_PARTS: Names = {"chasing_dial": "thread_dial"}
@@ -20,7 +20,7 @@ OPERATION_KEYS: Names = {"set_over": "compound_angle", "holding": "workholding",
 LAYER_KEYS: Names = {"cutter_radius": "circle_radius", "left_out": "skip"}
 KINDS: Names = {"index": "divide", "bolts": "holes", "check": "by_hand", "rings": "pattern"}
 MEETINGS: Names = {"touch": "points", "touch grooves": "grooves"}
-"""What a radius that follows from the others was called, by what meets."""
+"""Today's names for what meets, by the words that stood in place of a circle radius."""
 FIGURES: Names = {
     "fim_mm": "tir_mm",
     "rings": "layers",
@@ -30,13 +30,13 @@ FIGURES: Names = {
     "cutter_radius_mm": "circle_radius_mm",
     "ring": "layer",
 }
-"""Figures of a plan, and what its steps hold besides."""
+"""Figures of a plan and of its steps."""
 MOVES: Names = {"pack": "shim"}
 
 FIRST_CUT = "cut"
-"""A face or a groove in one. A file's becomes what its dial says; a run of one continues as it was started."""
+"""A kind for both face and groove. In a file its dial decides which; a run of one continues as it was started."""
 _GROOVING_DIALS = frozenset({"cross_slide", "boring_head"})
-"""Those by which a `cut` made a groove; a dial that goes along the bed made a face."""
+"""The dials of a `cut` that made a groove; a dial along the bed made a face."""
 _NAME_OF_CUTTER = "cutter"
 _OLD_RINGS, _OLD_RING = "rings", "ring"
 _DIAL_KEYS = ("dial", "depth_dial")
@@ -47,14 +47,14 @@ OLD_WORDS = re.compile(
     + "|".join([*LAYER_KEYS, *FIGURES])
     + f')"|"kind":"(?:{"|".join([*KINDS, FIRST_CUT])})"|"how":"(?:{"|".join(MOVES)})"'
 )
-"""Finds the body of an event, as it is written, that may hold a name of the first version."""
+"""Matches the text of an event's body that may have a name of the first version."""
 
 
 # Files.
 
 
 def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return the tables of a lathe file in today's names; the very same table where it has no others.
+    """Return the tables of a lathe file in today's names; the same object where nothing changes.
 
     >>> lathe_table({"dial": {"saddle": {"graduation": "0.1 mm"}}})
     {'dial': {'carriage': {'graduation': '0.1 mm'}}}
@@ -82,7 +82,7 @@ def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
 
 
 def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return an operation's table of a job file in today's names; the very same table where it has no others.
+    """Return an operation's table of a job file in today's names; the same object where nothing changes.
 
     >>> operation_table({"kind": "cut", "dial": "saddle", "from": "0 mm", "to": "2 mm"})["kind"]
     'face'
@@ -119,7 +119,7 @@ def key_now(key: str) -> str:
 
 
 def kind_now(kind: str) -> str:
-    """Return today's name of a kind; that of a run of `cut`, which has no other, as it is.
+    """Return today's name of a kind; `cut`, which has none, stays.
 
     >>> kind_now("bolts"), kind_now("turn")
     ('holes', 'turn')
@@ -128,12 +128,12 @@ def kind_now(kind: str) -> str:
 
 
 def clash_words(old: str, new: str) -> str:
-    """Say that a table gives one thing under its name of the first version and under today's.
+    """Return the refusal of a table that has one thing under its old name and under today's.
 
     >>> clash_words("saddle", "carriage")
-    'found it together with carriage, which is its name today: give only carriage'
+    'This is the old name of carriage, which is there too. Keep only carriage.'
     """
-    return f"found it together with {new}, which is its name today: give only {new}"
+    return f"This is the old name of {new}, which is there too. Keep only {new}."
 
 
 # The log.
@@ -142,10 +142,10 @@ def clash_words(old: str, new: str) -> str:
 def event_body(
     kind: str, logged: Mapping[str, Any], body_text: str, digest: Callable[[Any, Any], str]
 ) -> Mapping[str, Any]:
-    """Return the body of an event of the log in today's names; `body_text`: the same as it was written.
+    """Return the body of a logged event in today's names; `body_text`: the body as it was written.
 
-    What a run was planned from keeps, under `logged_digest`, the digest of the parameters and the lathe as logged: by
-    that it is known whether its files have changed.
+    A plan's input keeps the digest of parameters and lathe as logged, under `logged_digest`: it shows whether the
+    files have changed since.
     """
     if not OLD_WORDS.search(body_text):
         return logged
@@ -166,7 +166,7 @@ def event_body(
 
 
 def _planned_from(body: Mapping[str, Any], digest: Callable[[Any, Any], str]) -> dict[str, Any]:
-    """Return what a run is planned from: kind, parameters, lathe, and what was answered at the counter."""
+    """Return the input of a plan in today's names: kind, parameters, lathe, and what was entered at the counter."""
     changed: dict[str, Any] = {}
     for name, translated in (("parameters", _operation_table), ("answered", _operation_table), ("lathe", lathe_table)):
         if isinstance(body.get(name), Mapping):
@@ -179,10 +179,10 @@ def _planned_from(body: Mapping[str, Any], digest: Callable[[Any, Any], str]) ->
 
 
 def _run_input(logged: Mapping[str, Any], digest: Callable[[Any, Any], str]) -> dict[str, Any]:
-    found = _planned_from(logged, digest)
-    if found.get("dial") in list(DIALS):
-        found["dial"] = DIALS[found["dial"]]
-    return found
+    run_input = _planned_from(logged, digest)
+    if run_input.get("dial") in list(DIALS):
+        run_input["dial"] = DIALS[run_input["dial"]]
+    return run_input
 
 
 def _plan(plan: Mapping[str, Any]) -> dict[str, Any]:
@@ -209,64 +209,64 @@ def _each_name(names: Any) -> Any:
     return [DIALS.get(name, name) if isinstance(name, str) else name for name in names] if _is_list(names) else names
 
 
-def _figures(found: Any) -> Any:
-    """Return figures with every name, however deep, as today's."""
-    if isinstance(found, Mapping):
-        named = {FIGURES.get(key, key): _figures(value) for key, value in found.items()}
+def _figures(data: Any) -> Any:
+    """Return figures in today's names, at every depth."""
+    if isinstance(data, Mapping):
+        named = {FIGURES.get(key, key): _figures(value) for key, value in data.items()}
         return {**named, "how": MOVES[named["how"]]} if named.get("how") in list(MOVES) else named
-    return [_figures(value) for value in found] if _is_list(found) else found
+    return [_figures(value) for value in data] if _is_list(data) else data
 
 
 # Operations.
 
 
 def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return an operation's table in today's names, but for a `cut`."""
-    found = _renamed(data, OPERATION_KEYS, on_clash)
-    changed = {key: DIALS[found[key]] for key in _DIAL_KEYS if found.get(key) in list(DIALS)}
-    if found.get("kind") in list(KINDS):
-        changed["kind"] = KINDS[found["kind"]]
-    if found.get("kind") == _OLD_RINGS:
-        return _pattern_table(_with(found, changed), on_clash)
-    return _with(found, changed)
+    """Return an operation's table in today's names; `cut` stays."""
+    table = _renamed(data, OPERATION_KEYS, on_clash)
+    changed = {key: DIALS[table[key]] for key in _DIAL_KEYS if table.get(key) in list(DIALS)}
+    if table.get("kind") in list(KINDS):
+        changed["kind"] = KINDS[table["kind"]]
+    if table.get("kind") == _OLD_RINGS:
+        return _pattern_table(_with(table, changed), on_clash)
+    return _with(table, changed)
 
 
 def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
-    """Return what was a table of rings: its cutter a table of its own, and how deep a pass goes in each layer."""
+    """Return the pattern table for one of rings: the cutter becomes a table, and each layer has its depth of cut."""
     moved = {_OLD_RING, "tip_angle", "tip_flat", "cut"}
-    found = {key: value for key, value in rings.items() if key not in moved} | {"layer_order": "written"}
+    pattern = {key: value for key, value in rings.items() if key not in moved} | {"layer_order": "written"}
     cutter = {key: rings[key] for key in ("tip_angle", "tip_flat") if key in rings}
     if cutter:
-        found["cutter"] = [{"name": _NAME_OF_CUTTER, **cutter}]
+        pattern["cutter"] = [{"name": _NAME_OF_CUTTER, **cutter}]
     if _OLD_RING in rings:
         layers = rings[_OLD_RING]
         are_deep = [ring for ring in (layers if _is_list(layers) else ()) if "depth" in _keys(ring)]
 
         def layer(ring: Mapping[str, Any]) -> dict[str, Any]:
-            # Where no ring has a depth, a reader is to refuse how deep a pass goes.
+            # Where no ring has a depth, the reader must see `cut` and refuse it.
             cut = {"cut": rings["cut"]} if "cut" in rings and (ring in are_deep or not are_deep) else {}
             return _layer_table(ring, on_clash) | cut
 
-        found["layer"] = _each(layers, layer)
-    return found
+        pattern["layer"] = _each(layers, layer)
+    return pattern
 
 
 def _layer_table(ring: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
-    found = dict(_renamed(ring, LAYER_KEYS, on_clash))
-    radius = found.get("circle_radius")
+    layer = dict(_renamed(ring, LAYER_KEYS, on_clash))
+    radius = layer.get("circle_radius")
     if isinstance(radius, str) and radius in MEETINGS:
-        del found["circle_radius"]
-        found["meet"] = MEETINGS[radius]
-    return {"shape": "circles", **found}
+        del layer["circle_radius"]
+        layer["meet"] = MEETINGS[radius]
+    return {"shape": "circles", **layer}
 
 
 # Tables.
 
 
 def _renamed(table: Mapping[str, Any], names: Names, on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return a table with today's keys, the very same one where it has no others.
+    """Return a table with today's keys, the same object where nothing changes.
 
-    Of two keys for the same thing today's holds; an old one that `on_clash` has not been told of stays beside it.
+    Of two keys for the same thing today's counts. With `on_clash` the old one is reported and dropped, else it stays.
     """
     old = [key for key in table if key in names]
     if not old:
@@ -287,10 +287,10 @@ def _keys(table: Any) -> Sequence[str]:
     return list(table) if isinstance(table, Mapping) else []
 
 
-def _is_list(found: Any) -> bool:
-    return isinstance(found, list | tuple)
+def _is_list(data: Any) -> bool:
+    return isinstance(data, list | tuple)
 
 
-def _each(found: Any, translated: Callable[[Mapping[str, Any]], Any]) -> Any:
-    """Return a list with every table in it translated; what is none stays, for a reader to refuse."""
-    return [translated(one) if isinstance(one, Mapping) else one for one in found] if _is_list(found) else found
+def _each(data: Any, translated: Callable[[Mapping[str, Any]], Any]) -> Any:
+    """Return a list with every table in it translated; anything else stays, for the reader to refuse."""
+    return [translated(one) if isinstance(one, Mapping) else one for one in data] if _is_list(data) else data

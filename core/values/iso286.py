@@ -48,7 +48,7 @@ class Fit(NamedTuple):
 
     @property
     def only(self) -> Zone | None:
-        """The hole or the shaft that stands alone, None where both are given."""
+        """The hole or the shaft where there is only one, None where there are both."""
         if self.hole is not None and self.shaft is not None:
             return None
         return self.shaft if self.hole is None else self.hole
@@ -68,7 +68,7 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
     match = _CODE.fullmatch(code)
     if not 0 < nominal_mm <= LARGEST_MM:
         raise QuantityError(
-            f"found {quoted(code)} at a size outside the tables; accepted are sizes above 0 and up to {LARGEST_MM} mm"
+            f"The table of {quoted(code)} does not reach this size. Enter a size above 0 and up to {LARGEST_MM} mm."
         )
     if match is None:
         raise _unknown(code)
@@ -107,13 +107,13 @@ def fit_spelled(text: str) -> Fit | None:
     shafts = [each for each in zones if not each.is_hole]
     if len(holes) > 1 or len(shafts) > 1 or (len(zones) == 2 and not zones[0].is_hole):
         raise QuantityError(
-            f'found {quoted(text)}; accepted is a hole in capitals before a shaft in small letters: "30 H7/g6"'
+            f"{quoted(text)} is not a hole and a shaft. Enter the hole in capitals, then the shaft: 30 H7/g6."
         )
     return Fit(nominal_mm=size, hole=holes[0] if holes else None, shaft=shafts[0] if shafts else None)
 
 
 def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: Fraction) -> Zone:
-    """Mirror the shaft's deviation at the zero line; K to U are shifted by the rule of ISO 286-1.
+    """Return a hole: the shaft's deviation mirrored at the zero line; K to U shifted by the rule of ISO 286-1.
 
     delta = IT(n) - IT(n-1), above 3 mm, for K, M and N to grade 8 and P to U to grade 7.
     """
@@ -156,29 +156,33 @@ def _check_grade(code: str, letter: str, grade: int) -> None:
     ranges = [tuple(int(end) for end in text.split("-")) for text in allowed]
     if not any(low <= grade <= high for low, high in ranges):
         first, last = ranges[0]
-        raise QuantityError(f"found {quoted(code)}; accepted with {letter} are the grades {first} to {last}")
+        raise QuantityError(
+            f"{quoted(code)} is not in the tables. With {letter}, enter a grade from {first} to {last}."
+        )
 
 
 def _check_below_1_mm(code: str, letter: str, grade: int) -> None:
     """Refuse what ISO 286-1 does not use up to 1 mm (notes of its tables, from memory)."""
     if letter.lower() in {"a", "b"}:
-        raise QuantityError(f"found {quoted(code)} at a size up to 1 mm; accepted there are c and beyond")
+        raise QuantityError(f"{quoted(code)} is not used up to 1 mm. Enter a letter from c on, such as h6.")
     most = 8 if letter == "N" else 13
     if grade > most:
-        raise QuantityError(f"found {quoted(code)} at a size up to 1 mm; accepted there are grades up to {most}")
+        raise QuantityError(f"{quoted(code)} is not used up to 1 mm. Enter a grade of at most {most}.")
 
 
 def _unknown(code: str) -> QuantityError:
     return QuantityError(
-        f"found {quoted(code)}, which is no tolerance in the tables; accepted are holes A to H, JS, J, K, M, N "
-        "and P to U, and shafts in small letters, with a grade such as H7 or g6"
+        f"{quoted(code)} is not in the tables. Enter a hole such as H7 (A to H, JS, J, K, M, N, P to U) "
+        "or a shaft such as g6 (the same in small letters)."
     )
 
 
 def _entry(name: str, nominal_mm: Fraction, code: str) -> Fraction:
     text = _cell(name, nominal_mm)
     if not text:
-        raise QuantityError(f"found {quoted(code)} at this size; the tables have it for larger sizes only")
+        raise QuantityError(
+            f"The tables have {quoted(code)} for larger sizes only. Enter a larger size or another code."
+        )
     return Fraction(text)
 
 

@@ -1,6 +1,6 @@
 """Limits of size as drawings give them, "12.5 +0.02 -0.01 mm" or "28.98 to 29.00 mm", and how they are rounded.
 
-Reading these texts takes patterns that are slow to make: only a text that may hold limits wants this module.
+Its patterns are slow to compile: import it only for a text that may hold limits.
 """
 
 import re
@@ -16,7 +16,7 @@ LIMIT_STEP_MM = Fraction(1, 1000)
 LIMIT_STEP_IN = Fraction(1, 10_000)
 
 _UNIT = r"(?:[A-Za-zµμ]+|\")"
-# A bare 0 stands apart from the number before it: "30 +0.1 mm" is no 3 mm with 0 and 0.1.
+# A bare 0 must not touch the number before it: "30 +0.1 mm" is not 3 mm with 0 and 0.1.
 _DEVIATION = rf"(?:[-+−]\s*{NUMBER_PATTERN}|(?<![\d.,])0(?:[.,]0*)?(?![\d.,]|/\d))"
 _LIMITS = re.compile(
     rf"\s*(?P<nominal>{NUMBER_PATTERN})\s*(?P<unit>{_UNIT})?\s*"
@@ -41,8 +41,8 @@ def limits_spelled(text: str) -> SizeLimits | None:
     """Return the limits that a text states, None where it states none.
 
     Two sizes, "28.98 to 29.00 mm", or a nominal size and two deviations, with one
-    unit at the end or after the first number; a sum, where each term has its own, is no such text.
-    Raises QuantityError where the unit is none of a length, or left out.
+    unit at the end or after the first number. A sum has a unit in each term and states no limits.
+    Raises QuantityError where the unit is missing, or not one of a length.
 
     >>> limits_spelled("12.5 +0.02 -0.01 mm")
     SizeLimits(lower_mm=Fraction(1249, 100), upper_mm=Fraction(313, 25))
@@ -53,9 +53,7 @@ def limits_spelled(text: str) -> SizeLimits | None:
     if match is None:
         return None
     if not (match["unit"] or match["last"]):
-        raise QuantityError(
-            f'found {quoted(text)}, limits without a unit; accepted are limits such as "12.5 +0.02 -0.01 mm"'
-        )
+        raise QuantityError(f"{quoted(text)} has no unit. Enter limits such as 12.5 +0.02 -0.01 mm.")
     nominal_unit, unit = match["unit"] or match["last"], match["last"] or match["unit"]
     nominal = _length_mm(match["nominal"], nominal_unit)
     if match["both"]:
@@ -70,7 +68,7 @@ def _between(text: str, match: re.Match[str]) -> SizeLimits:
     """Return the limits of "28.98 to 29.00 mm"; raises QuantityError without a unit."""
     last = match["last"] or match["unit"]
     if not last:
-        raise QuantityError(f'found {quoted(text)}, limits without a unit; enter limits such as "28.98 to 29.00 mm"')
+        raise QuantityError(f"{quoted(text)} has no unit. Enter limits such as 28.98 to 29.00 mm.")
     ends = _length_mm(match["lower"], match["unit"] or last), _length_mm(match["upper"], last)
     return SizeLimits(lower_mm=min(ends), upper_mm=max(ends))
 
@@ -78,8 +76,8 @@ def _between(text: str, match: re.Match[str]) -> SizeLimits:
 def rounded_inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
     """Return two limits rounded towards each other to whole steps.
 
-    Where no whole step lies between them the step is made ten times finer, and
-    again, until one does; limits that are equal may stay as they are.
+    Where no whole step lies between them, the step becomes ten times finer, and again,
+    until one does; after six times the limits stay as they are.
 
     >>> rounded_inward(Fraction("12.4906"), Fraction("12.5199"), Fraction(1, 100))
     (Fraction(25, 2), Fraction(1251, 100))

@@ -1,4 +1,4 @@
-"""Plain text: cleaned once as it comes from outside, quoted, counted, broken into lines.
+"""Plain text: cleaned once as it comes from outside; then quoted, counted, wrapped into lines.
 
 Names and titles from files, arguments and pasted text may hold control
 sequences, direction marks or lone surrogates. None of them may reach a
@@ -44,7 +44,7 @@ def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
 
 
 def as_name(text: str, longest: int = 200) -> str:
-    """Return a name as it is shown, logged and compared: cleaned, without blanks at its ends.
+    """Return a name as it is shown, logged and compared: cleaned, without spaces at its ends.
 
     >>> as_name("Turn the end ")
     'Turn the end'
@@ -68,7 +68,7 @@ def quoted(value: object, longest: int = 60) -> str:
 
 
 def sentence(text: str) -> str:
-    """Return a text as one that may follow others: a capital first, and one full stop last, or its own ? or !.
+    """Return a text as a sentence: with a capital, and a full stop where it does not end with ? or !.
 
     >>> sentence("nothing can be moved"), sentence("Is the table locked?"), sentence("Read it again.")
     ('Nothing can be moved.', 'Is the table locked?', 'Read it again.')
@@ -79,7 +79,7 @@ def sentence(text: str) -> str:
 
 
 def counted(count: int, what: str) -> str:
-    """Return so many of a thing, in the singular or the plural.
+    """Return a number and a noun, singular or plural.
 
     >>> counted(1, "step"), counted(3, "step")
     ('1 step', '3 steps')
@@ -87,30 +87,30 @@ def counted(count: int, what: str) -> str:
     return f"{count} {what}{'' if count == 1 else 's'}"
 
 
-def wrapped(sentence: str, columns: int, *, first: str = "", rest: str = "") -> list[str]:
-    """Return a sentence as lines of at most `columns` cells; `first` and `rest` lead the lines.
+def wrapped(sentence: str, columns: int, *, first: str = "", others: str = "") -> list[str]:
+    """Return a sentence as lines of at most `columns` cells; `first` leads the first line, `others` each other one.
 
-    >>> wrapped("tool out before reversing", 16, first="! ", rest="  ")
+    >>> wrapped("tool out before reversing", 16, first="! ", others="  ")
     ['! tool out', '  before', '  reversing']
     """
     # Reading a number goes without it.
     import textwrap
 
-    narrowest = max(len(first), len(rest)) + 1
+    narrowest = max(len(first), len(others)) + 1
     return textwrap.wrap(
         sentence,
         max(columns, narrowest),
         initial_indent=first,
-        subsequent_indent=rest,
+        subsequent_indent=others,
         break_on_hyphens=False,
     ) or [first.rstrip()]
 
 
-def wrapped_sizes(sentence: str, columns: int, *, first: str = "", rest: str = "") -> list[str]:
-    """Return a sentence as lines, like `wrapped`, no number at the end of a line without its unit.
+def wrapped_sizes(sentence: str, columns: int, *, first: str = "", others: str = "") -> list[str]:
+    """Return a sentence as lines, like `wrapped`, but never break a line between a number and its unit.
 
     >>> wrapped_sizes("touching the work at 1.0000 in", 28)
     ['touching the work at', '1.0000 in']
     """
     kept = _NUMBER_AND_UNIT.sub(_KEPT, sentence)
-    return [line.replace(_KEPT, " ") for line in wrapped(kept, columns, first=first, rest=rest)]
+    return [line.replace(_KEPT, " ") for line in wrapped(kept, columns, first=first, others=others)]

@@ -1,9 +1,9 @@
-"""Text to quantity and back; the only place that knows how long an inch is.
+"""Reads a quantity from text and writes it back; the only place that knows how long an inch is.
 
 Numbers are read by our own code, exactly, and units come from a table of exact
 fractions: reading a job needs no unit library, and no text of a user is ever
-evaluated. What is silently wrong elsewhere (a missing unit, "mil", a
-thousands separator) is refused with a sentence.
+evaluated. What could be misread (a missing unit, "mil", a thousands separator)
+is refused with a sentence.
 """
 
 import re
@@ -50,21 +50,28 @@ _UNITS: dict[Kind, dict[str, Fraction]] = {
     "time": {"s": Fraction(1), "min": Fraction(60)},
     "power": {"W": Fraction(1), "kW": Fraction(1000)},
 }
-_ACCEPTED: dict[Kind, str] = {
-    "length": 'a length such as "29.80 mm", "15 thou" or "1 1/4 in"',
-    "pitch": 'a pitch such as "3.5 mm" or "8 tpi"',
-    "angle": 'an angle such as "29.5 deg", "12°30\'" or "45 arcmin"',
-    "rotation": 'a speed such as "70 rpm"',
-    "surface speed": 'a cutting speed such as "25 m/min" or "80 ft/min"',
-    "time": 'a time such as "1.0 s"',
-    "power": 'a power such as "370 W"',
+EXAMPLES: dict[Kind, str] = {
+    "length": "a length such as 29.80 mm, 15 thou or 1 1/4 in",
+    "pitch": "a pitch such as 3.5 mm or 8 tpi",
+    "angle": "an angle such as 29.5 deg, 12°30' or 45 arcmin",
+    "rotation": "a speed such as 70 rpm",
+    "surface speed": "a cutting speed such as 25 m/min or 80 ft/min",
+    "time": "a time such as 1.0 s",
+    "power": "a power such as 370 W",
 }
-_SHOP_DEPENDENT = {
-    "mil": 'is a thousandth of an inch in some shops and a millimetre in others; write "thou" or "mm"',
-    "mils": 'is a thousandth of an inch in some shops and a millimetre in others; write "thou" or "mm"',
-    "tenth": 'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"',
-    "tenths": 'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"',
+"""What to enter for a quantity of each kind; words for "Enter ..."."""
+_IN_A_FILE: dict[Kind, str] = {
+    "length": '"29.80 mm"',
+    "pitch": '"3.5 mm"',
+    "angle": '"29.5 deg"',
+    "rotation": '"70 rpm"',
+    "surface speed": '"25 m/min"',
+    "time": '"1.0 s"',
+    "power": '"370 W"',
 }
+_MIL = "means a thousandth of an inch in some shops and a millimetre in others. Enter thou or mm."
+_TENTH = "means 0.1 mm in some shops and 0.0001 in in others. Enter mm or in."
+_SHOP_DEPENDENT = {"mil": _MIL, "mils": _MIL, "tenth": _TENTH, "tenths": _TENTH}
 
 NUMBER_PATTERN = (
     r"(?:\d+-\d+/\d+(?![.,]?\d)|\d+\ +\d+/\d+(?![.,]?\d)|\d+/\d+(?![.,]?\d)"
@@ -107,38 +114,57 @@ def read_number(text: str) -> Fraction:
     """Return the number that `text` is, exactly: "1.25", "1,25", "3/64", "1 1/4", "1-1/4", "-0.5".
 
     Raises QuantityError for anything else; a comma before exactly three digits
-    is refused, since it could part thousands as well as decimals.
+    is refused: it may separate thousands or decimals.
 
     >>> read_number("1 1/4")
     Fraction(5, 4)
     """
     match = _NUMBER_AND_UNIT.fullmatch(text.strip())
-    if not match or match[3] or len(text) > LONGEST_TEXT or _separates_thousands(text.strip()):
-        raise QuantityError(f'found {quoted(text)}; accepted is a number such as "1.25", "3/64" or "1 1/4"')
+    if match and not match[3] and _separates_thousands(text.strip()):
+        raise _thousands_refusal(text)
+    if not match or match[3] or len(text) > LONGEST_TEXT:
+        raise QuantityError(f"{quoted(text)} cannot be read as a number. Enter a number such as 1.25, 3/64 or 1 1/4.")
     return _signed(match[1], _plain_number(match[2], text))
 
 
-def read_quantity(text: object, kind: Kind) -> Quantity:
+def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
     """Return the quantity of `kind` that `text` states.
 
-    Raises QuantityError whose message starts with "found": what was found and
-    what is accepted; the caller puts the name of the field before it.
+    examples: what to enter instead of a wrong text, where that is more than `EXAMPLES` of the kind.
+    Raises QuantityError: what is wrong, and what to enter.
 
     >>> read_quantity("1 1/4 in", "length").value
     Fraction(127, 4)
     """
+    try:
+        return _read(text, kind)
+    except _RefusedError as refused:
+        raise QuantityError(f"{refused.complaint}. Enter {examples or EXAMPLES[kind]}.") from None
+
+
+class _RefusedError(Exception):
+    """A text that is not a quantity, before it is known what to enter in its place."""
+
+    def __init__(self, value: object, complaint: str) -> None:
+        super().__init__()
+        self.complaint = f"{quoted(value)} {complaint}"
+
+
+def _read(text: object, kind: Kind) -> Quantity:
     if not isinstance(text, str):
-        raise _refusal(text, kind, "has no unit" if isinstance(text, int | float) else "is not text")
+        is_number = isinstance(text, int | float) and not isinstance(text, bool)
+        complaint = "has no unit" if is_number else "cannot be read"
+        raise QuantityError(f"{quoted(text)} {complaint}. Enter a text in quotes, such as {_IN_A_FILE[kind]}.")
     stripped = text.strip()
     if len(stripped) > LONGEST_TEXT:
-        raise _refusal(text, kind, f"is longer than {LONGEST_TEXT} characters")
+        raise _RefusedError(text, f"is longer than {LONGEST_TEXT} characters")
     if kind == "angle" and (angle := _degrees(stripped)) is not None:
         return Quantity(kind=kind, number=angle, unit="deg", value=angle)
     match = _NUMBER_AND_UNIT.fullmatch(stripped)
     if not match:
-        raise _refusal(text, kind, "is not a number with a unit")
+        raise _RefusedError(text, "is not a number with a unit")
     if _separates_thousands(stripped):
-        raise _refusal(text, kind, "may hold a thousands separator (write the number without it)")
+        raise _thousands_refusal(text)
     number = _signed(match[1], _plain_number(match[2], text))
     return _with_unit(text, number, match[3].strip(), kind)
 
@@ -146,8 +172,8 @@ def read_quantity(text: object, kind: Kind) -> Quantity:
 def unit_size(name: str, kind: Kind) -> Fraction | None:
     """Return how many base units one of a unit is, None where `kind` has no such unit.
 
-    Base units are those of `Quantity`; case is forgiven where nothing else could be
-    meant. tpi, of which more are less, is no such unit.
+    Base units are those of `Quantity`; case does not matter where nothing else could be
+    meant. tpi has no such size: more of it is a finer pitch.
 
     >>> unit_size("Thou", "length"), unit_size("thou", "angle")
     (Fraction(127, 5000), None)
@@ -158,10 +184,10 @@ def unit_size(name: str, kind: Kind) -> Fraction | None:
 
 
 def shop_dependent(name: str) -> str:
-    """Return what a unit means in different shops, and what to write in its place; "" for any other unit.
+    """Return what a unit means in different shops, and what to enter in its place; "" for any other unit.
 
     >>> shop_dependent("tenths")
-    'is 0.1 mm in some shops and 0.0001 in in others; write "mm" or "in"'
+    'means 0.1 mm in some shops and 0.0001 in in others. Enter mm or in.'
     """
     return _SHOP_DEPENDENT.get(name.casefold(), "")
 
@@ -208,10 +234,10 @@ def _degrees(text: str) -> Fraction | None:
         return None
     parts = [part for part in match.groups()[1:] if part is not None]
     if any("." in part or "," in part for part in parts[:-1]):
-        raise _refusal(text, "angle", "has decimals before its last part")
+        raise _RefusedError(text, "has decimals before its last part")
     sizes = [_plain_number(part, text) for part in match.groups(default="0")[1:]]
     if sizes[1] >= 60 or sizes[2] >= 60:
-        raise _refusal(text, "angle", "has 60 or more minutes or seconds")
+        raise _RefusedError(text, "has 60 or more minutes or seconds")
     return _signed(match[1], sizes[0] + sizes[1] / 60 + sizes[2] / 3600)
 
 
@@ -221,13 +247,13 @@ def _plain_number(text: str, whole_text: str) -> Fraction:
     if "/" in fraction:
         above, below = (int(part) for part in fraction.split("/"))
         if below == 0:
-            raise QuantityError(f"found {quoted(whole_text)}, a fraction of zero parts; accepted is 1 or more")
+            raise QuantityError(f"{quoted(whole_text)} divides by 0. Enter a fraction such as 3/64.")
         return int(whole or 0) + Fraction(above, below)
     return Fraction(text.replace(",", ".").rstrip(".") if text[-1] in ".," else text.replace(",", "."))
 
 
 def _separates_thousands(text: str) -> bool:
-    """Tell whether a number may hold a thousands separator: "1,234.5", "1 250" and "1,250" may, "29,80" not."""
+    """Return whether a number may hold a thousands separator: "1,234.5", "1 250" and "1,250" may, "29,80" not."""
     number = _THOUSANDS.match(text)
     if number is None:
         return False
@@ -238,6 +264,10 @@ def _separates_thousands(text: str) -> bool:
     return marks != ["."]
 
 
+def _thousands_refusal(text: str) -> QuantityError:
+    return QuantityError(f"{quoted(text)} may have a thousands separator or a decimal comma. Enter 1250 or 1.25.")
+
+
 def _signed(sign: str, number: Fraction) -> Fraction:
     return -number if sign == "-" else number
 
@@ -245,14 +275,14 @@ def _signed(sign: str, number: Fraction) -> Fraction:
 def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
     """Look the unit up in the table of `kind` and check the size."""
     if complaint := shop_dependent(unit):
-        raise QuantityError(f"found {quoted(text)}; {quoted(unit)} {complaint}")
+        raise QuantityError(f"In {quoted(text)}, {unit} {complaint}")
     if kind == "pitch" and unit.casefold() == "tpi":
         if number <= 0:
-            raise _refusal(text, kind, "is not above 0")
+            raise _RefusedError(text, "is not above 0")
         return _sized(text, Quantity(kind=kind, number=number, unit="tpi", value=MM_PER_INCH / number))
     size = unit_size(unit, kind)
     if size is None:
-        raise _refusal(text, kind, _unit_complaint(unit, kind))
+        raise _RefusedError(text, _unit_complaint(unit, kind))
     known = unit if unit in _UNITS[kind] else unit.casefold()
     return _sized(text, Quantity(kind=kind, number=number, unit=known, value=number * size))
 
@@ -263,19 +293,19 @@ def _unit_complaint(unit: str, kind: Kind) -> str:
         return "has no unit"
     for other, units in _UNITS.items():
         if unit in units:
-            return f"is no {kind} but {'an' if other == 'angle' else 'a'} {other}"
-    return f"has something behind the number that is no unit of a {kind}: {quoted(unit, 20)}"
+            return f"is {_with_article(other)}, not {_with_article(kind)}"
+    return f"has an unknown unit, {quoted(unit, 20)}"
+
+
+def _with_article(kind: Kind) -> str:
+    return f"{'an' if kind == 'angle' else 'a'} {kind}"
 
 
 def _sized(text: str, quantity: Quantity) -> Quantity:
     """Refuse sizes that no lathe has."""
     if quantity.kind in {"length", "pitch"} and quantity.value != 0:
         if not SHORTEST_LENGTH_MM <= abs(quantity.value) <= LONGEST_LENGTH_MM:
-            raise _refusal(text, quantity.kind, "is not between 1 nm and 100 m")
+            raise _RefusedError(text, "is not between 1 nm and 100 m")
     elif abs(quantity.value) > 10**7:
-        raise _refusal(text, quantity.kind, "is beyond anything on a lathe")
+        raise _RefusedError(text, "is too large for any lathe")
     return quantity
-
-
-def _refusal(value: object, kind: Kind, complaint: str) -> QuantityError:
-    return QuantityError(f"found {quoted(value)}, which {complaint}; accepted is {_ACCEPTED[kind]}")

@@ -20,7 +20,7 @@ class StandardTaper(NamedTuple):
     """A taper of ISO 296."""
 
     name: str
-    """As it is spoken: "Morse 2", "metric 80"."""
+    """Such as "Morse 2" or "metric 80"."""
     taper: Fraction
     """Change in diameter over length [-], exact as printed."""
     large_mm: Fraction
@@ -66,6 +66,6 @@ def taper_named(text: str) -> StandardTaper | None:
     if taper is None:
         sizes = [name.removeprefix(f"{family} ") for name in standard_tapers() if name.startswith(family)]
         raise QuantityError(
-            f"found {quoted(text)}; ISO 296 has {family} tapers {', '.join(sizes[:-1])} and {sizes[-1]}"
+            f"ISO 296 has no taper {quoted(text)}. Enter {family} {', '.join(sizes[:-1])} or {sizes[-1]}."
         )
     return taper

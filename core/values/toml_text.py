@@ -1,4 +1,4 @@
-"""TOML as the program writes it: keys, texts, whole numbers, lists and tables of these."""
+"""Writes TOML: keys, texts, whole numbers, lists and tables of these."""
 
 import re
 from collections.abc import Mapping
@@ -29,7 +29,7 @@ def toml_value(value: object) -> str:
     if isinstance(value, list | tuple):
         return f"[{', '.join(toml_value(item) for item in value)}]"
     if isinstance(value, bool) or not isinstance(value, int | str):
-        raise TypeError(f"no value of an operation's table: {value!r}")
+        raise TypeError(f"cannot be written to a job file: {value!r}")
     if isinstance(value, int):
         return str(value)
     return f'"{"".join(_escaped(character) for character in value)}"'

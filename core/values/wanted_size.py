@@ -1,15 +1,15 @@
-"""A size that is wanted: one length, or limits from a fit or a drawing, aimed at their middle."""
+"""The size that a cut should reach: one length, or limits from a fit or a drawing, aimed at their middle."""
 
 from fractions import Fraction
 from typing import NamedTuple
 
 from core.values.dials import Unit
 from core.values.errors import QuantityError
-from core.values.plain_text import quoted
+from core.values.plain_text import clean, quoted
 from core.values.quantities import MM_PER_INCH, length_text, read_quantity
 
 LONGEST = 60
-EXAMPLES = 'a length such as "29.80 mm", or limits: "30 g6", "28.98 to 29.00 mm", "12.5 +0.02 -0.01 mm"'
+EXAMPLES = "a length such as 29.80 mm, or limits such as 30 g6, 28.98 to 29.00 mm or 12.5 +0.02 -0.01 mm"
 
 
 class WantedSize(NamedTuple):
@@ -31,11 +31,11 @@ class WantedSize(NamedTuple):
         return self.lower_mm < self.upper_mm
 
     def holds(self, size_mm: float) -> bool:
-        """Tell whether a size [mm] is inside the limits, to a nanometre."""
+        """Return whether a size [mm] is inside the limits, to a nanometre."""
         return float(self.lower_mm) - 1e-6 <= size_mm <= float(self.upper_mm) + 1e-6
 
     def words(self, unit: Unit) -> str:
-        """Return the size, or both limits rounded so that nothing outside them is let in.
+        """Return the size, or both limits, rounded inwards so that every size between the rounded ones is good.
 
         >>> read_wanted_size("30 g6").words("mm"), read_wanted_size("30 g6").words("in")
         ('29.98 mm to 29.993 mm (30 g6)', '1.1804 in to 1.1808 in (30 g6)')
@@ -61,17 +61,17 @@ def read_wanted_size(text: object) -> WantedSize:
     28.99
     """
     try:
-        length_mm = read_quantity(text, "length").value
-    except QuantityError as error:
+        length_mm = read_quantity(text, "length", EXAMPLES).value
+    except QuantityError:
         size = _with_limits(text) if isinstance(text, str) else None
         if size is None:
-            raise QuantityError(f"{error.message.partition('; accepted')[0]}; enter {EXAMPLES}") from None
+            raise
         return size
     return WantedSize(str(text).strip(), length_mm, length_mm)
 
 
 def _with_limits(text: str) -> WantedSize | None:
-    """Return the size of which a text states the limits, None where it states none."""
+    """Return the size whose limits a text states, None where it states none."""
     from core.values.iso286 import fit_spelled
     from core.values.limits import limits_spelled
 
@@ -80,8 +80,8 @@ def _with_limits(text: str) -> WantedSize | None:
     if fit := fit_spelled(text):
         if fit.only is None:
             raise QuantityError(
-                f"found {quoted(text)}, a hole and a shaft; enter the one that is cut, such as "
-                f'"{text.partition("/")[0].strip()}"'
+                f"{quoted(text)} is a hole and a shaft. Enter the one you are cutting, such as "
+                f"{clean(text.partition('/')[0].strip(), LONGEST)}."
             )
         return WantedSize(text.strip(), *fit.only.sizes_mm(fit.nominal_mm))
     limits = limits_spelled(text)

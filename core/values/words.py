@@ -1,4 +1,4 @@
-"""Numbers in words, each with its unit, as they are shown and as a field takes them."""
+"""Numbers as text, each with its unit, as they are shown and as a field takes them."""
 
 from fractions import Fraction
 from math import floor, log10
@@ -7,7 +7,7 @@ from typing import NamedTuple
 from core.values.quantities import number_text
 
 _LARGEST_DENOMINATOR = 100
-"""A fraction with a larger one is of no use to a turner."""
+"""A fraction with a larger denominator is of no use to a turner."""
 _FIELD_DIGITS = 9
 
 
@@ -17,13 +17,13 @@ class Row(NamedTuple):
     label: str
     words: str
     field_text: str = ""
-    """What a field would take for it, "" where no field could."""
+    """What to enter in a field for it, "" where no field takes it."""
     is_limits: bool = False
-    """Two sizes, which only a field that asks for a wanted size takes."""
+    """Two sizes, for a field that takes limits."""
 
 
 def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str:
-    """Return a number to so many digits, without exponent where it has a common size, with its unit.
+    """Return a number with its unit, to `digits` significant digits, without exponent where it has a common size.
 
     >>> figure_text(Fraction(1, 3), "in"), figure_text(31750, "um"), figure_text(-12.5)
     ('0.3333333 in', '31750 um', '-12.5')
@@ -33,14 +33,14 @@ def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str
     if number and not 1e-9 <= size < 1e15:
         text = f"{number:.{digits}g}"
     else:
-        # A leading zero is no digit that counts.
+        # A leading zero is not a significant digit.
         places = digits - 1 - floor(log10(size)) if size else 0
         text = number_text(number, min(max(places, 0), 15))
     return f"{text} {unit}".rstrip()
 
 
 def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
-    """Return a number with its unit, and the fraction that it is where decimals cannot give it exactly.
+    """Return a number with its unit, and the exact fraction where decimals cannot give it.
 
     >>> exact_text(Fraction(1, 3), "in")
     '0.3333333 in (exactly 1/3 in)'
@@ -52,7 +52,7 @@ def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
 
 
 def field_text(value: Fraction | float, unit: str) -> str:
-    """Return a number with its unit as fields read it; a common fraction that decimals cannot give stays one.
+    """Return a number with its unit as fields read it; as a fraction where decimals cannot give it exactly.
 
     >>> field_text(Fraction(1, 3), "in"), field_text(Fraction(127, 4), "mm")
     ('1/3 in', '31.75 mm')
@@ -64,12 +64,12 @@ def field_text(value: Fraction | float, unit: str) -> str:
 
 
 def unit_row(label: str, value: Fraction, unit: str) -> Row:
-    """Return a row of one number with its unit, and the fraction that it is where decimals cannot give it exactly."""
+    """Return a row of one number with its unit, and the exact fraction where decimals cannot give it."""
     return Row(label, exact_text(value, unit), field_text(value, unit))
 
 
 def mixed_text(value: Fraction) -> str:
-    """Return a fraction as it is spoken: a whole number and a part.
+    """Return a fraction as a whole number and a part.
 
     >>> mixed_text(Fraction(5, 4)), mixed_text(Fraction(-1, 64)), mixed_text(Fraction(2))
     ('1 1/4', '-1/64', '2')
@@ -79,7 +79,7 @@ def mixed_text(value: Fraction) -> str:
 
 
 def difference_text(difference: Fraction | float, unit: str, digits: int = 3) -> str:
-    """Return how far off something is, in words.
+    """Return a difference in words: how much more or less.
 
     >>> difference_text(-0.0124, "mm"), difference_text(0.0, "mm")
     ('0.0124 mm less', 'exactly')

@@ -82,7 +82,7 @@ def card_contents(
         lines += [Content(""), _heading("Before this operation")]
         for change in changes:
             words = glyphs.text(clean(change.text, _LONGEST))
-            lines += [Content(line) for line in wrapped(words, columns, first="- ", rest="  ")]
+            lines += [Content(line) for line in wrapped(words, columns, first="- ", others="  ")]
     lines += [Content(""), _heading("Steps")]
     steps = operation.plan.steps
     if any(amount_words(step, lathe) and on_the_radius(operation.kind, step) for step in steps):
@@ -98,7 +98,7 @@ def _step_lines(head: str, step: Step, lathe: Lathe, columns: int, glyphs: Glyph
     words = clean(step.text, _LONGEST)
     if amounts := amount_words(step, lathe):
         words += f" ({amounts})"
-    for line in wrapped(glyphs.text(words), columns, first=head, rest=indent):
+    for line in wrapped(glyphs.text(words), columns, first=head, others=indent):
         yield Content(line)
     for caution in step.cautions:
         text = glyphs.text(clean(caution, _LONGEST))
@@ -106,7 +106,7 @@ def _step_lines(head: str, step: Step, lathe: Lathe, columns: int, glyphs: Glyph
 
 
 def _marked(sentence: str, columns: int, mark: str) -> list[Content]:
-    lines = wrapped(sentence, columns, first=mark, rest=" " * len(mark))
+    lines = wrapped(sentence, columns, first=mark, others=" " * len(mark))
     return [Content.styled(line, "$text-warning") for line in lines]
 
 

@@ -224,7 +224,7 @@ class BoardScreen(BaseScreen[None]):
             self._say_no_log(error)
 
     def _say_no_log(self, error: CoreError) -> None:
-        self.say(f"{error.message}. Nothing can be logged yet. Press Enter to try again.")
+        self.say(f"{error.message} Nothing can be logged yet. Press Enter to try again.")
 
     # Keys.
 

@@ -229,7 +229,7 @@ def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
         yield ((line, "plain"),)
     mark = f"{glyphs['caution']} "
     for caution in words.cautions:
-        for line in wrapped(glyphs.text(caution), columns, first=mark, rest="  "):
+        for line in wrapped(glyphs.text(caution), columns, first=mark, others="  "):
             yield ((line, "caution"),)
     for line in _lines([words.logged], columns, glyphs):
         yield ((line, "logged"),)

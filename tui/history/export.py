@@ -3,26 +3,26 @@
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 
-from core.pages.log_export import Logged, as_csv, as_json, as_text
+from core.pages.log_export import LoggedRun, as_csv, as_json, as_text
 from core.values.errors import CoreError
 from core.values.files import name_of
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.path_question import new_file
 from tui.widgets.question import OneOf
 
-_FORMS: Mapping[str, tuple[str, Callable[[Iterable[Logged]], Iterator[str]]]] = {
+_FORMS: Mapping[str, tuple[str, Callable[[Iterable[LoggedRun]], Iterator[str]]]] = {
     "Text, to be read or printed": (".txt", as_text),
     "CSV, for a spreadsheet": (".csv", as_csv),
     "JSON, for programs": (".json", as_json),
 }
 
 
-def export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[Logged]]) -> None:
+def export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[LoggedRun]]) -> None:
     """Ask for form and file, and write `runs` there; `stem` begins the name proposed."""
     screen.context.ask_in_turn(_export(screen, stem, runs))
 
 
-async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[Logged]]) -> None:
+async def _export(screen: BaseScreen[None], stem: str, runs: Callable[[], Iterable[LoggedRun]]) -> None:
     ask = screen.context.ask
     chosen = await ask(OneOf("As what is it to be written?", list(_FORMS)))
     if chosen is None:

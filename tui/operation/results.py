@@ -140,5 +140,5 @@ def _caution_lines(cautions: Sequence[str], columns: int, glyphs: Glyphs) -> lis
     return [
         Content.styled(line, "$text-warning")
         for caution in cautions
-        for line in wrapped(glyphs.text(clean(caution, _LONGEST)), columns, first=f"{glyphs['caution']} ", rest="  ")
+        for line in wrapped(glyphs.text(clean(caution, _LONGEST)), columns, first=f"{glyphs['caution']} ", others="  ")
     ]

@@ -15,7 +15,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.jobs.card import STAND_IN_WORDS
+from core.jobs.card import EXAMPLE_LATHE_WORDS
 from core.operations.form import Figure, Row
 from core.operations.registry import OPERATIONS, PlanInput, plan_of, read_operation
 from core.plan import Plan
@@ -222,7 +222,7 @@ class OperationScreen(FormPages):
             results.show(None, (), lathe)
             return
         own = self.cautions(plan)
-        stand_in = [STAND_IN_WORDS] if lathe.stand_in else []
+        stand_in = [EXAMPLE_LATHE_WORDS] if lathe.stand_in else []
         figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), plan.general)
         results.show(figures, plan.steps, lathe)
 

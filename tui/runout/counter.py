@@ -219,7 +219,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             value_mm = entry.read_mm()
         except QuantityError as error:
             # What is wrong with a text stands beside the field already.
-            self.say("Not taken." if entry.text.strip() else f"Not taken: {error.message}.")
+            self.say("Not taken." if entry.text.strip() else f"Not taken: {error.message}")
             return
         typed = (entry.text, entry.unit) if _is_bare(entry.text) else (f"{value_mm:.9f}", "mm")
         if is_suspect(seen.turn_readings_mm, value_mm, seen.graduation_mm):
@@ -377,6 +377,6 @@ def finding_lines(
         lines += [Content.styled(heading, "bold")] if heading else []
         lines += figure_contents([Figure(*figure) for figure in group], columns, glyphs)
     for kind, words in sentences:
-        wrapped_lines = wrapped(glyphs.text(clean(words, _LONGEST)), columns, first=f"{LEADS[kind]} ", rest="  ")
+        wrapped_lines = wrapped(glyphs.text(clean(words, _LONGEST)), columns, first=f"{LEADS[kind]} ", others="  ")
         lines += [Content.styled(line, _STYLES.get(kind, "")) for line in wrapped_lines]
     return lines

@@ -120,7 +120,7 @@ class ReadingEntry(Widget, can_focus=True):
             words = f"  = {other_unit_text(self.read_mm(), self.unit, self.graduation_mm, self._say)}"
         except QuantityError as error:
             lead = f"{glyphs['caution']} "
-            return [field, *wrapped(glyphs.text(clean(error.message)), columns, first=lead, rest="  ")]
+            return [field, *wrapped(glyphs.text(clean(error.message)), columns, first=lead, others="  ")]
         return [field, glyphs.text(words)]
 
 

@@ -295,7 +295,7 @@ class ChapterScreen(BaseScreen[str]):
         try:
             self._work.answer(self._chapter, question, value, self._index)
         except CoreError as error:
-            self.say(f"{error.message}. The answer does not count before that is mended.")
+            self.say(f"{error.message} The answer does not count before that is mended.")
             return False
         self._go_on(question)
         return True

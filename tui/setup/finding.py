@@ -70,7 +70,9 @@ class FindingScreen(BaseScreen[Found | None]):
         lines = [
             line
             for number, step in enumerate(self._finding.steps, start=1)
-            for line in wrapped(spell(in_unit(step, dial_unit(self._table))), columns, first=f"{number}  ", rest="   ")
+            for line in wrapped(
+                spell(in_unit(step, dial_unit(self._table))), columns, first=f"{number}  ", others="   "
+            )
         ]
         self.query_one("#setup-how", Static).update("\n".join(lines))
         self._show_found()

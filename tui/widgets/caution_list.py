@@ -39,5 +39,5 @@ class CautionList(Widget):
         return [
             line
             for caution in self._cautions
-            for line in wrapped(glyphs.text(clean(caution, _LONGEST)), columns, first=mark, rest="  ")
+            for line in wrapped(glyphs.text(clean(caution, _LONGEST)), columns, first=mark, others="  ")
         ]

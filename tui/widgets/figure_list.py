@@ -52,7 +52,7 @@ def _figure_lines(figure: Figure, names: int, columns: int) -> list[Content]:
         lines = [Content.assemble(name, " " * _GAP, (figure.value, "bold"))]
     else:
         lines = [Content(line) for line in wrapped(figure.name, columns)]
-        lines += [Content.styled(line, "bold") for line in wrapped(figure.value, columns, first="  ", rest="  ")]
+        lines += [Content.styled(line, "bold") for line in wrapped(figure.value, columns, first="  ", others="  ")]
     if figure.note:
         note = (figure.note, "$text-muted")
         if lines[-1].cell_length + _GAP + len(figure.note) <= columns:

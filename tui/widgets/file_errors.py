@@ -46,6 +46,6 @@ class FileErrorsScreen(BaseScreen[None]):
         lines = [
             Content(line)
             for error in self._errors
-            for line in wrapped(glyphs.text(clean(error, _LONGEST)), columns, first=mark, rest="  ")
+            for line in wrapped(glyphs.text(clean(error, _LONGEST)), columns, first=mark, others="  ")
         ]
         return [*lines, Content(""), Content.styled("Nothing of this file is used.", "bold")]

@@ -209,7 +209,7 @@ class QuantityField(Generic[Value], Widget):
         room = columns - field_places(columns).after - len(self._behind) - 1
         if room >= _LEAST_BESIDE and len(sentence) <= room:
             return sentence, []
-        return "", wrapped(sentence, columns - 1, first="    ", rest="      ")
+        return "", wrapped(sentence, columns - 1, first="    ", others="      ")
 
     def _lay_out(self) -> None:
         """Put the entry between its brackets and take the rows that the message needs."""

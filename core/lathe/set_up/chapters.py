@@ -92,7 +92,7 @@ def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) 
     """
     question = next((question for question in chapter.questions if question.key == problem.key), None)
     if question is None:
-        return f"{problem.key.replace('_', ' ')} {problem.message}".strip()
+        return f"{problem.key.replace('_', ' ')}: {problem.message}".strip()
     if problem.key not in table:
         return f"not answered: {question.asked}"
     return f"{question.label or problem.key.replace('_', ' ')}: {problem.message}"

@@ -15,7 +15,7 @@ from core.operations.threads.half_nuts import closing_words, half_nuts_stay_clos
 from core.operations.threads.job import ThreadJob
 from core.operations.threads.stopping import StopMarks, by_hand_words, stop_marks
 from core.plan import Step
-from core.values.dials import DialsShown, Setting
+from core.values.dials import Setting, ZeroedDials
 
 DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"
 PASS_OF_CHECK = "pass"
@@ -27,7 +27,7 @@ class _Pass(NamedTuple):
 
     job: ThreadJob
     lathe: Lathe
-    dials: DialsShown
+    dials: ZeroedDials
     marks: StopMarks | None
     closing: str
     """Where the half nuts are closed; "" where they stay closed."""
@@ -50,7 +50,7 @@ class ThreadMovements:
         self._marks = cache(lambda starts_on: stop_marks(job, lathe, starts_on))
         self._closing = cache(lambda start: closing_words(job, lathe, start))
 
-    def __call__(self, step: Step, dials: DialsShown, starts: tuple[int, int]) -> tuple[str, ...]:
+    def __call__(self, step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         """Return the movements of a pass, () for a step that is none.
 
         dials: what the dials show; starts: of a thread of several, from 1, the one cut now and
@@ -149,6 +149,6 @@ def _way_out(found: _Pass) -> str:
     return f"inwards to {_compact(found.dials, setting)}"
 
 
-def _compact(dials: DialsShown, setting: Setting) -> str:
+def _compact(dials: ZeroedDials, setting: Setting) -> str:
     """Return what a dial shows, short: "1 turn 3.3 mm"; the list must fit three rows or so."""
     return dials.words(setting).replace(" and ", " ")

@@ -11,7 +11,7 @@ from core.operations.operation import Figures, Needs, Operation
 from core.operations.threads.job import ThreadJob, angle_text, read_thread_job
 from core.operations.threads.planning import count_thread, pitch_text, plan_thread, swing_words
 from core.plan import Step
-from core.values.dials import DialsShown
+from core.values.dials import ZeroedDials
 
 if TYPE_CHECKING:
     from core.drawing import Drawing
@@ -38,7 +38,7 @@ def _moved(job: ThreadJob, lathe: Lathe, state: State) -> "Asked | None":
     return MOVED
 
 
-def _movements(job: ThreadJob, lathe: Lathe) -> Callable[[Step, DialsShown, tuple[int, int]], tuple[str, ...]]:
+def _movements(job: ThreadJob, lathe: Lathe) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]:
     from core.operations.threads.movements import ThreadMovements
 
     return ThreadMovements(job, lathe)

@@ -165,8 +165,8 @@ def test_a_length_has_its_drills_below_and_above() -> None:
     assert [drill["difference_mm"] for drill in drills][:3] == pytest.approx([0, 4.7625 - 5.1, 5.159375 - 5.1])
 
 
-def test_nothing_has_no_drill_and_no_pitch() -> None:
-    """A length of 0, or back from zero, gets no drill and no pitch."""
+def test_a_length_of_zero_has_no_drill_and_no_pitch() -> None:
+    """A length of 0 or below gets no drill and no pitch."""
     for asked in ("0 mm", "-5 mm"):
         data = as_data(convert(asked, MIXED))
         assert "drills" not in data and "tpi" not in data and data["dials"]
@@ -295,7 +295,7 @@ def test_limits_are_rounded_inward() -> None:
     st.decimals("0.0001", "0.5", places=4),
     st.sampled_from(["mm", "in"]),
 )
-def test_rounded_limits_let_nothing_in(nominal: object, lower: object, width: object, unit: str) -> None:
+def test_rounded_limits_are_never_wider(nominal: object, lower: object, width: object, unit: str) -> None:
     """Rounded limits lie inside the exact ones, by less than the step of 0.001 mm or 0.0001 in."""
     size = Fraction(str(nominal)), Fraction(str(lower)), Fraction(str(lower)) + Fraction(str(width))
     exact = [(size[0] + deviation) * (INCH if unit == "in" else 1) for deviation in size[1:]]
@@ -349,8 +349,8 @@ def test_temperatures_are_in_all_three_scales() -> None:
      "surface speed"),
      ("310 rpm", "rotation"), ("12.5 +0.02 -0.01 mm", "length")],
 )  # fmt: skip
-def test_fields_take_what_is_sent_back(asked: str, kind: str) -> None:
-    """What is sent back to a field is taken by it."""
+def test_fields_accept_every_answer_sent_to_them(asked: str, kind: str) -> None:
+    """A field accepts what is sent to it."""
     answer = convert(asked, None)
     quantity = read_quantity(answer.field_text, kind)  # type: ignore[arg-type]
     expected = {"length": "mm", "angle": "deg", "pitch": "pitch_mm", "surface speed": "m_per_min", "rotation": "rpm"}[
@@ -364,7 +364,7 @@ def test_fields_take_what_is_sent_back(asked: str, kind: str) -> None:
     "asked", ["1 1/4 in", "29.5 deg", "8 tpi", "30 H7/g6", "370 W", "25 m/min at 30 mm", "20 degC"]
 )
 def test_pint_is_not_loaded(asked: str) -> None:
-    """What our own table knows is answered without pint, textual or rich."""
+    """Units in our own table need no pint, textual or rich."""
     program = (
         "import sys\n"
         "from core.conversion.convert import convert\n"

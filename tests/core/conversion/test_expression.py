@@ -113,7 +113,7 @@ def test_sums_are_exact(oracle: Oracle) -> None:
 @settings(max_examples=100, deadline=None)
 @given(leaves(), st.sampled_from("+-"), leaves())
 def test_unlike_kinds_are_never_added(first: Oracle, sign: str, second: Oracle) -> None:
-    """A length plus an angle: no; and so for every other pair."""
+    """A length plus an angle is refused, and so is every other unlike pair."""
     text = f"({first.text}) {sign} ({second.text})"
     if first.powers == second.powers:
         assert evaluate(text, unit_value).dimension == _dimension(first.powers)
@@ -209,7 +209,7 @@ REFUSED = [
 
 @pytest.mark.parametrize("text", REFUSED)
 def test_wrong_sums_are_refused_in_one_short_sentence(text: str) -> None:
-    """Whatever is wrong is refused in one short printable sentence, and at once."""
+    """Every wrong text is refused at once, in a short printable sentence."""
     begun = time.perf_counter()
     with pytest.raises(QuantityError) as refusal:
         convert(text, None)
@@ -219,8 +219,8 @@ def test_wrong_sums_are_refused_in_one_short_sentence(text: str) -> None:
     assert message.isprintable(), ascii(message)
 
 
-def test_spaces_and_marks_of_pasted_text_do_no_harm() -> None:
-    """Spaces that do not break separate words as others do; marks of direction are dropped from what is asked."""
+def test_odd_spaces_and_signs_of_pasted_text_are_read() -> None:
+    """No-break spaces separate words as others do; direction marks are removed."""
     answer = convert("1\u00a01/4\u202fin\u200e", None)
     assert (answer.asked, answer.figures["mm"]) == ("1 1/4 in", 31.75)
 

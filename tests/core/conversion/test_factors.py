@@ -92,7 +92,7 @@ def test_factors_by_definition() -> None:
 
 
 def test_decimal_equivalents() -> None:
-    """Each 64th of an inch comes back from its decimals, all of them or the four of a handbook's table."""
+    """Each 64th of an inch is found from all its decimals and from the four in a handbook's table."""
     wrong = []
     for count in range(1, 64):
         fraction = Fraction(count, 64)

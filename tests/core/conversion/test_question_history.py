@@ -1,4 +1,4 @@
-"""Questions kept between starts: bounded, whole after any end, and done without where the file cannot be used."""
+"""Questions kept between starts: limited, whole after any end, and not needed where the file cannot be used."""
 
 import os
 from pathlib import Path
@@ -11,7 +11,7 @@ from core.conversion.question_history import FILE_NAME, MOST_KEPT, QuestionHisto
 
 
 def test_questions_are_kept_between_starts(tmp_path: Path) -> None:
-    """The next start has what was asked, the newest last, each once, in a file that anyone can read."""
+    """The next start has the questions, the newest last, each once, in a plain text file."""
     path = tmp_path / "new" / FILE_NAME
     first = QuestionHistory(path)
     for asked in ("1 1/4 in", "30 H7/g6", " 1 1/4 in ", ""):
@@ -22,8 +22,8 @@ def test_questions_are_kept_between_starts(tmp_path: Path) -> None:
     assert [entry.name for entry in path.parent.iterdir()] == [FILE_NAME]
 
 
-def test_the_oldest_go_when_there_are_too_many(tmp_path: Path) -> None:
-    """The oldest go when there are too many; lines too long to be asked are passed over."""
+def test_the_oldest_questions_are_dropped_when_there_are_too_many(tmp_path: Path) -> None:
+    """The oldest are dropped when there are too many; lines that are too long are ignored."""
     path = tmp_path / FILE_NAME
     path.write_text("x" * 500 + "\n" + "".join(f"{count} mm\n" for count in range(MOST_KEPT + 50)))
     asked = QuestionHistory(path)
@@ -35,7 +35,7 @@ def test_the_oldest_go_when_there_are_too_many(tmp_path: Path) -> None:
 
 
 def test_questions_of_two_programs_are_kept(tmp_path: Path) -> None:
-    """What another program asked meanwhile is not lost."""
+    """Questions that another program adds meanwhile are kept."""
     path = tmp_path / FILE_NAME
     one, two = QuestionHistory(path), QuestionHistory(path)
     one.add("1 mm")
@@ -45,8 +45,8 @@ def test_questions_of_two_programs_are_kept(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("content", [b"\xff\xfe1 mm\n", b"1 mm\n\x00", b"1 mm\n" * 300_000])
-def test_a_damaged_file_is_left_alone(tmp_path: Path, content: bytes) -> None:
-    """Damage is said in a sentence that names the file; questions last for this start, the file stays as it is."""
+def test_a_damaged_history_is_not_overwritten(tmp_path: Path, content: bytes) -> None:
+    """A sentence names the damaged file; questions last until the program ends, and the file stays unchanged."""
     path = tmp_path / FILE_NAME
     path.write_bytes(content)
     asked = QuestionHistory(path)
@@ -56,8 +56,8 @@ def test_a_damaged_file_is_left_alone(tmp_path: Path, content: bytes) -> None:
     assert path.read_bytes() == content
 
 
-def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
-    """What was put into the file from elsewhere cannot reach the terminal."""
+def test_control_characters_are_not_shown_again(tmp_path: Path) -> None:
+    """Control characters put into the file by others cannot reach the terminal."""
     path = tmp_path / FILE_NAME
     path.write_text("5 mm\x1b[2J\n\u202e6 mm\n", encoding="utf-8")
     assert all(one.isprintable() for one in QuestionHistory(path).questions)
@@ -65,7 +65,7 @@ def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
 
 
 def test_a_folder_in_place_of_the_file_is_named_in_a_sentence(tmp_path: Path) -> None:
-    """A folder in the file's place, a file in the folder's: done without, and said."""
+    """With a folder in the file's place, or a file in the folder's, nothing is kept and a sentence says so."""
     (tmp_path / FILE_NAME).mkdir()
     in_place = QuestionHistory(tmp_path / FILE_NAME)
     assert "folder" in in_place.complaint
@@ -78,7 +78,7 @@ def test_a_folder_in_place_of_the_file_is_named_in_a_sentence(tmp_path: Path) ->
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to root")
 def test_an_unwritable_folder_is_named_in_a_sentence(tmp_path: Path) -> None:
-    """No permission: done without, and said."""
+    """Without permission nothing is kept, and a sentence says so."""
     tmp_path.chmod(0o500)
     asked = QuestionHistory(tmp_path / FILE_NAME)
     asked.add("5 mm")
@@ -99,8 +99,8 @@ def test_whatever_is_asked_comes_back_as_one_line(tmp_path_factory: pytest.TempP
     assert len(again.questions) <= len(texts)
 
 
-def test_what_was_being_typed_comes_back(tmp_path: Path) -> None:
-    """Back to the oldest and no further, forward to what was being typed, which is not lost."""
+def test_forward_past_the_newest_question_restores_what_was_typed(tmp_path: Path) -> None:
+    """Back to the oldest and no further; forward to what was being typed."""
     asked = QuestionHistory(tmp_path / FILE_NAME)
     for text in ("1 mm", "2 mm", "3 mm"):
         asked.add(text)

@@ -68,7 +68,7 @@ def test_a_drill_is_the_length_printed_beside_its_name(row: Printed) -> None:
 
 
 def test_every_number_and_letter_names_itself() -> None:
-    """Asked by name, each of the 106 drills of ASME B94.11M is itself the nearest one, with nothing over."""
+    """Each of the 106 drills of ASME B94.11M, asked by name, is its own nearest drill, with no difference."""
     for name in [*(f"#{number}" for number in range(1, 81)), *(chr(ord("A") + place) for place in range(26))]:
         near = convert(name if name[0] == "#" else f"letter {name}", None).drills
         assert [one.difference_mm for one in near if one.drill.name == name] == [pytest.approx(0, abs=1e-12)]
@@ -84,12 +84,12 @@ def test_drills_in_sums() -> None:
     "asked", ["#0", "#81", "#107", "#7.5", "#7 mm", "drill 7", "7 drill", "#", "letter", "drill", "#10-32", "#7 #8"]
 )
 def test_unknown_drills_are_refused(asked: str) -> None:
-    """What is no drill, or could be two things, is refused in a sentence."""
+    """A text that names no drill, or could mean two things, is refused with a sentence."""
     with pytest.raises(QuantityError):
         convert(asked, None)
 
 
-def test_words_that_begin_like_drills_are_not_taken_for_them() -> None:
+def test_words_that_start_like_drills_are_units() -> None:
     """Units and nominal sizes keep their meaning."""
     assert convert("7 N", None).kind == "force"
     assert convert("12 nm", None).kind == "length"
@@ -156,7 +156,7 @@ FIELDS: dict[str, Kind] = {"length": "length", "angle": "angle", "pitch": "pitch
     st.sampled_from(["mm", "in", "deg", "tpi"]),
     st.sampled_from([stand_in_lathe(), FALLING]),
 )
-def test_fields_take_what_is_sent_back(number: Fraction, unit: str, lathe: Any) -> None:
+def test_fields_accept_every_answer_sent_to_them(number: Fraction, unit: str, lathe: Any) -> None:
     """Each text that a row offers is read by a field of its kind, and says what the row says."""
     if number <= 0 or (unit == "in" and number > 100) or (unit == "tpi" and number < 1):
         return
@@ -173,7 +173,7 @@ def test_fields_take_what_is_sent_back(number: Fraction, unit: str, lathe: Any) 
 
 
 def test_exact_fractions_stay_so() -> None:
-    """A third of an inch goes into a field as one, and so does 127/15 mm, which it is."""
+    """A third of an inch goes into a field as 1/3 in, and 127/15 mm as that fraction."""
     assert {"1/3 in", "8 7/15 mm"} <= set(_texts("1/3 in"))
     assert evaluate("(25.4 mm)/3", unit_value).number == INCH / 3
     assert convert("1/3 in", None).field_text == "8 7/15 mm"
@@ -202,7 +202,7 @@ def test_speeds_and_powers_for_fields() -> None:
 
 
 def test_examples_are_answered() -> None:
-    """Each example that the screen shows can be asked as it stands."""
+    """Each example on the screen is answered."""
     for row in EXAMPLE_ROWS:
         for asked in row.words.split(", "):
             assert convert(asked, stand_in_lathe()).rows, asked
@@ -236,7 +236,7 @@ def test_every_pair_of_lengths_as_pint() -> None:
 
 @pytest.mark.parametrize("name", ["mm", "um", "thou", "deg", "arcmin", "rpm", "min", "W", "kW", "in"])
 def test_fields_and_sums_have_the_same_units(name: str) -> None:
-    """What a field takes for one of a unit, a sum takes too; capitals are forgiven alike, but for M."""
+    """Fields and sums take the same units, in capitals too, except M."""
     kinds: tuple[Kind, ...] = ("length", "angle", "rotation", "time", "power")
     sizes = [size for kind in kinds if (size := unit_size(name, kind)) is not None]
     assert len(sizes) == 1

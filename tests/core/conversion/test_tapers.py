@@ -30,7 +30,7 @@ def test_an_operation_states_the_same_taper(text: str) -> None:
 
 
 def test_an_angle_is_stated_with_which_one_it_is() -> None:
-    """The half of a whole angle; alone it is refused, as are a ratio with it and what is no taper."""
+    """ "half" goes with an angle; alone, with a ratio or with another kind it is refused."""
     assert stated_taper("7°", "half").half_deg == 2 * stated_taper("7 deg", "included").half_deg == 7
     refused: list[tuple[object, Literal["half"] | None]] = [("7 deg", None), ("1:20", "half"), ("7", "half"), (7, None)]
     for text, of in [*refused, ("0 in per ft x", None), ("1 in per 0 mm", None), ("MT 9", None)]:
@@ -144,7 +144,7 @@ def test_the_nearest_mark_of_the_scale(
 
 @pytest.mark.parametrize("asked", ["MT 7", "metric 5", "0:20", "1:0", "0 tpf per ft", "7 mm half"])
 def test_unknown_tapers_are_refused(asked: str) -> None:
-    """Refused in one sentence that says what there is."""
+    """The refusal lists the tapers that exist."""
     with pytest.raises(QuantityError):
         convert(asked, None)
 

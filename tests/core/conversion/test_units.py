@@ -16,7 +16,7 @@ from core.conversion.units import unit_value
 LBF = Fraction("0.45359237") * Fraction("9.80665") * 1000
 POUND = Fraction("0.45359237")
 RARE = "microyard"
-"""Only pint knows it; a yard is 0.9144 m exactly (NIST SP 811, appendix B)."""
+"""A yard, which only pint knows, is 0.9144 m exactly (NIST SP 811, appendix B)."""
 RARE_MM = Fraction("914.4") / 10**6
 
 
@@ -28,7 +28,7 @@ def test_units_are_exact(tmp_path: Path) -> None:
 
 
 def test_a_second_start_needs_no_pint(tmp_path: Path) -> None:
-    """What one start asked of pint the next one reads from the folder."""
+    """The next start reads a unit that was looked up in pint from the folder."""
     program = (
         "import sys\n"
         "from pathlib import Path\n"
@@ -49,8 +49,8 @@ def test_a_second_start_needs_no_pint(tmp_path: Path) -> None:
     assert float(first[0]) == pytest.approx(float(3000 * RARE_MM), abs=1e-6)
 
 
-def test_a_damaged_file_is_never_believed(tmp_path: Path) -> None:
-    """Cut short anywhere, or with any byte changed, the file is never believed where it is wrong."""
+def test_a_damaged_cache_of_units_is_ignored(tmp_path: Path) -> None:
+    """Cut short anywhere, or with any byte changed, the file never gives a wrong unit."""
     unit_value(RARE, tmp_path)
     whole = (tmp_path / CACHE_FILE).read_bytes()
     damaged = [whole[:length] for length in range(len(whole))]
@@ -65,8 +65,8 @@ def test_a_damaged_file_is_never_believed(tmp_path: Path) -> None:
         assert pint_unit(RARE, folder) == right, content[:40]
 
 
-def test_a_false_file_with_a_right_sum_is_read_as_units_only(tmp_path: Path) -> None:
-    """A file with a right check sum but shapes that are none is not believed either."""
+def test_a_forged_cache_can_only_hold_units(tmp_path: Path) -> None:
+    """A file with a valid checksum but wrong contents is ignored too."""
     units = {RARE: ["1/0", [1, 0, 0, 0, 0, 0, 0, 0]]}
     content = {"check": crc32(json.dumps(units, sort_keys=True).encode()), "units": units}
     (tmp_path / CACHE_FILE).write_text(json.dumps(content))
@@ -74,15 +74,15 @@ def test_a_false_file_with_a_right_sum_is_read_as_units_only(tmp_path: Path) -> 
 
 
 def test_an_unwritable_folder_changes_no_answer(tmp_path: Path) -> None:
-    """Where the folder cannot be made, or the file is a folder, pint is asked all the same."""
+    """Where the folder cannot be made, or the file is a folder, pint is used all the same."""
     (tmp_path / "file").write_text("in the way")
     assert unit_value(RARE, tmp_path / "file" / "cache").number == RARE_MM
     (tmp_path / "cache" / CACHE_FILE).mkdir(parents=True)
     assert unit_value(RARE, tmp_path / "cache").number == RARE_MM
 
 
-def test_slips_are_not_kept(tmp_path: Path) -> None:
-    """Slips are not remembered."""
+def test_misspelled_units_are_not_cached(tmp_path: Path) -> None:
+    """A misspelled unit is not saved."""
     for name in ("frob", "kin", "PS", "dB", "degF", "nan", "pixel", "c", "__init__"):
         assert pint_unit(name, tmp_path) is None
     assert not (tmp_path / CACHE_FILE).exists()

@@ -10,7 +10,7 @@ from tests.core.conversion.units_of_pint import rows
 from tests.core.conversion.units_oracle import exact_registry
 
 LATER = "microyard"
-"""pint knows it, the table does not."""
+"""Units that pint knows and the table does not."""
 # From memory of what stands in handbooks and on drawings and motor plates; what is in pint by these names.
 TYPED = (
     "yd", "yard", "mile", "micron", "microns", "millimetre", "millimeters", "centimetre", "metres", "furlong",
@@ -35,7 +35,7 @@ def test_each_unit_is_what_pint_says() -> None:
 
 
 def test_the_table_is_all_that_pint_has() -> None:
-    """Made again it is the same: `python -m tests.core.conversion.units_of_pint` where another pint knows more."""
+    """The table made again is the same; for another pint run `python -m tests.core.conversion.units_of_pint`."""
     assert {row["name"]: Fraction(row["number"]) for row in read_table("units")} == {
         name: value.number for name, value in rows().items()
     }

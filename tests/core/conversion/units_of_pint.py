@@ -27,7 +27,7 @@ HEAD = """\
 name,number,unit,source
 """
 _KINDS = {*KINDS, Dimension(angle=1, time=-1)} - {NUMBER}
-"""What is converted, and turns in a time."""
+"""The kinds that are converted, and turns in a time."""
 _LONGEST_SYMBOL = 3
 _LONGEST_NUMBER = 160
 """Units that pi is in fit into this; longer ones are constants of physics."""

@@ -1,4 +1,4 @@
-"""What a run refuses: kinds that are not legal, moves that are not possible, events that cannot be written."""
+"""What a run refuses: kinds that are not legal, events that are not possible or cannot be logged."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -27,7 +27,7 @@ LEGAL_AS_DESIGNED: dict[str, set[str]] = {
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("status", ["not begun", "running", "finished", "abandoned"])
 def test_the_whole_table_of_legal_kinds(status: str, kind: str) -> None:
-    """Each kind in each status: taken, or refused with a sentence and nothing changed."""
+    """Each kind in each status is accepted, or refused with a sentence and nothing changed."""
     state, seq = None, 0
     if status != "not begun":
         ended = [(status, sample_body(status))] if status != "running" else []
@@ -87,8 +87,8 @@ BAD_MOVES: list[tuple[str, Mapping[str, Any]]] = [
 
 
 @pytest.mark.parametrize(("kind", "body"), BAD_MOVES)
-def test_a_move_that_is_not_possible_changes_nothing(kind: str, body: Mapping[str, Any]) -> None:
-    """Refused with a sentence; the state is the very same afterwards."""
+def test_an_event_that_is_not_possible_changes_nothing(kind: str, body: Mapping[str, Any]) -> None:
+    """Each is refused with a sentence; the state is the same object afterwards."""
     state = run_of(*done(1))
     before = repr(state)
     with pytest.raises(EventError):
@@ -109,15 +109,15 @@ def test_events_must_follow_on_each_other() -> None:
 
 
 @pytest.mark.parametrize("lost", ["plan", "origin", "kind", "parameters", "lathe", "stand_in", "program"])
-def test_a_run_cannot_start_without(lost: str) -> None:
+def test_a_run_cannot_start_without_its_keys(lost: str) -> None:
     """The sentence names what is missing."""
     body = {name: value for name, value in begun().body.items() if name != lost}
     with pytest.raises(EventError, match=lost):
         apply(None, event(0, "begun", body))
 
 
-def test_steps_that_were_not_numbered_cannot_begin() -> None:
-    """Ids must rise."""
+def test_a_run_cannot_start_with_steps_without_numbers() -> None:
+    """Step ids must rise from 1."""
     plan = Plan(steps=(Step(action="cut", text="a"), Step(action="cut", text="b")))
     with pytest.raises(EventError):
         run_of(plan=plan)
@@ -136,7 +136,7 @@ def test_steps_that_were_not_numbered_cannot_begin() -> None:
         {"body": [1]},
     ],
 )
-def test_an_event_that_cannot_be_written_down_cannot_be(wrong: dict[str, Any]) -> None:
+def test_an_event_that_cannot_be_logged_cannot_be_made(wrong: dict[str, Any]) -> None:
     """Refused when it is made, not when it is logged."""
     fields: dict[str, Any] = {
         "seq": 0,
@@ -152,13 +152,13 @@ def test_an_event_that_cannot_be_written_down_cannot_be(wrong: dict[str, Any]) -
 
 @pytest.mark.parametrize("data", [float("nan"), float("inf"), {1, 2}, {"a": 1, 2: 3}, b"x", Fraction(1, 2)])
 def test_what_json_cannot_hold_is_refused(data: object) -> None:
-    """A sentence, not a guess."""
+    """JSON cannot hold these values: each is refused with a sentence."""
     with pytest.raises(EventError):
         canonical({"value": data})
 
 
-def test_nesting_without_end_is_refused() -> None:
-    """A sentence here too."""
+def test_endless_nesting_is_refused() -> None:
+    """Endless nesting is refused with a sentence."""
     data: list[Any] = []
     for _ in range(100_000):
         data = [data]

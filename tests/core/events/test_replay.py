@@ -1,4 +1,4 @@
-"""Runs as folds of events: legal moves, taking back, positions, and the same state however it is reached."""
+"""Replaying runs: legal events, undo, positions, and the same state however it is reached."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -22,7 +22,7 @@ from tests.core.logbook.run_samples import BASIS, JOB, sample_plan
 
 
 def test_a_run_begins_at_its_first_step() -> None:
-    """Nothing is done, the basis is what was begun with."""
+    """Nothing is done, and the plan input is the one at the start."""
     state = run_of()
     assert (state.status, cursor_id(state), state.steps_done, state.steps_open) == ("running", 1, 0, 7)
     assert state.run == "ab" * 16
@@ -30,7 +30,7 @@ def test_a_run_begins_at_its_first_step() -> None:
     assert state.plan == sample_plan()
 
 
-def test_pass_seven_of_twenty() -> None:
+def test_the_pass_number_counts_cuts_only() -> None:
     """Cuts are counted, the touch-off before them is not."""
     state = run_of(*done(*range(1, 8)), plan=sample_plan(20))
     assert (state.pass_number, state.pass_count) == (7, 20)
@@ -47,7 +47,7 @@ def test_a_spring_pass_keeps_the_number_of_the_pass_before_it() -> None:
 
 
 def test_only_the_step_at_the_cursor_can_be_done() -> None:
-    """The sentence names both steps."""
+    """The refusal names both steps."""
     with pytest.raises(EventError, match=r"\b3\b.*\b2\b"):
         run_of(*done(1, 3))
 
@@ -68,7 +68,7 @@ def test_skipped_steps_are_passed_over_and_not_counted() -> None:
 
 
 def test_a_revision_replaces_every_open_step() -> None:
-    """Done steps stay, new ones follow; the ids go on from the highest."""
+    """Done steps stay, new ones follow; their ids continue from the highest."""
     state = run_of(*done(1, 2), revised(8, 2, "measured", mean_mm=19.1))
     assert [step.id for step in state.steps] == [1, 2, 8, 9]
     assert (cursor_id(state), state.next_step_id) == (8, 10)
@@ -76,7 +76,7 @@ def test_a_revision_replaces_every_open_step() -> None:
 
 
 def test_a_revision_may_leave_nothing_to_do() -> None:
-    """Measured, and found done: the run can be finished."""
+    """A measurement shows that all is done: the run can be finished."""
     state = run_of(*done(1, 2), revised(8, 0), ("finished", {}))
     assert (state.status, state.cursor) == ("finished", None)
 
@@ -113,8 +113,8 @@ def test_undoing_the_end_opens_the_run_again(end: tuple[str, Mapping[str, Any]])
     assert (opened.status, cursor_id(opened)) == ("running", 3)
 
 
-def test_finishing_with_open_steps_must_be_said() -> None:
-    """Plainly finished it is only when nothing is open."""
+def test_finishing_with_open_steps_needs_early() -> None:
+    """Without "early" a run can be finished only when no step is open."""
     with pytest.raises(EventError, match=r"\b7\b"):
         run_of(("finished", {}))
     assert run_of(("finished", {"early": True})).status == "finished"
@@ -127,20 +127,20 @@ def test_finishing_with_open_steps_must_be_said() -> None:
     ("value", "zero"), [(None, Fraction(0)), (0.1, Fraction(1, 10)), (3, Fraction(3)), ("1/64", Fraction(1, 64))]
 )
 def test_what_a_dial_showed_at_touch_off_is_kept_exactly(value: Any, zero: Fraction) -> None:
-    """0.1 typed is one tenth, not its binary neighbour."""
+    """0.1 is one tenth exactly, not the nearest float."""
     body = {"step": 1} if value is None else {"step": 1, "value": value}
     assert run_of(("done", body)).zeros == {"compound": zero}
 
 
 @pytest.mark.parametrize("value", [True, "x", "1e9", "1/0", [1], float(10**15), {"compound": None}])
 def test_a_reading_that_is_not_a_number_is_refused(value: Any) -> None:
-    """With a sentence, and without hanging on huge exponents."""
+    """Refused with a sentence, also for huge exponents."""
     with pytest.raises(EventError):
         run_of(("done", {"step": 1, "value": value}))
 
 
 def test_two_dials_need_two_readings() -> None:
-    """Each wants its reading; a table by dial gives both."""
+    """Each dial needs its reading; a table by dial gives both."""
     plan = Plan(steps=numbered([Step(action="set", text="Touch off", zeroes=("compound", "cross_slide"))]))
     with pytest.raises(EventError):
         run_of(("done", {"step": 1, "value": 0.5}), plan=plan)
@@ -148,8 +148,8 @@ def test_two_dials_need_two_readings() -> None:
     assert state.zeros == {"compound": Fraction(1, 2), "cross_slide": Fraction(0)}
 
 
-def test_picking_up_forgets_the_counted_depth() -> None:
-    """The depth then comes from what is measured; undoing brings the count back."""
+def test_after_picking_up_a_thread_the_depth_is_unknown() -> None:
+    """The depth must be measured; undo restores the counted one."""
     counted = [("done", {"step": 1, "value": 0.25}), *done(2, 3)]
     state = run_of(*counted, revised(8, 1, "picked up"))
     assert (state.zeros, state.depth_mm) == ({"compound": Fraction(1, 4)}, None)
@@ -171,7 +171,7 @@ def test_time_is_counted_inside_sessions_only() -> None:
 
 
 def test_a_run_left_by_another_session_was_interrupted() -> None:
-    """Then the first question is asked."""
+    """The last event is of another session."""
     state = run_of(*done(1))
     assert (from_another_session(state, "s"), from_another_session(state, "later")) == (False, True)
 
@@ -249,7 +249,7 @@ def next_move(state: State, choose: st.DataObject) -> tuple[str, Mapping[str, An
 @settings(max_examples=80, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 25))
 def test_replay_equals_applying_each_event(choose: st.DataObject, count: int) -> None:
-    """Any moves: refused ones change nothing, and the state is that of the model and of a replay."""
+    """After any events, refused ones included, the state equals the model's and a replay's."""
     events, model = [begun()], Model()
     model.take(events[0])
     state = apply(None, events[0])
@@ -275,7 +275,7 @@ def test_replay_equals_applying_each_event(choose: st.DataObject, count: int) ->
 @settings(max_examples=60, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 15))
 def test_undo_restores_everything(choose: st.DataObject, count: int) -> None:
-    """After one more event and its undoing, the run stands as it stood before."""
+    """One more event and its undo leave the run as before."""
     state = run_of()
     for _ in range(count):
         kind, body = next_move(state, choose)

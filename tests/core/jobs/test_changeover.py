@@ -29,7 +29,7 @@ def texts(its_job: Job, number: int) -> dict[str, str]:
     return dict(changes_before(its_job.operations[number - 1], its_job))
 
 
-def test_a_thread_says_its_gears_speed_tool_and_compound_and_turning_takes_them_off_again() -> None:
+def test_changes_before_a_thread_and_after_it_name_gears_speed_tool_and_compound() -> None:
     """3 mm from a 3 mm screw is 40/20 x 25/50 = 1; after it the gears are too coarse for any feed."""
     its_job = job(TURN, THREAD, {**TURN, "from": "26 mm", "to": "20 mm"}, THREAD)
     assert set(texts(its_job, 1)) == {"tool"}
@@ -56,7 +56,7 @@ def test_after_a_left_hand_thread_a_taper_is_not_turned_backwards() -> None:
     assert set(before_taper) == {*before_turning, "compound"}
 
 
-def test_what_stays_the_same_is_no_step() -> None:
+def test_what_stays_the_same_is_not_listed() -> None:
     """The same thread once more changes nothing; another pitch only the gears, another speed only the speed."""
     finer = {**THREAD, "thread": "M27x1.5-6g"}
     its_job = job(THREAD, THREAD, finer, {**finer, "speed": "95 rpm"})
@@ -76,7 +76,7 @@ def test_the_compound_swings_back_for_a_face_and_to_the_other_side_for_a_bore() 
 
 
 def test_a_left_hand_thread_leaves_the_leadscrew_reversed() -> None:
-    """Its own plan says that it turns the other way; that all turns as usual again is said by the changeover."""
+    """Its plan says that the leadscrew is reversed; the changeover after it says that it is as usual again."""
     its_job = job({**THREAD, "thread": "M27x3-LH-6g"}, {"kind": "by_hand", "text": "Deburr."}, THREAD, THREAD)
     assert [("direction" in texts(its_job, number)) for number in (1, 2, 3, 4)] == [False, False, True, False]
 
@@ -94,7 +94,7 @@ def test_work_goes_from_the_chuck_to_table_and_mill_and_back() -> None:
 
 
 def test_every_kind_says_what_it_needs() -> None:
-    """All but what is done by hand, whose own text says it."""
+    """Every kind except work by hand, whose own text says it."""
     nothing = Operation._field_defaults["needs"]
     assert [kind for kind, line in OPERATIONS.items() if line.operation.needs is nothing] == ["by_hand"]
     assert changes(Needs(gears="a", speed_rpm=60.0), Needs()) == ()
@@ -116,7 +116,7 @@ def test_a_gearbox_has_levers_and_an_inch_thread_is_in_threads_per_inch() -> Non
 
 
 def test_the_json_card_holds_them_under_before() -> None:
-    """A key of its own for each operation: part and text; nothing else of the card changes its name."""
+    """Each operation has "before" with part and text; all other keys of the card are unchanged."""
     its_job = job(TURN, THREAD)
     data = card_data(its_job)["operations"]
     assert data[0]["before"] == [{"part": "tool", "text": "Tool: turning tool"}]

@@ -58,7 +58,7 @@ def operations(path: Path) -> list[dict[str, Any]]:
 
 
 def changed_lines(path: Path, text: str = BY_HAND) -> tuple[list[str], list[str]]:
-    """Return the lines that have gone and those that have come."""
+    """Return the removed lines and the added ones."""
     before, after = text.splitlines(), path.read_text().splitlines()
     return [line for line in before if line not in after], [line for line in after if line not in before]
 
@@ -77,7 +77,7 @@ def test_a_hash_inside_a_text_is_not_a_comment(tmp_path: Path) -> None:
     assert changed_lines(path)[1] == ['text = "Flat?"  # a sign inside']
 
 
-def test_keys_come_and_go(tmp_path: Path) -> None:
+def test_keys_are_added_and_removed(tmp_path: Path) -> None:
     """A deleted key loses its line, a new one gets one."""
     path = job_file(tmp_path)
     wanted = {**operations(path)[1], "finish": "0.1 mm", "side": "outside"}
@@ -129,7 +129,7 @@ def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -
 
 @pytest.mark.parametrize("name", ["Hours", "Note"])
 def test_comments_after_an_operation_stay(tmp_path: Path, name: str) -> None:
-    """What a hand wrote after the last value is kept where tables or a text over several lines are rewritten."""
+    """Comments after the last value are kept where tables or a text of several lines are rewritten."""
     note = '[[operation]]\nkind = "by_hand"\nname = "Note"\ntext = """\n# first\n# last"""\n\n# the end\n'
     path = job_file(tmp_path, BY_HAND + "\n# a tail\n\n" + note)
     old = {table["name"]: table for table in operations(path)}
@@ -215,15 +215,15 @@ def test_samples_survive_every_edit(tmp_path: Path, sample: Path) -> None:
     ],
 )
 def test_what_cannot_be_edited_line_by_line_is_refused(tmp_path: Path, text: str) -> None:
-    """A file written in another way is left as it is, and the sentence says so."""
+    """A file in another layout stays unchanged, and the refusal says so."""
     path = job_file(tmp_path, text)
     with pytest.raises(FileError):
         change_operation(path, "Look", {"kind": "by_hand", "name": "Look", "text": "C"})
     assert path.read_text() == text
 
 
-def test_refusals_leave_the_file(tmp_path: Path) -> None:
-    """A wrong value, a name that has gone, the only operation: said, and nothing is written."""
+def test_a_refused_edit_leaves_the_file_unchanged(tmp_path: Path) -> None:
+    """A wrong value, a missing name, the only operation: each is refused and nothing is written."""
     path = job_file(tmp_path)
     with pytest.raises(FileError):
         change_operation(path, "Rim", {**operations(path)[1], "to": "wide"})
@@ -254,8 +254,8 @@ def test_the_material_is_changed_in_place(tmp_path: Path, ends: str) -> None:
     assert path.read_bytes().decode() == before
 
 
-def test_a_material_on_several_lines_is_left_to_a_hand(tmp_path: Path) -> None:
-    """What looks like the key inside a title over several lines is none; a material of that kind is refused."""
+def test_a_material_on_several_lines_is_refused(tmp_path: Path) -> None:
+    """A line inside a title that looks like the key is ignored; a material on several lines is refused."""
     text = BY_HAND.replace('title = "Dial plate"  # two spaces', 'title = """Dial\nmaterial = "x"\nplate"""')
     path = job_file(tmp_path, text)
     assert change_material(path, "brass").material == "brass"

@@ -1,4 +1,4 @@
-"""Job files: what they hold, what is refused, and the files nobody should have handed over."""
+"""Job files: what they hold, what is refused, and hostile files."""
 
 import os
 import re
@@ -39,7 +39,7 @@ def test_samples_load_and_plan(path: Path) -> None:
 
 
 def test_which_lathe_a_job_uses(tmp_path: Path) -> None:
-    """--lathe, then the job's, then the user's own, then the stand-in."""
+    """--lathe first, then the job's, then the user's own, then the example lathe."""
     metric, inch = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
     plain = job(tmp_path, THREAD)
     assert read_job(plain).lathe.stand_in
@@ -103,7 +103,7 @@ def test_a_lathe_without_the_dial(tmp_path: Path) -> None:
     [
         (b"", ""),
         (b"\x00\x01\x02", "zero byte"),
-        (b"title = \xff\xfe", "line 1"),
+        (b"title = \xff\xfe", "Line 1"),
         (b"format = 1\ntitle = ", "line 2"),
         (b"a" * 1_000_001, "1000000"),
         (b"x = " + b"[" * 1900 + b"]" * 50, ""),
@@ -130,7 +130,7 @@ def test_anything_but_a_regular_file_is_refused(tmp_path: Path) -> None:
         assert path.name in message
 
 
-def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
+def test_control_characters_are_not_shown_again(tmp_path: Path) -> None:
     """A name with an escape sequence in it is shown without it."""
     path = tmp_path / "job.toml"
     path.write_text('format = 1\ntitle = "J"\n[[operation]]\nkind = "x"\nname = "a\\u001b]52;c;eA\\u0007b"\n')
@@ -138,7 +138,7 @@ def test_control_characters_do_not_come_back(tmp_path: Path) -> None:
 
 
 def test_a_lathe_file_is_refused_as_a_job() -> None:
-    """Opened by mistake, it gets the one sentence that helps."""
+    """A lathe file opened by mistake is named as such."""
     lathe = Path(__file__).parents[3] / "sample_jobs" / "metric_lathe.toml"
     (message,) = refusals(lathe)
     assert lathe.name in message

@@ -1,4 +1,4 @@
-"""Adding to job files: TOML read by the standard library's own reader, and bytes compared."""
+"""Adding to job files, checked with the standard library's TOML reader and byte by byte."""
 
 import tomllib
 from pathlib import Path
@@ -40,7 +40,7 @@ def test_whole_number_survives(number: int) -> None:
 
 @pytest.mark.parametrize("value", [True, 1.5, None, [None], {"a": 1}])
 def test_other_values_are_not_written(value: object) -> None:
-    """What an operation's table cannot hold is not guessed at."""
+    """A value that an operation's table cannot hold is refused."""
     with pytest.raises(TypeError):
         toml_value(value)
 
@@ -119,7 +119,7 @@ def test_change_on_disk_is_kept(tmp_path: Path) -> None:
     ],
     ids=["broken", "invalid", "binary", "empty", "closed list"],
 )
-def test_unusable_file_is_left_alone(tmp_path: Path, content: str | bytes, said: str) -> None:
+def test_a_file_with_errors_is_not_written(tmp_path: Path, content: str | bytes, said: str) -> None:
     """A file that has become invalid, or cannot be added to, is refused and keeps its bytes."""
     path = job_file(tmp_path, content)
     before = path.read_bytes()
@@ -149,8 +149,8 @@ def test_unusable_operation_is_not_written(tmp_path: Path, parameters: dict[str,
     assert path.read_text() == BY_HAND
 
 
-def test_file_that_is_gone(tmp_path: Path) -> None:
-    """A job whose file was removed is named, not made again."""
+def test_a_removed_job_file_is_named_and_not_created(tmp_path: Path) -> None:
+    """The refusal names the removed file, which is not created."""
     with pytest.raises(FileError, match=r"gone\.toml"):
         append_operation(tmp_path / "gone.toml", THREAD)
     assert not list(tmp_path.iterdir())

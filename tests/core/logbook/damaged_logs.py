@@ -1,4 +1,4 @@
-"""Logbooks to be damaged: written, opened again in any state, and what must then be had of them."""
+"""Logbooks for tests of damage: written, opened again in any state, and what must be readable then."""
 
 import shutil
 from collections.abc import Mapping
@@ -42,7 +42,7 @@ def written(folder: Path) -> Runs:
 
 
 def readable(logbook: Logbook, runs: Runs) -> int:
-    """Return how many events can be had, mending where that is asked for; none may be other than it was."""
+    """Return how many events can be read, after a repair where that is asked for; none may be altered."""
     for _ in range(2):
         try:
             for uid in runs:
@@ -67,7 +67,7 @@ def readable(logbook: Logbook, runs: Runs) -> int:
 
 
 def whole_in(content: bytes, runs: Runs) -> int:
-    """Return how many events stand whole in these bytes: a search, no reading of the format."""
+    """Return how many whole events are in these bytes, by search, without reading the format."""
     texts = [
         (canonical(event.body) + event.wall + event.session).encode()
         for events in runs.values()
@@ -82,7 +82,7 @@ def count_of(runs: Runs) -> int:
 
 
 def open_damaged(folder: Path, files: Mapping[str, bytes], runs: Runs) -> int:
-    """Open a logbook of these files; returns how many events can be had.
+    """Open a logbook of these files; returns how many events can be read.
 
     What was set aside must be what was found, and the sentence must name both paths.
     """

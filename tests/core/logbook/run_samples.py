@@ -37,7 +37,7 @@ class StepClock:
         return f"{self.day}T{seconds // 3600 % 24:02}:{seconds // 60 % 60:02}:{seconds % 60:02}+01:00"
 
     def monotonic_ms(self) -> int:
-        """Return the time and go on."""
+        """Return the time and advance."""
         self.now_ms += 1500
         return self.now_ms
 
@@ -75,7 +75,7 @@ def sample_plan(passes: int = 4) -> Plan:
 
 
 def begin(logbook: Logbook, passes: int = 4, origin: Origin | None = JOB, session: str = "first") -> ActiveRun:
-    """Begin a run of the sample plan."""
+    """Start a run of the sample plan."""
     return ActiveRun.begin(logbook, sample_plan(passes), BASIS, origin, StepClock(), session)
 
 

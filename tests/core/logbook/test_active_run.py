@@ -1,4 +1,4 @@
-"""A run that is open: what is on disk comes first, and nothing moves on before it is there."""
+"""A run that is open: the state changes only after the event is on disk."""
 
 import os
 import sqlite3
@@ -30,7 +30,7 @@ class FailingConnection:
         self._disk = disk
 
     def execute(self, statement: str, *values: Any) -> sqlite3.Cursor:
-        """Fail, or do what is asked."""
+        """Fail, or execute the statement."""
         self._disk.work(statement)
         return self._real.execute(statement, *values)
 
@@ -48,11 +48,11 @@ class Disk:
         self.connections = 0
 
     def fail(self, at: str, code: int) -> None:
-        """Fail at the next statement that begins so."""
+        """Fail at the next statement that starts with this text."""
         self._failures.append((at, code))
 
     def work(self, statement: str) -> None:
-        """Fail where it was asked for."""
+        """Fail at the chosen statement."""
         for at, code in self._failures:
             if statement.startswith(at):
                 self._failures.remove((at, code))
@@ -76,7 +76,7 @@ def disk(monkeypatch: pytest.MonkeyPatch) -> Disk:
 
 
 def test_a_started_run_is_logged_with_everything_it_was_planned_from(tmp_path: Path) -> None:
-    """Plan, parameters, lathe and origin come back from disk as they went in."""
+    """Plan, parameters, lathe and origin are read back unchanged."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         state = replay(logbook.events(run.uid), run.uid)
@@ -130,8 +130,8 @@ MOVES: list[Callable[[ActiveRun], Any]] = [
 ]
 
 
-def test_every_move_is_on_disk_when_it_returns(tmp_path: Path) -> None:
-    """After each one the run as read back is the run as shown."""
+def test_every_event_is_on_disk_when_the_call_returns(tmp_path: Path) -> None:
+    """After each event the state read from disk equals the state in memory."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         for move in MOVES:
@@ -157,7 +157,7 @@ def test_a_run_continues_where_it_was_left(tmp_path: Path) -> None:
         assert not from_another_session(again.state, "second")
 
 
-def test_a_move_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
+def test_an_event_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
     """Refused before the disk is touched."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -176,8 +176,8 @@ def test_a_move_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
             run.done()
 
 
-def test_a_run_that_cannot_be_written_down_is_not_started(tmp_path: Path, disk: Disk) -> None:
-    """Nor does it keep its lock."""
+def test_a_run_that_cannot_be_logged_is_not_started(tmp_path: Path, disk: Disk) -> None:
+    """It does not keep its lock either."""
     plan_input = LoggedPlanInput(
         kind="cut",
         parameters={"depth": float("inf")},
@@ -213,7 +213,7 @@ def test_a_run_that_cannot_be_written_down_is_not_started(tmp_path: Path, disk: 
 )
 @pytest.mark.parametrize("at", ["BEGIN", "INSERT", "UPDATE", "COMMIT"])
 def test_a_failed_write_changes_nothing_and_is_reported(tmp_path: Path, disk: Disk, at: str, code: int) -> None:
-    """At whatever statement the disk fails: not one step forward, and the same pass can be logged after."""
+    """At whatever statement the disk fails, the count stays, and the same pass can be logged afterwards."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -231,7 +231,7 @@ def test_a_failed_write_changes_nothing_and_is_reported(tmp_path: Path, disk: Di
 
 
 def test_a_broken_connection_is_opened_again(tmp_path: Path, disk: Disk) -> None:
-    """Even where nothing can be rolled back any more."""
+    """Even where the transaction cannot be rolled back."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         disk.fail("COMMIT", sqlite3.SQLITE_IOERR)
@@ -249,8 +249,8 @@ def test_a_broken_connection_is_opened_again(tmp_path: Path, disk: Disk) -> None
         assert disk.connections > before
 
 
-def test_what_the_disk_holds_after_a_failure_is_what_is_shown(tmp_path: Path) -> None:
-    """Where another program logged in this run after all, its events are taken in."""
+def test_after_a_failed_commit_the_state_is_what_the_disk_holds(tmp_path: Path) -> None:
+    """Events that another program logged in this run are read in."""
     with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
         run = begin(logbook)
         beside = ActiveRun(other, run.uid, StepClock(), "beside")
@@ -271,7 +271,7 @@ def test_what_the_disk_holds_after_a_failure_is_what_is_shown(tmp_path: Path) ->
 
 
 def test_a_second_program_can_only_view(tmp_path: Path) -> None:
-    """It says who has the run, follows it, and takes over when it is let go."""
+    """It names who has the run, follows it, and takes over after its release."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as two:
         run = begin(one)
         onlooker = ActiveRun.resume(two, run.uid, StepClock(), "two")
@@ -297,7 +297,7 @@ def test_a_second_program_can_only_view(tmp_path: Path) -> None:
 
 
 def test_a_damaged_run_is_repaired_when_it_is_resumed(tmp_path: Path) -> None:
-    """What is lost is said; a second program that has the logbook open keeps it from being moved."""
+    """The notice names what is lost; while a second program has the logbook open, it is not moved."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         for _ in range(4):
@@ -326,7 +326,7 @@ def test_a_run_that_is_not_there_cannot_be_resumed(tmp_path: Path, uid: str) -> 
 
 
 def test_time_runs_while_the_run_is_open(tmp_path: Path) -> None:
-    """The clock is asked twice for an event (1.5 s apart each time here); the night in between does not count."""
+    """An event reads the clock twice (1.5 s apart here); the night between two sessions does not count."""
     with Logbook.open(tmp_path) as logbook:
         clock = StepClock()
         run = ActiveRun.begin(logbook, sample_plan(), BASIS, None, clock, "day")

@@ -94,7 +94,7 @@ while True:
 
 
 def test_killed_while_the_file_is_made_it_is_made_the_next_time(tmp_path: Path) -> None:
-    """No kill leaves half a logbook, or one that is taken for damaged or for another program's."""
+    """No kill leaves half a logbook, or one that looks damaged or foreign."""
     chance = random.Random(3)
     for kill in range(3):
         folder = tmp_path / str(kill)
@@ -143,7 +143,7 @@ logbook.close()
 
 
 def test_a_full_disk_stops_the_count_until_there_is_room(tmp_path: Path) -> None:
-    """A sentence; not one step forward; once there is room the same pass is logged."""
+    """A full disk is reported and the count stays; once there is room the same pass is logged."""
     writer = subprocess.run(
         [sys.executable, "-c", FULL, str(tmp_path)], capture_output=True, text=True, cwd=ROOT, check=True
     )
@@ -184,7 +184,7 @@ except LogbookError as error:
 
 
 def test_a_folder_that_may_not_be_written_is_shown_all_the_same(tmp_path: Path) -> None:
-    """Nothing can be logged, and that is said; a new logbook cannot be made there."""
+    """A notice says that nothing can be logged; a new logbook cannot be made there."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook)
     for file in tmp_path.iterdir():
@@ -208,7 +208,7 @@ def test_a_folder_that_may_not_be_written_is_shown_all_the_same(tmp_path: Path) 
 
 
 def test_a_logbook_that_was_removed_stops_the_count(tmp_path: Path) -> None:
-    """SQLite would write into nothing; put back, the count continues."""
+    """SQLite would write to a deleted file; once it is put back, the count continues."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -223,7 +223,7 @@ def test_a_logbook_that_was_removed_stops_the_count(tmp_path: Path) -> None:
 
 
 def test_a_logbook_that_was_replaced_stops_the_count(tmp_path: Path) -> None:
-    """The other file holds other runs, or none."""
+    """The other file may have other runs, or none."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         content = logbook.path.read_bytes()
@@ -249,7 +249,7 @@ def test_a_removed_folder_stops_the_count(tmp_path: Path) -> None:
     logbook.close()
 
 
-def test_something_in_the_way_is_reported(tmp_path: Path) -> None:
+def test_a_folder_or_device_in_place_of_the_logbook_is_reported(tmp_path: Path) -> None:
     """A folder or a link where the file should be, a file where the folder should be."""
     (tmp_path / "a" / FILE_NAME).mkdir(parents=True)
     (tmp_path / "b").mkdir()

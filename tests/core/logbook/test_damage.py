@@ -71,7 +71,7 @@ def test_a_logbook_cut_to_any_length(clean: tuple[Path, Runs], tmp_path: Path) -
 
 
 def test_a_logbook_cut_short_with_its_write_ahead_log(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """The log stands for what it holds, even where nothing is left of the file."""
+    """Events in the write-ahead log are saved, even where nothing is left of the file."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     for length in [0, 16, 101, *lengths(len(content))[-4:]]:
@@ -83,7 +83,7 @@ def test_a_logbook_cut_short_with_its_write_ahead_log(killed: tuple[Path, Runs],
 
 @pytest.mark.parametrize("seed", range(3))
 def test_a_logbook_with_changed_bytes(clean: tuple[Path, Runs], tmp_path: Path, seed: int) -> None:
-    """Whatever byte: no event is ever another than it was, and no more than one page of them is lost."""
+    """Whatever byte changes, no event is altered, and at most one page of events is lost."""
     folder, runs = clean
     content = bytearray((folder / FILE_NAME).read_bytes())
     chance = random.Random(seed)
@@ -111,7 +111,7 @@ def test_a_changed_header_with_a_write_ahead_log(killed: tuple[Path, Runs], tmp_
 
 
 def test_a_write_ahead_log_with_changed_bytes(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """SQLite drops all that follows without a word; here it is found, reported and carried over."""
+    """SQLite silently drops all that follows; here it is found, reported and saved in the new logbook."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     chance = random.Random(11)
@@ -162,7 +162,7 @@ def test_a_whole_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_pa
 
 
 def test_events_after_a_lost_one_are_kept_apart(tmp_path: Path) -> None:
-    """They do not join on, so the run ends before them; they can still be looked at."""
+    """The run ends before them; they can still be viewed."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         for _ in range(5):
@@ -183,7 +183,7 @@ def test_events_after_a_lost_one_are_kept_apart(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("pages", [(0, 4), (5, 9), (0, 20), (12, 13)])
 def test_pages_that_read_as_zeros(clean: tuple[Path, Runs], tmp_path: Path, pages: tuple[int, int]) -> None:
-    """As a failing card gives them; all that stands in the others is there."""
+    """A failing card returns zeros; events in the other pages are saved."""
     folder, runs = clean
     content = bytearray((folder / FILE_NAME).read_bytes())
     first, last = pages[0] * PAGE_SIZE, pages[1] * PAGE_SIZE
@@ -192,7 +192,7 @@ def test_pages_that_read_as_zeros(clean: tuple[Path, Runs], tmp_path: Path, page
     assert found >= whole_in(bytes(content), runs)
 
 
-def test_runs_keep_their_order_when_they_are_carried_over(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_runs_keep_their_order_in_a_repaired_logbook(clean: tuple[Path, Runs], tmp_path: Path) -> None:
     """The newest run of an operation counts, before and after."""
     folder, _ = clean
     shutil.copytree(folder, tmp_path / "log")
@@ -223,7 +223,7 @@ def other_database() -> bytes:
     ],
 )
 def test_a_file_of_another_program_is_left_alone(tmp_path: Path, content: bytes) -> None:
-    """Refused with its path; not moved, not changed. Three letters are nobody's database."""
+    """It is refused with its path, not moved and not changed. Three letters are not a database."""
     path = tmp_path / FILE_NAME
     path.write_bytes(content)
     if content == b"SQL":
@@ -240,7 +240,7 @@ def test_a_file_of_another_program_is_left_alone(tmp_path: Path, content: bytes)
 
 
 def test_a_newer_logbook_is_only_read(clean: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Its program knows better; every event can be looked at, nothing is changed."""
+    """Every event can be viewed, and nothing is changed."""
     folder, runs = clean
     shutil.copytree(folder, tmp_path / "log")
     path = tmp_path / "log" / FILE_NAME
@@ -258,8 +258,8 @@ def test_a_newer_logbook_is_only_read(clean: tuple[Path, Runs], tmp_path: Path) 
     assert path.read_bytes() == before
 
 
-def test_what_is_only_read_is_not_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
-    """It is said, and the file stays where it is."""
+def test_a_logbook_opened_read_only_is_not_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+    """The damage is reported, and the file stays where it is."""
     folder, _ = clean
     content = (folder / FILE_NAME).read_bytes()[: 3 * PAGE_SIZE]
     (tmp_path / FILE_NAME).write_bytes(content)
@@ -283,7 +283,7 @@ time.sleep(60)
 
 
 def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) -> None:
-    """Its passes would go into the file that was set aside."""
+    """Passes counted there would go into the file that was set aside."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -307,7 +307,7 @@ def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) ->
 def test_setting_aside_continues_after_a_power_cut(
     killed: tuple[Path, Runs], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moves: int
 ) -> None:
-    """Cut off after any of its moves, the next start ends it: nothing is lost, nothing overwritten."""
+    """A repair interrupted at any point is finished at the next start: nothing is lost or overwritten."""
     folder, runs = killed
     content = (folder / FILE_NAME).read_bytes()[:50]
     wal = (folder / WAL_NAME).read_bytes()
@@ -341,7 +341,7 @@ def test_setting_aside_continues_after_a_power_cut(
 
 
 def test_a_file_in_the_way_of_a_new_logbook_stays(tmp_path: Path) -> None:
-    """Half of one that a power cut left, or a copy that its user made: nothing is overwritten or removed."""
+    """An unfinished new file or a user's copy is neither overwritten nor removed."""
     half = b"SQLite format 3\0 half of it"
     (tmp_path / f"{FILE_NAME}.new").write_bytes(half)
     with Logbook.open(tmp_path) as logbook:
@@ -354,7 +354,7 @@ def test_a_file_in_the_way_of_a_new_logbook_stays(tmp_path: Path) -> None:
 
 
 def test_a_new_file_needs_a_name_of_its_own(tmp_path: Path) -> None:
-    """Making one never writes over anything."""
+    """A new file never overwrites another."""
     (tmp_path / "taken").write_text("mine")
     with pytest.raises(FileExistsError):
         create(tmp_path / "taken")

@@ -1,4 +1,4 @@
-"""A disk that fails in the middle of a commit: the pass counts once, whatever of it came to the disk."""
+"""A disk that fails during a commit: the pass counts once, whatever part of it reached the disk."""
 
 import os
 import subprocess
@@ -47,7 +47,7 @@ logbook.close()
     ],
 )
 def test_a_pass_whose_commit_failed_counts_once(tmp_path: Path, fault: str) -> None:
-    """Three tries are refused and the count stands; then the same pass is logged, and the next ones after it."""
+    """Three tries fail and the count stays; then the same pass and the next ones are logged."""
     writer = subprocess.run(
         [sys.executable, "-c", COUNT, str(tmp_path / "log"), fault],
         cwd=ROOT,

@@ -31,7 +31,7 @@ def hold_elsewhere(path: Path) -> "subprocess.Popen[str]":
 
 
 def test_a_lock_is_held_by_one_at_a_time(tmp_path: Path) -> None:
-    """Released, the next one gets it."""
+    """After a release the next owner gets it."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     assert first.try_exclusive()
     assert not second.try_exclusive()
@@ -41,7 +41,7 @@ def test_a_lock_is_held_by_one_at_a_time(tmp_path: Path) -> None:
 
 
 def test_shared_locks_keep_only_a_sole_owner_out(tmp_path: Path) -> None:
-    """Two share; one alone must wait."""
+    """Two owners share it; a sole owner must wait."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     assert first.try_shared()
     assert second.try_shared()
@@ -51,7 +51,7 @@ def test_shared_locks_keep_only_a_sole_owner_out(tmp_path: Path) -> None:
 
 
 def test_waiting_for_a_lock_ends_with_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A program that hangs while it writes must not hang this one."""
+    """A program that hangs while writing does not block this one."""
     monkeypatch.setattr(locks, "_PAUSE_S", 0.0001)
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     with first.held(), pytest.raises(LogbookError), second.held():
@@ -71,7 +71,7 @@ def test_a_lock_file_that_was_removed_is_made_again(tmp_path: Path) -> None:
 
 
 def test_a_lock_file_is_never_a_link(tmp_path: Path) -> None:
-    """A link could lead to a file of somebody else's."""
+    """A link could lead to another user's file."""
     (tmp_path / "a").symlink_to(tmp_path / "elsewhere")
     with pytest.raises(OSError, match=r"[Ss]ymbolic"):
         FileLock(tmp_path / "a").try_exclusive()
@@ -91,7 +91,7 @@ def test_who_has_a_run_is_reported(tmp_path: Path) -> None:
 
 
 def test_a_released_run_leaves_no_file_behind(tmp_path: Path) -> None:
-    """And can be taken again at once; releasing twice is harmless."""
+    """It can be taken again at once; releasing twice is harmless."""
     path = tmp_path / "runs" / "a.lock"
     for _ in range(2):
         lock = take_run(path)
@@ -106,7 +106,7 @@ def test_a_released_run_leaves_no_file_behind(tmp_path: Path) -> None:
     "text", ["", "{", "[]", '{"pid": "x", "host": "y"}', '{"pid": 3}', "\x00\xff", json.dumps({"host": "h"})]
 )
 def test_a_holder_that_cannot_be_read_is_still_a_holder(tmp_path: Path, text: str) -> None:
-    """Whatever stands in the file: somebody has the run."""
+    """Whatever is in the file, somebody has the run."""
     path = tmp_path / "a"
     owner = FileLock(path)
     assert owner.try_exclusive()
@@ -115,7 +115,7 @@ def test_a_holder_that_cannot_be_read_is_still_a_holder(tmp_path: Path, text: st
     assert str(RunHolder(pid=None, host="")) == "a program"
 
 
-def test_a_strangers_host_name_is_cleaned(tmp_path: Path) -> None:
+def test_the_host_name_of_another_program_is_cleaned(tmp_path: Path) -> None:
     """No control sequence reaches the terminal."""
     path = tmp_path / "a"
     owner = FileLock(path)

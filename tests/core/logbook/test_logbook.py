@@ -1,4 +1,4 @@
-"""The logbook while all is well: what is logged is there, and found without looking at all the rest."""
+"""The logbook on a sound disk: events are saved, and found without reading all others."""
 
 import json
 import os
@@ -38,7 +38,7 @@ def connections(monkeypatch: pytest.MonkeyPatch) -> list[sqlite3.Connection]:
 
 
 def test_events_come_back_as_they_were_logged(tmp_path: Path) -> None:
-    """Every field, also after closing and opening."""
+    """Every field is the same, also after closing and opening."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done(0.25, "mm")
@@ -53,7 +53,7 @@ def test_events_come_back_as_they_were_logged(tmp_path: Path) -> None:
 
 
 def test_a_new_logbook_is_private_to_its_owner(tmp_path: Path) -> None:
-    """Folders are made as they are missing, and nobody else may look in."""
+    """Missing folders are made, and only their owner may read them."""
     folder = tmp_path / "a" / "b"
     Logbook.open(folder).close()
     assert stat.S_IMODE(folder.stat().st_mode) == 0o700
@@ -89,7 +89,7 @@ def test_a_disk_without_a_write_ahead_log_is_reported(tmp_path: Path, monkeypatc
 
 
 def test_a_clean_end_leaves_one_file(tmp_path: Path) -> None:
-    """The write-ahead log is taken in; closing twice is harmless."""
+    """Closing moves the write-ahead log into the file; closing twice is harmless."""
     logbook = Logbook.open(tmp_path)
     begin(logbook).close()
     assert (tmp_path / f"{FILE_NAME}-wal").stat().st_size > 0
@@ -99,7 +99,7 @@ def test_a_clean_end_leaves_one_file(tmp_path: Path) -> None:
 
 
 def test_a_checkpoint_empties_the_write_ahead_log(tmp_path: Path) -> None:
-    """What it held is in the file."""
+    """Its content is in the file."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         logbook.checkpoint()
@@ -107,8 +107,8 @@ def test_a_checkpoint_empties_the_write_ahead_log(tmp_path: Path) -> None:
         assert len(logbook.events(run.uid)) == 1
 
 
-def test_a_file_of_no_length_is_a_new_logbook(tmp_path: Path) -> None:
-    """Nothing was in it."""
+def test_an_empty_file_is_a_new_logbook(tmp_path: Path) -> None:
+    """An empty file is opened as a new logbook."""
     (tmp_path / FILE_NAME).touch()
     with Logbook.open(tmp_path) as logbook:
         assert (logbook.notices, logbook.runs()) == ((), ())
@@ -125,7 +125,7 @@ def origin(job: str, operation: str) -> Origin:
 
 
 def test_runs_are_listed_newest_first_whatever_the_clock_says(tmp_path: Path) -> None:
-    """By the order they were begun in; pages go on where the last one ended."""
+    """In the order of starting; each page continues where the last one ended."""
     with Logbook.open(tmp_path) as logbook:
         uids = []
         for number in range(7):
@@ -139,7 +139,7 @@ def test_runs_are_listed_newest_first_whatever_the_clock_says(tmp_path: Path) ->
 
 
 def test_the_newest_run_of_an_operation_counts(tmp_path: Path) -> None:
-    """Of one job and one operation, no other."""
+    """The newest run of one job and one operation."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook, origin=origin("a", "thread"))
         newest = begin(logbook, origin=origin("a", "thread"))
@@ -170,7 +170,7 @@ def test_the_list_of_runs_shows_progress(tmp_path: Path) -> None:
 
 
 def test_unfinished_runs_exclude_those_started_again(tmp_path: Path) -> None:
-    """Only the newest run of an operation counts; runs without a job each stand for themselves."""
+    """Only the newest run of an operation counts; each run without a job counts for itself."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook, origin=origin("a", "thread"))
         again = begin(logbook, origin=origin("a", "thread"))
@@ -187,7 +187,7 @@ def test_unfinished_runs_exclude_those_started_again(tmp_path: Path) -> None:
 
 
 def test_names_that_are_not_unicode_are_kept(tmp_path: Path) -> None:
-    """A file name need not be valid text, nor friendly."""
+    """A file name may be invalid Unicode or hostile text."""
     names = [os.fsdecode(b"/jobs/\xff.toml"), "/jobs/\x1b[2J'; DROP TABLE run; --.toml", "\0", "ü" * 10_000]
     with Logbook.open(tmp_path) as logbook:
         for name in names:
@@ -225,7 +225,7 @@ def test_looking_up_a_run_reads_no_other(tmp_path: Path, connections: list[sqlit
 
 
 def test_an_event_that_does_not_follow_is_not_logged(tmp_path: Path) -> None:
-    """A second program that logged meanwhile is not written over."""
+    """Events that a second program logged meanwhile are not overwritten."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -248,7 +248,7 @@ def test_an_event_that_does_not_follow_is_not_logged(tmp_path: Path) -> None:
         assert logbook.verify().problems == ()
 
 
-def test_what_was_opened_to_be_read_is_not_written(tmp_path: Path) -> None:
+def test_a_logbook_opened_read_only_is_not_written(tmp_path: Path) -> None:
     """A sentence, and nothing on disk changes; without a logbook an empty one is shown."""
     with Logbook.open(tmp_path / "none", read_only=True) as logbook:
         assert logbook.runs() == ()
@@ -328,7 +328,7 @@ HARM = [
 
 @pytest.mark.parametrize("harm", HARM)
 def test_a_check_finds_what_was_tampered_with(tmp_path: Path, harm: str) -> None:
-    """Each in a sentence that names the run."""
+    """Each fault is a sentence that names the run."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
     with connection:

@@ -1,4 +1,4 @@
-"""What a power cut may leave of the logbook: every state that the disk could be in is opened.
+"""States in which a power cut may leave the logbook: each is opened.
 
 The long trial is tests.trials.power_cuts.
 """

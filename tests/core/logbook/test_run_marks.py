@@ -1,4 +1,4 @@
-"""How a run was left, and which was opened last: known after a power cut, and harmless where it is not known."""
+"""How a run was left, and which was opened last: known after a power cut, harmless where unknown."""
 
 import os
 import subprocess
@@ -47,7 +47,7 @@ def test_a_run_closed_in_order_is_not_interrupted(tmp_path: Path) -> None:
 
 
 def test_a_killed_run_was_interrupted(tmp_path: Path) -> None:
-    """Opening alone leaves the mark, before anything is logged."""
+    """Opening a run sets the mark, before anything is logged."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -58,7 +58,7 @@ def test_a_killed_run_was_interrupted(tmp_path: Path) -> None:
 
 
 def test_an_interruption_stays_until_something_is_logged(tmp_path: Path) -> None:
-    """Opened and closed again with the question unanswered, it is asked in the same words."""
+    """Closed again with the question unanswered, the run still counts as interrupted."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -72,7 +72,7 @@ def test_an_interruption_stays_until_something_is_logged(tmp_path: Path) -> None
 
 
 def test_the_run_opened_last_comes_first(tmp_path: Path) -> None:
-    """Not the one begun last, nor the one counted in last; a killed program changes nothing in it."""
+    """Neither the one started last nor the one counted last; a killed program changes nothing."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
         second.done()
@@ -87,7 +87,7 @@ def test_the_run_opened_last_comes_first(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("content", [None, b"", b"{}", b"[1]", b"\xff\0", b"[" * 5000])
 def test_without_marks_the_newest_comes_first_and_was_interrupted(tmp_path: Path, content: bytes | None) -> None:
-    """A log of an older version has none; a broken file counts as none."""
+    """A log of an older version has no marks; a broken file counts as no marks."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
         for run in (second, first):
@@ -108,8 +108,8 @@ def test_an_ended_run_leaves_no_mark(tmp_path: Path) -> None:
         assert logbook.marks.read() == {}
 
 
-def test_marks_that_cannot_be_written_keep_no_run_from_being_counted(tmp_path: Path) -> None:
-    """Something stands in the way of the file; the pass is logged all the same."""
+def test_a_run_is_counted_where_marks_cannot_be_written(tmp_path: Path) -> None:
+    """A folder in place of the file does not stop a pass from being logged."""
     (tmp_path / f"{FILE_NAME}.new").mkdir(parents=True)
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)

@@ -1,4 +1,4 @@
-"""Damage that shows late, disks that fail for a moment, newer logs, copies: whatever is there is kept, and said."""
+"""Damage that shows late, disks that fail for a moment, newer logs, copies: all is kept and reported."""
 
 import os
 import shutil
@@ -30,13 +30,13 @@ def asides(folder: Path) -> list[Path]:
 
 
 def sound(folder: Path) -> bool:
-    """Tell whether a check of the whole finds nothing."""
+    """Return whether a check of the whole logbook finds nothing."""
     with Logbook.open(folder, read_only=True) as logbook:
         return logbook.verify().problems == ()
 
 
 def changed(folder: Path, statement: str, *values: object) -> None:
-    """Change the file behind the program's back."""
+    """Change the file as another program would."""
     connection = sqlite3.connect(folder / FILE_NAME)
     with connection:
         assert connection.execute(statement, values).rowcount
@@ -47,7 +47,7 @@ def changed(folder: Path, statement: str, *values: object) -> None:
 
 
 def ways_in(logbook: Logbook) -> list[Callable[[], object]]:
-    """Return what board, history, start and resuming ask of a logbook."""
+    """Return the calls that board, history, start and resuming make."""
     uid = next(iter(logbook.marks.read()), "0" * 32)
     return [
         lambda: logbook.newest_run(JOB.job_path, JOB.op_name),
@@ -60,7 +60,7 @@ def ways_in(logbook: Logbook) -> list[Callable[[], object]]:
 
 @pytest.mark.parametrize("way", range(5))
 def test_a_lost_sector_of_the_list_of_runs_is_repaired_on_any_way_in(tmp_path: Path, way: int) -> None:
-    """Whichever page of the list or its indexes it is: once, and what is left is sound."""
+    """Whichever page of the list or its indexes is lost, one repair leaves a sound logbook."""
     counts = fill(tmp_path / "log", runs=12, done=3)
     connection = sqlite3.connect(tmp_path / "log" / FILE_NAME)
     roots = [root for (root,) in connection.execute("SELECT rootpage FROM sqlite_master WHERE tbl_name = 'run'")]
@@ -87,8 +87,8 @@ def test_a_lost_sector_of_the_list_of_runs_is_repaired_on_any_way_in(tmp_path: P
         assert sound(folder)
 
 
-def test_a_row_of_the_list_that_nobody_wrote_is_damage(tmp_path: Path) -> None:
-    """Another status, a uid that names no run: never shown, and restored from the events."""
+def test_an_impossible_row_in_the_list_of_runs_is_damage(tmp_path: Path) -> None:
+    """A wrong status or uid is never shown, and is restored from the events."""
     for harm in ("status = 'runnino'", "uid = 'x'", "kind = NULL || 1", "last_seq = 'many'", "begun = x'00ff'"):
         folder = tmp_path / harm.replace(" ", "")
         counts = fill(folder, runs=2, done=2)
@@ -112,8 +112,8 @@ def flipped(text: str) -> str:
 
 
 @pytest.mark.parametrize("seq", [0, 5, 18])
-def test_a_row_with_the_uid_of_another_run_is_put_back(tmp_path: Path, seq: int) -> None:
-    """The list of runs says how many events there are: none is passed over, and the checksum says where it belongs."""
+def test_a_row_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
+    """The list of runs tells that an event is missing, and the checksum proves where it belongs."""
     counts = fill(tmp_path, runs=1, done=17)
     (uid,) = counts
     content = (tmp_path / FILE_NAME).read_bytes()
@@ -129,14 +129,14 @@ def test_a_row_with_the_uid_of_another_run_is_put_back(tmp_path: Path, seq: int)
     with Logbook.open(tmp_path) as logbook:
         run = ActiveRun.resume(logbook, uid, StepClock(), "second")
         assert (run.state.last_seq, run.state.steps_done) == (18, 17)
-        assert f"{counts[uid]} events of 1 run were carried over" in logbook.notices[0]
+        assert f": {counts[uid]} events of 1 run." in logbook.notices[0]
         run.close()
     assert asides(tmp_path)[0].read_bytes() == harmed
     assert sound(tmp_path)
 
 
 def test_missing_rows_are_reported(tmp_path: Path) -> None:
-    """The last ones gone: the run ends earlier, and who counts on hears of it."""
+    """Where the last events are lost, the run ends earlier and a notice says so."""
     (uid,) = fill(tmp_path, runs=1, done=10)
     changed(tmp_path, "DELETE FROM event WHERE seq > 7")
     with Logbook.open(tmp_path) as logbook:
@@ -147,8 +147,8 @@ def test_missing_rows_are_reported(tmp_path: Path) -> None:
     assert sound(tmp_path)
 
 
-def test_what_an_earlier_repair_kept_apart_never_joins_what_was_logged_since(tmp_path: Path) -> None:
-    """Event 3 was lost and done again; the old events 4 and 5 are not what followed on the new one."""
+def test_strays_of_an_earlier_repair_never_join_later_events(tmp_path: Path) -> None:
+    """Event 3 was lost and done again; the old events 4 and 5 do not follow the new one."""
     (uid,) = fill(tmp_path, runs=1, done=5)
     changed(tmp_path, "DELETE FROM event WHERE seq = 3")
     with Logbook.open(tmp_path) as logbook:
@@ -162,7 +162,7 @@ def test_what_an_earlier_repair_kept_apart_never_joins_what_was_logged_since(tmp
         assert logbook.verify().problems == ()
 
 
-def test_the_check_of_the_whole_stops_when_it_is_in_the_way(tmp_path: Path) -> None:
+def test_a_check_stops_when_the_logbook_is_closed_or_repaired(tmp_path: Path) -> None:
     """Logging continues beside it; a check that was stopped finds nothing."""
     fill(tmp_path, runs=3, done=2)
     with Logbook.open(tmp_path) as logbook:
@@ -196,7 +196,7 @@ except CoreError as error:
 @needs_shim
 @pytest.mark.parametrize(("after", "count"), [(0, 1), (4, 1), (40, 2), (0, 9999), (12, 9999)])
 def test_a_read_error_is_not_damage(tmp_path: Path, after: int, count: int) -> None:
-    """One that passes is not even noticed; one that stays is said. The log is where and as it was."""
+    """A passing error is not noticed; a lasting one is reported. The log is unchanged."""
     from tests.core.logbook.damaged_logs import count_of, written
 
     runs = written(tmp_path / "log")
@@ -236,18 +236,18 @@ with Logbook.open(Path(sys.argv[1])) as logbook:
 
 @needs_shim
 def test_locks_that_fail_are_reported_at_once(tmp_path: Path) -> None:
-    """Not after the ten seconds for which SQLite tries; when they work again the same pass counts once."""
+    """Not only after the ten seconds that SQLite tries; when locks work again, the same pass counts once."""
     environment = {**os.environ, **Shim(tmp_path).environment}
     command = [sys.executable, "-c", LOCKED, str(tmp_path / "log")]
     begun = time.monotonic()
     output = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True)
     assert time.monotonic() - begun < 5
-    assert "files cannot be locked here" in output.stdout
+    assert "Files cannot be locked on this disk" in output.stdout
     assert output.stdout.endswith("\n1\n")
 
 
 def test_a_lock_that_stays_taken_is_reported_after_two_seconds(tmp_path: Path) -> None:
-    """And nothing is read again meanwhile, which would wait for the same lock."""
+    """Nothing is read again meanwhile: that would wait for the same lock."""
     with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
         run = begin(logbook)
         begun = time.monotonic()
@@ -262,7 +262,7 @@ def test_a_lock_that_stays_taken_is_reported_after_two_seconds(tmp_path: Path) -
 
 
 def test_a_newer_log_with_one_more_column_is_reported_and_left(tmp_path: Path) -> None:
-    """On every way in a sentence, never an error of Python; not a byte is changed."""
+    """Every call gives a sentence, never an error of Python; not a byte is changed."""
     (uid,) = fill(tmp_path, runs=1)
     for table in ("event", "run", "stray"):
         connection = sqlite3.connect(tmp_path / FILE_NAME)
@@ -282,7 +282,7 @@ def test_a_newer_log_with_one_more_column_is_reported_and_left(tmp_path: Path) -
 
 
 def test_a_newer_log_of_another_shape_is_reported_and_left(tmp_path: Path) -> None:
-    """What cannot be found there is not damage."""
+    """A newer log of another shape is not called damaged."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
     connection.execute("ALTER TABLE event RENAME COLUMN body TO content")
@@ -300,7 +300,7 @@ def test_a_newer_log_of_another_shape_is_reported_and_left(tmp_path: Path) -> No
 
 
 def test_a_copy_overwrites_and_removes_nothing(tmp_path: Path) -> None:
-    """Whatever has a name that the copy could use on its way."""
+    """Files with any name that the copy could use are kept."""
     fill(tmp_path / "log", runs=1)
     names = ("mine.new", "mine.new-journal", "mine.new-1", "mine-wal")
     for name in names:
@@ -314,7 +314,7 @@ def test_a_copy_overwrites_and_removes_nothing(tmp_path: Path) -> None:
 
 
 def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Neither under its own name nor under the one on its way there."""
+    """Neither the copy nor its temporary file is left."""
     fill(tmp_path / "log", runs=1)
 
     def fails(connection: sqlite3.Connection, partial: Path) -> None:
@@ -337,8 +337,8 @@ def test_no_copy_is_made_where_there_is_no_log(tmp_path: Path) -> None:
     assert not (tmp_path / "mine").exists()
 
 
-def test_a_copy_named_like_one_on_its_way_is_never_taken_for_it(tmp_path: Path) -> None:
-    """The program's own bears the digest of the damaged log that it stands for."""
+def test_an_unfinished_copy_is_never_taken_for_a_whole_one(tmp_path: Path) -> None:
+    """The program's own file has the digest of the damaged log in its name."""
     fill(tmp_path, runs=2)
     strangers = [f"{FILE_NAME}.carried", f"{FILE_NAME}.carried-1", f"{FILE_NAME}.carried-{'0' * 64}"]
     for name in strangers:
@@ -356,7 +356,7 @@ def test_a_copy_named_like_one_on_its_way_is_never_taken_for_it(tmp_path: Path) 
 
 
 def test_two_programs_that_start_one_operation_make_one_run(tmp_path: Path) -> None:
-    """The second hears which run there is by now; it may still start another."""
+    """The second program gets the run that there is by now; it may still start another."""
 
     def start(logbook: Logbook, after: str | None) -> ActiveRun:
         return ActiveRun.begin(logbook, sample_plan(), BASIS, JOB, StepClock(), "s", after=after)
@@ -373,7 +373,7 @@ def test_two_programs_that_start_one_operation_make_one_run(tmp_path: Path) -> N
 
 
 def test_damage_at_a_pass_is_repaired_and_the_pass_not_lost(tmp_path: Path) -> None:
-    """The count stands, the reason is said; tried again it is logged once."""
+    """The count stays and the reason is given; the next try logs the pass once."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -393,7 +393,7 @@ def test_damage_at_a_pass_is_repaired_and_the_pass_not_lost(tmp_path: Path) -> N
 
 
 def test_little_is_kept_in_the_write_ahead_log(tmp_path: Path) -> None:
-    """What somebody cuts off it is lost without a sign: a hundred passes leave no more than some twenty there."""
+    """What is cut off its end is lost without a sign: of a hundred passes at most some twenty are there."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=120)
         for _ in range(100):

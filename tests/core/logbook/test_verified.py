@@ -21,7 +21,7 @@ MALFORMED = LogbookDamagedError("malformed")
 def test_a_passing_error_is_not_damage(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, passing: Verification | Exception, times: int
 ) -> None:
-    """SQLite says damaged where a read failed; the next look finds the log sound, and so it is called."""
+    """SQLite reports a failed read as damage; the next try finds the log sound, and that is the result."""
     fill(tmp_path, runs=2, done=3)
     looks, really = [], core.logbook.check.verify
 
@@ -39,7 +39,7 @@ def test_a_passing_error_is_not_damage(
 
 
 def test_a_disk_that_keeps_failing_is_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """What is found while a part of the file cannot be read says nothing of the log."""
+    """Faults found while the disk cannot read a part are not called damage."""
     fill(tmp_path, runs=2, done=3)
 
     def cannot(path: Path) -> None:

@@ -32,7 +32,7 @@ from tests.core.thread_jobs import plan_of
     ],
 )
 def test_an_inch_thread_is_in_threads_per_inch_on_every_lathe(thread: str, tpi: str) -> None:
-    """The pitch in the lathe's own unit behind it; its lead is the same and not said twice."""
+    """The pitch in the lathe's unit follows; a lead equal to the pitch is not shown."""
     plan_figures = plan_of(thread=thread).figures
     for unit, digits in (("mm", 4), ("in", 4)):
         lines = dict(figure_lines(plan_figures, unit))  # type: ignore[arg-type]
@@ -46,10 +46,10 @@ def test_an_inch_thread_is_in_threads_per_inch_on_every_lathe(thread: str, tpi: 
 def test_the_lead_of_a_multi_start_thread_is_shown() -> None:
     """ISO 965-1, Ph6P3: two starts of 3 mm; millimetres on either lathe."""
     lines = dict(figure_lines(plan_of(thread="M24xPh6P3").figures, "mm"))
-    assert (lines["pitch"], lines["lead, in one turn"]) == ("3 mm", "6 mm")
+    assert (lines["pitch"], lines["lead in one turn"]) == ("3 mm", "6 mm")
 
 
-def test_a_thread_of_ones_own_follows_how_its_pitch_was_given() -> None:
+def test_a_custom_thread_is_shown_in_the_unit_of_its_pitch() -> None:
     """11 tpi is 25.4 / 11 = 2.3091 mm; 2 mm on an inch lathe is 25.4 / 2 = 12.7 tpi."""
     inch = plan_of(form="60 deg", major="1 in", pitch="11 tpi").figures
     assert dict(figure_lines(inch, "mm"))["pitch"] == "11 tpi (2.3091 mm)"
@@ -66,23 +66,23 @@ def test_a_thread_of_ones_own_follows_how_its_pitch_was_given() -> None:
         ({}, "sharp"),
     ],
 )
-def test_the_tool_given_stands_beside_the_one_the_standard_wants(tool: dict[str, str], shown: str) -> None:
+def test_your_tool_is_shown_beside_the_one_the_standard_wants(tool: dict[str, str], shown: str) -> None:
     """M27x3: the root of ISO 965-1 is rounded with 0.14434 P = 0.433 mm."""
     lines = dict(figure_lines(plan_of(thread="M27x3-6g", **tool).figures))
-    given, wanted = (name for name in lines if name.startswith("tip that"))
+    given, wanted = "your tool's tip", "tip wanted by the standard"
     assert lines[given] == shown and lines[wanted] == "radius 0.433 mm"
     assert list(lines).index(wanted) == list(lines).index(given) + 1
 
 
-def test_lists_are_whole_on_a_card_and_say_what_there_is_more_of_elsewhere() -> None:
-    """Ten trains: three and a line that says what the others are; no file format is named."""
+def test_lists_are_whole_on_a_card_and_shortened_elsewhere() -> None:
+    """Of ten trains three are shown, and a line that says how many more there are."""
     trains = [{"drivers": [20 + n], "driven": [40], "error_ppm": 0.0} for n in range(10)]
     assert len(list(figure_lines({"change_gears": trains}, whole=True))) == 10
     short = list(figure_lines({"change_gears": trains}))
     assert len(short) == 4 and "wheels" in short[3][1] and figures(short[3][1]) == {"7"}
 
 
-def test_drills_far_from_the_tapping_drill_are_none_of_its_neighbours() -> None:
+def test_only_drills_near_the_tapping_drill_are_shown() -> None:
     """M20x1.5 is tapped 18.5 mm; the largest drills numbered and lettered end at 5.8 and 10.5 mm."""
     lines = dict(figure_lines(plan_of(thread="M20x1.5-6H", blank="18.5 mm").figures))
     assert {value for name, value in lines.items() if name.startswith("nearest")} == {
@@ -95,7 +95,7 @@ def test_drills_far_from_the_tapping_drill_are_none_of_its_neighbours() -> None:
 def test_what_is_measured_names_the_sizes() -> None:
     """ "From 0 mm to 1.8 mm" is no size of a face: 1.8 mm come off."""
     sizes = {"from_mm": 0.0, "to_mm": 1.8, "passes": 6}
-    assert next(iter(figure_lines({**sizes, "measured": "left"}))) == ("to come off in all", "1.8 mm")
+    assert next(iter(figure_lines({**sizes, "measured": "left"}))) == ("to cut off in all", "1.8 mm")
     table = {"kind": "turn", "name": "x", "from": "31 mm", "to": "30 g6", "cut": "0.5 mm"}
     cutting = read_turn(Table(table, "", []), lathe_with())
     assert cutting is not None
@@ -111,12 +111,12 @@ def test_the_fastest_speed_is_rounded_down() -> None:
 
 
 def test_entries_side_by_side_have_gaps_where_one_lacks_a_figure() -> None:
-    """Every figure of any entry once, in the order in which they come."""
+    """Each figure of any entry once, in their order."""
     rows = list(table_rows("layers", [{"count": 6, "groove_width_mm": 0.8}, {"count": 4}], "mm"))
     assert [values for _, values in rows] == [["6", "4"], ["0.8 mm", ""]]
 
 
-def test_neighbours_overlap_touch_or_stay_apart_and_never_by_less_than_nothing() -> None:
+def test_overlaps_are_shown_without_a_minus_sign() -> None:
     """In the lathe's unit alone: 25.4 mm is 1 in."""
     entries = [{"overlap_mm": 25.4}, {"overlap_mm": -25.4}, {"overlap_mm": 1e-9}]
     ((_, inches),) = table_rows("layers", entries, "in")
@@ -125,7 +125,7 @@ def test_neighbours_overlap_touch_or_stay_apart_and_never_by_less_than_nothing()
 
 
 def test_two_layers_lie_apart_inside_touch_or_cross() -> None:
-    """Each in words of its own; the angle at which circles touch: cos = (1.25^2 + 1 - 0.5^2) / 2.5, 22.33 deg."""
+    """Each has its own words; the angle at which circles touch: cos = (1.25^2 + 1 - 0.5^2) / 2.5, 22.33 deg."""
     pair = {"layers": [1, 2], "gap_mm": 0.93, "crossing_pairs": 4, "touch_at_deg": 22.3316}
     lines = [
         dict(figure_lines({"between_layers": [{**pair, "lie": lie}]})) for lie in ("apart", "inside", "touch", "cross")
@@ -163,17 +163,17 @@ def test_a_bound_is_in_the_unit_that_was_typed() -> None:
     table.length("b", above=0)
     table.length("c", least=25.4)
     table.length("d", most=25.4)
-    assert [one.message.rpartition(" ")[2] for one in problems] == ["in", "mm", "in", "in"]
+    assert [one.message.rstrip(".").rpartition(" ")[2] for one in problems] == ["in", "mm", "in", "in"]
     assert [figures(one.message) for one in problems][2] == {"900", "1"}
 
 
 def test_an_inch_lathe_has_no_lone_millimetres_in_the_pitch() -> None:
-    """Neither in the figures nor in the step that checks it."""
+    """No lone millimetres in the figures, nor in the step that checks them."""
     plan = plan_of(INCH, thread="1/2-13 UNC")
     assert "mm" not in dict(figure_lines(plan.figures, "in"))["pitch"]
 
 
-def test_limits_in_inches_let_nothing_outside_in() -> None:
+def test_limits_in_inches_are_rounded_inward() -> None:
     """30 g6 is 29.980 to 29.993 mm (ISO 286-1): 1.18031 to 1.18083 in, so 1.1804 to 1.1808; 1.1803 would be too small.
 
     Limits given in inches stay as they are.

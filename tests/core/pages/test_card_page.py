@@ -28,7 +28,7 @@ def words(text: str) -> list[str]:
 @pytest.mark.parametrize("name", JOBS)
 @pytest.mark.parametrize("columns", [40, 60, 80, 132])
 def test_no_line_is_wider_than_the_page_and_no_word_is_lost(name: str, columns: int) -> None:
-    """A narrow page has the words of one that is wide enough for every line; tables may stand in several parts."""
+    """A narrow page has the words of a wide one; tables may be in several parts."""
     its_job = sample(name)
     text, wide = card_text(its_job, columns), card_text(its_job, 2000)
     assert max(map(len, text.splitlines())) <= columns
@@ -54,8 +54,8 @@ def test_every_step_and_every_change_has_a_box(name: str) -> None:
     assert text.count("Measured: ____") == markdown.count("Measured: ____") == measured > 0
 
 
-def test_a_long_line_hangs_below_its_words() -> None:
-    """Numbers and boxes stand alone at the left, so that the eye finds them."""
+def test_a_wrapped_line_is_indented_below_its_words() -> None:
+    """Only numbers and boxes are at the left edge."""
     lines = card_text(sample("gnomon_screw"), 60).splitlines()
     head = next(line for line in lines if "  1  Swing" in line)
     hang = head.index("Swing")
@@ -90,7 +90,7 @@ def test_passes_are_in_the_unit_of_the_dial_they_are_set_on() -> None:
     assert amount_words(first, lathe) == "takes 0.28 mm, 0.46 mm to go"
 
 
-def test_a_spring_pass_takes_what_sprang_away() -> None:
+def test_a_spring_pass_shows_no_depth_of_its_own() -> None:
     """Never "takes 0 mm", which sounds like a pass to be skipped."""
     text = card_text(sample("sundial_arbor"))
     assert "takes 0 mm" not in text and "takes 0.0000 in" not in text
@@ -108,14 +108,14 @@ def test_a_groove_round_the_work_counts_on_the_radius_too() -> None:
 
 
 def test_a_dial_that_cannot_be_zeroed_has_its_reading_written_down() -> None:
-    """On paper nothing adds it: the card says to, and when the sum is a turn further."""
+    """The card says to add the reading, and when the sum is one turn further."""
     notes = [line for line in card_text(sample("engraving_fixture"), 400).splitlines() if "Shows: ____" in line]
     assert len(notes) == 1 and "compound" in notes[0]
     assert figures(notes[0]) == {"0", "0.040"}
     assert "Shows:" not in card_text(sample("gnomon_screw"))
 
 
-def test_pattern_stand_side_by_side() -> None:
+def test_layers_of_a_pattern_are_side_by_side() -> None:
     """Offset 34 mm and 30 circles that touch: a radius of 34 sin(6 deg) = 3.554 mm beside the 3.2 mm given."""
     radius = f"{34 * math.sin(math.radians(6)):.3f}"
     for columns, abreast in ((80, 2), (40, 1)):
@@ -125,7 +125,7 @@ def test_pattern_stand_side_by_side() -> None:
 
 
 def test_a_title_that_looks_like_markdown_breaks_no_table() -> None:
-    """A bar in a text of the user's is data."""
+    """A bar in a user's text is escaped."""
     text = 'format = 1\ntitle = "x"\n[[operation]]\nkind = "by_hand"\nname = "a"\ntext = "Chamfer | deburr"\n'
     row = next(line for line in card_markdown(parse_job(text, Path("x.toml"))).splitlines() if "Chamfer" in line)
     assert len(re.findall(r"(?<!\\)\|", row)) == 5

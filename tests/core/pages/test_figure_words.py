@@ -13,8 +13,8 @@ JOBS = [path for path in sorted(SAMPLES.glob("*.toml")) if not path.stem.endswit
 
 
 @pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
-def test_no_key_shows_through(path: Path) -> None:
-    """No underscore, and no unit of a key in its name; on an inch lathe every millimetre stands behind inches."""
+def test_no_key_is_shown_as_it_is(path: Path) -> None:
+    """No underscore and no unit of a key in a name; on an inch lathe inches come before millimetres."""
     job = read_job(path)
     for operation in job.operations:
         for name, value in figure_lines(operation.plan.figures, job.lathe.unit):
@@ -25,7 +25,7 @@ def test_no_key_shows_through(path: Path) -> None:
 
 
 def test_values_with_their_units() -> None:
-    """Worked by hand: 25.4 mm is 1 in; 600 s are 10 min; the usual is not said."""
+    """Worked by hand: 25.4 mm is 1 in; 600 s are 10 min; usual values are not shown."""
     plan_figures = {
         "internal": False,
         "starts": 2,

@@ -16,7 +16,7 @@ from core.events.event import Event, run_time_ms
 from core.events.state import Origin, RunSummary
 from core.inputs import Measured
 from core.logbook.logbook import Logbook
-from core.pages.log_export import COLUMNS, Logged, as_csv, as_json, as_text, clock_remarks
+from core.pages.log_export import COLUMNS, LoggedRun, as_csv, as_json, as_text, clock_remarks
 from core.plan import Step
 from tests.core.figures import figures
 from tests.core.logbook.run_samples import JOB, begin
@@ -43,7 +43,7 @@ EXPORTS = (as_text, as_csv, as_json)
 
 
 @pytest.fixture
-def logged(tmp_path: Path) -> list[Logged]:
+def logged(tmp_path: Path) -> list[LoggedRun]:
     """Return two runs with every kind of event, one with names and notes of a stranger."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -67,8 +67,8 @@ def table(lines: Iterable[str]) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO("\n".join(lines), newline="")))
 
 
-def test_every_event_is_in_every_export(logged: list[Logged]) -> None:
-    """Counted, and in CSV and JSON with its whole body."""
+def test_every_event_is_in_every_export(logged: list[LoggedRun]) -> None:
+    """Every event is in each form, in CSV and JSON with its whole body."""
     rows = table(as_csv(logged))
     runs = json.loads("\n".join(as_json(logged)))
     written = [(info.uid, event) for info, events in logged for event in events]
@@ -81,8 +81,8 @@ def test_every_event_is_in_every_export(logged: list[Logged]) -> None:
     assert len(lines) == len(written) + len(logged)
 
 
-def test_each_line_names_what_was_done(logged: list[Logged]) -> None:
-    """In words: the step's place and text, the reading, what was taken back."""
+def test_each_line_names_what_was_done(logged: list[LoggedRun]) -> None:
+    """Each line has the step's number and text, the reading, and what was undone."""
     text = "\n".join(as_text(logged))
     lines = text.splitlines()
     lines = lines[next(number for number, line in enumerate(lines) if JOB.op_name in line) :]
@@ -96,8 +96,8 @@ def test_each_line_names_what_was_done(logged: list[Logged]) -> None:
 
 
 @pytest.mark.parametrize("export", EXPORTS)
-def test_nothing_reaches_the_terminal_but_text(
-    logged: list[Logged], export: Callable[[Iterable[Logged]], Iterator[str]]
+def test_no_control_characters_reach_the_terminal(
+    logged: list[LoggedRun], export: Callable[[Iterable[LoggedRun]], Iterator[str]]
 ) -> None:
     """No control character, no direction mark, no line end within a line; and it can be encoded."""
     for line in export(logged):
@@ -105,8 +105,8 @@ def test_nothing_reaches_the_terminal_but_text(
         line.encode()
 
 
-def test_no_cell_is_a_formula(logged: list[Logged]) -> None:
-    """Nothing that begins like one is left, but for plain numbers."""
+def test_no_cell_is_a_formula(logged: list[LoggedRun]) -> None:
+    """No cell starts like a formula, except plain numbers."""
     for row in table(as_csv(logged)):
         for cell in row.values():
             if cell.lstrip().startswith(("=", "+", "-", "@")):
@@ -117,8 +117,8 @@ def test_no_cell_is_a_formula(logged: list[Logged]) -> None:
 
 @settings(max_examples=100, deadline=None)
 @given(text=st.text() | st.from_regex(r"[=+\-@\t\r ]{1,3}.*"))
-def test_no_text_makes_a_formula(text: str) -> None:
-    """Whatever is noted."""
+def test_any_text_is_exported_without_formulas(text: str) -> None:
+    """Any note is exported without formulas."""
     event = an_event(1, kind="note", body={"text": text})
     (row,) = table(as_csv([(AN_INFO, [event])]))
     assert json.loads(row["body"])["text"] == text
@@ -126,8 +126,8 @@ def test_no_text_makes_a_formula(text: str) -> None:
         float(row["words"])
 
 
-def test_without_runs_the_forms_are_still_whole() -> None:
-    """A heading, an empty list, nothing."""
+def test_exports_without_runs_are_well_formed() -> None:
+    """Without runs: a CSV heading, an empty JSON list, no text."""
     assert list(as_text([])) == []
     assert list(as_csv([])) == [",".join(COLUMNS)]
     assert json.loads("\n".join(as_json([]))) == []
@@ -167,13 +167,13 @@ def an_event(seq: int, wall: str = "2026-11-25T10:00:00+01:00", ms: int = 0, **m
         ("2026-11-27T10:01:00+01:00", 60_000, "s", "2 d"),
         ("2026-11-25T10:01:00+01:00", 5, "later", ""),
         ("2026-11-26T10:00:00+01:00", 5, "later", ""),
-        ("1970-01-01T00:00:10Z", 5, "later", "backwards"),
+        ("1970-01-01T00:00:10Z", 5, "later", "went back"),
         ("2026-11-25T10:01:00", 60_000, "s", "compared"),
         ("soon", 60_000, "s", "compared"),
     ],
 )
 def test_a_wrong_clock_is_remarked_on(wall: str, ms: int, session: str, remark: str) -> None:
-    """Where it can be told, in every export, at the event where it shows."""
+    """Every export has a remark at the event where a wrong clock shows."""
     events = [an_event(0), an_event(1, wall, ms, session=session)]
     found = clock_remarks(events)
     assert set(found) == ({1} if remark else set())

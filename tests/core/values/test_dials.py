@@ -53,15 +53,15 @@ def test_a_readout_has_no_turns() -> None:
     assert readout.setting_text(setting) == "12.35 mm"
 
 
-def test_half_way_goes_to_the_lesser_cut() -> None:
+def test_half_way_between_marks_the_smaller_cut_is_set() -> None:
     """Half-way between two marks the one nearer to zero is set: too little can still be cut."""
     assert dial().marks(0.05) == 2
     assert dial().marks(-0.05) == -2
     assert dial().marks(0.0501) == 3
 
 
-def test_a_collar_that_cannot_be_zeroed_rounds_from_the_exact_size() -> None:
-    """The wanted place is rounded from what the collar showed at touch-off."""
+def test_a_dial_that_cannot_be_zeroed_rounds_from_the_exact_size() -> None:
+    """The wanted place is rounded from what the dial showed at touch-off."""
     pinned = dial(can_zero=False)
     setting = pinned.from_zero(pinned.at_travel(0.4231), Fraction("1.37"))
     assert setting.position == pytest.approx(Fraction("1.80"))

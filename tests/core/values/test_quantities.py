@@ -1,4 +1,4 @@
-"""Texts into quantities: exact, with their unit, or a sentence."""
+"""Texts are read as exact quantities with a unit, or refused with a sentence."""
 
 from fractions import Fraction
 
@@ -86,7 +86,7 @@ def test_every_spelling_is_read_exactly(text: str, kind: Kind, value: Fraction) 
 
 
 @pytest.mark.parametrize(("text", "kind"), REFUSED)
-def test_other_texts_are_refused_in_one_printable_line(text: object, kind: Kind) -> None:
+def test_wrong_quantities_are_refused_in_one_printable_line(text: object, kind: Kind) -> None:
     """A refusal is one printable line with the text that was given."""
     with pytest.raises(QuantityError) as refusal:
         read_quantity(text, kind)
@@ -110,7 +110,7 @@ def test_sixty_fourths_are_exact(whole: int, parts: int) -> None:
 
 
 def test_a_bare_number_is_exact() -> None:
-    """A bare number is exact, and a comma before three digits is not guessed at."""
+    """A bare number is exact; a comma before three digits is refused."""
     assert read_number("1-1/4") == Fraction(5, 4)
     assert read_number("0,5") == Fraction(1, 2)
     with pytest.raises(QuantityError):

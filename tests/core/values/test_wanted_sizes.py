@@ -1,4 +1,4 @@
-"""A size wanted with limits: as it is typed, aimed at the middle, judged at the last measurement."""
+"""A size with limits: read exactly, planned to the middle, judged at the last measurement."""
 
 from fractions import Fraction
 
@@ -25,7 +25,7 @@ def _plan_input(its_lathe: Lathe = FINE_LATHE, **parameters: str) -> PlanInput:
 
 
 def _at_the_end(plan_input: PlanInput, size_mm: float) -> tuple[Step, ...]:
-    """Return what is planned when all is cut and a size is measured."""
+    """Return the steps planned after everything is cut and a size is measured."""
     steps = make_plan(plan_input).steps
     progress = progress_of(steps[:-1], steps[-1:], next_id=len(steps) + 1)
     return replan(plan_input, progress, Measured(what="size", size_mm=size_mm))
@@ -47,19 +47,19 @@ def _at_the_end(plan_input: PlanInput, size_mm: float) -> tuple[Step, ...]:
     ],
 )
 def test_limits_are_read_as_drawings_give_them(text: str, lower: str, upper: str) -> None:
-    """Exact, whatever they are typed in."""
+    """Limits are exact in every unit."""
     size = read_wanted_size(text)
     assert (size.lower_mm, size.upper_mm, size.text) == (Fraction(lower), Fraction(upper), text)
 
 
 @pytest.mark.parametrize("text", ["30", "30 H7/g6", "28.98 to 29.00", "30 q6", "30 to mm", "5 deg", "", None, "9" * 70])
 def test_other_texts_are_refused(text: object) -> None:
-    """Refused in a sentence; a fit of two parts does not say which of them is cut."""
+    """Each is refused with a sentence; so is a fit of two parts, which leaves open which one is cut."""
     with pytest.raises(QuantityError):
         read_wanted_size(text)
 
 
-def test_limits_are_kept_and_aimed_at_the_middle() -> None:
+def test_a_size_with_limits_aims_at_their_middle() -> None:
     """28.98 to 29.00 mm: the plan ends at 28.99 and holds both limits, the last step asks for the size."""
     plan = make_plan(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"))
     assert plan.figures["to_mm"] == pytest.approx(28.99)
@@ -72,7 +72,7 @@ def test_limits_are_kept_and_aimed_at_the_middle() -> None:
 
 
 def test_a_size_without_limits_gets_no_verdict() -> None:
-    """No limits, no verdict: the last step is only looked at."""
+    """Without limits the last step asks for no size."""
     plan = make_plan(_plan_input(from_="30 mm", to="29 mm"))
     assert plan.steps[-1].action == "check"
     assert "to_min_mm" not in plan.figures
@@ -88,7 +88,7 @@ def test_a_size_without_limits_gets_no_verdict() -> None:
     ],
 )
 def test_the_last_measurement_gets_a_verdict(size_mm: float, words: str, cuts: int) -> None:
-    """Inside nothing more is cut, even off the middle; too large is cut to the middle; too small cannot be put back."""
+    """Inside the limits nothing more is cut; too large is cut to the middle; too small is scrap."""
     steps = _at_the_end(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"), size_mm)
     said = " ".join([steps[0].text, *steps[0].findings])
     assert words in said
@@ -100,7 +100,7 @@ def test_the_last_measurement_gets_a_verdict(size_mm: float, words: str, cuts: i
         assert (steps[-1].action, steps[-1].expects) == ("measure", "size")
 
 
-def test_a_bore_is_judged_the_other_way_round() -> None:
+def test_a_bore_below_its_limits_can_still_be_cut() -> None:
     """25 H7 (0, +21 um): 24.99 is still to cut, 25.03 is past."""
     plan_input = _plan_input(from_="24 mm", to="25 H7", side="inside")
     small, large = _at_the_end(plan_input, 24.99), _at_the_end(plan_input, 25.03)
@@ -109,7 +109,7 @@ def test_a_bore_is_judged_the_other_way_round() -> None:
 
 
 def test_faces_and_grooves_have_limits_too() -> None:
-    """A length, a diameter and a depth; what is to come off or a place is a plain length."""
+    """Lengths, diameters and depths take limits; an amount to cut off and a place do not."""
     face = _plan_input(kind="face", dial="carriage", length_now="50 mm", length="48 +0.05 -0.05 mm")
     assert make_plan(face).figures["to_max_mm"] == pytest.approx(48.05)
     assert "inside 47.95 mm to 48.05 mm" in _at_the_end(face, 48.03)[0].text

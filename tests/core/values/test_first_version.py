@@ -1,4 +1,4 @@
-"""Names of the first version: each is read, in files and in the log, and none is written or known anywhere else.
+"""Names of the first version: each is read, in files and in the log; none is written, or known anywhere else.
 
 `tests/first_version` holds jobs and lathes as that version had them; they are never made again.
 """
@@ -45,7 +45,7 @@ from core.values.first_version import (
 from tests.core.events.events_made import event
 from tests.core.logbook.run_samples import StepClock
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 FIRST, SAMPLES, GOLDEN = ROOT / "tests" / "first_version", ROOT / "sample_jobs", ROOT / "tests" / "golden"
 LOGGED_FROM = ROOT / "tests" / "old_logs" / "v0_1" / "jobs"
 HEADER = 'format = 1\ntitle = "It"\nlathe = "mixed_lathe.toml"\n'
@@ -56,18 +56,18 @@ EVERY_NAME = {
 
 
 def jobs() -> list[Path]:
-    """Return the jobs kept in the words of the first version."""
+    """Return the jobs kept with names of the first version."""
     return [path for path in sorted(FIRST.glob("*.toml")) if "operation" in read_toml(path)]
 
 
 def today(path: Path) -> Path:
-    """Return the same job as the program keeps it today."""
+    """Return the same job with today's names."""
     folders = (SAMPLES, GOLDEN / "jobs", FIRST / "today")
     return next(folder / path.name for folder in folders if (folder / path.name).exists())
 
 
 def card(path: Path) -> dict[str, Any]:
-    """Return the card of a job; a golden job's lathe may lie among the samples."""
+    """Return the card of a job; a golden job's lathe may be among the samples."""
     return card_data(read_job(path))
 
 
@@ -88,14 +88,14 @@ def names_in(data: Any) -> Iterator[str]:
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_a_job_in_old_words_gives_the_same_card(path: Path) -> None:
-    """Key by key, number by number."""
+def test_a_job_with_old_names_gives_the_same_card(path: Path) -> None:
+    """Both cards are the same JSON."""
     found, wanted = card(path), card(today(path))
     assert json.dumps(found["operations"]) == json.dumps(wanted["operations"])
 
 
 def test_every_old_name_occurs_in_the_files_kept() -> None:
-    """Else the test above would not say that it is read."""
+    """So the test above proves that each is read."""
     files = [*FIRST.glob("*.toml"), *(FIRST / "lathes").glob("*.toml"), *LOGGED_FROM.glob("*.toml")]
     found = {name for path in files for name in names_in(read_toml(path))}
     assert {*EVERY_NAME, FIRST_CUT} - found == set()
@@ -104,8 +104,8 @@ def test_every_old_name_occurs_in_the_files_kept() -> None:
 
 
 @pytest.mark.parametrize("name", ["full", "small"])
-def test_a_lathe_in_old_words_is_the_same_lathe(name: str) -> None:
-    """As set-up of the first version wrote it; what set-up writes of it today has today's names."""
+def test_a_lathe_file_with_old_names_gives_the_same_lathe(name: str) -> None:
+    """A lathe as set-up of the first version wrote it; written again it has today's names."""
     old, new = FIRST / "lathes" / f"{name}.toml", GOLDEN / "lathes" / f"{name}.toml"
     assert is_untouched(old.read_text()) and read_lathe(old) == read_lathe(new)
     assert lathe_text(read_toml(old)) == new.read_text() == lathe_text(read_lathe(old).data)
@@ -113,21 +113,21 @@ def test_a_lathe_in_old_words_is_the_same_lathe(name: str) -> None:
 
 @pytest.mark.parametrize(("old", "new"), [*DIALS.items(), *LATHE_PARTS.items()])
 def test_an_old_and_a_new_name_for_one_part_are_refused_together(tmp_path: Path, old: str, new: str) -> None:
-    """The sentence names both."""
+    """The refusal names both."""
     table = 'graduation = "0.1 mm"\nreads = "travel"\n' if old in DIALS else "teeth = [16]\nlines = [4]\n"
     part = "dial." if old in DIALS else ""
     path = tmp_path / "lathe.toml"
     path.write_text(f'format = 1\nname = "L"\n[{part}{old}]\n{table}[{part}{new}]\n{table}')
-    with pytest.raises(FileError, match=f"{old}: found it together with {new}.*: give only {new}") as refused:
+    with pytest.raises(FileError, match=rf"{old}: .*\b{new}\b") as refused:
         read_lathe(path)
     assert len(refused.value.every) == 1
 
 
 @pytest.mark.parametrize(("old", "new"), [*OPERATION_KEYS.items()])
 def test_an_old_and_a_new_key_of_an_operation_are_refused_together(old: str, new: str) -> None:
-    """Of any kind."""
+    """An operation of any kind that has both is refused."""
     text = f'{HEADER}[[operation]]\nkind = "turn"\nname = "A"\n{old} = "1 mm"\n{new} = "1 mm"\n'
-    with pytest.raises(FileError, match=f"{old}: found it together with {new}"):
+    with pytest.raises(FileError, match=rf"{old}: .*\b{new}\b"):
         parse_job(text, SAMPLES / "x.toml")
 
 
@@ -148,8 +148,8 @@ def test_an_old_and_a_new_key_of_an_operation_are_refused_together(old: str, new
     ],
 )
 def test_a_refusal_names_the_key_that_the_file_has(table: str, key: str) -> None:
-    """Not today's name, which its user has never seen."""
-    with pytest.raises(FileError, match=f", {key}: found"):
+    """A refusal uses the old key, as the user wrote it."""
+    with pytest.raises(FileError, match=f", {key}: "):
         parse_job(f"{HEADER}[[operation]]\n{table}\n", SAMPLES / "x.toml")
 
 
@@ -167,7 +167,7 @@ def test_files_of_the_program_have_no_old_names() -> None:
 
 
 def test_an_operation_that_is_changed_gets_todays_names(tmp_path: Path) -> None:
-    """It alone; comments behind its values stay, and it can be read."""
+    """Only that operation; comments after its values stay, and it can be read."""
     thread = (
         '[[operation]]\nkind = "thread"\nname = "Nose"\nthread = "M20x1.5"\nset_over = "29 deg"  # as the old one\n'
         "passes = 9\n"
@@ -188,8 +188,8 @@ def test_an_operation_that_is_changed_gets_todays_names(tmp_path: Path) -> None:
     assert [operation.kind for operation in read_job(path).operations] == ["thread", "divide"]
 
 
-def test_a_pattern_in_old_words_is_changed(tmp_path: Path) -> None:
-    """Its rings become layers, its point a cutter."""
+def test_a_pattern_with_old_names_is_edited_with_todays(tmp_path: Path) -> None:
+    """Rings become layers, and the point a cutter."""
     path = tmp_path / "hour_lines.toml"
     for name in ("hour_lines", "mixed_lathe"):
         (tmp_path / f"{name}.toml").write_text((FIRST / f"{name}.toml").read_text())
@@ -201,7 +201,7 @@ def test_a_pattern_in_old_words_is_changed(tmp_path: Path) -> None:
 
 
 def test_answers_of_set_up_under_old_names_are_read(tmp_path: Path) -> None:
-    """A draft that the first version left, on a lathe file that it wrote."""
+    """A draft of the first version, for a lathe file of the first version."""
     path = tmp_path / "lathe.toml"
     path.write_text((FIRST / "lathes" / "full.toml").read_text())
     draft_path(path).parent.mkdir()
@@ -222,7 +222,7 @@ def test_answers_of_set_up_under_old_names_are_read(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("old", "new"), FIGURES.items())
 def test_a_logged_figure_has_its_name_of_today(old: str, new: str) -> None:
-    """Of a plan, and beside a step."""
+    """Figures of a plan and of a step."""
     body = {"plan": {"figures": {"a": [{old: 1}]}, "steps": [{"id": 1, "extra": {old: 2}}]}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]
     assert found == {"figures": {"a": [{new: 1}]}, "steps": [{"id": 1, "extra": {new: 2}}]}
@@ -230,7 +230,7 @@ def test_a_logged_figure_has_its_name_of_today(old: str, new: str) -> None:
 
 @pytest.mark.parametrize(("old", "new"), MOVES.items())
 def test_a_logged_move_has_its_name_of_today(old: str, new: str) -> None:
-    """As figures of a runout have it."""
+    """The moves among the figures of a runout."""
     body = {"plan": {"figures": {"moves": [{"how": old, "where": "jaw 1"}]}, "steps": []}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]["figures"]
     assert found == {"moves": [{"how": new, "where": "jaw 1"}]}
@@ -238,7 +238,7 @@ def test_a_logged_move_has_its_name_of_today(old: str, new: str) -> None:
 
 @pytest.mark.parametrize(("old", "new"), DIALS.items())
 def test_a_logged_dial_has_its_name_of_today(old: str, new: str) -> None:
-    """Where it is set, where it is touched off, and where it was set differently."""
+    """In settings, at touch-off, and in what was set differently."""
     step = {"id": 2, "settings": [{"dial": old, "unit": "mm"}], "zeroes": [old, "compound"]}
     given = {"dial": old, "position": "1/2", "shown": "0.5"}
     body = {"cause": "set", "given": given, "steps": [step]}
@@ -250,16 +250,16 @@ def test_a_logged_dial_has_its_name_of_today(old: str, new: str) -> None:
     assert in_todays_names(event(1, "done", body), canonical(body)).body["value"] == {new: "1.25", "compound": "0"}
 
 
-def test_an_event_in_todays_names_is_the_very_same() -> None:
-    """Nothing is copied; a text of its user may hold any word."""
+def test_an_event_with_todays_names_is_not_copied() -> None:
+    """The event is returned as it is, also where the user's text has an old name."""
     body = {"text": 'the "saddle", a "ring" and kind:"index"'}
     note = event(3, "note", body)
     assert in_todays_names(note, canonical(body)) is note
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_a_run_of_a_job_in_old_words_is_logged_in_todays(path: Path, tmp_path: Path) -> None:
-    """Its events, and what the list of runs says of it; it goes by the file in old words and by the same in today's."""
+def test_a_run_of_a_job_with_old_names_is_logged_with_todays(path: Path, tmp_path: Path) -> None:
+    """Its events and the list of runs; it belongs to the file with old names and to the same file with today's."""
     operations = zip(read_job(path).operations, read_job(today(path)).operations, strict=True)
     with Logbook.open(tmp_path) as logbook:
         for number, (old, new) in enumerate(operations):
@@ -275,7 +275,7 @@ def test_a_run_of_a_job_in_old_words_is_logged_in_todays(path: Path, tmp_path: P
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
 def test_a_run_that_the_first_version_logged_is_planned_from_todays_names(path: Path) -> None:
-    """What it was started from comes out as from the file, and it goes by either file."""
+    """Its plan input is that of the file, and it belongs to either file."""
     for old, new in zip(read_job(path).operations, read_job(today(path)).operations, strict=True):
         if old.written["kind"] == FIRST_CUT:
             # Its run continues as it was started: tests/old_logs.
@@ -303,7 +303,7 @@ _QUOTED = re.compile(
 
 
 def test_no_other_module_knows_an_old_name() -> None:
-    """Neither as a key nor in a sentence."""
+    """No other module has an old name, as a key or in a sentence."""
     files = [*(ROOT / "core").rglob("*.py"), *(ROOT / "tui").rglob("*.py")]
     for path in files:
         if path.name == "first_version.py":

@@ -26,7 +26,7 @@ text = "Chamfer the other end."
 )
 def test_names_that_look_the_same_are_one_name(other: str) -> None:
     """Blanks at the ends and signs that nobody sees would let two operations share their runs."""
-    with pytest.raises(FileError, match='the name "Chamfer" is used by 1 and 2'):
+    with pytest.raises(FileError, match='Operations 1 and 2 have the same name "Chamfer"'):
         parse_job(JOB.format("Chamfer", other), Path("job.toml"))
 
 
