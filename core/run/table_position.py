@@ -6,10 +6,10 @@ from typing import NamedTuple
 from core.events.state import MachineEvent, State
 from core.inputs import Moved, PickedUp, SetTo
 from core.lathe.lathe import RotaryTable
-from core.operations.dividing.by_dial import TABLE
-from core.operations.dividing.planning_again import AS_SET
+from core.operations.dividing.find_position import table_angle_deg
+from core.operations.dividing.handle_dial import TABLE
+from core.operations.dividing.replanning import AS_SET
 from core.operations.dividing.set_up import TO_ZERO
-from core.operations.dividing.whereabouts import table_angle_deg
 from core.plan import PlateSetting, Step
 
 _FINEST = 10**6

@@ -5,17 +5,17 @@ from typing import NamedTuple
 
 from core.events.state import State
 from core.lathe.lathe import Lathe, RotaryTable
-from core.operations.dividing.by_dial import handle_turns, smallest_deg
-from core.operations.dividing.whereabouts import (
+from core.operations.dividing.find_position import (
     ROUND_DEG,
-    Place,
-    Whereabouts,
-    nearest_deg,
+    PositionMatch,
+    TableAngle,
+    find_position,
+    nearest_angle_deg,
     positions_deg,
-    read_at,
+    read_at_step,
     table_angle_deg,
-    where_am_i,
 )
+from core.operations.dividing.handle_dial import handle_turns, smallest_deg
 from core.operations.dividing.words import holes_text, turns_text
 from core.plan import PlateSetting, Step
 from core.run.table_position import Stand, stands_at
@@ -56,16 +56,16 @@ def where_is_it(lathe: Lathe, state: State, text: str) -> TableFound:
     step = step_at_table(state, table)
     if step is None:
         raise QuantityError("this plan has no positions on the table")
-    place = read_at(text, step, table)
+    place = read_at_step(text, step, table)
     stand = stands_at(state, table)
     layer, near = step.at.layer, step.at.position
-    found = where_am_i(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
+    found = find_position(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
     if place.every_deg == ROUND_DEG:
         return TableFound(_of_known_place(table, state, step, place, found))
     return _of_reading(table, state, step, place, found, stand)
 
 
-def _of_known_place(table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts) -> str:
+def _of_known_place(table: RotaryTable, state: State, step: Step, place: TableAngle, found: PositionMatch) -> str:
     words = found.words[0].upper() + found.words[1:]
     if len(found.numbers) > 1 or (step.at.position in found.numbers and found.off_deg == 0):
         return f"{words}."
@@ -76,16 +76,16 @@ def _of_known_place(table: RotaryTable, state: State, step: Step, place: Place, 
 
 
 def _of_reading(
-    table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts, stand: Stand | None
+    table: RotaryTable, state: State, step: Step, place: TableAngle, found: PositionMatch, stand: Stand | None
 ) -> TableFound:
     """Return all that fits a reading: it comes again with every turn of the handle."""
     shown = _shown_words(step, place, table)
     if stand is None:
         head = f"{shown} comes once in every turn of the handle: the reading alone does not tell where the table is."
         return TableFound(head, (_fitting(table, state, step, place, found), _make_sure(table, step, None)))
-    likely_deg = nearest_deg(place, stand.set_deg)
-    likely = Place(likely_deg, Fraction(ROUND_DEG))
-    here = where_am_i(likely, state.steps, table, layer=step.at.layer, falling=is_falling(state))
+    likely_deg = nearest_angle_deg(place, stand.set_deg)
+    likely = TableAngle(likely_deg, Fraction(ROUND_DEG))
+    here = find_position(likely, state.steps, table, layer=step.at.layer, falling=is_falling(state))
     at = here.words.removeprefix("that is ")
     is_there = stand.layer == step.at.layer and stand.number in here.numbers and here.off_deg == 0
     nearest = "" if is_there else f": nearest to {stand.words}"
@@ -101,7 +101,7 @@ def _of_reading(
     return TableFound(head, (*more, _make_sure(table, step, likely_deg)))
 
 
-def _shown_words(step: Step, place: Place, table: RotaryTable) -> str:
+def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
     plate = _plate(step)
     if plate is None or plate.circle is None:
         return dms_text(place.angle_deg, smallest_deg(table))
@@ -113,13 +113,13 @@ def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fracti
     parts = []
     for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
-        at = where_am_i(Place(place_deg, Fraction(ROUND_DEG)), state.steps, table, layer=step.at.layer)
+        at = find_position(TableAngle(place_deg, Fraction(ROUND_DEG)), state.steps, table, layer=step.at.layer)
         what = f", position {at.numbers[0]}" if at.off_deg == 0 else ""
         parts.append(f"{words} {dms_text(place_deg % 360)} of the table{what}")
     return f"{'; '.join(parts)}."
 
 
-def _fitting(table: RotaryTable, state: State, step: Step, place: Place, found: Whereabouts) -> str:
+def _fitting(table: RotaryTable, state: State, step: Step, place: TableAngle, found: PositionMatch) -> str:
     """Say which positions fit a reading, each with its whole turns from zero."""
     angles = positions_deg(state.steps, table, step.at.layer)
     named = [
@@ -160,12 +160,12 @@ def set_place(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
     planned = table_angle_deg(step, table)
     if planned is None:
         raise QuantityError("this step does not turn the table")
-    place = read_at(text, step, table)
+    place = read_at_step(text, step, table)
     if place.by_scale:
         raise QuantityError(
             "the degree scale alone tells no hole; enter the hole, with it or alone: 9 holes at 154 deg"
         )
-    found = nearest_deg(place, planned)
+    found = nearest_angle_deg(place, planned)
     plate = _plate(step)
     if plate is None or plate.circle is None:
         return found, dms_text(found % (Fraction(360) / table.ratio), smallest_deg(table))

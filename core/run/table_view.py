@@ -6,12 +6,12 @@ from typing import NamedTuple
 
 from core.events.state import State
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
-from core.operations.dividing.by_dial import TABLE
 from core.operations.dividing.division import Dividing, Position, move_deg
-from core.operations.dividing.movement_words import AS_IT_STANDS, FROM_LAST, reach
-from core.operations.dividing.planning_again import AS_SET
-from core.operations.dividing.whereabouts import Place, table_angle_deg
-from core.operations.dividing.words import FALLING, RISING, holes_text, play_text, side_of, turns_text
+from core.operations.dividing.find_position import TableAngle, table_angle_deg
+from core.operations.dividing.handle_dial import TABLE
+from core.operations.dividing.movement import AS_IT_STANDS, FROM_LAST, table_move
+from core.operations.dividing.replanning import AS_SET
+from core.operations.dividing.words import FALLING, RISING, backlash_text, holes_text, turning_sense, turns_text
 from core.plan import PlateSetting, Step
 from core.run.table_position import Stand, stands_at, wanted_deg
 from core.values.angles import dms_text
@@ -39,7 +39,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     dividing = _dividing(table, state, step, position, stand)
     caution = _caution(stand, dividing, position)
     before = None if stand is None else _counted_from(stand, step, dividing, position)
-    found = reach(dividing, position, before, _whence(stand, step), _stays(stand))
+    found = table_move(dividing, position, before, _whence(stand, step), _stays(stand))
     as_set = step.extra.get(AS_SET, False)
     dial = DialShown(
         name=dial_words(TABLE),
@@ -66,7 +66,7 @@ def _counted_from(stand: Stand, step: Step, dividing: Dividing, position: Positi
 
 def _in_holes(stand: Stand, dividing: Dividing, position: Position) -> bool:
     """Tell whether the way from where the table stands is a whole number of holes of the circle it is set by."""
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         return True
     turns = dividing.place_turns(position.set_deg - stand.set_deg)
     return stand.circle in {None, dividing.circle} and (turns * (dividing.circle or 1)).denominator == 1
@@ -99,7 +99,7 @@ def _caution(stand: Stand | None, dividing: Dividing, position: Position) -> str
 
 
 def _other_circle(circle: int, dividing: Dividing) -> str:
-    if dividing.way == "direct":
+    if dividing.means == "direct":
         return (
             f"The plate with {circle} notches was used last, this is on the one with {dividing.circle}: first turn the "
             "table to 0, lock it, and change the plate without turning the table."
@@ -110,7 +110,7 @@ def _other_circle(circle: int, dividing: Dividing) -> str:
     )
 
 
-def way_words(table: RotaryTable, state: State, step: Step, place: Place) -> str:
+def way_words(table: RotaryTable, state: State, step: Step, place: TableAngle) -> str:
     """Say how the table comes from a known place to the position of a step, its play taken up; "" where it has none."""
     position = _position(step, table)
     if position is None:
@@ -118,27 +118,27 @@ def way_words(table: RotaryTable, state: State, step: Step, place: Place) -> str
     target = f"position {position.number}"
     dividing = replace(_dividing(table, state, step, position, None), both_circles=None)
     here = Position(position.number, place.angle_deg, place.angle_deg)
-    found, side = reach(dividing, position, here, "from there"), side_of(dividing)
+    found, side = table_move(dividing, position, here, "from there"), turning_sense(dividing)
     if not _too_short(dividing, move_deg(dividing, here, position)):
         return f"To {target}: {found.words}"
     back = "up" if dividing.falling else "back"
-    if dividing.way == "plate":
+    if dividing.means == "plate":
         # The turns from zero are seen nowhere, so those from here are counted: some back, and as many more on.
         turns = dividing.place_turns(table.backlash_deg) // 1 + 1
         moved = abs(dividing.place_turns(move_deg(dividing, here, position))) + turns
         return (
-            f"To {target}: {back} {turns_text(turns)}, more than the play{play_text(table)}, then "
+            f"To {target}: {back} {turns_text(turns)}, more than the play{backlash_text(table)}, then "
             f"{holes_text(moved, dividing.circle or 1)} {side.on}, in the {dividing.circle} circle ({found.absolute})"
         )
     to = f"{found.number} ({found.absolute})"
-    return f"To {target}: {back} by more than the play{play_text(table)}, then {side.up} to {to}"
+    return f"To {target}: {back} by more than the play{backlash_text(table)}, then {side.up} to {to}"
 
 
 def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
     """Tell whether a movement on may not take up the play: where that is not known, one of less than a turn."""
     table = dividing.table
     goes_on = moved_deg != 0 and (moved_deg < 0) == dividing.falling
-    if dividing.way == "direct" or not goes_on:
+    if dividing.means == "direct" or not goes_on:
         return False
     return abs(moved_deg) <= table.backlash_deg if table.backlash_deg else abs(moved_deg) < 360 / table.ratio
 
@@ -181,7 +181,7 @@ def _dividing(table: RotaryTable, state: State, step: Step, position: Position, 
         both = (int(first), int(second))
     return Dividing(
         table=table,
-        way=step.extra.get("way", "dial" if plate is None else "plate"),
+        means=step.extra.get("way", "dial" if plate is None else "plate"),
         positions=(position,),
         falling=is_falling(state),
         circle=None if plate is None else plate.circle,

@@ -1,17 +1,20 @@
-"""Depth at every position: one dial, in equal passes, and the difference of a measurement carried over."""
+"""Depth at every position: its passes on one dial, and what a measured depth changes."""
 
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import islice, pairwise
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, Protocol
 
 from core.cutting import Infeed, cut_steps
 from core.cutting_again import Reached, nearest_mark
+from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.plan import Step
+from core.questions import Asked, Reading, SizeAsked, read_length
 from core.step_place import StepPlace
+from core.values.dials import Setting
 from core.values.errors import PlanError
 from core.values.quantities import mm_text
 
@@ -154,3 +157,85 @@ def refuse_impossible_depth(
 def named(cut: Step, name: str, place: StepPlace | None) -> Step:
     """Return a pass with the name of its position before its text, and its place."""
     return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", place=place)
+
+
+_NOTHING_MM = 5e-7
+
+
+class CutsToDepth(Protocol):
+    """The checked parameters of an operation that cuts to a depth at positions on the table."""
+
+    def wanted_depth_mm(self, layer: int | None) -> float | None:
+        """Return the depth wanted in the end in a layer [mm]; None where none is cut to a depth."""
+
+
+def depth_question(job: CutsToDepth, lathe: Lathe, state: State) -> Asked:
+    """Return what is asked where a depth can be measured."""
+    return length_asked(
+        "depth",
+        "Type the depth that was measured",
+        "How deep is it cut now?",
+        lambda depth_mm: check_depth(job, lathe, state, depth_mm),
+        lambda depth_mm: measured_depth_text(job, lathe, state, depth_mm),
+        lathe,
+    )
+
+
+def length_asked(
+    what: str, choice: str, question: str, check: Callable[[float], None], words: Callable[[float], str], lathe: Lathe
+) -> SizeAsked:
+    """Return a question for one length; `check` refuses one that cannot be (CoreError), `words` say it [mm]."""
+
+    def read(text: str) -> Reading:
+        reading = read_length(text, lathe.unit)
+        check(reading.size_mm)
+        return reading
+
+    return SizeAsked(what, choice, question, read, words)
+
+
+def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: State, measured_mm: float) -> str:
+    """Return a measured depth in words, against what the pass it was measured at was to reach.
+
+    measured_mm: depth found [mm]. Less than half a mark from the depth wanted in the
+    end nothing can be set for, which is said.
+    """
+    say, cut = lathe.say, _last_cut(state)
+    found = f"depth {say(measured_mm)}"
+    setting = None if cut is None else _setting(cut)
+    if cut is None or setting is None:
+        return found
+    wanted_mm, half_mm = _wanted_mm(job, cut), Infeed(dial=lathe.dial(setting.dial)).mark_mm / 2
+    is_near = abs(wanted_mm - measured_mm) < half_mm - _NOTHING_MM
+    aim_mm = wanted_mm if is_near or (cut.remaining_mm or 0.0) < _NOTHING_MM else cut.depth_mm or 0.0
+    short_mm = aim_mm - measured_mm
+    if abs(short_mm) < _NOTHING_MM:
+        return f"{found}, as wanted"
+    found += f", {say(abs(short_mm))} {'short of' if short_mm > 0 else 'deeper than'} {say(aim_mm)}"
+    if is_near:
+        return f"{found}: within half a mark of the {dial_words(setting.dial)} ({say(half_mm)}), nothing to set for it"
+    return found
+
+
+def check_depth(job: CutsToDepth, lathe: Lathe, state: State, measured_mm: float) -> None:
+    """Refuse a depth [mm] that the pass taken last cannot have cut; raises PlanError."""
+    cut = _last_cut(state)
+    setting = None if cut is None else _setting(cut)
+    if cut is not None and setting is not None:
+        infeed = Infeed(dial=lathe.dial(setting.dial))
+        refuse_impossible_depth(infeed, _wanted_mm(job, cut), cut.depth_mm or 0.0, measured_mm, lathe.say)
+
+
+def _setting(cut: Step) -> Setting | None:
+    return next((one for one in cut.settings if isinstance(one, Setting)), None)
+
+
+def _last_cut(state: State) -> Step | None:
+    """Return the pass that was taken last; None where none was."""
+    done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
+    return next((step for step in done if step is not None and step.action == "cut"), None)
+
+
+def _wanted_mm(job: CutsToDepth, cut: Step) -> float:
+    """Return the depth wanted in the end at the position of a pass [mm], its mark's rounding left aside."""
+    return job.wanted_depth_mm(cut.at.layer) or 0.0

@@ -5,8 +5,17 @@ from typing import NamedTuple
 
 from core.lathe.lathe import SET_UP, Lathe, RotaryTable, to_tell
 from core.operations.dividing.depth import ORDERS, Order
-from core.operations.dividing.division import WAYS, Dividing, Way, divide, usual_way
-from core.operations.dividing.targets import MOST_DIVISIONS, even_targets_deg, listed_targets_deg, repeated_deg
+from core.operations.dividing.division import (
+    MEANS,
+    MOST_DIVISIONS,
+    Dividing,
+    Means,
+    divide,
+    even_targets_deg,
+    listed_targets_deg,
+    repeated_deg,
+    usual_means,
+)
 from core.values.fields import Table
 from core.values.quantities import number_text
 
@@ -29,7 +38,7 @@ class DivideJob(NamedTuple):
     angles_deg: tuple[Fraction, ...] = ()
     start_deg: Fraction = Fraction(0)
     falling: bool = False
-    way: Way = "dial"
+    means: Means = "dial"
     radius_mm: float | None = None
     depth: DepthWanted | None = None
     order: Order = "round"
@@ -46,10 +55,14 @@ class DivideJob(NamedTuple):
         """The only pattern of positions."""
         return (self.targets_deg,)
 
+    def wanted_depth_mm(self, layer: int | None) -> float | None:
+        """Return the depth wanted in the end [mm]; None where nothing is cut."""
+        return None if self.depth is None else self.depth.depth_mm
+
     def divided(self, table: RotaryTable) -> Dividing:
         """Return every position on a table; raises PlanError."""
         wanted = f"{self.divisions} divisions" if self.divisions else f"{len(self.angles_deg)} angles"
-        return divide(table, self.way, self.targets_deg, falling=self.falling, wanted=wanted)
+        return divide(table, self.means, self.targets_deg, falling=self.falling, wanted=wanted)
 
 
 def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
@@ -63,18 +76,18 @@ def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
         table.problem("angles", "is given beside divisions; accepted is one of the two")
     start = read_start(table)
     sense = table.word("sense", SENSES)
-    way = read_way(table, lathe, rotary_table(table, lathe, "with"))
+    means = read_means(table, lathe, rotary_table(table, lathe, "with"))
     radius = table.length("radius", above=0)
     depth = read_depth(table, lathe)
     order = table.word("order", ORDERS)
-    if len(table.problems) > before or way is None:
+    if len(table.problems) > before or means is None:
         return None
     return DivideJob(
         divisions=divisions,
         angles_deg=angles,
         start_deg=start,
         falling=sense == "falling",
-        way=way,
+        means=means,
         radius_mm=radius,
         depth=depth,
         order="position" if order == "position" else "round",
@@ -112,13 +125,13 @@ def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
     return lathe.rotary_table
 
 
-def read_way(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Way | None:
+def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means | None:
     """Read by what the table is set; None where the lathe has none, or not the means, which is then noted."""
-    named = table.word("with", WAYS)
+    named = table.word("with", MEANS)
     if rotary is None:
         return None
     has = {"dial": rotary.dial_graduation_deg is not None, "plate": rotary.plates, "direct": rotary.direct}
-    can = [way for way in WAYS if has[way]]
+    can = [means for means in MEANS if has[means]]
     if not can:
         table.problem(
             "with",
@@ -127,10 +140,10 @@ def read_way(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Way | No
         )
         return None
     if named is not None and named not in can:
-        accepted = " or ".join(f'"{way}"' for way in can)
+        accepted = " or ".join(f'"{means}"' for means in can)
         table.problem("with", f'found "{named}", which this rotary table has not; accepted is {accepted}')
         return None
-    return next((way for way in WAYS if way == named), usual_way(rotary))
+    return next((means for means in MEANS if means == named), usual_means(rotary))
 
 
 def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:

@@ -7,29 +7,36 @@ from core.cutting import Progress, rounding_note
 from core.events.state import State
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe, RotaryTable, dial_words, to_tell
-from core.operations.dividing.cautions import (
-    TABLE_ROUND,
-    arc_mm,
-    coarse_mark,
-    dividing_cautions,
-    off_words,
-    play_caution,
-    warned,
-)
-from core.operations.dividing.depth import depth_passes, pass_count
-from core.operations.dividing.duration import estimated_time_s
+from core.operations.dividing.depth import depth_passes, depth_question, pass_count
 from core.operations.dividing.job import DivideJob, read_divide
-from core.operations.dividing.numbering import MOUNTING, OpenSteps, open_numbers, unshifted
-from core.operations.dividing.pattern import Pattern, pattern_count, pattern_steps
-from core.operations.dividing.planning_again import (
-    as_deep_as_it_is,
-    as_planned_last,
-    circle_of,
+from core.operations.dividing.replanning import (
+    circle_in_use,
+    from_depth_cut,
     measured_depth,
-    open_steps,
+    open_pattern_steps,
     set_differently,
 )
 from core.operations.dividing.set_up import depth_touch_off, mounting_steps, table_zero_step
+from core.operations.dividing.steps import (
+    MOUNTING,
+    OpenSteps,
+    Pattern,
+    estimated_time_s,
+    open_numbers,
+    open_steps,
+    pattern_count,
+    pattern_steps,
+    unshifted,
+)
+from core.operations.dividing.words import (
+    TABLE_ROUND,
+    arc_mm,
+    backlash_caution,
+    coarse_mark,
+    dividing_cautions,
+    with_cautions,
+    worst_error_text,
+)
 from core.operations.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.safety import STOP_FIRST, general
@@ -49,7 +56,7 @@ def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCoun
     passes = None if depth is None else pass_count(lathe, depth.dial, depth.depth_mm, depth.cut_mm)
     positions = job.divisions or len(job.angles_deg)
     # A plate put on, the table's zero, touching off, the last check.
-    around = (job.way != "dial") + 1 + (passes is not None) + 1
+    around = (job.means != "dial") + 1 + (passes is not None) + 1
     return StepCount(around + pattern_count(positions, passes, job.order), "cut", "a deeper cut, or fewer positions")
 
 
@@ -62,7 +69,7 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
         cautions=tuple(_cautions(job, pattern, lathe)),
         general=general(material, TABLE_ROUND),
         hands=_hands(pattern),
-        steps=numbered(warned(steps)),
+        steps=numbered(with_cautions(steps)),
     )
 
 
@@ -80,20 +87,23 @@ def replan_divide(
         case Measured(what="depth"):
             steps = measured_depth(pattern, progress, entered.size_mm, is_open)
         case SetTo():
-            steps = set_differently(pattern, lathe, as_planned_last(progress), entered.position, job.radius_mm)
+            steps = set_differently(pattern, lathe, open_pattern_steps(progress), entered.position, job.radius_mm)
         case Moved() | PickedUp():
             # Touched off again, so what a measurement said of the old zero no longer holds.
             steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
         case Edited():
             from_here = from_first_open(progress.open_steps, pattern.next_number)
-            is_other = circle_of(progress.open_steps) not in {None, (pattern.dividing.way, pattern.dividing.circle)}
+            is_other = circle_in_use(progress.open_steps) not in {
+                None,
+                (pattern.dividing.means, pattern.dividing.circle),
+            }
             # The table stands on the circle of before, which the new one does not share but at zero.
             steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
         case _:
             raise nothing_planned_from(entered)
     if not isinstance(entered, Measured | SetTo):
-        steps = as_deep_as_it_is(pattern, progress.open_steps, steps)
-    return numbered([*warned(steps), _last_check(job, pattern, lathe)], progress.next_id)
+        steps = from_depth_cut(pattern, progress.open_steps, steps)
+    return numbered([*with_cautions(steps), _last_check(job, pattern, lathe)], progress.next_id)
 
 
 def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
@@ -169,7 +179,7 @@ def _cautions(job: DivideJob, pattern: Pattern, lathe: Lathe) -> list[str]:
         found += coarse_mark(passes.infeed, depth.cut_mm, lathe)
         note = rounding_note(passes.infeed, passes.marks[-1], depth.depth_mm, False, lathe.say)
         found += [note] if note else []
-    return [*found, play_caution(dividing)]
+    return [*found, backlash_caution(dividing)]
 
 
 def _hands(pattern: Pattern) -> tuple[str, ...]:
@@ -183,15 +193,13 @@ def _last_check(job: DivideJob, pattern: Pattern, lathe: Lathe) -> Step:
     dividing = pattern.dividing
     text = f"{STOP_FIRST} Count them: {dividing.count} are wanted; look at the last gap beside the first"
     if dividing.worst_error_deg:
-        text += f". By the settings every position is right within {off_words(dividing, job.radius_mm, lathe)}"
+        text += f". By the settings every position is right within {worst_error_text(dividing, job.radius_mm, lathe)}"
     return Step(action="check", title="Count the positions", text=text)
 
 
 def _questions(job: DivideJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
-    # A counter that is asked nothing need not load it.
-    from core.operations.dividing.depth_questions import table_questions
 
-    return table_questions(job, lathe, state)
+    return (depth_question(job, lathe, state),)
 
 
 def _needs(job: DivideJob, lathe: Lathe, figures: Figures) -> Needs:
@@ -205,7 +213,7 @@ def _picture(job: DivideJob) -> "PatternPicture":
     # Without a radius the picture has no scale of its own; any will do.
     radius_mm = job.radius_mm or 1.0
     spokes = spoke_pictures(map(float, job.targets_deg), radius_mm)
-    return PatternPicture(reach_mm=radius_mm, spokes=spokes, rim_mm=radius_mm)
+    return PatternPicture(extent_mm=radius_mm, spokes=spokes, rim_mm=radius_mm)
 
 
 DIVIDE = Operation(

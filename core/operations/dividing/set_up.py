@@ -4,10 +4,10 @@ from dataclasses import replace
 
 from core.cutting import Infeed, play_words, touch_off_step
 from core.lathe.lathe import dial_words
-from core.operations.dividing.by_dial import TABLE, table_dial
 from core.operations.dividing.division import Dividing, Position, setting_of
-from core.operations.dividing.movement_words import reach
-from core.operations.dividing.words import play_text, sector_words, side_of
+from core.operations.dividing.handle_dial import TABLE, table_dial
+from core.operations.dividing.movement import table_move
+from core.operations.dividing.words import backlash_text, sector_words, turning_sense
 from core.plan import AnySetting, PlateSetting, Step
 from core.step_place import PatternPosition
 from core.values.angles import dms_text
@@ -19,9 +19,9 @@ TO_ZERO = "to_zero"
 
 def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
     """Return the step that puts the dividing plate on the table, before it is first used; none by dial."""
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         return []
-    if dividing.way == "direct":
+    if dividing.means == "direct":
         text = f"Plate, {dividing.circle} notches: put it on the table's spindle"
     else:
         text = (
@@ -38,7 +38,7 @@ def _circles(dividing: Dividing) -> str:
 
 def is_same_circle(one: Dividing, other: Dividing) -> bool:
     """Tell whether two patterns are divided by the same circle of the same plate, or both by dial."""
-    return (one.way, one.plate, one.circle) == (other.way, other.plate, other.circle)
+    return (one.means, one.plate, one.circle) == (other.means, other.plate, other.circle)
 
 
 def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, place: PatternPosition) -> list[Step]:
@@ -52,10 +52,10 @@ def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str
     to_zero = Step(
         action="set",
         title=title,
-        text=f"{title}: {reach(before, zero, last).words}",
+        text=f"{title}: {table_move(before, zero, last).words}",
         settings=(setting_of(before, zero, last),),
         place=place,
-        extra={"way": before.way, TO_ZERO: True},
+        extra={"way": before.means, TO_ZERO: True},
     )
     change = Step(
         action="check",
@@ -73,7 +73,7 @@ def _what(before: Dividing, dividing: Dividing) -> str:
 
 
 def _change_title(before: Dividing, dividing: Dividing, name: str) -> str:
-    if dividing.way == "direct":
+    if dividing.means == "direct":
         return f"{name}, new plate"
     changes_plate = before.plate != dividing.plate
     return f"{name}, plate {dividing.plate}" if changes_plate else f"{name}, {dividing.circle} circle"
@@ -81,7 +81,7 @@ def _change_title(before: Dividing, dividing: Dividing, name: str) -> str:
 
 def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
     title = _change_title(before, dividing, name)
-    if dividing.way == "direct":
+    if dividing.means == "direct":
         return (
             f"{title}: lock the table. Change to the plate with {dividing.circle} notches without turning the table; "
             "the notch that the latch then drops into is notch 0. Only if the table turned: find its zero again"
@@ -129,17 +129,17 @@ def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = Fa
 
 
 def _zero_setting(dividing: Dividing) -> AnySetting:
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         setting: Setting = table_dial(dividing.table).at_marks(0)
         return setting
     return PlateSetting(dial=TABLE, turns=0, holes=0, circle=dividing.circle)
 
 
 def _zero_words(dividing: Dividing) -> str:
-    side, play = side_of(dividing), play_text(dividing.table)
-    if dividing.way == "direct":
+    side, play = turning_sense(dividing), backlash_text(dividing.table)
+    if dividing.means == "direct":
         return f"Table: latch in notch 0 of the plate with {dividing.circle} notches; the work is at its zero there"
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         return (
             f"Table: {side.up} to 0°00' {side.side}, so that the play{play} is taken up; lock it "
             f"and set its dial to 0. One turn of the handle is {dms_text(360 / dividing.table.ratio)}"

@@ -1,15 +1,24 @@
-"""Amounts and readings of the table in words."""
+"""Readings, amounts and cautions of the rotary table in words.
 
+Cautions are common practice, no source, unless a figure says otherwise.
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.lathe.lathe import RotaryTable
-from core.operations.dividing.by_dial import smallest_deg
-from core.operations.dividing.division import Dividing, move_deg, whole_and_holes
-from core.values.angles import amount_text, dms_text
+from core.cutting import Infeed
+from core.lathe.lathe import Lathe, RotaryTable, dial_words
+from core.operations.dividing.division import Dividing, compound_move, move_deg, repeated_step_cost_deg, whole_and_holes
+from core.operations.dividing.handle_dial import smallest_deg
+from core.operations.dividing.plates import compound_words
+from core.plan import Step
+from core.values.angles import amount_text, arcsec_text, dms_text
 
 
-class Side(NamedTuple):
+class TurningSense(NamedTuple):
     """The words that go with the sense of turning."""
 
     on: str
@@ -17,16 +26,16 @@ class Side(NamedTuple):
     side: str
 
 
-RISING = Side("on", "up", "from below")
-FALLING = Side("down", "down", "from above")
+RISING = TurningSense("on", "up", "from below")
+FALLING = TurningSense("down", "down", "from above")
 
 
-def side_of(dividing: Dividing) -> Side:
+def turning_sense(dividing: Dividing) -> TurningSense:
     """Return the words for the sense a pattern is divided in."""
     return FALLING if dividing.falling else RISING
 
 
-def play_text(table: RotaryTable) -> str:
+def backlash_text(table: RotaryTable) -> str:
     """Return the play of the worm in brackets, "" where the lathe file does not say it."""
     return f" ({dms_text(table.backlash_deg)})" if table.backlash_deg else ""
 
@@ -93,28 +102,102 @@ def notches_text(notches: int) -> str:
     return f"{notches} notch{'' if notches == 1 else 'es'}"
 
 
-def off_text(table: RotaryTable, way: str, circle: int | None, off_deg: Fraction) -> str:
+def off_text(table: RotaryTable, means: str, circle: int | None, off_deg: Fraction) -> str:
     """Return how far off a place is as it is counted there: in notches, in holes, or as an angle; without its sign.
 
-    way: "dial", "plate" or "direct" [-]; circle: holes, or notches [-]; off_deg: [deg].
+    means: "dial", "plate" or "direct" [-]; circle: holes, or notches [-]; off_deg: [deg].
 
     >>> table = RotaryTable(ratio=Fraction(40))
     >>> off_text(table, "direct", 12, Fraction(-30)), off_text(table, "plate", 18, Fraction(1))
     ("1 notch (30°00')", "2 holes (1°00')")
     """
     angle = amount_text(off_deg)
-    turns = abs(off_deg) / 360 * (1 if way == "direct" else table.ratio)
-    if circle is None or way == "dial" or (turns * circle).denominator != 1:
+    turns = abs(off_deg) / 360 * (1 if means == "direct" else table.ratio)
+    if circle is None or means == "dial" or (turns * circle).denominator != 1:
         return angle
-    count = notches_text(int(turns * circle)) if way == "direct" else holes_text(turns, circle)
+    count = notches_text(int(turns * circle)) if means == "direct" else holes_text(turns, circle)
     return f"{count} ({angle})"
 
 
 def overshoot_words(table: RotaryTable, falling: bool = False) -> str:
     """Say what to do when the handle has gone past its reading."""
     if falling:
-        return f"Gone past: up by more than the play{play_text(table)}, then down again; never stop on the way up."
+        return f"Gone past: up by more than the play{backlash_text(table)}, then down again; never stop on the way up."
     return (
-        f"Gone past: go back by more than the play{play_text(table)}, then come up to the reading again; "
+        f"Gone past: go back by more than the play{backlash_text(table)}, then come up to the reading again; "
         "never stop on the way back."
     )
+
+
+TABLE_ROUND = "Turn the table once round by hand first: clamps, jaws and crank must clear."
+SPINDLE_STOPPED = "Take the tool clear and stop the spindle before you turn the table."
+LOCK_ALL = "Lock table, carriage, slide for the cut. Unlocked, the table turns under it."
+
+
+def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
+    """Return the worst error of a pattern in words, at the radius of the work where it is known [mm]."""
+    worst = dividing.worst_error_deg
+    words = arcsec_text(worst)
+    return words if radius_mm is None else f"{words} ({lathe.say(arc_mm(worst, radius_mm))} at the work)"
+
+
+def arc_mm(angle_deg: float | Fraction, radius_mm: float) -> float:
+    """Return the length of a small angle at a radius [mm].
+
+    >>> round(arc_mm(1.0, 57.29577951), 6)
+    1.0
+    """
+    return math.radians(angle_deg) * radius_mm
+
+
+def dividing_cautions(dividing: Dividing, even: bool, radius_mm: float | None, lathe: Lathe) -> list[str]:
+    """Return what is to be said of the errors of a pattern, grave ones first."""
+    found = []
+    if dividing.worst_error_deg and dividing.means == "plate":
+        found.append(
+            f"No single circle divides this exactly; on the {dividing.circle} circle the worst position is "
+            f"{worst_error_text(dividing, radius_mm, lathe)} off."
+        )
+        found += _exact_movement(dividing, even)
+    cost = repeated_step_cost_deg(dividing) if even and dividing.count > 1 else Fraction(0)
+    if cost:
+        found.append(
+            f"Never repeat one rounded step: after {dividing.count} of them you would be {amount_text(cost)} "
+            f"{'past' if cost > 0 else 'short of'} the start. Here each position is counted from zero."
+        )
+    return found
+
+
+def _exact_movement(dividing: Dividing, even: bool) -> list[str]:
+    if dividing.both_circles is None:
+        return ["No two circles of one plate are exact together either."]
+    first, second = dividing.both_circles
+    move = compound_move(dividing, dividing.positions[-1], dividing.positions[-2]) if dividing.count > 1 else None
+    if move is None or not even:
+        return [f"Exact with the circles {first} and {second} together, as each position says."]
+    return [f"Exact with both circles of one plate, each time from the last: {compound_words(move)}."]
+
+
+def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
+    """Say so where one mark of the depth dial is more than the cut wanted [mm]."""
+    if infeed.mark_mm <= cut_mm * (1 + 1e-9):
+        return []
+    name = dial_words(infeed.dial.name)
+    return [f"One mark of the {name} is {lathe.say(infeed.mark_mm)} deep, more than the cut of {lathe.say(cut_mm)}."]
+
+
+def backlash_caution(dividing: Dividing) -> str:
+    """Say from which side every position is reached, and how an overshoot is mended."""
+    if dividing.means == "direct":
+        return "The latch must be right home in its notch before the table is locked."
+    return f"Reach every position {turning_sense(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"
+
+
+def with_cautions(steps: Iterable[Step]) -> list[Step]:
+    """Return the steps of a pattern, the first turn of the table and the first cut with what to beware of there."""
+    found = list(steps)
+    for action, caution in (("index", SPINDLE_STOPPED), ("cut", LOCK_ALL)):
+        index = next((index for index, step in enumerate(found) if step.action == action), None)
+        if index is not None:
+            found[index] = replace(found[index], cautions=(*found[index].cautions, caution))
+    return found

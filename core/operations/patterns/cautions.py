@@ -4,25 +4,20 @@ from itertools import pairwise
 
 from core import safety
 from core.lathe.lathe import Lathe
-from core.operations.dividing.cautions import TABLE_ROUND, coarse_mark, dividing_cautions, play_caution
-from core.operations.dividing.pattern import Pattern
-from core.operations.patterns.effects import height_effect, layers_turned_mm, position_effect
+from core.operations.dividing.steps import Pattern
+from core.operations.dividing.words import TABLE_ROUND, backlash_caution, coarse_mark, dividing_cautions
+from core.operations.patterns.boring_head import HEAD, SEEN_MM
+from core.operations.patterns.effects import bare_patches, height_effect, layers_turned_mm, position_effect
 from core.operations.patterns.geometry import RingShape
-from core.operations.patterns.head_dial import HEAD
 from core.operations.patterns.job import Layer, PatternJob
-from core.operations.patterns.visible import bare_patches
 from core.values.angles import arcsec_text
 from core.values.quantities import number_text
 
 HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
 NEW_DEPTH = "A new depth: turn the head by hand before power, here and at every other."
 HEAD_PLANE = "Stay out of the plane in which the head turns."
-HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
-TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand at the switch."
 SPEED_UNKNOWN = "Head: highest speed not known here, none suggested. Start at the lowest."
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
-SEEN_MM = 0.001
-"""Smaller errors are not told: nobody sees them."""
 
 
 def pattern_cautions(job: PatternJob, patterns: list[Pattern], lathe: Lathe) -> tuple[str, ...]:
@@ -39,7 +34,7 @@ def pattern_cautions(job: PatternJob, patterns: list[Pattern], lathe: Lathe) -> 
         found += [f"Layer {layer.number}: {_lower(words)}" for words in of_layer if words not in told]
         told |= set(of_layer)
     found += _touching(job, lathe)
-    return (*found, play_caution(patterns[0].dividing), *_tip_advice(job))
+    return (*found, backlash_caution(patterns[0].dividing), *_tip_advice(job))
 
 
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:

@@ -7,11 +7,17 @@ from typing import Any, NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.operations.dividing.depth import ORDERS, Order
-from core.operations.dividing.division import Way
-from core.operations.dividing.job import read_depth_dial, read_start, read_way, rotary_table
-from core.operations.dividing.targets import even_targets_deg
-from core.operations.patterns.geometry import RingShape, effective_offset_mm, groove_width_mm, turned_by_deg
-from core.operations.patterns.solving import Meeting, Say, radius_to_touch_mm
+from core.operations.dividing.division import Means, even_targets_deg
+from core.operations.dividing.job import read_depth_dial, read_means, read_start, rotary_table
+from core.operations.patterns.geometry import (
+    LengthText,
+    Meeting,
+    RingShape,
+    effective_offset_mm,
+    groove_width_mm,
+    radius_to_touch_mm,
+    turned_by_deg,
+)
 from core.values.errors import PlanError
 from core.values.fields import Table
 from core.values.plain_text import quoted
@@ -66,7 +72,11 @@ class PatternJob(NamedTuple):
     """Radius at which it was read; None: as far out as each layer reaches."""
     depth_dial: str = USUAL_DEPTH_DIAL
     order: Order = "round"
-    way: Way = "dial"
+    means: Means = "dial"
+
+    def wanted_depth_mm(self, layer: int | None) -> float | None:
+        """Return the depth wanted in the end in a layer, counted from 1 [mm]; None where it is not given."""
+        return self.layers[(layer or 1) - 1].depth_mm
 
     def shape(self, layer: Layer) -> RingShape:
         """Return a layer as it comes out on the work, axis height error included."""
@@ -111,8 +121,8 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     layers = _read_layers(table, tip, height, lathe.say)
     _refuse_operation_not_built(table)
     depth_dial = _depth_dial(table, lathe, layers, len(table.problems) > before)
-    way = read_way(table, lathe, rotary)
-    if len(table.problems) > before or way is None:
+    means = read_means(table, lathe, rotary)
+    if len(table.problems) > before or means is None:
         return None
     return PatternJob(
         layers=layers,
@@ -123,7 +133,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
         face_radius_mm=face_radius,
         depth_dial=depth_dial,
         order="position" if order == "position" else "round",
-        way=way,
+        means=means,
     )
 
 
@@ -202,7 +212,7 @@ def _depth_dial(table: Table, lathe: Lathe, layers: tuple[Layer, ...], wrong: bo
     return named or USUAL_DEPTH_DIAL
 
 
-def _read_layers(table: Table, tip: Tip | None, height_mm: float, say: Say) -> tuple[Layer, ...]:
+def _read_layers(table: Table, tip: Tip | None, height_mm: float, say: LengthText) -> tuple[Layer, ...]:
     items = table.items("layer", "tables [[operation.layer]]", least=1, most=MOST_LAYERS)
     if not table.has("layer"):
         table.problem("layer", "is missing; wanted is at least one table [[operation.layer]]")
@@ -257,7 +267,7 @@ def _refuse_layer_not_built(table: Table) -> bool:
     return False
 
 
-def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, say: Say) -> Layer | None:
+def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, say: LengthText) -> Layer | None:
     before = len(table.problems)
     if _refuse_layer_not_built(table):
         # What another shape would want instead is not to be asked for.
@@ -307,7 +317,7 @@ def _meeting(table: Table) -> Meeting | None:
 
 
 def _solved_radius(
-    table: Table, count: int, offset_mm: float, wanted: tuple[Meeting, Tip | None, float | None], say: Say
+    table: Table, count: int, offset_mm: float, wanted: tuple[Meeting, Tip | None, float | None], say: LengthText
 ) -> float | None:
     """Return the radius at which neighbours meet as wanted, or note why there is none."""
     meeting, tip, depth_mm = wanted

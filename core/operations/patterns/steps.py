@@ -12,14 +12,11 @@ from typing import NamedTuple
 
 from core.cutting import play_words
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.dividing.by_plate import Circle, staying_circles
-from core.operations.dividing.cautions import warned
 from core.operations.dividing.depth import depth_passes
-from core.operations.dividing.division import circle_choices, divide
-from core.operations.dividing.numbering import MOUNTING, OpenSteps
+from core.operations.dividing.division import circle_choices, divide, even_targets_deg
 from core.operations.dividing.operation import rotary_of
-from core.operations.dividing.pattern import Pattern, pattern_steps
-from core.operations.dividing.planning_again import circle_of
+from core.operations.dividing.plates import Circle, fewest_changes
+from core.operations.dividing.replanning import circle_in_use
 from core.operations.dividing.set_up import (
     change_steps,
     depth_touch_off,
@@ -27,11 +24,12 @@ from core.operations.dividing.set_up import (
     mounting_steps,
     table_zero_step,
 )
-from core.operations.dividing.targets import even_targets_deg
+from core.operations.dividing.steps import MOUNTING, OpenSteps, Pattern, pattern_steps
+from core.operations.dividing.words import with_cautions
+from core.operations.patterns.boring_head import AWAY, Head, direction
 from core.operations.patterns.cautions import NEW_DEPTH, swing_caution
-from core.operations.patterns.directions import AWAY, direction
-from core.operations.patterns.head import (
-    Head,
+from core.operations.patterns.job import Layer, PatternJob
+from core.operations.patterns.trial_circle import (
     by_rule_step,
     head_zero_step,
     layer_words,
@@ -40,7 +38,6 @@ from core.operations.patterns.head import (
     planned_head,
     trial_step,
 )
-from core.operations.patterns.job import Layer, PatternJob
 from core.plan import Expects, Step
 from core.safety import INDICATOR_OFF
 from core.step_place import PatternPosition
@@ -55,7 +52,7 @@ CIRCLE_SET = HEAD_ZERO
 """Changing to the circle of a later layer, after it is set; the head's zero is only the first layer's."""
 
 
-class Block(NamedTuple):
+class LayerSteps(NamedTuple):
     """One layer with its pattern, the head as known there, and the numbers of its steps."""
 
     layer: Layer
@@ -80,20 +77,20 @@ class Block(NamedTuple):
         return PatternPosition(self.first + what, self.pattern.held_shift if what == LAYER_SET else 0)
 
 
-def blocks(
+def all_layers(
     job: PatternJob,
     lathe: Lathe,
     is_open: OpenSteps | None = None,
     head: Head | None = None,
     planned_steps: Iterable[Step] = (),
-) -> list[Block]:
+) -> list[LayerSteps]:
     """Return every layer with its pattern on this lathe; raises PlanError.
 
     `head` is what a trial circle has just said of it; without one, open steps
     still know by how many marks an earlier trial shifted them. `planned_steps`: those
     still open, whose circles stay.
     """
-    found: list[Block] = []
+    found: list[LayerSteps] = []
     first, planned = FIRST_BLOCK, planned_head(job, lathe)
     circles = _circles(job, lathe, list(planned_steps))
     for index, layer in enumerate(job.layers):
@@ -101,7 +98,7 @@ def blocks(
         here = head or planned.shifted(_head_shift(first, pattern, is_open or {}))
         pattern = replace(pattern, held=_held(lathe, layer, here), held_shift=here.shift(layer.circle_radius_mm))
         before = found[-1] if found else None
-        block = Block(
+        block = LayerSteps(
             layer=layer,
             before=before and before.layer,
             first=first,
@@ -120,11 +117,11 @@ def _circles(job: PatternJob, lathe: Lathe, planned_steps: list[Step]) -> tuple[
     """Return the circle of every layer, plates changed as seldom as can be; () by dial."""
     choices = []
     for layer in job.layers:
-        with naming(layer):
-            found = circle_choices(rotary_of(lathe), job.way, _targets(layer), f"{layer.count} circles")
-        kept = circle_of(planned_steps, layer.number)
-        choices.append([circle for circle in found if kept == (job.way, circle.holes)] or found)
-    return staying_circles(choices) if all(choices) else ()
+        with naming_layer(layer):
+            found = circle_choices(rotary_of(lathe), job.means, _targets(layer), f"{layer.count} circles")
+        kept = circle_in_use(planned_steps, layer.number)
+        choices.append([circle for circle in found if kept == (job.means, circle.holes)] or found)
+    return fewest_changes(choices) if all(choices) else ()
 
 
 def _targets(layer: Layer) -> tuple[Fraction, ...]:
@@ -132,7 +129,7 @@ def _targets(layer: Layer) -> tuple[Fraction, ...]:
 
 
 @contextmanager
-def naming(layer: Layer) -> Iterator[None]:
+def naming_layer(layer: Layer) -> Iterator[None]:
     """Say which layer an error is about."""
     try:
         yield
@@ -147,11 +144,11 @@ def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
 
 
 def _pattern(job: PatternJob, layer: Layer, lathe: Lathe, first_number: int, circle: Circle | None) -> Pattern:
-    with naming(layer):
+    with naming_layer(layer):
         passes = None
         if layer.depth_mm is not None:
             passes = depth_passes(lathe, job.depth_dial, layer.depth_mm, layer.cut_mm or layer.depth_mm)
-        dividing = divide(rotary_of(lathe), job.way, _targets(layer), circle=circle)
+        dividing = divide(rotary_of(lathe), job.means, _targets(layer), circle=circle)
     return Pattern(
         dividing=dividing,
         order=job.order,
@@ -170,7 +167,7 @@ def _held(lathe: Lathe, layer: Layer, head: Head) -> tuple[Setting, ...]:
     return (offset,) if setting is None else (offset, setting)
 
 
-def set_up_steps(block: Block, lathe: Lathe, again: bool = False) -> list[Step]:
+def set_up_steps(block: LayerSteps, lathe: Lathe, again: bool = False) -> list[Step]:
     """Return the dividing plate, and the zeros that everything is counted from: where the axes meet, the table's 0."""
     return [
         *mounting_steps(block.pattern.divided_cuts, PatternPosition(MOUNTING)),
@@ -197,7 +194,7 @@ def _axes_meet(dial: Dial) -> Step:
     )
 
 
-def block_steps(block: Block, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
+def layer_steps(block: LayerSteps, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
     """Return the steps of one layer; with `keep`, those still open.
 
     `restart`: zeros were found again, the table's on this layer's circle, so the layer
@@ -210,7 +207,7 @@ def block_steps(block: Block, lathe: Lathe, keep: OpenSteps | None = None, resta
         is_wanted |= what == CIRCLE_SET and block.before is not None and block.first + LAYER_SET in (keep or ())
         if is_wanted or (restart and what in {LAYER_SET, TOUCH_OFF}):
             steps.append(step)
-    return [*steps, *_warned_of_depth(warned(pattern_steps(block.pattern, keep, restart)))]
+    return [*steps, *_warned_of_depth(with_cautions(pattern_steps(block.pattern, keep, restart)))]
 
 
 def _warned_of_depth(steps: list[Step]) -> Iterator[Step]:
@@ -224,7 +221,7 @@ def _warned_of_depth(steps: list[Step]) -> Iterator[Step]:
         yield step
 
 
-def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:
+def _before_pattern(block: LayerSteps, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:
     """Yield every step of a layer before its first position, with what it is."""
     layer = block.layer
     if _needs_trial(block):
@@ -257,18 +254,18 @@ def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple
     )
 
 
-def _needs_trial(block: Block) -> bool:
+def _needs_trial(block: LayerSteps) -> bool:
     """A first layer is always tried; a later one where the radius changes and no dial tells by how much."""
     if block.before is None:
         return True
     return block.head.dial is None and _moves_head(block)
 
 
-def _moves_head(block: Block) -> bool:
+def _moves_head(block: LayerSteps) -> bool:
     return block.before is not None and block.layer.circle_radius_mm != block.before.circle_radius_mm
 
 
-def _layer_set(block: Block, lathe: Lathe) -> Step:
+def _layer_set(block: LayerSteps, lathe: Lathe) -> Step:
     layer, dial, head = block.layer, lathe.dial(CROSS_SLIDE), block.head
     offset = dial.at_travel(layer.offset_mm)
     change = layer.offset_mm - (0.0 if block.before is None else block.before.offset_mm)

@@ -1,0 +1,68 @@
+"""The boring head: its dial, which shows changes only, and the radius at which it reads 0. Lengths in mm.
+
+The dial is set to 0 at the first layer; every later layer is counted from there, so that
+roundings do not add up. On a head "in" is towards a larger circle: deeper into a bore.
+"""
+
+from typing import NamedTuple
+
+from core.values.dials import Dial, Setting
+
+HEAD = "boring_head"
+"""The name of the dial that sets the circle radius."""
+SEEN_MM = 0.001
+"""Smaller errors are not shown: nobody sees them."""
+AWAY, TOWARDS = "away from the table's axis", "towards the table's axis"
+LARGER, SMALLER = "to a larger circle", "to a smaller circle"
+_PAST = "past it by more than the backlash, then"
+
+
+def direction(dial_name: str, inwards: bool) -> str:
+    """Return which way a move of the offset's slide or of the head goes; one of its two ways ends against the other.
+
+    `inwards`: as the dial counts; that is away from the table's axis, and for the
+    head towards a larger circle. Both come to their reading that way, the backlash taken up.
+
+    >>> direction("cross_slide", True), direction("cross_slide", False)
+    ("away from the table's axis", "towards the table's axis, past it by more than the backlash, then away again")
+    """
+    if dial_name == HEAD:
+        return LARGER if inwards else f"{SMALLER}, {_PAST} {LARGER}"
+    return AWAY if inwards else f"{TOWARDS}, {_PAST} away again"
+
+
+class Head(NamedTuple):
+    """A boring head, and the radius at which its dial reads 0, as well as that is known. Lengths in mm."""
+
+    dial: Dial | None
+    """None where the lathe file has no [dial.boring_head]."""
+    zero_radius_mm: float
+    planned_zero_mm: float
+    """As planned: the radius of the first layer."""
+
+    def setting(self, radius_mm: float) -> Setting | None:
+        """Return what the dial shows at a radius, counted from its zero; None without a dial."""
+        return None if self.dial is None else self.dial.at_travel(radius_mm - self.zero_radius_mm)
+
+    def shift(self, radius_mm: float) -> int:
+        """Return by how many marks the setting for a radius differs from the one planned."""
+        if self.dial is None:
+            return 0
+        planned = self.dial.marks(radius_mm - self.planned_zero_mm)
+        return self.dial.marks(radius_mm - self.zero_radius_mm) - planned
+
+    def shifted(self, marks: int) -> "Head":
+        """Return the head with every setting so many marks from the one planned."""
+        if self.dial is None or marks == 0:
+            return self
+        return self._replace(zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))
+
+
+def head_shown(dial: Dial, setting: Setting) -> str:
+    """Return a change on the head's dial in words, with its sense: "3 turns and 0.012 in above 0"."""
+    if setting.position == 0:
+        return "0"
+    position = abs(setting.position)
+    amount = dial.turns_text(position) + dial.reading_text(position % (dial.per_turn or position + 1))
+    reading = "" if setting.reading is None else f", where it reads {dial.number_text(setting.reading)}"
+    return f"{amount} {'above' if setting.position > 0 else 'below'} 0{reading}"
