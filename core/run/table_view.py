@@ -46,7 +46,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
         number=found.number,
         unit=found.unit,
         turns=found.lead,
-        direction=found.behind,
+        direction=found.after,
         absolute=found.absolute,
         large=found.large,
     )

@@ -52,7 +52,7 @@ def even_targets_deg(
 def listed_targets_deg(
     angles_deg: Sequence[Fraction], start_deg: Fraction = Fraction(0), *, falling: bool = False
 ) -> tuple[Fraction, ...]:
-    """Return listed angles counted from a start angle, in their order [deg]."""
+    """Return listed angles counted from a start angle, in the order they have in the list [deg]."""
     return tuple(start_deg - angle if falling else start_deg + angle for angle in angles_deg)
 
 
@@ -130,7 +130,7 @@ class Dividing:
 
 
 def usual_means(table: RotaryTable) -> Means:
-    """Return how a table is set where nobody says: by its dial, else its plates, else its notches."""
+    """Return what sets a table where nothing is chosen: its dial, else its plates, else its notches."""
     if table.dial_graduation_deg is not None:
         return "dial"
     return "direct" if table.direct and not table.plates else "plate"
@@ -139,7 +139,7 @@ def usual_means(table: RotaryTable) -> Means:
 def circle_choices(table: RotaryTable, means: Means, targets_deg: Sequence[Fraction], wanted: str = "") -> list[Circle]:
     """Return the circles, or plates of notches, that serve all targets equally well, the usual one first.
 
-    By dial there are none. Raises PlanError where the table has not the means, or no notch at a target.
+    By dial there are none. Raises PlanError where the table has no such means, or no notch at a target.
     """
     if means == "dial":
         return []
@@ -160,8 +160,8 @@ def divide(
     """Return every target with the mark, hole or notch nearest to it.
 
     Each is counted from the table's zero, so that no error adds up. `circle`: one of
-    `circle_choices`, else the first of them. Raises PlanError where the table has not
-    the means, or a notched plate has no notch there.
+    `circle_choices`, else the first of them. Raises PlanError where the table has no
+    such means, or a direct-index plate has no notch there.
     """
     both: tuple[int, int] | None = None
     if means == "dial":
@@ -201,15 +201,15 @@ def _moves(places: Sequence[Fraction]) -> Iterator[Fraction]:
 
 
 def _holes(move: Fraction, pair: tuple[int, int]) -> int:
-    found = compound_on(move, pair)
-    return 0 if found is None else sum(abs(held) for held in found.holes)
+    movement = compound_on(move, pair)
+    return 0 if movement is None else sum(abs(holes) for holes in movement.holes)
 
 
 def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
     """Return how far the table turns from one position to the next, below 0 where it goes back [deg].
 
     Within a round as the positions lie. A position with a lower number, or the same
-    one, is reached the shorter way: on, where it is the next time round.
+    one, is the shorter way round: on, where it is the next time round.
     """
     return _moved_deg(dividing, before.number < after.number, after.set_deg - before.set_deg)
 
@@ -266,7 +266,7 @@ def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
     """Return how far off the last step would end if the first, rounded step were repeated all round [deg].
 
     For even positions only: what comes of setting "12 turns and 3°26'" each time
-    in place of counting from zero. Above 0: past the start, in the sense of turning.
+    instead of counting from zero. Above 0: past the start, in the sense of turning.
     """
     step = dividing.positions[1].wanted_deg - dividing.positions[0].wanted_deg
     if dividing.means == "dial":
@@ -282,7 +282,7 @@ class MeansOffered(NamedTuple):
 
     means: Means
     worst_deg: Fraction | None
-    """Worst error of any position [deg]; None where the pattern cannot be had so."""
+    """Worst error of any position [deg]; None where it cannot divide the pattern."""
     dividing: tuple[Dividing, ...] = ()
     """Each layer of positions as it would be set."""
 
@@ -302,7 +302,7 @@ def means_of(table: RotaryTable) -> tuple[Means, ...]:
 
 @lru_cache(maxsize=4)
 def means_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]) -> tuple[MeansOffered, ...]:
-    """Return the means a table has, exact ones first, then by worst error; those that cannot be had last.
+    """Return the means a table has, exact ones first, then by worst error; those that cannot divide it last.
 
     patterns: the positions of each layer, from the table's zero [deg].
 
@@ -311,12 +311,12 @@ def means_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]
     ['plate exact', 'dial 17.1"']
     """
     offered = [_offered(table, means, patterns) for means in means_of(table)]
-    return tuple(sorted(offered, key=lambda found: (found.worst_deg is None, found.worst_deg or 0)))
+    return tuple(sorted(offered, key=lambda one: (one.worst_deg is None, one.worst_deg or 0)))
 
 
 def _offered(table: RotaryTable, means: Means, patterns: tuple[tuple[Fraction, ...], ...]) -> MeansOffered:
     try:
-        found = tuple(divide(table, means, targets) for targets in patterns)
+        layers = tuple(divide(table, means, targets) for targets in patterns)
     except PlanError:
         return MeansOffered(means, None)
-    return MeansOffered(means, max(dividing.worst_error_deg for dividing in found), found)
+    return MeansOffered(means, max(dividing.worst_error_deg for dividing in layers), layers)

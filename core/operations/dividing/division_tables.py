@@ -31,11 +31,12 @@ from core.operations.dividing.setting_table import (
 from core.operations.dividing.words import sector_words
 from core.values.angles import arcsec_text
 from core.values.errors import PlanError, QuantityError
+from core.values.plain_text import quoted
 from core.values.quantities import number_text
 
 ARCSEC_PER_TURN = 360 * 3600
 MOST_LISTED = 400
-"""Divisions that a dividing table goes up to; more is rarely asked for."""
+"""The highest number of divisions in a table; more is rarely wanted."""
 
 
 class DividingTableRow(NamedTuple):
@@ -45,7 +46,7 @@ class DividingTableRow(NamedTuple):
     circle: int
     turns: int
     holes: int
-    """Nearest holes behind the whole turns; 0 <= holes < circle."""
+    """Nearest holes after the whole turns; 0 <= holes < circle."""
     worst_arcsec: float
     """Worst error of any position counted from zero; 0 where the circle is exact."""
 
@@ -73,7 +74,7 @@ def dividing_table(
 def _best_division(divisions: int, ratio: int, circles: Sequence[int]) -> DividingTableRow:
     best, least = circles[0], 1.0
     for circle in circles:
-        # The positions fall `parts` to a hole; the worst lies in the middle between two holes, or next to it.
+        # The positions fall `parts` to a hole; the worst is half-way between two holes, or next to it.
         parts = divisions // gcd(ratio * circle, divisions)
         worst = (parts // 2) / (parts * circle)
         if worst < least:
@@ -86,26 +87,26 @@ def _best_division(divisions: int, ratio: int, circles: Sequence[int]) -> Dividi
 
 
 def exact_means(table: RotaryTable, divisions: int) -> tuple[str, ...]:
-    """Return every means this table has that divides a number exactly, in words.
+    """Return every means of this table that divides a circle exactly into `divisions`, in words.
 
     >>> exact_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),), direct=(24,)), 51)
     ('circles 15 and 17 together',)
     """
     step_deg = Fraction(360, divisions)
-    found = []
+    means = []
     if table.dial_graduation_deg is not None and (step_deg / smallest_deg(table)).denominator == 1:
-        found.append("dial")
+        means.append("dial")
     needed = (table.ratio / divisions).denominator
     circles = [circle for plate in table.plates for circle in plate if circle % needed == 0]
-    found += [f"circle {circle}" for circle in sorted(set(circles))]
+    means += [f"circle {circle}" for circle in sorted(set(circles))]
     if not circles:
-        found += [f"circles {one} and {other} together" for one, other in compound_pairs(needed, table.plates)]
-    found += [f"notches {notches}" for notches in sorted(set(table.direct)) if notches % divisions == 0]
-    return tuple(found)
+        means += [f"circles {one} and {other} together" for one, other in compound_pairs(needed, table.plates)]
+    means += [f"notches {notches}" for notches in sorted(set(table.direct)) if notches % divisions == 0]
+    return tuple(means)
 
 
 def exact_means_text(table: RotaryTable, divisions: int) -> str:
-    """Return every means that divides a number exactly, as short as it can be said; "" where there is none.
+    """Return every means that divides exactly into `divisions`, as short as possible; "" where there is none.
 
     >>> exact_means_text(RotaryTable(ratio=Fraction(40), plates=((15, 16, 18),), direct=(24,)), 6)
     'circles 15, 18; notches 24'
@@ -121,8 +122,8 @@ def exact_means_text(table: RotaryTable, divisions: int) -> str:
 
 def exact_divisions(table: RotaryTable, most: int = MOST_LISTED) -> dict[int, tuple[str, ...]]:
     """Return every number from 2 to `most` that this table divides exactly, with the means."""
-    found = {number: exact_means(table, number) for number in range(2, most + 1)}
-    return {number: means for number, means in found.items() if means}
+    all_means = {number: exact_means(table, number) for number in range(2, most + 1)}
+    return {number: means for number, means in all_means.items() if means}
 
 
 class DivisionAnswer(NamedTuple):
@@ -132,9 +133,9 @@ class DivisionAnswer(NamedTuple):
     plate_text: str
     """Which circle of which plate, or which notches; "" for the dial."""
     step: str
-    """From one position to the next, or why it cannot be had."""
+    """From one position to the next, or why this table cannot do it."""
     worst: str
-    """"exact", or the worst error of any position; "" where it cannot be had."""
+    """"exact", or the worst error of any position; "" where this table cannot do it."""
     arms: str = ""
     """How the sector arms are set, for a plate."""
     both_circles: str = ""
@@ -142,26 +143,28 @@ class DivisionAnswer(NamedTuple):
 
 
 def read_divisions(text: str) -> int:
-    """Return a number of divisions as it is typed; raises QuantityError.
+    """Return a number of divisions as entered; raises QuantityError.
 
     >>> read_divisions(" 51 ")
     51
     """
     typed = text.strip()
     if not (typed.isascii() and typed.isdecimal() and 2 <= int(typed) <= MOST_DIVISIONS):
-        raise QuantityError(f"accepted is a whole number from 2 to {MOST_DIVISIONS}")
+        raise QuantityError(
+            f"{quoted(typed)} is not a number of divisions. Enter a whole number from 2 to {MOST_DIVISIONS}, such as 7."
+        )
     return int(typed)
 
 
 def division_answers(table: RotaryTable, divisions: int) -> list[DivisionAnswer]:
-    """Return how a number is divided by each means that a table has, exact ones first."""
+    """Return how each means of a table divides a circle into `divisions`, exact ones first."""
     return [_answer(offered) for offered in means_offered(table, (even_targets_deg(divisions),))]
 
 
 def _answer(offered: MeansOffered) -> DivisionAnswer:
     means = offered.means
     if not offered.dividing:
-        return DivisionAnswer(means, "", "no notched plate has it", "")
+        return DivisionAnswer(means, "", "no direct-index plate has it", "")
     (dividing,) = offered.dividing
     worst, compound = dividing.worst_error_deg, compound_of_step(dividing)
     plate = f"{dividing.circle} notches" if means == "direct" else ""
@@ -178,13 +181,13 @@ def _answer(offered: MeansOffered) -> DivisionAnswer:
 
 
 def exact_step_and_means(table: RotaryTable, divisions: int) -> tuple[str, str]:
-    """Return the step of a number that divides exactly, by the first means that has it, and every means that has.
+    """Return the step by the first means that divides exactly, and every means that does.
 
     >>> exact_step_and_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),)), 51)
     ('10/15 + 2/17', 'circles 15 and 17 together')
     """
-    found = division_answers(table, divisions)
-    steps = [answer.step if answer.worst == "exact" else answer.both_circles for answer in found]
+    answers = division_answers(table, divisions)
+    steps = [answer.step if answer.worst == "exact" else answer.both_circles for answer in answers]
     return next((step for step in steps if step), ""), exact_means_text(table, divisions)
 
 
@@ -197,7 +200,7 @@ class NumberRow(NamedTuple):
 
 
 def number_rows(table: RotaryTable) -> list[NumberRow]:
-    """Return every number from 2 to 400 as this table is best set to it; "" where it has not the means."""
+    """Return a line for each number from 2 to 400 with the best setting; "" where the table lacks the means."""
     numbers = range(2, MOST_LISTED + 1)
     by_dial = by_plate = [""] * len(numbers)
     has = means_of(table)
@@ -224,7 +227,7 @@ def _worst_of(line: DividingTableRow) -> str:
 
 
 class WholeDegreeRow(NamedTuple):
-    """One line of the table of whole-degree steps in words, by every means; "" where the table has not that one."""
+    """One line of the table of whole-degree steps in words; "" for a means that the rotary table lacks."""
 
     divisions: int
     step: str
@@ -245,7 +248,7 @@ def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
 
 
 def _step_by(table: RotaryTable, means: Means, divisions: int) -> str:
-    """Return the step of a division by one means; an inexact one with its error, "" where it cannot be had."""
+    """Return the step of a division by one means, with its error if it is inexact; "" where it cannot be set."""
     step_deg = Fraction(360, divisions)
     try:
         dividing = divide(table, means, [Fraction(0), step_deg] if divisions > 1 else [step_deg])

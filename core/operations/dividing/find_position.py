@@ -20,39 +20,39 @@ _HOLES = re.compile(rf"{_TURNS}(?:notch\s*)?(?P<holes>\d{{1,4}})\s*(?:holes?|not
 _HOLE_AT = re.compile(r"(?P<holes>\d{1,4})\s*(?:holes?|h)\s*(?:at|,|\+)?\s*(?P<angle>\d.*)", re.IGNORECASE | re.DOTALL)
 _ANGLE = re.compile(rf"{_TURNS}(?P<angle>.+)", re.IGNORECASE | re.DOTALL)
 _DASHED = re.compile(r"(\d{1,3})-(\d{1,2})(?:-(\d{1,2}))?", re.ASCII)
-"""Degrees, minutes, seconds as a number pad types them."""
+"""Degrees, minutes, seconds as entered on a number pad."""
 _MOST_NAMED = 6
 ROUND_DEG = 360
-"""A place that comes again only after so much is known for certain."""
+"""A reading that comes again only after a whole turn of the table fixes its angle."""
 _SCALE_DEG = Fraction(1, 2)
 """A table's degree scale is read to this, mostly; common practice, no source."""
 
 
 class TableAngle(NamedTuple):
-    """Where the table stands, as far as what was typed tells."""
+    """The angle of the table, as far as a reading fixes it."""
 
     angle_deg: Fraction
     every_deg: Fraction
-    """The place comes again every so many degrees: 360 where it is known, else one turn of the handle."""
+    """The reading comes again every so many degrees: 360 where it is certain, else one turn of the handle."""
     by_scale: bool = False
-    """Read on the table's own degree scale, which tells the turn of the handle but no hole."""
+    """Read on the table's own degree scale, which shows the turn of the handle but no hole."""
 
 
 class PositionMatch(NamedTuple):
-    """The position a place belongs to; several where a reading alone cannot tell."""
+    """The positions that fit a reading; several where the reading alone cannot decide."""
 
     numbers: tuple[int, ...]
-    """Those that fit the reading alike, the nearest to where one was looked for first."""
+    """Those that fit equally well, the one nearest to the position asked for first."""
     of: int
     off_deg: Fraction
-    """Place minus position [deg]; 0 where the table stands on it."""
+    """Table minus position [deg]; 0 where the table is on it."""
     words: str
     remedy: str
-    """What to do where the table has gone past it, "" where it has not."""
+    """What to do where the table was turned too far, "" where it was not."""
 
 
 def read_place(text: str, table: RotaryTable, circle: int | None = None) -> TableAngle:
-    """Return the place that a reading stands for.
+    """Return the table angle that a reading means.
 
     By dial: "3°26'" is the handle's reading, "12 turns 3°26'" counts from zero, an
     angle of a turn or more is the table's own scale. On a `circle` of holes: "9
@@ -63,38 +63,40 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Tabl
     per_turn = Fraction(360) / table.ratio
     if circle is not None:
         return _place_of_hole(typed, per_turn, circle)
-    found = _ANGLE.fullmatch(typed)
-    if found is None:
-        raise QuantityError(f'found {quoted(text)}; accepted is what the dial shows, such as "3°26\'"')
-    angle = _angle_deg(found["angle"].strip())
-    if found["turns"] is None:
+    match = _ANGLE.fullmatch(typed)
+    if match is None:
+        raise QuantityError(f"{quoted(text)} is not a reading of the dial. Enter what it shows, such as 3°26' or 3-26.")
+    angle = _angle_deg(match["angle"].strip())
+    if match["turns"] is None:
         return TableAngle(angle_deg=angle, every_deg=per_turn if 0 <= angle < per_turn else Fraction(360))
     if not 0 <= angle < per_turn:
         raise QuantityError(
-            f"found {quoted(text)}; behind turns the dial shows from 0 to less than {dms_text(per_turn)}"
+            f"{quoted(text)} is more than the dial shows. After the turns, enter less than {dms_text(per_turn)}."
         )
-    return TableAngle(angle_deg=int(found["turns"]) * per_turn + angle, every_deg=Fraction(360))
+    return TableAngle(angle_deg=int(match["turns"]) * per_turn + angle, every_deg=Fraction(360))
 
 
 def _angle_deg(text: str) -> Fraction:
-    """Return an angle as it is written anywhere, or as "3-26" [deg]."""
+    """Return an angle written as usual, or as "3-26" [deg]."""
     dashed = _DASHED.fullmatch(text.removesuffix("deg").strip())
     if dashed is None:
         return read_quantity(text, "angle").value
     degrees, minutes, seconds = (int(part or 0) for part in dashed.groups())
     if minutes >= 60 or seconds >= 60:
-        raise QuantityError(f"found {quoted(text)}; minutes and seconds are below 60")
+        raise QuantityError(
+            f"{quoted(text)} has too many minutes or seconds. Enter less than 60 of each, such as 3-26."
+        )
     return degrees + Fraction(minutes, 60) + Fraction(seconds, 3600)
 
 
 def read_notch(text: str, notches: int) -> TableAngle:
-    """Return the place of a notch of a plate on the table's spindle; raises QuantityError."""
+    """Return the table angle of a notch of a direct-index plate; raises QuantityError."""
     return _place_of_hole(text.strip(), Fraction(360), notches)
 
 
 def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
-    """Return the place that was typed, as the table is read at a step: dial, holes or notches; raises QuantityError."""
-    plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
+    """Return the table angle entered, read as the step sets the table: dial, holes or notches; raises QuantityError."""
+    plate = next((one for one in step.settings if isinstance(one, PlateSetting)), None)
     if plate is None or plate.circle is None:
         return read_place(text, table)
     if step.extra.get("way") == "direct":
@@ -103,7 +105,7 @@ def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
 
 
 def nearest_angle_deg(place: TableAngle, planned_deg: Fraction) -> Fraction:
-    """Return the angle nearest to a planned one that a place can stand for [deg].
+    """Return the angle nearest to a planned one that a reading can mean [deg].
 
     >>> nearest_angle_deg(TableAngle(angle_deg=Fraction(1), every_deg=Fraction(5)), Fraction(160))
     Fraction(161, 1)
@@ -112,36 +114,36 @@ def nearest_angle_deg(place: TableAngle, planned_deg: Fraction) -> Fraction:
 
 
 def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
-    found = _HOLES.fullmatch(typed)
-    if found is None and per_turn < ROUND_DEG:
+    match = _HOLES.fullmatch(typed)
+    if match is None and per_turn < ROUND_DEG:
         return _place_with_scale(typed, per_turn, circle)
-    if found is None or int(found["holes"]) >= circle:
+    if match is None or int(match["holes"]) >= circle:
         raise _no_hole(typed, circle)
-    holes_deg = int(found["holes"]) * per_turn / circle
-    if found["turns"] is None:
+    holes_deg = int(match["holes"]) * per_turn / circle
+    if match["turns"] is None:
         return TableAngle(angle_deg=holes_deg, every_deg=per_turn)
-    return TableAngle(angle_deg=int(found["turns"]) * per_turn + holes_deg, every_deg=Fraction(ROUND_DEG))
+    return TableAngle(angle_deg=int(match["turns"]) * per_turn + holes_deg, every_deg=Fraction(ROUND_DEG))
 
 
 def _place_with_scale(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
-    """Return the place that the table's degree scale tells, to the hole where that is typed before it."""
-    found = _HOLE_AT.fullmatch(typed)
+    """Return the angle on the table's degree scale, exact to the hole where one is entered before it."""
+    match = _HOLE_AT.fullmatch(typed)
     try:
-        scale_deg = _angle_deg(typed if found is None else found["angle"].strip())
+        scale_deg = _angle_deg(typed if match is None else match["angle"].strip())
     except QuantityError:
         raise _no_hole(typed, circle) from None
-    if found is None:
+    if match is None:
         return TableAngle(angle_deg=scale_deg, every_deg=Fraction(ROUND_DEG), by_scale=True)
-    if int(found["holes"]) >= circle:
+    if int(match["holes"]) >= circle:
         raise _no_hole(typed, circle)
-    hole = TableAngle(angle_deg=int(found["holes"]) * per_turn / circle, every_deg=per_turn)
+    hole = TableAngle(angle_deg=int(match["holes"]) * per_turn / circle, every_deg=per_turn)
     return TableAngle(angle_deg=nearest_angle_deg(hole, scale_deg), every_deg=Fraction(ROUND_DEG))
 
 
 def _no_hole(typed: str, circle: int) -> QuantityError:
     return QuantityError(
-        f'found {quoted(typed)}; accepted is a hole from 0 to {circle - 1}, such as "9 holes", '
-        '"12 turns 9 holes" or "12+9", and the table\'s degrees with it or alone, such as "9 holes at 154 deg"'
+        f"{quoted(typed)} is not a hole of the {circle} circle. Enter 0 to {circle - 1}, such as 9 holes, 12+9 "
+        "or 9 holes at 154 deg."
     )
 
 
@@ -154,46 +156,45 @@ def find_position(
     near: int | None = None,
     falling: bool = False,
 ) -> PositionMatch:
-    """Return which position of a plan a place is, or how far off the nearest one it is.
+    """Return the position of a plan that fits a table angle, or the nearest one and how far off it is.
 
-    `layer` says which layer of a pattern is meant; of several positions with the same
-    reading the one nearest to position `near` comes first. `falling` is the sense of
-    turning, which says what is past and what is short. Raises QuantityError where
-    the plan has no positions.
+    `layer`: the layer of a pattern. Of several positions with the same reading the one
+    nearest to position `near` comes first. `falling`: the sense of turning, which decides
+    between past and short of. Raises QuantityError where the plan has no positions.
     """
-    stands = positions_deg(steps, table, layer)
-    if not stands:
-        raise QuantityError("this plan has no positions on the table")
-    off = {number: _off_deg(place, angle) for number, angle in stands.items()}
+    positions = positions_deg(steps, table, layer)
+    if not positions:
+        raise QuantityError("This plan has no positions on the table. Choose a step that turns the table.")
+    off = {number: _off_deg(place, angle) for number, angle in positions.items()}
     if place.by_scale:
         off = {number: amount if abs(amount) > _SCALE_DEG else Fraction(0) for number, amount in off.items()}
     least = min(abs(amount) for amount in off.values())
     numbers = sorted(number for number, amount in off.items() if abs(amount) == least)
     if near is not None:
         numbers.sort(key=lambda number: (abs(number - near), number))
-    of = _count(steps, layer) or len(stands)
-    found = off[numbers[0]]
-    # Midway between two it is past the one and short of the other.
-    numbers = [number for number in numbers if off[number] == found]
-    is_past = found != 0 and (found < 0) == falling
+    of = _count(steps, layer) or len(positions)
+    off_deg = off[numbers[0]]
+    # Half-way between two it is past the one and short of the other.
+    numbers = [number for number in numbers if off[number] == off_deg]
+    is_past = off_deg != 0 and (off_deg < 0) == falling
     return PositionMatch(
         numbers=tuple(numbers),
         of=of,
-        off_deg=found,
-        words=_words(numbers, of, _off_words(steps, found, table, layer), is_past),
+        off_deg=off_deg,
+        words=_words(numbers, of, _off_words(steps, off_deg, table, layer), is_past),
         remedy=overshoot_words(table, falling) if is_past else "",
     )
 
 
 def positions_deg(steps: Sequence[Step], table: RotaryTable, layer: int | None) -> dict[int, Fraction]:
-    """Return where the table stands at each position [deg]."""
-    found: dict[int, Fraction] = {}
+    """Return the table angle of each position [deg]."""
+    angles: dict[int, Fraction] = {}
     for step in steps:
         if step.action == "index" and step.at.position is not None and step.at.layer in {None, layer}:
             angle = table_angle_deg(step, table)
             if angle is not None:
-                found.setdefault(step.at.position, angle)
-    return found
+                angles.setdefault(step.at.position, angle)
+    return angles
 
 
 def _count(steps: Sequence[Step], layer: int | None) -> int | None:
@@ -218,17 +219,17 @@ def _turns(setting: PlateSetting) -> Fraction:
 
 
 def _off_deg(place: TableAngle, angle_deg: Fraction) -> Fraction:
-    """Return place minus position [deg], the nearest of the turns it may stand for."""
+    """Return table minus position [deg], by the nearest of the angles that the reading can mean."""
     raw = (place.angle_deg - angle_deg) % place.every_deg
     return raw - place.every_deg if 2 * raw > place.every_deg else raw
 
 
 def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, layer: int | None) -> str:
-    """Return how far off a place is, "" for none; notches are counted, for no eye tells their angle."""
+    """Return how far off the table is, "" for not at all; counted in notches where it has those."""
     if off_deg == 0:
         return ""
     for step in steps:
-        plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
+        plate = next((one for one in step.settings if isinstance(one, PlateSetting)), None)
         if plate is not None and step.extra.get("way") == "direct" and step.at.layer in {None, layer}:
             return off_text(table, "direct", plate.circle, off_deg)
     smallest = smallest_deg(table) if table.dial_graduation_deg is not None else Fraction(1, 3600)

@@ -7,7 +7,7 @@ from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
 
 TABLE = "rotary_table"
-"""The name that stands in settings for the table's dial, plate or notches."""
+"""The name in settings for the table's dial, plate or notches."""
 
 
 def smallest_deg(table: RotaryTable) -> Fraction:
@@ -18,7 +18,7 @@ def smallest_deg(table: RotaryTable) -> Fraction:
     graduation = table.dial_graduation_deg
     if graduation is None:
         raise PlanError(
-            f"this lathe's rotary table has no dial: use its plates, or {to_tell('dial_graduation')}",
+            f"This lathe's rotary table has no dial. Use its plates, or {to_tell('dial_graduation')}.",
             field="with",
         )
     return graduation if table.vernier_deg is None else table.vernier_deg

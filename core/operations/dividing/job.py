@@ -1,4 +1,4 @@
-"""A `divide` operation as its table says it."""
+"""Reading a `divide` operation from its table in a job file or form."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -17,6 +17,7 @@ from core.operations.dividing.division import (
     usual_means,
 )
 from core.values.fields import Table
+from core.values.plain_text import sentence
 from core.values.quantities import number_text
 
 SENSES = ("rising", "falling")
@@ -66,14 +67,14 @@ class DivideJob(NamedTuple):
 
 
 def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
-    """Read a `divide` operation; None where a problem was noted."""
+    """Return what a `divide` operation's table says; None where a problem was noted in it."""
     before = len(table.problems)
     divisions = table.whole("divisions", least=2, most=MOST_DIVISIONS)
     angles = _angles(table)
     if not table.has("angles") and not table.has("divisions"):
-        table.problem("divisions", "is missing; wanted is divisions, or angles")
+        table.problem("divisions", "Missing. Enter divisions, such as 7, or angles.")
     elif table.has("angles") and table.has("divisions"):
-        table.problem("angles", "is given beside divisions; accepted is one of the two")
+        table.problem("angles", "Both divisions and angles are entered. Keep one of the two.")
     start = read_start(table)
     sense = table.word("sense", SENSES)
     means = read_means(table, lathe, rotary_table(table, lathe, "with"))
@@ -95,7 +96,7 @@ def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
 
 
 def read_start(table: Table) -> Fraction:
-    """Read the start angle, 0 where it is not given [deg]."""
+    """Return the start angle, 0 where none is entered [deg]."""
     start = table.quantity("start", "angle", least=-360, most=360)
     return Fraction(0) if start is None else start.value
 
@@ -104,13 +105,15 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
     angles = tuple(angle.value for angle in table.quantities("angles", "angle", most=MOST_DIVISIONS))
     for angle in angles:
         if not -360 <= angle <= 360:
-            table.problem("angles", f"found {number_text(angle, 4)} deg; accepted is from -360 to 360 deg")
+            table.problem(
+                "angles", f"{number_text(angle, 4)} deg is more than a turn. Enter angles from -360 to 360 deg."
+            )
             return ()
     twice = repeated_deg(angles)
     if twice is not None:
         table.problem(
             "angles",
-            f"found {number_text(twice, 4)} deg, a place that stands in the list already; accepted is every place once",
+            f"{number_text(twice, 4)} deg is in the list already. Enter every position once.",
         )
         return ()
     return angles
@@ -119,14 +122,12 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
 def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
     """Return the lathe's rotary table, or note that it has none."""
     if lathe.rotary_table is None:
-        table.problem(
-            key, f"needs a rotary table, which this lathe ({lathe.name}) has not: {to_tell('[rotary_table]')}"
-        )
+        table.problem(key, f"This lathe ({lathe.name}) has no rotary table. {sentence(to_tell('[rotary_table]'))}")
     return lathe.rotary_table
 
 
 def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means | None:
-    """Read by what the table is set; None where the lathe has none, or not the means, which is then noted."""
+    """Return what sets the rotary table; None where a problem was noted, or there is no rotary table."""
     named = table.word("with", MEANS)
     if rotary is None:
         return None
@@ -135,42 +136,42 @@ def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means 
     if not can:
         table.problem(
             "with",
-            "only the ratio of the rotary table is known. Say what sets it, the marks of its dial, dividing plates or "
-            f"notches: in {SET_UP}, Rotary table; or in the lathe file as dial_graduation, plates or direct",
+            "Only the ratio of the rotary table is known. Enter the marks of its dial, its dividing plates or its "
+            f"notches: in {SET_UP}, Rotary table; or in the lathe file as dial_graduation, plates or direct.",
         )
         return None
     if named is not None and named not in can:
         accepted = " or ".join(f'"{means}"' for means in can)
-        table.problem("with", f'found "{named}", which this rotary table has not; accepted is {accepted}')
+        table.problem("with", f'This rotary table has no "{named}". Enter {accepted}.')
         return None
     return next((means for means in MEANS if means == named), usual_means(rotary))
 
 
 def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
-    """Read depth, cut and depth_dial; None where there is no depth, or a problem was noted."""
+    """Return depth, cut and depth_dial; None where there is no depth, or a problem was noted."""
     depth = table.length("depth", above=0)
     cut = table.length("cut", above=0)
     dial = read_depth_dial(table, lathe)
     if not table.has("depth"):
         for key in ("cut", "depth_dial"):
             if table.has(key):
-                table.problem(key, "is given without depth; accepted is with it")
+                table.problem(key, "Entered without depth. Enter a depth too, or remove this.")
         return None
     if not table.has("depth_dial"):
-        table.problem("depth_dial", "is missing; wanted with depth is the dial it is set on")
+        table.problem("depth_dial", "Missing. Enter the dial that sets the depth, such as carriage.")
     if depth is None or dial is None:
         return None
     return DepthWanted(depth_mm=depth, cut_mm=depth if cut is None else cut, dial=dial)
 
 
 def read_depth_dial(table: Table, lathe: Lathe) -> str | None:
-    """Read which dial sets the depth; None where it is not given or this lathe has not got it."""
+    """Return which dial sets the depth; None where none is entered or this lathe does not have it."""
     dial = table.text("depth_dial", longest=40)
     if dial is not None and dial not in lathe.dials:
         known = ", ".join(lathe.dials) or "none"
         table.problem(
             "depth_dial",
-            f'found "{dial}", which this lathe ({lathe.name}) has not; accepted are its dials: {known}',
+            f'This lathe ({lathe.name}) has no dial "{dial}". Enter one of its dials: {known}.',
         )
         return None
     return dial

@@ -17,23 +17,24 @@ from core.operations.dividing.words import (
 )
 from core.values.angles import dms_text, ordinal
 
-FROM_LAST = "from the last"
-AS_IT_STANDS = "as it stands"
+FROM_LAST = ""
+"""For a move from the last position: that needs no words."""
+AS_IT_STANDS = "leave the table"
 
 
 class TableMove(NamedTuple):
     """One move of the table, as a hand makes it."""
 
     lead: str
-    """What is done before the number counts: "2 turns on from the last, stop at"."""
+    """What is done before the number counts: "turn on by 2 turns, then up to"."""
     number: str
     """What is looked at last: a reading, holes or notches."""
     unit: str
     """What the number counts, "" for a reading."""
-    behind: str
-    """What is done after the number: "from below"."""
+    after: str
+    """What counts after the number: "from below"."""
     absolute: str
-    """The same place counted from zero."""
+    """The same position counted from zero."""
     words: str
     """All of it as one sentence."""
     turns: int = 0
@@ -41,14 +42,14 @@ class TableMove(NamedTuple):
 
     @property
     def large(self) -> str:
-        """What is read from afar: turns and reading or holes, as they are typed too, or the notches; "5+3°51'"."""
+        """What is shown large: turns and reading or holes, as they can be entered, or notches; "5+3°51'"."""
         return f"{self.turns}+{self.number}" if self.turns else self.number
 
 
 def position_words(dividing: Dividing, position: Position, before: Position | None) -> str:
     """Return what to do to reach a position.
 
-    Such as "17 of 36: 2 turns on from the last, stop at 0°00' (the 32nd turn,
+    Such as "17 of 36: turn on by 2 turns, stop at 0°00' (the 32nd turn,
     160°00'), from below".
     """
     return f"{position.number} of {dividing.count}: {table_move(dividing, position, before).words}"
@@ -58,22 +59,22 @@ def table_move(
     dividing: Dividing,
     position: Position,
     before: Position | None,
-    whence: str = FROM_LAST,
+    start: str = FROM_LAST,
     stays: str = AS_IT_STANDS,
 ) -> TableMove:
-    """Return how a position is reached from where the table stands; None for `before`: counted from zero.
+    """Return how the table gets to a position from where it is; None for `before`: counted from zero.
 
-    `whence` says what `before` is, `stays` what to do where it is the position itself.
+    `start` names `before`, such as "from position 5"; `stays` says what to do where the table is there already.
     """
     if dividing.means == "dial":
-        return _by_dial(dividing, position, before, whence, stays)
+        return _by_dial(dividing, position, before, start, stays)
     if dividing.means == "direct":
-        return _by_notches(dividing, position, before, whence, stays)
-    return _by_holes(dividing, position, before, whence, stays)
+        return _by_notches(dividing, position, before, start, stays)
+    return _by_holes(dividing, position, before, start, stays)
 
 
-def _by_dial(dividing: Dividing, position: Position, before: Position | None, whence: str, stays: str) -> TableMove:
-    lead, side = _dial_lead(dividing, position, before, whence, stays), turning_sense(dividing).side
+def _by_dial(dividing: Dividing, position: Position, before: Position | None, start: str, stays: str) -> TableMove:
+    lead, side = _dial_lead(dividing, position, before, start, stays), turning_sense(dividing).side
     absolute = _turn_and_scale(dividing, position.set_deg)
     reading = reading_words(dividing.table, position.set_deg)
     return TableMove(
@@ -81,29 +82,32 @@ def _by_dial(dividing: Dividing, position: Position, before: Position | None, wh
         lead=lead,
         number=_reading_text(dividing, position.set_deg),
         unit=reading.partition(" ")[2],
-        behind=side,
+        after=side,
         absolute=absolute,
         words=f"{lead} {reading} ({absolute}), {side}",
     )
 
 
-def _dial_lead(dividing: Dividing, position: Position, before: Position | None, whence: str, stays: str) -> str:
+def _dial_lead(dividing: Dividing, position: Position, before: Position | None, start: str, stays: str) -> str:
     side = turning_sense(dividing)
     if before is None:
         whole, rest = divmod(abs(dividing.place_turns(position.set_deg)), 1)
         if whole == 0:
             return f"{side.up} to"
-        return f"{turns_text(whole)} {side.on} from zero, {'stop at' if rest == 0 else f'then {side.on} to'}"
+        return f"from zero turn {side.on} by {turns_text(whole)}, {'stop at' if rest == 0 else f'then {side.up} to'}"
     move = dividing.place_turns(move_deg(dividing, before, position))
     if move == 0:
         return f"{stays}, at"
     if _goes_back(dividing, before, position):
-        return f"{_back(dividing, abs(move))} and past it by more than the play{_play(dividing)}, then {side.up} to"
+        turns = f" by {turns_text(math.floor(abs(move)))} and" if abs(move) >= 1 else ""
+        backlash = backlash_text(dividing.table)
+        past = f"past it by more than the backlash{backlash}"
+        return f"{_from(start)}turn {_back(dividing)}{turns} {past}, then {side.up} to"
     whole, rest = divmod(abs(move), 1)
     if whole == 0:
-        return f"{side.on} {whence} to"
-    join = "stop at" if rest == 0 else f"then {side.on} to"
-    return f"{turns_text(whole)} {side.on} {whence}, {join}"
+        return f"{_from(start)}turn {side.on} to"
+    join = "stop at" if rest == 0 else f"then {side.up} to"
+    return f"{_from(start)}turn {side.on} by {turns_text(whole)}, {join}"
 
 
 def _whole_turns(dividing: Dividing, position: Position, before: Position | None) -> int:
@@ -120,13 +124,12 @@ def _goes_back(dividing: Dividing, before: Position, position: Position) -> bool
     return move != 0 and (move < 0) != dividing.falling
 
 
-def _back(dividing: Dividing, turns: Fraction) -> str:
-    way = "up" if dividing.falling else "back"
-    return f"{way} {turns_text(math.floor(turns))}" if turns >= 1 else way
+def _back(dividing: Dividing) -> str:
+    return "up" if dividing.falling else "back"
 
 
-def _play(dividing: Dividing) -> str:
-    return backlash_text(dividing.table)
+def _from(start: str) -> str:
+    return f"{start} " if start else ""
 
 
 def _reading_text(dividing: Dividing, set_deg: Fraction) -> str:
@@ -142,10 +145,10 @@ def _turn_and_scale(dividing: Dividing, set_deg: Fraction) -> str:
     return f"the {ordinal(turn)} turn{backwards}, {scale}"
 
 
-def _by_holes(dividing: Dividing, position: Position, before: Position | None, whence: str, stays: str) -> TableMove:
+def _by_holes(dividing: Dividing, position: Position, before: Position | None, start: str, stays: str) -> TableMove:
     circle = dividing.circle or 1
     total = f"{holes_text(dividing.place_turns(position.set_deg), circle)} from zero"
-    # No eye tells the turns from zero; the table's own degrees show whether one is missing.
+    # Nobody sees the turns from zero; the table's own degrees show whether one is missing.
     absolute = f"{total}, {dms_text(position.set_deg % 360)}"
     exactly = _exactly(dividing, before, position)
     if before is None:
@@ -161,18 +164,19 @@ def _by_holes(dividing: Dividing, position: Position, before: Position | None, w
     turns, holes = whole_and_holes(abs(move), circle)
     side = turning_sense(dividing)
     goes_back = (move < 0) != dividing.falling
-    on, behind = side.on, side.side
+    on, after = side.on, side.side
     if goes_back:
-        on, behind = ("up" if dividing.falling else "back"), f"by more than the play past it and {side.up} again"
-    amount = f"{holes_text(abs(move), circle)} {on} {whence}"
-    lead, number, unit = f"{turns_text(turns)} {on} {whence}, then", str(holes), f"{_holes(holes)} {on}"
+        on, after = _back(dividing), f"past it by more than the backlash, then {side.up} again"
+    turn = f"{_from(start)}turn {on} by"
+    lead, number, unit = f"{turn} {turns_text(turns)} and", str(holes), _holes(holes)
     if not turns:
-        lead = f"{on} {whence}"
+        lead = turn
     elif not holes:
-        lead, number, unit = f"{on} {whence}", str(turns), f"whole turn{'' if turns == 1 else 's'} {on}"
-    words = f"{amount}{f', {behind}' if goes_back else ''}, in the {circle} circle ({total}){exactly}"
+        lead, number, unit = turn, str(turns), f"whole turn{'' if turns == 1 else 's'}"
+    past = f", {after}" if goes_back else ""
+    words = f"{turn} {holes_text(abs(move), circle)}{past}, in the {circle} circle ({total}){exactly}"
     counted = turns if holes else 0
-    return TableMove(lead, number, f"{unit} in the {circle} circle", behind, absolute, words, counted)
+    return TableMove(lead, number, f"{unit} in the {circle} circle", after, absolute, words, counted)
 
 
 def _holes(count: int) -> str:
@@ -181,11 +185,11 @@ def _holes(count: int) -> str:
 
 def _exactly(dividing: Dividing, before: Position | None, position: Position) -> str:
     """Return the movement on two circles, where it would be exact and one circle is not."""
-    found = compound_move(dividing, position, before)
-    return "" if found is None else f"; exact with both circles: {compound_words(found)}"
+    move = compound_move(dividing, position, before)
+    return "" if move is None else f"; exact with both circles: {compound_words(move)}"
 
 
-def _by_notches(dividing: Dividing, position: Position, before: Position | None, whence: str, stays: str) -> TableMove:
+def _by_notches(dividing: Dividing, position: Position, before: Position | None, start: str, stays: str) -> TableMove:
     notches = dividing.circle or 1
     _, notch = whole_and_holes(dividing.place_turns(position.set_deg), notches)
     angle = dms_text(position.set_deg % 360)
@@ -196,7 +200,8 @@ def _by_notches(dividing: Dividing, position: Position, before: Position | None,
     if move == 0:
         return TableMove("", str(notch), f"is the notch, of {notches}; {stays}", "", angle, f"{words}, {stays}")
     way = "back" if (move < 0) != dividing.falling else "on"
+    way = f"{way} {start}".rstrip()
     count = notches_text(abs(move))
-    unit = f"{count.partition(' ')[2]} {way} {whence}"
+    unit = f"{count.partition(' ')[2]} {way}"
     absolute = f"notch {notch} of {notches}, {angle}"
-    return TableMove("", str(abs(move)), unit, "", absolute, f"{words}: count {count} {way} {whence}")
+    return TableMove("", str(abs(move)), unit, "", absolute, f"{words}: count {count} {way}")

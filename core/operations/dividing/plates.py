@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 
 from core.lathe.lathe import to_tell
 from core.values.errors import PlanError
+from core.values.plain_text import sentence
 
 COMMON_PLATES = (
     (15, 16, 17, 18, 19, 20),
@@ -23,16 +24,16 @@ COMMON_PLATES = (
 
 
 class Circle(NamedTuple):
-    """A hole circle of a plate, or a plate of notches on the table's spindle."""
+    """A hole circle of a dividing plate, or a direct-index plate on the table's spindle."""
 
     plate: int
     """Number of its plate, counted from 1 as the lathe file lists them."""
     holes: int
-    """Holes of the circle, or notches of the plate."""
+    """Holes of the circle, or notches of the direct-index plate."""
 
 
 def nearest_hole(turns: Fraction, circle: int) -> int:
-    """Return the hole nearest to a place, both counted from zero; half-way the lower one.
+    """Return the hole nearest to a number of handle turns, both counted from zero; half-way the lower one.
 
     >>> nearest_hole(Fraction(40, 51), 17)
     13
@@ -51,17 +52,17 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
     circles = sorted({circle for plate in plates for circle in plate})
     if not circles:
         raise PlanError(
-            f'this lathe\'s rotary table has no plates: use with = "dial", or {to_tell("plates")}', field="with"
+            f'This lathe\'s rotary table has no plates. Use with = "dial", or {to_tell("plates")}.', field="with"
         )
     worst = dict(_worst(turns, circles))
     least = min(worst.values())
     best = {holes for holes, error in worst.items() if error == least}
-    found = [
+    matches = [
         Circle(number, holes)
         for number, plate in enumerate(plates, start=1)
         for holes in sorted(best.intersection(plate))
     ]
-    return sorted(found, key=lambda circle: (circle.holes, circle.plate))
+    return sorted(matches, key=lambda circle: (circle.holes, circle.plate))
 
 
 class _CircleChoice(NamedTuple):
@@ -75,7 +76,7 @@ class _CircleChoice(NamedTuple):
     circles: tuple[Circle, ...]
 
     def on_to(self, circle: Circle) -> "_CircleChoice":
-        """Return this choice with one more circle."""
+        """Return this choice with one more circle after it."""
         last = self.circles[-1]
         changes = circle.plate != last.plate
         return _CircleChoice(
@@ -114,26 +115,25 @@ def _worst(turns: Sequence[Fraction], circles: Sequence[int]) -> Iterator[tuple[
 
 
 def direct_index_plates(targets_deg: Sequence[Fraction], direct: Sequence[int], wanted: str) -> list[Circle]:
-    """Return every plate that has a notch at each target, fewest notches first.
+    """Return every direct-index plate that has a notch at each target [deg], fewest notches first.
 
-    Raises PlanError where none has, saying which numbers can be had; `wanted`
-    says what was asked for.
+    `wanted` names what was asked for, for the PlanError where no plate has it.
     """
     if not direct:
         raise PlanError(
-            f"this lathe's rotary table has no notched plate on its spindle: {to_tell('direct')}", field="with"
+            f"This lathe's rotary table has no direct-index plate. {sentence(to_tell('direct'))}", field="with"
         )
-    found = [
+    matches = [
         Circle(number, notches)
         for number, notches in enumerate(direct, start=1)
         if all((target * notches / 360).denominator == 1 for target in targets_deg)
     ]
-    if found:
-        return sorted(found, key=lambda plate: plate.holes)
+    if matches:
+        return sorted(matches, key=lambda plate: plate.holes)
     numbers = sorted({part for notches in direct for part in range(2, notches + 1) if notches % part == 0})
     raise PlanError(
-        f"no notched plate of this table ({_listed(direct)} notches) has a notch at every position of {wanted}; "
-        f'accepted with "direct" are {_listed(numbers)} divisions from a notch',
+        f"No direct-index plate of this table ({_listed(direct)} notches) has a notch at every position of {wanted}. "
+        f"Enter one of {_listed(numbers)} divisions, started at a notch.",
         field="with",
     )
 
@@ -151,7 +151,7 @@ class Compound(NamedTuple):
 
     @property
     def total(self) -> Fraction:
-        """The whole movement [handle turns], exact."""
+        """The whole movement, exact [handle turns]."""
         parts = (Fraction(held, circle) for held, circle in zip(self.holes, self.circles, strict=True))
         return self.turns + sum(parts, Fraction(0))
 
@@ -178,15 +178,15 @@ def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
     per_first, per_second = spaces // first, spaces // second
     wanted = int((turns - floor(turns)) * spaces)
     least_a = wanted * pow(per_first, -1, per_second) % per_second if per_second > 1 else 0
-    found = []
+    movements = []
     for a in range(least_a - first // per_second * per_second - per_second, first, per_second):
         if abs(a) >= first:
             continue
         b = (wanted - a * per_first) // per_second % second
         for held in (b, b - second):
             carry = (wanted - a * per_first - held * per_second) // spaces
-            found.append((carry != 0, abs(a) + abs(held), abs(held), a, held, carry))
-    _, _, _, a, held, carry = min(found)
+            movements.append((carry != 0, abs(a) + abs(held), abs(held), a, held, carry))
+    _, _, _, a, held, carry = min(movements)
     return Compound(circles, (a, held), floor(turns) + carry)
 
 

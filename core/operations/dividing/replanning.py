@@ -21,56 +21,55 @@ from core.values.errors import PlanError
 from core.values.quantities import length_text, mm_text
 
 _SET_SO = ", as set"
-"""Behind the name of a pass that was set otherwise than planned."""
+"""Ends the name of a step whose dial was set differently than planned; logs of all versions hold it."""
 _NOT_CUT = "Not cut yet?"
 AS_SET = "as_set"
-"""In the extra of a position that was set otherwise than planned."""
+"""Key in the extra of a position that was set differently than planned."""
 
 
 def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int | None] | None:
-    """Return how the table is set at the positions among some steps: the way, and the circle or notches (dial: None).
+    """Return what sets the table at the positions among some steps: means, and circle or notches (dial: None).
 
     `layer`: those of one layer of a pattern. None where no position is among them.
     """
     for step in steps:
         if step.action == "index" and "way" in step.extra and step.at.layer == layer:
-            plate = next((found for found in step.settings if isinstance(found, PlateSetting)), None)
+            plate = next((one for one in step.settings if isinstance(one, PlateSetting)), None)
             return step.extra["way"], None if plate is None else plate.circle
     return None
 
 
 def open_pattern_steps(progress: Progress) -> list[Step]:
-    """Return the open steps of a pattern as they are, passes that a measurement has split among them."""
+    """Return the open steps of a pattern as they are, with passes that a measurement has split."""
     return [step for step in progress.open_steps if step.at.step is not None or step.action == "measure"]
 
 
 _SAME_MM = 1e-6
 
 NOT_ALIKE = (
-    "Set deeper or shallower from here on, as was measured: what was cut at this depth before is not alike. Do those "
-    "positions again (Go to), set as these."
+    "From here on the depth is corrected, so the positions cut before differ. Do those again (Go to), set like these."
 )
 
 
 def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
-    """Return what is open of a pattern, the difference of a measured depth [mm] carried over.
+    """Return the open steps of a pattern, corrected by a measured depth [mm].
 
-    Raises PlanError where no depth is cut, or no pass has been taken at this position.
+    Raises PlanError where no depth is cut, or no pass is done at this position.
     """
     passes = pattern.passes
     if passes is None or passes.infeed.dial.name not in progress.positions:
-        raise PlanError("no pass has been taken at this position yet; a depth is measured after one", field="depth")
-    say = partial(length_text, unit=passes.infeed.dial.unit)
-    refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm, say)
+        raise PlanError("No pass is done at this position yet. Measure the depth after one.", field="depth")
+    to_text = partial(length_text, unit=passes.infeed.dial.unit)
+    refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm, to_text)
     now = progress.marks(passes.infeed)
-    begun = pattern.first_number not in is_open
-    level = _level(passes, progress.depth_mm) if pattern.order == "round" and begun else None
+    is_under_way = pattern.first_number not in is_open
+    level = _level(passes, progress.depth_mm) if pattern.order == "round" and is_under_way else None
     carried = carried_over(passes, now, measured_mm, level)
     steps = pattern_steps(replace(pattern, passes=carried), unshifted(is_open))
-    rest = what_is_left(PatternCut(carried, steps, say), Reached(now, measured_mm), "measurement")
-    if level is not None and level == len(passes.marks) - 1 and carried.marks[-1] != now and rest:
-        rest[0] = replace(rest[0], findings=(NOT_ALIKE,))
-    return rest
+    remaining = what_is_left(PatternCut(carried, steps, to_text), Reached(now, measured_mm), "measurement")
+    if level is not None and level == len(passes.marks) - 1 and carried.marks[-1] != now and remaining:
+        remaining[0] = replace(remaining[0], findings=(NOT_ALIKE,))
+    return remaining
 
 
 def _level(passes: DepthPasses, depth_mm: float) -> int:
@@ -81,12 +80,13 @@ def _level(passes: DepthPasses, depth_mm: float) -> int:
 
 @dataclass(frozen=True)
 class PatternCut:
-    """The passes that are left at the position at hand, and the steps after them."""
+    """The open passes of the position at hand, and the steps after them."""
 
     depths: DepthPasses
     steps: list[Step]
     """Those still open, the passes of the position at hand first."""
-    say: Callable[[float], str]
+    to_text: Callable[[float], str]
+    """Words a length [mm]."""
 
     @property
     def infeed(self) -> Infeed:
@@ -98,7 +98,7 @@ class PatternCut:
         return self.depths.marks[-1]
 
     def passes(self, reached: Reached, last: int, follows: Follows = "") -> list[Step]:
-        """Return the passes at hand counted from where the dial stands; those that it is past already fall away."""
+        """Return the passes at hand, counted from where the dial is, without those that are cut already."""
         before, targets = reached.marks, list[tuple[Step, int]]()
         for step in takewhile(_cuts, self.steps):
             if (mark := _mark(self.depths, step)) > reached.marks:
@@ -116,8 +116,8 @@ class PatternCut:
         return self.ended([], reached, self.depths.marks[-1])
 
     def amount_text(self, depth_mm: float) -> str:
-        """Say a difference of depth."""
-        return self.say(depth_mm)
+        """Return a difference of depth [mm] in words."""
+        return self.to_text(depth_mm)
 
 
 def _cuts(step: Step) -> bool:
@@ -125,25 +125,25 @@ def _cuts(step: Step) -> bool:
 
 
 def from_depth_cut(pattern: Pattern, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
-    """Return steps planned again, the passes at every position counted from the depth that is really cut there.
+    """Return steps planned again, with the passes at every position counted from the depth really cut there.
 
-    After a measurement that is not where a planned pass ends, and what is left of a pass
-    may be two passes: planned again it would be one, deeper than a pass may be.
-    open_before: the steps that were open before [-]; a pass tells the depth it starts from.
+    After a measurement a position may be cut to a depth at which no planned pass ends. A
+    plain new plan would then go from the planned depth before it, deeper than a pass may.
+    open_before: the steps that were open before [-]; each pass knows the depth it starts from.
     """
     reached: dict[tuple[Any, ...], float] = {}
     for step in open_before:
         if step.action == "cut" and step.depth_mm is not None:
             reached.setdefault(_place_of(step), step.depth_mm - (step.removed_mm or 0.0))
-    found: list[Step] = []
+    steps_again: list[Step] = []
     for is_cut, group in groupby(steps, _cuts):
         run = list(group)
-        found += _from_depth(pattern.passes, run, reached.get(_place_of(run[0]))) if is_cut else run
-    return found
+        steps_again += _from_depth(pattern.passes, run, reached.get(_place_of(run[0]))) if is_cut else run
+    return steps_again
 
 
 def _from_depth(passes: DepthPasses | None, cuts: list[Step], reached_mm: float | None) -> list[Step]:
-    """Return the passes of one position from a depth already cut there [mm]; as they are where they start there."""
+    """Return the passes of one position from a depth already cut there [mm]."""
     first = cuts[0]
     if passes is None or reached_mm is None or first.depth_mm is None:
         return cuts
@@ -167,7 +167,7 @@ def _mark(passes: DepthPasses, step: Step) -> int:
 def set_differently(
     pattern: Pattern, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
 ) -> list[Step]:
-    """Return the open steps, the first where its dial was really set [its own unit; the table: deg].
+    """Return the open steps, the first with its dial where it was really set [its own unit; the table: deg].
 
     Raises PlanError where the first open step sets neither depth nor the table's dial.
     """
@@ -177,12 +177,12 @@ def set_differently(
     if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
-        "what is next sets neither a depth nor the table; only these can be set differently", field="position"
+        "The next step sets neither a depth nor the table. Only these can be set differently.", field="position"
     )
 
 
 def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
-    """Return the open steps as they were before the first was set otherwise: that reading was wrong, nothing is cut."""
+    """Return the open steps as they were before the first was set differently, since that reading was wrong."""
     first = steps[0]
     later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
@@ -196,26 +196,26 @@ def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
 def _cut_as_set(
     passes: DepthPasses, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction
 ) -> list[Step]:
-    """Return the pass at hand where its dial was really set, and what follows.
+    """Return the pass at hand with its dial where it was really set, and what follows.
 
-    planned: the open steps as planned; they may hold no pass at this position, where it is cut deeper already.
+    planned: the open steps as planned; without a pass at this position where it is cut deeper already.
     """
     cuts = list(takewhile(_cuts, planned)) or [replace(at_hand, cautions=())]
     first = cuts[0]
     passes = passes.shifted(first.at.shift_marks)
-    # A pass that was set out of the work before, and takes nothing, does not say where the work is.
+    # A pass set clear of the work takes nothing off, so it does not show where the work is.
     taking = next((step for step in cuts if step.removed_mm), first)
     removed_mm = taking.removed_mm or 0.0
     before = _mark(passes, taking) - passes.infeed.marks_deep(removed_mm)
     reached = Reached(before, (taking.depth_mm or 0.0) - removed_mm)
     cut = PatternCut(passes, planned, lathe.say)
-    as_set, *rest = cut_as_set(cut, reached, position, first.name.removesuffix(_SET_SO) + _SET_SO)
+    as_set, *following = cut_as_set(cut, reached, position, first.name.removesuffix(_SET_SO) + _SET_SO)
     as_set = replace(as_set, place=first.place, cautions=(*as_set.cautions, *first.cautions))
-    return list(_from_the_deepest([as_set, *rest]))
+    return list(_from_the_deepest([as_set, *following]))
 
 
 def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
-    """Yield the steps, each pass with what it still takes: going round, it may come where it is deeper already."""
+    """Yield the steps, each pass with what it still takes off: going round, the position may be deeper already."""
     reached_mm: dict[tuple[Any, Any], float] = {}
     for step in steps:
         if step.action == "cut" and step.depth_mm is not None:
@@ -236,11 +236,11 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
         off += f", {lathe.say(arc_mm(abs(error), radius_mm))} at the work"
     others = tuple(setting for setting in step.settings if setting.dial != TABLE)
     is_past = error != 0 and (error > 0) != dividing.falling
-    undo = (f"{_NOT_CUT} {_gone_past(dividing, error)}",) if is_past else ()
-    # A position that was set otherwise before, by a slip, is called so already, and may say how to go back.
+    undo = (f"{_NOT_CUT} {_too_far_words(dividing, error)}",) if is_past else ()
+    # A position set wrongly once before has this name already, and may say how to turn back.
     kept = tuple(caution for caution in step.cautions if not caution.startswith(_NOT_CUT))
     name = step.name.removesuffix(_SET_SO) + _SET_SO
-    finding = f"This position is off by {off}. The others are counted from zero and stay right."
+    finding = f"This position is off by {off}. The others are counted from zero, so they stay right."
     return replace(
         step,
         title=step.title and name,
@@ -252,16 +252,16 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
     )
 
 
-def _gone_past(dividing: Dividing, error: Fraction) -> str:
+def _too_far_words(dividing: Dividing, error: Fraction) -> str:
     if dividing.means != "direct":
         return overshoot_words(dividing.table, dividing.falling)
-    # A latch takes up no backlash.
+    # A pin in a notch needs no backlash taken up.
     notches = int(abs(error) * (dividing.circle or 1) / 360)
-    return f"Lift the latch and go {notches_text(notches)} {'on' if dividing.falling else 'back'}."
+    return f"Lift the pin and turn {notches_text(notches)} {'on' if dividing.falling else 'back'}."
 
 
 def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:
-    """Return the mark, hole or notch nearest to where the table was set, in words too, and how far off it is [deg]."""
+    """Return the mark, hole or notch nearest to where the table was set, its words, and its error [deg]."""
     if dividing.means == "dial":
         dial = table_dial(dividing.table)
         set_deg = round(position / dial.graduation) * dial.graduation

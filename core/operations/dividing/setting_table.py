@@ -12,7 +12,7 @@ from core.operations.dividing.words import arc_mm, notches_text, turns_text
 from core.values.angles import arcsec_text, dms_text
 
 _WANTED_TO = Fraction(1, 36_000)
-"""Wanted angles are told to a tenth of a second of arc [deg]."""
+"""Wanted angles are shown to a tenth of a second of arc [deg]."""
 
 
 class SettingRow(NamedTuple):
@@ -28,17 +28,17 @@ class SettingRow(NamedTuple):
     error: str
     """Set minus wanted, in seconds of arc."""
     error_length: str
-    """The same at the radius of the work, "" where that is not known."""
+    """The same as a length at the radius of the work, "" where that is not known."""
 
 
-def setting_row(dividing: Dividing, index: int, radius_mm: float | None, say: Callable[[float], str]) -> SettingRow:
-    """Return the line of one position, counted from 0; `say` tells a length in the user's unit.
+def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> SettingRow:
+    """Return the line of one position, counted from 0; `to_text` words a length [mm] in the user's unit.
 
     radius_mm: where the work is cut [mm].
     """
     position = dividing.positions[index]
     error = position.error_deg
-    length = "" if radius_mm is None else signed(error, say(arc_mm(abs(error), radius_mm)))
+    length = "" if radius_mm is None else signed(error, to_text(arc_mm(abs(error), radius_mm)))
     return SettingRow(
         number=str(position.number),
         wanted=dms_text(position.wanted_deg, _WANTED_TO),
@@ -80,7 +80,7 @@ def dial_place_text(table: RotaryTable, angle_deg: Fraction) -> str:
 
 
 def plate_place_text(turns: int, holes: int) -> str:
-    """Return whole turns and holes; what is none of them is left out.
+    """Return whole turns and holes, without a part that is 0.
 
     >>> plate_place_text(2, 6), plate_place_text(5, 0), plate_place_text(0, 1)
     ('2 turns 6 holes', '5 turns', '1 hole')
@@ -92,7 +92,7 @@ def plate_place_text(turns: int, holes: int) -> str:
 
 
 def _move_text(dividing: Dividing, index: int) -> str:
-    """Return the move from the position before; back where the pattern goes back, told as such."""
+    """Return the move from the position before, as "back" where the pattern goes back."""
     if index == 0:
         return ""
     before, position = dividing.positions[index - 1 : index + 1]

@@ -24,7 +24,7 @@ from core.values.dials import Setting
 from core.values.quantities import length_text
 
 MOUNTING = 0
-"""The number of putting the dividing plate on the table; runs begun before there was such a step count from 1 too."""
+"""The number of putting the dividing plate on the table; runs of older versions have no such step and count from 1."""
 
 OpenSteps = Mapping[int, int]
 """The steps still open: by number in the pattern, the marks each is shifted by."""
@@ -46,21 +46,21 @@ def unshifted(numbers: Iterable[int]) -> dict[int, int]:
 
 
 _Move = tuple[int | None, int]
-"""From one position to another, by their numbers; None where it is counted from zero."""
+"""From one position to another, by their numbers; None: counted from zero."""
 
 SET_UP_STEPS = 10
-"""Room kept for what comes before a pattern, and after."""
+"""Steps to allow for before and after a pattern."""
 
 
-class _Place(NamedTuple):
-    """One visit: a position at one depth."""
+class _Visit(NamedTuple):
+    """One visit to a position, at one depth."""
 
     level: int
     position: Position
     before: Position | None
     number: int
     moves: bool
-    """The table is turned to get here."""
+    """The table turns to get here."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,15 +74,15 @@ class Pattern:
     first_number: int = 1
     layer: int | None = None
     held: tuple[Setting, ...] = ()
-    """What other dials are left at while this pattern is cut."""
+    """Settings of other dials that stay while this pattern is cut."""
     radius_mm: float | None = None
     """Where the work is cut; turns errors into lengths."""
     held_shift: int = 0
-    """By how many marks the last of them has been shifted since it was planned."""
+    """By how many marks the last of them was shifted since it was planned."""
 
     @property
     def head(self) -> str:
-        """What stands before the words of every step."""
+        """The start of every step's text: its layer."""
         return "" if self.layer is None else f"Layer {self.layer}, "
 
     @cached_property
@@ -92,7 +92,7 @@ class Pattern:
 
     @property
     def divided_cuts(self) -> Dividing:
-        """The dividing with the positions that are cut alone."""
+        """The dividing with only those positions that are cut."""
         return replace(self.dividing, positions=tuple(self.positions))
 
     @property
@@ -121,61 +121,61 @@ def pattern_count(positions: int, passes: int | None, order: Order) -> int:
 def pattern_steps(pattern: Pattern, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
     """Return the steps of a pattern; with `keep`, those still open, each shifted as it says.
 
-    `restart`: the table's zero was found again, so the first position is counted
-    from it, and is gone to even where only its depth is still open.
+    `restart`: the table's zero was found again. The first position is then counted from
+    it, with its own step even where only its depth is still open.
     """
     steps: list[Step] = []
-    begins, known, stops = restart, dict[int, list[list[Step]]](), dict[_Move, Step]()
-    for place in _places(pattern):
-        cuts = _cut_steps(pattern, place, keep, known)
-        moves = place.moves and (keep is None or place.number in keep)
-        if pattern.passes is not None and not cuts and (keep is None or place.number + 1 in keep):
-            # Nothing is left to cut here, so there is nothing to turn to either.
+    from_zero, known, turns = restart, dict[int, list[list[Step]]](), dict[_Move, Step]()
+    for visit in _visits(pattern):
+        cuts = _cut_steps(pattern, visit, keep, known)
+        moves = visit.moves and (keep is None or visit.number in keep)
+        if pattern.passes is not None and not cuts and (keep is None or visit.number + 1 in keep):
+            # Nothing is left to cut here, so the table need not come here.
             continue
-        if moves or (begins and cuts):
-            stop = _stop_at(pattern, place.position, None if begins else place.before, stops)
-            steps.append(replace(stop, place=stop.at._replace(step=place.number, shift_marks=pattern.held_shift)))
-            begins = False
+        if moves or (from_zero and cuts):
+            turn = _turn_to(pattern, visit.position, None if from_zero else visit.before, turns)
+            steps.append(replace(turn, place=turn.at._replace(step=visit.number, shift_marks=pattern.held_shift)))
+            from_zero = False
         steps += cuts
-        if cuts and _is_measured(pattern, place):
+        if cuts and _is_measured(pattern, visit):
             steps.append(_measure_step(cuts[-1].depth_mm, pattern.passes))
     return steps
 
 
 def _cut_steps(
-    pattern: Pattern, place: _Place, keep: OpenSteps | None, known: dict[int, list[list[Step]]]
+    pattern: Pattern, visit: _Visit, keep: OpenSteps | None, known: dict[int, list[list[Step]]]
 ) -> list[Step]:
-    """Return the passes of a visit; [] where there are none, they are not open, or would take nothing off.
+    """Return the passes of a visit; [] where there are none, they are not open, or they would take nothing off.
 
     `known` holds the passes of one position by their shift, so that they are worked out once.
     """
-    number = place.number + 1
+    number = visit.number + 1
     if pattern.passes is None or (keep is not None and number not in keep):
         return []
     shift = 0 if keep is None else keep[number]
     passes = pattern.passes.shifted(shift)
     if shift not in known:
         known[shift] = passes.cuts()
-    name = f"{pattern.head}{place.position.number} of {pattern.dividing.count}"
-    at = PatternPosition(number, passes.shift(place.level), place.position.number, layer=pattern.layer)
-    return [named(cut, name, at) for cut in known[shift][place.level] if (cut.removed_mm or 0.0) > 0]
+    name = f"{pattern.head}{visit.position.number} of {pattern.dividing.count}"
+    at = PatternPosition(number, passes.shift(visit.level), visit.position.number, layer=pattern.layer)
+    return [named(cut, name, at) for cut in known[shift][visit.level] if (cut.removed_mm or 0.0) > 0]
 
 
-def _places(pattern: Pattern) -> Iterator[_Place]:
+def _visits(pattern: Pattern) -> Iterator[_Visit]:
     positions, levels = pattern.positions, range(pattern.levels)
     if pattern.order == "position":
         order = [(level, index) for index in range(len(positions)) for level in levels]
     else:
         order = [(level, index) for level in levels for index in range(len(positions))]
     before: Position | None = None
-    for visit, (level, index) in enumerate(order):
+    for index_of_visit, (level, index) in enumerate(order):
         position = positions[index]
-        yield _Place(level, position, before, pattern.first_number + 2 * visit, moves=before is not position)
+        yield _Visit(level, position, before, pattern.first_number + 2 * index_of_visit, moves=before is not position)
         before = position
 
 
-def _stop_at(pattern: Pattern, position: Position, before: Position | None, known: dict[_Move, Step]) -> Step:
-    """Return the step that goes to a position, without its number; `known` are those worked out for other rounds."""
+def _turn_to(pattern: Pattern, position: Position, before: Position | None, known: dict[_Move, Step]) -> Step:
+    """Return the step that turns the table to a position, not numbered yet; `known`: those of earlier rounds."""
     move = None if before is None else before.number, position.number
     if move not in known:
         known[move] = Step(
@@ -200,27 +200,26 @@ def _error_mm(pattern: Pattern, position: Position) -> dict[str, float]:
     return {"error_mm": math.radians(position.error_deg) * pattern.radius_mm}
 
 
-def _is_measured(pattern: Pattern, place: _Place) -> bool:
-    """Tell whether the depth is measured after this visit: once, while it can still be mended.
+def _is_measured(pattern: Pattern, visit: _Visit) -> bool:
+    """Tell whether the depth is measured after this visit: once, while later passes can still correct it.
 
-    After the first round where there are more; else after the first position.
+    That is after the first round where there are more, else after the first position.
     """
     if pattern.passes is None or pattern.layer not in {None, 1} or len(pattern.positions) == 1:
         return False
     if pattern.order == "round" and pattern.levels > 1:
-        return place.level == 0 and place.position is pattern.positions[-1]
-    return place.position is pattern.positions[0] and place.level == pattern.levels - 1
+        return visit.level == 0 and visit.position is pattern.positions[-1]
+    return visit.position is pattern.positions[0] and visit.level == pattern.levels - 1
 
 
 def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
     predicted = ""
     if depth_mm is not None and passes is not None:
-        predicted = f". The dial predicts {length_text(depth_mm, passes.infeed.dial.unit)}"
+        predicted = f" The dial predicts {length_text(depth_mm, passes.infeed.dial.unit)}."
     return Step(
         action="measure",
         title="Measure the depth",
-        text=f"{STOP_FIRST} Measure how deep it is and enter it: "
-        f"the difference is carried over to what is still to be cut{predicted}",
+        text=f"{STOP_FIRST} Measure the depth and enter it.{predicted} The passes to come allow for the difference",
         expects=Expects.DEPTH,
     )
 
@@ -228,7 +227,7 @@ def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
 SECONDS_PER_TURN = 1.5
 """One turn of the table's handle, unhurried."""
 SECONDS_PER_POSITION = 15.0
-"""Unlocking, the last of the turn to the reading, locking."""
+"""Unlocking, turning up to the reading, locking."""
 SECONDS_PER_CUT = 15.0
 """Feeding in to a depth and back out."""
 SECONDS_PER_OTHER_STEP = 60.0
@@ -237,15 +236,15 @@ SECONDS_PER_OTHER_STEP = 60.0
 
 def estimated_time_s(steps: Iterable[Step], table: RotaryTable) -> float:
     """Return the time that the steps of a pattern take, roughly [s]."""
-    seconds, stands = 0.0, None
+    seconds, angle_now = 0.0, None
     for step in steps:
         if step.action == "index":
             angle = table_angle_deg(step, table)
-            if angle is not None and stands is not None:
+            if angle is not None and angle_now is not None:
                 # The shorter way round: nobody turns nearly a whole circle back.
-                turned = min((angle - stands) % 360, (stands - angle) % 360)
+                turned = min((angle - angle_now) % 360, (angle_now - angle) % 360)
                 seconds += float(turned * table.ratio / 360) * SECONDS_PER_TURN
-            stands = angle
+            angle_now = angle
             seconds += SECONDS_PER_POSITION
         else:
             seconds += SECONDS_PER_CUT if step.action == "cut" else SECONDS_PER_OTHER_STEP

@@ -18,10 +18,11 @@ _PAST = "past it by more than the backlash, then"
 
 
 def direction(dial_name: str, inwards: bool) -> str:
-    """Return which way a move of the offset's slide or of the head goes; one of its two ways ends against the other.
+    """Return the direction of a move of the cross-slide (the offset) or of the head, in words.
 
-    `inwards`: as the dial counts; that is away from the table's axis, and for the
-    head towards a larger circle. Both come to their reading that way, the backlash taken up.
+    `inwards`: as the dial counts. For the slide that is away from the table's axis, for
+    the head towards a larger circle. Both approach every reading that way, which takes up
+    the backlash; so a move the other way goes past the reading and comes back.
 
     >>> direction("cross_slide", True), direction("cross_slide", False)
     ("away from the table's axis", "towards the table's axis, past it by more than the backlash, then away again")
@@ -32,7 +33,7 @@ def direction(dial_name: str, inwards: bool) -> str:
 
 
 class Head(NamedTuple):
-    """A boring head, and the radius at which its dial reads 0, as well as that is known. Lengths in mm."""
+    """A boring head, with the radius at which its dial reads 0 as far as that is known. Lengths in mm."""
 
     dial: Dial | None
     """None where the lathe file has no [dial.boring_head]."""
@@ -52,14 +53,14 @@ class Head(NamedTuple):
         return self.dial.marks(radius_mm - self.zero_radius_mm) - planned
 
     def shifted(self, marks: int) -> "Head":
-        """Return the head with every setting so many marks from the one planned."""
+        """Return the head with every setting shifted by some marks from the one planned."""
         if self.dial is None or marks == 0:
             return self
         return self._replace(zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))
 
 
 def head_shown(dial: Dial, setting: Setting) -> str:
-    """Return a change on the head's dial in words, with its sense: "3 turns and 0.012 in above 0"."""
+    """Return a position on the head's dial in words: "3 turns and 0.012 in above 0"."""
     if setting.position == 0:
         return "0"
     position = abs(setting.position)

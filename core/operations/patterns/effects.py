@@ -47,27 +47,27 @@ def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: fl
 
 
 class FaceRunout(NamedTuple):
-    """What runout of the work's face does to grooves that are touched off where the face stands highest under them."""
+    """What runout of the work's face does to grooves, touched off where the face is highest."""
 
     depth_min_mm: float
-    """Least depth, where the face stands lowest; 0 where the cutter does not reach it. The greatest is the one set."""
+    """Least depth, where the face is lowest; 0 where the cutter misses it. The greatest depth is the one set."""
     width_change_mm: float
     """Widest groove minus narrowest, while the cutter touches everywhere."""
     leaves_face: bool
-    """The face runs out by more than the depth: a patch stays bare."""
+    """The face runs out by more than the depth, so a patch stays bare."""
 
 
-def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, reach: float = 1.0) -> FaceRunout:
+def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_ratio: float = 1.0) -> FaceRunout:
     """Return what a total indicator reading of the face does to a groove of a depth.
 
-    `reach`: largest radius that the grooves reach, by the radius at which the face was
-    read [-]. The width changes by 2 TIR reach tan(included angle / 2).
+    `radius_ratio`: largest radius of the grooves, divided by the radius at which the face
+    was read [-]. The width changes by 2 TIR radius_ratio tan(included angle / 2).
 
     >>> effect = face_runout(0.05, 120, 0.3)
     >>> round(effect.width_change_mm, 3), round(effect.depth_min_mm, 3)
     (0.173, 0.25)
     """
-    lower_mm = tir_mm * reach
+    lower_mm = tir_mm * radius_ratio
     return FaceRunout(
         depth_min_mm=max(0.0, depth_mm - lower_mm),
         width_change_mm=2 * lower_mm * math.tan(math.radians(tip_angle_deg / 2)),
@@ -76,7 +76,7 @@ def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, reach: flo
 
 
 def off_centre_mm(table_tir_mm: float) -> float:
-    """Return how far the whole pattern lies off the work's centre where its rim runs out on the table: TIR / 2 [mm].
+    """Return the eccentricity of the whole pattern where the work's rim runs out on the table: TIR / 2 [mm].
 
     The border outside the pattern is then wider on one side by the whole TIR.
     """
@@ -87,7 +87,7 @@ class PositionEffect(NamedTuple):
     """What one position set wrong does to what is seen."""
 
     shift_mm: float
-    """The circle lies this far along the ring from its place."""
+    """The circle is this far out of its place along the ring."""
     spacing_change_mm: float
     """One neighbour comes nearer by this, the other goes further off: the gap is wrong once on each side."""
 
@@ -116,11 +116,11 @@ def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
 
 SECOND = Fraction(1, 3600)
 USUAL_HEIGHT_MM = 0.1
-"""What is reckoned with where the axis height error is 0: an error that is easily left. Common practice, no source."""
+"""Assumed where the axis height error is 0, since this much easily remains. Common practice, no source."""
 
 
 class SetUpErrors(NamedTuple):
-    """Errors that may be left in a set-up; the usual ones are easily left. Common practice, no source."""
+    """Errors that may remain in a set-up, as usual as they are here. Common practice, no source."""
 
     face_tir_mm: float = 0.05
     """Runout of the face, total indicator reading."""
@@ -135,11 +135,11 @@ class SetUpErrors(NamedTuple):
 
 
 ERROR_KEYS = ("table_runout", "position_error", "tilt")
-"""Those that no job holds: they are only reckoned with."""
+"""Errors that no job file holds; they are only tried on the screen."""
 
 
 class SetUpEffect(NamedTuple):
-    """One effect: of what, how much, and what that means."""
+    """One effect: its cause, its amount, and what that means."""
 
     cause: str
     amount: str
@@ -147,7 +147,7 @@ class SetUpEffect(NamedTuple):
 
 
 def read_errors(table: Table) -> SetUpErrors:
-    """Read the errors to reckon with; the usual one where a key is not given or wrong."""
+    """Return the errors entered; the usual one where a field is empty or wrong."""
     usual = SetUpErrors()
     face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
     position = table.quantity("position_error", "angle", least=0, most=10)
@@ -168,7 +168,7 @@ def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterat
         yield from _of_face(job, layer, errors, lathe)
     yield SetUpEffect(
         f"Rim {lathe.say(errors.table_tir_mm)}",
-        f"{lathe.say(off_centre_mm(errors.table_tir_mm))} off centre",
+        f"eccentric by {lathe.say(off_centre_mm(errors.table_tir_mm))}",
         f"the border is {lathe.say(errors.table_tir_mm)} wider on one side",
     )
     for layer in job.layers:
@@ -183,7 +183,7 @@ def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
     for layer in job.layers:
         if layer.offset_mm == 0:
             yield SetUpEffect(
-                f"{cause}: layer {layer.number}", f"{lathe.say(abs(height))} off centre", "at no offset all of it"
+                f"{cause}: layer {layer.number}", f"eccentric by {lathe.say(abs(height))}", "all of it at offset 0"
             )
             continue
         effect = height_effect(layer.offset_mm, layer.count, height)
@@ -202,7 +202,7 @@ def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
 
 
 def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer whose cutter does not reach a face that runs out as read, with the numbers."""
+    """Yield a caution for every layer whose cutter misses part of a face that runs out, with the numbers."""
     if job.face_runout_mm is None:
         return
     errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
@@ -211,14 +211,14 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         if layer.depth_mm is not None and layer.depth_mm < lower_mm:
             yield (
                 f"Layer {layer.number}: a patch stays bare. "
-                f"{_lower_words(lower_mm, layer.depth_mm, lathe).capitalize()}: cut deeper, or set the face true."
+                f"{_lower_words(lower_mm, layer.depth_mm, lathe).capitalize()}. Cut deeper, or set the face true."
             )
 
 
 def least_depth_mm(job: PatternJob, layer: Layer) -> float | None:
-    """Return how deep a layer is where the face lies lowest [mm], touched off where it stands highest; not below 0.
+    """Return how deep a layer is where the face is lowest [mm], touched off where it is highest; not below 0.
 
-    None where no runout of the face or no depth is given.
+    None where no runout of the face or no depth is known.
     """
     if job.face_runout_mm is None or layer.depth_mm is None:
         return None
@@ -227,11 +227,11 @@ def least_depth_mm(job: PatternJob, layer: Layer) -> float | None:
 
 
 def _lower_mm(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
-    """Return how far below its highest place the face lies within a layer [mm]."""
-    return errors.face_tir_mm * _reach(job, layer, errors)
+    """Return how far the face is below its highest place within a layer [mm]."""
+    return errors.face_tir_mm * _radius_ratio(job, layer, errors)
 
 
-def _reach(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
+def _radius_ratio(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
     return 1.0 if errors.face_radius_mm is None else job.shape(layer).outer_mm / errors.face_radius_mm
 
 
@@ -243,7 +243,7 @@ def _of_face(job: PatternJob, layer: Layer, errors: SetUpErrors, lathe: Lathe) -
     if job.tip is None or layer.depth_mm is None:
         return
     say, depth_mm = lathe.say, layer.depth_mm
-    effect = face_runout(errors.face_tir_mm, job.tip.angle_deg, depth_mm, _reach(job, layer, errors))
+    effect = face_runout(errors.face_tir_mm, job.tip.angle_deg, depth_mm, _radius_ratio(job, layer, errors))
     cause = f"Face {say(errors.face_tir_mm)}: layer {layer.number}"
     if effect.leaves_face:
         yield SetUpEffect(cause, "a patch stays bare", _lower_words(_lower_mm(job, layer, errors), depth_mm, lathe))

@@ -26,7 +26,7 @@ def groove_width_mm(tip_angle_deg: float, tip_flat_mm: float, depth_mm: float) -
 
 
 def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
-    """Return the true distance of the two axes where one lies higher: sqrt(R^2 + h^2) [mm].
+    """Return the true distance of the two axes where one is higher: sqrt(R^2 + h^2) [mm].
 
     >>> round(effective_offset_mm(20, 1), 3)
     20.025
@@ -76,7 +76,7 @@ class RingShape:
 
     @property
     def inner_mm(self) -> float:
-        """Radius of the circle that the tip lines leave free about the table's axis [mm]."""
+        """Radius of the circle about the table's axis that no tip line enters [mm]."""
         return abs(self.offset_mm - self.circle_radius_mm)
 
     @property
@@ -100,12 +100,12 @@ class RingShape:
         As seen on the work's face with position 1 at `start_deg` from the right,
         counted anticlockwise.
         """
-        found = []
+        centres = []
         for number in range(1, self.count + 1):
             if number not in self.skip:
                 angle = math.radians(self.start_deg + 360 * (number - 1) / self.count)
-                found.append((number, self.offset_mm * math.cos(angle), self.offset_mm * math.sin(angle)))
-        return found
+                centres.append((number, self.offset_mm * math.cos(angle), self.offset_mm * math.sin(angle)))
+        return centres
 
 
 _SAME = 1e-9
@@ -155,7 +155,7 @@ class Relation(NamedTuple):
 
 
 def relation(one: RingShape, other: RingShape) -> Relation:
-    """Return how the circles of two rings lie to each other.
+    """Return how the circles of two rings lie to each other: apart, inside, touching or crossing.
 
     Two circles touch where the distance of their centres is the sum (outside) or
     the difference (inside) of their radii, and cross in between.
@@ -163,7 +163,7 @@ def relation(one: RingShape, other: RingShape) -> Relation:
     together = one.circle_radius_mm + other.circle_radius_mm
     within = abs(one.circle_radius_mm - other.circle_radius_mm)
     gap, crossing, inside = math.inf, 0, 0
-    others = _Round(other)
+    others = _CirclesByAngle(other)
     # From one circle the others lie the further away the more they are turned from it: no need to look at each.
     first, past = _turned(one, other, within + _TOUCH_MM), _turned(one, other, together - _TOUCH_MM)
     deepest, middle = _turned(one, other, within - _TOUCH_MM), _turned(one, other, (within + together) / 2)
@@ -193,14 +193,14 @@ def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
     return math.acos(max(-1.0, min(1.0, square / (2 * one.offset_mm * other.offset_mm))))
 
 
-class _Round:
-    """The circles of a ring in the order of their angles, a turn more on either side."""
+class _CirclesByAngle:
+    """The circles of a ring in the order of their angles, with one more turn on either side."""
 
     def __init__(self, ring: RingShape) -> None:
-        found = sorted((math.atan2(y_mm, x_mm), (x_mm, y_mm)) for _, x_mm, y_mm in ring.centres_mm())
-        self.count = len(found)
-        self._angles = [angle + turn for turn in (-2 * math.pi, 0.0, 2 * math.pi) for angle, _ in found]
-        self._centres = [centre for _, centre in found] * 3
+        centres = sorted((math.atan2(y_mm, x_mm), (x_mm, y_mm)) for _, x_mm, y_mm in ring.centres_mm())
+        self.count = len(centres)
+        self._angles = [angle + turn for turn in (-2 * math.pi, 0.0, 2 * math.pi) for angle, _ in centres]
+        self._centres = [centre for _, centre in centres] * 3
 
     def within(self, angle: float, turned: float) -> int:
         """Return how many circles are turned from an angle by less than so much [rad]."""
@@ -216,29 +216,31 @@ class _Round:
 
 
 LengthText = Callable[[float], str]
-"""Turns a length [mm] into words in the unit of the lathe."""
+"""Words a length [mm] in the unit of the lathe."""
 
 Meeting = Literal["points", "grooves", "centre"]
-"""What is wanted: neighbours' tip lines just meet, their groove edges do, all tip lines pass the centre."""
+"""What is wanted: tip lines of neighbours just meet, edges of their grooves do, or all tip lines pass the centre."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Solved:
-    """A ring with the quantity that was left open filled in."""
+    """A ring with its open quantity worked out."""
 
     count: int
-    """Where the count was open: the largest whole number that does not overlap."""
+    """Where the count was open: the largest whole number without overlap."""
     offset_mm: float
     circle_radius_mm: float
     exact_count: float
     """The count that would meet exactly; the same as `count` where that was given."""
 
 
-def radius_to_touch_mm(offset_mm: float, count: int, groove_width_mm: float = 0.0, say: LengthText = mm_text) -> float:
+def radius_to_touch_mm(
+    offset_mm: float, count: int, groove_width_mm: float = 0.0, to_text: LengthText = mm_text
+) -> float:
     """Return the circle radius at which neighbours just touch, r = R sin(180/N) - w/2 [mm].
 
     `groove_width_mm`: 0 for tip lines, the width at the face for groove edges.
-    Raises PlanError where there is no such radius, saying what would give one, lengths as `say` words them.
+    Raises PlanError where there is no such radius; it names what would give one. `to_text` words a length.
 
     >>> round(radius_to_touch_mm(20, 6), 6)
     10.0
@@ -249,9 +251,9 @@ def radius_to_touch_mm(offset_mm: float, count: int, groove_width_mm: float = 0.
     if half_spacing <= half_width:
         least = half_width / math.sin(math.pi / count)
         raise PlanError(
-            f"offset x sin(180/{count}) is {say(half_spacing)}, which must be more than half the groove, "
-            f"{say(half_width)}; accepted is an offset above {say(least)}, fewer circles, or a "
-            f"groove narrower than {say(2 * half_spacing)}",
+            f"The circles have no room: offset x sin(180/{count}) is {to_text(half_spacing)}, half the groove "
+            f"{to_text(half_width)}. Enter an offset above {to_text(least)}, fewer circles, or a groove narrower "
+            f"than {to_text(2 * half_spacing)}.",
             field="circle_radius",
         )
     return half_spacing - half_width
@@ -268,7 +270,7 @@ def offset_to_touch_mm(circle_radius_mm: float, count: int, groove_width_mm: flo
 
 
 def count_to_touch(
-    offset_mm: float, circle_radius_mm: float, groove_width_mm: float = 0.0, say: LengthText = mm_text
+    offset_mm: float, circle_radius_mm: float, groove_width_mm: float = 0.0, to_text: LengthText = mm_text
 ) -> float:
     """Return the number of circles, seldom a whole one, that just touch round the ring, 180 / asin((r + w/2) / R).
 
@@ -277,15 +279,14 @@ def count_to_touch(
     >>> round(count_to_touch(20, 10), 6)
     6.0
     """
-    reach = circle_radius_mm + groove_width_mm / 2
-    if reach > offset_mm:
+    outer_mm = circle_radius_mm + groove_width_mm / 2
+    if outer_mm > offset_mm:
         raise PlanError(
-            f"the cutter reaches {say(reach)} and must not reach further than the offset, "
-            f"{say(offset_mm)}, for two circles to find room; accepted is an offset of at least "
-            f"{say(reach)}, or a smaller radius",
+            f"Not even two circles have room: each needs {to_text(outer_mm)}, the offset is {to_text(offset_mm)}. "
+            f"Enter an offset of at least {to_text(outer_mm)}, or a smaller radius.",
             field="count",
         )
-    return math.pi / math.asin(reach / offset_mm)
+    return math.pi / math.asin(outer_mm / offset_mm)
 
 
 def solve(
@@ -295,52 +296,50 @@ def solve(
     offset_mm: float | None = None,
     circle_radius_mm: float | None = None,
     groove_width_mm: float = 0.0,
-    say: LengthText = mm_text,
+    to_text: LengthText = mm_text,
 ) -> Solved:
     """Return the ring with the one quantity that is None worked out; raises PlanError.
 
-    "centre" joins offset and radius only; the count must be given. `say` words a length [mm].
+    "centre" ties offset and radius only; the count must be given. `to_text` words a length [mm].
     """
     width = groove_width_mm if meeting == "grooves" else 0.0
     if [count, offset_mm, circle_radius_mm].count(None) != 1:
-        raise PlanError("leave open just one of count, offset and circle radius", field="count")
+        raise PlanError("Leave exactly one of count, offset and circle radius empty.", field="count")
     if count is None:
         if meeting == "centre":
-            raise PlanError("any count passes the centre; leave offset or circle radius open", field="count")
+            raise PlanError("Any count passes the centre. Leave offset or circle radius empty instead.", field="count")
         offset, radius = offset_mm or 0.0, circle_radius_mm or 0.0
-        exact = count_to_touch(offset, radius, width, say)
+        exact = count_to_touch(offset, radius, width, to_text)
         return Solved(count=math.floor(exact + 1e-9), offset_mm=offset, circle_radius_mm=radius, exact_count=exact)
     if offset_mm is None:
         radius = circle_radius_mm or 0.0
         offset = radius if meeting == "centre" else offset_to_touch_mm(radius, count, width)
     else:
         offset = offset_mm
-        radius = offset if meeting == "centre" else radius_to_touch_mm(offset, count, width, say)
+        radius = offset if meeting == "centre" else radius_to_touch_mm(offset, count, width, to_text)
     return Solved(count=count, offset_mm=offset, circle_radius_mm=radius, exact_count=count)
 
 
 def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: float, radius_2_mm: float) -> float:
     """Return the angle between the centres of two circles of different rings that just touch outside [deg].
 
-    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError where they touch
-    at no angle, saying which inequality fails.
+    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError where they touch at no
+    angle; it names the radii that would.
 
     >>> round(angle_to_touch_deg(10, 5, 10, 5), 6)
     60.0
     """
-    reach, nearest, furthest = radius_1_mm + radius_2_mm, abs(offset_1_mm - offset_2_mm), offset_1_mm + offset_2_mm
-    if not nearest <= reach <= furthest or not offset_1_mm * offset_2_mm:
+    together, nearest, furthest = radius_1_mm + radius_2_mm, abs(offset_1_mm - offset_2_mm), offset_1_mm + offset_2_mm
+    if not nearest <= together <= furthest or not offset_1_mm * offset_2_mm:
         raise PlanError(
-            f"the radii together are {mm_text(reach)}; accepted, for the circles to touch at some angle, is from "
-            f"{mm_text(nearest)} to {mm_text(furthest)} (difference and sum of the offsets), both offsets above 0",
+            f"These circles touch at no angle: their radii together are {mm_text(together)}. Enter radii that make "
+            f"{mm_text(nearest)} to {mm_text(furthest)} (difference and sum of the offsets), both offsets above 0.",
             field="circle_radius",
         )
-    cosine = (offset_1_mm**2 + offset_2_mm**2 - reach**2) / (2 * offset_1_mm * offset_2_mm)
+    cosine = (offset_1_mm**2 + offset_2_mm**2 - together**2) / (2 * offset_1_mm * offset_2_mm)
     return math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
 
 
 def _need_two(count: int) -> None:
     if count < 2:
-        raise PlanError(
-            f"found a count of {count}; accepted, for neighbours to touch, are 2 or more", field="circle_radius"
-        )
+        raise PlanError(f"{count} circle has no neighbour to touch. Enter a count of 2 or more.", field="circle_radius")

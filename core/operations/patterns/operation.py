@@ -1,5 +1,6 @@
 """The `pattern` operation: its plan, its figures, and planning the rest of it again."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
@@ -40,8 +41,8 @@ from core.operations.patterns.steps import (
     LAYER_SET,
     MEASURED,
     TRIAL,
-    LayerSteps,
-    all_layers,
+    LayerPlan,
+    layer_plans,
     layer_steps,
     naming_layer,
     set_up_steps,
@@ -67,7 +68,7 @@ if TYPE_CHECKING:
 
 
 def layer_figures(job: PatternJob, patterns: list[Pattern], steps: list[Step]) -> dict[str, Any]:
-    """Return the figures of every layer, how layers lie to each other, and the time."""
+    """Return the figures of every layer, how layers lie to each other, and the estimated time."""
     figures: dict[str, Any] = {
         "layers": [_of_layer(job, layer, pattern) for layer, pattern in zip(job.layers, patterns, strict=True)]
     }
@@ -81,7 +82,7 @@ def layer_figures(job: PatternJob, patterns: list[Pattern], steps: list[Step]) -
 
 def _of_layer(job: PatternJob, layer: Layer, pattern: Pattern) -> dict[str, Any]:
     shape, dividing, height = job.shape(layer), pattern.dividing, job.height_error_mm
-    found: dict[str, Any] = {
+    figures: dict[str, Any] = {
         "count": layer.count,
         "offset_mm": layer.offset_mm,
         "circle_radius_mm": layer.circle_radius_mm,
@@ -101,18 +102,18 @@ def _of_layer(job: PatternJob, layer: Layer, pattern: Pattern) -> dict[str, Any]
         "worst_error_mm": position_effect(shape, float(dividing.worst_error_deg)).shift_mm,
         "gap_error_mm": position_effect(shape, float(dividing.worst_neighbour_error_deg)).spacing_change_mm,
     }
-    return {key: value for key, value in found.items() if value is not None}
+    return {key: value for key, value in figures.items() if value is not None}
 
 
 def _between(job: PatternJob) -> list[dict[str, Any]]:
-    """Return how neighbouring layers lie to each other, and any others whose envelopes overlap."""
-    found = []
+    """Return how neighbouring layers lie to each other, and any others that overlap."""
+    relations = []
     for (one, one_shape), (other, other_shape) in combinations(zip(job.layers, job.shapes, strict=True), 2):
         apart = max(one_shape.inner_mm, other_shape.inner_mm) > min(one_shape.outer_mm, other_shape.outer_mm)
         if apart and other.number > one.number + 1:
             continue
         lie = relation(one_shape, other_shape)
-        found.append(
+        relations.append(
             {
                 "layers": [one.number, other.number],
                 "lie": lie.lie,
@@ -121,11 +122,11 @@ def _between(job: PatternJob) -> list[dict[str, Any]]:
                 **_touch_at(one_shape, other_shape),
             }
         )
-    return found
+    return relations
 
 
 def _touch_at(one: RingShape, other: RingShape) -> dict[str, float]:
-    """Return at which angle between their centres circles of two layers touch; nothing where they do at none."""
+    """Return the angle between their centres at which circles of two layers touch; {} where there is none."""
     try:
         angle = angle_to_touch_deg(one.offset_mm, one.circle_radius_mm, other.offset_mm, other.circle_radius_mm)
     except PlanError:
@@ -134,7 +135,7 @@ def _touch_at(one: RingShape, other: RingShape) -> dict[str, float]:
 
 
 def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a pattern takes, at most; raises PlanError for a depth it cannot cut."""
+    """Return how many steps a pattern has at most; raises PlanError for a depth it cannot cut."""
     steps = SET_UP_STEPS
     for layer in job.layers:
         passes = None
@@ -147,17 +148,17 @@ def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCo
 
 def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a pattern; raises PlanError."""
-    found = all_layers(job, lathe)
-    steps = set_up_steps(found[0], lathe)
-    for block in found:
-        steps += layer_steps(block, lathe)
+    plans = layer_plans(job, lathe)
+    steps = set_up_steps(plans[0], lathe)
+    for layer_plan in plans:
+        steps += layer_steps(layer_plan, lathe)
     steps.append(_last_check(job))
-    patterns = [block.pattern for block in found]
+    patterns = [layer_plan.pattern for layer_plan in plans]
     return Plan(
         figures=layer_figures(job, patterns, steps),
         cautions=pattern_cautions(job, patterns, lathe),
         general=head_general(lathe, material),
-        hands=_hands(job, found),
+        hands=_movements(job, plans),
         steps=numbered(steps),
     )
 
@@ -167,28 +168,27 @@ def replan_pattern(
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    A trial circle is measured across groove centres. Once something was moved zeros are found again, then what is
-    open; once job or lathe were edited all is planned from the first open step on.
+    A trial circle is measured across groove centres. After something moved: the zeros again, then what is open.
+    After an edit of job or lathe: everything from the first open step on.
     """
     is_open = open_numbers(progress.open_steps)
-    found = all_layers(job, lathe, is_open, planned_steps=progress.open_steps)
-    current = _current(found, is_open)
+    plans = layer_plans(job, lathe, is_open, planned_steps=progress.open_steps)
+    current = _current(plans, is_open)
     match entered:
         case Measured(what="circle"):
             steps = _circle_measured(job, lathe, current, entered.size_mm, progress)
         case Measured(what="depth"):
-            steps = _depth_measured(lathe, found, current, progress, entered.size_mm, is_open)
+            steps = _depth_measured(lathe, plans, current, progress, entered.size_mm, is_open)
         case SetTo():
             planned = open_pattern_steps(progress)
             steps = set_differently(current.pattern, lathe, planned, entered.position, current.layer.offset_mm)
         case Moved() | PickedUp():
             steps = [*_zeros_again(current, lathe, is_open), _if_touched(current, lathe)]
-            # Touched off again, so what a measurement said of the old zero of depth no longer holds.
+            # Touched off again, so a correction by measured depth no longer applies.
             steps += layer_steps(current, lathe, unshifted(is_open), restart=True)
-            for block in found[current.layer.number :]:
-                steps += layer_steps(block, lathe, unshifted(is_open))
+            steps += _steps_of(plans[current.layer.number :], lathe, unshifted(is_open))
         case Edited():
-            steps = _edited(lathe, found, current, progress)
+            steps = _edited(lathe, plans, current, progress)
         case _:
             raise nothing_planned_from(entered)
     if not isinstance(entered, Measured | SetTo):
@@ -196,98 +196,96 @@ def replan_pattern(
     return numbered([*steps, _last_check(job)], progress.next_id)
 
 
-def _current(found: list[LayerSteps], is_open: OpenSteps) -> LayerSteps:
-    """Return the layer of the first open step; the last one where none is open."""
-    first = min(is_open, default=found[-1].first)
-    return next((block for block in found if first < block.pattern.next_number), found[-1])
+def _current(plans: list[LayerPlan], is_open: OpenSteps) -> LayerPlan:
+    """Return the layer of the first open step; the last layer where none is open."""
+    first = min(is_open, default=plans[-1].first)
+    return next((layer_plan for layer_plan in plans if first < layer_plan.pattern.next_number), plans[-1])
 
 
-def _open(lathe: Lathe, found: list[LayerSteps], is_open: OpenSteps) -> list[Step]:
-    steps = open_steps(set_up_steps(found[0], lathe), is_open)
-    for block in found:
-        steps += layer_steps(block, lathe, is_open)
-    return steps
+def _open(lathe: Lathe, plans: list[LayerPlan], is_open: OpenSteps) -> list[Step]:
+    return [*open_steps(set_up_steps(plans[0], lathe), is_open), *_steps_of(plans, lathe, is_open)]
 
 
-def _zeros_again(block: LayerSteps, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
-    """Return the steps that find the zeros again, the dividing plate only where it is still to be put on."""
-    steps = set_up_steps(block, lathe, again=True)
-    mounts = MOUNTING in is_open or (block.changes_circle and block.first + CIRCLE_SET in is_open)
+def _steps_of(plans: Iterable[LayerPlan], lathe: Lathe, is_open: OpenSteps) -> list[Step]:
+    return [step for layer_plan in plans for step in layer_steps(layer_plan, lathe, is_open)]
+
+
+def _zeros_again(layer_plan: LayerPlan, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
+    """Return the steps that find the zeros again, with the dividing plate only if it is not mounted yet."""
+    steps = set_up_steps(layer_plan, lathe, again=True)
+    mounts = MOUNTING in is_open or (layer_plan.changes_circle and layer_plan.first + CIRCLE_SET in is_open)
     return steps if mounts else [step for step in steps if step.at.step != MOUNTING]
 
 
-def _edited(lathe: Lathe, found: list[LayerSteps], current: LayerSteps, progress: Progress) -> list[Step]:
-    """Return all from the first open step on; the table's zero again where the layer at hand has got another circle."""
-    from_here = from_first_open(progress.open_steps, found[-1].pattern.next_number)
+def _edited(lathe: Lathe, plans: list[LayerPlan], current: LayerPlan, progress: Progress) -> list[Step]:
+    """Return everything from the first open step on; the table's zero too where this layer has another circle now."""
+    from_here = from_first_open(progress.open_steps, plans[-1].pattern.next_number)
     dividing = current.pattern.dividing
     if circle_in_use(progress.open_steps, current.layer.number) in {None, (dividing.means, dividing.circle)}:
-        return _open(lathe, found, from_here)
+        return _open(lathe, plans, from_here)
     steps = [*set_up_steps(current, lathe, again=True), *layer_steps(current, lathe, from_here, restart=True)]
-    for block in found[current.layer.number :]:
-        steps += layer_steps(block, lathe, from_here)
-    return steps
+    return [*steps, *_steps_of(plans[current.layer.number :], lathe, from_here)]
 
 
 def _depth_measured(
     lathe: Lathe,
-    found: list[LayerSteps],
-    current: LayerSteps,
+    plans: list[LayerPlan],
+    current: LayerPlan,
     progress: Progress,
     measured_mm: float,
     is_open: OpenSteps,
 ) -> list[Step]:
-    """Return what is open with the difference of a measured depth carried over, to later layers too."""
+    """Return the open steps corrected by a measured depth [mm], in later layers too."""
     before = _before_pattern_open(current, lathe, is_open)
     steps = [*before, *measured_depth(current.pattern, progress, measured_mm, is_open)]
-    for block in found[current.layer.number :]:
-        passes = block.pattern.passes
+    for layer_plan in plans[current.layer.number :]:
+        passes = layer_plan.pattern.passes
         if passes is None:
-            steps += layer_steps(block, lathe, is_open)
+            steps += layer_steps(layer_plan, lathe, is_open)
             continue
         carried = carried_over(passes, progress.marks(passes.infeed), measured_mm, None)
-        shifted = block._replace(pattern=replace(block.pattern, passes=carried))
+        shifted = layer_plan._replace(pattern=replace(layer_plan.pattern, passes=carried))
         steps += layer_steps(shifted, lathe, unshifted(is_open))
     return steps
 
 
-def _before_pattern_open(block: LayerSteps, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
-    first = block.pattern.first_number
-    return layer_steps(block, lathe, {number: shift for number, shift in is_open.items() if number < first})
+def _before_pattern_open(layer_plan: LayerPlan, lathe: Lathe, is_open: OpenSteps) -> list[Step]:
+    first = layer_plan.pattern.first_number
+    return layer_steps(layer_plan, lathe, {number: shift for number, shift in is_open.items() if number < first})
 
 
-def _if_touched(block: LayerSteps, lathe: Lathe) -> Step:
-    step = measure_step(block.layer, lathe, block.place(MEASURED))
-    return replace(step, text=f"Only if the boring head was touched, else go on: cut a trial circle. {step.text}")
+def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:
+    step = measure_step(layer_plan.layer, lathe, layer_plan.place(MEASURED))
+    return replace(step, text=f"Only if the boring head was touched: cut a trial circle. {step.text}")
 
 
 def _circle_measured(
-    job: PatternJob, lathe: Lathe, current: LayerSteps, measured_mm: float, progress: Progress
+    job: PatternJob, lathe: Lathe, current: LayerPlan, measured_mm: float, progress: Progress
 ) -> list[Step]:
-    """Return the head's move by the difference where it can be set, another trial to make sure, and what is open."""
+    """Return the head's move by the difference, another trial to make sure, and what is open."""
     refuse_impossible_circle(current.layer, lathe, measured_mm)
     head = head_after_trial(current.head, current.layer, measured_mm)
     tried = {current.first + what for what in (BY_RULE, TRIAL, MEASURED)}
     is_open = open_numbers(progress.open_steps)
-    rest = {number: shift for number, shift in is_open.items() if number not in tried}
-    steps = open_steps(set_up_steps(current, lathe), rest)
+    still_open = {number: shift for number, shift in is_open.items() if number not in tried}
+    steps = open_steps(set_up_steps(current, lathe), still_open)
     moved = not is_near(current.head, current.layer, measured_mm)
     if moved:
         steps += change_steps(current.layer, head, lathe, measured_mm)
-    if moved and (current.first + LAYER_SET in rest or head.dial is None):
-        # Under the same numbers, so that measuring it again moves the head again.
+    if moved and (current.first + LAYER_SET in still_open or head.dial is None):
+        # Under the same numbers, so that a second measurement moves the head again.
         again = trial_step(current.layer, current.place(TRIAL))
         steps.append(replace(again, text=f"{again.text} once more, to make sure"))
         steps.append(measure_step(current.layer, lathe, current.place(MEASURED)))
-    for block in all_layers(job, lathe, rest, head, progress.open_steps):
-        steps += layer_steps(block, lathe, rest)
-    return steps
+    plans = layer_plans(job, lathe, still_open, head, progress.open_steps)
+    return [*steps, *_steps_of(plans, lathe, still_open)]
 
 
-def _hands(job: PatternJob, found: list[LayerSteps]) -> tuple[str, ...]:
-    hands = ["Cutter clear", "Table unlocked, turned to its reading from below, locked"]
-    if any(block.pattern.passes for block in found):
-        hands.append(f"Spindle on, {dial_words(job.depth_dial)} in to its reading")
-    return (*hands, "Cutter clear again, spindle stopped", "Then the key")
+def _movements(job: PatternJob, plans: list[LayerPlan]) -> tuple[str, ...]:
+    movements = ["Take the cutter clear", "Unlock the table, turn it up to its reading, lock it"]
+    if any(layer_plan.pattern.passes for layer_plan in plans):
+        movements.append(f"Spindle on, {dial_words(job.depth_dial)} in to its reading")
+    return (*movements, "Take the cutter clear again, stop the spindle", "Then the key")
 
 
 def _last_check(job: PatternJob) -> Step:
@@ -295,7 +293,7 @@ def _last_check(job: PatternJob) -> Step:
     return Step(
         action="check",
         title="Look the pattern over",
-        text=f"{STOP_FIRST} Look the pattern over before the work leaves the table: circles, {', '.join(counts)}",
+        text=f"{STOP_FIRST} Look the pattern over before you take the work off the table. Circles: {', '.join(counts)}",
     )
 
 
@@ -328,7 +326,7 @@ def _picture(job: PatternJob) -> "PatternPicture":
 
 
 def _groove(job: PatternJob) -> PatternGroove | None:
-    """Return the deepest groove; None where tip or depths are not given."""
+    """Return the deepest groove; None where point or depths are not known."""
     depths_mm = [layer.depth_mm for layer in job.layers if layer.depth_mm]
     return PatternGroove(job.tip.angle_deg, job.tip.flat_mm, max(depths_mm)) if job.tip and depths_mm else None
 

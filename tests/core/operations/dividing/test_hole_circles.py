@@ -25,7 +25,7 @@ from tests.core.operations.dividing.rotary import lathe_with, layers_job, patter
 
 FORTY = lathe_with(40, minutes=None, plates=True, direct=(24, 60))
 SEVEN_NINE_SEVENTEEN = (7, 9, 17)
-_MOVE = re.compile(r"(?:(\d+) turns?)?(?: and )?(?:(\d+) holes?)? (on|back) from")
+_MOVE = re.compile(r"turn (on|back) by (?:(\d+) turns?)?(?: and )?(?:(\d+) holes?)?")
 
 
 def layers(counts: tuple[int, ...]) -> list[dict[str, Any]]:
@@ -117,10 +117,10 @@ class Head:
             said = words.partition(": ")[2]
             moved = _MOVE.match(said)
             if moved:
-                amount = int(moved[1] or 0) + Fraction(int(moved[2] or 0), circle)
-                self.turns += amount if moved[3] == "on" else -amount
+                amount = int(moved[2] or 0) + Fraction(int(moved[3] or 0), circle)
+                self.turns += amount if moved[1] == "on" else -amount
             else:
-                assert said.startswith(("pin 0 holes from zero", "as it stands")), said
+                assert said.startswith(("pin 0 holes from zero", "leave the table")), said
                 self.turns = Fraction(round(self.turns / 40) * 40) if said.startswith("pin") else self.turns
 
 

@@ -126,5 +126,5 @@ def test_a_table_of_which_only_the_ratio_is_known_is_refused_in_the_words_of_set
     """What is missing, and where it is said: on screen first, then in the file."""
     its = table_lathe(ratio=72)
     table = {"kind": "divide", "name": "Marks", "divisions": 12}
-    with pytest.raises(FileError, match=r"with: only the ratio .* marks of its dial.*set-up"):
+    with pytest.raises(FileError, match=r"with: Only the ratio .* marks of its dial.*set-up"):
         parameters_of(PlanInput(kind="divide", parameters=table, lathe=its))

@@ -248,12 +248,12 @@ class Handle:
         turns = _TURNS.search(said)
         if turns is not None:
             whole = int(turns[1]) * self.per_turn
-            self.stands_deg += -whole if said.startswith("back") else whole
+            self.stands_deg += -whole if said.startswith("turn back") else whole
         if said.startswith("up to"):
             turn = re.match(r"the (\d+)", absolute)
             self.stands_deg = (int(turn[1]) - 1) * self.per_turn if turn else Fraction(0)
             self.stands_deg += reading or (self.per_turn if turn else 0)
-        elif said.startswith("back"):
+        elif said.startswith("turn back"):
             # Past it by more than the play, and up to it: the next such reading below.
             self.stands_deg -= (self.stands_deg - reading) % self.per_turn
         else:

@@ -22,8 +22,8 @@ def test_the_way_from_where_it_stands_ends_at_the_position(sense: str, stands_de
     shown = re.search(r"to (\d+)°(\d+)'|stop at (\d+)°(\d+)'", way)
     assert way and shown
     degrees, minutes = (int(part) for part in shown.groups() if part is not None)
-    reading_deg, turns = degrees + minutes / 60, re.search(r"(\d+) turns? ", way)
-    goes_on = " on " in way or " down " in way[:14]
+    reading_deg, turns = degrees + minutes / 60, re.search(r"(\d+) turns?\b", way)
+    goes_on = " on " in way or " turn down " in way[:24]
     at_deg = stands_deg + sign * 5 * int(turns[1] if turns else 0) * (1 if goes_on else -1)
     if "past it" in way:
         at_deg = at_deg - 5 * sign

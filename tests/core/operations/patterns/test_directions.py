@@ -36,14 +36,15 @@ def is_layer_set(step: Step) -> bool:
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize("clockwise", [None, "in", "out"])
 def test_text_and_dial_say_the_same_way(numbers: str, clockwise: str | None) -> None:
-    """20, 12, 28 and 28 mm: away, towards, away, and as it stands; never out, nor outwards."""
+    """20, 12, 28 and 28 mm: away, towards, away, and left where it is; never out, nor outwards."""
     run, said = Counted(lathe(numbers, clockwise), "pattern", **pattern_keys(*LAYERS)), []
     while run.state.cursor is not None:
         if is_layer_set(run.cursor):
             dial = run.view.dial
             assert dial is not None and dial.name == "cross-slide"
             way = dial.direction.removeprefix("anticlockwise, ").removeprefix("clockwise, ")
-            assert f"), {way}, lock it" in run.cursor.text
+            is_moved = f"), {way}. Lock it" in run.cursor.text
+            assert is_moved != run.cursor.text.partition(": ")[2].startswith("leave the cross-slide")
             said.append(way)
             for words in (run.cursor.text, way):
                 assert not re.search(r"\b(out|in|outwards|inwards)\b(?! above| below| and|;)", words)
