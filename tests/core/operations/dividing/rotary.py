@@ -44,7 +44,7 @@ def lathe_with(
     direct: tuple[int, ...] = (),
     head: bool = True,
 ) -> Lathe:
-    """Return the stand-in lathe with a rotary table of that ratio, dial graduation and so on."""
+    """Return the example lathe with a rotary table of that ratio, dial graduation and so on."""
     table = RotaryTable(
         ratio=Fraction(ratio),
         dial_graduation_deg=None if minutes is None else minutes * MINUTE,

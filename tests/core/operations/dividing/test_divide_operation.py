@@ -86,13 +86,13 @@ def test_refusals(keys: dict[str, Any], key: str) -> None:
     assert problems[0].message.isprintable()
 
 
-def test_a_lathe_without_a_table_is_told() -> None:
+def test_a_lathe_without_a_table_is_refused() -> None:
     """Where the lathe file has no rotary table the operation says so."""
     _, problems = divide_problems(replace(lathe_with(), rotary_table=None), divisions=5)
     assert "[rotary_table]" in problems[0].message
 
 
-def test_every_problem_is_told_at_once() -> None:
+def test_every_problem_is_listed_at_once() -> None:
     """Three wrong keys give three problems."""
     _, problems = divide_problems(lathe_with(), divisions=1, start="x", order="y")
     assert [problem.key for problem in problems] == ["divisions", "start", "order"]
@@ -114,7 +114,7 @@ def test_words_of_a_position() -> None:
     st.sampled_from(("dial", "plate")),
 )
 def test_plan_on_a_simulated_table(ratio: int, count: int, start: int, falling: bool, way: str) -> None:
-    """A worm turned as each step says stands where angle and error say, for every position."""
+    """A worm that follows each step is where angle and error say, for every position."""
     lathe = lathe_with(ratio, minutes=1, plates=True)
     keys = {"divisions": count, "start": f"{start} deg", "with": way, "sense": "falling" if falling else "rising"}
     found = positions(plan(lathe, **keys).steps)
@@ -152,7 +152,7 @@ def test_neighbours_against_numpy_like_sum() -> None:
 
 
 def test_cautions_come_with_their_numbers() -> None:
-    """A rounded step is not to be repeated; play is taken up from below; safety words are there."""
+    """Never repeat a rounded step; take up backlash from below; safety words are there."""
     found = plan(lathe_with(90, minutes=1), divisions=7)
     assert {"120", "0°03'"} <= figures(" ".join(found.cautions))
     assert positions(found.steps)[0].cautions
@@ -188,7 +188,7 @@ def test_round_goes_once_round_at_each_depth() -> None:
 
 
 @pytest.mark.parametrize(("sense", "move"), [("rising", (10, 0)), ("falling", (-10, 0))])
-def test_the_next_round_goes_on_the_same_way(sense: str, move: tuple[int, int]) -> None:
+def test_the_next_round_continues_in_the_same_sense(sense: str, move: tuple[int, int]) -> None:
     """4 positions at 40:1, round after round: always a quarter turn on, never three back."""
     lathe = lathe_with(40, minutes=None, plates=True)
     found = positions(plan(lathe, divisions=4, with_="plate", sense=sense, **DEEP).steps)
@@ -224,7 +224,7 @@ def test_depth_at_every_position(depth: float, cut: float, count: int, order: st
 
 
 def test_too_many_steps_are_refused() -> None:
-    """2000 positions in 20 passes is beyond what a run holds, and said so before it is made."""
+    """2000 positions in 20 passes is more than a run holds, and refused before it is planned."""
     with pytest.raises(PlanError, match=str(MOST_STEPS)):
         plan(lathe_with(), divisions=2000, depth="2 mm", cut="0.1 mm", depth_dial="cross_slide")
     with pytest.raises(PlanError, match=r"\bmark\b"):
@@ -298,7 +298,7 @@ def test_a_depth_cannot_be_measured_before_it_is_cut() -> None:
 
 
 def test_a_correction_outlasts_planning_once_more() -> None:
-    """Measured, gone on, then set differently: the rest keeps what the measurement carried over."""
+    """Measured, continued, then set differently: the open steps keep the correction."""
     lathe = lathe_with()
     job = divide_job(lathe, divisions=3, **DEEP)
     steps = plan_divide(job, lathe, None).steps
@@ -331,7 +331,7 @@ def test_no_position_is_cut_deeper_at_once_than_planned(order: str, measured: in
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0, abs=0.0126)
 
 
-def test_touching_off_anew_ends_a_correction() -> None:
+def test_touching_off_again_ends_a_correction() -> None:
     """The difference was of the old zero; after the work has moved the dial counts from a new one.
 
     What is cut is 0.4 mm deep whatever the zero: the next 0.6 mm stay two passes, the last of them as planned.
@@ -354,7 +354,7 @@ def test_measured_deeper_than_wanted_leaves_nothing_to_cut() -> None:
     assert new[-1].action == "check"
 
 
-def test_moved_finds_the_zeros_again_and_goes_on() -> None:
+def test_moved_finds_the_zeros_again_and_continues() -> None:
     """Zero of table and of depth again, then the open positions, the first counted from zero."""
     old, new = replanned(Moved(), 5)
     assert [step.zeroes for step in new[:2]] == [("rotary_table",), ("cross_slide",)]
@@ -363,8 +363,8 @@ def test_moved_finds_the_zeros_again_and_goes_on() -> None:
     assert figures(first.text) >= {"2", "3", "0°00'", "24", "120°00'"}
 
 
-def test_moved_between_turning_and_cutting_turns_there_again() -> None:
-    """Only the cut of position 2 was open: it is turned to again, since nobody knows where the table stands."""
+def test_moved_before_the_cut_turns_to_the_position_again() -> None:
+    """Only the cut of position 2 was open: the table turns to it again, since nobody knows where it is."""
     old, new = replanned(PickedUp(moved="other"), 5)
     assert old[0].action == "cut"
     assert [step.at.position for step in new[2:4]] == [2, 2]
@@ -388,7 +388,7 @@ def test_set_deeper_than_planned() -> None:
     assert new[0].depth_mm == pytest.approx(2.2)
 
 
-def test_edited_goes_on_from_the_first_open_position() -> None:
+def test_an_edit_plans_from_the_first_open_position() -> None:
     """The rest under the new values."""
     old, new = replanned(Edited(plan_input={}), 5)
     assert at_depth(new) == at_depth(old)
@@ -398,8 +398,8 @@ def test_edited_goes_on_from_the_first_open_position() -> None:
 
 @settings(deadline=None)
 @given(st.sampled_from((40, 72, 90)), st.integers(2, 90), st.data())
-def test_where_am_i_finds_every_position_back(ratio: int, count: int, data: st.DataObject) -> None:
-    """The table's own degrees, or turns and reading, tell the position; so much past or short is said."""
+def test_every_position_is_found_from_its_reading(ratio: int, count: int, data: st.DataObject) -> None:
+    """The table's own degrees, or turns and reading, find the position, and how far past or short it is."""
     lathe = lathe_with(ratio, minutes=1)
     assert lathe.rotary_table is not None
     steps = plan(lathe, divisions=count).steps
@@ -423,7 +423,7 @@ def test_where_am_i_finds_every_position_back(ratio: int, count: int, data: st.D
         assert off.remedy
 
 
-def test_where_am_i_by_holes_and_notches() -> None:
+def test_positions_are_found_by_holes_and_notches() -> None:
     """Turns and holes, holes alone, and notches."""
     lathe = lathe_with(40, minutes=None, plates=True, direct=(24,))
     table = lathe.rotary_table
@@ -440,7 +440,7 @@ def test_where_am_i_by_holes_and_notches() -> None:
 
 
 @pytest.mark.parametrize("typed", ["", "x", "3 mm", "5 turns 7°00'", "12"])
-def test_what_is_no_reading_is_refused(typed: str) -> None:
+def test_impossible_readings_are_refused(typed: str) -> None:
     """At 72:1 the dial ends at 5 degrees; a number has its unit."""
     table = lathe_with(72).rotary_table
     assert table is not None

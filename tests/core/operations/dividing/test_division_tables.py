@@ -1,4 +1,4 @@
-"""What the screens of dividing say: the table of settings, and the reckoner, read back as a hand would follow them."""
+"""The tables on the screens of dividing, read back as a hand would follow them."""
 
 import json
 import re
@@ -77,7 +77,7 @@ def test_printed_settings_in_words(row: Printed) -> None:
     assert answer.arms.startswith(f"{holes} space") if holes else "not needed" in answer.arms
 
 
-def test_the_reckoner_knows_the_139_numbers() -> None:
+def test_139_numbers_divide_exactly_on_one_circle() -> None:
     """Those whose step is whole holes are exact by one circle; every other one says how far off the worst is."""
     assert [row.divisions for row in number_rows(HEAD)[:359] if "worst" not in row.by_plate] == EXACT_AT_40
     for number in EXACT_AT_40:
@@ -94,7 +94,7 @@ def test_compound_movements_add_up(number: int) -> None:
     assert plate.worst.startswith("worst ")
 
 
-def test_numbers_that_cannot_be_had_say_so() -> None:
+def test_impossible_numbers_are_named() -> None:
     """127 needs other gear: no circle, no pair, no notches."""
     plate, direct = division_answers(HEAD, 127)
     assert plate.both_circles == "" and plate.worst != "exact"
@@ -147,7 +147,7 @@ def test_whole_degrees_in_words(ratio: int) -> None:
 
 @pytest.mark.parametrize("ratio", [36, 72, 90])
 def test_every_number_in_words(ratio: int) -> None:
-    """Each line, read back, is the step within half a mark or hole; with every position tried the worst is as told."""
+    """Each line, read back, is the step within half a mark or hole; with every position tried the worst is as printed."""
     rows = number_rows(table(ratio, minutes=2, plates=True))
     assert [row.divisions for row in rows] == list(range(2, 401))
     for row in rows[::7]:
@@ -171,7 +171,7 @@ def test_every_number_in_words(ratio: int) -> None:
     st.fractions(min_value=-180, max_value=180, max_denominator=60),
 )
 def test_the_table_of_settings_adds_up(ratio: int, count: int, falling: bool, way: str, start: Fraction) -> None:
-    """Place and moves of each line, read back, lead to the wanted angle within the error told."""
+    """Place and moves of each line, read back, lead to the wanted angle within the error shown."""
     rotary = table(ratio, plates=True)
     dividing = divide(
         rotary, "dial" if way == "dial" else "plate", even_targets_deg(count, start, falling=falling), falling=falling
@@ -219,7 +219,7 @@ def test_angles_typed_in_one_field(typed: str, wanted: list[str]) -> None:
 
 
 @pytest.mark.parametrize("typed", ["", "0", "1", "2001", "10000", "2.5", "-3", "½", "٣", "twelve"])
-def test_what_is_no_number_of_divisions(typed: str) -> None:
+def test_wrong_numbers_of_divisions_are_refused(typed: str) -> None:
     """Refused with what is accepted."""
     with pytest.raises(QuantityError, match=r"\b2 to 2000\b"):
         read_divisions(typed)

@@ -79,7 +79,7 @@ def test_no_position_further_off_than_half_a_graduation(minutes: Fraction | int,
     st.integers(2, 400),
     st.booleans(),
 )
-def test_settings_say_where_the_table_stands(
+def test_settings_give_the_angle_of_the_table(
     ratio: int, minutes: int, start: Fraction, count: int, falling: bool
 ) -> None:
     """Turns and reading together are the position, less than a turn is read, the rounding is set minus wanted."""

@@ -115,7 +115,7 @@ class Head:
         elif step.action == "index" or TO_ZERO in step.extra:
             assert circle == self.circle
             said = words.partition(": ")[2]
-            moved = _MOVE.match(said)
+            moved = _MOVE.search(said)
             if moved:
                 amount = int(moved[2] or 0) + Fraction(int(moved[3] or 0), circle)
                 self.turns += amount if moved[1] == "on" else -amount
@@ -125,7 +125,7 @@ class Head:
 
 
 @pytest.mark.parametrize("counts", [SEVEN_NINE_SEVENTEEN, (17, 7, 21, 9), (51, 7), (8, 8)])
-def test_a_head_turned_as_told_is_at_every_position(counts: tuple[int, ...]) -> None:
+def test_a_head_that_follows_the_steps_is_at_every_position(counts: tuple[int, ...]) -> None:
     """Every movement is in holes of the circle that the pin is in, and ends at the position within the least error."""
     lathe = table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES])
     run, head = Counted(lathe, "pattern", **pattern_keys(*layers(counts), depth_dial="cross_slide")), Head()
@@ -159,7 +159,7 @@ def test_the_plate_is_put_on_and_changed_by_steps_of_their_own() -> None:
 
 
 def test_sector_arms_are_set_for_the_positions_that_are_cut() -> None:
-    """Every second of 14 left out at 40:1: 7 moves of 5 turns and 15 holes of 21."""
+    """Every second of 14 skipped at 40:1: 7 moves of 5 turns and 15 holes of 21."""
     layer = {**layers((14,))[0], "skip": [2, 4, 6, 8, 10, 12, 14]}
     steps = plan_pattern(layers_job(FORTY, layer), FORTY, None).steps
     assert "15" in figures(steps[0].text)

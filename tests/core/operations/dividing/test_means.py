@@ -1,4 +1,4 @@
-"""By what a pattern is divided: exact means first; what is large in the counter; errors told as they are counted."""
+"""By which means a pattern is divided: exact ones first; large figures of the counter; errors as counted."""
 
 from fractions import Fraction
 from typing import Any
@@ -46,7 +46,7 @@ def test_exact_means_come_first(divisions: int, expected: dict[str, Fraction | N
     assert [answer.means for answer in division_answers(table, divisions)] == list(expected)
 
 
-def test_pattern_are_divided_by_what_is_asked() -> None:
+def test_layers_are_divided_by_the_means_asked_for() -> None:
     """Seven circles by plate are exact, by dial not; a means that the table has not is refused by its key."""
     lathe = lathe_with(40, minutes=1, plates=True)
     layer = {**LAYER, "count": 7}
@@ -94,7 +94,7 @@ def test_going_back_only_the_reading_is_large() -> None:
     assert "+" not in run.view.dial.large
 
 
-def test_a_notch_off_is_told_in_notches() -> None:
+def test_a_notch_off_is_shown_in_notches() -> None:
     """A notch of 12 is 30°, two of 24 too; how to go back is counted as well."""
     for notches, count in ((12, 1), (24, 2)):
         run = Counted(table_lathe(ratio=40, direct=[notches]), "divide", divisions=4, with_="direct")
@@ -112,7 +112,7 @@ def test_a_notch_off_is_told_in_notches() -> None:
 
 
 @pytest.mark.parametrize("divisions", [7, 8, 24])
-def test_no_step_of_dividing_tells_large_angles_in_seconds(divisions: int) -> None:
+def test_no_step_shows_large_angles_in_seconds(divisions: int) -> None:
     """Six degrees and more in seconds of arc nobody reads."""
     for way in ("dial", "plate", "direct"):
         if way == "direct" and divisions == 7:
@@ -122,8 +122,8 @@ def test_no_step_of_dividing_tells_large_angles_in_seconds(divisions: int) -> No
         assert not any(figure.isdecimal() and len(figure) > 4 for figure in figures(texts))
 
 
-def test_a_table_of_which_only_the_ratio_is_known_is_refused_in_the_words_of_set_up() -> None:
-    """What is missing, and where it is said: on screen first, then in the file."""
+def test_a_table_with_only_a_ratio_is_refused_and_set_up_named() -> None:
+    """What is missing, and where to enter it: on screen first, then in the file."""
     its = table_lathe(ratio=72)
     table = {"kind": "divide", "name": "Marks", "divisions": 12}
     with pytest.raises(FileError, match=r"with: Only the ratio .* marks of its dial.*set-up"):

@@ -1,4 +1,4 @@
-"""What is said of a depth that was measured at a position on the table."""
+"""The words for a depth measured at a position on the table."""
 
 from typing import Any
 
@@ -32,7 +32,7 @@ def _nothing_to_set(words: str) -> bool:
     return "half a mark" in words
 
 
-def test_less_than_half_a_mark_is_said_to_be_so() -> None:
+def test_less_than_half_a_mark_off_is_left() -> None:
     """0.988 lacks 0.012, which no mark is near to; 0.987 lacks 0.013, which a mark is."""
     run = _cut()
     assert figures(_words(run, 0.988)) == {"0.988", "0.012", "1", "0.013"} and _nothing_to_set(_words(run, 0.988))
@@ -42,7 +42,7 @@ def test_less_than_half_a_mark_is_said_to_be_so() -> None:
 
 
 def test_the_words_agree_with_what_is_planned() -> None:
-    """Where nothing is said to be set the dial stays at 2.00 for the positions to come; else it goes a mark on."""
+    """Where the words say to leave it the dial stays at 2.00 for later positions; else it moves on by a mark."""
     for depth_mm, reading in ((0.988, 2.00), (0.987, 2.05), (1.012, 2.00), (1.013, 1.95)):
         run = _cut()
         kept = _nothing_to_set(_words(run, depth_mm))
@@ -52,13 +52,13 @@ def test_the_words_agree_with_what_is_planned() -> None:
         assert kept == (reading == 2.00)
 
 
-def test_behind_a_pass_that_is_not_the_last() -> None:
+def test_after_a_pass_that_is_not_the_last() -> None:
     """Measured against what that pass was to reach; the deeper ones make up for it."""
     assert figures(_words(_cut(cut="0.5 mm"), 0.49)) == {"0.49", "0.01", "0.5"}
     assert figures(_words(_cut(cut="0.5 mm"), 0.99)) >= {"0.99", "0.01", "1"}
 
 
-def test_a_layer_is_told_against_its_own_depth() -> None:
+def test_a_layer_is_compared_with_its_own_depth() -> None:
     """The wanted depth of the layer at hand, not the mark nearest to it: 0.61 wanted, 0.6 the mark."""
     layer = {"count": 6, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.61 mm"}
     run = Counted(
@@ -86,7 +86,7 @@ def test_a_depth_that_the_dial_did_not_cut_is_refused(depth_mm: float) -> None:
     check_depth(run.job, run.lathe, run.state, 0.9)
 
 
-def test_a_refused_depth_is_told_in_the_unit_of_the_lathe() -> None:
+def test_a_depth_is_refused_in_the_unit_of_the_lathe() -> None:
     """1 in typed for 0.1 in on an inch lathe: the sentence speaks inches."""
     table = {
         "format": 1,

@@ -137,7 +137,7 @@ def test_dividing_table_against_numpy(ratio: int) -> None:
 
 @settings(deadline=None)
 @given(st.integers(2, 400), st.sampled_from((36, 40, 60, 72, 90)), st.fractions(0, 90, max_denominator=60))
-def test_a_pattern_stands_on_the_circle_with_the_least_worst_error(count: int, ratio: int, start: Fraction) -> None:
+def test_a_pattern_uses_the_circle_with_the_least_worst_error(count: int, ratio: int, start: Fraction) -> None:
     """All positions on one circle, each in the nearest hole; any other circle is as bad or worse."""
     table = RotaryTable(ratio=Fraction(ratio), plates=COMMON_PLATES)
     dividing = divide(table, "plate", even_targets_deg(count, start))
@@ -182,7 +182,7 @@ def test_compound_movements_of_a_pattern_close() -> None:
 
 
 def test_exact_circles_have_no_compound() -> None:
-    """Where one circle is exact nothing is said of two."""
+    """Where one circle is exact no two circles are offered."""
     dividing = divide(FORTY, "plate", even_targets_deg(39))
     assert dividing.both_circles is None
     assert compound_move(dividing, dividing.positions[1], dividing.positions[0]) is None

@@ -1,4 +1,4 @@
-"""The counter at the rotary table: told from where it stands, whatever was skipped, repeated or set otherwise."""
+"""The counter at the rotary table: moves count from where it is, whatever was skipped, repeated or set differently."""
 
 import re
 from fractions import Fraction
@@ -33,7 +33,7 @@ def by_plate(divisions: int, **keys: Any) -> Counted:
 
 
 def test_seventeen_of_thirty_six() -> None:
-    """What matters is said first: turns from the last one, and the reading; the absolute place beside it."""
+    """What matters comes first: turns from the last one, and the reading; the absolute place beside it."""
     run = by_dial()
     run.to_position(17)
     view = run.view
@@ -46,8 +46,8 @@ def test_seventeen_of_thirty_six() -> None:
     assert figures(view.coming[0]) == {"18", "0°00'"}
 
 
-def test_a_position_left_out_counts_in_the_move() -> None:
-    """5 is left out: from 4 to 6 it is four turns; the plan's own two would stop at the wrong turn of the handle."""
+def test_a_skipped_position_counts_in_the_move() -> None:
+    """5 is skipped: from 4 to 6 it is four turns; the plan's own two would stop at the wrong turn of the handle."""
     run = by_dial()
     run.to_position(5)
     run.skip()
@@ -55,7 +55,7 @@ def test_a_position_left_out_counts_in_the_move() -> None:
 
 
 def test_a_position_repeated_and_the_way_back_from_it() -> None:
-    """From 17 back to 3 it is 28 turns and more than the play; then on to 17 once more."""
+    """From 17 back to 3 it is 28 turns and more than the backlash; then on to 17 once more."""
     run = by_dial()
     run.to_position(17)
     run.again(3)
@@ -74,8 +74,8 @@ def test_the_same_position_again_stays_as_it_is() -> None:
     assert figures(run.view.text) >= {"3", "7", "2°52'", "21", "102°52'"}
 
 
-def test_three_undone_are_told_from_where_the_table_is() -> None:
-    """Set to 6 and three undone: 3 is 6 turns back from there, and nothing is said to come from the last one."""
+def test_after_three_undone_the_move_counts_from_the_table() -> None:
+    """Set to 6 and three undone: 3 is 6 turns back from there, and no move counts from the last one."""
     run = by_dial()
     run.to_position(7)
     for _ in range(3):
@@ -133,7 +133,7 @@ def test_a_repeated_position_that_is_undone_and_planned_again() -> None:
 
 
 def test_where_the_table_is_after_a_setting_that_is_undone() -> None:
-    """It was said to show 0°06': undoing that plans the step again, and leaves the table where it is."""
+    """It was entered as 0°06': undoing that plans the step again, and leaves the table where it is."""
     run = by_dial()
     run.to_position(17)
     position, shown = set_place(run.lathe, run.cursor, "0d6m")
@@ -142,8 +142,8 @@ def test_where_the_table_is_after_a_setting_that_is_undone() -> None:
     assert figures(run.view.text) >= {"17", "36", "0°03'", "0°00'"}
 
 
-def test_before_its_zero_is_found_nothing_is_told_from_the_table() -> None:
-    """After a move, the zero passed over: counted from zero alone, and said that the place is not certain."""
+def test_before_the_zero_every_move_counts_from_zero() -> None:
+    """After something moved and the zero was skipped: moves count from zero, and a caution says so."""
     run = by_dial()
     run.to_position(7)
     run.revise("moved")
@@ -190,7 +190,7 @@ def test_whole_turns_by_plate_are_counted_as_turns() -> None:
     assert run.view.dial is not None and run.view.dial.number == "5" and not figures(run.view.dial.turns)
 
 
-def test_both_circles_together_after_a_position_left_out() -> None:
+def test_both_circles_together_after_a_skipped_position() -> None:
     """51 at 40:1: two steps at once are 80/51 turns, which two circles still give exactly."""
     run = by_plate(51)
     run.to_position(4)
@@ -206,7 +206,7 @@ def test_both_circles_together_after_a_position_left_out() -> None:
 
 
 def test_direct_counts_notches_from_the_last() -> None:
-    """24 notches, 8 positions: three on; after one left out six."""
+    """24 notches, 8 positions: three on; after a skipped one six."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
     assert figures(run.view.text) == {"4", "8", "9", "24", "135°00'", "3"}
@@ -225,7 +225,7 @@ def test_a_cut_says_which_position_it_is_at() -> None:
 
 
 def test_a_layer_shows_what_holds_meanwhile() -> None:
-    """The offset of the layer stands beside every position."""
+    """The offset of the layer is shown beside every position."""
     layer = {"count": 4, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.5 mm"}
     run = Counted(table_lathe(), "pattern", **pattern_keys(layer, depth_dial="cross_slide"))
     run.to_position(2)
@@ -242,7 +242,7 @@ class Handle:
         self.stands_deg = Fraction(0)
 
     def follow(self, words: str) -> None:
-        """Turn as the words say; what stands in brackets is looked at only where all is told from zero."""
+        """Turn as the words say; the brackets matter only where a move counts from zero."""
         said, _, absolute = words.partition(": ")[2].replace(" (0°03')", "").partition(" (")
         reading = angle_deg(said)
         turns = _TURNS.search(said)
@@ -268,8 +268,8 @@ def angle_deg(words: str) -> Fraction:
 
 @settings(deadline=None, max_examples=40, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 40), st.data())
-def test_a_handle_turned_as_told_stands_at_every_position(ratio: int, count: int, data: st.DataObject) -> None:
-    """Positions are done, left out and repeated as it comes; the handle follows the words and the table is right."""
+def test_a_handle_that_follows_the_steps_is_at_every_position(ratio: int, count: int, data: st.DataObject) -> None:
+    """Positions are done, skipped and repeated at random; the handle follows the words and the table is right."""
     run = Counted(table_lathe(ratio=ratio, dial_graduation="1 arcmin", backlash="3 arcmin"), "divide", divisions=count)
     handle, gone = Handle(ratio), [0]
     run.done()
@@ -291,8 +291,8 @@ def test_a_handle_turned_as_told_stands_at_every_position(ratio: int, count: int
             gone.append(number)
 
 
-def test_set_otherwise_on_the_dial() -> None:
-    """17 was set to 0°06': kept as it is, said how far off, and the next move counts from there."""
+def test_set_differently_on_the_dial() -> None:
+    """17 was set to 0°06': kept as it is, with its error shown, and the next move counts from there."""
     run = by_dial(radius="50 mm")
     run.to_position(17)
     position, shown = set_place(run.lathe, run.cursor, "0d6m")
@@ -308,8 +308,8 @@ def test_set_otherwise_on_the_dial() -> None:
     assert figures(run.view.text) >= {"18", "36", "1", "0°00'", "34", "170°00'"}
 
 
-def test_set_short_on_the_dial_needs_no_way_back() -> None:
-    """Short of the reading nothing has to be taken back."""
+def test_set_short_on_the_dial_needs_no_turn_back() -> None:
+    """Short of the reading nothing has to be turned back."""
     run = by_dial()
     run.to_position(17)
     position, shown = set_place(run.lathe, run.cursor, "4-54")
@@ -318,8 +318,8 @@ def test_set_short_on_the_dial_needs_no_way_back() -> None:
     assert len(run.view.findings) == 1 and run.view.cautions == ()
 
 
-def test_set_otherwise_by_plate() -> None:
-    """One hole too far: kept, told, and the next move is one hole shorter; a hole of 21 is 25'43" at 40:1."""
+def test_set_differently_by_plate() -> None:
+    """One hole too far: kept, shown, and the next move is one hole shorter; a hole of 21 is 25'43" at 40:1."""
     run = by_plate(7)
     run.to_position(4)
     position, shown = set_place(run.lathe, run.cursor, "4 holes")
@@ -330,7 +330,7 @@ def test_set_otherwise_by_plate() -> None:
     assert figures(run.view.text) >= {"5", "7", "14"}
 
 
-def test_a_slip_in_what_was_set_is_corrected() -> None:
+def test_a_setting_entered_wrongly_is_corrected() -> None:
     """A hole too far, then the hole that was planned: nothing is off, nothing is to be gone back, named once."""
     run = by_plate(7)
     run.to_position(4)
@@ -343,7 +343,7 @@ def test_a_slip_in_what_was_set_is_corrected() -> None:
     assert run.view.findings == () and run.view.cautions == ()
 
 
-def test_set_otherwise_by_notches() -> None:
+def test_set_differently_by_notches() -> None:
     """One notch too few."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
@@ -355,7 +355,7 @@ def test_set_otherwise_by_notches() -> None:
     assert figures(run.view.text) == {"5", "8", "12", "24", "180°00'", "4"}
 
 
-def test_what_is_next_must_be_set_at_all() -> None:
+def test_a_step_that_sets_nothing_cannot_be_set_differently() -> None:
     """Neither the table's zero nor the last look can be set differently."""
     run = by_dial()
     assert not sets_table(run.lathe, run.cursor)
@@ -366,8 +366,8 @@ def test_what_is_next_must_be_set_at_all() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "measured", "set"])
-def test_runs_whose_log_tells_number_and_shift_in_one_go_on(cause: str) -> None:
-    """What is left is planned alike, whichever way the log tells the steps' numbers."""
+def test_old_runs_with_number_and_shift_in_one_continue(cause: str) -> None:
+    """The open steps are planned alike, however the log holds the steps' numbers."""
     told = {"moved": {}, "measured": {"depth_mm": 0.9}, "set": {"dial": "cross_slide", "position": "2.05"}}[cause]
     found = []
     for older in (False, True):
@@ -399,8 +399,8 @@ def _with_both_circles(run: Counted) -> bool:
     return len(set(re.findall(r"(\d+) circle", run.view.text))) > 1
 
 
-def test_from_a_hole_taken_otherwise_no_movement_is_exact() -> None:
-    """51 at 40:1 with one hole too many: from there two circles lead nowhere exactly, and nothing of them is said."""
+def test_from_a_different_hole_no_movement_is_exact() -> None:
+    """51 at 40:1 with one hole too many: from there no two circles are exact, and none are named."""
     run = by_plate(51)
     run.to_position(4)
     assert _with_both_circles(run)

@@ -35,7 +35,7 @@ def is_layer_set(step: Step) -> bool:
 
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize("clockwise", [None, "in", "out"])
-def test_text_and_dial_say_the_same_way(numbers: str, clockwise: str | None) -> None:
+def test_text_and_dial_name_the_same_direction(numbers: str, clockwise: str | None) -> None:
     """20, 12, 28 and 28 mm: away, towards, away, and left where it is; never out, nor outwards."""
     run, said = Counted(lathe(numbers, clockwise), "pattern", **pattern_keys(*LAYERS)), []
     while run.state.cursor is not None:
@@ -54,7 +54,7 @@ def test_text_and_dial_say_the_same_way(numbers: str, clockwise: str | None) -> 
     assert first.startswith("away") and second.startswith("towards") and not re.search("away|towards", fourth)
 
 
-def test_clockwise_goes_with_the_way() -> None:
+def test_clockwise_matches_the_direction() -> None:
     """In is clockwise, and in is away from the table's axis."""
     run, said = Counted(lathe("rise", "in"), "pattern", **pattern_keys(*LAYERS[:2])), []
     while run.state.cursor is not None:
@@ -72,8 +72,8 @@ def test_the_head_goes_to_a_larger_or_a_smaller_circle() -> None:
     assert [re.findall("smaller|larger", head) for head in heads[1:3]] == [["smaller", "larger"], ["larger"]]
 
 
-def test_a_layer_that_is_undone_claims_no_way() -> None:
-    """The slide may be at the layer's offset, or where it was; its reading stands, no way from elsewhere."""
+def test_an_undone_layer_names_no_direction() -> None:
+    """The slide may be at the layer's offset, or where it was; its reading is shown without a direction."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     while not (is_layer_set(run.cursor) and run.cursor.text.startswith("Layer 2")):
         run.done()
@@ -83,7 +83,7 @@ def test_a_layer_that_is_undone_claims_no_way() -> None:
     assert run.view.dial is not None and (run.view.dial.direction, run.view.dial.number) == ("", "0.00")
 
 
-def test_the_first_move_says_which_way_the_offset_goes() -> None:
+def test_the_first_move_names_the_direction_of_the_offset() -> None:
     """Where the axes meet the slide comes in, which from there on is away from the table's axis."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     assert "going in" in run.state.steps[0].text and "away" in run.state.steps[0].text

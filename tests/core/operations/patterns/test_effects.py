@@ -50,7 +50,7 @@ def centre_of(path: Path) -> complex:
 @settings(deadline=None, max_examples=40)
 @given(st.floats(5, 60), st.floats(-2, 2), st.floats(1, 40), st.integers(2, 40))
 def test_height_error(offset: float, height: float, radius: float, count: int) -> None:
-    """The layer grows and turns as a whole, and neighbouring centres move apart, by what is said."""
+    """The layer grows and turns as a whole, and neighbouring centres move apart, by the computed amounts."""
     step = 360 / count
     true, other = (centre_of(path_on_work(offset, height, radius, angle)) for angle in (0, step))
     ideal, ideal_other = (centre_of(path_on_work(offset, 0, radius, angle)) for angle in (0, step))
@@ -119,7 +119,7 @@ def test_face_runout_on_a_cut_face(tir: float, face_radius: float, depth: float)
 def test_no_circle_of_a_layer_is_cut_shallower(
     count: int, offset: float, radius: float, tir: float, depth: float
 ) -> None:
-    """Whatever the layer: nowhere shallower than is said, and with 40 circles nearly that where the face is lowest."""
+    """Whatever the layer: nowhere shallower than the least depth given, and with 40 circles nearly that where the face is lowest."""
     effect = face_runout(tir, 90, depth, (offset + radius) / 30)
     cut = depths_cut(tir, 30, offset, radius, count, depth)
     assert cut.min() >= effect.depth_min_mm - 1e-9

@@ -19,7 +19,7 @@ def _plan(layer: dict[str, Any] = LAYER, **keys: Any) -> Any:
 
 @pytest.mark.parametrize(("runout", "radius"), [(0.05, 24.0), (0.05, 12.0), (0.3, 40.0)])
 def test_the_least_depth_is_that_of_a_face_cut_by_numpy(runout: float, radius: float) -> None:
-    """Touched off where the face stands highest; one circle round the axis reaches as far as the layer does."""
+    """Touched off where the face is highest; one circle round the axis is as large as the layer."""
     plan = _plan(face_runout=f"{runout} mm", face_radius=f"{radius} mm")
     cut = depths_cut(runout, radius, 0, 24, 1, 0.5)
     assert plan.figures["layers"][0]["depth_min_mm"] == pytest.approx(cut.min(), abs=2e-3)
@@ -34,7 +34,7 @@ def test_a_bare_patch_is_in_the_plan() -> None:
     assert figures(bare) == {"1", "0.6", "0.5"}
 
 
-def test_without_the_key_nothing_is_said_of_the_face() -> None:
+def test_without_the_key_no_caution_names_the_face() -> None:
     """Old jobs have the figures they had."""
     plan = _plan()
     assert "depth_min_mm" not in plan.figures["layers"][0]

@@ -1,4 +1,4 @@
-"""The quantity that was left open, positions left out by rule, and errors in words: against plain geometry."""
+"""The empty field worked out, positions skipped by rule, and errors in words, against plain geometry."""
 
 import math
 from fractions import Fraction
@@ -104,7 +104,7 @@ def test_nothing_is_worked_out_of_too_little_or_nonsense(layer: dict[str, Any]) 
         ("centre", {"count": 3, "circle_radius": "2 mm"}, {"height_error": "2.5 mm"}, ["2.5"]),
     ],
 )
-def test_a_layer_that_cannot_be(
+def test_an_impossible_layer_is_refused(
     meeting: str, layer: dict[str, Any], operation: dict[str, Any], wanted: list[str]
 ) -> None:
     """The sentence names the inequality that fails, and what would satisfy it."""
@@ -126,7 +126,7 @@ def test_a_layer_that_cannot_be(
         ("2 cut 4 left out", {3, 4, 5, 6, 9, 10, 11, 12}),
     ],
 )
-def test_left_out_as_it_is_typed(text: str, found: set[int]) -> None:
+def test_skipped_positions_are_read_as_entered(text: str, found: set[int]) -> None:
     """Numbers, spans, every so many, groups; of twelve positions."""
     assert set(read_skip(text, 12)) == found
 
@@ -134,7 +134,7 @@ def test_left_out_as_it_is_typed(text: str, found: set[int]) -> None:
 @pytest.mark.parametrize(
     "text", ["four", "4;", "every", "every 13th", "7-5", "9-13", "0 cut 2 left", "4, , 5", "1e3", "-4"]
 )
-def test_left_out_refused(text: str) -> None:
+def test_wrong_skip_entries_are_refused(text: str) -> None:
     """What says no positions is refused with what does."""
     with pytest.raises(PlanError):
         read_skip(text, 12)

@@ -100,10 +100,10 @@ def test_crossings_against_brute_force(radius: float) -> None:
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 20), st.floats(1, 30), st.floats(0.5, 40), st.floats(0, 360), st.data())
-def test_crossings_with_positions_left_out(
+def test_crossings_with_skipped_positions(
     count: int, offset: float, radius: float, start: float, data: st.DataObject
 ) -> None:
-    """Any layer, any positions left out, against brute force."""
+    """Any layer, any positions skipped, against brute force."""
     skip = frozenset(data.draw(st.lists(st.integers(1, count), max_size=count - 1)))
     layer = shape(count, offset, radius, start_deg=start, skip=skip)
     # Nearly touching circles are one or two points as the rounding falls; leave those to the exact cases.
@@ -144,7 +144,7 @@ def test_touching_radius_offset_and_count_agree(count: int, offset: float, width
     assert count_to_touch(offset, radius, width) == pytest.approx(count, rel=1e-6)
 
 
-def test_solve_whatever_is_left_open() -> None:
+def test_any_one_quantity_can_be_solved() -> None:
     """36 circles that just touch: which radius, which offset, how many; and through the centre."""
     wanted = 20 * math.sin(math.radians(5))
     assert solve("points", count=36, offset_mm=20).circle_radius_mm == pytest.approx(wanted)
@@ -166,14 +166,14 @@ def test_solve_whatever_is_left_open() -> None:
         ({"count": 3}, []),
     ],
 )
-def test_a_layer_that_cannot_exist_is_told_what_would(keys: dict[str, Any], wanted: list[str]) -> None:
+def test_an_impossible_layer_is_refused_with_a_possible_one(keys: dict[str, Any], wanted: list[str]) -> None:
     """The inequality that fails, and what would satisfy it."""
     with pytest.raises(PlanError) as refused:
         solve("grooves", **keys)
     assert figures(refused.value.message) >= set(wanted)
 
 
-def test_what_is_said_to_satisfy_does() -> None:
+def test_suggested_values_are_accepted() -> None:
     """The offset named in the refusal, a hair more, gives a layer."""
     assert radius_to_touch_mm(22.948, 36, 4) > 0
     with pytest.raises(PlanError):
@@ -229,14 +229,14 @@ def test_two_layers_against_sampled_circles(
         assert found.gap_mm == pytest.approx(gap, abs=2e-2)
 
 
-def test_pattern_that_touch() -> None:
+def test_layers_that_touch() -> None:
     """3-4-5: circles of radius 2 and 3 whose centres are 5 apart touch, and do not cross."""
     assert relation(shape(1, 3, 2), shape(1, 4, 3, start_deg=90)).lie == "touch"
     assert relation(shape(1, 3, 2.01), shape(1, 4, 3, start_deg=90)).lie == "cross"
     assert relation(shape(1, 3, 1.99), shape(1, 4, 3, start_deg=90)).lie == "apart"
 
 
-def test_left_out_by_rule() -> None:
+def test_skipped_by_rule() -> None:
     """Every 4th; 3 cut and 2 left; and what cannot be."""
     assert every_kth(36, 4) == tuple(range(4, 37, 4))
     assert every_kth(6, 2, 1) == (1, 3, 5)

@@ -111,7 +111,7 @@ def test_what_is_not_built_yet_is_refused_as_such(layer: dict[str, Any], keys: d
     assert "cannot cut that yet" in problems[0].message
 
 
-def test_what_is_so_anyway_may_be_written() -> None:
+def test_values_that_match_what_it_does_are_accepted() -> None:
     """Keys of patterns that are not built yet, with what the program does without them."""
     layer = {"spread": "360 deg", "about": ["0 mm", "0 mm"], "repeat": 1, "offset_step": "0 mm", "cutter": "a"}
     keys = {"correct": False, "eccentricity": "0 mm", "offset_side": "near", "offset_dial": "cross_slide"}
@@ -137,7 +137,7 @@ def test_refusals(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None
     assert ("layer 1" in problems[0].where) == bool(layer)
 
 
-def test_pattern_that_are_missing_or_none() -> None:
+def test_missing_layers_are_refused() -> None:
     """No layer, a layer that is no table, no table on the lathe, no dial for the depth."""
     assert "at least" in layers_problems(LATHE)[1][0].message or "1 to 12" in layers_problems(LATHE)[1][0].message
     _, problems = layers_problems(replace(LATHE, rotary_table=None), WIDE)
@@ -175,7 +175,7 @@ def test_figures_of_a_layer_against_numpy() -> None:
     }
 
 
-def test_figures_that_do_not_apply_are_left_out() -> None:
+def test_figures_that_do_not_apply_are_absent() -> None:
     """A single circle has no neighbours; without a tip there is no groove; without an error nothing is turned."""
     (found,) = plan({"count": 1, "offset": "5 mm", "circle_radius": "3 mm"}).figures["layers"]
     for key in ("spacing_mm", "overlap_mm", "groove_overlap_mm", "groove_width_mm", "inner_edge_mm", "turned_by_deg"):
@@ -195,7 +195,7 @@ def test_touching_tip_lines_and_touching_grooves() -> None:
 
 
 def test_steps_come_layer_by_layer() -> None:
-    """Zeros, trial circle, then each layer: set once, dry run, its positions without those left out."""
+    """Zeros, trial circle, then each layer: set once, dry run, its positions without the skipped ones."""
     found = plan({**WIDE, "skip": [2, 4]}, NARROW)
     index = of(found.steps, "index")
     assert [(step.at.layer, step.at.position) for step in index] == [
@@ -268,7 +268,7 @@ def test_a_pattern_that_just_runs_off_the_blank(blank: str, told: bool) -> None:
     assert any({"0.1", "32.6"} <= figures(caution) for caution in cautions) == told
 
 
-def test_the_head_is_turned_over_by_hand_at_every_new_radius_offset_and_depth() -> None:
+def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> None:
     """At the second layer's setting, at each dry run, and where the depth first changes, whichever the order."""
     for order in ("round", "position"):
         steps = thinned(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
@@ -277,7 +277,7 @@ def test_the_head_is_turned_over_by_hand_at_every_new_radius_offset_and_depth() 
         assert len(of(warned, "set")) == 1 and sum("turn the head by hand at each" in step.text for step in steps) == 2
 
 
-def test_pattern_to_each_other() -> None:
+def test_relation_of_neighbouring_layers() -> None:
     """The figures say how neighbouring layers lie; here circles of both cross."""
     (found,) = plan(WIDE, NARROW).figures["between_layers"]
     assert found["layers"] == [1, 2] and found["lie"] == "cross" and found["crossing_pairs"] > 0
@@ -286,7 +286,7 @@ def test_pattern_to_each_other() -> None:
     assert apart == pytest.approx(12 + 10 * math.sin(math.radians(60)))
 
 
-def test_pattern_that_are_no_neighbours() -> None:
+def test_relation_of_layers_that_are_not_neighbours() -> None:
     """Told only where their envelopes overlap: layer 3 reaches into layer 1, layer 4 into none but layer 3's middle."""
     layers = [
         {**WIDE, "offset": f"{offset} mm", "circle_radius": f"{radius} mm"}
@@ -360,7 +360,7 @@ def test_a_trial_circle_within_half_a_mark_is_good(measured: float, moves: bool)
     assert steps[0].zeroes == ("boring_head",)
 
 
-def test_many_turns_of_the_head_are_told() -> None:
+def test_many_turns_of_the_head_are_shown() -> None:
     """12 mm to 3 mm of radius is 0.709 in less across: on a dial of 0.050 in 14 turns and 0.009."""
     steps = plan(WIDE, {**SMALL, "circle_radius": "3 mm"}).steps
     assert {"14", "0.009", "0.041"} <= figures(layer_sets(steps)[-1].text)
@@ -416,7 +416,7 @@ def test_moved_sets_the_layer_at_hand_again() -> None:
 
 
 def test_set_and_edited() -> None:
-    """What was set differently stands first; an edit goes on from the first open step; another cause is refused."""
+    """A step set differently comes first; an edit plans from the first open step; another cause is refused."""
     job = layers_job(LATHE, WIDE)
     steps = plan_pattern(job, LATHE, None).steps
     at = next(number for number, step in enumerate(steps) if step.action == "cut")

@@ -1,4 +1,4 @@
-"""What pictures are drawn from, and how a run stands at each position, against numpy and plain counting."""
+"""Pictures of patterns, and how far a run has cut each position, against numpy and plain counting."""
 
 from pathlib import Path
 
@@ -94,7 +94,7 @@ def test_pictures_against_numpy() -> None:
     assert np.allclose(centres, 25j * np.exp(2j * np.pi * np.arange(3) / 3))
 
 
-def test_how_a_run_stands_as_its_steps_are_done(run: ActiveRun) -> None:
+def test_progress_follows_the_steps_done(run: ActiveRun) -> None:
     """Two rounds of 0.2 mm on layer 1, none on layer 2: each position by what was counted at it, step by step."""
     tracker, cuts, stops = ProgressTracker(), dict[PatternPlace, int](), set[PatternPlace]()
     wanted = {
@@ -127,8 +127,8 @@ def test_how_a_run_stands_as_its_steps_are_done(run: ActiveRun) -> None:
     assert set(tracker.progress(run.state).states.values()) == {"cut"}
 
 
-def test_positions_skipped_and_taken_back(run: ActiveRun) -> None:
-    """A position whose cuts are all skipped is shown no more; one taken back is open again."""
+def test_progress_after_skip_and_undo(run: ActiveRun) -> None:
+    """A position whose cuts are all skipped is not shown; one undone is open again."""
     tracker, place = ProgressTracker(), PatternPlace(1, 2)
     of_place = [step.id for step in run.state.steps if step.at.position == 2 and step.at.layer == 1]
     run.skip([of_place[1]], "a knot")
@@ -145,7 +145,7 @@ def test_positions_skipped_and_taken_back(run: ActiveRun) -> None:
     assert tracker.progress(run.state).states[PatternPlace(1, 1)] == "coming"
 
 
-def test_what_holds_while_a_layer_is_cut(run: ActiveRun) -> None:
+def test_settings_that_stay_are_named_while_a_layer_is_cut(run: ActiveRun) -> None:
     """Cutter, cross-slide (a dial of 4 mm a turn reading diameter) and head (inches of diameter), layer by layer."""
     lathe = parse_job(JOB, SAMPLES / "made_up.toml").lathe
     found = {}
@@ -162,7 +162,7 @@ def test_what_holds_while_a_layer_is_cut(run: ActiveRun) -> None:
     assert figures(found[2]) == {"4", "5", "0.00", "7", "0.044", "0", "0.006"}
 
 
-def test_what_holds_follows_a_trial_circle_in_the_middle_of_a_layer(run: ActiveRun) -> None:
+def test_settings_that_stay_follow_a_trial_circle(run: ActiveRun) -> None:
     """Moved after the first position of layer 2; the trial is 0.1 mm too large: 0.1 / 25.4 is 4 thousandths less."""
     operation = parse_job(JOB, SAMPLES / "made_up.toml").operations[0]
     while layer_at_hand(run.state) != 2:
