@@ -129,7 +129,7 @@ def _back(dividing: Dividing) -> str:
 
 
 def _from(start: str) -> str:
-    return f"{start} " if start else ""
+    return f"{start}, " if start else ""
 
 
 def _reading_text(dividing: Dividing, set_deg: Fraction) -> str:

@@ -233,7 +233,8 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
     setting, shown, error = _place_as_set(dividing, position, wanted)
     off = off_text(dividing.table, dividing.means, dividing.circle, error)
     if radius_mm is not None:
-        off += f", {lathe.say(arc_mm(abs(error), radius_mm))} at the work"
+        at_work = f"{lathe.say(arc_mm(abs(error), radius_mm))} at the work"
+        off = f"{at_work} ({off})" if dividing.means == "dial" else f"{off}, {at_work}"
     others = tuple(setting for setting in step.settings if setting.dial != TABLE)
     is_past = error != 0 and (error > 0) != dividing.falling
     undo = (f"{_NOT_CUT} {_too_far_words(dividing, error)}",) if is_past else ()

@@ -74,9 +74,9 @@ def _what(before: Dividing, dividing: Dividing) -> str:
 
 def _change_title(before: Dividing, dividing: Dividing, name: str) -> str:
     if dividing.means == "direct":
-        return f"{name}, new plate"
+        return f"{name}, change the plate"
     changes_plate = before.plate != dividing.plate
-    return f"{name}, plate {dividing.plate}" if changes_plate else f"{name}, {dividing.circle} circle"
+    return f"{name}, mount plate {dividing.plate}" if changes_plate else f"{name}, pin to the {dividing.circle} circle"
 
 
 def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:

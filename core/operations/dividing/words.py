@@ -137,8 +137,8 @@ LOCK_ALL = "Lock table, carriage, slide for the cut. Unlocked, the table turns u
 def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
     """Return the worst error of any position in words, as a length too where the radius is known [mm]."""
     worst = dividing.worst_error_deg
-    words = arcsec_text(worst)
-    return words if radius_mm is None else f"{words} ({lathe.say(arc_mm(worst, radius_mm))} at the work)"
+    angle = arcsec_text(worst)
+    return angle if radius_mm is None else f"{lathe.say(arc_mm(worst, radius_mm))} at the work ({angle})"
 
 
 def arc_mm(angle_deg: float | Fraction, radius_mm: float) -> float:
