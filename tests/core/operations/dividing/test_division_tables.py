@@ -147,7 +147,7 @@ def test_whole_degrees_in_words(ratio: int) -> None:
 
 @pytest.mark.parametrize("ratio", [36, 72, 90])
 def test_every_number_in_words(ratio: int) -> None:
-    """Each line, read back, is the step within half a mark or hole; with every position tried the worst is as printed."""
+    """Each line, read back, is the step within half a mark or hole; the worst of all positions is as printed."""
     rows = number_rows(table(ratio, minutes=2, plates=True))
     assert [row.divisions for row in rows] == list(range(2, 401))
     for row in rows[::7]:

@@ -119,7 +119,7 @@ def test_face_runout_on_a_cut_face(tir: float, face_radius: float, depth: float)
 def test_no_circle_of_a_layer_is_cut_shallower(
     count: int, offset: float, radius: float, tir: float, depth: float
 ) -> None:
-    """Whatever the layer: nowhere shallower than the least depth given, and with 40 circles nearly that where the face is lowest."""
+    """Nowhere shallower than the least depth given; with 40 circles nearly that where the face is lowest."""
     effect = face_runout(tir, 90, depth, (offset + radius) / 30)
     cut = depths_cut(tir, 30, offset, radius, count, depth)
     assert cut.min() >= effect.depth_min_mm - 1e-9
