@@ -17,7 +17,7 @@ from core.values.dials import Dial
 from core.values.errors import PlanError
 
 HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
-TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand at the switch."
+TRIAL_SPEED = "First power-on: lowest speed, out of the head's plane, hand at the switch."
 LEAST_CIRCLE = 0.6
 """A trial circle is at least this share of the one wanted; its radius, entered by mistake, is half."""
 
