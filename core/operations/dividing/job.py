@@ -1,7 +1,7 @@
 """Reading a `divide` operation from its table in a job file or form."""
 
+from dataclasses import dataclass
 from fractions import Fraction
-from typing import NamedTuple
 
 from core.lathe.lathe import SET_UP, Lathe, RotaryTable, to_tell
 from core.operations.dividing.depth import ORDERS, Order
@@ -23,7 +23,8 @@ from core.values.quantities import number_text
 SENSES = ("rising", "falling")
 
 
-class DepthWanted(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class DepthWanted:
     """Depth at every position, in passes. Lengths in mm."""
 
     depth_mm: float
@@ -31,7 +32,8 @@ class DepthWanted(NamedTuple):
     dial: str
 
 
-class DivideJob(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class DivideJob:
     """Positions round the circle, and what is cut at each."""
 
     divisions: int | None

@@ -38,7 +38,7 @@ class TableMove(NamedTuple):
     words: str
     """All of it as one sentence."""
     turns: int = 0
-    """Whole turns of the handle to be counted before the number; 0 where the number tells all."""
+    """Whole turns of the handle to count before the number; 0 where there are none."""
 
     @property
     def large(self) -> str:
@@ -47,7 +47,7 @@ class TableMove(NamedTuple):
 
 
 def position_words(dividing: Dividing, position: Position, before: Position | None) -> str:
-    """Return what to do to reach a position.
+    """Return how to turn the table to a position.
 
     Such as "17 of 36: turn on by 2 turns, stop at 0°00' (the 32nd turn,
     160°00'), from below".
@@ -66,11 +66,13 @@ def table_move(
 
     `start` names `before`, such as "from position 5"; `stays` says what to do where the table is there already.
     """
-    if dividing.means == "dial":
-        return _by_dial(dividing, position, before, start, stays)
-    if dividing.means == "direct":
-        return _by_notches(dividing, position, before, start, stays)
-    return _by_holes(dividing, position, before, start, stays)
+    match dividing.means:
+        case "dial":
+            return _by_dial(dividing, position, before, start, stays)
+        case "plate":
+            return _by_holes(dividing, position, before, start, stays)
+        case "direct":
+            return _by_notches(dividing, position, before, start, stays)
 
 
 def _by_dial(dividing: Dividing, position: Position, before: Position | None, start: str, stays: str) -> TableMove:

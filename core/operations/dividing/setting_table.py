@@ -16,7 +16,7 @@ _WANTED_TO = Fraction(1, 36_000)
 
 
 class SettingRow(NamedTuple):
-    """One line, in words."""
+    """One line of the table of settings, in words."""
 
     number: str
     wanted: str

@@ -10,7 +10,7 @@ from core.values.dials import Dial, Setting
 
 HEAD = "boring_head"
 """The name of the dial that sets the circle radius."""
-SEEN_MM = 0.001
+VISIBLE_MM = 0.001
 """Smaller errors are not shown: nobody sees them."""
 AWAY, TOWARDS = "away from the table's axis", "towards the table's axis"
 LARGER, SMALLER = "to a larger circle", "to a smaller circle"

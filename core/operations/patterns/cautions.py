@@ -6,7 +6,7 @@ from core import safety
 from core.lathe.lathe import Lathe
 from core.operations.dividing.steps import Pattern
 from core.operations.dividing.words import TABLE_ROUND, backlash_caution, coarse_mark, dividing_cautions
-from core.operations.patterns.boring_head import HEAD, SEEN_MM
+from core.operations.patterns.boring_head import HEAD, VISIBLE_MM
 from core.operations.patterns.effects import bare_patches, height_effect, layers_turned_mm, position_effect
 from core.operations.patterns.job import Layer, PatternJob
 from core.values.angles import arcsec_text
@@ -26,7 +26,7 @@ def pattern_cautions(job: PatternJob, patterns: list[Pattern], lathe: Lathe) -> 
     for layer, pattern in zip(job.layers, patterns, strict=True):
         of_layer = [
             *dividing_cautions(pattern.dividing, True, layer.offset_mm, lathe),
-            *_seen(job, layer, pattern, lathe),
+            *_rounding_effect(job, layer, pattern, lathe),
         ]
         if pattern.passes is not None and layer.cut_mm is not None:
             of_layer += coarse_mark(pattern.passes.infeed, layer.cut_mm, lathe)
@@ -105,7 +105,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         )
     for one, other in pairwise(job.layers):
         angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
-        if length >= SEEN_MM:
+        if length >= VISIBLE_MM:
             cautions.append(
                 f"The axis height error turns layers {one.number} and {other.number} against each other by "
                 f"{number_text(angle, 3)} deg, {lathe.say(length)} at the smaller. "
@@ -116,12 +116,12 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
     return cautions
 
 
-def _seen(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lathe) -> list[str]:
+def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lathe) -> list[str]:
     """Return what the rounding of the positions does to the circles, where it can be seen."""
     dividing, shape = pattern.dividing, job.shape(layer)
     shift = position_effect(shape, float(dividing.worst_error_deg)).shift_mm
     gap = position_effect(shape, float(dividing.worst_neighbour_error_deg)).spacing_change_mm
-    if max(shift, gap) < SEEN_MM:
+    if max(shift, gap) < VISIBLE_MM:
         return []
     return [
         f"By the settings a circle is up to {lathe.say(shift)} ({arcsec_text(dividing.worst_error_deg)}) out of place, "

@@ -75,7 +75,7 @@ def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_rat
     )
 
 
-def off_centre_mm(table_tir_mm: float) -> float:
+def eccentricity_mm(table_tir_mm: float) -> float:
     """Return the eccentricity of the whole pattern where the work's rim runs out on the table: TIR / 2 [mm].
 
     The border outside the pattern is then wider on one side by the whole TIR.
@@ -120,7 +120,7 @@ USUAL_HEIGHT_MM = 0.1
 
 
 class SetUpErrors(NamedTuple):
-    """Errors that may remain in a set-up, as usual as they are here. Common practice, no source."""
+    """Errors that may remain in a set-up; the defaults are usual ones. Common practice, no source."""
 
     face_tir_mm: float = 0.05
     """Runout of the face, total indicator reading."""
@@ -168,7 +168,7 @@ def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterat
         yield from _of_face(job, layer, errors, lathe)
     yield SetUpEffect(
         f"Rim {lathe.say(errors.table_tir_mm)}",
-        f"eccentric by {lathe.say(off_centre_mm(errors.table_tir_mm))}",
+        f"eccentric by {lathe.say(eccentricity_mm(errors.table_tir_mm))}",
         f"the border is {lathe.say(errors.table_tir_mm)} wider on one side",
     )
     for layer in job.layers:

@@ -59,7 +59,8 @@ class Layer:
     skip: frozenset[int] = frozenset()
 
 
-class PatternJob(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class PatternJob:
     """Layers of circles on one face. Lengths in mm."""
 
     layers: tuple[Layer, ...]

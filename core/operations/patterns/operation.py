@@ -284,7 +284,7 @@ def _circle_measured(
 def _movements(job: PatternJob, plans: list[LayerPlan]) -> tuple[str, ...]:
     movements = ["Take the cutter clear", "Unlock the table, turn it up to its reading, lock it"]
     if any(layer_plan.pattern.passes for layer_plan in plans):
-        movements.append(f"Spindle on, {dial_words(job.depth_dial)} in to its reading")
+        movements.append(f"Start the spindle, feed the {dial_words(job.depth_dial)} in to its reading")
     return (*movements, "Take the cutter clear again, stop the spindle", "Then the key")
 
 

@@ -7,7 +7,7 @@ measured across, and the head is moved by the difference.
 from core.events.state import State
 from core.lathe.lathe import Lathe, to_tell
 from core.operations.dividing.depth import length_asked
-from core.operations.patterns.boring_head import HEAD, LARGER, SEEN_MM, SMALLER, Head, direction, head_shown
+from core.operations.patterns.boring_head import HEAD, LARGER, SMALLER, VISIBLE_MM, Head, direction, head_shown
 from core.operations.patterns.job import Layer, PatternJob
 from core.plan import Expects, Step
 from core.questions import Asked
@@ -17,7 +17,7 @@ from core.values.dials import Dial
 from core.values.errors import PlanError
 
 HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
-TRIAL_SPEED = "First power-on: lowest speed, out of the head's plane, hand at the switch."
+TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
 LEAST_CIRCLE = 0.6
 """A trial circle is at least this share of the one wanted; its radius, entered by mistake, is half."""
 
@@ -47,7 +47,7 @@ def head_after_trial(head: Head, layer: Layer, measured_mm: float) -> Head:
 def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
     """Tell whether a trial circle [mm across] is as near as the head can be set: within half a mark."""
     change = layer.circle_radius_mm - measured_mm / 2
-    return abs(change) < SEEN_MM if head.dial is None else head.dial.marks(change) == 0
+    return abs(change) < VISIBLE_MM if head.dial is None else head.dial.marks(change) == 0
 
 
 def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:

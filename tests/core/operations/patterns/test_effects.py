@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
 from core.operations.patterns.effects import (
+    eccentricity_mm,
     face_runout,
     height_effect,
     layers_turned_mm,
-    off_centre_mm,
     position_effect,
     tilt_depth_change_mm,
 )
@@ -155,7 +155,7 @@ def test_table_runout_puts_the_pattern_off_centre() -> None:
     eccentric = 0.05
     turns = np.linspace(0, 2 * np.pi, 3601)
     rim = np.abs(eccentric + 30 * np.exp(1j * turns))
-    assert off_centre_mm(float(rim.max() - rim.min())) == pytest.approx(eccentric, abs=1e-9)
+    assert eccentricity_mm(float(rim.max() - rim.min())) == pytest.approx(eccentric, abs=1e-9)
 
 
 @given(st.floats(1, 50), st.floats(0, 2))
