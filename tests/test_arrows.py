@@ -12,7 +12,6 @@ Arrows = Mapping[str, frozenset[str]]
 """From each module to those that it imports."""
 
 CIRCLES_OF_CORE = [
-    {"core.operations.operation", "core.operations.registry", "core.operations.pattern_pictures"},
     {
         "core.operations.cut_drawing",
         "core.operations.face",

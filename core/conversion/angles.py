@@ -102,7 +102,7 @@ def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReadi
     rows: list[Row] = []
     if lathe is not None and lathe.rotary_table is not None:
         # Dividing is read only where a table asks for it.
-        from core.operations.dividing.by_dial import handle_turns
+        from core.operations.dividing.handle_dial import handle_turns
 
         turns = handle_turns(lathe.rotary_table, angle_deg)
         figures["handle_turns"] = float(turns)
@@ -121,7 +121,7 @@ def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
 
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:
     """Return what the table's dial shows, () where it has none."""
-    from core.operations.dividing.by_dial import dial_setting, nearest_mark_deg, table_dial
+    from core.operations.dividing.handle_dial import dial_setting, nearest_mark_deg, table_dial
     from core.values.angles import arcsec_text
     from core.values.angles import dms_text as table_text
 

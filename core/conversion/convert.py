@@ -159,7 +159,7 @@ def warm_up() -> None:
     """Read the tables of fits, threads and dividing ahead of time; call it in a thread after the first paint."""
     # Imported here: what is loaded ahead must not be loaded with this module.
     import core.conversion.limits
-    import core.operations.dividing.by_dial  # noqa: F401
+    import core.operations.dividing.handle_dial  # noqa: F401
     from core.operations.threads.series import standard_threads_with_pitch
     from core.values.iso286 import fit_spelled
 

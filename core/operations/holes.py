@@ -14,10 +14,9 @@ from core import safety
 from core.cutting import Progress
 from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
+from core.operations.dividing.division import even_targets_deg
 from core.operations.dividing.job import SENSES, read_start
-from core.operations.dividing.numbering import open_numbers
-from core.operations.dividing.planning_again import open_steps
-from core.operations.dividing.targets import even_targets_deg
+from core.operations.dividing.steps import open_numbers, open_steps
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
@@ -256,8 +255,7 @@ def _needs(holes: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
 
 
 def _picture(holes: BoltCircle) -> "PatternPicture":
-    from core.operations.pattern_pictures import PatternPicture
-    from core.operations.patterns.picture import CirclePicture, LayerPicture
+    from core.operations.pattern_pictures import CirclePicture, LayerPicture, PatternPicture
 
     radius_mm, hole_mm = holes.circle_mm / 2, (holes.drill_mm or holes.circle_mm / 20) / 2
     circles = tuple(
@@ -265,7 +263,7 @@ def _picture(holes: BoltCircle) -> "PatternPicture":
         for number, (x, y) in enumerate(map(_unit_vector, holes.angles_deg), start=1)
     )
     layer = LayerPicture(layer=1, radius_mm=hole_mm, half_width_mm=0.0, circles=circles)
-    return PatternPicture(reach_mm=radius_mm + hole_mm, layers=(layer,), rim_mm=radius_mm)
+    return PatternPicture(extent_mm=radius_mm + hole_mm, layers=(layer,), rim_mm=radius_mm)
 
 
 # How it is entered.

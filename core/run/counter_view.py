@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from core.events.state import State
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
-from core.operations.dividing.by_dial import TABLE
+from core.operations.dividing.handle_dial import TABLE
 from core.operations.pass_words import on_the_radius, pass_say
-from core.operations.patterns.head_dial import HEAD
+from core.operations.patterns.boring_head import HEAD
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
 from core.run.progress import shown_settings, shown_text
@@ -294,7 +294,7 @@ def _also(lathe: Lathe, state: State, setting: Setting) -> str:
     if setting.position == 0 and dial.per_turn is not None:
         return f"{name} at 0, in the same turn"
     if dial.name == HEAD and not state.zeros.get(HEAD):
-        from core.operations.patterns.head import head_shown
+        from core.operations.patterns.boring_head import head_shown
 
         # A boring head is set below its zero as often as above.
         return f"{name} at {head_shown(dial, setting)}"

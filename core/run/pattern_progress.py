@@ -4,8 +4,7 @@ from fractions import Fraction
 
 from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.patterns.head import head_shown
-from core.operations.patterns.head_dial import HEAD
+from core.operations.patterns.boring_head import HEAD, head_shown
 from core.plan import Expects, Step
 from core.run.progress import shown_settings
 from core.values.dials import Setting, place_words

@@ -5,17 +5,17 @@ from typing import NamedTuple
 
 from core.events.state import State
 from core.lathe.lathe import Lathe, RotaryTable
-from core.operations.dividing.by_dial import handle_turns, smallest_deg
-from core.operations.dividing.whereabouts import (
+from core.operations.dividing.find_position import (
     ROUND_DEG,
-    Place,
-    Whereabouts,
-    nearest_deg,
+    PositionMatch,
+    TableAngle,
+    find_position,
+    nearest_angle_deg,
     positions_deg,
-    read_at,
+    read_at_step,
     table_angle_deg,
-    where_am_i,
 )
+from core.operations.dividing.handle_dial import handle_turns, smallest_deg
 from core.operations.dividing.words import holes_text, turns_text
 from core.plan import PlateSetting, Step
 from core.run.table_view import TablePosition, is_falling, route_words, table_position
@@ -55,16 +55,16 @@ def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
     step = step_at_table(state, table)
     if step is None:
         raise QuantityError("This plan has no positions on the table.")
-    place = read_at(text, step, table)
+    place = read_at_step(text, step, table)
     current = table_position(state, table)
     layer, near = step.at.layer, step.at.position
-    match = where_am_i(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
+    match = find_position(place, state.steps, table, layer=layer, near=near, falling=is_falling(state))
     if place.every_deg == ROUND_DEG:
         return TableAnswer(_known_place_words(table, state, step, place, match))
     return _reading_answer(table, state, step, place, match, current)
 
 
-def _known_place_words(table: RotaryTable, state: State, step: Step, place: Place, match: Whereabouts) -> str:
+def _known_place_words(table: RotaryTable, state: State, step: Step, place: TableAngle, match: PositionMatch) -> str:
     words = match.words[0].upper() + match.words[1:]
     if len(match.numbers) > 1 or (step.at.position in match.numbers and match.off_deg == 0):
         return f"{words}."
@@ -75,16 +75,16 @@ def _known_place_words(table: RotaryTable, state: State, step: Step, place: Plac
 
 
 def _reading_answer(
-    table: RotaryTable, state: State, step: Step, place: Place, match: Whereabouts, current: TablePosition | None
+    table: RotaryTable, state: State, step: Step, place: TableAngle, match: PositionMatch, current: TablePosition | None
 ) -> TableAnswer:
     """Return all positions that fit a reading, which comes again with every turn of the handle."""
     shown = _shown_words(step, place, table)
     if current is None:
         head = f"{shown} comes once in every turn of the handle. Alone it does not show where the table is."
         return TableAnswer(head, (_fitting(table, state, step, place, match), _make_sure(table, step, None)))
-    likely_deg = nearest_deg(place, current.set_deg)
-    likely = Place(likely_deg, Fraction(ROUND_DEG))
-    here = where_am_i(likely, state.steps, table, layer=step.at.layer, falling=is_falling(state))
+    likely_deg = nearest_angle_deg(place, current.set_deg)
+    likely = TableAngle(likely_deg, Fraction(ROUND_DEG))
+    here = find_position(likely, state.steps, table, layer=step.at.layer, falling=is_falling(state))
     at = here.words.removeprefix("that is ")
     is_there = current.layer == step.at.layer and current.number in here.numbers and here.off_deg == 0
     nearest = "" if is_there else f": nearest to {current.words}"
@@ -100,7 +100,7 @@ def _reading_answer(
     return TableAnswer(head, (*more, _make_sure(table, step, likely_deg)))
 
 
-def _shown_words(step: Step, place: Place, table: RotaryTable) -> str:
+def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
     plate = _plate(step)
     if plate is None or plate.circle is None:
         return dms_text(place.angle_deg, smallest_deg(table))
@@ -112,13 +112,13 @@ def _a_turn_out(table: RotaryTable, state: State, step: Step, likely_deg: Fracti
     parts = []
     for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
-        at = where_am_i(Place(place_deg, Fraction(ROUND_DEG)), state.steps, table, layer=step.at.layer)
+        at = find_position(TableAngle(place_deg, Fraction(ROUND_DEG)), state.steps, table, layer=step.at.layer)
         what = f", position {at.numbers[0]}" if at.off_deg == 0 else ""
         parts.append(f"{words} {dms_text(place_deg % 360)} of the table{what}")
     return f"{'; '.join(parts)}."
 
 
-def _fitting(table: RotaryTable, state: State, step: Step, place: Place, match: Whereabouts) -> str:
+def _fitting(table: RotaryTable, state: State, step: Step, place: TableAngle, match: PositionMatch) -> str:
     """Say which positions fit a reading, each with its whole turns from zero."""
     angles = positions_deg(state.steps, table, step.at.layer)
     named = [
@@ -160,10 +160,10 @@ def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, s
     planned = table_angle_deg(step, table)
     if planned is None:
         raise QuantityError("This step does not turn the table.")
-    place = read_at(text, step, table)
+    place = read_at_step(text, step, table)
     if place.by_scale:
         raise QuantityError("The degree scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg.")
-    set_deg = nearest_deg(place, planned)
+    set_deg = nearest_angle_deg(place, planned)
     plate = _plate(step)
     if plate is None or plate.circle is None:
         return set_deg, dms_text(set_deg % (Fraction(360) / table.ratio), smallest_deg(table))

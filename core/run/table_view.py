@@ -7,13 +7,13 @@ from typing import NamedTuple
 from core.events.state import MachineEvent, State
 from core.inputs import Moved, PickedUp, SetTo
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
-from core.operations.dividing.by_dial import TABLE
 from core.operations.dividing.division import Dividing, Position, move_deg
-from core.operations.dividing.movement_words import AS_IT_STANDS, FROM_LAST, reach
-from core.operations.dividing.planning_again import AS_SET
+from core.operations.dividing.find_position import TableAngle, table_angle_deg
+from core.operations.dividing.handle_dial import TABLE
+from core.operations.dividing.movement import AS_IT_STANDS, FROM_LAST, table_move
+from core.operations.dividing.replanning import AS_SET
 from core.operations.dividing.set_up import TO_ZERO
-from core.operations.dividing.whereabouts import Place, table_angle_deg
-from core.operations.dividing.words import FALLING, RISING, holes_text, play_text, side_of, turns_text
+from core.operations.dividing.words import FALLING, RISING, backlash_text, holes_text, turning_sense, turns_text
 from core.plan import PlateSetting, Step
 from core.values.angles import dms_text
 from core.values.dials import DialView, Setting
@@ -128,14 +128,14 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     dividing = _dividing(table, state, step, position, current)
     caution = _caution(current, dividing, position)
     before = None if current is None else _counted_from(current, step, dividing, position)
-    move = reach(dividing, position, before, _from_words(current, step), _unchanged_words(current))
+    move = table_move(dividing, position, before, _from_words(current, step), _unchanged_words(current))
     as_set = step.extra.get(AS_SET, False)
     dial = DialView(
         name=dial_words(TABLE),
         number=move.number,
         unit=move.unit,
         turns=move.lead,
-        direction=move.behind,
+        direction=move.after,
         absolute=move.absolute,
         large=move.large,
     )
@@ -155,7 +155,7 @@ def _counted_from(current: TablePosition, step: Step, dividing: Dividing, positi
 
 def _in_holes(current: TablePosition, dividing: Dividing, position: Position) -> bool:
     """Return whether the move from where the table is is a whole number of holes of the circle in use."""
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         return True
     turns = dividing.place_turns(position.set_deg - current.set_deg)
     return current.circle in {None, dividing.circle} and (turns * (dividing.circle or 1)).denominator == 1
@@ -188,7 +188,7 @@ def _caution(current: TablePosition | None, dividing: Dividing, position: Positi
 
 
 def _other_circle(circle: int, dividing: Dividing) -> str:
-    if dividing.way == "direct":
+    if dividing.means == "direct":
         return (
             f"You used the plate with {circle} notches last; this position needs {dividing.circle}. Turn the table to "
             "0, lock it, and change the plate without turning the table."
@@ -199,7 +199,7 @@ def _other_circle(circle: int, dividing: Dividing) -> str:
     )
 
 
-def route_words(table: RotaryTable, state: State, step: Step, place: Place) -> str:
+def route_words(table: RotaryTable, state: State, step: Step, place: TableAngle) -> str:
     """Return the way from a known place to a step's position with the backlash taken up; "" for a step without one."""
     position = _position(step, table)
     if position is None:
@@ -207,27 +207,27 @@ def route_words(table: RotaryTable, state: State, step: Step, place: Place) -> s
     target = f"position {position.number}"
     dividing = replace(_dividing(table, state, step, position, None), both_circles=None)
     here = Position(position.number, place.angle_deg, place.angle_deg)
-    move, side = reach(dividing, position, here, "from there"), side_of(dividing)
+    move, side = table_move(dividing, position, here, "from there"), turning_sense(dividing)
     if not _too_short(dividing, move_deg(dividing, here, position)):
         return f"To {target}: {move.words}"
     back = "up" if dividing.falling else "back"
-    if dividing.way == "plate":
+    if dividing.means == "plate":
         # No dial shows the turns from zero, so count from here: some back, and as many more forward.
         turns = dividing.place_turns(table.backlash_deg) // 1 + 1
         moved = abs(dividing.place_turns(move_deg(dividing, here, position))) + turns
         return (
-            f"To {target}: {back} {turns_text(turns)}, more than the backlash{play_text(table)}, then "
+            f"To {target}: {back} {turns_text(turns)}, more than the backlash{backlash_text(table)}, then "
             f"{holes_text(moved, dividing.circle or 1)} {side.on}, in the {dividing.circle} circle ({move.absolute})"
         )
     to = f"{move.number} ({move.absolute})"
-    return f"To {target}: {back} by more than the backlash{play_text(table)}, then {side.up} to {to}"
+    return f"To {target}: {back} by more than the backlash{backlash_text(table)}, then {side.up} to {to}"
 
 
 def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
     """Return whether a move may not take up the backlash; unknown backlash: whether it is less than a turn."""
     table = dividing.table
     forward = moved_deg != 0 and (moved_deg < 0) == dividing.falling
-    if dividing.way == "direct" or not forward:
+    if dividing.means == "direct" or not forward:
         return False
     return abs(moved_deg) <= table.backlash_deg if table.backlash_deg else abs(moved_deg) < 360 / table.ratio
 
@@ -272,7 +272,7 @@ def _dividing(
         both = (int(first), int(second))
     return Dividing(
         table=table,
-        way=step.extra.get("way", "dial" if plate is None else "plate"),
+        means=step.extra.get("way", "dial" if plate is None else "plate"),
         positions=(position,),
         falling=is_falling(state),
         circle=None if plate is None else plate.circle,

@@ -11,9 +11,9 @@ from core.inputs import SetTo
 from core.jobs.job import read_job
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.operations.dividing.by_plate import COMMON_PLATES
-from core.operations.dividing.reckoner import ARCSEC_PER_TURN, dividing_table
-from core.operations.pattern_pictures import picture_of
+from core.operations.dividing.division_tables import ARCSEC_PER_TURN, dividing_table
+from core.operations.dividing.plates import COMMON_PLATES
+from core.operations.patterns.picture import picture_of
 from core.operations.registry import PlanInput
 from core.operations.threads.change_gears import ROOM_TEETH, best_trains
 from core.operations.threads.schedule import PassLimits, schedule

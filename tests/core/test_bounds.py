@@ -22,7 +22,7 @@ from core.plan import MOST_STEPS
 from core.values.errors import MOST_SHOWN, FileError, PlanError
 from core.values.fields import Problem, Table
 from core.values.files import LARGEST_FILE, read_text, read_toml, write_text
-from tests.core.rotary import lathe_with, pattern_keys
+from tests.core.operations.dividing.rotary import lathe_with, pattern_keys
 
 SOON_S = 1.0
 FINE = Fraction(1, 10_000)

@@ -11,7 +11,7 @@ from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, Ru
 from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Step
 from core.values.errors import PlanError
-from tests.core.rotary import pattern_keys
+from tests.core.operations.dividing.rotary import pattern_keys
 from tests.core.thread_jobs import lathe
 
 ONE_BY_ONE = {"with": "dial", "depth_dial": "compound", "order": "position"}

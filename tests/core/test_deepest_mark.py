@@ -12,7 +12,7 @@ from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Step
 from core.values.dials import Setting
 from tests.core.entered import set_to
-from tests.core.rotary import lathe_with, pattern_keys
+from tests.core.operations.dividing.rotary import lathe_with, pattern_keys
 
 LAYER = {"count": 3, "offset": "20 mm", "circle_radius": "8 mm", "depth": "1.2 mm"}
 KINDS: dict[str, dict[str, Any]] = {

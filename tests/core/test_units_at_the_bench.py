@@ -6,15 +6,15 @@ import pytest
 
 from core.lathe.lathe import Indicator, Lathe
 from core.lathe.reader import lathe_from
-from core.operations.dividing.by_plate import COMMON_PLATES
-from core.operations.patterns.open_quantity import answer
+from core.operations.dividing.plates import COMMON_PLATES
+from core.operations.patterns.form_values import open_field_answer
 from core.operations.runout.job import graduation_of
 from core.operations.runout.moves import shims_mm
 from core.operations.runout.readings import reading_mm
 from core.values.errors import PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
-from tests.core.rotary import layers_problems
+from tests.core.operations.dividing.rotary import layers_problems
 from tui.runout.reading_entry import ReadingEntry
 
 MM_PER_INCH = 25.4
@@ -68,10 +68,10 @@ def test_refused_layers_are_in_the_unit_of_the_lathe(unit: str) -> None:
     (problem,) = problems
     assert (" mm" in problem.message) == (unit == "mm")
     with pytest.raises(PlanError) as refused:
-        answer("points", {"offset": "0.3 in", "circle_radius": "0.5 in"}, {}, "in" if unit == "in" else "mm")
+        open_field_answer("points", {"offset": "0.3 in", "circle_radius": "0.5 in"}, {}, "in" if unit == "in" else "mm")
     assert ("0.5000 in" if unit == "in" else "12.7 mm") in refused.value.message
     with pytest.raises(PlanError) as too_near:
-        answer(
+        open_field_answer(
             "points",
             {"count": 6, "circle_radius": "0.1 in"},
             {"height_error": "0.5 in"},

@@ -70,5 +70,5 @@ v0_1/table
 - Holes of the base: moved, finished.
 
 What even earlier programs wrote (schema 1 with number and shift of a step in one, "goes" for fits) is tried where it
-is read: core.operations.dividing.numbering, core.operations.threads.planning_again.
+is read: core.operations.dividing.steps, core.operations.threads.planning_again.
 """

@@ -7,8 +7,8 @@ from typing import Any, get_args
 from core.events.state import State
 from core.inputs import MovedPart, SetTo, input_as_data, input_from_data
 from core.logbook.active_run import ActiveRun
-from core.operations.dividing.by_dial import TABLE
-from core.operations.dividing.whereabouts import table_angle_deg
+from core.operations.dividing.find_position import table_angle_deg
+from core.operations.dividing.handle_dial import TABLE
 from core.operations.registry import PlanInput, parameters_of
 from core.plan import Step
 from core.run.counter_view import Movements, counter_view

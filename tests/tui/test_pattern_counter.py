@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from core.operations.pattern_pictures import Place
+from core.operations.patterns.picture import PatternPlace
 from tests.conftest import MakeApp
 from tests.tui.counters import entered
 from tests.tui.painted import foreign, painted
@@ -26,7 +26,7 @@ def dots_of(app: Any) -> int:
     return sum("\u2800" < letter <= "\u28ff" for letter in painted(app))
 
 
-async def go_on_to(screen: CounterScreen, pilot: Any, place: Place, action: str) -> None:
+async def go_on_to(screen: CounterScreen, pilot: Any, place: PatternPlace, action: str) -> None:
     """Do the steps before that position, as a run would log them."""
     while (step := screen.state.cursor) is not None:
         if step.action == action and ((step.at.layer or 1), step.at.position) == place:
@@ -40,7 +40,7 @@ async def test_beside_the_number_where_there_is_room(make: MakeApp) -> None:
     """At 100 columns unasked: the number as large as before, and the position at hand in the picture."""
     async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
         screen = await opened(pilot, BORDER)
-        await go_on_to(screen, pilot, Place(1, 17), "index")
+        await go_on_to(screen, pilot, PatternPlace(1, 17), "index")
         shown = painted(pilot.app)
         assert dots_of(pilot.app) > 150
         assert screen.query_one(RunPattern).region.right == 100
@@ -51,7 +51,7 @@ async def test_the_present_one_moves_and_cut_ones_stay(make: MakeApp) -> None:
     """Each count makes one more circle solid: more dots after every cut, and another number in the picture."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
-        await go_on_to(screen, pilot, Place(2, 11), "index")
+        await go_on_to(screen, pilot, PatternPlace(2, 11), "index")
         before = painted(pilot.app)
         picture = screen.query_one(RunPattern)
         left = picture.region.x
@@ -82,7 +82,7 @@ async def test_by_a_key_on_a_small_screen(make: MakeApp) -> None:
     """At 80x24 * puts the picture beside the words, and again the number alone; at 40x12 it takes the whole body."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
-        await go_on_to(screen, pilot, Place(1, 3), "index")
+        await go_on_to(screen, pilot, PatternPlace(1, 3), "index")
         assert dots_of(pilot.app) == 0 and screen.check_action("picture", ())
         await press(pilot, "asterisk")
         assert dots_of(pilot.app) > 100
@@ -103,13 +103,13 @@ async def test_what_holds_is_shown_at_every_cut_of_a_layer(make: MakeApp) -> Non
         screen = await opened(pilot, BORDER)
         assert " 3.2 mm" not in painted(pilot.app)
         for action in ("index", "cut"):
-            await go_on_to(screen, pilot, Place(2, 5), action)
+            await go_on_to(screen, pilot, PatternPlace(2, 5), action)
             shown = " ".join(painted(pilot.app).split())
             assert all(number in shown for number in (" 3.2 mm", " 13 turns and 1.00 mm", " 0.028 in"))
 
 
-@pytest.mark.parametrize(("index", "place"), [(MARKS, Place(1, 9)), (HOLES, Place(1, 2))])
-async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, place: Place) -> None:
+@pytest.mark.parametrize(("index", "place"), [(MARKS, PatternPlace(1, 9)), (HOLES, PatternPlace(1, 2))])
+async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, place: PatternPlace) -> None:
     """Dividing and bolt circles: the position at hand by its number, at a screen with room."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, index)
@@ -123,7 +123,7 @@ async def test_a_position_is_left_out_with_its_cuts(make: MakeApp) -> None:
     """Its cut, taken where the table stands still, would go into the wrong place."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
-        await go_on_to(screen, pilot, Place(1, 3), "index")
+        await go_on_to(screen, pilot, PatternPlace(1, 3), "index")
         await press(pilot, "7", "1")
         state = screen.state
         assert state.cursor is not None and (state.cursor.action, state.cursor.at.position) == ("index", 4)
@@ -135,7 +135,7 @@ async def test_the_cutter_comes_in_to_every_position(make: MakeApp) -> None:
     """It was taken clear to turn the table: the depth dial does not stand where the last cut left it."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
-        await go_on_to(screen, pilot, Place(1, 2), "cut")
+        await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
         assert screen.view.dial is not None and screen.view.dial.direction
 
 
@@ -151,7 +151,7 @@ async def test_by_numbers_on_the_console(make: MakeApp) -> None:
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     async with make(job=JOB, opening=Opening, terminal=terminal).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
-        await go_on_to(screen, pilot, Place(1, 5), "index")
+        await go_on_to(screen, pilot, PatternPlace(1, 5), "index")
         assert foreign(pilot.app, CONSOLE_SAFE) == set()
         shown = painted(pilot.app)
         assert "[5]" in shown and shown.count("#") == 4 and " 21 " in shown

@@ -7,14 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.operations.pattern_pictures import Fate, PatternPicture, Place, Standing
-from core.operations.patterns.picture import CirclePicture, LayerPicture
+from core.operations.pattern_pictures import CirclePicture, LayerPicture, PatternPicture
+from core.operations.patterns.picture import CutState, PatternPlace, PatternProgress
 from tui.printing import print_card
 from tui.terminal import Dots
 from tui.widgets.canvas import Canvas
 from tui.widgets.pattern_drawing import PatternDrawing, pattern_lines
 
-_FATES: tuple[Fate, ...] = ("coming", "begun", "cut")
+_FATES: tuple[CutState, ...] = ("coming", "started", "cut")
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
 
 
@@ -29,16 +29,18 @@ def pattern(*layers: tuple[int, float, float], rim: float | None = None) -> Patt
         )
         made.append(LayerPicture(layer=number, radius_mm=radius, half_width_mm=0.0, circles=circles))
         reach = max(reach, offset + radius)
-    return PatternPicture(reach_mm=reach, layers=tuple(made), rim_mm=rim)
+    return PatternPicture(extent_mm=reach, layers=tuple(made), rim_mm=rim)
 
 
-def standing(picture: PatternPicture, fate: Fate, present: Place | None = None) -> Standing:
+def standing(picture: PatternPicture, fate: CutState, present: PatternPlace | None = None) -> PatternProgress:
     """Return every position of a pattern standing alike."""
-    places = [Place(layer.layer, circle.position) for layer in picture.layers for circle in layer.circles]
-    return Standing(fates=dict.fromkeys(places, fate), present=present)
+    places = [PatternPlace(layer.layer, circle.position) for layer in picture.layers for circle in layer.circles]
+    return PatternProgress(states=dict.fromkeys(places, fate), present=present)
 
 
-def drawn(drawing: PatternDrawing, size: tuple[int, int], dots: Dots, stands: Standing | None = None) -> list[str]:
+def drawn(
+    drawing: PatternDrawing, size: tuple[int, int], dots: Dots, stands: PatternProgress | None = None
+) -> list[str]:
     """Return a drawing as plain lines."""
     canvas = Canvas(*size, dots)
     drawing.draw(canvas, stands)
@@ -78,11 +80,11 @@ def test_coming_ones_are_fainter_than_begun_and_cut_ones(dots: Dots) -> None:
     for fate in _FATES:
         lines = drawn(PatternDrawing(picture), (60, 30), dots, standing(picture, fate))
         ink[fate] = len(list(braille_dots(lines))) if dots == "braille" else len("".join(lines).replace(" ", ""))
-    assert ink["coming"] < ink["begun"] <= ink["cut"]
+    assert ink["coming"] < ink["started"] <= ink["cut"]
     assert ink["coming"] < 0.6 * ink["cut"]
-    nothing = drawn(PatternDrawing(picture), (60, 30), dots, Standing(fates={}))
+    nothing = drawn(PatternDrawing(picture), (60, 30), dots, PatternProgress(states={}))
     assert "".join(nothing).strip() == "+"
-    at_hand = drawn(PatternDrawing(picture), (60, 30), dots, standing(picture, "coming", Place(1, 4)))
+    at_hand = drawn(PatternDrawing(picture), (60, 30), dots, standing(picture, "coming", PatternPlace(1, 4)))
     assert "".join(at_hand).count("4") == 1
 
 
@@ -93,7 +95,7 @@ def test_drawn_again_it_is_the_same(dots: Dots) -> None:
     kept = PatternDrawing(picture)
     for size in ((50, 24), (50, 24), (31, 12), (50, 24)):
         for fate in ("coming", "cut"):
-            stands = standing(picture, fate, Place(2, 3))
+            stands = standing(picture, fate, PatternPlace(2, 3))
             assert drawn(kept, size, dots, stands) == drawn(PatternDrawing(picture), size, dots, stands)
 
 
@@ -101,9 +103,11 @@ def test_numbers_in_plain_ascii() -> None:
     """Centres told by numbers where there is room; cut ones by a sign, the one at hand in brackets, crowded by dots."""
     picture = pattern((12, 20, 8))
     assert drawn(PatternDrawing(picture), (60, 30), "ascii")[15].split() == ["7", "+", "1"]
-    fates: dict[Place, Fate] = {Place(1, number): "coming" for number in range(1, 13)}
-    fates |= {Place(1, number): "cut" for number in range(1, 5)}
-    shown = "\n".join(drawn(PatternDrawing(picture), (60, 30), "ascii", Standing(fates=fates, present=Place(1, 5))))
+    fates: dict[PatternPlace, CutState] = {PatternPlace(1, number): "coming" for number in range(1, 13)}
+    fates |= {PatternPlace(1, number): "cut" for number in range(1, 5)}
+    shown = "\n".join(
+        drawn(PatternDrawing(picture), (60, 30), "ascii", PatternProgress(states=fates, present=PatternPlace(1, 5)))
+    )
     assert shown.count("#") == 4 and "[5]" in shown and " 6 " in shown
     crowded = "".join(drawn(PatternDrawing(pattern((120, 20, 3))), (40, 20), "ascii"))
     assert "." in crowded and "10" in crowded and crowded.isascii()
@@ -113,7 +117,7 @@ def test_wide_grooves_show_both_edges() -> None:
     """A groove several dots wide is drawn by its edges, to scale."""
     circles = (CirclePicture(position=1, x_mm=0.0, y_mm=0.0),)
     layer = LayerPicture(layer=1, radius_mm=10, half_width_mm=2, circles=circles)
-    picture = PatternPicture(reach_mm=12, layers=(layer,))
+    picture = PatternPicture(extent_mm=12, layers=(layer,))
     dots = np.array(list(braille_dots(drawn(PatternDrawing(picture), (40, 20), "braille"))))
     from_middle = np.abs(dots - complex(39.5, 39.5)) * 12 * 2 * 1.02 / 79
     assert np.all(np.minimum(abs(from_middle - 8), abs(from_middle - 12)) < 0.6)
@@ -124,7 +128,7 @@ def test_four_layers_are_redrawn_within_a_frame() -> None:
     picture = pattern((60, 34, 10), (60, 27, 12), (60, 20, 12), (60, 10, 8), rim=45)
     drawing, taken = PatternDrawing(picture), []
     for number in range(1, 13):
-        stands = standing(picture, "cut", Place(1, number))
+        stands = standing(picture, "cut", PatternPlace(1, number))
         begun = time.process_time()
         drawn(drawing, (60, 30), "braille", stands)
         taken.append(time.process_time() - begun)

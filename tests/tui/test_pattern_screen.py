@@ -9,7 +9,7 @@ import pytest
 from core.jobs.job import read_job
 from core.operations.form import Figure
 from tests.conftest import MakeApp
-from tests.core.rotary import pattern_keys
+from tests.core.operations.dividing.rotary import pattern_keys
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE

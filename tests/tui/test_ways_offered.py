@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from tests.conftest import MakeApp
-from tests.core.rotary import pattern_keys
+from tests.core.operations.dividing.rotary import pattern_keys
 from tests.tui.counters import press
 from tests.tui.test_divide_screen import opened
 from tui.operation.divide import DivideScreen

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from core.inputs import DiametersMeasured, ExtraSpringPass, Measured, Moved, RunInput, SetTo
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.dividing.by_dial import TABLE
+from core.operations.dividing.handle_dial import TABLE
 from core.operations.registry import operation_of, parameters_of
 from core.plan import Step
 from core.questions import Asked, ChoiceAsked, EndsAsked, PlacesAsked, Reading, SizeAsked

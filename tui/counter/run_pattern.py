@@ -1,7 +1,8 @@
 """The pattern of a run beside its counter: each position as it stands, the one at hand marked."""
 
 from core.events.state import State
-from core.operations.pattern_pictures import Follower, PatternPicture, picture_of
+from core.operations.pattern_pictures import PatternPicture
+from core.operations.patterns.picture import ProgressTracker, picture_of
 from core.operations.registry import PlanInput
 from tui.context import context_of
 from tui.counter.step_pictures import ASCII_LEGEND, LEGEND
@@ -28,7 +29,7 @@ class RunPattern(PatternSketch):
         """Whether it was asked for or sent away by key; None while nobody has."""
         self._pattern: PatternPicture | None = None
         self._plan_input: PlanInput | None = None
-        self._follower = Follower()
+        self._follower = ProgressTracker()
 
     def draws(self, plan_input: PlanInput) -> bool:
         """Tell whether an operation has a pattern."""
@@ -40,7 +41,7 @@ class RunPattern(PatternSketch):
         """Show how a run stands, where there is room for it or it was asked for."""
         self.fit(plan_input)
         if self.display:
-            self.show_pattern(self._pattern, self._follower.standing(state))
+            self.show_pattern(self._pattern, self._follower.progress(state))
 
     def held(self, plan_input: PlanInput, state: State) -> str:
         """Return what is left as it stands while the layer at hand is cut, in words."""

@@ -28,7 +28,7 @@ class CircleSketch(Picture):
 
 def draw_positions(canvas: Canvas, picture: PatternPicture) -> None:
     """Draw the circle first, the positions over it, the numbers last."""
-    reach = picture.reach_mm * _REACH
+    reach = picture.extent_mm * _REACH
     canvas.show(-reach, reach, -reach, reach)
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)

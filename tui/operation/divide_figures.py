@@ -3,14 +3,12 @@
 from collections.abc import Iterator
 
 from core.lathe.lathe import Lathe
-from core.operations.dividing.by_dial import smallest_deg
-from core.operations.dividing.cautions import off_words
-from core.operations.dividing.division import Dividing
+from core.operations.dividing.division import Dividing, means_of, means_offered
+from core.operations.dividing.division_tables import exact_means_text
+from core.operations.dividing.handle_dial import smallest_deg
 from core.operations.dividing.job import DivideJob
-from core.operations.dividing.means import ways_of, ways_offered
-from core.operations.dividing.reckoner import ways_words
-from core.operations.dividing.settings import compound_of_step, formula, plate_words, step_text
-from core.operations.dividing.words import sector_words
+from core.operations.dividing.setting_table import compound_of_step, formula, plate_words, step_text
+from core.operations.dividing.words import sector_words, worst_error_text
 from core.operations.form import Choice, Figure
 from core.operations.patterns.job import PatternJob
 from core.plan import Plan
@@ -25,7 +23,7 @@ _USUAL: tuple[str, None] = ("usual", None)
 
 def means_choice(lathe: Lathe, chosen: object) -> Choice:
     """Return the choice among the means that the lathe's table has, and the one a job names though it has not."""
-    has = () if lathe.rotary_table is None else ways_of(lathe.rotary_table)
+    has = () if lathe.rotary_table is None else means_of(lathe.rotary_table)
     named = [str(chosen)] if chosen and chosen not in has else []
     return Choice(key=WITH, label="Set by", options=(_USUAL, *((way, way) for way in (*has, *named))))
 
@@ -33,8 +31,8 @@ def means_choice(lathe: Lathe, chosen: object) -> Choice:
 def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
     """Return the means, those that divide the job exactly first, each with its worst error."""
     table = lathe.rotary_table
-    offered = () if table is None else ways_offered(table, job.patterns_deg)
-    return (_USUAL, *((means.words, means.way) for means in offered))
+    offered = () if table is None else means_offered(table, job.patterns_deg)
+    return (_USUAL, *((means.words, means.means) for means in offered))
 
 
 def divide_figures(plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe) -> Iterator[Figure]:
@@ -44,14 +42,14 @@ def divide_figures(plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe)
     if dividing.count > 1:
         even = "every time nearly the same: see the settings" if dividing.worst_error_deg else "every time"
         yield Figure("From the last", step_text(dividing), even if job.divisions else "the first time")
-    if dividing.way == "plate":
+    if dividing.means == "plate":
         yield Figure("Sector arms", sector_words(dividing))
     compound = compound_of_step(dividing)
     if compound is not None:
         yield Figure("Both circles", formula(compound), "exact: pin in the first circle, plate in the second")
     yield from _errors(plan, lathe)
     if job.divisions is not None:
-        yield Figure("Exact here with", ways_words(dividing.table, job.divisions) or "nothing this table has")
+        yield Figure("Exact here with", exact_means_text(dividing.table, job.divisions) or "nothing this table has")
     if "passes" in plan.figures:
         yield Figure("Passes", str(plan.figures["passes"]), "cuts in all")
     yield Figure("Time", hours_and_minutes(round(plan.figures["estimated_time_s"] * 1000)), "roughly")
@@ -61,12 +59,12 @@ def set_by_words(dividing: Dividing, job: DivideJob, lathe: Lathe) -> str:
     """Return the first move and the worst error in a sentence, and by what else there would be none."""
     error = "all exact"
     if dividing.worst_error_deg != 0:
-        error = f"the worst {off_words(dividing, job.radius_mm, lathe)} off"
-        ways = "" if job.divisions is None or job.start_deg else ways_words(dividing.table, job.divisions)
+        error = f"the worst {worst_error_text(dividing, job.radius_mm, lathe)} off"
+        ways = "" if job.divisions is None or job.start_deg else exact_means_text(dividing.table, job.divisions)
         error += f" (exact by {ways})" if ways else ""
     first = f"{step_text(dividing)} from the first to the second" if dividing.count > 1 else "one position"
-    circle = f" in the {dividing.circle} circle" if dividing.way == "plate" else ""
-    return f"{dividing.count} positions by {_WAYS[dividing.way]}: {first}{circle}; {error}."
+    circle = f" in the {dividing.circle} circle" if dividing.means == "plate" else ""
+    return f"{dividing.count} positions by {_WAYS[dividing.means]}: {first}{circle}; {error}."
 
 
 _WAYS = {"dial": "the dial", "plate": "a plate", "direct": "notches"}
@@ -80,10 +78,10 @@ def _sense(job: DivideJob) -> str:
 def _means(dividing: Dividing) -> Iterator[Figure]:
     table = dividing.table
     turn = f"one turn is {dms_text(360 / table.ratio)}"
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         smallest = smallest_deg(table)
         yield Figure("Set by", "the handle's dial", f"read to {dms_text(smallest, smallest)}; {turn}")
-    elif dividing.way == "plate":
+    elif dividing.means == "plate":
         yield Figure("Set by", f"the {dividing.circle} circle", f"{plate_words(dividing)}; {turn}")
     else:
         yield Figure("Set by", f"{dividing.circle} notches", "on the table's own spindle")

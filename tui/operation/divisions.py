@@ -12,13 +12,13 @@ from textual.reactive import reactive
 from textual.widgets import Static
 
 from core.lathe.lathe import RotaryTable, to_tell
-from core.operations.dividing.reckoner import exact_divisions
-from core.operations.dividing.reckoner_words import (
-    Answer,
+from core.operations.dividing.division_tables import (
+    DivisionAnswer,
     NumberRow,
     WholeDegreeRow,
-    answers,
-    exact_words,
+    division_answers,
+    exact_divisions,
+    exact_step_and_means,
     number_rows,
     read_divisions,
     whole_degree_rows,
@@ -122,7 +122,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     def _exact_row(self, index: int) -> tuple[str, ...]:
         divisions, table = self._exact[index], self._table
-        return ("", "", "") if table is None else (str(divisions), *exact_words(table, divisions))
+        return ("", "", "") if table is None else (str(divisions), *exact_step_and_means(table, divisions))
 
     def _shown(self, page: str) -> ColumnTable:
         return self.query_one(f"#{page}", ColumnTable)
@@ -165,7 +165,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         table, number = self._table, self.number
         figures: list[Figure] = []
         if table is not None and number is not None:
-            for answer in answers(table, number):
+            for answer in division_answers(table, number):
                 figures += _answer_figures(answer, brief=self.has_class("-low"))
         self.query_one("#answer", FigureList).show(figures)
 
@@ -206,10 +206,10 @@ class DivisionsScreen(BaseScreen[int | None]):
         self.dismiss(None)
 
 
-def _answer_figures(answer: Answer, *, brief: bool) -> list[Figure]:
+def _answer_figures(answer: DivisionAnswer, *, brief: bool) -> list[Figure]:
     """Return the lines of one means; `brief`: what is set, and nothing else."""
     step = f"{answer.step}, {answer.worst}" if answer.worst else answer.step
-    lines = [Figure(_WAYS[answer.way], step, "" if brief else answer.means)]
+    lines = [Figure(_WAYS[answer.means], step, "" if brief else answer.plate_text)]
     if answer.arms and not brief:
         lines.append(Figure("Sector arms", answer.arms))
     if answer.both_circles:

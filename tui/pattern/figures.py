@@ -5,8 +5,7 @@ from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import Figure
-from core.operations.patterns.head import head_shown
-from core.operations.patterns.head_dial import HEAD
+from core.operations.patterns.boring_head import HEAD, head_shown
 from core.operations.patterns.job import Layer, PatternJob
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes

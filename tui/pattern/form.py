@@ -11,9 +11,8 @@ from textual.content import Content
 from textual.widgets import Static
 
 from core.operations.form import Row
-from core.operations.patterns.open_quantity import Answer
-from core.operations.patterns.skip import read_skip
-from core.operations.patterns.solving import Meeting
+from core.operations.patterns.form_values import FieldAnswer, read_skip
+from core.operations.patterns.geometry import Meeting
 from core.values.errors import PlanError
 from core.values.fields import Problem
 from core.values.plain_text import clean
@@ -95,7 +94,7 @@ class PatternForm(OperationForm):
         given = [LayerFields.of(layer) for layer in table.get("layer", ()) if isinstance(layer, Mapping)]
         self.held_layers: list[LayerFields] = given or [LayerFields()]
         self.at = 0
-        self.answer: Answer | None = None
+        self.answer: FieldAnswer | None = None
         """What would go into the one field that was left open."""
         self.refusal = ""
         """Why nothing can go there."""

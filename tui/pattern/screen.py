@@ -12,11 +12,11 @@ from textual.widgets import Static
 
 from core.lathe.lathe import CARRIAGE, dial_words
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
-from core.operations.pattern_pictures import picture_from
+from core.operations.patterns.effects import ERROR_KEYS, SetUpErrors, read_errors, set_up_effects
+from core.operations.patterns.form_values import open_field_answer
+from core.operations.patterns.geometry import Meeting
 from core.operations.patterns.job import MOST_LAYERS, PatternJob
-from core.operations.patterns.open_quantity import answer
-from core.operations.patterns.solving import Meeting
-from core.operations.patterns.visible import KEYS, SetUpErrors, read_errors, seen
+from core.operations.patterns.picture import picture_from
 from core.plan import Plan
 from core.values.errors import PlanError
 from core.values.fields import Table
@@ -136,7 +136,7 @@ class PatternScreen(OperationScreen):
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
         """Return fields that hold all layers."""
-        return PatternForm(self.rows(), table, KEYS)
+        return PatternForm(self.rows(), table, ERROR_KEYS)
 
     @property
     def _form(self) -> PatternForm:
@@ -165,7 +165,7 @@ class PatternScreen(OperationScreen):
         if form.chosen(RADIUS_IS) == A_LENGTH:
             meeting = _MEETINGS[form.chosen(MEETING)]
             try:
-                form.answer = answer(meeting, table["layer"][form.at], table, self.context.lathe.unit)
+                form.answer = open_field_answer(meeting, table["layer"][form.at], table, self.context.lathe.unit)
             except PlanError as error:
                 form.refusal = error.message
         self.solvable = form.answer is not None
@@ -258,7 +258,7 @@ class PatternScreen(OperationScreen):
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
         """Return what errors do to what is seen."""
-        return (Figure(*effect) for effect in seen(self.entered, self._errors, self.context.lathe))
+        return (Figure(*effect) for effect in set_up_effects(self.entered, self._errors, self.context.lathe))
 
     def pictures(self) -> Sequence[Widget]:
         """Return the pattern, and what it shows."""

@@ -7,16 +7,17 @@ drawing: 240 circles are redrawn in a fraction of a frame.
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from core.operations.pattern_pictures import Fate, PatternPicture, Place, Standing
+from core.operations.pattern_pictures import PatternPicture
+from core.operations.patterns.picture import CutState, PatternPlace, PatternProgress
 from tui.terminal import Dots
 from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
 
-_EVERY: dict[Fate, int] = {"coming": 4, "begun": 2, "cut": 1}
-_EVERY_COARSE: dict[Fate, int] = {"coming": 6, "begun": 3, "cut": 1}
+_EVERY: dict[CutState, int] = {"coming": 4, "started": 2, "cut": 1}
+_EVERY_COARSE: dict[CutState, int] = {"coming": 6, "started": 3, "cut": 1}
 """Of how many dots of an outline one is drawn; of coarse dots fewer, or they would join."""
-_INKS: dict[Fate, Ink] = {"coming": "reference", "begun": "data", "cut": "data"}
-_SIGNS: dict[Fate, str] = {"coming": ".", "begun": "+", "cut": "#"}
-_FATES: tuple[Fate, ...] = ("coming", "begun", "cut")
+_INKS: dict[CutState, Ink] = {"coming": "reference", "started": "data", "cut": "data"}
+_SIGNS: dict[CutState, str] = {"coming": ".", "started": "+", "cut": "#"}
+_FATES: tuple[CutState, ...] = ("coming", "started", "cut")
 _WIDE_DOTS = 3
 """From how many dots on a groove shows both its edges."""
 _MARGIN = 1.02
@@ -25,7 +26,7 @@ _MARGIN = 1.02
 class _Mark(NamedTuple):
     """One position: where its number stands, and what is drawn for it."""
 
-    place: Place
+    place: PatternPlace
     x_mm: float
     y_mm: float
     radii_mm: tuple[float, ...]
@@ -39,12 +40,12 @@ class PatternDrawing:
     def __init__(self, picture: PatternPicture) -> None:
         self._picture = picture
         self._size: tuple[int, int, Dots] | None = None
-        self._stamps: dict[tuple[Place, int], Stamp] = {}
+        self._stamps: dict[tuple[PatternPlace, int], Stamp] = {}
         self._marks: tuple[_Mark, ...] = ()
 
-    def draw(self, canvas: Canvas, standing: Standing | None = None) -> None:
+    def draw(self, canvas: Canvas, standing: PatternProgress | None = None) -> None:
         """Draw the pattern; with `standing`, each position as a run has left it."""
-        reach = self._picture.reach_mm * _MARGIN
+        reach = self._picture.extent_mm * _MARGIN
         canvas.show(-reach, reach, -reach, reach)
         size = canvas.columns, canvas.rows, canvas.dots
         if size != self._size:
@@ -58,7 +59,7 @@ class PatternDrawing:
         else:
             self._draw_outlines(canvas, standing)
 
-    def _draw_outlines(self, canvas: Canvas, standing: Standing | None) -> None:
+    def _draw_outlines(self, canvas: Canvas, standing: PatternProgress | None) -> None:
         if standing is None:
             for mark in self._marks:
                 canvas.put(self._stamp(canvas, mark, 1), "data")
@@ -69,7 +70,7 @@ class PatternDrawing:
         every = _EVERY if canvas.dots == "braille" else _EVERY_COARSE
         for fate in _FATES:
             for mark in self._marks:
-                if standing.fates.get(mark.place) == fate and mark.place != standing.present:
+                if standing.states.get(mark.place) == fate and mark.place != standing.present:
                     canvas.put(self._stamp(canvas, mark, every[fate]), _INKS[fate])
         for mark in self._marks:
             if mark.place == standing.present:
@@ -109,16 +110,16 @@ def _marks(picture: PatternPicture, dot_mm: float) -> Iterator[_Mark]:
         for circle in layer.circles:
             # Rounded, so that what lies on a line between two cells does so on both sides of the middle.
             x_mm, y_mm = round(circle.x_mm, 9), round(circle.y_mm, 9)
-            yield _Mark(Place(layer.layer, circle.position), x_mm, y_mm, radii)
+            yield _Mark(PatternPlace(layer.layer, circle.position), x_mm, y_mm, radii)
     for spoke in picture.spokes:
-        yield _Mark(Place(1, spoke.position), *spoke.inner_mm, (), (spoke.inner_mm, spoke.outer_mm))
+        yield _Mark(PatternPlace(1, spoke.position), *spoke.inner_mm, (), (spoke.inner_mm, spoke.outer_mm))
 
 
-def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: Standing | None) -> None:
+def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: PatternProgress | None) -> None:
     """Write numbers where there is room for them, round ones first, and signs for the rest."""
     taken: set[tuple[int, int]] = set()
     for mark in sorted(marks, key=lambda mark: (_rank(mark, standing), mark.place)):
-        fate: Fate | None = "coming" if standing is None else standing.fates.get(mark.place)
+        fate: CutState | None = "coming" if standing is None else standing.states.get(mark.place)
         if fate is None:
             continue
         at_hand = standing is not None and mark.place == standing.present
@@ -132,14 +133,14 @@ def _draw_numbers(canvas: Canvas, marks: Sequence[_Mark], standing: Standing | N
             taken |= {(row, cell) for cell in range(first, first + len(text))}
 
 
-def _number(position: int, fate: Fate, at_hand: bool) -> tuple[str, Ink]:
+def _number(position: int, fate: CutState, at_hand: bool) -> tuple[str, Ink]:
     """Return what stands at the middle of a position where there is room."""
     if at_hand:
         return f"[{position}]", "mark"
     return (str(position), "label") if fate == "coming" else (_SIGNS[fate], "data")
 
 
-def _rank(mark: _Mark, standing: Standing | None) -> int:
+def _rank(mark: _Mark, standing: PatternProgress | None) -> int:
     """Say in which order numbers are given room: the one at hand, the first, every tenth, every fifth, the rest."""
     position = mark.place.position
     if standing is not None and mark.place == standing.present:

@@ -1,6 +1,7 @@
 """A pattern on a screen, to scale; during a run each position as it stands."""
 
-from core.operations.pattern_pictures import PatternPicture, Standing
+from core.operations.pattern_pictures import PatternPicture
+from core.operations.patterns.picture import PatternProgress
 from tui.widgets.pattern_drawing import PatternDrawing
 from tui.widgets.picture import Picture
 
@@ -12,9 +13,9 @@ class PatternSketch(Picture):
         super().__init__(id=id, classes=classes)
         self._picture: PatternPicture | None = None
         self._drawing: PatternDrawing | None = None
-        self._standing: Standing | None = None
+        self._standing: PatternProgress | None = None
 
-    def show_pattern(self, picture: PatternPicture | None, standing: Standing | None = None) -> None:
+    def show_pattern(self, picture: PatternPicture | None, standing: PatternProgress | None = None) -> None:
         """Show a pattern, or nothing; with `standing`, as a run has left it."""
         if picture is None:
             self._picture = self._drawing = None

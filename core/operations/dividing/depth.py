@@ -1,22 +1,25 @@
-"""Depth at every position: one dial, in equal passes, and the difference of a measurement carried over."""
+"""Depth at every position: its passes on one dial, and what a measured depth changes."""
 
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import islice, pairwise
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, Protocol
 
 from core.cutting import Infeed, cut_steps
 from core.cutting_again import Reached, nearest_mark
+from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.plan import Step
+from core.questions import Asked, Reading, SizeAsked, read_length
 from core.step_place import StepPlace
+from core.values.dials import Setting
 from core.values.errors import PlanError
 from core.values.quantities import mm_text
 
 LEAST_ROOM_MM = 0.5
-"""So far off a depth may be measured, however shallow it is to be; common practice, no source."""
+"""A measured depth may be off by this much, however shallow it is wanted; common practice, no source."""
 
 Order = Literal["round", "position"]
 ORDERS: tuple[Order, ...] = ("round", "position")
@@ -31,7 +34,7 @@ class DepthPasses(NamedTuple):
     marks: tuple[int, ...]
     """What the dial shows after each pass, in marks from its zero."""
     surface: Fraction = Fraction(0)
-    """Where the surface lies on the dial [marks]; not 0 once a measurement has said so."""
+    """Where the surface is on the dial [marks]; not 0 once a measurement has shown it elsewhere."""
     planned: tuple[int, ...] = ()
     """The marks before any measurement; () where they are the same."""
 
@@ -40,7 +43,7 @@ class DepthPasses(NamedTuple):
         return self.marks[level] - self.planned[level] if self.planned else 0
 
     def shifted(self, marks: int) -> "DepthPasses":
-        """Return the planned passes with everything, the surface too, so many marks deeper on the dial."""
+        """Return the planned passes with everything, the surface too, this many marks deeper on the dial."""
         if marks == 0:
             return self
         planned = self.planned or self.marks
@@ -52,7 +55,7 @@ class DepthPasses(NamedTuple):
         return self.depth_mm + self.infeed.depth_mm(self.surface)
 
     def cuts(self) -> list[list[Step]]:
-        """Return the passes of one position, depth by depth, without a name yet."""
+        """Return the passes of one position, depth by depth, not named yet."""
         befores = (self.surface, *map(Fraction, self.marks))
         parts = [self.parts(before, mark) for before, mark in zip(befores, self.marks, strict=False)]
         steps = iter(self.cuts_from(self.surface, 0.0, [mark for part in parts for mark in part]))
@@ -69,7 +72,7 @@ class DepthPasses(NamedTuple):
         return [round(before + (mark - before) * number / count) for number in range(1, count + 1)]
 
     def cuts_from(self, from_marks: Fraction, start_depth_mm: float, marks: Sequence[int]) -> list[Step]:
-        """Return passes to `marks` from where the dial stands and how deep the cut is [mm]."""
+        """Return passes to `marks` from where the dial is and how deep the cut is [mm]."""
         return cut_steps(
             self.infeed,
             marks,
@@ -84,7 +87,7 @@ class DepthPasses(NamedTuple):
 def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> DepthPasses:
     """Return equal passes to a depth, none deeper than `cut_mm` (one mark at least).
 
-    Raises PlanError where the lathe has not the dial, or the depth is less than
+    Raises PlanError where the lathe does not have the dial, or the depth is less than
     half a mark of it.
     """
     infeed = Infeed(dial=lathe.dial(dial_name))
@@ -103,8 +106,8 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(
-            f"found {lathe.say(depth_mm)}, less than half a mark of the {dial_words(infeed.dial.name)} "
-            f"({lathe.say(infeed.mark_mm)}); accepted is at least one mark",
+            f"{lathe.say(depth_mm)} is less than half a mark of the {dial_words(infeed.dial.name)}. "
+            f"Enter at least one mark, {lathe.say(infeed.mark_mm)}.",
             field="depth",
         )
     if cut_mm >= depth_mm * (1 - 1e-9):
@@ -117,10 +120,10 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
 def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None) -> DepthPasses:
     """Return the passes with the difference of a measured depth carried over.
 
-    `now` is where the dial stood at the pass that was measured [marks]. `level`:
-    going round, the pass that others have had at this depth; it and those before
-    stay, so that all circles come out alike, and deeper ones change. None: all change,
-    as they do at the last pass, behind which none could make up for it.
+    `now` is what the dial showed at the pass that was measured [marks]. `level`: going
+    round, the pass that other positions have had at this depth. It and those before
+    stay, so that all positions come out alike; deeper ones change. None: all change, as
+    they do at the last pass, after which no pass could correct the depth.
     """
     planned = passes.planned or passes.marks
     surface = now - passes.infeed.marks_deep(measured_mm)
@@ -134,19 +137,18 @@ def carried_over(passes: DepthPasses, now: Fraction, measured_mm: float, level: 
 
 
 def refuse_impossible_depth(
-    infeed: Infeed, wanted_mm: float, cut_mm: float, measured_mm: float, say: Callable[[float], str] = mm_text
+    infeed: Infeed, wanted_mm: float, cut_mm: float, measured_mm: float, to_text: Callable[[float], str] = mm_text
 ) -> None:
-    """Refuse a depth that the dial did not cut: a slip of the hand must not shift all that is still to be cut.
+    """Refuse a measured depth that the dial cannot have cut, since it would shift every pass still open.
 
-    `wanted_mm`: in the end; `cut_mm`: by the dial, so far. However it was touched off,
-    more than the whole depth is never made up for. `say` words a length [mm].
+    `wanted_mm`: in the end; `cut_mm`: by the dial, so far; `to_text` words a length [mm].
     Raises PlanError.
     """
     room_mm = max(wanted_mm, LEAST_ROOM_MM) + infeed.mark_mm
     if abs(measured_mm - cut_mm) > room_mm:
         raise PlanError(
-            f"found a depth of {say(measured_mm)} where the dial has gone in {say(cut_mm)}; accepted is up to "
-            f"{say(cut_mm + room_mm)}: look at the number, or at whether the dial is a turn off",
+            f"A depth of {to_text(measured_mm)} cannot be: the dial has gone in {to_text(cut_mm)}. "
+            f"Enter at most {to_text(cut_mm + room_mm)}, or check whether the dial is a turn off.",
             field="depth",
         )
 
@@ -154,3 +156,84 @@ def refuse_impossible_depth(
 def named(cut: Step, name: str, place: StepPlace | None) -> Step:
     """Return a pass with the name of its position before its text, and its place."""
     return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", place=place)
+
+
+_NOTHING_MM = 5e-7
+
+
+class CutsToDepth(Protocol):
+    """The checked parameters of an operation that cuts to a depth at positions on the table."""
+
+    def wanted_depth_mm(self, layer: int | None) -> float | None:
+        """Return the depth wanted in the end in a layer [mm]; None where none is cut to a depth."""
+
+
+def depth_question(job: CutsToDepth, lathe: Lathe, state: State) -> Asked:
+    """Return the question for a measured depth."""
+    return length_asked(
+        "depth",
+        "Enter the depth you measured",
+        "How deep is the cut now?",
+        lambda depth_mm: check_depth(job, lathe, state, depth_mm),
+        lambda depth_mm: measured_depth_text(job, lathe, state, depth_mm),
+        lathe,
+    )
+
+
+def length_asked(
+    what: str, choice: str, question: str, check: Callable[[float], None], words: Callable[[float], str], lathe: Lathe
+) -> SizeAsked:
+    """Return a question for one length [mm]; `check` refuses an impossible one (CoreError), `words` is for the log."""
+
+    def read(text: str) -> Reading:
+        reading = read_length(text, lathe.unit)
+        check(reading.size_mm)
+        return reading
+
+    return SizeAsked(what, choice, question, read, words)
+
+
+def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: State, measured_mm: float) -> str:
+    """Return a measured depth [mm] in words, beside the depth wanted of the pass it was measured after.
+
+    Less than half a mark from the depth wanted in the end no dial can be set for the
+    difference; the words say so.
+    """
+    cut, text = _last_cut(state), f"depth {lathe.say(measured_mm)}"
+    setting = None if cut is None else _setting(cut)
+    if cut is None or setting is None:
+        return text
+    wanted_mm, half_mm = _wanted_mm(job, cut), Infeed(dial=lathe.dial(setting.dial)).mark_mm / 2
+    is_near = abs(wanted_mm - measured_mm) < half_mm - _NOTHING_MM
+    aim_mm = wanted_mm if is_near or (cut.remaining_mm or 0.0) < _NOTHING_MM else cut.depth_mm or 0.0
+    short_mm = aim_mm - measured_mm
+    if abs(short_mm) < _NOTHING_MM:
+        return f"{text}, as wanted"
+    text += f", {lathe.say(abs(short_mm))} {'too shallow' if short_mm > 0 else 'too deep'}: {lathe.say(aim_mm)} wanted"
+    if is_near:
+        return f"{text}. That is within half a mark of the {dial_words(setting.dial)} ({lathe.say(half_mm)}): leave it"
+    return text
+
+
+def check_depth(job: CutsToDepth, lathe: Lathe, state: State, measured_mm: float) -> None:
+    """Refuse a depth [mm] that the pass done last cannot have cut; raises PlanError."""
+    cut = _last_cut(state)
+    setting = None if cut is None else _setting(cut)
+    if cut is not None and setting is not None:
+        infeed = Infeed(dial=lathe.dial(setting.dial))
+        refuse_impossible_depth(infeed, _wanted_mm(job, cut), cut.depth_mm or 0.0, measured_mm, lathe.say)
+
+
+def _setting(cut: Step) -> Setting | None:
+    return next((one for one in cut.settings if isinstance(one, Setting)), None)
+
+
+def _last_cut(state: State) -> Step | None:
+    """Return the pass that was done last; None where none was."""
+    done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
+    return next((step for step in done if step is not None and step.action == "cut"), None)
+
+
+def _wanted_mm(job: CutsToDepth, cut: Step) -> float:
+    """Return the depth wanted in the end at the position of a pass [mm], without the rounding to a mark."""
+    return job.wanted_depth_mm(cut.at.layer) or 0.0

@@ -1,15 +1,16 @@
-"""Dividing: every position of a pattern, with what the table is set to and how far off that is."""
+"""Dividing the circle: the exact positions, what the table is set to at each, and by which means best."""
 
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from math import lcm
 from typing import Literal, NamedTuple
 
 from core.lathe.lathe import RotaryTable
-from core.operations.dividing.by_dial import (
+from core.operations.dividing.handle_dial import (
     TABLE,
     dial_setting,
     handle_turns,
@@ -17,13 +18,66 @@ from core.operations.dividing.by_dial import (
     smallest_deg,
     table_dial,
 )
-from core.operations.dividing.by_plate import Circle, best_circles, nearest_hole, notched_plates
-from core.operations.dividing.compound import Compound, compound_on, compound_pairs
+from core.operations.dividing.plates import (
+    Circle,
+    Compound,
+    best_circles,
+    compound_on,
+    compound_pairs,
+    direct_index_plates,
+    nearest_hole,
+)
 from core.plan import AnySetting, PlateSetting
+from core.values.angles import amount_text
+from core.values.errors import PlanError
+
+FULL_CIRCLE = Fraction(360)
+MOST_DIVISIONS = 2_000
+
+
+def even_targets_deg(
+    divisions: int, start_deg: Fraction = Fraction(0), *, falling: bool = False
+) -> tuple[Fraction, ...]:
+    """Return the angles of `divisions` even positions from a start angle, exact [deg].
+
+    `falling`: the numbers of the table's scale go down from one to the next.
+
+    >>> [str(angle) for angle in even_targets_deg(7)][:3]
+    ['0', '360/7', '720/7']
+    """
+    step = FULL_CIRCLE / divisions * (-1 if falling else 1)
+    return tuple(start_deg + step * number for number in range(divisions))
+
+
+def listed_targets_deg(
+    angles_deg: Sequence[Fraction], start_deg: Fraction = Fraction(0), *, falling: bool = False
+) -> tuple[Fraction, ...]:
+    """Return listed angles counted from a start angle, in the order they have in the list [deg]."""
+    return tuple(start_deg - angle if falling else start_deg + angle for angle in angles_deg)
+
+
+def repeated_deg(angles_deg: Sequence[Fraction]) -> Fraction | None:
+    """Return the first angle that is the same place as one before it, None where all differ [deg].
+
+    >>> repeated_deg([Fraction(0), Fraction(90), Fraction(360)])
+    Fraction(360, 1)
+    """
+    seen: set[Fraction] = set()
+    for angle in angles_deg:
+        if angle % FULL_CIRCLE in seen:
+            return angle
+        seen.add(angle % FULL_CIRCLE)
+    return None
+
+
+def whole_degree_divisions() -> tuple[int, ...]:
+    """Return every number of divisions whose step is a whole number of degrees: the 24 divisors of 360."""
+    return tuple(number for number in range(1, 361) if 360 % number == 0)
+
 
 HALF_CIRCLE = 180
-Way = Literal["dial", "plate", "direct"]
-WAYS: tuple[Way, ...] = ("dial", "plate", "direct")
+Means = Literal["dial", "plate", "direct"]
+MEANS: tuple[Means, ...] = ("dial", "plate", "direct")
 
 
 class Position(NamedTuple):
@@ -44,7 +98,7 @@ class Dividing:
     """The positions of one pattern on one table, all by the same means."""
 
     table: RotaryTable
-    way: Way
+    means: Means
     positions: tuple[Position, ...]
     falling: bool = False
     circle: int | None = None
@@ -72,31 +126,31 @@ class Dividing:
 
     def place_turns(self, angle_deg: Fraction) -> Fraction:
         """Return an angle as turns of what is turned: the handle, or with notches the table itself."""
-        return angle_deg / 360 if self.way == "direct" else handle_turns(self.table, angle_deg)
+        return angle_deg / 360 if self.means == "direct" else handle_turns(self.table, angle_deg)
 
 
-def usual_way(table: RotaryTable) -> Way:
-    """Return how a table is set where nobody says: by its dial, else its plates, else its notches."""
+def usual_means(table: RotaryTable) -> Means:
+    """Return what sets a table where nothing is chosen: its dial, else its plates, else its notches."""
     if table.dial_graduation_deg is not None:
         return "dial"
     return "direct" if table.direct and not table.plates else "plate"
 
 
-def circle_choices(table: RotaryTable, way: Way, targets_deg: Sequence[Fraction], wanted: str = "") -> list[Circle]:
+def circle_choices(table: RotaryTable, means: Means, targets_deg: Sequence[Fraction], wanted: str = "") -> list[Circle]:
     """Return the circles, or plates of notches, that serve all targets equally well, the usual one first.
 
-    By dial there are none. Raises PlanError where the table has not the means, or no notch at a target.
+    By dial there are none. Raises PlanError where the table has no such means, or no notch at a target.
     """
-    if way == "dial":
+    if means == "dial":
         return []
-    if way == "direct":
-        return notched_plates(targets_deg, table.direct, wanted or f"{len(targets_deg)} divisions")
+    if means == "direct":
+        return direct_index_plates(targets_deg, table.direct, wanted or f"{len(targets_deg)} divisions")
     return best_circles([handle_turns(table, target) for target in targets_deg], table.plates)
 
 
 def divide(
     table: RotaryTable,
-    way: Way,
+    means: Means,
     targets_deg: Sequence[Fraction],
     *,
     falling: bool = False,
@@ -106,16 +160,16 @@ def divide(
     """Return every target with the mark, hole or notch nearest to it.
 
     Each is counted from the table's zero, so that no error adds up. `circle`: one of
-    `circle_choices`, else the first of them. Raises PlanError where the table has not
-    the means, or a notched plate has no notch there.
+    `circle_choices`, else the first of them. Raises PlanError where the table has no
+    such means, or a direct-index plate has no notch there.
     """
     both: tuple[int, int] | None = None
-    if way == "dial":
+    if means == "dial":
         smallest = smallest_deg(table)
         set_deg = [nearest_mark_deg(target, smallest) for target in targets_deg]
     else:
-        circle = circle or circle_choices(table, way, targets_deg, wanted)[0]
-    if way == "direct":
+        circle = circle or circle_choices(table, means, targets_deg, wanted)[0]
+    if means == "direct":
         set_deg = list(targets_deg)
     elif circle is not None:
         places, hole_deg = [handle_turns(table, target) for target in targets_deg], 360 / (table.ratio * circle.holes)
@@ -124,7 +178,7 @@ def divide(
     pairs = zip(targets_deg, set_deg, strict=True)
     return Dividing(
         table=table,
-        way=way,
+        means=means,
         positions=tuple(Position(number, *pair) for number, pair in enumerate(pairs, start=1)),
         falling=falling,
         circle=None if circle is None else circle.holes,
@@ -147,15 +201,15 @@ def _moves(places: Sequence[Fraction]) -> Iterator[Fraction]:
 
 
 def _holes(move: Fraction, pair: tuple[int, int]) -> int:
-    found = compound_on(move, pair)
-    return 0 if found is None else sum(abs(held) for held in found.holes)
+    movement = compound_on(move, pair)
+    return 0 if movement is None else sum(abs(holes) for holes in movement.holes)
 
 
 def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
     """Return how far the table turns from one position to the next, below 0 where it goes back [deg].
 
     Within a round as the positions lie. A position with a lower number, or the same
-    one, is reached the shorter way: on, where it is the next time round.
+    one, is the shorter way round: on, where it is the next time round.
     """
     return _moved_deg(dividing, before.number < after.number, after.set_deg - before.set_deg)
 
@@ -170,7 +224,7 @@ def _moved_deg(dividing: Dividing, same_round: bool, difference_deg: Fraction) -
 
 def setting_of(dividing: Dividing, position: Position, before: Position | None) -> AnySetting:
     """Return what the table is set to at a position; `before` is the position it comes from, None for none."""
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         return dial_setting(table_dial(dividing.table), position.set_deg, position.wanted_deg)
     circle = dividing.circle or 1
     turns, holes = whole_and_holes(dividing.place_turns(position.set_deg), circle)
@@ -212,12 +266,57 @@ def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
     """Return how far off the last step would end if the first, rounded step were repeated all round [deg].
 
     For even positions only: what comes of setting "12 turns and 3°26'" each time
-    in place of counting from zero. Above 0: past the start, in the sense of turning.
+    instead of counting from zero. Above 0: past the start, in the sense of turning.
     """
     step = dividing.positions[1].wanted_deg - dividing.positions[0].wanted_deg
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         rounded = nearest_mark_deg(step, smallest_deg(dividing.table))
     else:
         circle = dividing.circle or 1
         rounded = step * nearest_hole(dividing.place_turns(step), circle) / (dividing.place_turns(step) * circle)
     return (rounded - step) * dividing.count * (-1 if dividing.falling else 1)
+
+
+class MeansOffered(NamedTuple):
+    """One means that a table has, and how well it divides a pattern."""
+
+    means: Means
+    worst_deg: Fraction | None
+    """Worst error of any position [deg]; None where it cannot divide the pattern."""
+    dividing: tuple[Dividing, ...] = ()
+    """Each layer of positions as it would be set."""
+
+    @property
+    def words(self) -> str:
+        """The means with its worst error: "dial 25.7\\"", "plate exact", "direct no notch"."""
+        if self.worst_deg is None:
+            return f"{self.means} no notch" if self.means == "direct" else f"{self.means} not possible"
+        return f"{self.means} {amount_text(self.worst_deg) if self.worst_deg else 'exact'}"
+
+
+def means_of(table: RotaryTable) -> tuple[Means, ...]:
+    """Return the means a table has, the usual one first."""
+    has = {"dial": table.dial_graduation_deg is not None, "plate": bool(table.plates), "direct": bool(table.direct)}
+    return tuple(means for means in MEANS if has[means])
+
+
+@lru_cache(maxsize=4)
+def means_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]) -> tuple[MeansOffered, ...]:
+    """Return the means a table has, exact ones first, then by worst error; those that cannot divide it last.
+
+    patterns: the positions of each layer, from the table's zero [deg].
+
+    >>> table = RotaryTable(ratio=Fraction(40), dial_graduation_deg=Fraction(1, 60), plates=((21, 23),))
+    >>> [offered.words for offered in means_offered(table, ((Fraction(360, 7),),))]
+    ['plate exact', 'dial 17.1"']
+    """
+    offered = [_offered(table, means, patterns) for means in means_of(table)]
+    return tuple(sorted(offered, key=lambda one: (one.worst_deg is None, one.worst_deg or 0)))
+
+
+def _offered(table: RotaryTable, means: Means, patterns: tuple[tuple[Fraction, ...], ...]) -> MeansOffered:
+    try:
+        layers = tuple(divide(table, means, targets) for targets in patterns)
+    except PlanError:
+        return MeansOffered(means, None)
+    return MeansOffered(means, max(dividing.worst_error_deg for dividing in layers), layers)

@@ -1,19 +1,30 @@
-"""A `divide` operation as its table says it."""
+"""Reading a `divide` operation from its table in a job file or form."""
 
+from dataclasses import dataclass
 from fractions import Fraction
-from typing import NamedTuple
 
 from core.lathe.lathe import SET_UP, Lathe, RotaryTable, to_tell
 from core.operations.dividing.depth import ORDERS, Order
-from core.operations.dividing.division import WAYS, Dividing, Way, divide, usual_way
-from core.operations.dividing.targets import MOST_DIVISIONS, even_targets_deg, listed_targets_deg, repeated_deg
+from core.operations.dividing.division import (
+    MEANS,
+    MOST_DIVISIONS,
+    Dividing,
+    Means,
+    divide,
+    even_targets_deg,
+    listed_targets_deg,
+    repeated_deg,
+    usual_means,
+)
 from core.values.fields import Table
+from core.values.plain_text import sentence
 from core.values.quantities import number_text
 
 SENSES = ("rising", "falling")
 
 
-class DepthWanted(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class DepthWanted:
     """Depth at every position, in passes. Lengths in mm."""
 
     depth_mm: float
@@ -21,7 +32,8 @@ class DepthWanted(NamedTuple):
     dial: str
 
 
-class DivideJob(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class DivideJob:
     """Positions round the circle, and what is cut at each."""
 
     divisions: int | None
@@ -29,7 +41,7 @@ class DivideJob(NamedTuple):
     angles_deg: tuple[Fraction, ...] = ()
     start_deg: Fraction = Fraction(0)
     falling: bool = False
-    way: Way = "dial"
+    means: Means = "dial"
     radius_mm: float | None = None
     depth: DepthWanted | None = None
     order: Order = "round"
@@ -46,35 +58,39 @@ class DivideJob(NamedTuple):
         """The only pattern of positions."""
         return (self.targets_deg,)
 
+    def wanted_depth_mm(self, layer: int | None) -> float | None:
+        """Return the depth wanted in the end [mm]; None where nothing is cut."""
+        return None if self.depth is None else self.depth.depth_mm
+
     def divided(self, table: RotaryTable) -> Dividing:
         """Return every position on a table; raises PlanError."""
         wanted = f"{self.divisions} divisions" if self.divisions else f"{len(self.angles_deg)} angles"
-        return divide(table, self.way, self.targets_deg, falling=self.falling, wanted=wanted)
+        return divide(table, self.means, self.targets_deg, falling=self.falling, wanted=wanted)
 
 
 def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
-    """Read a `divide` operation; None where a problem was noted."""
+    """Return what a `divide` operation's table says; None where a problem was noted in it."""
     before = len(table.problems)
     divisions = table.whole("divisions", least=2, most=MOST_DIVISIONS)
     angles = _angles(table)
     if not table.has("angles") and not table.has("divisions"):
-        table.problem("divisions", "is missing; wanted is divisions, or angles")
+        table.problem("divisions", "Missing. Enter divisions, such as 7, or angles.")
     elif table.has("angles") and table.has("divisions"):
-        table.problem("angles", "is given beside divisions; accepted is one of the two")
+        table.problem("angles", "Both divisions and angles are entered. Keep one of the two.")
     start = read_start(table)
     sense = table.word("sense", SENSES)
-    way = read_way(table, lathe, rotary_table(table, lathe, "with"))
+    means = read_means(table, lathe, rotary_table(table, lathe, "with"))
     radius = table.length("radius", above=0)
     depth = read_depth(table, lathe)
     order = table.word("order", ORDERS)
-    if len(table.problems) > before or way is None:
+    if len(table.problems) > before or means is None:
         return None
     return DivideJob(
         divisions=divisions,
         angles_deg=angles,
         start_deg=start,
         falling=sense == "falling",
-        way=way,
+        means=means,
         radius_mm=radius,
         depth=depth,
         order="position" if order == "position" else "round",
@@ -82,7 +98,7 @@ def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
 
 
 def read_start(table: Table) -> Fraction:
-    """Read the start angle, 0 where it is not given [deg]."""
+    """Return the start angle, 0 where none is entered [deg]."""
     start = table.quantity("start", "angle", least=-360, most=360)
     return Fraction(0) if start is None else start.value
 
@@ -91,13 +107,15 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
     angles = tuple(angle.value for angle in table.quantities("angles", "angle", most=MOST_DIVISIONS))
     for angle in angles:
         if not -360 <= angle <= 360:
-            table.problem("angles", f"found {number_text(angle, 4)} deg; accepted is from -360 to 360 deg")
+            table.problem(
+                "angles", f"{number_text(angle, 4)} deg is more than a turn. Enter angles from -360 to 360 deg."
+            )
             return ()
     twice = repeated_deg(angles)
     if twice is not None:
         table.problem(
             "angles",
-            f"found {number_text(twice, 4)} deg, a place that stands in the list already; accepted is every place once",
+            f"{number_text(twice, 4)} deg is in the list already. Enter every position once.",
         )
         return ()
     return angles
@@ -106,58 +124,56 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
 def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
     """Return the lathe's rotary table, or note that it has none."""
     if lathe.rotary_table is None:
-        table.problem(
-            key, f"needs a rotary table, which this lathe ({lathe.name}) has not: {to_tell('[rotary_table]')}"
-        )
+        table.problem(key, f"This lathe ({lathe.name}) has no rotary table. {sentence(to_tell('[rotary_table]'))}")
     return lathe.rotary_table
 
 
-def read_way(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Way | None:
-    """Read by what the table is set; None where the lathe has none, or not the means, which is then noted."""
-    named = table.word("with", WAYS)
+def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means | None:
+    """Return what sets the rotary table; None where a problem was noted, or there is no rotary table."""
+    named = table.word("with", MEANS)
     if rotary is None:
         return None
     has = {"dial": rotary.dial_graduation_deg is not None, "plate": rotary.plates, "direct": rotary.direct}
-    can = [way for way in WAYS if has[way]]
+    can = [means for means in MEANS if has[means]]
     if not can:
         table.problem(
             "with",
-            "only the ratio of the rotary table is known. Say what sets it, the marks of its dial, dividing plates or "
-            f"notches: in {SET_UP}, Rotary table; or in the lathe file as dial_graduation, plates or direct",
+            "Only the ratio of the rotary table is known. Enter the marks of its dial, its dividing plates or its "
+            f"notches: in {SET_UP}, Rotary table; or in the lathe file as dial_graduation, plates or direct.",
         )
         return None
     if named is not None and named not in can:
-        accepted = " or ".join(f'"{way}"' for way in can)
-        table.problem("with", f'found "{named}", which this rotary table has not; accepted is {accepted}')
+        accepted = " or ".join(f'"{means}"' for means in can)
+        table.problem("with", f'This rotary table has no "{named}". Enter {accepted}.')
         return None
-    return next((way for way in WAYS if way == named), usual_way(rotary))
+    return next((means for means in MEANS if means == named), usual_means(rotary))
 
 
 def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
-    """Read depth, cut and depth_dial; None where there is no depth, or a problem was noted."""
+    """Return depth, cut and depth_dial; None where there is no depth, or a problem was noted."""
     depth = table.length("depth", above=0)
     cut = table.length("cut", above=0)
     dial = read_depth_dial(table, lathe)
     if not table.has("depth"):
         for key in ("cut", "depth_dial"):
             if table.has(key):
-                table.problem(key, "is given without depth; accepted is with it")
+                table.problem(key, "Entered without depth. Enter a depth too, or remove this.")
         return None
     if not table.has("depth_dial"):
-        table.problem("depth_dial", "is missing; wanted with depth is the dial it is set on")
+        table.problem("depth_dial", "Missing. Enter the dial that sets the depth, such as carriage.")
     if depth is None or dial is None:
         return None
     return DepthWanted(depth_mm=depth, cut_mm=depth if cut is None else cut, dial=dial)
 
 
 def read_depth_dial(table: Table, lathe: Lathe) -> str | None:
-    """Read which dial sets the depth; None where it is not given or this lathe has not got it."""
+    """Return which dial sets the depth; None where none is entered or this lathe does not have it."""
     dial = table.text("depth_dial", longest=40)
     if dial is not None and dial not in lathe.dials:
         known = ", ".join(lathe.dials) or "none"
         table.problem(
             "depth_dial",
-            f'found "{dial}", which this lathe ({lathe.name}) has not; accepted are its dials: {known}',
+            f'This lathe ({lathe.name}) has no dial "{dial}". Enter one of its dials: {known}.',
         )
         return None
     return dial

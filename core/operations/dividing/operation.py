@@ -7,34 +7,42 @@ from core.cutting import Progress, rounding_note
 from core.events.state import State
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe, RotaryTable, dial_words, to_tell
-from core.operations.dividing.cautions import (
-    TABLE_ROUND,
-    arc_mm,
-    coarse_mark,
-    dividing_cautions,
-    off_words,
-    play_caution,
-    warned,
-)
-from core.operations.dividing.depth import depth_passes, pass_count
-from core.operations.dividing.duration import estimated_time_s
+from core.operations.dividing.depth import depth_passes, depth_question, pass_count
 from core.operations.dividing.job import DivideJob, read_divide
-from core.operations.dividing.numbering import MOUNTING, OpenSteps, open_numbers, unshifted
-from core.operations.dividing.pattern import Pattern, pattern_count, pattern_steps
-from core.operations.dividing.planning_again import (
-    as_deep_as_it_is,
-    as_planned_last,
-    circle_of,
+from core.operations.dividing.replanning import (
+    circle_in_use,
+    from_depth_cut,
     measured_depth,
-    open_steps,
+    open_pattern_steps,
     set_differently,
 )
 from core.operations.dividing.set_up import depth_touch_off, mounting_steps, table_zero_step
+from core.operations.dividing.steps import (
+    MOUNTING,
+    OpenSteps,
+    Pattern,
+    estimated_time_s,
+    open_numbers,
+    open_steps,
+    pattern_count,
+    pattern_steps,
+    unshifted,
+)
+from core.operations.dividing.words import (
+    TABLE_ROUND,
+    arc_mm,
+    backlash_caution,
+    coarse_mark,
+    dividing_cautions,
+    with_cautions,
+    worst_error_text,
+)
 from core.operations.operation import Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.safety import STOP_FIRST, general
 from core.step_place import PatternPosition
 from core.values.errors import PlanError
+from core.values.plain_text import sentence
 
 if TYPE_CHECKING:
     from core.operations.pattern_pictures import PatternPicture
@@ -44,12 +52,12 @@ _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
 
 
 def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a `divide` operation takes; raises PlanError for a depth it cannot cut."""
+    """Return how many steps a `divide` operation has; raises PlanError for a depth it cannot cut."""
     depth = job.depth
     passes = None if depth is None else pass_count(lathe, depth.dial, depth.depth_mm, depth.cut_mm)
     positions = job.divisions or len(job.angles_deg)
-    # A plate put on, the table's zero, touching off, the last check.
-    around = (job.way != "dial") + 1 + (passes is not None) + 1
+    # Mounting a plate, setting the table to 0, touching off, the last check.
+    around = (job.means != "dial") + 1 + (passes is not None) + 1
     return StepCount(around + pattern_count(positions, passes, job.order), "cut", "a deeper cut, or fewer positions")
 
 
@@ -61,8 +69,8 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
         figures=_figures(job, pattern, steps),
         cautions=tuple(_cautions(job, pattern, lathe)),
         general=general(material, TABLE_ROUND),
-        hands=_hands(pattern),
-        steps=numbered(warned(steps)),
+        hands=_movements(pattern),
+        steps=numbered(with_cautions(steps)),
     )
 
 
@@ -71,8 +79,8 @@ def replan_divide(
 ) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; raises PlanError.
 
-    Once something was moved zeros are found again, then what is open; once job or lathe were edited all is planned
-    from the first open position on.
+    After something moved: the zeros again, then what is open. After an edit of job or lathe: everything from
+    the first open position on.
     """
     pattern = _pattern(job, lathe)
     is_open = open_numbers(progress.open_steps)
@@ -80,24 +88,27 @@ def replan_divide(
         case Measured(what="depth"):
             steps = measured_depth(pattern, progress, entered.size_mm, is_open)
         case SetTo():
-            steps = set_differently(pattern, lathe, as_planned_last(progress), entered.position, job.radius_mm)
+            steps = set_differently(pattern, lathe, open_pattern_steps(progress), entered.position, job.radius_mm)
         case Moved() | PickedUp():
-            # Touched off again, so what a measurement said of the old zero no longer holds.
+            # Touched off again, so a correction by measurement no longer applies.
             steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
         case Edited():
             from_here = from_first_open(progress.open_steps, pattern.next_number)
-            is_other = circle_of(progress.open_steps) not in {None, (pattern.dividing.way, pattern.dividing.circle)}
-            # The table stands on the circle of before, which the new one does not share but at zero.
+            is_other = circle_in_use(progress.open_steps) not in {
+                None,
+                (pattern.dividing.means, pattern.dividing.circle),
+            }
+            # The table is on the old circle, whose holes the new one shares only at zero.
             steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
         case _:
             raise nothing_planned_from(entered)
     if not isinstance(entered, Measured | SetTo):
-        steps = as_deep_as_it_is(pattern, progress.open_steps, steps)
-    return numbered([*warned(steps), _last_check(job, pattern, lathe)], progress.next_id)
+        steps = from_depth_cut(pattern, progress.open_steps, steps)
+    return numbered([*with_cautions(steps), _last_check(job, pattern, lathe)], progress.next_id)
 
 
 def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
-    """Return the open steps with the zeros found again; `mount`: the plate is not on the table yet."""
+    """Return steps that find the zeros again, then the open ones; `mount`: the plate is not on the table yet."""
     set_up = [step for step in _set_up(pattern, again=True) if mount or step.at.step != MOUNTING]
     return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
 
@@ -107,9 +118,9 @@ def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
 
 
 def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
-    """Return every step from the first open position on: what was edited may be other positions than before.
+    """Return every step number from the first open position on, since an edit may have changed the positions.
 
-    Of what is set up before it only what is open: zeros found again are no reason to cut all again.
+    Of the set-up before it only what is open: finding zeros again is no reason to cut everything again.
     """
     listed = list(steps)
     is_open = open_numbers(listed)
@@ -133,7 +144,9 @@ def _pattern(job: DivideJob, lathe: Lathe) -> Pattern:
 def rotary_of(lathe: Lathe) -> RotaryTable:
     """Return the lathe's rotary table; raises PlanError where it has none."""
     if lathe.rotary_table is None:
-        raise PlanError(f"this lathe ({lathe.name}) has no rotary table: {to_tell('[rotary_table]')}", field="with")
+        raise PlanError(
+            f"This lathe ({lathe.name}) has no rotary table. {sentence(to_tell('[rotary_table]'))}", field="with"
+        )
     return lathe.rotary_table
 
 
@@ -164,34 +177,32 @@ def _figures(job: DivideJob, pattern: Pattern, steps: list[Step]) -> dict[str, A
 
 def _cautions(job: DivideJob, pattern: Pattern, lathe: Lathe) -> list[str]:
     dividing, passes, depth = pattern.dividing, pattern.passes, job.depth
-    found = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
+    cautions = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
     if passes is not None and depth is not None:
-        found += coarse_mark(passes.infeed, depth.cut_mm, lathe)
+        cautions += coarse_mark(passes.infeed, depth.cut_mm, lathe)
         note = rounding_note(passes.infeed, passes.marks[-1], depth.depth_mm, False, lathe.say)
-        found += [note] if note else []
-    return [*found, play_caution(dividing)]
+        cautions += [note] if note else []
+    return [*cautions, backlash_caution(dividing)]
 
 
-def _hands(pattern: Pattern) -> tuple[str, ...]:
-    hands = ["Tool clear", "Table unlocked, turned to its reading, locked"]
+def _movements(pattern: Pattern) -> tuple[str, ...]:
+    movements = ["Take the tool clear", "Unlock the table, turn it to its reading, lock it"]
     if pattern.passes is not None:
-        hands.append(f"{dial_words(pattern.passes.infeed.dial.name).capitalize()} to its reading")
-    return (*hands, "Cut", "Tool clear again", "Then the key")
+        movements.append(f"Set the {dial_words(pattern.passes.infeed.dial.name)} to its reading")
+    return (*movements, "Cut", "Take the tool clear again", "Then the key")
 
 
 def _last_check(job: DivideJob, pattern: Pattern, lathe: Lathe) -> Step:
     dividing = pattern.dividing
-    text = f"{STOP_FIRST} Count them: {dividing.count} are wanted; look at the last gap beside the first"
+    text = f"{STOP_FIRST} Count them: {dividing.count} wanted. Compare the last gap with the first"
     if dividing.worst_error_deg:
-        text += f". By the settings every position is right within {off_words(dividing, job.radius_mm, lathe)}"
+        text += f". By the settings every position is within {worst_error_text(dividing, job.radius_mm, lathe)}"
     return Step(action="check", title="Count the positions", text=text)
 
 
 def _questions(job: DivideJob, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
-    # A counter that is asked nothing need not load it.
-    from core.operations.dividing.depth_questions import table_questions
 
-    return table_questions(job, lathe, state)
+    return (depth_question(job, lathe, state),)
 
 
 def _needs(job: DivideJob, lathe: Lathe, figures: Figures) -> Needs:
@@ -202,10 +213,10 @@ def _needs(job: DivideJob, lathe: Lathe, figures: Figures) -> Needs:
 def _picture(job: DivideJob) -> "PatternPicture":
     from core.operations.pattern_pictures import PatternPicture, spoke_pictures
 
-    # Without a radius the picture has no scale of its own; any will do.
+    # Without a radius the picture has no scale of its own; any serves.
     radius_mm = job.radius_mm or 1.0
     spokes = spoke_pictures(map(float, job.targets_deg), radius_mm)
-    return PatternPicture(reach_mm=radius_mm, spokes=spokes, rim_mm=radius_mm)
+    return PatternPicture(extent_mm=radius_mm, spokes=spokes, rim_mm=radius_mm)
 
 
 DIVIDE = Operation(

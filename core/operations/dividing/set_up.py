@@ -1,32 +1,33 @@
-"""What is prepared before a pattern is cut: the dividing plate, the table's zero, and touching off."""
+"""Set-up steps before a pattern is cut: the dividing plate, the table's zero, and touching off."""
 
 from dataclasses import replace
 
 from core.cutting import Infeed, play_words, touch_off_step
 from core.lathe.lathe import dial_words
-from core.operations.dividing.by_dial import TABLE, table_dial
 from core.operations.dividing.division import Dividing, Position, setting_of
-from core.operations.dividing.movement_words import reach
-from core.operations.dividing.words import play_text, sector_words, side_of
+from core.operations.dividing.handle_dial import TABLE, table_dial
+from core.operations.dividing.movement import table_move
+from core.operations.dividing.words import backlash_text, sector_words, turning_sense
 from core.plan import AnySetting, PlateSetting, Step
 from core.step_place import PatternPosition
 from core.values.angles import dms_text
 from core.values.dials import Setting
 
 TO_ZERO = "to_zero"
-"""In the extra of a step that turns the table back to its zero."""
+"""Key in the extra of a step that turns the table back to its zero."""
 
 
 def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
     """Return the step that puts the dividing plate on the table, before it is first used; none by dial."""
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         return []
-    if dividing.way == "direct":
-        text = f"Plate, {dividing.circle} notches: put it on the table's spindle"
+    if dividing.means == "direct":
+        text = f"Direct-index plate, {dividing.circle} notches: put it on the table's spindle"
     else:
         text = (
-            f"Dividing plate {dividing.plate}: put it on the table, the one with the circles {_circles(dividing)}. "
-            f"Index pin in the {dividing.circle} circle. Sector arms: {sector_words(dividing)}{_both_words(dividing)}"
+            f"Dividing plate {dividing.plate}: put it on the table. Its circles are {_circles(dividing)}. "
+            f"Set the index pin in the {dividing.circle} circle. "
+            f"Sector arms: {sector_words(dividing)}{_both_words(dividing)}"
         )
     return [Step(action="check", title="Mount the plate", text=text, place=place)]
 
@@ -38,24 +39,23 @@ def _circles(dividing: Dividing) -> str:
 
 def is_same_circle(one: Dividing, other: Dividing) -> bool:
     """Tell whether two patterns are divided by the same circle of the same plate, or both by dial."""
-    return (one.way, one.plate, one.circle) == (other.way, other.plate, other.circle)
+    return (one.means, one.plate, one.circle) == (other.means, other.plate, other.circle)
 
 
 def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, place: PatternPosition) -> list[Step]:
-    """Return the steps from the circle of one pattern, cut up to `last`, to that of the next, called `name`.
+    """Return the steps that change from the circle of one pattern, cut up to `last`, to the next one, called `name`.
 
-    Whole turns are the only places that all circles share, so the table is turned to
-    its zero first.
+    All circles share only their whole turns, so the table first turns to its zero.
     """
     zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
-    title = f"{name}, table to 0 before the {_what(before, dividing)} changes"
+    title = f"{name}, table to 0 before you change the {_what(before, dividing)}"
     to_zero = Step(
         action="set",
         title=title,
-        text=f"{title}: {reach(before, zero, last).words}",
+        text=f"{title}: {table_move(before, zero, last).words}",
         settings=(setting_of(before, zero, last),),
         place=place,
-        extra={"way": before.way, TO_ZERO: True},
+        extra={"way": before.means, TO_ZERO: True},
     )
     change = Step(
         action="check",
@@ -73,50 +73,48 @@ def _what(before: Dividing, dividing: Dividing) -> str:
 
 
 def _change_title(before: Dividing, dividing: Dividing, name: str) -> str:
-    if dividing.way == "direct":
-        return f"{name}, new plate"
+    if dividing.means == "direct":
+        return f"{name}, change the plate"
     changes_plate = before.plate != dividing.plate
-    return f"{name}, plate {dividing.plate}" if changes_plate else f"{name}, {dividing.circle} circle"
+    return f"{name}, mount plate {dividing.plate}" if changes_plate else f"{name}, pin to the {dividing.circle} circle"
 
 
 def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
     title = _change_title(before, dividing, name)
-    if dividing.way == "direct":
+    if dividing.means == "direct":
         return (
-            f"{title}: lock the table. Change to the plate with {dividing.circle} notches without turning the table; "
-            "the notch that the latch then drops into is notch 0. Only if the table turned: find its zero again"
+            f"{title}: lock the table. Change to the plate with {dividing.circle} notches without turning the table. "
+            "The notch that the index pin now drops into is notch 0. If the table turned, find its zero again"
         )
     new = f"{title}: lock the table. Set the index pin to the {dividing.circle} circle"
     if before.plate != dividing.plate:
         new = (
             f"{title}: lock the table. Change to dividing plate {dividing.plate} (circles "
-            f"{_circles(dividing)}), index pin in the {dividing.circle} circle"
+            f"{_circles(dividing)}), with the index pin in the {dividing.circle} circle"
         )
     return (
         f"{new}, without turning the worm. Turn the plate, not the worm, until the pin drops into a hole: that is hole "
-        f"0. Sector arms: {sector_words(dividing)}. Only if the worm moved: find the table's 0 again"
+        f"0. Sector arms: {sector_words(dividing)}. If the worm moved, find the table's 0 again"
         f"{_both_words(dividing)}"
     )
 
 
 def _both_words(dividing: Dividing) -> str:
-    """Return which plate has the two circles that are exact together, "" where one circle is, or none are."""
+    """Return which plate has two circles that are exact together, "" where one alone is exact, or none are."""
     both = dividing.both_circles
     if both is None:
         return ""
     plates = (number for number, plate in enumerate(dividing.table.plates, start=1) if set(both) <= set(plate))
-    return (
-        f". Not exact; exact with dividing plate {next(plates)} instead, its circles {both[0]} and {both[1]} together"
-    )
+    return f". Not exact. Dividing plate {next(plates)} would be, with its circles {both[0]} and {both[1]} together"
 
 
 def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = False) -> Step:
-    """Return the step that sets the table to its zero, play taken up; `again`: on work that was cut already."""
+    """Return the step that sets the table to 0, backlash taken up; `again`: on work that is partly cut."""
     text = _zero_words(dividing)
     if again:
         text = (
-            "Isolate the drive. The work may have moved: bring the tool into a position already cut and set the table "
-            f"so that it shows what that position has. Else {text[0].lower()}{text[1:]}"
+            "Isolate the drive. Bring the tool into a position already cut, then set the table to show that position's "
+            f"reading. Nothing cut yet? {text}"
         )
     return Step(
         action="set",
@@ -129,29 +127,33 @@ def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = Fa
 
 
 def _zero_setting(dividing: Dividing) -> AnySetting:
-    if dividing.way == "dial":
+    if dividing.means == "dial":
         setting: Setting = table_dial(dividing.table).at_marks(0)
         return setting
     return PlateSetting(dial=TABLE, turns=0, holes=0, circle=dividing.circle)
 
 
 def _zero_words(dividing: Dividing) -> str:
-    side, play = side_of(dividing), play_text(dividing.table)
-    if dividing.way == "direct":
-        return f"Table: latch in notch 0 of the plate with {dividing.circle} notches; the work is at its zero there"
-    if dividing.way == "dial":
+    side, backlash = turning_sense(dividing), backlash_text(dividing.table)
+    if dividing.means == "direct":
         return (
-            f"Table: {side.up} to 0°00' {side.side}, so that the play{play} is taken up; lock it "
+            f"Table: seat the index pin in notch 0 of the plate with {dividing.circle} notches. The work is at 0 there"
+        )
+    if dividing.means == "dial":
+        return (
+            f"Table: turn {side.up} to 0°00' {side.side}, so that the backlash{backlash} is taken up. Lock it "
             f"and set its dial to 0. One turn of the handle is {dms_text(360 / dividing.table.ratio)}"
         )
     return (
-        f"Table: {side.up} to the table's 0° {side.side}, so that the play{play} is taken up, index pin in a hole of "
-        f"the {dividing.circle} circle: that is hole 0"
+        f"Table: turn {side.up} to its own 0° {side.side}, so that the backlash{backlash} is taken up. Seat the index "
+        f"pin in a hole of the {dividing.circle} circle: that is hole 0"
     )
 
 
 def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition) -> Step:
-    """Return the step that touches off the dial for depth; in its place in the pattern."""
+    """Return the step that touches off the depth dial."""
     name = dial_words(infeed.dial.name).capitalize()
-    step = touch_off_step(infeed.dial, f"{name}: play taken up{play_words(infeed.dial)}, tool just touching {where}")
+    step = touch_off_step(
+        infeed.dial, f"{name}: take up the backlash{play_words(infeed.dial)}, then let the tool just touch {where}"
+    )
     return replace(step, place=place)

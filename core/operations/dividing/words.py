@@ -1,38 +1,50 @@
-"""Amounts and readings of the table in words."""
+"""Readings, amounts and cautions of the rotary table in words.
 
+Cautions are common practice, no source, unless a figure says otherwise.
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.lathe.lathe import RotaryTable
-from core.operations.dividing.by_dial import smallest_deg
-from core.operations.dividing.division import Dividing, move_deg, whole_and_holes
-from core.values.angles import amount_text, dms_text
+from core.cutting import Infeed
+from core.lathe.lathe import Lathe, RotaryTable, dial_words
+from core.operations.dividing.division import Dividing, compound_move, move_deg, repeated_step_cost_deg, whole_and_holes
+from core.operations.dividing.handle_dial import smallest_deg
+from core.operations.dividing.plates import compound_words
+from core.plan import Step
+from core.values.angles import amount_text, arcsec_text, dms_text
 
 
-class Side(NamedTuple):
-    """The words that go with the sense of turning."""
+class TurningSense(NamedTuple):
+    """The words for one sense of turning the handle."""
 
     on: str
+    """On to the next position."""
     up: str
+    """To the reading itself."""
     side: str
+    """The side from which every reading is approached, so that backlash is taken up."""
 
 
-RISING = Side("on", "up", "from below")
-FALLING = Side("down", "down", "from above")
+RISING = TurningSense("on", "up", "from below")
+FALLING = TurningSense("down", "down", "from above")
 
 
-def side_of(dividing: Dividing) -> Side:
-    """Return the words for the sense a pattern is divided in."""
+def turning_sense(dividing: Dividing) -> TurningSense:
+    """Return the words for the sense in which the positions follow each other."""
     return FALLING if dividing.falling else RISING
 
 
-def play_text(table: RotaryTable) -> str:
-    """Return the play of the worm in brackets, "" where the lathe file does not say it."""
+def backlash_text(table: RotaryTable) -> str:
+    """Return the backlash of the worm in brackets, "" where it is not known."""
     return f" ({dms_text(table.backlash_deg)})" if table.backlash_deg else ""
 
 
 def reading_words(table: RotaryTable, set_deg: Fraction) -> str:
-    """Return what the handle's dial shows at a table angle, with the vernier's part where there is one."""
+    """Return the reading of the handle's dial at a table angle [deg], split into mark and vernier where it has one."""
     smallest, per_turn = smallest_deg(table), Fraction(360) / table.ratio
     reading = set_deg % per_turn
     text = dms_text(reading, smallest)
@@ -53,7 +65,7 @@ def turns_text(turns: Fraction | int) -> str:
 
 
 def holes_text(place: Fraction, circle: int) -> str:
-    """Return a place as turns and holes in words.
+    """Return handle turns from zero as whole turns and holes in words.
 
     >>> holes_text(Fraction(20, 9), 27)
     '2 turns and 6 holes'
@@ -67,19 +79,16 @@ def holes_text(place: Fraction, circle: int) -> str:
 
 
 def sector_words(dividing: Dividing) -> str:
-    """Return how the sector arms are set; they count spaces, not holes.
-
-    Only a movement that is the same every time can be left to the arms.
-    """
+    """Return how to set the sector arms; they count spaces, not holes, and help only where every move is the same."""
     circle = dividing.circle or 1
     moves = {
         whole_and_holes(abs(dividing.place_turns(move_deg(dividing, before, after))), circle)[1]
         for before, after in zip(dividing.positions, dividing.positions[1:], strict=False)
     }
     if moves <= {0}:
-        return "whole turns only: the arms are not needed"
+        return "whole turns only, so the arms are not needed"
     if len(moves) > 1:
-        return "the spaces differ from move to move: set the arms for each, or count"
+        return "the spaces differ from move to move, so set the arms for each, or count"
     (spaces,) = moves
     return f"{spaces} space{'' if spaces == 1 else 's'} apart ({spaces + 1} holes, both ends counted)"
 
@@ -93,28 +102,102 @@ def notches_text(notches: int) -> str:
     return f"{notches} notch{'' if notches == 1 else 'es'}"
 
 
-def off_text(table: RotaryTable, way: str, circle: int | None, off_deg: Fraction) -> str:
-    """Return how far off a place is as it is counted there: in notches, in holes, or as an angle; without its sign.
+def off_text(table: RotaryTable, means: str, circle: int | None, off_deg: Fraction) -> str:
+    """Return the size of an error as it is counted on the table: in notches, in holes, or as an angle.
 
-    way: "dial", "plate" or "direct" [-]; circle: holes, or notches [-]; off_deg: [deg].
+    means: "dial", "plate" or "direct" [-]; circle: holes, or notches [-]; off_deg: [deg].
 
     >>> table = RotaryTable(ratio=Fraction(40))
     >>> off_text(table, "direct", 12, Fraction(-30)), off_text(table, "plate", 18, Fraction(1))
     ("1 notch (30°00')", "2 holes (1°00')")
     """
     angle = amount_text(off_deg)
-    turns = abs(off_deg) / 360 * (1 if way == "direct" else table.ratio)
-    if circle is None or way == "dial" or (turns * circle).denominator != 1:
+    turns = abs(off_deg) / 360 * (1 if means == "direct" else table.ratio)
+    if circle is None or means == "dial" or (turns * circle).denominator != 1:
         return angle
-    count = notches_text(int(turns * circle)) if way == "direct" else holes_text(turns, circle)
+    count = notches_text(int(turns * circle)) if means == "direct" else holes_text(turns, circle)
     return f"{count} ({angle})"
 
 
 def overshoot_words(table: RotaryTable, falling: bool = False) -> str:
-    """Say what to do when the handle has gone past its reading."""
-    if falling:
-        return f"Gone past: up by more than the play{play_text(table)}, then down again; never stop on the way up."
+    """Return what to do after turning past a reading."""
+    back, on = ("up", "down") if falling else ("back", "up")
+    backlash = backlash_text(table)
     return (
-        f"Gone past: go back by more than the play{play_text(table)}, then come up to the reading again; "
-        "never stop on the way back."
+        f"Too far: turn {back} by more than the backlash{backlash}, then {on} to the reading. "
+        f"Never stop on the way {back}."
     )
+
+
+TABLE_ROUND = "Turn the table once round by hand first: clamps, jaws and crank must clear."
+SPINDLE_STOPPED = "Take the tool clear and stop the spindle before you turn the table."
+LOCK_ALL = "Lock table, carriage, slide for the cut. Unlocked, the table turns under it."
+
+
+def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
+    """Return the worst error of any position in words, as a length too where the radius is known [mm]."""
+    worst = dividing.worst_error_deg
+    angle = arcsec_text(worst)
+    return angle if radius_mm is None else f"{lathe.say(arc_mm(worst, radius_mm))} at the work ({angle})"
+
+
+def arc_mm(angle_deg: float | Fraction, radius_mm: float) -> float:
+    """Return the length of a small angle at a radius [mm].
+
+    >>> round(arc_mm(1.0, 57.29577951), 6)
+    1.0
+    """
+    return math.radians(angle_deg) * radius_mm
+
+
+def dividing_cautions(dividing: Dividing, even: bool, radius_mm: float | None, lathe: Lathe) -> list[str]:
+    """Return the cautions about rounding errors of the positions, the gravest first."""
+    cautions = []
+    if dividing.worst_error_deg and dividing.means == "plate":
+        cautions.append(
+            f"No single circle divides this exactly. On the {dividing.circle} circle the worst position is "
+            f"{worst_error_text(dividing, radius_mm, lathe)} off."
+        )
+        cautions += _exact_movement(dividing, even)
+    cost = repeated_step_cost_deg(dividing) if even and dividing.count > 1 else Fraction(0)
+    if cost:
+        cautions.append(
+            f"Never repeat one rounded step: after {dividing.count} steps you would be {amount_text(cost)} "
+            f"{'past' if cost > 0 else 'short of'} the start. Here every position is counted from zero."
+        )
+    return cautions
+
+
+def _exact_movement(dividing: Dividing, even: bool) -> list[str]:
+    if dividing.both_circles is None:
+        return ["Two circles of one plate together are not exact either."]
+    first, second = dividing.both_circles
+    move = compound_move(dividing, dividing.positions[-1], dividing.positions[-2]) if dividing.count > 1 else None
+    if move is None or not even:
+        return [f"The circles {first} and {second} together are exact. Each position shows how."]
+    return [f"Two circles of one plate are exact. Each move from one position to the next: {compound_words(move)}."]
+
+
+def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
+    """Return a caution where one mark of the depth dial is more than the cut wanted [mm], else nothing."""
+    if infeed.mark_mm <= cut_mm * (1 + 1e-9):
+        return []
+    name = dial_words(infeed.dial.name)
+    return [f"One mark of the {name} is {lathe.say(infeed.mark_mm)} deep, more than the cut of {lathe.say(cut_mm)}."]
+
+
+def backlash_caution(dividing: Dividing) -> str:
+    """Return the caution from which side to come to every position, and what to do after turning too far."""
+    if dividing.means == "direct":
+        return "Seat the index pin fully in its notch before you lock the table."
+    return f"Come to every position {turning_sense(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"
+
+
+def with_cautions(steps: Iterable[Step]) -> list[Step]:
+    """Return the steps with cautions at the first turn of the table and at the first cut."""
+    listed = list(steps)
+    for action, caution in (("index", SPINDLE_STOPPED), ("cut", LOCK_ALL)):
+        index = next((index for index, step in enumerate(listed) if step.action == action), None)
+        if index is not None:
+            listed[index] = replace(listed[index], cautions=(*listed[index].cautions, caution))
+    return listed

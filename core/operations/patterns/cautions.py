@@ -1,57 +1,51 @@
-"""What to warn of in a pattern, with numbers. Common practice, no source, unless a figure says otherwise."""
+"""The cautions of a pattern, with numbers. Common practice, no source, unless a figure says otherwise."""
 
 from itertools import pairwise
 
 from core import safety
 from core.lathe.lathe import Lathe
-from core.operations.dividing.cautions import TABLE_ROUND, coarse_mark, dividing_cautions, play_caution
-from core.operations.dividing.pattern import Pattern
-from core.operations.patterns.effects import height_effect, layers_turned_mm, position_effect
-from core.operations.patterns.geometry import RingShape
-from core.operations.patterns.head_dial import HEAD
+from core.operations.dividing.steps import Pattern
+from core.operations.dividing.words import TABLE_ROUND, backlash_caution, coarse_mark, dividing_cautions
+from core.operations.patterns.boring_head import HEAD, VISIBLE_MM
+from core.operations.patterns.effects import bare_patches, height_effect, layers_turned_mm, position_effect
 from core.operations.patterns.job import Layer, PatternJob
-from core.operations.patterns.visible import bare_patches
 from core.values.angles import arcsec_text
 from core.values.quantities import number_text
 
 HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
 NEW_DEPTH = "A new depth: turn the head by hand before power, here and at every other."
 HEAD_PLANE = "Stay out of the plane in which the head turns."
-HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
-TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand at the switch."
-SPEED_UNKNOWN = "Head: highest speed not known here, none suggested. Start at the lowest."
+SPEED_UNKNOWN = "Highest speed of the head unknown: none suggested. Start at the lowest."
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
-SEEN_MM = 0.001
-"""Smaller errors are not told: nobody sees them."""
 
 
 def pattern_cautions(job: PatternJob, patterns: list[Pattern], lathe: Lathe) -> tuple[str, ...]:
-    """Return what is to be said of this very pattern, grave things first."""
-    found = [*bare_patches(job, lathe), *_off_the_blank(job, lathe), *_grooves(job), *_height(job, lathe)]
-    told: set[str] = set()
+    """Return the cautions of one pattern, the gravest first."""
+    cautions = [*bare_patches(job, lathe), *_off_the_blank(job, lathe), *_grooves(job), *_height(job, lathe)]
+    said: set[str] = set()
     for layer, pattern in zip(job.layers, patterns, strict=True):
         of_layer = [
             *dividing_cautions(pattern.dividing, True, layer.offset_mm, lathe),
-            *_seen(job, layer, pattern, lathe),
+            *_rounding_effect(job, layer, pattern, lathe),
         ]
         if pattern.passes is not None and layer.cut_mm is not None:
             of_layer += coarse_mark(pattern.passes.infeed, layer.cut_mm, lathe)
-        found += [f"Layer {layer.number}: {_lower(words)}" for words in of_layer if words not in told]
-        told |= set(of_layer)
-    found += _touching(job, lathe)
-    return (*found, play_caution(patterns[0].dividing), *_tip_advice(job))
+        cautions += [f"Layer {layer.number}: {_lower(words)}" for words in of_layer if words not in said]
+        said |= set(of_layer)
+    cautions += _touching(job, lathe)
+    return (*cautions, backlash_caution(patterns[0].dividing), *_tip_advice(job))
 
 
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
     """Return the cautions of any work with a head in the spindle and the work on the rotary table."""
     head = lathe.dials.get(HEAD)
     speed = _speed(None if head is None else head.most_rpm)
-    # Such patterns are cut in wood more than in anything else, whatever the job calls it.
+    # Such patterns are mostly cut in wood, whatever the job says.
     return safety.general(material, TABLE_ROUND, HEAD_BY_HAND, HEAD_PLANE, speed, safety.DUST)
 
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
-    """Say that the cutter swings past the edge of the blank, "" where it does not or the blank is not known."""
+    """Return the caution that the cutter swings past the edge of the blank, "" where it does not."""
     blank, shape = job.blank_diameter_mm, job.shape(layer)
     swing = 2 * shape.circle_radius_mm + (shape.groove_width_mm or 0.0)
     if blank is None or swing <= blank:
@@ -69,73 +63,69 @@ def _lower(words: str) -> str:
 def _speed(most_rpm: float | None) -> str:
     if most_rpm is None:
         return SPEED_UNKNOWN
-    return f"Head: never above {number_text(most_rpm, 0)} rpm; its balance is not known. Start at the lowest."
+    return f"Head: never above {number_text(most_rpm, 0)} rpm, balance unknown. Start at the lowest speed."
 
 
 def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
     blank = job.blank_diameter_mm
     if blank is None:
         return []
-    found = []
+    cautions = []
     for layer, shape in zip(job.layers, job.shapes, strict=True):
-        reach = _outermost(shape)
-        if reach > blank / 2:
-            over = lathe.say(reach - blank / 2)
-            found.append(
-                f"Layer {layer.number} runs off the blank by {over}: it reaches a radius of {lathe.say(reach)}."
+        outermost_mm = shape.outer_mm if shape.outer_edge_mm is None else shape.outer_edge_mm
+        if outermost_mm > blank / 2:
+            over = lathe.say(outermost_mm - blank / 2)
+            cautions.append(
+                f"Layer {layer.number} runs off the blank by {over}: its outer radius is {lathe.say(outermost_mm)}."
             )
         if swings := swing_caution(job, layer, lathe):
-            found.append(swings)
-    return found
-
-
-def _outermost(shape: RingShape) -> float:
-    return shape.outer_mm if shape.outer_edge_mm is None else shape.outer_edge_mm
+            cautions.append(swings)
+    return cautions
 
 
 def _grooves(job: PatternJob) -> list[str]:
     return [
-        f"Layer {layer.number}: the groove is wider than the circle, nothing is left standing in its middle."
+        f"Layer {layer.number}: the groove is wider than the circle, so nothing remains in its middle."
         for layer, shape in zip(job.layers, job.shapes, strict=True)
         if (shape.groove_width_mm or 0.0) >= 2 * shape.circle_radius_mm
     ]
 
 
 def _height(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Say what the axis height error does: one layer only turns and grows a little, several turn against each other."""
+    """Return what the axis height error does: one layer turns and grows a little, several turn against each other."""
     height = job.height_error_mm
     if height == 0:
         return []
-    found = []
+    cautions = []
     if len(job.layers) == 1 and job.layers[0].offset_mm:
         effect = height_effect(job.layers[0].offset_mm, job.layers[0].count, height)
-        found.append(
+        cautions.append(
             f"The axis height error turns the whole layer by {number_text(effect.turned_by_deg, 3)} deg and sets it "
-            f"{lathe.say(effect.offset_change_mm)} further from the table's axis; a layer alone shows neither."
+            f"{lathe.say(effect.offset_change_mm)} further from the table's axis. A layer alone shows neither."
         )
     for one, other in pairwise(job.layers):
         angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
-        if length >= SEEN_MM:
-            found.append(
+        if length >= VISIBLE_MM:
+            cautions.append(
                 f"The axis height error turns layers {one.number} and {other.number} against each other by "
-                f"{number_text(angle, 3)} deg, {lathe.say(length)} at the smaller: "
-                "shim the table level with the spindle."
+                f"{number_text(angle, 3)} deg, {lathe.say(length)} at the smaller. "
+                "Shim the table level with the spindle."
             )
     if any(layer.offset_mm == 0 for layer in job.layers):
-        found.append(f"A circle at no offset is off the centre by the whole height error, {lathe.say(abs(height))}.")
-    return found
+        cautions.append(f"A circle at offset 0 is eccentric by the whole height error, {lathe.say(abs(height))}.")
+    return cautions
 
 
-def _seen(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lathe) -> list[str]:
-    """Say what the rounding of the positions does to what is seen."""
+def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lathe) -> list[str]:
+    """Return what the rounding of the positions does to the circles, where it can be seen."""
     dividing, shape = pattern.dividing, job.shape(layer)
     shift = position_effect(shape, float(dividing.worst_error_deg)).shift_mm
     gap = position_effect(shape, float(dividing.worst_neighbour_error_deg)).spacing_change_mm
-    if max(shift, gap) < SEEN_MM:
+    if max(shift, gap) < VISIBLE_MM:
         return []
     return [
-        f"By the settings a circle lies up to {lathe.say(shift)} ({arcsec_text(dividing.worst_error_deg)}) from its "
-        f"place, and a gap is up to {lathe.say(gap)} wrong."
+        f"By the settings a circle is up to {lathe.say(shift)} ({arcsec_text(dividing.worst_error_deg)}) out of place, "
+        f"and a gap up to {lathe.say(gap)} wrong."
     ]
 
 
@@ -144,7 +134,7 @@ def _touching(job: PatternJob, lathe: Lathe) -> list[str]:
     if head is None or not any(layer.meeting for layer in job.layers):
         return []
     return [
-        f"Circles that should touch do so only within a mark of the boring head: half of one is "
+        f"Circles that should touch do so only within a mark of the boring head: half a mark is "
         f"{lathe.say(head.mark_mm / 2)} of radius, {lathe.say(head.mark_mm)} where two circles meet."
     ]
 
@@ -153,7 +143,7 @@ def _tip_advice(job: PatternJob) -> list[str]:
     if job.tip is None:
         return []
     if job.tip.angle_deg >= WIDE_TIP_DEG:
-        return ["A wide tip angle clears much and gives little detail; its groove's width shows every error of depth."]
+        return ["A wide point clears much and gives little detail. Its groove's width shows every error of depth."]
     if job.tip.angle_deg <= ACUTE_TIP_DEG:
-        return ["An acute tip gives fine lines; for circles within circles shorten the radius."]
+        return ["An acute point gives fine lines. For circles within circles choose a shorter radius."]
     return []

@@ -1,9 +1,17 @@
-"""What errors of the set-up do to what is seen: width and spacing of the grooves. Derived; mm and degrees."""
+"""What errors of the set-up do to a pattern: width and spacing of its grooves, in numbers and in words. Derived."""
 
 import math
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import combinations
 from typing import NamedTuple
 
+from core.lathe.lathe import Lathe
 from core.operations.patterns.geometry import RingShape, effective_offset_mm, turned_by_deg
+from core.operations.patterns.job import Layer, PatternJob
+from core.values.angles import dms_text
+from core.values.fields import Table
+from core.values.quantities import number_text
 
 
 class HeightEffect(NamedTuple):
@@ -39,27 +47,27 @@ def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: fl
 
 
 class FaceRunout(NamedTuple):
-    """What runout of the work's face does to grooves that are touched off where the face stands highest under them."""
+    """What runout of the work's face does to grooves, touched off where the face is highest."""
 
     depth_min_mm: float
-    """Least depth, where the face stands lowest; 0 where the cutter does not reach it. The greatest is the one set."""
+    """Least depth, where the face is lowest; 0 where the cutter misses it. The greatest depth is the one set."""
     width_change_mm: float
     """Widest groove minus narrowest, while the cutter touches everywhere."""
     leaves_face: bool
-    """The face runs out by more than the depth: a patch stays bare."""
+    """The face runs out by more than the depth, so a patch stays bare."""
 
 
-def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, reach: float = 1.0) -> FaceRunout:
+def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_ratio: float = 1.0) -> FaceRunout:
     """Return what a total indicator reading of the face does to a groove of a depth.
 
-    `reach`: largest radius that the grooves reach, by the radius at which the face was
-    read [-]. The width changes by 2 TIR reach tan(included angle / 2).
+    `radius_ratio`: largest radius of the grooves, divided by the radius at which the face
+    was read [-]. The width changes by 2 TIR radius_ratio tan(included angle / 2).
 
     >>> effect = face_runout(0.05, 120, 0.3)
     >>> round(effect.width_change_mm, 3), round(effect.depth_min_mm, 3)
     (0.173, 0.25)
     """
-    lower_mm = tir_mm * reach
+    lower_mm = tir_mm * radius_ratio
     return FaceRunout(
         depth_min_mm=max(0.0, depth_mm - lower_mm),
         width_change_mm=2 * lower_mm * math.tan(math.radians(tip_angle_deg / 2)),
@@ -67,8 +75,8 @@ def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, reach: flo
     )
 
 
-def off_centre_mm(table_tir_mm: float) -> float:
-    """Return how far the whole pattern lies off the work's centre where its rim runs out on the table: TIR / 2 [mm].
+def eccentricity_mm(table_tir_mm: float) -> float:
+    """Return the eccentricity of the whole pattern where the work's rim runs out on the table: TIR / 2 [mm].
 
     The border outside the pattern is then wider on one side by the whole TIR.
     """
@@ -79,7 +87,7 @@ class PositionEffect(NamedTuple):
     """What one position set wrong does to what is seen."""
 
     shift_mm: float
-    """The circle lies this far along the ring from its place."""
+    """The circle is this far out of its place along the ring."""
     spacing_change_mm: float
     """One neighbour comes nearer by this, the other goes further off: the gap is wrong once on each side."""
 
@@ -104,3 +112,169 @@ def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
     0.0419
     """
     return 2 * circle_radius_mm * math.sin(math.radians(abs(tilt_deg)))
+
+
+SECOND = Fraction(1, 3600)
+USUAL_HEIGHT_MM = 0.1
+"""Assumed where the axis height error is 0, since this much easily remains. Common practice, no source."""
+
+
+class SetUpErrors(NamedTuple):
+    """Errors that may remain in a set-up; the defaults are usual ones. Common practice, no source."""
+
+    face_tir_mm: float = 0.05
+    """Runout of the face, total indicator reading."""
+    face_radius_mm: float | None = None
+    """Radius at which the face was read; None: as far out as each layer reaches."""
+    table_tir_mm: float = 0.05
+    """Runout of the work's rim on the turning table, total indicator reading."""
+    position_deg: Fraction = Fraction(1, 60)
+    """One position set wrong by this."""
+    tilt_deg: float = 0.1
+    """Spindle and table axes out of parallel by this."""
+
+
+ERROR_KEYS = ("table_runout", "position_error", "tilt")
+"""Errors that no job file holds; they are only tried on the screen."""
+
+
+class SetUpEffect(NamedTuple):
+    """One effect: its cause, its amount, and what that means."""
+
+    cause: str
+    amount: str
+    meaning: str = ""
+
+
+def read_errors(table: Table) -> SetUpErrors:
+    """Return the errors entered; the usual one where a field is empty or wrong."""
+    usual = SetUpErrors()
+    face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
+    position = table.quantity("position_error", "angle", least=0, most=10)
+    tilt = table.angle("tilt", least=0, most=10)
+    return SetUpErrors(
+        face_tir_mm=usual.face_tir_mm if face is None else face,
+        face_radius_mm=table.length("face_radius", above=0),
+        table_tir_mm=usual.table_tir_mm if rim is None else rim,
+        position_deg=usual.position_deg if position is None else position.value,
+        tilt_deg=usual.tilt_deg if tilt is None else tilt,
+    )
+
+
+def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[SetUpEffect]:
+    """Yield what each error does to width and spacing of the grooves, layer by layer."""
+    yield from _of_height(job, lathe)
+    for layer in job.layers:
+        yield from _of_face(job, layer, errors, lathe)
+    yield SetUpEffect(
+        f"Rim {lathe.say(errors.table_tir_mm)}",
+        f"eccentric by {lathe.say(eccentricity_mm(errors.table_tir_mm))}",
+        f"the border is {lathe.say(errors.table_tir_mm)} wider on one side",
+    )
+    for layer in job.layers:
+        yield from _of_position(job.shape(layer), layer.number, errors.position_deg, lathe)
+    for layer in job.layers:
+        yield from _of_tilt(job, layer, errors.tilt_deg, lathe)
+
+
+def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
+    height = job.height_error_mm or USUAL_HEIGHT_MM
+    cause = f"Height {lathe.say(height)}"
+    for layer in job.layers:
+        if layer.offset_mm == 0:
+            yield SetUpEffect(
+                f"{cause}: layer {layer.number}", f"eccentric by {lathe.say(abs(height))}", "all of it at offset 0"
+            )
+            continue
+        effect = height_effect(layer.offset_mm, layer.count, height)
+        yield SetUpEffect(
+            f"{cause}: layer {layer.number}",
+            f"turned {number_text(abs(effect.turned_by_deg), 3)} deg",
+            f"spacing {_fine(effect.spacing_change_mm, lathe)} wider",
+        )
+    for one, other in combinations(job.layers, 2):
+        if one.offset_mm != other.offset_mm:
+            angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
+            amount = f"{number_text(angle, 3)} deg against each other"
+            yield SetUpEffect(
+                f"{cause}: layers {one.number}, {other.number}", amount, f"{lathe.say(length)} at the smaller"
+            )
+
+
+def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
+    """Yield a caution for every layer whose cutter misses part of a face that runs out, with the numbers."""
+    if job.face_runout_mm is None:
+        return
+    errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
+    for layer in job.layers:
+        lower_mm = _lower_mm(job, layer, errors)
+        if layer.depth_mm is not None and layer.depth_mm < lower_mm:
+            yield (
+                f"Layer {layer.number}: a patch stays bare. "
+                f"{_lower_words(lower_mm, layer.depth_mm, lathe).capitalize()}. Cut deeper, or set the face true."
+            )
+
+
+def least_depth_mm(job: PatternJob, layer: Layer) -> float | None:
+    """Return how deep a layer is where the face is lowest [mm], touched off where it is highest; not below 0.
+
+    None where no runout of the face or no depth is known.
+    """
+    if job.face_runout_mm is None or layer.depth_mm is None:
+        return None
+    errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
+    return max(0.0, layer.depth_mm - _lower_mm(job, layer, errors))
+
+
+def _lower_mm(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
+    """Return how far the face is below its highest place within a layer [mm]."""
+    return errors.face_tir_mm * _radius_ratio(job, layer, errors)
+
+
+def _radius_ratio(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
+    return 1.0 if errors.face_radius_mm is None else job.shape(layer).outer_mm / errors.face_radius_mm
+
+
+def _lower_words(lower_mm: float, depth_mm: float, lathe: Lathe) -> str:
+    return f"the face is up to {lathe.say(lower_mm)} lower, the cut {lathe.say(depth_mm)} deep"
+
+
+def _of_face(job: PatternJob, layer: Layer, errors: SetUpErrors, lathe: Lathe) -> Iterator[SetUpEffect]:
+    if job.tip is None or layer.depth_mm is None:
+        return
+    say, depth_mm = lathe.say, layer.depth_mm
+    effect = face_runout(errors.face_tir_mm, job.tip.angle_deg, depth_mm, _radius_ratio(job, layer, errors))
+    cause = f"Face {say(errors.face_tir_mm)}: layer {layer.number}"
+    if effect.leaves_face:
+        yield SetUpEffect(cause, "a patch stays bare", _lower_words(_lower_mm(job, layer, errors), depth_mm, lathe))
+        return
+    width = job.tip.groove_width_mm
+    yield SetUpEffect(
+        cause,
+        f"groove {say(width(effect.depth_min_mm))} to {say(width(depth_mm))}",
+        f"{say(effect.depth_min_mm)} to {say(depth_mm)} deep, touched off at the highest place",
+    )
+
+
+def _of_position(shape: RingShape, number: int, error_deg: Fraction, lathe: Lathe) -> Iterator[SetUpEffect]:
+    effect = position_effect(shape, float(error_deg))
+    gaps = lathe.say(effect.spacing_change_mm)
+    yield SetUpEffect(
+        f"Position {dms_text(error_deg, SECOND)}: layer {number}",
+        f"{lathe.say(effect.shift_mm)} out of place",
+        f"one gap {gaps} wider, the other narrower" if shape.count > 1 else "",
+    )
+
+
+def _of_tilt(job: PatternJob, layer: Layer, tilt_deg: float, lathe: Lathe) -> Iterator[SetUpEffect]:
+    deeper = tilt_depth_change_mm(layer.circle_radius_mm, tilt_deg)
+    wider = ""
+    if job.tip is not None:
+        wider = f"its groove {lathe.say(face_runout(deeper, job.tip.angle_deg, deeper).width_change_mm)} wider there"
+    cause = f"Tilt {number_text(tilt_deg, 3)} deg: layer {layer.number}"
+    yield SetUpEffect(cause, f"one side {lathe.say(deeper)} deeper", wider)
+
+
+def _fine(length_mm: float, lathe: Lathe) -> str:
+    """Return a length that may be less than any dial shows."""
+    return "less than a micrometre" if abs(length_mm) < 0.001 else lathe.say(length_mm)

@@ -1,12 +1,19 @@
-"""One ring of circles: where they lie, how they meet, how far they reach. Derived; lengths in mm, angles in degrees.
+"""One ring of circles: where they lie, how they meet each other and those of another ring, how far they reach.
 
-The cutter's tip runs on a circle of radius r about the spindle axis; the table's
-axis lies at the offset R from it. On the work the tip lines are circles of radius
-r whose centres lie on a circle of radius R about the table's axis.
+Derived; lengths in mm, angles in degrees. The cutter's tip runs on a circle of radius r
+about the spindle axis; the table's axis lies at the offset R from it. On the work the tip
+lines are circles of radius r whose centres lie on a circle of radius R about the table's
+axis.
 """
 
 import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from core.values.errors import PlanError
+from core.values.quantities import mm_text
 
 
 def groove_width_mm(tip_angle_deg: float, tip_flat_mm: float, depth_mm: float) -> float:
@@ -19,7 +26,7 @@ def groove_width_mm(tip_angle_deg: float, tip_flat_mm: float, depth_mm: float) -
 
 
 def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
-    """Return the true distance of the two axes where one lies higher: sqrt(R^2 + h^2) [mm].
+    """Return the true distance of the two axes where one is higher: sqrt(R^2 + h^2) [mm].
 
     >>> round(effective_offset_mm(20, 1), 3)
     20.025
@@ -69,7 +76,7 @@ class RingShape:
 
     @property
     def inner_mm(self) -> float:
-        """Radius of the circle that the tip lines leave free about the table's axis [mm]."""
+        """Radius of the circle about the table's axis that no tip line enters [mm]."""
         return abs(self.offset_mm - self.circle_radius_mm)
 
     @property
@@ -93,9 +100,246 @@ class RingShape:
         As seen on the work's face with position 1 at `start_deg` from the right,
         counted anticlockwise.
         """
-        found = []
+        centres = []
         for number in range(1, self.count + 1):
             if number not in self.skip:
                 angle = math.radians(self.start_deg + 360 * (number - 1) / self.count)
-                found.append((number, self.offset_mm * math.cos(angle), self.offset_mm * math.sin(angle)))
-        return found
+                centres.append((number, self.offset_mm * math.cos(angle), self.offset_mm * math.sin(angle)))
+        return centres
+
+
+_SAME = 1e-9
+"""Lengths this close, against the size of the ring, are one; far above what rounding leaves."""
+
+
+def crossing_count(ring: RingShape) -> int:
+    """Return the number of distinct points where tip lines of a ring cross; touching is no crossing.
+
+    >>> crossing_count(RingShape(count=6, offset_mm=10, circle_radius_mm=10))
+    13
+    """
+    pairs = _crossing_pairs(ring)
+    if ring.inner_mm <= _SAME * ring.outer_mm:
+        return pairs + min(1, pairs)
+    return 2 * pairs
+
+
+def _crossing_pairs(ring: RingShape) -> int:
+    """Return how many pairs of circles that are cut cross: their centres are less than 2 r apart."""
+    cut = [number not in ring.skip for number in range(1, ring.count + 1)]
+    pairs = 0
+    for apart in range(1, ring.count // 2 + 1):
+        half_distance = ring.offset_mm * math.sin(math.pi * apart / ring.count)
+        if ring.circle_radius_mm - half_distance <= _SAME * ring.outer_mm:
+            # Further apart they do not cross either.
+            break
+        both = sum(one and cut[index - apart] for index, one in enumerate(cut))
+        # Opposite circles are met from either side.
+        pairs += both // 2 if 2 * apart == ring.count else both
+    return pairs
+
+
+RelationKind = Literal["apart", "inside", "touch", "cross"]
+_TOUCH_MM = 1e-6
+
+
+class Relation(NamedTuple):
+    """Two rings, by their tip lines."""
+
+    lie: RelationKind
+    """apart: no circle meets one of the other ring; inside: some lie within others; touch; cross."""
+    gap_mm: float
+    """Smallest distance between tip lines of the two rings; 0 where they touch or cross."""
+    crossing_pairs: int
+    """Pairs of circles, one of each ring, that cross."""
+
+
+def relation(one: RingShape, other: RingShape) -> Relation:
+    """Return how the circles of two rings lie to each other: apart, inside, touching or crossing.
+
+    Two circles touch where the distance of their centres is the sum (outside) or
+    the difference (inside) of their radii, and cross in between.
+    """
+    together = one.circle_radius_mm + other.circle_radius_mm
+    within = abs(one.circle_radius_mm - other.circle_radius_mm)
+    gap, crossing, inside = math.inf, 0, 0
+    others = _CirclesByAngle(other)
+    # From one circle the others lie the further away the more they are turned from it: no need to look at each.
+    first, past = _turned(one, other, within + _TOUCH_MM), _turned(one, other, together - _TOUCH_MM)
+    deepest, middle = _turned(one, other, within - _TOUCH_MM), _turned(one, other, (within + together) / 2)
+    for _, x_mm, y_mm in one.centres_mm():
+        angle = math.atan2(y_mm, x_mm)
+        crossing += max(0, others.within(angle, past) - others.within(angle, first))
+        inside += others.within(angle, deepest)
+        for other_x_mm, other_y_mm in others.beside(angle, middle):
+            apart = math.hypot(x_mm - other_x_mm, y_mm - other_y_mm)
+            # The same circle twice counts as touching all round.
+            gap = min(gap, max(apart - together, within - apart))
+    if crossing:
+        return Relation(lie="cross", gap_mm=0.0, crossing_pairs=crossing)
+    if gap <= _TOUCH_MM:
+        return Relation(lie="touch", gap_mm=0.0, crossing_pairs=0)
+    return Relation(lie="inside" if inside else "apart", gap_mm=gap, crossing_pairs=0)
+
+
+def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
+    """Return how far two circles are turned from each other [rad] whose centres are so far apart; pi at most."""
+    if apart_mm <= abs(one.offset_mm - other.offset_mm):
+        return 0.0
+    if apart_mm > one.offset_mm + other.offset_mm:
+        # All are nearer, the one right opposite among them.
+        return 2 * math.pi
+    square = one.offset_mm**2 + other.offset_mm**2 - apart_mm**2
+    return math.acos(max(-1.0, min(1.0, square / (2 * one.offset_mm * other.offset_mm))))
+
+
+class _CirclesByAngle:
+    """The circles of a ring in the order of their angles, with one more turn on either side."""
+
+    def __init__(self, ring: RingShape) -> None:
+        centres = sorted((math.atan2(y_mm, x_mm), (x_mm, y_mm)) for _, x_mm, y_mm in ring.centres_mm())
+        self.count = len(centres)
+        self._angles = [angle + turn for turn in (-2 * math.pi, 0.0, 2 * math.pi) for angle, _ in centres]
+        self._centres = [centre for _, centre in centres] * 3
+
+    def within(self, angle: float, turned: float) -> int:
+        """Return how many circles are turned from an angle by less than so much [rad]."""
+        if turned > math.pi:
+            return self.count
+        return max(0, bisect_left(self._angles, angle + turned) - bisect_right(self._angles, angle - turned))
+
+    def beside(self, angle: float, turned: float) -> Iterator[tuple[float, float]]:
+        """Yield the centres on either side of the two places turned from an angle by so much [rad]."""
+        for place in (angle - min(turned, math.pi), angle + min(turned, math.pi)):
+            index = bisect_left(self._angles, place)
+            yield from self._centres[max(0, index - 1) : index + 1]
+
+
+LengthText = Callable[[float], str]
+"""Words a length [mm] in the unit of the lathe."""
+
+Meeting = Literal["points", "grooves", "centre"]
+"""What is wanted: tip lines of neighbours just meet, edges of their grooves do, or all tip lines pass the centre."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Solved:
+    """A ring with its open quantity worked out."""
+
+    count: int
+    """Where the count was open: the largest whole number without overlap."""
+    offset_mm: float
+    circle_radius_mm: float
+    exact_count: float
+    """The count that would meet exactly; the same as `count` where that was given."""
+
+
+def radius_to_touch_mm(
+    offset_mm: float, count: int, groove_width_mm: float = 0.0, to_text: LengthText = mm_text
+) -> float:
+    """Return the circle radius at which neighbours just touch, r = R sin(180/N) - w/2 [mm].
+
+    `groove_width_mm`: 0 for tip lines, the width at the face for groove edges.
+    Raises PlanError where there is no such radius; it names what would give one. `to_text` words a length.
+
+    >>> round(radius_to_touch_mm(20, 6), 6)
+    10.0
+    """
+    _need_two(count)
+    half_spacing = offset_mm * math.sin(math.pi / count)
+    half_width = groove_width_mm / 2
+    if half_spacing <= half_width:
+        least = half_width / math.sin(math.pi / count)
+        raise PlanError(
+            f"The circles have no room: offset x sin(180/{count}) is {to_text(half_spacing)}, half the groove "
+            f"{to_text(half_width)}. Enter an offset above {to_text(least)}, fewer circles, or a groove narrower "
+            f"than {to_text(2 * half_spacing)}.",
+            field="circle_radius",
+        )
+    return half_spacing - half_width
+
+
+def offset_to_touch_mm(circle_radius_mm: float, count: int, groove_width_mm: float = 0.0) -> float:
+    """Return the offset at which neighbours just touch, R = (r + w/2) / sin(180/N) [mm].
+
+    >>> round(offset_to_touch_mm(10, 6), 6)
+    20.0
+    """
+    _need_two(count)
+    return (circle_radius_mm + groove_width_mm / 2) / math.sin(math.pi / count)
+
+
+def count_to_touch(
+    offset_mm: float, circle_radius_mm: float, groove_width_mm: float = 0.0, to_text: LengthText = mm_text
+) -> float:
+    """Return the number of circles, seldom a whole one, that just touch round the ring, 180 / asin((r + w/2) / R).
+
+    Raises PlanError where the circles are so large that not even two find room.
+
+    >>> round(count_to_touch(20, 10), 6)
+    6.0
+    """
+    outer_mm = circle_radius_mm + groove_width_mm / 2
+    if outer_mm > offset_mm:
+        raise PlanError(
+            f"Not even two circles have room: each needs {to_text(outer_mm)}, the offset is {to_text(offset_mm)}. "
+            f"Enter an offset of at least {to_text(outer_mm)}, or a smaller radius.",
+            field="count",
+        )
+    return math.pi / math.asin(outer_mm / offset_mm)
+
+
+def solve(
+    meeting: Meeting,
+    *,
+    count: int | None = None,
+    offset_mm: float | None = None,
+    circle_radius_mm: float | None = None,
+    groove_width_mm: float = 0.0,
+    to_text: LengthText = mm_text,
+) -> Solved:
+    """Return the ring with the one quantity that is None worked out; raises PlanError.
+
+    "centre" ties offset and radius only; the count must be given. `to_text` words a length [mm].
+    """
+    width = groove_width_mm if meeting == "grooves" else 0.0
+    if [count, offset_mm, circle_radius_mm].count(None) != 1:
+        raise PlanError("Leave exactly one of count, offset and circle radius empty.", field="count")
+    if count is None:
+        if meeting == "centre":
+            raise PlanError("Any count passes the centre. Leave offset or circle radius empty instead.", field="count")
+        offset, radius = offset_mm or 0.0, circle_radius_mm or 0.0
+        exact = count_to_touch(offset, radius, width, to_text)
+        return Solved(count=math.floor(exact + 1e-9), offset_mm=offset, circle_radius_mm=radius, exact_count=exact)
+    if offset_mm is None:
+        radius = circle_radius_mm or 0.0
+        offset = radius if meeting == "centre" else offset_to_touch_mm(radius, count, width)
+    else:
+        offset = offset_mm
+        radius = offset if meeting == "centre" else radius_to_touch_mm(offset, count, width, to_text)
+    return Solved(count=count, offset_mm=offset, circle_radius_mm=radius, exact_count=count)
+
+
+def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: float, radius_2_mm: float) -> float:
+    """Return the angle between the centres of two circles of different rings that just touch outside [deg].
+
+    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError where they touch at no
+    angle; it names the radii that would.
+
+    >>> round(angle_to_touch_deg(10, 5, 10, 5), 6)
+    60.0
+    """
+    together, nearest, furthest = radius_1_mm + radius_2_mm, abs(offset_1_mm - offset_2_mm), offset_1_mm + offset_2_mm
+    if not nearest <= together <= furthest or not offset_1_mm * offset_2_mm:
+        raise PlanError(
+            f"These circles touch at no angle: their radii together are {mm_text(together)}. Enter radii that make "
+            f"{mm_text(nearest)} to {mm_text(furthest)} (difference and sum of the offsets), both offsets above 0.",
+            field="circle_radius",
+        )
+    cosine = (offset_1_mm**2 + offset_2_mm**2 - together**2) / (2 * offset_1_mm * offset_2_mm)
+    return math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
+
+
+def _need_two(count: int) -> None:
+    if count < 2:
+        raise PlanError(f"{count} circle has no neighbour to touch. Enter a count of 2 or more.", field="circle_radius")

@@ -1,4 +1,4 @@
-"""A `pattern` operation as its tables say it."""
+"""Reading a `pattern` operation from its tables in a job file or form."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,11 +7,17 @@ from typing import Any, NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.operations.dividing.depth import ORDERS, Order
-from core.operations.dividing.division import Way
-from core.operations.dividing.job import read_depth_dial, read_start, read_way, rotary_table
-from core.operations.dividing.targets import even_targets_deg
-from core.operations.patterns.geometry import RingShape, effective_offset_mm, groove_width_mm, turned_by_deg
-from core.operations.patterns.solving import Meeting, Say, radius_to_touch_mm
+from core.operations.dividing.division import Means, even_targets_deg
+from core.operations.dividing.job import read_depth_dial, read_means, read_start, rotary_table
+from core.operations.patterns.geometry import (
+    LengthText,
+    Meeting,
+    RingShape,
+    effective_offset_mm,
+    groove_width_mm,
+    radius_to_touch_mm,
+    turned_by_deg,
+)
 from core.values.errors import PlanError
 from core.values.fields import Table
 from core.values.plain_text import quoted
@@ -21,7 +27,7 @@ MOST_CIRCLES = 360
 MEETINGS: tuple[Meeting, ...] = ("points", "grooves")
 LAYER_ORDERS = ("wide first", "fewest changes", "written")
 USUAL_DEPTH_DIAL = "carriage"
-_NOT_YET = "this version of the program cannot cut that yet"
+_NOT_YET = "This version cannot cut that yet."
 
 
 class Tip(NamedTuple):
@@ -37,23 +43,24 @@ class Tip(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Layer:
-    """One layer as wanted. Lengths in mm, angles exact in degrees."""
+    """One layer as the job wants it. Lengths in mm, angles exact in degrees."""
 
     number: int
     count: int
     offset_mm: float
-    """By the cross-slide; travel from the spindle axis to the table's."""
+    """Travel of the cross-slide from the spindle axis to the table's."""
     circle_radius_mm: float
     meeting: Meeting | None = None
-    """What the radius was solved for, None where it was given."""
+    """What the radius was worked out for, None where it was entered."""
     start_deg: Fraction = Fraction(0)
     depth_mm: float | None = None
     cut_mm: float | None = None
-    """Most depth a pass; None: all in one."""
+    """Greatest depth of a pass; None: all in one."""
     skip: frozenset[int] = frozenset()
 
 
-class PatternJob(NamedTuple):
+@dataclass(frozen=True, kw_only=True)
+class PatternJob:
     """Layers of circles on one face. Lengths in mm."""
 
     layers: tuple[Layer, ...]
@@ -66,7 +73,11 @@ class PatternJob(NamedTuple):
     """Radius at which it was read; None: as far out as each layer reaches."""
     depth_dial: str = USUAL_DEPTH_DIAL
     order: Order = "round"
-    way: Way = "dial"
+    means: Means = "dial"
+
+    def wanted_depth_mm(self, layer: int | None) -> float | None:
+        """Return the depth wanted in the end in a layer, counted from 1 [mm]; None where it is not given."""
+        return self.layers[(layer or 1) - 1].depth_mm
 
     def shape(self, layer: Layer) -> RingShape:
         """Return a layer as it comes out on the work, axis height error included."""
@@ -95,9 +106,9 @@ class PatternJob(NamedTuple):
 
 
 def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
-    """Read a `pattern` operation; None where a problem was noted.
+    """Return what a `pattern` operation's tables say; None where a problem was noted in them.
 
-    What the page of formats has of a pattern and is not built yet is refused as such.
+    Keys of the file format that this version cannot cut yet are refused as such.
     """
     before = len(table.problems)
     tip = _read_cutter(table)
@@ -105,14 +116,14 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     blank = table.length("blank_diameter", above=0)
     face, face_radius = table.length("face_runout", least=0, most=10), table.length("face_radius", above=0)
     if table.has("face_radius") and not table.has("face_runout"):
-        table.problem("face_radius", "is given without face_runout; accepted is with it")
+        table.problem("face_radius", "Entered without face_runout. Enter that too, or remove this.")
     order = table.word("order", ORDERS)
     rotary = rotary_table(table, lathe, "layer")
     layers = _read_layers(table, tip, height, lathe.say)
     _refuse_operation_not_built(table)
     depth_dial = _depth_dial(table, lathe, layers, len(table.problems) > before)
-    way = read_way(table, lathe, rotary)
-    if len(table.problems) > before or way is None:
+    means = read_means(table, lathe, rotary)
+    if len(table.problems) > before or means is None:
         return None
     return PatternJob(
         layers=layers,
@@ -123,7 +134,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
         face_radius_mm=face_radius,
         depth_dial=depth_dial,
         order="position" if order == "position" else "round",
-        way=way,
+        means=means,
     )
 
 
@@ -131,11 +142,11 @@ def cutter_table(table: Table) -> Table | None:
     """Return the table of the only cutter; None where there is none, or more than one."""
     items = table.items("cutter", "tables [[operation.cutter]]", least=1, most=MOST_LAYERS)
     if len(items) > 1:
-        table.problem("cutter", f"found {len(items)} cutters; {_NOT_YET}: use one")
+        table.problem("cutter", f"There are {len(items)} cutters. {_NOT_YET} Enter one.")
     if len(items) != 1:
         return None
     if not isinstance(items[0], Mapping):
-        table.problem("cutter", f"found {quoted(items[0])}; accepted are tables [[operation.cutter]]")
+        table.problem("cutter", f"{quoted(items[0])} is not a table. Write [[operation.cutter]] on a line of its own.")
         return None
     return Table(items[0], f"{table.where}, cutter", table.problems, table.written)
 
@@ -160,33 +171,34 @@ def _read_cutter(table: Table) -> Tip | None:
 
 
 def _names_of_cutters(table: Table) -> list[Any]:
-    found = table.data.get("cutter")
-    return [item.get("name") for item in found if isinstance(item, Mapping)] if isinstance(found, list) else []
+    cutters = table.data.get("cutter")
+    return (
+        [cutter.get("name") for cutter in cutters if isinstance(cutter, Mapping)] if isinstance(cutters, list) else []
+    )
 
 
 def _refuse_operation_not_built(table: Table) -> None:
-    """Note what is wanted of all layers and not built yet; what is as the program does it anyway is accepted."""
-    # With one cutter, two layers need as many changes in either order: they are cut as written.
+    """Note what this version cannot cut yet for all layers; a value that matches what it does anyway is accepted."""
+    # With one cutter, two layers need as many changes in either order, so they are cut as written.
     order = table.word("layer_order", LAYER_ORDERS) or LAYER_ORDERS[0]
     layers = table.data.get("layer")
     if order != "written" and isinstance(layers, list) and len(layers) > 2:
-        found = f"found {quoted(order)}" if "layer_order" in table.data else f"is missing, which is {quoted(order)}"
-        table.problem("layer_order", f'{found}; {_NOT_YET} with more than two layers: enter "written"')
+        table.problem("layer_order", f'{order.capitalize()} with {len(layers)} layers: {_NOT_YET} Enter "written".')
     if table.word("offset_side", ("near", "far")) == "far":
-        table.problem("offset_side", f'found "far"; {_NOT_YET}: enter "near"')
+        table.problem("offset_side", f'{_NOT_YET} Enter "near".')
     if table.text("offset_dial", longest=40) not in {None, "cross_slide"}:
-        table.problem("offset_dial", f'found another than "cross_slide"; {_NOT_YET}')
+        table.problem("offset_dial", f'{_NOT_YET} Enter "cross_slide".')
     if table.flag("correct", False):
-        table.problem("correct", f"found true; {_NOT_YET}: enter false")
+        table.problem("correct", f"{_NOT_YET} Enter false.")
     if table.length("eccentricity"):
-        table.problem("eccentricity", f"found other than 0; {_NOT_YET}: leave it out")
+        table.problem("eccentricity", f"{_NOT_YET} Remove it, or enter 0 mm.")
     for key in ("eccentric_at", "face_high_at"):
         _refuse_not_built(table, key)
 
 
 def _refuse_not_built(table: Table, key: str) -> None:
     if table.has(key):
-        table.problem(key, f"is given; {_NOT_YET}: leave it out")
+        table.problem(key, f"{_NOT_YET} Remove it.")
 
 
 def _depth_dial(table: Table, lathe: Lathe, layers: tuple[Layer, ...], wrong: bool) -> str:
@@ -195,29 +207,29 @@ def _depth_dial(table: Table, lathe: Lathe, layers: tuple[Layer, ...], wrong: bo
     if deep and not table.has("depth_dial") and USUAL_DEPTH_DIAL not in lathe.dials:
         known = ", ".join(lathe.dials) or "none"
         table.problem(
-            "depth_dial", f'is missing, and this lathe has no "{USUAL_DEPTH_DIAL}"; accepted are its dials: {known}'
+            "depth_dial", f'Missing, and this lathe has no "{USUAL_DEPTH_DIAL}". Enter one of its dials: {known}.'
         )
     if not deep and not wrong and table.has("depth_dial"):
-        table.problem("depth_dial", "is given, but no layer has a depth; accepted is with one")
+        table.problem("depth_dial", "Entered, but no layer has a depth. Enter a depth, or remove this.")
     return named or USUAL_DEPTH_DIAL
 
 
-def _read_layers(table: Table, tip: Tip | None, height_mm: float, say: Say) -> tuple[Layer, ...]:
+def _read_layers(table: Table, tip: Tip | None, height_mm: float, to_text: LengthText) -> tuple[Layer, ...]:
     items = table.items("layer", "tables [[operation.layer]]", least=1, most=MOST_LAYERS)
     if not table.has("layer"):
-        table.problem("layer", "is missing; wanted is at least one table [[operation.layer]]")
+        table.problem("layer", "Missing. Enter at least one table [[operation.layer]].")
     cutters, layers = _names_of_cutters(table), []
     for number, data in enumerate(items, start=1):
         if not isinstance(data, Mapping):
-            table.problem("layer", f"found {quoted(data)}; accepted are tables [[operation.layer]]")
+            table.problem("layer", f"{quoted(data)} is not a table. Write [[operation.layer]] on a line of its own.")
             continue
         layer_table = Table(data, f"{table.where}, layer {number}", table.problems, table.written)
         if (cutter := layer_table.text("cutter", longest=80)) is not None and cutter not in cutters:
             known = ", ".join(quoted(name) for name in cutters) or "none"
             layer_table.problem(
-                "cutter", f"found {quoted(cutter)}; accepted are the cutters of this operation: {known}"
+                "cutter", f"This operation has no cutter {quoted(cutter)}. Enter one of its cutters: {known}."
             )
-        layer = _read_layer(layer_table, number, tip, height_mm, say)
+        layer = _read_layer(layer_table, number, tip, height_mm, to_text)
         layer_table.refuse_unknown()
         if layer is not None:
             layers.append(layer)
@@ -231,36 +243,36 @@ _OTHER_CONDITIONS = ("overlap", "land", "touches", "inner", "outer", "inner_edge
 
 
 def _refuse_layer_not_built(table: Table) -> bool:
-    """Note what is wanted of a layer and not built yet; tell whether its shape is among that.
+    """Note what this version cannot cut yet of a layer, and tell whether its shape is one of those.
 
-    What is as the program does it anyway is accepted.
+    A value that matches what the program does anyway is accepted.
     """
     shape = table.word("shape", _SHAPES, required=True)
     if shape != "circles":
         if shape is not None:
-            table.problem("shape", f'found {quoted(shape)}; {_NOT_YET}: enter "circles"')
+            table.problem("shape", f'{_NOT_YET} Enter "circles".')
         return True
     for key in (*_OF_OTHER_SHAPES, *_OTHER_CONDITIONS, "repeat_offset", "repeat_start"):
         _refuse_not_built(table, key)
     for key in _STEPS:
         if table.length(key):
-            table.problem(key, f"found other than 0; {_NOT_YET}: leave it out")
+            table.problem(key, f"{_NOT_YET} Remove it, or enter 0 mm.")
     if table.angle("spread") not in {None, 360.0}:
-        table.problem("spread", f'found other than 360 deg; {_NOT_YET}: enter "360 deg"')
+        table.problem("spread", f'{_NOT_YET} Enter "360 deg".')
     if (table.whole("repeat", least=1, most=MOST_CIRCLES) or 1) > 1:
-        table.problem("repeat", f"found more than 1; {_NOT_YET}: enter 1")
+        table.problem("repeat", f"{_NOT_YET} Enter 1.")
     if any(place.value for place in table.quantities("about", "length", least=2, most=2)):
-        table.problem("about", f"found another place than the work's centre; {_NOT_YET}: leave it out")
+        table.problem("about", f"{_NOT_YET} Remove it: circles lie about the work's centre.")
     if isinstance(table.data.get("depth"), list):
-        table.problem("depth", f"found a list; {_NOT_YET}: enter one depth")
+        table.problem("depth", f'{_NOT_YET} Enter one depth, such as "0.4 mm".')
         return True
     return False
 
 
-def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, say: Say) -> Layer | None:
+def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, to_text: LengthText) -> Layer | None:
     before = len(table.problems)
     if _refuse_layer_not_built(table):
-        # What another shape would want instead is not to be asked for.
+        # Keys of another shape are accepted as known, and none is asked for.
         for key in table.data:
             table.has(key)
         return None
@@ -271,17 +283,17 @@ def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, sa
     start = read_start(table)
     depth, cut = table.length("depth", above=0), table.length("cut", above=0)
     if table.has("cut") and not table.has("depth"):
-        table.problem("cut", "is given, but the layer has no depth; accepted is with one")
+        table.problem("cut", "Entered, but the layer has no depth. Enter a depth too, or remove this.")
     skip = _skip(table, count)
     if count is not None and count > 1 and offset == 0:
         table.problem(
             "offset",
-            f"found 0, where all {count} circles would be one; accepted with more than one circle is more than 0 mm",
+            f"At 0 mm all {count} circles would be one. Enter more than 0 mm, or one circle.",
         )
     if len(table.problems) > before or count is None or offset is None:
         return None
     if meeting is not None:
-        radius = _solved_radius(table, count, effective_offset_mm(offset, height_mm), (meeting, tip, depth), say)
+        radius = _solved_radius(table, count, effective_offset_mm(offset, height_mm), (meeting, tip, depth), to_text)
     if radius is None:
         return None
     return Layer(
@@ -298,27 +310,27 @@ def _read_layer(table: Table, number: int, tip: Tip | None, height_mm: float, sa
 
 
 def _meeting(table: Table) -> Meeting | None:
-    """Return what is to meet, where that gives the radius; None where the radius is given, or a problem was noted."""
+    """Return what must meet, where that gives the radius; None where the radius is entered, or a problem was noted."""
     meet = table.word("meet", MEETINGS)
     if meet is not None and "circle_radius" in table.data:
-        table.problem("meet", "is given together with circle_radius; accepted is one of the two")
+        table.problem("meet", "Both meet and circle_radius are entered. Keep one of the two.")
         return None
     return next((meeting for meeting in MEETINGS if meeting == meet), None)
 
 
 def _solved_radius(
-    table: Table, count: int, offset_mm: float, wanted: tuple[Meeting, Tip | None, float | None], say: Say
+    table: Table, count: int, offset_mm: float, wanted: tuple[Meeting, Tip | None, float | None], to_text: LengthText
 ) -> float | None:
     """Return the radius at which neighbours meet as wanted, or note why there is none."""
     meeting, tip, depth_mm = wanted
     width_mm = 0.0
     if meeting == "grooves":
         if tip is None or depth_mm is None:
-            table.problem("meet", 'found "grooves", which needs a cutter and depth to know the groove\'s width')
+            table.problem("meet", "For grooves to meet, their width must be known. Enter a cutter and a depth.")
             return None
         width_mm = tip.groove_width_mm(depth_mm)
     try:
-        return radius_to_touch_mm(offset_mm, count, width_mm, say)
+        return radius_to_touch_mm(offset_mm, count, width_mm, to_text)
     except PlanError as error:
         table.problem("meet", error.message)
         return None
@@ -327,10 +339,10 @@ def _solved_radius(
 def _skip(table: Table, count: int | None) -> frozenset[int]:
     items = table.items("skip", "a list of positions", most=MOST_CIRCLES)
     numbers = table.checked_wholes("skip", items, least=1, most=count or MOST_CIRCLES)
-    found = frozenset(numbers)
-    if len(found) < len(numbers):
+    skipped = frozenset(numbers)
+    if len(skipped) < len(numbers):
         twice = next(number for number in numbers if numbers.count(number) > 1)
-        table.problem("skip", f"found {twice} twice; accepted is every position once")
-    if count is not None and len(found) >= count:
-        table.problem("skip", f"found all {count} positions; accepted are at most {count - 1}")
-    return found
+        table.problem("skip", f"{twice} is in the list twice. Enter every position once.")
+    if count is not None and len(skipped) >= count:
+        table.problem("skip", f"All {count} positions are skipped. Enter at most {count - 1}.")
+    return skipped

@@ -1,46 +1,111 @@
-"""What a screen needs to draw a pattern to scale: circles in mm about the table's axis, no drawing."""
+"""The picture of an operation's pattern, and how far a run has cut each of its positions."""
 
-from collections.abc import Sequence
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from core.operations.patterns.geometry import RingShape
+from core.operations.pattern_pictures import CirclePicture, LayerPicture, PatternPicture
+from core.operations.registry import PlanInput, operation_of, parameters_of
+from core.plan import Expects, Step
+from core.values.errors import CoreError
 
-
-class CirclePicture(NamedTuple):
-    """One circle that is cut."""
-
-    position: int
-    x_mm: float
-    y_mm: float
-
-
-class LayerPicture(NamedTuple):
-    """One layer; tip lines of `radius_mm`, grooves from `radius_mm` - to + `half_width_mm`."""
-
-    layer: int
-    radius_mm: float
-    half_width_mm: float
-    """0 where tip or depth is not known."""
-    circles: tuple[CirclePicture, ...]
-    """Without those left out; their positions stay counted."""
+if TYPE_CHECKING:
+    from core.events.state import State
+    from core.operations.patterns.geometry import RingShape
 
 
-def layer_pictures(shapes: Sequence[RingShape]) -> tuple[LayerPicture, ...]:
+def picture_of(plan_input: PlanInput) -> PatternPicture | None:
+    """Return the picture of an operation, None where it has no pattern or its parameters cannot be read."""
+    try:
+        drawn = operation_of(plan_input.kind).pattern
+        return drawn and drawn(parameters_of(plan_input))
+    except CoreError:
+        return None
+
+
+def picture_from(kind: str, parameters: Any) -> PatternPicture | None:
+    """Return the picture of checked parameters, None where they make no pattern."""
+    drawn = operation_of(kind).pattern
+    return drawn and drawn(parameters)
+
+
+def layer_pictures(shapes: "Sequence[RingShape]") -> tuple[LayerPicture, ...]:
     """Return every layer's circles, position 1 at its start angle from the right, counted anticlockwise."""
     return tuple(
         LayerPicture(
             layer=number,
             radius_mm=shape.circle_radius_mm,
             half_width_mm=(shape.groove_width_mm or 0.0) / 2,
-            circles=tuple(
-                CirclePicture(position=position, x_mm=x_mm, y_mm=y_mm) for position, x_mm, y_mm in shape.centres_mm()
-            ),
+            circles=tuple(CirclePicture(*centre) for centre in shape.centres_mm()),
         )
         for number, shape in enumerate(shapes, start=1)
     )
 
 
-def reach_mm(shapes: Sequence[RingShape], blank_diameter_mm: float | None) -> float:
+def extent_mm(shapes: "Sequence[RingShape]", blank_diameter_mm: float | None) -> float:
     """Return the radius about the table's axis that a picture must show: pattern and blank [mm]."""
-    reach = max(shape.outer_edge_mm or shape.outer_mm for shape in shapes)
-    return max(reach, (blank_diameter_mm or 0.0) / 2)
+    outermost = max(shape.outer_edge_mm or shape.outer_mm for shape in shapes)
+    return max(outermost, (blank_diameter_mm or 0.0) / 2)
+
+
+CutState = Literal["coming", "started", "cut"]
+"""How far a position is cut; started: not yet to its full depth."""
+
+
+class PatternPlace(NamedTuple):
+    """One position of one layer, both counted from 1."""
+
+    layer: int
+    position: int
+
+
+class PatternProgress(NamedTuple):
+    """How far a run has cut every position of its pattern."""
+
+    states: Mapping[PatternPlace, CutState]
+    """Without positions of which every step was skipped."""
+    present: PatternPlace | None = None
+    """The position at hand."""
+
+
+class ProgressTracker:
+    """Gives the progress of a run after each key; finds only once which steps belong to which position."""
+
+    def __init__(self) -> None:
+        self._steps: tuple[Step, ...] | None = None
+        self._deciding: dict[PatternPlace, list[int]] = {}
+
+    def progress(self, state: "State") -> PatternProgress:
+        """Return how far every position is cut now."""
+        if state.steps is not self._steps:
+            self._steps, self._deciding = state.steps, _deciding_steps(state.steps)
+        states: dict[PatternPlace, CutState] = {}
+        for place, step_ids in self._deciding.items():
+            results = (state.results.get(step_id) for step_id in step_ids)
+            statuses = {result.status if result else "open" for result in results}
+            if statuses != {"skipped"}:
+                states[place] = "coming" if "done" not in statuses else "started" if "open" in statuses else "cut"
+        return PatternProgress(states=states, present=_present(state))
+
+
+def _deciding_steps(steps: tuple[Step, ...]) -> dict[PatternPlace, list[int]]:
+    """Return the steps that decide whether a position is cut: its cuts; where it has none, its turns of the table."""
+    turns: dict[PatternPlace, list[int]] = {}
+    cuts: dict[PatternPlace, list[int]] = {}
+    for step in steps:
+        place = _place(step)
+        if place is not None:
+            (cuts if step.action == "cut" else turns).setdefault(place, []).append(step.id)
+    return turns | cuts
+
+
+def _present(state: "State") -> PatternPlace | None:
+    cursor = state.cursor
+    if cursor is not None and cursor.expects == Expects.DEPTH:
+        # A depth is measured where it was cut last.
+        cursor = state.last_done
+    return None if cursor is None else _place(cursor)
+
+
+def _place(step: Step) -> PatternPlace | None:
+    position = step.at.position
+    return None if position is None else PatternPlace(step.at.layer or 1, position)

@@ -1,7 +1,7 @@
-"""The steps of a pattern, layer by layer, each dial set once.
+"""The steps of a pattern of circles, layer by layer, with each dial set once a layer.
 
-Every step but measuring a depth has a number in the pattern, by which planning
-again finds those still open.
+Every step but measuring a depth has a number in the pattern, by which planning again
+finds the open ones.
 """
 
 from collections.abc import Iterable, Iterator
@@ -12,14 +12,11 @@ from typing import NamedTuple
 
 from core.cutting import play_words
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.dividing.by_plate import Circle, staying_circles
-from core.operations.dividing.cautions import warned
 from core.operations.dividing.depth import depth_passes
-from core.operations.dividing.division import circle_choices, divide
-from core.operations.dividing.numbering import MOUNTING, OpenSteps
+from core.operations.dividing.division import circle_choices, divide, even_targets_deg
 from core.operations.dividing.operation import rotary_of
-from core.operations.dividing.pattern import Pattern, pattern_steps
-from core.operations.dividing.planning_again import circle_of
+from core.operations.dividing.plates import Circle, fewest_changes
+from core.operations.dividing.replanning import circle_in_use
 from core.operations.dividing.set_up import (
     change_steps,
     depth_touch_off,
@@ -27,11 +24,12 @@ from core.operations.dividing.set_up import (
     mounting_steps,
     table_zero_step,
 )
-from core.operations.dividing.targets import even_targets_deg
+from core.operations.dividing.steps import MOUNTING, OpenSteps, Pattern, pattern_steps
+from core.operations.dividing.words import with_cautions
+from core.operations.patterns.boring_head import AWAY, Head, direction
 from core.operations.patterns.cautions import NEW_DEPTH, swing_caution
-from core.operations.patterns.directions import AWAY, direction
-from core.operations.patterns.head import (
-    Head,
+from core.operations.patterns.job import Layer, PatternJob
+from core.operations.patterns.trial_circle import (
     by_rule_step,
     head_zero_step,
     layer_words,
@@ -40,22 +38,22 @@ from core.operations.patterns.head import (
     planned_head,
     trial_step,
 )
-from core.operations.patterns.job import Layer, PatternJob
 from core.plan import Expects, Step
 from core.safety import INDICATOR_OFF
 from core.step_place import PatternPosition
 from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
+from core.values.plain_text import sentence
 
 CROSS_SLIDE = "cross_slide"
-AXES_MEET, TABLE_ZERO, FIRST_BLOCK = 1, 2, 3
+AXES_MEET, TABLE_ZERO, FIRST_LAYER = 1, 2, 3
 BY_RULE, TRIAL, MEASURED, HEAD_ZERO, LAYER_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
-"""What each block of a layer begins with, in order."""
+"""The steps before the positions of a layer, in order; each is a number counted from the layer's first."""
 CIRCLE_SET = HEAD_ZERO
-"""Changing to the circle of a later layer, after it is set; the head's zero is only the first layer's."""
+"""Changing to the circle of a later layer; it shares the number of the head's zero, which is the first layer's."""
 
 
-class Block(NamedTuple):
+class LayerPlan(NamedTuple):
     """One layer with its pattern, the head as known there, and the numbers of its steps."""
 
     layer: Layer
@@ -65,9 +63,9 @@ class Block(NamedTuple):
     head: Head
     pattern_before: Pattern | None
     touches: bool
-    """The depth dial is touched off here; its zero serves every later layer of a flat face."""
+    """The depth dial is touched off in this layer; its zero serves every later layer of a flat face."""
     swings: str
-    """That the cutter swings past the edge of the blank, "" where it does not."""
+    """The caution that the cutter swings past the edge of the blank, "" where it does not."""
 
     @property
     def changes_circle(self) -> bool:
@@ -80,51 +78,51 @@ class Block(NamedTuple):
         return PatternPosition(self.first + what, self.pattern.held_shift if what == LAYER_SET else 0)
 
 
-def blocks(
+def layer_plans(
     job: PatternJob,
     lathe: Lathe,
     is_open: OpenSteps | None = None,
     head: Head | None = None,
     planned_steps: Iterable[Step] = (),
-) -> list[Block]:
+) -> list[LayerPlan]:
     """Return every layer with its pattern on this lathe; raises PlanError.
 
-    `head` is what a trial circle has just said of it; without one, open steps
-    still know by how many marks an earlier trial shifted them. `planned_steps`: those
-    still open, whose circles stay.
+    `head`: as a trial circle has just shown it; without one, open steps keep the shift
+    that an earlier trial gave them. `planned_steps`: those still open, whose hole circles
+    stay.
     """
-    found: list[Block] = []
-    first, planned = FIRST_BLOCK, planned_head(job, lathe)
+    layers: list[LayerPlan] = []
+    first, planned = FIRST_LAYER, planned_head(job, lathe)
     circles = _circles(job, lathe, list(planned_steps))
     for index, layer in enumerate(job.layers):
         pattern = _pattern(job, layer, lathe, first + BEFORE_PATTERN, circles[index] if circles else None)
         here = head or planned.shifted(_head_shift(first, pattern, is_open or {}))
         pattern = replace(pattern, held=_held(lathe, layer, here), held_shift=here.shift(layer.circle_radius_mm))
-        before = found[-1] if found else None
-        block = Block(
+        before = layers[-1] if layers else None
+        layer_plan = LayerPlan(
             layer=layer,
             before=before and before.layer,
             first=first,
             pattern=pattern,
             head=here,
             pattern_before=before and before.pattern,
-            touches=pattern.passes is not None and not any(block.touches for block in found),
+            touches=pattern.passes is not None and not any(layer_plan.touches for layer_plan in layers),
             swings=swing_caution(job, layer, lathe),
         )
-        found.append(block)
+        layers.append(layer_plan)
         first = pattern.next_number
-    return found
+    return layers
 
 
 def _circles(job: PatternJob, lathe: Lathe, planned_steps: list[Step]) -> tuple[Circle, ...]:
-    """Return the circle of every layer, plates changed as seldom as can be; () by dial."""
+    """Return the hole circle of every layer, with as few changes of plate as possible; () by dial."""
     choices = []
     for layer in job.layers:
-        with naming(layer):
-            found = circle_choices(rotary_of(lathe), job.way, _targets(layer), f"{layer.count} circles")
-        kept = circle_of(planned_steps, layer.number)
-        choices.append([circle for circle in found if kept == (job.way, circle.holes)] or found)
-    return staying_circles(choices) if all(choices) else ()
+        with naming_layer(layer):
+            possible = circle_choices(rotary_of(lathe), job.means, _targets(layer), f"{layer.count} circles")
+        kept = circle_in_use(planned_steps, layer.number)
+        choices.append([circle for circle in possible if kept == (job.means, circle.holes)] or possible)
+    return fewest_changes(choices) if all(choices) else ()
 
 
 def _targets(layer: Layer) -> tuple[Fraction, ...]:
@@ -132,7 +130,7 @@ def _targets(layer: Layer) -> tuple[Fraction, ...]:
 
 
 @contextmanager
-def naming(layer: Layer) -> Iterator[None]:
+def naming_layer(layer: Layer) -> Iterator[None]:
     """Say which layer an error is about."""
     try:
         yield
@@ -141,17 +139,17 @@ def naming(layer: Layer) -> Iterator[None]:
 
 
 def _head_shift(first: int, pattern: Pattern, is_open: OpenSteps) -> int:
-    """Return the shift of the head that the open steps of a layer tell; depth has a shift of its own."""
+    """Return the shift of the head that the open steps of a layer hold; depth has a shift of its own."""
     with_head = [first + LAYER_SET, *range(pattern.first_number, pattern.next_number, 2)]
     return next((is_open[number] for number in with_head if number in is_open), 0)
 
 
 def _pattern(job: PatternJob, layer: Layer, lathe: Lathe, first_number: int, circle: Circle | None) -> Pattern:
-    with naming(layer):
+    with naming_layer(layer):
         passes = None
         if layer.depth_mm is not None:
             passes = depth_passes(lathe, job.depth_dial, layer.depth_mm, layer.cut_mm or layer.depth_mm)
-        dividing = divide(rotary_of(lathe), job.way, _targets(layer), circle=circle)
+        dividing = divide(rotary_of(lathe), job.means, _targets(layer), circle=circle)
     return Pattern(
         dividing=dividing,
         order=job.order,
@@ -164,30 +162,30 @@ def _pattern(job: PatternJob, layer: Layer, lathe: Lathe, first_number: int, cir
 
 
 def _held(lathe: Lathe, layer: Layer, head: Head) -> tuple[Setting, ...]:
-    """Return what cross-slide and head are left at while a layer is cut."""
+    """Return the settings of cross-slide and head that stay while a layer is cut."""
     offset = lathe.dial(CROSS_SLIDE).at_travel(layer.offset_mm)
     setting = head.setting(layer.circle_radius_mm)
     return (offset,) if setting is None else (offset, setting)
 
 
-def set_up_steps(block: Block, lathe: Lathe, again: bool = False) -> list[Step]:
-    """Return the dividing plate, and the zeros that everything is counted from: where the axes meet, the table's 0."""
+def set_up_steps(layer_plan: LayerPlan, lathe: Lathe, again: bool = False) -> list[Step]:
+    """Return the steps that mount the plate and find the zeros: where the axes meet, and the table's 0."""
     return [
-        *mounting_steps(block.pattern.divided_cuts, PatternPosition(MOUNTING)),
+        *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
         _axes_meet(lathe.dial(CROSS_SLIDE)),
-        table_zero_step(block.pattern.dividing, PatternPosition(TABLE_ZERO), again),
+        table_zero_step(layer_plan.pattern.dividing, PatternPosition(TABLE_ZERO), again),
     ]
 
 
 def _axes_meet(dial: Dial) -> Step:
-    place = "set it to 0 there" if dial.can_zero else "type what it shows there"
+    zero = "set it to 0 there" if dial.can_zero else "enter what it shows there"
     return Step(
         action="set",
         title="Find where the axes meet",
-        text="Isolate the drive. Cross-slide to where table and spindle axes meet: an indicator in the spindle, swung "
-        "by hand round the table's bore or a turned boss, reads alike on both sides; end the move going in, which from "
-        f"there on is {AWAY}, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
-        "is the axis height error",
+        text="Isolate the drive. Move the cross-slide to where table and spindle axes meet. Swing an indicator in the "
+        "spindle by hand round the table's bore or a turned boss: there it reads alike on both sides. End the move "
+        f"going in, {AWAY}, with the backlash taken up{play_words(dial)}, and {zero}. "
+        "Half the difference between top and bottom is the axis height error",
         settings=(dial.at_marks(0),),
         zeroes=(dial.name,),
         expects=Expects.READING,
@@ -197,24 +195,28 @@ def _axes_meet(dial: Dial) -> Step:
     )
 
 
-def block_steps(block: Block, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False) -> list[Step]:
+def layer_steps(
+    layer_plan: LayerPlan, lathe: Lathe, keep: OpenSteps | None = None, restart: bool = False
+) -> list[Step]:
     """Return the steps of one layer; with `keep`, those still open.
 
-    `restart`: zeros were found again, the table's on this layer's circle, so the layer
-    is set and touched off once more.
+    `restart`: the zeros were found again, the table's on this layer's circle. The layer is
+    then set and touched off once more.
     """
     steps = []
-    for what, step in _before_pattern(block, lathe, restart):
-        is_wanted = keep is None or block.first + what in keep
-        # Runs begun before circles were changed by a step have none open: it belongs to setting the layer.
-        is_wanted |= what == CIRCLE_SET and block.before is not None and block.first + LAYER_SET in (keep or ())
+    for what, step in _before_pattern(layer_plan, lathe, restart):
+        is_wanted = keep is None or layer_plan.first + what in keep
+        # Runs of older versions have no step that changes the circle: it goes with setting the layer.
+        is_wanted |= (
+            what == CIRCLE_SET and layer_plan.before is not None and layer_plan.first + LAYER_SET in (keep or ())
+        )
         if is_wanted or (restart and what in {LAYER_SET, TOUCH_OFF}):
             steps.append(step)
-    return [*steps, *_warned_of_depth(warned(pattern_steps(block.pattern, keep, restart)))]
+    return [*steps, *_warned_of_depth(with_cautions(pattern_steps(layer_plan.pattern, keep, restart)))]
 
 
 def _warned_of_depth(steps: list[Step]) -> Iterator[Step]:
-    """Yield the steps of a pattern, those that first cut to a new depth with what to do before it."""
+    """Yield the steps of a pattern, with a caution on each that cuts to a new depth."""
     deepest = 0.0
     for step in steps:
         depth_mm = step.depth_mm or 0.0
@@ -224,64 +226,69 @@ def _warned_of_depth(steps: list[Step]) -> Iterator[Step]:
         yield step
 
 
-def _before_pattern(block: Block, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:
+def _before_pattern(layer_plan: LayerPlan, lathe: Lathe, restart: bool) -> Iterator[tuple[int, Step]]:
     """Yield every step of a layer before its first position, with what it is."""
-    layer = block.layer
-    if _needs_trial(block):
-        yield BY_RULE, by_rule_step(layer, lathe, block.place(BY_RULE))
-        yield TRIAL, trial_step(layer, block.place(TRIAL))
-        yield MEASURED, measure_step(layer, lathe, block.place(MEASURED))
-    if block.before is None and block.head.dial is not None:
-        yield HEAD_ZERO, head_zero_step(block.head.dial, "it stands at the radius of layer 1", block.place(HEAD_ZERO))
-    yield LAYER_SET, _layer_set(block, lathe)
-    if block.changes_circle and block.pattern_before is not None and not restart:
-        before, name = block.pattern_before, f"Layer {layer.number}"
+    layer = layer_plan.layer
+    if _needs_trial(layer_plan):
+        yield BY_RULE, by_rule_step(layer, lathe, layer_plan.place(BY_RULE))
+        yield TRIAL, trial_step(layer, layer_plan.place(TRIAL))
+        yield MEASURED, measure_step(layer, lathe, layer_plan.place(MEASURED))
+    if layer_plan.before is None and layer_plan.head.dial is not None:
+        yield (
+            HEAD_ZERO,
+            head_zero_step(layer_plan.head.dial, "it is at the radius of layer 1", layer_plan.place(HEAD_ZERO)),
+        )
+    yield LAYER_SET, _layer_set(layer_plan, lathe)
+    if layer_plan.changes_circle and layer_plan.pattern_before is not None and not restart:
+        before, name = layer_plan.pattern_before, f"Layer {layer.number}"
         for step in change_steps(
-            before.dividing, before.positions[-1], block.pattern.divided_cuts, name, block.place(CIRCLE_SET)
+            before.dividing, before.positions[-1], layer_plan.pattern.divided_cuts, name, layer_plan.place(CIRCLE_SET)
         ):
             yield CIRCLE_SET, step
-    if block.pattern.passes is not None and (block.touches or restart):
-        place = block.place(TOUCH_OFF)
-        yield TOUCH_OFF, depth_touch_off(block.pattern.passes.infeed, "the face where it stands highest", place)
+    if layer_plan.pattern.passes is not None and (layer_plan.touches or restart):
+        place = layer_plan.place(TOUCH_OFF)
+        yield TOUCH_OFF, depth_touch_off(layer_plan.pattern.passes.infeed, "the face where it is highest", place)
     yield (
         DRY_RUN,
         Step(
             action="check",
             title="Dry run",
-            text=f"Layer {layer.number}, dry run: isolate the drive. Cutter just clear of the face, once round all "
-            "positions, the head turned over by hand: nothing must foul, and the circles must lie where they should. "
-            "Then turn the table back to 0",
-            cautions=(block.swings,) if block.swings else (),
-            place=block.place(DRY_RUN),
+            text=f"Layer {layer.number}, dry run: isolate the drive. With the cutter just clear of the face, go once "
+            "round all positions and turn the head by hand at each. Nothing may foul, and every circle must be in "
+            "place. Then turn the table back to 0",
+            cautions=(layer_plan.swings,) if layer_plan.swings else (),
+            place=layer_plan.place(DRY_RUN),
         ),
     )
 
 
-def _needs_trial(block: Block) -> bool:
-    """A first layer is always tried; a later one where the radius changes and no dial tells by how much."""
-    if block.before is None:
+def _needs_trial(layer_plan: LayerPlan) -> bool:
+    """Tell whether a layer needs a trial circle: the first, and any new radius where the head has no dial."""
+    if layer_plan.before is None:
         return True
-    return block.head.dial is None and _moves_head(block)
+    return layer_plan.head.dial is None and _moves_head(layer_plan)
 
 
-def _moves_head(block: Block) -> bool:
-    return block.before is not None and block.layer.circle_radius_mm != block.before.circle_radius_mm
+def _moves_head(layer_plan: LayerPlan) -> bool:
+    return layer_plan.before is not None and layer_plan.layer.circle_radius_mm != layer_plan.before.circle_radius_mm
 
 
-def _layer_set(block: Block, lathe: Lathe) -> Step:
-    layer, dial, head = block.layer, lathe.dial(CROSS_SLIDE), block.head
+def _layer_set(layer_plan: LayerPlan, lathe: Lathe) -> Step:
+    layer, dial, head = layer_plan.layer, lathe.dial(CROSS_SLIDE), layer_plan.head
     offset = dial.at_travel(layer.offset_mm)
-    change = layer.offset_mm - (0.0 if block.before is None else block.before.offset_mm)
-    way = f", {direction(dial.name, change > 0)}" if change else ", as it stands"
+    change = layer.offset_mm - (0.0 if layer_plan.before is None else layer_plan.before.offset_mm)
+    way = f", {direction(dial.name, change > 0)}" if change else ""
+    verb = "set" if change else "leave"
     text = (
-        f"Layer {layer.number}: {dial_words(dial.name)} to {dial.setting_text(offset)} "
-        f"(offset {lathe.say(layer.offset_mm)}){way}, lock it; {layer_words(head, layer, block.before)}"
+        f"Layer {layer.number}: {verb} the {dial_words(dial.name)} {'to' if change else 'at'} "
+        f"{dial.setting_text(offset)} (offset {lathe.say(layer.offset_mm)}){way}. Lock it. "
+        f"{sentence(layer_words(head, layer, layer_plan.before)).rstrip('.')}"
     )
     return Step(
         action="set",
         title=f"Go to layer {layer.number}",
         text=text,
-        settings=block.pattern.held,
-        cautions=(moved_again(layer),) if _moves_head(block) else (),
-        place=block.place(LAYER_SET),
+        settings=layer_plan.pattern.held,
+        cautions=(moved_again(layer),) if _moves_head(layer_plan) else (),
+        place=layer_plan.place(LAYER_SET),
     )

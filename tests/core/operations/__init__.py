@@ -1,1 +1,1 @@
-"""Tests of core/operations."""
+"""Tests of the operations, a room each."""

@@ -5,15 +5,15 @@ from typing import Any
 
 import pytest
 
-from core.operations.patterns.open_quantity import answer
-from core.operations.patterns.solving import solve
+from core.operations.patterns.form_values import open_field_answer
+from core.operations.patterns.geometry import solve
 from core.operations.turn import plan_cutting, read_turn
 from core.pages.figure_words import figure_lines, table_rows
 from core.values.errors import PlanError
 from core.values.fields import Problem, Table
 from tests.core.figures import figures
+from tests.core.operations.dividing.rotary import lathe_with, layers_problems
 from tests.core.pages.test_units_shown import INCH
-from tests.core.rotary import lathe_with, layers_problems
 from tests.core.thread_jobs import plan_of
 
 
@@ -146,10 +146,10 @@ def test_refusals_of_layers_are_in_the_unit_of_the_lathe() -> None:
     (problem,) = [one for one in layers_problems(inch, layer, tip_angle="90 deg")[1] if "sin(" in str(one)]
     assert {"0.0079", "0.0300", "1.9099", "0.0157"} <= figures(str(problem)) and " mm" not in str(problem)
     with pytest.raises(PlanError, match=r"0\.6000 in.*0\.5000 in") as error:
-        answer("points", {"offset": "0.5 in", "circle_radius": "0.6 in"}, {}, "in")
+        open_field_answer("points", {"offset": "0.5 in", "circle_radius": "0.6 in"}, {}, "in")
     assert "mm" not in error.value.message
     with pytest.raises(PlanError, match=r"0\.1000 in apart") as error:
-        answer("centre", {"count": 6, "circle_radius": "0.1 in"}, {"height_error": "0.2 in"}, "in")
+        open_field_answer("centre", {"count": 6, "circle_radius": "0.1 in"}, {"height_error": "0.2 in"}, "in")
     assert " mm" not in error.value.message
     with pytest.raises(PlanError, match="mm"):
         solve("points", count=None, offset_mm=10, circle_radius_mm=12)

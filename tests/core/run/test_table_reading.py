@@ -11,7 +11,7 @@ from core.run.table_reading import locate_table, read_table_setting, reading_exa
 from core.values.errors import QuantityError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
-from tests.core.test_indexing_counter import DEEP, by_dial, by_plate
+from tests.core.operations.dividing.test_table_counter import DEEP, by_dial, by_plate
 
 THERE = {"17", "36"}
 WAY = {"17", "36", "0°00'", "32", "160°00'"}

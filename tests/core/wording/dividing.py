@@ -4,13 +4,13 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from typing import Any
 
-from core.operations.dividing.depth_questions import check_depth, depth_found_words
-from core.operations.patterns.visible import SetUpErrors, seen
+from core.operations.dividing.depth import check_depth, measured_depth_text
+from core.operations.patterns.effects import SetUpErrors, set_up_effects
 from core.run.table_reading import locate_table, read_table_setting
 from tests.core.counted import Counted, table_lathe
-from tests.core.rotary import lathe_with, layers_job
-from tests.core.test_indexing_counter import DEEP, PLATES, by_dial, by_plate
-from tests.core.test_pattern_open import LAYER
+from tests.core.operations.dividing.rotary import lathe_with, layers_job
+from tests.core.operations.dividing.test_table_counter import DEEP, PLATES, by_dial, by_plate
+from tests.core.operations.patterns.test_form_values import LAYER
 from tests.core.wording.said import Said, refusal, said
 
 _PLACES = ("160-0", "160d4m", "159-58", "12 turns 0-4", "355-0", "0-0")
@@ -31,7 +31,7 @@ def page() -> Iterator[Said]:
     job = layers_job(lathe_with(), LAYER, {**LAYER, "offset": "25 mm"}, tip_angle="120 deg", height_error="0.2 mm")
     yield said(
         "set-up errors",
-        *(f"{effect.cause}: {effect.amount}; {effect.meaning}" for effect in seen(job, errors, lathe_with())),
+        *(f"{effect.cause}: {effect.amount}; {effect.meaning}" for effect in set_up_effects(job, errors, lathe_with())),
     )
 
 
@@ -115,5 +115,5 @@ def _depths() -> Iterator[Said]:
     run.to_position(1)
     run.done(2)
     for depth_mm in (0.988, 1.012, 0.987, 1.0):
-        yield said(f"{depth_mm} mm deep of 1", depth_found_words(run.job, run.lathe, run.state, depth_mm))
+        yield said(f"{depth_mm} mm deep of 1", measured_depth_text(run.job, run.lathe, run.state, depth_mm))
     yield said("10.99 mm deep of 1", *refusal(check_depth, run.job, run.lathe, run.state, 10.99))

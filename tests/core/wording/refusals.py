@@ -6,22 +6,18 @@ from typing import Any
 
 from core.jobs.job import parse_job
 from core.lathe.set_up.findings import FINDINGS
-from core.operations.patterns.open_quantity import answer
-from core.operations.patterns.solving import solve
+from core.operations.patterns.form_values import open_field_answer
+from core.operations.patterns.geometry import solve
 from core.operations.registry import PlanInput, make_plan
 from core.operations.threads.change_gears import best_trains
 from core.operations.threads.designation import read_thread
 from core.operations.threads.thread_dial import thread_dial_uses
-from tests.core import (
-    test_designation,
-    test_facing,
-    test_indexing_operation,
-    test_pattern_operation,
-    test_thread_hands,
-)
+from tests.core import test_designation, test_facing, test_thread_hands
 from tests.core.jobs import test_job
+from tests.core.operations.dividing import test_divide_operation
+from tests.core.operations.dividing.rotary import divide_problems, lathe_with, layers_problems, pattern_keys
+from tests.core.operations.patterns import test_pattern_operation
 from tests.core.operations.runout import test_runout_plan
-from tests.core.rotary import divide_problems, lathe_with, layers_problems, pattern_keys
 from tests.core.wording.said import Said, keys_text, refusal, said
 
 INCH_THREADS: list[dict[str, Any]] = [
@@ -42,7 +38,7 @@ def page() -> Iterator[Said]:
             yield said(f"thread, {keys_text(keys)}", *_of_operation(its, kind="thread", **keys))
     for keys, _ in test_facing.REFUSED:
         yield said(keys_text(keys), *_of_operation(test_facing.METRIC, **keys))
-    for keys, _ in test_indexing_operation.REFUSED:
+    for keys, _ in test_divide_operation.REFUSED:
         yield said(f"index, {keys_text(keys)}", *_problems(divide_problems, lathe_with(), **keys))
     for layer, keys, _ in test_pattern_operation.REFUSED:
         whole = {**test_pattern_operation.WIDE, **layer}
@@ -97,7 +93,9 @@ def _sizes() -> Iterator[Said]:
         ("grooves", {"count": 36, "offset": "20 mm", "depth": "2 mm"}, pattern_keys(tip_angle="90 deg")),
         ("centre", {"count": 3, "circle_radius": "2 mm"}, {"height_error": "2.5 mm"}),
     ):
-        yield said(f"{meeting}, {keys_text({**layer, **operation})}", *refusal(answer, meeting, layer, operation))
+        yield said(
+            f"{meeting}, {keys_text({**layer, **operation})}", *refusal(open_field_answer, meeting, layer, operation)
+        )
 
 
 def _measurements() -> Iterator[Said]:

@@ -1,0 +1,264 @@
+"""Tables of divisions to hang beside the machine, and which numbers a rotary table divides exactly."""
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from math import gcd
+from typing import NamedTuple
+
+from core.lathe.lathe import RotaryTable
+from core.operations.dividing.division import (
+    MEANS,
+    MOST_DIVISIONS,
+    Means,
+    MeansOffered,
+    divide,
+    even_targets_deg,
+    means_of,
+    means_offered,
+    whole_degree_divisions,
+)
+from core.operations.dividing.handle_dial import smallest_deg
+from core.operations.dividing.plates import compound_pairs
+from core.operations.dividing.setting_table import (
+    compound_of_step,
+    dial_place_text,
+    formula,
+    place_text,
+    plate_place_text,
+    plate_words,
+    step_text,
+)
+from core.operations.dividing.words import sector_words
+from core.values.angles import arcsec_text
+from core.values.errors import PlanError, QuantityError
+from core.values.plain_text import quoted
+from core.values.quantities import number_text
+
+ARCSEC_PER_TURN = 360 * 3600
+MOST_LISTED = 400
+"""The highest number of divisions in a table; more is rarely wanted."""
+
+
+class DividingTableRow(NamedTuple):
+    """One line of a dividing table: a single step, on the best single circle."""
+
+    divisions: int
+    circle: int
+    turns: int
+    holes: int
+    """Nearest holes after the whole turns; 0 <= holes < circle."""
+    worst_arcsec: float
+    """Worst error of any position counted from zero; 0 where the circle is exact."""
+
+    @property
+    def exact(self) -> bool:
+        """True where every position falls on a hole."""
+        return self.worst_arcsec == 0
+
+
+def dividing_table(
+    ratio: int, plates: Sequence[Sequence[int]], divisions: Iterable[int] = range(2, MOST_LISTED + 1)
+) -> list[DividingTableRow]:
+    """Return the best single circle for every number of divisions.
+
+    `ratio` is handle turns for one turn of the table. Of circles with the same
+    worst error the one with the fewest holes is taken.
+
+    >>> dividing_table(40, [(15, 16, 17, 18, 19, 20)], [9])[0][1:4]
+    (18, 4, 8)
+    """
+    circles = sorted({circle for plate in plates for circle in plate})
+    return [_best_division(number, ratio, circles) for number in divisions]
+
+
+def _best_division(divisions: int, ratio: int, circles: Sequence[int]) -> DividingTableRow:
+    best, least = circles[0], 1.0
+    for circle in circles:
+        # The positions fall `parts` to a hole; the worst is half-way between two holes, or next to it.
+        parts = divisions // gcd(ratio * circle, divisions)
+        worst = (parts // 2) / (parts * circle)
+        if worst < least:
+            best, least = circle, worst
+            if worst == 0:
+                break
+    whole, rest = divmod(ratio * best, divisions)
+    turns, holes = divmod(whole + (2 * rest > divisions), best)
+    return DividingTableRow(divisions, best, turns, holes, least * ARCSEC_PER_TURN / ratio)
+
+
+def exact_means(table: RotaryTable, divisions: int) -> tuple[str, ...]:
+    """Return every means of this table that divides a circle exactly into `divisions`, in words.
+
+    >>> exact_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),), direct=(24,)), 51)
+    ('circles 15 and 17 together',)
+    """
+    step_deg = Fraction(360, divisions)
+    means = []
+    if table.dial_graduation_deg is not None and (step_deg / smallest_deg(table)).denominator == 1:
+        means.append("dial")
+    needed = (table.ratio / divisions).denominator
+    circles = [circle for plate in table.plates for circle in plate if circle % needed == 0]
+    means += [f"circle {circle}" for circle in sorted(set(circles))]
+    if not circles:
+        means += [f"circles {one} and {other} together" for one, other in compound_pairs(needed, table.plates)]
+    means += [f"notches {notches}" for notches in sorted(set(table.direct)) if notches % divisions == 0]
+    return tuple(means)
+
+
+def exact_means_text(table: RotaryTable, divisions: int) -> str:
+    """Return every means that divides exactly into `divisions`, as short as possible; "" where there is none.
+
+    >>> exact_means_text(RotaryTable(ratio=Fraction(40), plates=((15, 16, 18),), direct=(24,)), 6)
+    'circles 15, 18; notches 24'
+    """
+    all_means = exact_means(table, divisions)
+    circles = [means.removeprefix("circle ") for means in all_means if means.startswith("circle ")]
+    words = [means for means in all_means if not means.startswith(("circle ", "notches "))]
+    if circles:
+        all_of_them = len(circles) == len({circle for plate in table.plates for circle in plate})
+        words.append("any circle" if all_of_them else f"circle{'s' * (len(circles) > 1)} {', '.join(circles)}")
+    return "; ".join([*words, *(means for means in all_means if means.startswith("notches "))])
+
+
+def exact_divisions(table: RotaryTable, most: int = MOST_LISTED) -> dict[int, tuple[str, ...]]:
+    """Return every number from 2 to `most` that this table divides exactly, with the means."""
+    all_means = {number: exact_means(table, number) for number in range(2, most + 1)}
+    return {number: means for number, means in all_means.items() if means}
+
+
+class DivisionAnswer(NamedTuple):
+    """How one number is divided by one means of a table, in words."""
+
+    means: Means
+    plate_text: str
+    """Which circle of which plate, or which notches; "" for the dial."""
+    step: str
+    """From one position to the next, or why this table cannot do it."""
+    worst: str
+    """"exact", or the worst error of any position; "" where this table cannot do it."""
+    arms: str = ""
+    """How the sector arms are set, for a plate."""
+    both_circles: str = ""
+    """The exact movement on two circles of one plate, where no single circle is exact."""
+
+
+def read_divisions(text: str) -> int:
+    """Return a number of divisions as entered; raises QuantityError.
+
+    >>> read_divisions(" 51 ")
+    51
+    """
+    typed = text.strip()
+    if not (typed.isascii() and typed.isdecimal() and 2 <= int(typed) <= MOST_DIVISIONS):
+        raise QuantityError(
+            f"{quoted(typed)} is not a number of divisions. Enter a whole number from 2 to {MOST_DIVISIONS}, such as 7."
+        )
+    return int(typed)
+
+
+def division_answers(table: RotaryTable, divisions: int) -> list[DivisionAnswer]:
+    """Return how each means of a table divides a circle into `divisions`, exact ones first."""
+    return [_answer(offered) for offered in means_offered(table, (even_targets_deg(divisions),))]
+
+
+def _answer(offered: MeansOffered) -> DivisionAnswer:
+    means = offered.means
+    if not offered.dividing:
+        return DivisionAnswer(means, "", "no direct-index plate has it", "")
+    (dividing,) = offered.dividing
+    worst, compound = dividing.worst_error_deg, compound_of_step(dividing)
+    plate = f"{dividing.circle} notches" if means == "direct" else ""
+    if means == "plate":
+        plate = f"{dividing.circle} circle of {plate_words(dividing)}"
+    return DivisionAnswer(
+        means=means,
+        plate_text=plate,
+        step=step_text(dividing),
+        worst=f"worst {arcsec_text(worst)}" if worst else "exact",
+        arms=sector_words(dividing) if means == "plate" else "",
+        both_circles="" if compound is None else formula(compound),
+    )
+
+
+def exact_step_and_means(table: RotaryTable, divisions: int) -> tuple[str, str]:
+    """Return the step by the first means that divides exactly, and every means that does.
+
+    >>> exact_step_and_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),)), 51)
+    ('10/15 + 2/17', 'circles 15 and 17 together')
+    """
+    answers = division_answers(table, divisions)
+    steps = [answer.step if answer.worst == "exact" else answer.both_circles for answer in answers]
+    return next((step for step in steps if step), ""), exact_means_text(table, divisions)
+
+
+class NumberRow(NamedTuple):
+    """One line of the table of every number: the step by dial and by plate, each with its worst error."""
+
+    divisions: int
+    by_dial: str
+    by_plate: str
+
+
+def number_rows(table: RotaryTable) -> list[NumberRow]:
+    """Return a line for each number from 2 to 400 with the best setting; "" where the table lacks the means."""
+    numbers = range(2, MOST_LISTED + 1)
+    by_dial = by_plate = [""] * len(numbers)
+    has = means_of(table)
+    if "dial" in has:
+        smallest = smallest_deg(table)
+        # A dial is a circle of as many holes as there are marks in the whole turn of the table.
+        lines = dividing_table(1, ((int(360 / smallest),),), numbers)
+        by_dial = [
+            f"{dial_place_text(table, (line.turns * line.circle + line.holes) * smallest)}{_worst_of(line)}"
+            for line in lines
+        ]
+    if "plate" in has:
+        lines = dividing_table(int(table.ratio), table.plates, numbers)
+        by_plate = [f"{plate_place_text(line.turns, line.holes)}{_circle_of(line)}{_worst_of(line)}" for line in lines]
+    return [NumberRow(*row) for row in zip(numbers, by_dial, by_plate, strict=True)]
+
+
+def _circle_of(line: DividingTableRow) -> str:
+    return f" of {line.circle}" if line.holes or not line.exact else ""
+
+
+def _worst_of(line: DividingTableRow) -> str:
+    return "" if line.exact else f', worst {number_text(line.worst_arcsec, 0)}"'
+
+
+class WholeDegreeRow(NamedTuple):
+    """One line of the table of whole-degree steps in words; "" for a means that the rotary table lacks."""
+
+    divisions: int
+    step: str
+    by_dial: str
+    by_plate: str
+    direct: str
+
+
+def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
+    """Return the 24 divisions whose step is a whole number of degrees, as this table is set to each."""
+    has = means_of(table)
+    return [
+        WholeDegreeRow(
+            number, f"{360 // number}°", *(_step_by(table, means, number) if means in has else "" for means in MEANS)
+        )
+        for number in whole_degree_divisions()
+    ]
+
+
+def _step_by(table: RotaryTable, means: Means, divisions: int) -> str:
+    """Return the step of a division by one means, with its error if it is inexact; "" where it cannot be set."""
+    step_deg = Fraction(360, divisions)
+    try:
+        dividing = divide(table, means, [Fraction(0), step_deg] if divisions > 1 else [step_deg])
+    except PlanError:
+        return ""
+    last = dividing.positions[-1]
+    if means == "direct":
+        notches = int(step_deg * (dividing.circle or 1) / 360)
+        return f"{notches} of {dividing.circle}"
+    off = f" ({arcsec_text(last.error_deg)} off)" if last.error_deg else ""
+    is_whole = dividing.place_turns(last.set_deg).denominator == 1
+    circle = f" of {dividing.circle}" if means == "plate" and not is_whole else ""
+    return f"{place_text(dividing, last.set_deg)}{circle}{off}"

@@ -1,0 +1,278 @@
+"""Planning the rest of a pattern again: after a measured depth, or a dial set differently than planned."""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import partial
+from itertools import dropwhile, groupby, takewhile
+from typing import Any
+
+from core.cutting import Infeed, Progress
+from core.cutting_again import Follows, Reached, cut_as_set, what_is_left
+from core.lathe.lathe import Lathe
+from core.operations.dividing.depth import DepthPasses, carried_over, named, refuse_impossible_depth
+from core.operations.dividing.division import Dividing, whole_and_holes
+from core.operations.dividing.handle_dial import TABLE, dial_setting, table_dial
+from core.operations.dividing.steps import OpenSteps, Pattern, open_numbers, pattern_steps, unshifted
+from core.operations.dividing.words import arc_mm, holes_text, notches_text, off_text, overshoot_words, reading_words
+from core.plan import AnySetting, PlateSetting, Step
+from core.values.angles import ARCSEC_PER_DEG
+from core.values.errors import PlanError
+from core.values.quantities import length_text, mm_text
+
+_SET_SO = ", as set"
+"""Ends the name of a step whose dial was set differently than planned; logs of all versions hold it."""
+_NOT_CUT = "Not cut yet?"
+AS_SET = "as_set"
+"""Key in the extra of a position that was set differently than planned."""
+
+
+def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int | None] | None:
+    """Return what sets the table at the positions among some steps: means, and circle or notches (dial: None).
+
+    `layer`: those of one layer of a pattern. None where no position is among them.
+    """
+    for step in steps:
+        if step.action == "index" and "way" in step.extra and step.at.layer == layer:
+            plate = next((one for one in step.settings if isinstance(one, PlateSetting)), None)
+            return step.extra["way"], None if plate is None else plate.circle
+    return None
+
+
+def open_pattern_steps(progress: Progress) -> list[Step]:
+    """Return the open steps of a pattern as they are, with passes that a measurement has split."""
+    return [step for step in progress.open_steps if step.at.step is not None or step.action == "measure"]
+
+
+_SAME_MM = 1e-6
+
+NOT_ALIKE = (
+    "From here on the depth is corrected, so the positions cut before differ. Do those again (Go to), set like these."
+)
+
+
+def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
+    """Return the open steps of a pattern, corrected by a measured depth [mm].
+
+    Raises PlanError where no depth is cut, or no pass is done at this position.
+    """
+    passes = pattern.passes
+    if passes is None or passes.infeed.dial.name not in progress.positions:
+        raise PlanError("No pass is done at this position yet. Measure the depth after one.", field="depth")
+    to_text = partial(length_text, unit=passes.infeed.dial.unit)
+    refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm, to_text)
+    now = progress.marks(passes.infeed)
+    is_under_way = pattern.first_number not in is_open
+    level = _level(passes, progress.depth_mm) if pattern.order == "round" and is_under_way else None
+    carried = carried_over(passes, now, measured_mm, level)
+    steps = pattern_steps(replace(pattern, passes=carried), unshifted(is_open))
+    remaining = what_is_left(PatternCut(carried, steps, to_text), Reached(now, measured_mm), "measurement")
+    if level is not None and level == len(passes.marks) - 1 and carried.marks[-1] != now and remaining:
+        remaining[0] = replace(remaining[0], findings=(NOT_ALIKE,))
+    return remaining
+
+
+def _level(passes: DepthPasses, depth_mm: float) -> int:
+    """Return the pass whose planned depth is nearest to the one last reached."""
+    depths = [passes.infeed.depth_mm(mark) for mark in passes.marks]
+    return min(range(len(depths)), key=lambda level: abs(depths[level] - depth_mm))
+
+
+@dataclass(frozen=True)
+class PatternCut:
+    """The open passes of the position at hand, and the steps after them."""
+
+    depths: DepthPasses
+    steps: list[Step]
+    """Those still open, the passes of the position at hand first."""
+    to_text: Callable[[float], str]
+    """Words a length [mm]."""
+
+    @property
+    def infeed(self) -> Infeed:
+        """The dial that sets the depth."""
+        return self.depths.infeed
+
+    def last_mark(self, reached: Reached) -> int:
+        """Return the mark of the last pass, which every position shares."""
+        return self.depths.marks[-1]
+
+    def passes(self, reached: Reached, last: int, follows: Follows = "") -> list[Step]:
+        """Return the passes at hand, counted from where the dial is, without those that are cut already."""
+        before, targets = reached.marks, list[tuple[Step, int]]()
+        for step in takewhile(_cuts, self.steps):
+            if (mark := _mark(self.depths, step)) > reached.marks:
+                targets += [(step, part) for part in self.depths.parts(before, mark)]
+                before = Fraction(mark)
+        counted = self.depths.cuts_from(reached.marks, reached.depth_mm, [mark for _, mark in targets])
+        return [named(cut, step.name, step.place) for cut, (step, _) in zip(counted, targets, strict=True)]
+
+    def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
+        """Return the passes with what comes after this position."""
+        return [*passes, *dropwhile(_cuts, self.steps)]
+
+    def nothing_left(self, reached: Reached) -> list[Step]:
+        """Return what comes after this position."""
+        return self.ended([], reached, self.depths.marks[-1])
+
+    def amount_text(self, depth_mm: float) -> str:
+        """Return a difference of depth [mm] in words."""
+        return self.to_text(depth_mm)
+
+
+def _cuts(step: Step) -> bool:
+    return step.action == "cut"
+
+
+def from_depth_cut(pattern: Pattern, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
+    """Return steps planned again, with the passes at every position counted from the depth really cut there.
+
+    After a measurement a position may be cut to a depth at which no planned pass ends. A
+    plain new plan would then go from the planned depth before it, deeper than a pass may.
+    open_before: the steps that were open before [-]; each pass knows the depth it starts from.
+    """
+    reached: dict[tuple[Any, ...], float] = {}
+    for step in open_before:
+        if step.action == "cut" and step.depth_mm is not None:
+            reached.setdefault(_place_of(step), step.depth_mm - (step.removed_mm or 0.0))
+    steps_again: list[Step] = []
+    for is_cut, group in groupby(steps, _cuts):
+        run = list(group)
+        steps_again += _from_depth(pattern.passes, run, reached.get(_place_of(run[0]))) if is_cut else run
+    return steps_again
+
+
+def _from_depth(passes: DepthPasses | None, cuts: list[Step], reached_mm: float | None) -> list[Step]:
+    """Return the passes of one position from a depth already cut there [mm]."""
+    first = cuts[0]
+    if passes is None or reached_mm is None or first.depth_mm is None:
+        return cuts
+    if abs(first.depth_mm - (first.removed_mm or 0.0) - reached_mm) < _SAME_MM:
+        return cuts
+    shifted = passes.shifted(first.at.shift_marks)
+    reached = Reached(shifted.surface + passes.infeed.marks_deep(reached_mm), reached_mm)
+    return PatternCut(shifted, cuts, mm_text).passes(reached, shifted.marks[-1])
+
+
+def _place_of(step: Step) -> tuple[Any, ...]:
+    return step.at.step, *step.at.where
+
+
+def _mark(passes: DepthPasses, step: Step) -> int:
+    setting = step.setting(passes.infeed.dial.name)
+    position = Fraction(0) if setting is None else setting.position
+    return round(passes.infeed.marks_at(position))
+
+
+def set_differently(
+    pattern: Pattern, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
+) -> list[Step]:
+    """Return the open steps, the first with its dial where it was really set [its own unit; the table: deg].
+
+    Raises PlanError where the first open step sets neither depth nor the table's dial.
+    """
+    if steps and steps[0].action == "cut" and pattern.passes is not None:
+        planned = _as_if_not_set(pattern, steps) if steps[0].name.endswith(_SET_SO) else steps
+        return _cut_as_set(pattern.passes, lathe, steps[0], planned, position)
+    if steps and steps[0].action == "index":
+        return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
+    raise PlanError(
+        "The next step sets neither a depth nor the table. Only these can be set differently.", field="position"
+    )
+
+
+def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
+    """Return the open steps as they were before the first was set differently, since that reading was wrong."""
+    first = steps[0]
+    later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
+    own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
+    elsewhere = [step for step in own if step.at.where != first.at.where]
+    planned = from_depth_cut(pattern, elsewhere, pattern_steps(pattern, open_numbers(own)))
+    here = list(takewhile(_cuts, planned))
+    reached_mm = (first.depth_mm or 0.0) - (first.removed_mm or 0.0)
+    return [*_from_depth(pattern.passes, here, reached_mm), *planned[len(here) :], *others]
+
+
+def _cut_as_set(
+    passes: DepthPasses, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction
+) -> list[Step]:
+    """Return the pass at hand with its dial where it was really set, and what follows.
+
+    planned: the open steps as planned; without a pass at this position where it is cut deeper already.
+    """
+    cuts = list(takewhile(_cuts, planned)) or [replace(at_hand, cautions=())]
+    first = cuts[0]
+    passes = passes.shifted(first.at.shift_marks)
+    # A pass set clear of the work takes nothing off, so it does not show where the work is.
+    taking = next((step for step in cuts if step.removed_mm), first)
+    removed_mm = taking.removed_mm or 0.0
+    before = _mark(passes, taking) - passes.infeed.marks_deep(removed_mm)
+    reached = Reached(before, (taking.depth_mm or 0.0) - removed_mm)
+    cut = PatternCut(passes, planned, lathe.say)
+    as_set, *following = cut_as_set(cut, reached, position, first.name.removesuffix(_SET_SO) + _SET_SO)
+    as_set = replace(as_set, place=first.place, cautions=(*as_set.cautions, *first.cautions))
+    return list(_from_the_deepest([as_set, *following]))
+
+
+def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
+    """Yield the steps, each pass with what it still takes off: going round, the position may be deeper already."""
+    reached_mm: dict[tuple[Any, Any], float] = {}
+    for step in steps:
+        if step.action == "cut" and step.depth_mm is not None:
+            place = step.at.where
+            deepest_mm = max(step.depth_mm, reached_mm.get(place, step.depth_mm))
+            if place in reached_mm:
+                removed_mm = min(step.removed_mm or 0.0, deepest_mm - reached_mm[place])
+                step = replace(step, depth_mm=deepest_mm, removed_mm=removed_mm)
+            reached_mm[place] = deepest_mm
+        yield step
+
+
+def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fraction, radius_mm: float | None) -> Step:
+    wanted = dividing.positions[(step.at.position or 1) - 1].wanted_deg
+    setting, shown, error = _place_as_set(dividing, position, wanted)
+    off = off_text(dividing.table, dividing.means, dividing.circle, error)
+    if radius_mm is not None:
+        at_work = f"{lathe.say(arc_mm(abs(error), radius_mm))} at the work"
+        off = f"{at_work} ({off})" if dividing.means == "dial" else f"{off}, {at_work}"
+    others = tuple(setting for setting in step.settings if setting.dial != TABLE)
+    is_past = error != 0 and (error > 0) != dividing.falling
+    undo = (f"{_NOT_CUT} {_too_far_words(dividing, error)}",) if is_past else ()
+    # A position set wrongly once before has this name already, and may say how to turn back.
+    kept = tuple(caution for caution in step.cautions if not caution.startswith(_NOT_CUT))
+    name = step.name.removesuffix(_SET_SO) + _SET_SO
+    finding = f"This position is off by {off}. The others are counted from zero, so they stay right."
+    return replace(
+        step,
+        title=step.title and name,
+        text=f"{name}: {shown}",
+        settings=(setting, *others),
+        findings=(finding,) if error else (),
+        cautions=undo or kept,
+        extra={**step.extra, "error_arcsec": float(error * ARCSEC_PER_DEG), AS_SET: True},
+    )
+
+
+def _too_far_words(dividing: Dividing, error: Fraction) -> str:
+    if dividing.means != "direct":
+        return overshoot_words(dividing.table, dividing.falling)
+    # A pin in a notch needs no backlash taken up.
+    notches = int(abs(error) * (dividing.circle or 1) / 360)
+    return f"Lift the pin and turn {notches_text(notches)} {'on' if dividing.falling else 'back'}."
+
+
+def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:
+    """Return the mark, hole or notch nearest to where the table was set, its words, and its error [deg]."""
+    if dividing.means == "dial":
+        dial = table_dial(dividing.table)
+        set_deg = round(position / dial.graduation) * dial.graduation
+        return dial_setting(dial, set_deg, wanted), reading_words(dividing.table, set_deg), set_deg - wanted
+    circle = dividing.circle or 1
+    place = Fraction(round(dividing.place_turns(position) * circle), circle)
+    turns, holes = whole_and_holes(place, circle)
+    setting = PlateSetting(dial=TABLE, turns=turns, holes=holes, circle=circle)
+    whole_deg = Fraction(360) if dividing.means == "direct" else Fraction(360) / dividing.table.ratio
+    words = f"notch {holes} of {circle}"
+    if dividing.means == "plate":
+        words = f"{holes_text(place, circle)} from zero in the {circle} circle"
+    return setting, words, place * whole_deg - wanted

@@ -1,0 +1,139 @@
+"""The table of settings of one pattern: every position, what is set there, and how far it is from the last."""
+
+from collections.abc import Callable
+from fractions import Fraction
+from typing import NamedTuple
+
+from core.lathe.lathe import RotaryTable
+from core.operations.dividing.division import Dividing, compound_move, move_deg, whole_and_holes
+from core.operations.dividing.handle_dial import smallest_deg
+from core.operations.dividing.plates import Compound
+from core.operations.dividing.words import arc_mm, notches_text, turns_text
+from core.values.angles import arcsec_text, dms_text
+
+_WANTED_TO = Fraction(1, 36_000)
+"""Wanted angles are shown to a tenth of a second of arc [deg]."""
+
+
+class SettingRow(NamedTuple):
+    """One line of the table of settings, in words."""
+
+    number: str
+    wanted: str
+    """The exact angle from the table's zero."""
+    place: str
+    """What is set, counted from zero: turns and reading, turns and holes, or the notch."""
+    move: str
+    """The same from the position before; "" for the first."""
+    error: str
+    """Set minus wanted, in seconds of arc."""
+    error_length: str
+    """The same as a length at the radius of the work, "" where that is not known."""
+
+
+def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> SettingRow:
+    """Return the line of one position, counted from 0; `to_text` words a length [mm] in the user's unit.
+
+    radius_mm: where the work is cut [mm].
+    """
+    position = dividing.positions[index]
+    error = position.error_deg
+    length = "" if radius_mm is None else signed(error, to_text(arc_mm(abs(error), radius_mm)))
+    return SettingRow(
+        number=str(position.number),
+        wanted=dms_text(position.wanted_deg, _WANTED_TO),
+        place=place_text(dividing, position.set_deg),
+        move=_move_text(dividing, index),
+        error=signed(error, arcsec_text(abs(error))),
+        error_length=length,
+    )
+
+
+def signed(error: Fraction, amount: str) -> str:
+    """Return the amount of an error with its sign, "exact" where it is none.
+
+    >>> signed(Fraction(-1, 9), "400"), signed(Fraction(0), "0")
+    ('-400', 'exact')
+    """
+    if error == 0:
+        return "exact"
+    return f"{'+' if error > 0 else '-'}{amount}"
+
+
+def place_text(dividing: Dividing, angle_deg: Fraction) -> str:
+    """Return an angle from zero as this table is set to it: "12 turns 3°26'", "2 turns 6 holes", "notch 9"."""
+    if dividing.means == "dial":
+        return dial_place_text(dividing.table, angle_deg)
+    turns, holes = whole_and_holes(dividing.place_turns(angle_deg), dividing.circle or 1)
+    return f"notch {holes}" if dividing.means == "direct" else plate_place_text(turns, holes)
+
+
+def dial_place_text(table: RotaryTable, angle_deg: Fraction) -> str:
+    """Return an angle from zero as turns and reading of the handle's dial.
+
+    >>> dial_place_text(RotaryTable(ratio=Fraction(72), dial_graduation_deg=Fraction(1, 30)), Fraction(51))
+    "10 turns 1°00'"
+    """
+    turns, reading = divmod(angle_deg, Fraction(360) / table.ratio)
+    shown = dms_text(reading, smallest_deg(table))
+    return f"{turns_text(int(turns))} {shown}" if turns else shown
+
+
+def plate_place_text(turns: int, holes: int) -> str:
+    """Return whole turns and holes, without a part that is 0.
+
+    >>> plate_place_text(2, 6), plate_place_text(5, 0), plate_place_text(0, 1)
+    ('2 turns 6 holes', '5 turns', '1 hole')
+    """
+    parts = [turns_text(turns)] if turns else []
+    if holes or not turns:
+        parts.append(f"{holes} hole{'' if holes == 1 else 's'}")
+    return " ".join(parts)
+
+
+def _move_text(dividing: Dividing, index: int) -> str:
+    """Return the move from the position before, as "back" where the pattern goes back."""
+    if index == 0:
+        return ""
+    before, position = dividing.positions[index - 1 : index + 1]
+    move = move_deg(dividing, before, position)
+    goes_back = (move < 0) != dividing.falling
+    text = place_text(dividing, abs(move))
+    if dividing.means == "direct":
+        notches = int(abs(move) * (dividing.circle or 1) / 360)
+        text = notches_text(notches)
+    return f"back {text}" if goes_back and move else text
+
+
+def step_text(dividing: Dividing) -> str:
+    """Return the first move, from position 1 to 2, "" where there is one position only."""
+    return _move_text(dividing, 1) if dividing.count > 1 else ""
+
+
+def plate_words(dividing: Dividing) -> str:
+    """Return which plate the circle is on, by its number and circles; "" where no plate is used."""
+    if dividing.means != "plate" or dividing.plate is None:
+        return ""
+    circles = ", ".join(str(circle) for circle in dividing.table.plates[dividing.plate - 1])
+    return f"plate {dividing.plate}, with {circles}"
+
+
+def formula(move: Compound) -> str:
+    """Return a movement on two circles as handbooks print it.
+
+    >>> formula(Compound((15, 17), (10, 2), 0)), formula(Compound((23, 33), (21, -11), 1))
+    ('10/15 + 2/17', '1 + 21/23 - 11/33')
+    """
+    parts = [str(move.turns)] if move.turns else []
+    for held, circle in zip(move.holes, move.circles, strict=True):
+        if held:
+            sign = ("- " if held < 0 else "+ ") if parts else ("-" if held < 0 else "")
+            parts.append(f"{sign}{abs(held)}/{circle}")
+    return " ".join(parts) or "0"
+
+
+def compound_of_step(dividing: Dividing) -> Compound | None:
+    """Return the exact movement on two circles from position 1 to 2, None where there is none or none is needed."""
+    if dividing.count < 2:
+        return None
+    return compound_move(dividing, dividing.positions[1], dividing.positions[0])

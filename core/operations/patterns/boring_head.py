@@ -1,0 +1,69 @@
+"""The boring head: its dial, which shows changes only, and the radius at which it reads 0. Lengths in mm.
+
+The dial is set to 0 at the first layer; every later layer is counted from there, so that
+roundings do not add up. On a head "in" is towards a larger circle: deeper into a bore.
+"""
+
+from typing import NamedTuple
+
+from core.values.dials import Dial, Setting
+
+HEAD = "boring_head"
+"""The name of the dial that sets the circle radius."""
+VISIBLE_MM = 0.001
+"""Smaller errors are not shown: nobody sees them."""
+AWAY, TOWARDS = "away from the table's axis", "towards the table's axis"
+LARGER, SMALLER = "to a larger circle", "to a smaller circle"
+_PAST = "past it by more than the backlash, then"
+
+
+def direction(dial_name: str, inwards: bool) -> str:
+    """Return the direction of a move of the cross-slide (the offset) or of the head, in words.
+
+    `inwards`: as the dial counts. For the slide that is away from the table's axis, for
+    the head towards a larger circle. Both approach every reading that way, which takes up
+    the backlash; so a move the other way goes past the reading and comes back.
+
+    >>> direction("cross_slide", True), direction("cross_slide", False)
+    ("away from the table's axis", "towards the table's axis, past it by more than the backlash, then away again")
+    """
+    if dial_name == HEAD:
+        return LARGER if inwards else f"{SMALLER}, {_PAST} {LARGER}"
+    return AWAY if inwards else f"{TOWARDS}, {_PAST} away again"
+
+
+class Head(NamedTuple):
+    """A boring head, with the radius at which its dial reads 0 as far as that is known. Lengths in mm."""
+
+    dial: Dial | None
+    """None where the lathe file has no [dial.boring_head]."""
+    zero_radius_mm: float
+    planned_zero_mm: float
+    """As planned: the radius of the first layer."""
+
+    def setting(self, radius_mm: float) -> Setting | None:
+        """Return what the dial shows at a radius, counted from its zero; None without a dial."""
+        return None if self.dial is None else self.dial.at_travel(radius_mm - self.zero_radius_mm)
+
+    def shift(self, radius_mm: float) -> int:
+        """Return by how many marks the setting for a radius differs from the one planned."""
+        if self.dial is None:
+            return 0
+        planned = self.dial.marks(radius_mm - self.planned_zero_mm)
+        return self.dial.marks(radius_mm - self.zero_radius_mm) - planned
+
+    def shifted(self, marks: int) -> "Head":
+        """Return the head with every setting shifted by some marks from the one planned."""
+        if self.dial is None or marks == 0:
+            return self
+        return self._replace(zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))
+
+
+def head_shown(dial: Dial, setting: Setting) -> str:
+    """Return a position on the head's dial in words: "3 turns and 0.012 in above 0"."""
+    if setting.position == 0:
+        return "0"
+    position = abs(setting.position)
+    amount = dial.turns_text(position) + dial.reading_text(position % (dial.per_turn or position + 1))
+    reading = "" if setting.reading is None else f", where it reads {dial.number_text(setting.reading)}"
+    return f"{amount} {'above' if setting.position > 0 else 'below'} 0{reading}"

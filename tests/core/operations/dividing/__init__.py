@@ -1,0 +1,1 @@
+"""Tests of dividing on the rotary table."""

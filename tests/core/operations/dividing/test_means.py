@@ -1,0 +1,130 @@
+"""By which means a pattern is divided: exact ones first; large figures of the counter; errors as counted."""
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from core.operations.dividing.division import even_targets_deg, means_offered
+from core.operations.dividing.division_tables import division_answers
+from core.operations.dividing.find_position import find_position, read_notch
+from core.operations.dividing.plates import COMMON_PLATES
+from core.operations.registry import PlanInput, parameters_of
+from core.run.table_reading import read_table_setting
+from core.values.errors import FileError
+from tests.core.counted import Counted, table_lathe
+from tests.core.figures import figures
+from tests.core.operations.dividing.rotary import lathe_with, layers_job, layers_problems
+
+TABLE: dict[str, Any] = {
+    "ratio": 40,
+    "dial_graduation": "1 arcmin",
+    "plates": [list(plate) for plate in COMMON_PLATES],
+    "direct": [24, 60],
+}
+LAYER: dict[str, Any] = {"offset": "20 mm", "circle_radius": "5 mm"}
+
+
+@pytest.mark.parametrize(
+    ("divisions", "expected"),
+    [
+        # 24 and 60 notches have it, the dial's minutes and 40/8 turns too.
+        (8, {"dial": 0, "plate": 0, "direct": 0}),
+        # 40/7 turns are 15 of 21 holes; 360/7 is 51°25.714', at worst 3/7 of a minute off; no notch.
+        (7, {"plate": 0, "dial": Fraction(3, 7) / 60, "direct": None}),
+        # 360/32 is 11°15': the dial has it, 40/32 is 5 of 20 holes; 24 and 60 have no 32nd.
+        (32, {"dial": 0, "plate": 0, "direct": None}),
+    ],
+)
+def test_exact_means_come_first(divisions: int, expected: dict[str, Fraction | None]) -> None:
+    """Worked by hand; each with its worst error, those that cannot be had last."""
+    table = table_lathe(**TABLE).rotary_table
+    assert table is not None
+    offered = means_offered(table, (even_targets_deg(divisions),))
+    assert {found.means: found.worst_deg for found in offered} == expected
+    assert list(expected) == [found.means for found in offered]
+    assert [answer.means for answer in division_answers(table, divisions)] == list(expected)
+
+
+def test_layers_are_divided_by_the_means_asked_for() -> None:
+    """Seven circles by plate are exact, by dial not; a means that the table has not is refused by its key."""
+    lathe = lathe_with(40, minutes=1, plates=True)
+    layer = {**LAYER, "count": 7}
+    assert layers_job(lathe, layer).means == "dial"
+    assert layers_job(lathe, layer, **{"with": "plate"}).means == "plate"
+    _, problems = layers_problems(lathe, layer, **{"with": "direct"})
+    assert [problem.key for problem in problems] == ["with"]
+    _, problems = layers_problems(lathe_with(40, direct=(24,)), layer, **{"with": "plate"})
+    assert [problem.key for problem in problems] == ["with"]
+
+
+@pytest.mark.parametrize(
+    ("keys", "expected"),
+    [
+        # 360/7 = 51°25.714': 5 turns of 9° are 45°, then 6°26'; 102°51' is 11 turns and 3°51', 5 more past 6°26'.
+        ({"divisions": 7, "with": "dial"}, ["0°00'", "5+6°26'", "5+3°51'", "5+1°17'"]),
+        # 40/7 = 5 15/21: 5 turns and 15 holes each.
+        ({"divisions": 7, "with": "plate"}, ["0", "5+15", "5+15", "5+15"]),
+        # 40/8 = 5 whole turns.
+        ({"divisions": 8, "with": "plate"}, ["0", "5", "5", "5"]),
+        # 24/8 = 3 notches.
+        ({"divisions": 8, "with": "direct"}, ["0", "3", "3", "3"]),
+        # Counted from zero where the pattern starts elsewhere: 37°30' is 4 turns and 1°30'.
+        ({"divisions": 8, "with": "dial", "start": "37.5 deg"}, ["4+1°30'", "5+1°30'"]),
+    ],
+)
+def test_turns_and_reading_are_large(keys: dict[str, Any], expected: list[str]) -> None:
+    """What a hand does from the last position: by dial, plate and notches, worked by hand."""
+    run = Counted(table_lathe(**TABLE), "divide", **keys)
+    shown = []
+    for number in range(1, len(expected) + 1):
+        run.to_position(number)
+        assert run.view.dial is not None
+        shown.append(run.view.dial.large)
+    assert shown == expected
+
+
+def test_going_back_only_the_reading_is_large() -> None:
+    """Past it and up again: no turns are counted on."""
+    run = Counted(table_lathe(**TABLE), "divide", divisions=36, with_="dial")
+    run.to_position(5)
+    run.done()
+    run.again(3)
+    assert run.view.dial is not None
+    assert "+" not in run.view.dial.large
+
+
+def test_a_notch_off_is_shown_in_notches() -> None:
+    """A notch of 12 is 30°, two of 24 too; how to go back is counted as well."""
+    for notches, count in ((12, 1), (24, 2)):
+        run = Counted(table_lathe(ratio=40, direct=[notches]), "divide", divisions=4, with_="direct")
+        run.to_position(2)
+        position, shown = read_table_setting(run.lathe, run.cursor, str(notches // 4 + count))
+        run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+        (finding,) = run.view.findings
+        assert figures(finding) == {str(count), "30°00'"}
+        (caution,) = run.view.cautions
+        assert figures(caution) == {str(count)}
+        table = run.lathe.rotary_table
+        assert table is not None
+        where = find_position(read_notch(str(count), notches), run.state.steps, table)
+        assert figures(where.words) == {str(count), "30°00'", "1", "4"}
+
+
+@pytest.mark.parametrize("divisions", [7, 8, 24])
+def test_no_step_shows_large_angles_in_seconds(divisions: int) -> None:
+    """Six degrees and more in seconds of arc nobody reads."""
+    for way in ("dial", "plate", "direct"):
+        if way == "direct" and divisions == 7:
+            continue
+        run = Counted(table_lathe(**TABLE), "divide", divisions=divisions, with_=way)
+        texts = " ".join(step.text for step in run.state.steps)
+        assert not any(figure.isdecimal() and len(figure) > 4 for figure in figures(texts))
+
+
+def test_a_table_with_only_a_ratio_is_refused_and_set_up_named() -> None:
+    """What is missing, and where to enter it: on screen first, then in the file."""
+    its = table_lathe(ratio=72)
+    table = {"kind": "divide", "name": "Marks", "divisions": 12}
+    with pytest.raises(FileError, match=r"with: Only the ratio .* marks of its dial.*set-up"):
+        parameters_of(PlanInput(kind="divide", parameters=table, lathe=its))

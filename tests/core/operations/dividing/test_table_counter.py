@@ -1,0 +1,412 @@
+"""The counter at the rotary table: moves count from where it is, whatever was skipped, repeated or set differently."""
+
+import re
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.operations.dividing.plates import COMMON_PLATES
+from core.plan import INNER_KEYS, figures_as_data
+from core.run.table_reading import read_table_setting, sets_table
+from core.values.errors import PlanError, QuantityError
+from tests.core.counted import Counted, table_lathe
+from tests.core.figures import figures
+from tests.core.operations.dividing.rotary import pattern_keys
+
+PLATES: dict[str, Any] = {"ratio": 40, "plates": [list(plate) for plate in COMMON_PLATES], "direct": [24]}
+DEEP = {"depth": "2 mm", "cut": "1 mm", "depth_dial": "cross_slide"}
+_ANGLE = re.compile(r"(\d+)°(\d+)'(?:(\d+)\")?")
+_TURNS = re.compile(r"(\d+) turns?")
+
+
+def by_dial(divisions: int = 36, **keys: Any) -> Counted:
+    """Return a run by the dial of a 72:1 table."""
+    return Counted(table_lathe(), "divide", divisions=divisions, **keys)
+
+
+def by_plate(divisions: int, **keys: Any) -> Counted:
+    """Return a run by the plates of a 40:1 head."""
+    return Counted(table_lathe(**PLATES), "divide", divisions=divisions, with_="plate", **keys)
+
+
+def test_seventeen_of_thirty_six() -> None:
+    """What matters comes first: turns from the last one, and the reading; the absolute place beside it."""
+    run = by_dial()
+    run.to_position(17)
+    view = run.view
+    assert view.title == "17 of 36"
+    assert figures(view.text) == {"17", "36", "2", "0°00'", "32", "160°00'"}
+    assert view.dial is not None
+    assert (figures(view.dial.turns), view.dial.number, view.dial.unit) == ({"2"}, "0°00'", "")
+    assert "below" in view.dial.direction and figures(view.dial.absolute) == {"32", "160°00'"}
+    assert figures(view.before) == {"16", "0°00'"}
+    assert figures(view.coming[0]) == {"18", "0°00'"}
+
+
+def test_a_skipped_position_counts_in_the_move() -> None:
+    """5 is skipped: from 4 to 6 it is four turns; the plan's own two would stop at the wrong turn of the handle."""
+    run = by_dial()
+    run.to_position(5)
+    run.skip()
+    assert figures(run.view.text) >= {"6", "36", "4", "0°00'", "10", "50°00'"}
+
+
+def test_a_position_repeated_and_the_way_back_from_it() -> None:
+    """From 17 back to 3 it is 28 turns and more than the backlash; then on to 17 once more."""
+    run = by_dial()
+    run.to_position(17)
+    run.again(3)
+    assert figures(run.view.text) == {"3", "36", "26", "0°03'", "0°00'", "4", "20°00'"}
+    run.done()
+    assert figures(run.view.text) >= {"17", "28", "0°00'", "32"}
+
+
+def test_the_same_position_again_stays_as_it_is() -> None:
+    """Repeated at once, nothing is turned."""
+    run = by_dial(7)
+    run.to_position(3)
+    run.done()
+    run.again(3)
+    assert run.view.dial is not None and not figures(run.view.dial.turns)
+    assert figures(run.view.text) >= {"3", "7", "2°52'", "21", "102°52'"}
+
+
+def test_after_three_undone_the_move_counts_from_the_table() -> None:
+    """Set to 6 and three undone: 3 is 6 turns back from there, and no move counts from the last one."""
+    run = by_dial()
+    run.to_position(7)
+    for _ in range(3):
+        run.undo()
+    assert figures(run.view.text) == {"4", "36", "0°03'", "0°00'", "6", "30°00'"}
+    (caution,) = run.view.cautions
+    assert figures(caution) >= {"6", "50°00'"}
+    run.done()
+    assert figures(run.view.text) >= {"5", "36", "2"}
+    assert run.view.cautions == ()
+
+
+def test_one_undone_is_checked_and_not_taken_as_set() -> None:
+    """17 undone: the table is there, or the key was pressed too early; neither is claimed."""
+    run = by_dial()
+    run.to_position(18)
+    run.undo()
+    assert figures(run.view.text) == {"17", "36", "0°00'", "32", "160°00'"}
+    assert run.view.dial is not None and not figures(run.view.dial.turns)
+    assert figures(run.view.cautions[0]) >= {"17", "160°00'"}
+
+
+def test_undone_by_plate_and_by_notch() -> None:
+    """From position 4: three positions back are 17 turns 3 holes of 21, or 9 notches."""
+    run = by_plate(7)
+    run.to_position(5)
+    for _ in range(4):
+        run.undo()
+    assert figures(run.view.text) >= {"1", "7", "17", "3", "4", "21"}
+    notches = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
+    notches.to_position(5)
+    for _ in range(4):
+        notches.undo()
+    assert figures(notches.view.text) == {"1", "8", "0", "24", "0°00'", "9", "4"}
+    for found in (run, notches):
+        assert "4" in figures(found.view.cautions[0])
+
+
+def test_a_repeated_position_that_is_undone_and_planned_again() -> None:
+    """3 repeated from 17, that undone: the table is at 3. Planned again meanwhile, the step of 3 is in no plan."""
+    run = by_dial(**DEEP)
+    run.to_position(17)
+    run.again(3)
+    run.done()
+    run.undo()
+    run.undo()
+    assert figures(run.view.text) >= {"17", "36", "28", "3", "0°00'", "32"}
+    assert figures(run.view.cautions[0]) >= {"3", "20°00'"}
+    run.again(3)
+    run.done()
+    run.again(3)
+    run.revise("edited")
+    assert run.view.dial is not None and not figures(run.view.dial.turns)
+    assert figures(run.view.text) >= {"3", "36", "0°00'", "4"}
+
+
+def test_where_the_table_is_after_a_setting_that_is_undone() -> None:
+    """It was entered as 0°06': undoing that plans the step again, and leaves the table where it is."""
+    run = by_dial()
+    run.to_position(17)
+    position, shown = read_table_setting(run.lathe, run.cursor, "0d6m")
+    run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+    run.undo()
+    assert figures(run.view.text) >= {"17", "36", "0°03'", "0°00'"}
+
+
+def test_before_the_zero_every_move_counts_from_zero() -> None:
+    """After something moved and the zero was skipped: moves count from zero, and a caution says so."""
+    run = by_dial()
+    run.to_position(7)
+    run.revise("moved")
+    run.skip()
+    assert figures(run.view.text) == {"7", "36", "0°00'", "12", "60°00'"}
+    assert "60°00'" in figures(run.view.cautions[0])
+
+
+def test_falling_goes_down_and_comes_from_above() -> None:
+    """The other sense has its own side."""
+    run = by_dial(36, sense="falling")
+    assert run.view.dial is not None and "above" in run.view.dial.direction
+    run.to_position(3)
+    assert figures(run.view.text) >= {"3", "36", "2", "0°00'"}
+    assert run.view.dial is not None and "above" in run.view.dial.direction
+
+
+def test_the_zero_is_shown_as_a_zero() -> None:
+    """The first step: 0°00', no turns, from below; by plate a hole of its circle."""
+    view = by_dial().view
+    assert view.dial is not None and (view.dial.number, view.dial.turns) == ("0°00'", "")
+    run = by_plate(7)
+    run.done()
+    plate = run.view
+    assert plate.dial is not None and plate.dial.number == "0"
+
+
+def test_by_plate_the_holes_from_the_last_are_the_number() -> None:
+    """7 at 40:1 is 5 5/7 turns: 5 turns and 15 holes of 21 from one to the next."""
+    run = by_plate(7)
+    run.to_position(4)
+    view = run.view
+    assert figures(view.text) == {"4", "7", "5", "15", "21", "17", "3"}
+    assert view.dial is not None
+    assert (figures(view.dial.turns), view.dial.number, figures(view.dial.unit)) == ({"5"}, "15", {"21"})
+    assert figures(view.dial.absolute) == {"17", "3", "154°17'"}
+
+
+def test_whole_turns_by_plate_are_counted_as_turns() -> None:
+    """8 at 40:1 is five whole turns; no hole is counted."""
+    run = by_plate(8)
+    run.to_position(2)
+    assert run.view.dial is not None
+    assert run.view.dial is not None and run.view.dial.number == "5" and not figures(run.view.dial.turns)
+
+
+def test_both_circles_together_after_a_skipped_position() -> None:
+    """51 at 40:1: two steps at once are 80/51 turns, which two circles still give exactly."""
+    run = by_plate(51)
+    run.to_position(4)
+    run.skip()
+    found = re.search(r"both circles: (.*)", run.view.text)
+    assert found is not None
+    parts = re.findall(r"(\d+) holes? (on|back) in the (\d+) circle", found[1])
+    turns = re.search(r"(\d+) turn", found[1])
+    total = Fraction(int(turns[1]) if turns else 0)
+    for holes, way, circle in parts:
+        total += Fraction(int(holes) * (1 if way == "on" else -1), int(circle))
+    assert total == Fraction(80, 51)
+
+
+def test_direct_counts_notches_from_the_last() -> None:
+    """24 notches, 8 positions: three on; after a skipped one six."""
+    run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
+    run.to_position(4)
+    assert figures(run.view.text) == {"4", "8", "9", "24", "135°00'", "3"}
+    assert run.view.dial is not None and run.view.dial.number == "3"
+    run.skip()
+    assert figures(run.view.text) == {"5", "8", "12", "24", "180°00'", "6"}
+
+
+def test_a_cut_says_which_position_it_is_at() -> None:
+    """The pass of a position has its number in the title, and the slide as its dial."""
+    run = by_dial(3, **DEEP)
+    run.to_position(2)
+    run.done()
+    assert figures(run.view.title) == {"2", "3", "6"}
+    assert run.view.dial is not None and run.view.dial.name == "cross-slide"
+
+
+def test_a_layer_shows_what_holds_meanwhile() -> None:
+    """The offset of the layer is shown beside every position."""
+    layer = {"count": 4, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.5 mm"}
+    run = Counted(table_lathe(), "pattern", **pattern_keys(layer, depth_dial="cross_slide"))
+    run.to_position(2)
+    assert figures(run.view.title) == {"1", "2", "4"}
+    assert figures(run.view.text) >= {"1", "2", "4", "18"}
+    assert any("10" in figures(line) for line in run.view.also)
+
+
+class Handle:
+    """A handle that is turned as the words say, and the table that it turns: written without the program's own code."""
+
+    def __init__(self, ratio: int) -> None:
+        self.per_turn = Fraction(360, ratio)
+        self.stands_deg = Fraction(0)
+
+    def follow(self, words: str) -> None:
+        """Turn as the words say; the brackets matter only where a move counts from zero."""
+        said, _, absolute = words.partition(": ")[2].replace(" (0°03')", "").partition(" (")
+        reading = angle_deg(said)
+        turns = _TURNS.search(said)
+        if turns is not None:
+            whole = int(turns[1]) * self.per_turn
+            self.stands_deg += -whole if said.startswith("turn back") else whole
+        if said.startswith("up to"):
+            turn = re.match(r"the (\d+)", absolute)
+            self.stands_deg = (int(turn[1]) - 1) * self.per_turn if turn else Fraction(0)
+            self.stands_deg += reading or (self.per_turn if turn else 0)
+        elif said.startswith("turn back"):
+            # Past it by more than the play, and up to it: the next such reading below.
+            self.stands_deg -= (self.stands_deg - reading) % self.per_turn
+        else:
+            self.stands_deg += (reading - self.stands_deg) % self.per_turn
+
+
+def angle_deg(words: str) -> Fraction:
+    """Return the last angle in some words [deg]."""
+    degrees, minutes, seconds = (int(part or 0) for part in _ANGLE.findall(words)[-1])
+    return degrees + Fraction(minutes, 60) + Fraction(seconds, 3600)
+
+
+@settings(deadline=None, max_examples=40, derandomize=True)
+@given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 40), st.data())
+def test_a_handle_that_follows_the_steps_is_at_every_position(ratio: int, count: int, data: st.DataObject) -> None:
+    """Positions are done, skipped and repeated at random; the handle follows the words and the table is right."""
+    run = Counted(table_lathe(ratio=ratio, dial_graduation="1 arcmin", backlash="3 arcmin"), "divide", divisions=count)
+    handle, gone = Handle(ratio), [0]
+    run.done()
+    for move in data.draw(st.lists(st.sampled_from(("done", "done", "done", "skip", "again")), max_size=25)):
+        if run.cursor.action != "index":
+            break
+        number = run.cursor.at.position
+        if move == "again" and len(gone) > 1:
+            chosen = data.draw(st.sampled_from(gone[1:]))
+            if chosen != number:
+                run.again(chosen)
+        elif move == "skip":
+            run.skip()
+        else:
+            handle.follow(run.view.text)
+            off_deg = (handle.stands_deg - Fraction(360 * (number - 1), count) + 180) % 360 - 180
+            assert abs(off_deg) <= Fraction(1, 120)
+            run.done()
+            gone.append(number)
+
+
+def test_set_differently_on_the_dial() -> None:
+    """17 was set to 0°06': kept as it is, with its error shown, and the next move counts from there."""
+    run = by_dial(radius="50 mm")
+    run.to_position(17)
+    position, shown = read_table_setting(run.lathe, run.cursor, "0d6m")
+    assert position == 160 + Fraction(1, 10)
+    run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+    view = run.view
+    assert figures(view.text) == {"17", "36", "0°06'"}
+    assert figures(view.title) == {"17", "36"}
+    # 6 minutes are 0.0017453 radians: 0.087 mm at 50 mm.
+    assert figures(view.findings[0]) == {"360", "0.087"}
+    assert "0°03'" in figures(view.cautions[0])
+    run.done()
+    assert figures(run.view.text) >= {"18", "36", "1", "0°00'", "34", "170°00'"}
+
+
+def test_set_short_on_the_dial_needs_no_turn_back() -> None:
+    """Short of the reading nothing has to be turned back."""
+    run = by_dial()
+    run.to_position(17)
+    position, shown = read_table_setting(run.lathe, run.cursor, "4-54")
+    assert position == 160 - Fraction(1, 10)
+    run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+    assert len(run.view.findings) == 1 and run.view.cautions == ()
+
+
+def test_set_differently_by_plate() -> None:
+    """One hole too far: kept, shown, and the next move is one hole shorter; a hole of 21 is 25'43" at 40:1."""
+    run = by_plate(7)
+    run.to_position(4)
+    position, shown = read_table_setting(run.lathe, run.cursor, "4 holes")
+    run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+    assert figures(run.view.text) == {"4", "7", "17", "21"}
+    assert figures(run.view.findings[0]) == {"1", "0°25'43\""}
+    run.done()
+    assert figures(run.view.text) >= {"5", "7", "14"}
+
+
+def test_a_setting_entered_wrongly_is_corrected() -> None:
+    """A hole too far, then the hole that was planned: nothing is off, nothing is to be gone back, named once."""
+    run = by_plate(7)
+    run.to_position(4)
+    planned, _ = read_table_setting(run.lathe, run.cursor, "3 holes")
+    for typed in ("4 holes", "3 holes"):
+        position, shown = read_table_setting(run.lathe, run.cursor, typed)
+        run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+    assert position == planned
+    assert run.view.text.count("as set") == 1 and run.view.title.count("as set") <= 1
+    assert run.view.findings == () and run.view.cautions == ()
+
+
+def test_set_differently_by_notches() -> None:
+    """One notch too few."""
+    run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
+    run.to_position(4)
+    position, shown = read_table_setting(run.lathe, run.cursor, "8")
+    assert position == 120
+    run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+    assert figures(run.view.text) == {"4", "8", "24"}
+    run.done()
+    assert figures(run.view.text) == {"5", "8", "12", "24", "180°00'", "4"}
+
+
+def test_a_step_that_sets_nothing_cannot_be_set_differently() -> None:
+    """Neither the table's zero nor the last look can be set differently."""
+    run = by_dial()
+    assert not sets_table(run.lathe, run.cursor)
+    with pytest.raises(QuantityError):
+        read_table_setting(run.lathe, run.state.steps[-1], "0d6m")
+    with pytest.raises(PlanError):
+        run.revise("set", dial="rotary_table", position="1", shown="1")
+
+
+@pytest.mark.parametrize("cause", ["moved", "measured", "set"])
+def test_old_runs_with_number_and_shift_in_one_continue(cause: str) -> None:
+    """The open steps are planned alike, however the log holds the steps' numbers."""
+    told = {"moved": {}, "measured": {"depth_mm": 0.9}, "set": {"dial": "cross_slide", "position": "2.05"}}[cause]
+    found = []
+    for older in (False, True):
+        run = by_dial(3, **DEEP)
+        run.to_position(2)
+        run.done()
+        run.done()
+        run.revise("measured", depth_mm=0.95)
+        run.done()
+        if older:
+            run.as_an_older_program_logged_it()
+        if cause == "measured":
+            run.done()
+        run.revise(cause, **told)
+        found.append([(step.action, step.text, step.settings) for step in run.state.open_steps()])
+    assert found[0] == found[1]
+    assert len(found[0]) > 3
+
+
+def test_numbers_within_a_pattern_are_not_printed() -> None:
+    """They serve planning again only."""
+    run = by_dial(3, **DEEP)
+    inner = set().union(*(figures_as_data(step) for step in run.state.steps)) & INNER_KEYS
+    assert inner == {"pattern_step"}
+
+
+def _with_both_circles(run: Counted) -> bool:
+    """Tell whether the counter gives a movement on two circles beside that on one."""
+    return len(set(re.findall(r"(\d+) circle", run.view.text))) > 1
+
+
+def test_from_a_different_hole_no_movement_is_exact() -> None:
+    """51 at 40:1 with one hole too many: from there no two circles are exact, and none are named."""
+    run = by_plate(51)
+    run.to_position(4)
+    assert _with_both_circles(run)
+    position, shown = read_table_setting(run.lathe, run.cursor, "2+18")
+    run.revise("set", dial="rotary_table", position=str(position), shown=shown)
+    run.done()
+    assert figures(run.view.text) >= {"5", "51"} and not _with_both_circles(run)
+    run.done()
+    assert _with_both_circles(run)

@@ -1,0 +1,47 @@
+"""A face whose runout was read, as a key of the job: how deep grooves get, and what stays bare."""
+
+from typing import Any
+
+import pytest
+
+from core.operations.registry import PlanInput, make_plan
+from tests.core.figures import figures
+from tests.core.operations.dividing.rotary import lathe_with, layers_problems, pattern_keys
+from tests.core.operations.patterns.test_effects import depths_cut
+
+LAYER: dict[str, Any] = {"count": 12, "offset": "18 mm", "circle_radius": "6 mm", "depth": "0.5 mm"}
+
+
+def _plan(layer: dict[str, Any] = LAYER, **keys: Any) -> Any:
+    table = {"kind": "pattern", "name": "Border", **pattern_keys(layer, tip_angle="90 deg", **keys)}
+    return make_plan(PlanInput(kind="pattern", parameters=table, lathe=lathe_with(), material=None))
+
+
+@pytest.mark.parametrize(("runout", "radius"), [(0.05, 24.0), (0.05, 12.0), (0.3, 40.0)])
+def test_the_least_depth_is_that_of_a_face_cut_by_numpy(runout: float, radius: float) -> None:
+    """Touched off where the face is highest; one circle round the axis is as large as the layer."""
+    plan = _plan(face_runout=f"{runout} mm", face_radius=f"{radius} mm")
+    cut = depths_cut(runout, radius, 0, 24, 1, 0.5)
+    assert plan.figures["layers"][0]["depth_min_mm"] == pytest.approx(cut.min(), abs=2e-3)
+    assert not any("bare" in caution for caution in plan.cautions)
+
+
+def test_a_bare_patch_is_in_the_plan() -> None:
+    """0.3 mm read at 12 mm is 0.6 mm at the 24 mm that the layer reaches, more than the 0.5 mm cut."""
+    plan = _plan(face_runout="0.3 mm", face_radius="12 mm")
+    assert plan.figures["layers"][0]["depth_min_mm"] == 0
+    (bare,) = [caution for caution in plan.cautions if "bare" in caution]
+    assert figures(bare) == {"1", "0.6", "0.5"}
+
+
+def test_without_the_key_no_caution_names_the_face() -> None:
+    """Old jobs have the figures they had."""
+    plan = _plan()
+    assert "depth_min_mm" not in plan.figures["layers"][0]
+    assert not any("bare" in caution for caution in plan.cautions)
+
+
+def test_a_radius_alone_is_refused() -> None:
+    """It says where the runout was read."""
+    _, problems = layers_problems(lathe_with(), LAYER, face_radius="12 mm")
+    assert [problem.key for problem in problems] == ["face_radius"]

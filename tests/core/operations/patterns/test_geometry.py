@@ -1,0 +1,265 @@
+"""Layers of circles against numpy brute force: crossings, envelopes, touching, layers to each other."""
+
+import math
+from fractions import Fraction
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from core.operations.patterns.effects import layers_turned_mm
+from core.operations.patterns.form_values import every_kth, groups
+from core.operations.patterns.geometry import (
+    RingShape,
+    angle_to_touch_deg,
+    count_to_touch,
+    crossing_count,
+    effective_offset_mm,
+    groove_width_mm,
+    offset_to_touch_mm,
+    radius_to_touch_mm,
+    relation,
+    solve,
+    turned_by_deg,
+)
+from core.operations.patterns.picture import extent_mm, layer_pictures
+from core.values.errors import PlanError
+from tests.core.exact import power
+from tests.core.figures import figures
+
+Points = npt.NDArray[np.complex128]
+
+
+def shape(count: int, offset: float, radius: float, **more: Any) -> RingShape:
+    """Return a layer."""
+    return RingShape(count=count, offset_mm=offset, circle_radius_mm=radius, **more)
+
+
+def centres(layer: RingShape) -> Points:
+    """Return the centres as complex numbers, by numpy alone."""
+    turns = np.deg2rad(layer.start_deg) + 2 * np.pi * np.arange(layer.count) / layer.count
+    kept = [number for number in range(layer.count) if number + 1 not in layer.skip]
+    places: Points = (layer.offset_mm * np.exp(1j * turns))[kept]
+    return places
+
+
+def brute_force_crossings(layer: RingShape) -> int:
+    """Intersect every pair of circles and count the points that are not within 1e-6 of one counted before."""
+    found: list[complex] = []
+    for one, other in combinations(centres(layer), 2):
+        apart = abs(other - one)
+        if apart >= 2 * layer.circle_radius_mm - 1e-9:
+            continue
+        height = math.sqrt(layer.circle_radius_mm**2 - apart**2 / 4)
+        across = 1j * (other - one) / apart * height
+        for point in ((one + other) / 2 + across, (one + other) / 2 - across):
+            if all(abs(point - known) > 1e-6 for known in found):
+                found.append(point)
+    return len(found)
+
+
+def test_an_axis_out_in_height() -> None:
+    """Offset 20, 1 out: the root of 401, turned by atan 1/20. Layers of 20 and 10, 0.1 out, turn by unlike angles."""
+    assert effective_offset_mm(20, 1) == pytest.approx(float(power(401, "1/2")), abs=1e-12)
+    assert turned_by_deg(20, 1) == pytest.approx(math.degrees(math.atan(1 / 20)))
+    turned_deg, turned_mm = layers_turned_mm(20, 10, 0.1)
+    between = math.atan(0.1 / 10) - math.atan(0.1 / 20)
+    assert turned_deg == pytest.approx(math.degrees(between))
+    assert turned_mm == pytest.approx(10 * between, rel=1e-5)
+
+
+def test_six_circles_through_one_point() -> None:
+    """Offset and radius alike: drawn by hand, 12 crossing and 3 touching pairs share the middle, 13 points in all."""
+    assert crossing_count(shape(6, 10, 10)) == 13
+
+
+def test_widths_of_grooves() -> None:
+    """A 90 deg tip cuts twice as wide as deep; 60 deg with a flat of 0.2, 1 deep: 0.2 + 2 tan 30 deg, 2/root of 3."""
+    assert groove_width_mm(90, 0, 0.6) == pytest.approx(1.2, abs=1e-12)
+    assert groove_width_mm(60, 0.2, 1) == pytest.approx(float(Fraction("0.2") + 2 / power(3, "1/2")), abs=1e-12)
+
+
+def test_circles_that_touch_their_neighbours() -> None:
+    """Six equal circles fit round a seventh; four on an offset of 10 have half the diagonal of a square of side 10."""
+    assert radius_to_touch_mm(20, 6) == pytest.approx(10, abs=1e-12)
+    assert radius_to_touch_mm(10, 4) == pytest.approx(float(power(200, "1/2") / 2), abs=1e-12)
+
+
+@pytest.mark.parametrize("radius", [3.0, 7.0, 10.0, 10.0 * math.sqrt(2), 17.3205080756888, 20.0, 25.0])
+def test_crossings_against_brute_force(radius: float) -> None:
+    """Offset 10 and radii small, large, through the centre, and such that points of many pairs fall together."""
+    layers = [shape(count, 10, radius) for count in (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 16, 18, 24, 30)]
+    assert [(layer.count, crossing_count(layer)) for layer in layers] == [
+        (layer.count, brute_force_crossings(layer)) for layer in layers
+    ]
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.integers(2, 20), st.floats(1, 30), st.floats(0.5, 40), st.floats(0, 360), st.data())
+def test_crossings_with_skipped_positions(
+    count: int, offset: float, radius: float, start: float, data: st.DataObject
+) -> None:
+    """Any layer, any positions skipped, against brute force."""
+    skip = frozenset(data.draw(st.lists(st.integers(1, count), max_size=count - 1)))
+    layer = shape(count, offset, radius, start_deg=start, skip=skip)
+    # Nearly touching circles are one or two points as the rounding falls; leave those to the exact cases.
+    chords = [2 * offset * math.sin(math.pi * step / count) for step in range(1, count)]
+    assume(all(abs(chord - 2 * radius) > 1e-4 for chord in chords))
+    assert brute_force_crossings(layer) == crossing_count(layer)
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.integers(2, 60), st.floats(0.5, 60), st.floats(0.3, 80), st.floats(0.01, 5))
+def test_spacing_and_envelope_against_sampled_circles(count: int, offset: float, radius: float, width: float) -> None:
+    """Nearest and furthest points of tip lines and of groove edges from the table's axis, sampled."""
+    layer = shape(count, offset, radius, groove_width_mm=width)
+    places = centres(layer)
+    assert abs(places[1] - places[0]) == pytest.approx(layer.spacing_mm, abs=1e-9)
+    overlap = 2 * radius - abs(places[1] - places[0])
+    assert overlap == pytest.approx(layer.overlap_mm, abs=1e-9)
+    assert overlap + width == pytest.approx(layer.groove_overlap_mm, abs=1e-9)
+    turns = np.exp(1j * np.linspace(0, 2 * np.pi, 3601))
+    tip_lines = np.abs(places[0] + radius * turns)
+    assert tip_lines.min() == pytest.approx(layer.inner_mm, abs=1e-9)
+    assert tip_lines.max() == pytest.approx(layer.outer_mm, abs=1e-9)
+    across = np.linspace(max(0, radius - width / 2), radius + width / 2, 801)
+    grooves = np.abs(places[0] + across[:, None] * turns[None, ::10])
+    assert grooves.min() == pytest.approx(layer.inner_edge_mm, abs=width / 800 + 1e-9)
+    assert grooves.max() == pytest.approx(layer.outer_edge_mm, abs=1e-9)
+
+
+@given(st.integers(2, 360), st.floats(1, 200), st.floats(0, 3))
+def test_touching_radius_offset_and_count_agree(count: int, offset: float, width: float) -> None:
+    """The radius that touches leaves no overlap; offset and count found from it are those it came from."""
+    assume(offset * math.sin(math.pi / count) > width / 2 + 1e-6)
+    radius = radius_to_touch_mm(offset, count, width)
+    layer = shape(count, offset, radius, groove_width_mm=width)
+    places = centres(layer)
+    assert abs(places[1] - places[0]) == pytest.approx(2 * radius + width, rel=1e-9)
+    assert offset_to_touch_mm(radius, count, width) == pytest.approx(offset, rel=1e-9)
+    assert count_to_touch(offset, radius, width) == pytest.approx(count, rel=1e-6)
+
+
+def test_any_one_quantity_can_be_solved() -> None:
+    """36 circles that just touch: which radius, which offset, how many; and through the centre."""
+    wanted = 20 * math.sin(math.radians(5))
+    assert solve("points", count=36, offset_mm=20).circle_radius_mm == pytest.approx(wanted)
+    assert solve("points", count=36, circle_radius_mm=wanted).offset_mm == pytest.approx(20)
+    found = solve("points", offset_mm=20, circle_radius_mm=wanted)
+    assert found.count == 36 and found.exact_count == pytest.approx(36)
+    roomy = solve("grooves", offset_mm=20, circle_radius_mm=wanted, groove_width_mm=0.5)
+    assert roomy.count == 31 and 31 < roomy.exact_count < 32
+    assert solve("centre", count=6, offset_mm=20).circle_radius_mm == 20
+    assert solve("centre", count=6, circle_radius_mm=7).offset_mm == 7
+
+
+@pytest.mark.parametrize(
+    ("keys", "wanted"),
+    [
+        ({"count": 36, "offset_mm": 20, "groove_width_mm": 4}, ["22.947"]),
+        ({"offset_mm": 5, "circle_radius_mm": 6}, ["6"]),
+        ({"count": 1, "offset_mm": 5}, ["2"]),
+        ({"count": 3}, []),
+    ],
+)
+def test_an_impossible_layer_is_refused_with_a_possible_one(keys: dict[str, Any], wanted: list[str]) -> None:
+    """The inequality that fails, and what would satisfy it."""
+    with pytest.raises(PlanError) as refused:
+        solve("grooves", **keys)
+    assert figures(refused.value.message) >= set(wanted)
+
+
+def test_suggested_values_are_accepted() -> None:
+    """The offset named in the refusal, a hair more, gives a layer."""
+    assert radius_to_touch_mm(22.948, 36, 4) > 0
+    with pytest.raises(PlanError):
+        radius_to_touch_mm(22.946, 36, 4)
+
+
+@settings(deadline=None)
+@given(st.floats(1, 50), st.floats(0.2, 30), st.floats(1, 50), st.floats(0.2, 30))
+def test_angle_at_which_circles_of_two_layers_touch(offset: float, radius: float, other: float, reach: float) -> None:
+    """At the angle found the centres are the radii apart; refused just where none has that distance."""
+    if abs(offset - other) <= radius + reach <= offset + other:
+        angle = math.radians(angle_to_touch_deg(offset, radius, other, reach))
+        apart = abs(offset - other * complex(math.cos(angle), math.sin(angle)))
+        assert apart == pytest.approx(radius + reach, rel=1e-6)
+    else:
+        with pytest.raises(PlanError):
+            angle_to_touch_deg(offset, radius, other, reach)
+
+
+@settings(deadline=None, max_examples=80)
+@given(
+    st.integers(1, 9),
+    st.floats(1, 30),
+    st.floats(0.5, 12),
+    st.integers(1, 9),
+    st.floats(1, 30),
+    st.floats(0.5, 12),
+    st.floats(0, 360),
+)
+def test_two_layers_against_sampled_circles(
+    count: int, offset: float, radius: float, other_count: int, other_offset: float, other_radius: float, start: float
+) -> None:
+    """How two layers lie: where sampled points of one circle lie inside and outside another, the two cross."""
+    one, other = shape(count, offset, radius), shape(other_count, other_offset, other_radius, start_deg=start)
+    turns = np.exp(1j * np.linspace(0, 2 * np.pi, 721))
+    crossing, gap, inside = 0, math.inf, False
+    for place in centres(one):
+        for other_place in centres(other):
+            depth = np.abs(place + radius * turns - other_place) - other_radius
+            if depth.min() < -1e-2 and depth.max() > 1e-2:
+                crossing += 1
+            elif depth.min() < 1e-2 < -depth.min() or abs(depth).min() < 2e-2:
+                assume(False)  # Too near to touching for samples to tell.
+            gap = min(gap, float(np.abs(depth).min()))
+            surrounds = np.abs(other_place + other_radius * turns - place) - radius
+            inside = inside or depth.max() < 0 or surrounds.max() < 0
+    found = relation(one, other)
+    assert found.crossing_pairs == crossing
+    if crossing:
+        assert (found.lie, found.gap_mm) == ("cross", 0.0)
+    else:
+        assert found.lie == ("inside" if inside else "apart")
+        assert found.gap_mm == pytest.approx(gap, abs=2e-2)
+
+
+def test_layers_that_touch() -> None:
+    """3-4-5: circles of radius 2 and 3 whose centres are 5 apart touch, and do not cross."""
+    assert relation(shape(1, 3, 2), shape(1, 4, 3, start_deg=90)).lie == "touch"
+    assert relation(shape(1, 3, 2.01), shape(1, 4, 3, start_deg=90)).lie == "cross"
+    assert relation(shape(1, 3, 1.99), shape(1, 4, 3, start_deg=90)).lie == "apart"
+
+
+def test_skipped_by_rule() -> None:
+    """Every 4th; 3 cut and 2 left; and what cannot be."""
+    assert every_kth(36, 4) == tuple(range(4, 37, 4))
+    assert every_kth(6, 2, 1) == (1, 3, 5)
+    assert groups(7, 2, 1) == (3, 6)
+    for step in (1, 7):
+        with pytest.raises(PlanError):
+            every_kth(6, step)
+    for cut, leave in ((0, 2), (5, 2)):
+        with pytest.raises(PlanError):
+            groups(6, cut, leave)
+
+
+def test_pictures_hold_every_circle_that_is_cut() -> None:
+    """Centres as numpy has them, half the groove's width, and the reach of pattern or blank."""
+    layers = (
+        shape(8, 20, 5, groove_width_mm=1.0, skip=frozenset({3})),
+        shape(3, 10, 2, start_deg=30),
+    )
+    pictures = layer_pictures(layers)
+    for layer, picture in zip(layers, pictures, strict=True):
+        drawn = np.array([complex(circle.x_mm, circle.y_mm) for circle in picture.circles])
+        assert np.allclose(centres(layer), drawn)
+        assert picture.radius_mm == layer.circle_radius_mm
+    assert [picture.half_width_mm for picture in pictures] == [0.5, 0.0]
+    assert [circle.position for circle in pictures[0].circles] == [1, 2, 4, 5, 6, 7, 8]
+    assert (extent_mm(layers, None), extent_mm(layers, 60)) == (25.5, 30.0)

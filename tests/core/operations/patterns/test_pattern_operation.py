@@ -1,0 +1,439 @@
+"""The `pattern` operation: what it refuses, its plan, the trial circle, and planning again."""
+
+import json
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.cutting import progress_of
+from core.inputs import Edited, GaugeTried, Measured, Moved, RunInput, input_from_data
+from core.lathe.lathe import Lathe
+from core.operations.patterns.job import PatternJob
+from core.operations.patterns.operation import plan_pattern, replan_pattern
+from core.plan import Plan, Step, plan_as_data
+from core.safety import DUST, thinned
+from core.values.dials import Setting
+from core.values.errors import PlanError
+from tests.core.entered import set_to
+from tests.core.figures import figures
+from tests.core.operations.dividing.rotary import HEAD, lathe_with, layers_job, layers_problems
+
+WIDE: dict[str, Any] = {"count": 5, "offset": "20 mm", "circle_radius": "12 mm", "depth": "0.6 mm"}
+SMALL: dict[str, Any] = {"count": 3, "offset": "10 mm", "depth": "0.6 mm", "start": "10 deg"}
+NARROW: dict[str, Any] = {**SMALL, "meet": "points"}
+MEETING: dict[str, Any] = {"count": 36, "offset": "20 mm", "depth": "0.6 mm"}
+LATHE = lathe_with()
+
+
+def plan(*layers: dict[str, Any], lathe: Lathe = LATHE, **keys: Any) -> Plan:
+    """Plan a `pattern` operation with the keys of a job file."""
+    return plan_pattern(layers_job(lathe, *layers, **keys), lathe, None)
+
+
+def of(steps: tuple[Step, ...] | list[Step], action: str) -> list[Step]:
+    """Return the steps of one action."""
+    return [step for step in steps if step.action == action]
+
+
+def position(step: Step, dial: str) -> float:
+    """Return what a dial is set to at a step."""
+    setting = step.setting(dial)
+    assert setting is not None
+    return float(setting.position)
+
+
+def layer_sets(steps: tuple[Step, ...] | list[Step]) -> list[Step]:
+    """Return the steps that set the offset of a layer."""
+    return [step for step in of(steps, "set") if step.setting("cross_slide") is not None and not step.zeroes]
+
+
+REFUSED: list[Any] = [
+    ({"count": 0}, {}, "count"),
+    ({"count": 10_000}, {}, "count"),
+    ({"count": 2.5}, {}, "count"),
+    ({"offset": "-1 mm"}, {}, "offset"),
+    ({"offset": "0 mm"}, {}, "offset"),
+    ({"offset": "20"}, {}, "offset"),
+    ({"circle_radius": "0 mm"}, {}, "circle_radius"),
+    ({"circle_radius": "kiss"}, {}, "circle_radius"),
+    ({"circle_radius": 12}, {}, "circle_radius"),
+    ({"meet": "kiss"}, {}, "meet"),
+    ({"meet": "points", "count": 1}, {}, "meet"),
+    ({"meet": "grooves"}, {}, "meet"),
+    ({"meet": "grooves", "count": 36, "depth": "2 mm"}, {"tip_angle": "90 deg"}, "meet"),
+    ({"depth": "0 mm"}, {}, "depth"),
+    ({"skip": [0]}, {}, "skip"),
+    ({"skip": [6]}, {}, "skip"),
+    ({"skip": [2, 2]}, {}, "skip"),
+    ({"skip": [1, 2, 3, 4, 5]}, {}, "skip"),
+    ({"skip": ["2"]}, {}, "skip"),
+    ({"colour": 1}, {}, "colour"),
+    ({}, {"tip_angle": "180 deg"}, "tip_angle"),
+    ({}, {"tip_angle": "0 deg"}, "tip_angle"),
+    ({}, {"tip_flat": "0.1 mm"}, "tip_angle"),
+    ({}, {"height_error": "1 deg"}, "height_error"),
+    ({}, {"blank_diameter": "0 mm"}, "blank_diameter"),
+    ({}, {"depth_dial": "quill"}, "depth_dial"),
+    ({}, {"order": "x"}, "order"),
+]
+
+
+NOT_BUILT: list[Any] = [
+    ({"shape": "dots"}, {}, "shape"),
+    ({"shape": "slots", "from": "1 mm", "to": "2 mm"}, {}, "shape"),
+    ({"shape": "arcs", "through": "360 deg"}, {}, "shape"),
+    ({"at": [["1 mm", "2 mm"]]}, {}, "at"),
+    ({"spread": "90 deg"}, {}, "spread"),
+    ({"about": ["1 mm", "0 mm"]}, {}, "about"),
+    ({"repeat": 2}, {}, "repeat"),
+    ({"offset_step": "1 mm"}, {}, "offset_step"),
+    ({"depth": ["0.6 mm", "0.3 mm"]}, {}, "depth"),
+    ({"touches": 3}, {}, "touches"),
+    ({}, {"cutter": [{"name": "a", "tip_angle": "90 deg"}, {"name": "b", "tip_angle": "60 deg"}]}, "cutter"),
+    ({}, {"cutter": [{"name": "a", "tip_angle": "90 deg", "tip_radius": "1 mm"}]}, "tip_radius"),
+    ({}, {"correct": True}, "correct"),
+    ({}, {"eccentricity": "0.1 mm"}, "eccentricity"),
+    ({}, {"offset_side": "far"}, "offset_side"),
+    ({}, {"offset_dial": "carriage"}, "offset_dial"),
+]
+
+
+@pytest.mark.parametrize(("layer", "keys", "key"), NOT_BUILT)
+def test_what_is_not_built_yet_is_refused_as_such(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
+    """One sentence, which says so."""
+    _, problems = layers_problems(LATHE, {**WIDE, **layer}, **keys)
+    assert [problem.key for problem in problems] == [key]
+    assert "cannot cut that yet" in problems[0].message
+
+
+def test_values_that_match_what_it_does_are_accepted() -> None:
+    """Keys of patterns that are not built yet, with what the program does without them."""
+    layer = {"spread": "360 deg", "about": ["0 mm", "0 mm"], "repeat": 1, "offset_step": "0 mm", "cutter": "a"}
+    keys = {"correct": False, "eccentricity": "0 mm", "offset_side": "near", "offset_dial": "cross_slide"}
+    cutter = {"cutter": [{"name": "a", "tip_angle": "90 deg"}]}
+    assert layers_job(LATHE, {**WIDE, **layer}, **keys, **cutter) == layers_job(LATHE, WIDE, **cutter)
+
+
+def test_the_order_of_layers() -> None:
+    """With one cutter two layers have as many changes either way; of more only the order written is built."""
+    for order in ("wide first", "fewest changes", "written"):
+        assert layers_job(LATHE, WIDE, NARROW, layer_order=order).layers == layers_job(LATHE, WIDE, NARROW).layers
+    _, problems = layers_problems(LATHE, WIDE, NARROW, WIDE, layer_order="wide first")
+    assert [problem.key for problem in problems] == ["layer_order"] and "cannot cut that yet" in problems[0].message
+
+
+@pytest.mark.parametrize(("layer", "keys", "key"), REFUSED)
+def test_refusals(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
+    """Each wrong key of a layer, or of the operation, is named."""
+    base = {key: value for key, value in WIDE.items() if key != "circle_radius"} if "meet" in layer else WIDE
+    _, problems = layers_problems(LATHE, {**base, **layer}, **keys)
+    assert [problem.key for problem in problems] == [key]
+    assert problems[0].message.isprintable()
+    assert ("layer 1" in problems[0].where) == bool(layer)
+
+
+def test_missing_layers_are_refused() -> None:
+    """No layer, a layer that is no table, no table on the lathe, no dial for the depth."""
+    assert "at least" in layers_problems(LATHE)[1][0].message or "1 to 12" in layers_problems(LATHE)[1][0].message
+    _, problems = layers_problems(replace(LATHE, rotary_table=None), WIDE)
+    assert "[rotary_table]" in problems[0].message
+    without = replace(LATHE, dials={"cross_slide": LATHE.dials["cross_slide"]})
+    assert [problem.key for problem in layers_problems(without, WIDE)[1]] == ["depth_dial"]
+
+
+def test_a_lathe_without_a_cross_slide() -> None:
+    """The offset needs one: the plan says which dial to add."""
+    lathe = replace(LATHE, dials={"carriage": LATHE.dials["carriage"]})
+    with pytest.raises(PlanError, match=r"\[dial.cross_slide\]"):
+        plan(WIDE, lathe=lathe)
+
+
+def test_figures_of_a_layer_against_numpy() -> None:
+    """Spacing, overlap, envelope, groove and effective offset of a layer with a table axis 1 mm too high."""
+    found = plan(WIDE, tip_angle="60 deg", tip_flat="0.2 mm", height_error="1 mm").figures["layers"][0]
+    centres = (20 + 1j) * np.exp(2j * np.pi * np.arange(5) / 5)
+    width = 0.2 + 1.2 * math.tan(math.radians(30))
+    expected = {
+        "spacing_mm": abs(centres[1] - centres[0]),
+        "overlap_mm": 24 - abs(centres[1] - centres[0]),
+        "groove_overlap_mm": 24 + width - abs(centres[1] - centres[0]),
+        "inner_mm": abs(centres[0]) - 12,
+        "outer_mm": abs(centres[0]) + 12,
+        "inner_edge_mm": abs(centres[0]) - 12 - width / 2,
+        "outer_edge_mm": abs(centres[0]) + 12 + width / 2,
+        "groove_width_mm": width,
+        "effective_offset_mm": abs(centres[0]),
+        "turned_by_deg": math.degrees(np.angle(centres[0])),
+    }
+    assert {key: pytest.approx(value, abs=1e-9) for key, value in expected.items()} == {
+        key: found[key] for key in expected
+    }
+
+
+def test_figures_that_do_not_apply_are_absent() -> None:
+    """A single circle has no neighbours; without a tip there is no groove; without an error nothing is turned."""
+    (found,) = plan({"count": 1, "offset": "5 mm", "circle_radius": "3 mm"}).figures["layers"]
+    for key in ("spacing_mm", "overlap_mm", "groove_overlap_mm", "groove_width_mm", "inner_edge_mm", "turned_by_deg"):
+        assert key not in found
+    assert (found["crossings"], found["inner_mm"], found["outer_mm"]) == (0, 2, 8)
+
+
+def test_touching_tip_lines_and_touching_grooves() -> None:
+    """36 circles at 20 mm: r = 20 sin 5 deg; with grooves 0.6 mm wide 0.3 mm less."""
+    (tip_lines,) = plan({**MEETING, "meet": "points"}).figures["layers"]
+    assert tip_lines["circle_radius_mm"] == pytest.approx(20 * math.sin(math.radians(5)))
+    assert tip_lines["overlap_mm"] == pytest.approx(0, abs=1e-12) and tip_lines["crossings"] == 0
+    layer = {**MEETING, "meet": "grooves", "depth": "0.3 mm"}
+    (grooves,) = plan(layer, tip_angle="90 deg").figures["layers"]
+    assert grooves["circle_radius_mm"] == pytest.approx(20 * math.sin(math.radians(5)) - 0.3)
+    assert grooves["groove_overlap_mm"] == pytest.approx(0, abs=1e-12)
+
+
+def test_steps_come_layer_by_layer() -> None:
+    """Zeros, trial circle, then each layer: set once, dry run, its positions without the skipped ones."""
+    found = plan({**WIDE, "skip": [2, 4]}, NARROW)
+    index = of(found.steps, "index")
+    assert [(step.at.layer, step.at.position) for step in index] == [
+        (1, 1), (1, 3), (1, 5), (2, 1), (2, 2), (2, 3),
+    ]  # fmt: skip
+    assert [step.extra["angle_deg"] for step in index] == pytest.approx([0, 144, 288, 10, 130, 250])
+    assert [step.zeroes for step in found.steps if step.zeroes] == [
+        ("cross_slide",), ("rotary_table",), ("boring_head",), ("carriage",),
+    ]  # fmt: skip
+    assert next(step.expects for step in of(found.steps, "measure")) == "circle"
+    assert sum("dry run" in step.text for step in found.steps) == 2
+
+
+def test_offsets_on_a_dial_that_reads_diameter_are_doubled() -> None:
+    """20 and 10 mm of travel are 40 and 20 mm on a cross-slide that reads diameter."""
+    assert [position(step, "cross_slide") for step in layer_sets(plan(WIDE, NARROW).steps)] == [40, 20]
+
+
+def test_the_head_shows_the_change_from_the_first_layer_in_its_own_unit() -> None:
+    """An inch head reading diameter: from 12 mm to 10 sin 60 deg, twice the change over 25.4, to a thousandth."""
+    first, second = layer_sets(plan(WIDE, NARROW).steps)
+    assert position(first, "boring_head") == 0
+    change = 2 * (10 * math.sin(math.radians(60)) - 12) / 25.4
+    assert position(second, "boring_head") == pytest.approx(change, abs=0.0005)
+    assert "below 0" in second.text and "smaller" in second.text
+
+
+def test_a_head_whose_numbers_run_the_other_way() -> None:
+    """Falling towards a larger circle: a smaller one has a positive reading."""
+    lathe = replace(LATHE, dials={**LATHE.dials, "boring_head": replace(HEAD, rising_inwards=False)})
+    assert position(layer_sets(plan(WIDE, NARROW, lathe=lathe).steps)[1], "boring_head") > 0
+
+
+def test_without_a_dial_for_the_head_every_radius_is_tried() -> None:
+    """A trial circle for each layer of a new radius, and no setting for the head."""
+    lathe = lathe_with(head=False)
+    found = plan(WIDE, NARROW, NARROW, lathe=lathe)
+    assert [step.expects for step in of(found.steps, "measure")].count("circle") == 2
+    assert all(step.setting("boring_head") is None for step in found.steps)
+    assert "2000" in figures(" ".join(plan(WIDE, NARROW, NARROW).general)) - figures(" ".join(found.general))
+
+
+def test_depth_in_passes() -> None:
+    """0.6 mm in cuts of 0.2: three rounds, or three passes at each of 5 positions; within half a mark of 0.1 mm."""
+    for order, visits in (("round", 15), ("position", 5)):
+        found = plan(WIDE, cut="0.2 mm", order=order)
+        assert (len(of(found.steps, "cut")), len(of(found.steps, "index"))) == (15, visits)
+        last = {step.at.position: step.depth_mm for step in of(found.steps, "cut")}
+        assert last == {number: pytest.approx(0.6, abs=0.05) for number in range(1, 6)}
+    assert len(of(plan(WIDE).steps, "cut")) == 5
+    assert of(plan({key: value for key, value in WIDE.items() if key != "depth"}).steps, "cut") == []
+
+
+def test_cautions_with_their_numbers() -> None:
+    """Off the blank, wider than the blank, layers turned, the head's limit, wood dust: each with its number."""
+    job = layers_job(LATHE, WIDE, NARROW, tip_angle="90 deg", height_error="0.1 mm", blank_diameter="23 mm")
+    found = plan_pattern(job, LATHE, "walnut wood")
+    reach = math.hypot(20, 0.1) + 12 + 0.6
+    off_blank = f"{reach - 11.5:.2f}".rstrip("0")
+    for numbers in ({"1", off_blank}, {"25.2", "23"}, {"0.286", "0.05"}):
+        assert any(numbers <= figures(caution) for caution in found.cautions)
+    assert DUST in found.general and "2000" in figures(" ".join(found.general))
+    assert not set(found.general) & set(found.cautions)
+
+
+@pytest.mark.parametrize(("blank", "told"), [("65 mm", True), ("65.3 mm", False)])
+def test_a_pattern_that_just_runs_off_the_blank(blank: str, told: bool) -> None:
+    """20 + 12 mm and half a groove of 1.2 mm reach 32.6 mm: a blank of 65 mm is 0.1 mm too small, 65.3 mm is enough."""
+    cautions = plan(WIDE, tip_angle="90 deg", blank_diameter=blank).cautions
+    assert any({"0.1", "32.6"} <= figures(caution) for caution in cautions) == told
+
+
+def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> None:
+    """At the second layer's setting, at each dry run, and where the depth first changes, whichever the order."""
+    for order in ("round", "position"):
+        steps = thinned(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
+        warned = [step for step in steps if any("by hand before power" in caution for caution in step.cautions)]
+        assert [step.depth_mm for step in of(warned, "cut")] == [pytest.approx(0.4)]
+        assert len(of(warned, "set")) == 1 and sum("turn the head by hand at each" in step.text for step in steps) == 2
+
+
+def test_relation_of_neighbouring_layers() -> None:
+    """The figures say how neighbouring layers lie; here circles of both cross."""
+    (found,) = plan(WIDE, NARROW).figures["between_layers"]
+    assert found["layers"] == [1, 2] and found["lie"] == "cross" and found["crossing_pairs"] > 0
+    # With centres at that angle the circles touch: their distance is both radii, 12 mm and 10 sin 60 deg.
+    apart = abs(20 - 10 * np.exp(1j * np.deg2rad(found["touch_at_deg"])))
+    assert apart == pytest.approx(12 + 10 * math.sin(math.radians(60)))
+
+
+def test_relation_of_layers_that_are_not_neighbours() -> None:
+    """Told only where their envelopes overlap: layer 3 reaches into layer 1, layer 4 into none but layer 3's middle."""
+    layers = [
+        {**WIDE, "offset": f"{offset} mm", "circle_radius": f"{radius} mm"}
+        for offset, radius in ((30, 2), (20, 2), (30, 3), (3, 1))
+    ]
+    found = plan(*layers).figures["between_layers"]
+    assert [pair["layers"] for pair in found] == [[1, 2], [1, 3], [2, 3], [3, 4]]
+    assert [pair["lie"] for pair in found] == ["apart", "inside", "apart", "apart"]
+
+
+def test_a_plan_goes_through_the_logbook() -> None:
+    """Plain data all through."""
+    data = plan_as_data(plan(WIDE, NARROW, cut="0.2 mm"))
+    assert json.loads(json.dumps(data)) == data
+
+
+def after(job: PatternJob, lathe: Lathe, done: int, entered: RunInput) -> tuple[Step, ...]:
+    """Return what replaces the open steps of a plan after some are done."""
+    steps = plan_pattern(job, lathe, None).steps
+    new = replan_pattern(job, lathe, None, progress_of(steps[:done], steps[done:], 500), entered)
+    assert [step.id for step in new] == list(range(500, 500 + len(new)))
+    return new
+
+
+@settings(deadline=None, max_examples=50)
+@given(st.floats(22, 26), st.floats(2, 30))
+def test_a_trial_circle_sets_the_head_right(measured: float, other: float) -> None:
+    """A head turned as the steps say cuts the first layer, and the next, right within half a mark.
+
+    The head is simulated: it stands at half the measured diameter when its dial is
+    set to 0, and a mark of its dial is 0.0127 mm of radius.
+    """
+    measured, other = round(measured, 3), round(other, 3)
+    job = layers_job(LATHE, WIDE, {**SMALL, "circle_radius": f"{other} mm"})
+    steps = after(job, LATHE, 5, Measured(what="circle", size_mm=measured))
+    zero_radius, radii = measured / 2, []
+    stands = measured / 2
+    for step in steps:
+        if step.zeroes == ("boring_head",):
+            zero_radius = stands
+        setting = step.setting("boring_head")
+        if setting is not None:
+            stands = zero_radius + setting.position * 25.4 / 2
+        if step.action == "index":
+            radii.append((step.at.layer, stands))
+    assert {layer for layer, _ in radii} == {1, 2}
+    for layer, radius in radii:
+        assert radius == pytest.approx(12 if layer == 1 else other, abs=0.00635 + 1e-6)
+
+
+def test_the_change_is_shown_in_the_heads_own_unit() -> None:
+    """23.5 mm measured for 24: 0.5 mm on the diameter is 0.0197 in, 20 marks."""
+    steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=23.5))
+    assert steps[0].zeroes == ("boring_head",)
+    assert position(steps[1], "boring_head") == pytest.approx(0.020)
+    assert figures(steps[1].text) >= {"0.25", "0.020"} and "larger" in steps[1].text
+
+
+@pytest.mark.parametrize("slip", [0, 12, 14, 41, 240])
+def test_a_radius_typed_for_a_trial_circle_is_refused(slip: float) -> None:
+    """24 mm across is wanted: 12 is its radius; the head would be moved by 6 mm."""
+    with pytest.raises(PlanError, match=r"\b14\.4 mm to 40 mm\b"):
+        after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=slip))
+
+
+@pytest.mark.parametrize(("measured", "moves"), [(24.012, False), (23.988, False), (24.014, True), (23.986, True)])
+def test_a_trial_circle_within_half_a_mark_is_good(measured: float, moves: bool) -> None:
+    """A mark of the head is 0.0254 mm across: up to 0.0127 mm off nothing can be set, so nothing is tried again."""
+    steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=measured))
+    assert any(step.expects == "circle" for step in steps) == moves
+    assert steps[0].zeroes == ("boring_head",)
+
+
+def test_many_turns_of_the_head_are_shown() -> None:
+    """12 mm to 3 mm of radius is 0.709 in less across: on a dial of 0.050 in 14 turns and 0.009."""
+    steps = plan(WIDE, {**SMALL, "circle_radius": "3 mm"}).steps
+    assert {"14", "0.009", "0.041"} <= figures(layer_sets(steps)[-1].text)
+
+
+def test_a_trial_circle_without_a_dial_says_the_change() -> None:
+    """No [dial.boring_head]: by so much, by trial, and a trial once more."""
+    lathe = lathe_with(head=False)
+    steps = after(layers_job(lathe, WIDE), lathe, 5, Measured(what="circle", size_mm=24.3))
+    assert "0.15" in figures(steps[0].text) and "smaller" in steps[0].text
+    assert steps[2].expects == "circle"
+
+
+def test_the_heads_correction_outlasts_planning_once_more() -> None:
+    """Corrected at layer 1; later the work has moved: layer 2 is still set as the trial circle asks.
+
+    23.99 mm is 0.4 of a mark short of 24, so the head stays; 9.9985 mm is 157.6
+    marks from 12 but 157.2 from 11.995: 157 after the trial in place of 158.
+    """
+    job = layers_job(LATHE, WIDE, {**SMALL, "circle_radius": "9.9985 mm"})
+    begun = plan_pattern(job, LATHE, None).steps
+    now = progress_of(begun[:5], begun[5:], 100)
+    corrected = replan_pattern(job, LATHE, None, now, Measured(what="circle", size_mm=23.99))
+    later = progress_of([*begun[:5], *corrected[:4]], corrected[4:], 200)
+    moved = replan_pattern(job, LATHE, None, later, Moved())
+    readings = [position(layer_sets(steps)[-1], "boring_head") for steps in (begun, corrected, moved)]
+    assert readings == pytest.approx([-0.158, -0.157, -0.157])
+
+
+def test_measured_depth_is_carried_over_to_later_layers() -> None:
+    """Layer 1 came out 0.1 mm shallow: its deeper round, in two passes, and layer 2 go 0.1 further on the dial."""
+    job = layers_job(LATHE, WIDE, NARROW, cut="0.3 mm")
+    steps = plan_pattern(job, LATHE, None).steps
+    at = next(number for number, step in enumerate(steps) if step.expects == "depth")
+    new = after(job, LATHE, at, Measured(what="depth", size_mm=0.2))
+    readings = [position(step, "carriage") for step in of(new, "cut")]
+    depths = [step.depth_mm for step in of(new, "cut")]
+    assert readings == pytest.approx([0.5, 0.7] * 5 + [0.4] * 3 + [0.7] * 3)
+    assert depths == pytest.approx([0.4, 0.6] * 5 + [0.3] * 3 + [0.6] * 3)
+
+
+def test_moved_sets_the_layer_at_hand_again() -> None:
+    """In the middle of layer 2: axes and table again, a trial only if need be, layer 2 set and touched off."""
+    job = layers_job(LATHE, WIDE, NARROW)
+    steps = plan_pattern(job, LATHE, None).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "index" and step.at.where == (2, 2))
+    new = after(job, LATHE, at, Moved())
+    assert [step.zeroes for step in new if step.zeroes] == [("cross_slide",), ("rotary_table",), ("carriage",)]
+    assert position(layer_sets(new)[0], "cross_slide") == 20
+    assert [step.at.position for step in of(new, "index")] == [2, 3]
+    first = of(new, "index")[0].settings[0]
+    assert isinstance(first, Setting) and first.position == pytest.approx(130)
+
+
+def test_set_and_edited() -> None:
+    """A step set differently comes first; an edit plans from the first open step; another cause is refused."""
+    job = layers_job(LATHE, WIDE)
+    steps = plan_pattern(job, LATHE, None).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "cut")
+    new = after(job, LATHE, at, set_to(0.7))
+    assert new[0].depth_mm == pytest.approx(0.7) and "0.1" in figures(new[0].cautions[0])
+    assert [step.text for step in after(job, LATHE, at, Edited(plan_input={}))] == [step.text for step in steps[at:]]
+    with pytest.raises(PlanError):
+        after(job, LATHE, at, GaugeTried(fit="fits"))
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.integers(0, 40), st.sampled_from(("moved", "edited", "picked up")), st.sampled_from(("round", "position")))
+def test_planning_again_leaves_nothing_open_undone(done: int, cause: str, order: str) -> None:
+    """After any number of steps, what was still to cut is still to be cut, at the same readings, and nothing else."""
+    job = layers_job(LATHE, {**WIDE, "skip": [3]}, NARROW, cut="0.3 mm", order=order)
+    steps = plan_pattern(job, LATHE, None).steps
+    done = min(done, len(steps) - 1)
+    wanted = [(step.text, position(step, "carriage")) for step in of(steps[done:], "cut")]
+    new = after(job, LATHE, done, input_from_data(cause, {}))
+    assert wanted == [(step.text, position(step, "carriage")) for step in of(new, "cut")]

@@ -1,0 +1,177 @@
+"""Pictures of patterns, and how far a run has cut each position, against numpy and plain counting."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from core.inputs import Measured, Moved
+from core.jobs.job import parse_job
+from core.logbook.active_run import ActiveRun
+from core.logbook.logbook import Logbook
+from core.operations.patterns.picture import PatternPlace, ProgressTracker, picture_of
+from core.run.pattern_progress import layer_at_hand, unchanged_words
+from core.run.progress import revised_steps
+from tests.core.figures import figures
+from tests.core.logbook.run_samples import StepClock
+from tests.tui.runs_made import begin
+
+SAMPLES = Path(__file__).parents[4] / "sample_jobs"
+JOB = """\
+format = 1
+title = "Noon disc"
+lathe = "mixed_lathe.toml"
+
+[[operation]]
+kind = "pattern"
+name = "Layers"
+blank_diameter = "80 mm"
+depth_dial = "carriage"
+  [[operation.cutter]]
+  name = "point"
+  tip_angle = "90 deg"
+  [[operation.layer]]
+  shape = "circles"
+  count = 4
+  offset = "20 mm"
+  circle_radius = "9 mm"
+  depth = "0.4 mm"
+  cut = "0.2 mm"
+  skip = [3]
+  [[operation.layer]]
+  shape = "circles"
+  count = 3
+  offset = "10 mm"
+  circle_radius = "4 mm"
+  start = "30 deg"
+
+[[operation]]
+kind = "divide"
+name = "Marks"
+divisions = 6
+radius = "30 mm"
+
+[[operation]]
+kind = "holes"
+name = "Holes"
+count = 3
+circle = "50 mm"
+start = "90 deg"
+drill = "6 mm"
+
+[[operation]]
+kind = "by_hand"
+name = "Look"
+text = "Look it over."
+"""
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> ActiveRun:
+    """Begin the layers of the job."""
+    book = Logbook.open(tmp_path)
+    return begin(book, parse_job(JOB, SAMPLES / "made_up.toml"), "Layers", StepClock())
+
+
+def test_pictures_against_numpy() -> None:
+    """Circles, spokes and holes lie where complex numbers put them; what makes no pattern has no picture."""
+    layers, marks, holes, look = (
+        picture_of(operation.plan_input) for operation in parse_job(JOB, SAMPLES / "made_up.toml").operations
+    )
+    assert layers is not None and marks is not None and holes is not None and look is None
+    assert (layers.rim_mm, layers.extent_mm) == (40, 40)
+    drawn = [[complex(circle.x_mm, circle.y_mm) for circle in layer.circles] for layer in layers.layers]
+    assert np.allclose(drawn[0], 20 * np.array([1, 1j, -1j]))
+    assert np.allclose(drawn[1], 10 * np.exp(2j * np.pi * (30 + 120 * np.arange(3)) / 360))
+    assert [layer.radius_mm for layer in layers.layers] == [9, 4]
+    ends = [complex(*spoke.outer_mm) for spoke in marks.spokes]
+    assert np.allclose(ends, 30 * np.exp(2j * np.pi * np.arange(6) / 6))
+    inwards = [complex(*spoke.inner_mm) / complex(*spoke.outer_mm) for spoke in marks.spokes]
+    assert np.allclose(np.imag(inwards), 0) and np.all(np.real(inwards) > 0.5) and np.all(np.real(inwards) < 1)
+    (found,) = holes.layers
+    assert found.radius_mm == 3 and holes.extent_mm == 28
+    centres = [complex(circle.x_mm, circle.y_mm) for circle in found.circles]
+    assert np.allclose(centres, 25j * np.exp(2j * np.pi * np.arange(3) / 3))
+
+
+def test_progress_follows_the_steps_done(run: ActiveRun) -> None:
+    """Two rounds of 0.2 mm on layer 1, none on layer 2: each position by what was counted at it, step by step."""
+    tracker, cuts, stops = ProgressTracker(), dict[PatternPlace, int](), set[PatternPlace]()
+    wanted = {
+        PatternPlace(1, 1),
+        PatternPlace(1, 2),
+        PatternPlace(1, 4),
+        PatternPlace(2, 1),
+        PatternPlace(2, 2),
+        PatternPlace(2, 3),
+    }
+    while (step := run.state.cursor) is not None:
+        found = tracker.progress(run.state)
+        assert set(found.states) == wanted
+        for place in wanted:
+            if place.layer == 1:
+                expected = ("coming", "started", "cut")[cuts.get(place, 0)]
+            else:
+                expected = "cut" if place in stops else "coming"
+            assert found.states[place] == expected
+        if step.action in {"index", "cut"}:
+            place = PatternPlace(step.at.layer, step.at.position)
+            assert found.present == place
+            if step.action == "cut":
+                cuts[place] = cuts.get(place, 0) + 1
+            else:
+                stops.add(place)
+        else:
+            assert (found.present is not None) == (step.expects == "depth")
+        run.done()
+    assert set(tracker.progress(run.state).states.values()) == {"cut"}
+
+
+def test_progress_after_skip_and_undo(run: ActiveRun) -> None:
+    """A position whose cuts are all skipped is not shown; one undone is open again."""
+    tracker, place = ProgressTracker(), PatternPlace(1, 2)
+    of_place = [step.id for step in run.state.steps if step.at.position == 2 and step.at.layer == 1]
+    run.skip([of_place[1]], "a knot")
+    assert tracker.progress(run.state).states[place] == "coming"
+    run.skip([step_id for step_id in of_place if step_id != of_place[1]], "a knot")
+    assert place not in tracker.progress(run.state).states
+    run.undo()
+    run.undo()
+    while run.state.cursor is not None and run.state.cursor.action != "cut":
+        run.done()
+    run.done()
+    assert tracker.progress(run.state).states[PatternPlace(1, 1)] == "started"
+    run.undo()
+    assert tracker.progress(run.state).states[PatternPlace(1, 1)] == "coming"
+
+
+def test_settings_that_stay_are_named_while_a_layer_is_cut(run: ActiveRun) -> None:
+    """Cutter, cross-slide (a dial of 4 mm a turn reading diameter) and head (inches of diameter), layer by layer."""
+    lathe = parse_job(JOB, SAMPLES / "made_up.toml").lathe
+    found = {}
+    while run.state.cursor is not None:
+        layer, words = (
+            layer_at_hand(run.state),
+            unchanged_words(lathe, run.state, {1: 9.0, 2: 4.0, None: 0.0}[layer_at_hand(run.state)]),
+        )
+        assert bool(words) == (layer is not None)
+        found[layer] = words
+        run.done()
+    assert figures(found[1]) == {"9", "10", "0.00", "0"}
+    # 2 x (4 - 9) mm / 25.4 is 0.3937 in: 0.394 on a dial of thousandths, 7 turns of 0.050 and 0.044 down.
+    assert figures(found[2]) == {"4", "5", "0.00", "7", "0.044", "0", "0.006"}
+
+
+def test_settings_that_stay_follow_a_trial_circle(run: ActiveRun) -> None:
+    """Moved after the first position of layer 2; the trial is 0.1 mm too large: 0.1 / 25.4 is 4 thousandths less."""
+    operation = parse_job(JOB, SAMPLES / "made_up.toml").operations[0]
+    while layer_at_hand(run.state) != 2:
+        run.done()
+    run.done()
+    for entered in (Moved(), Measured(what="circle", size_mm=8.1)):
+        run.revise(entered, revised_steps(operation.plan_input, run.state, entered))
+        while run.state.cursor is not None and run.state.cursor.expects != "circle" and entered == Moved():
+            run.done()
+    while layer_at_hand(run.state) != 2:
+        run.done()
+    assert {"7", "0.048"} <= figures(unchanged_words(operation.plan_input.lathe, run.state, 4))
