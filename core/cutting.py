@@ -89,7 +89,7 @@ class Progress:
     """What is still to be done, in order."""
     last_id: int = 0
     """Of the last pass that took something."""
-    said: frozenset[str] = frozenset()
+    cautions_given: frozenset[str] = frozenset()
     """The cautions of the steps done."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
@@ -158,13 +158,13 @@ def progress_of(done: Iterable[Step], still_open: Iterable[Step], next_id: int) 
     A dial that was set to zero after the last pass stands at its zero again;
     another start of a thread, and another position of a pattern, begin at depth 0.
     """
-    reached, said = Progress(next_id=next_id), set[str]()
+    reached, given = Progress(next_id=next_id), set[str]()
     for step in done:
-        said.update(step.cautions)
+        given.update(step.cautions)
         if step.action == "index" or step.thread_start:
             reached = Progress(next_id=next_id)
-        reached = reached.zeroed(step.zeroes).after(step)
-    return replace(reached, open_steps=tuple(still_open), said=frozenset(said))
+        reached = reached.zeroed(step.zeroed_dials).after(step)
+    return replace(reached, open_steps=tuple(still_open), cautions_given=frozenset(given))
 
 
 def cut_steps(
@@ -253,7 +253,7 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *,
         title=f"Touch off the {dial_words(dial.name)}" if touches else f"Set the {dial_words(dial.name)} to 0",
         text=text,
         settings=(at_zero(dial),),
-        zeroes=(dial.name,),
+        zeroed_dials=(dial.name,),
         expects=Expects.READING,
         cautions=(TOUCH_OFF,) if touches else (),
         required=not dial.can_zero,

@@ -54,9 +54,9 @@ class Drawing(NamedTuple):
     strokes: tuple[Stroke, ...]
     areas: tuple[Area, ...] = ()
     names: tuple[Name, ...] = ()
-    says: tuple[str, ...] = ()
+    sentences: tuple[str, ...] = ()
     """Sentences that belong below it, its numbers first."""
-    seen: str = ""
+    viewpoint: str = ""
     """From where it is seen, and what of it is to scale."""
-    leads: bool = False
+    shown_unasked: bool = False
     """It says more than the words of its step, and is shown beside them unasked."""

@@ -104,7 +104,7 @@ class Step:
     """What to beware of at this very step; one at most, and news (see core.safety.thinned)."""
     findings: tuple[str, ...] = ()
     """What a measurement, a trial or a setting has just shown, at the step that was planned from it."""
-    zeroes: tuple[str, ...] = ()
+    zeroed_dials: tuple[str, ...] = ()
     """Dials set to zero at this step, or whose reading is taken as zero."""
     expects: Expects = Expects.NOTHING
     place: StepPlace | None = None
@@ -149,7 +149,7 @@ class Plan:
     """What this very plan calls for, with its numbers, grave ones first; in runs of the first version all cautions."""
     general: tuple[str, ...] = ()
     """What every run of the kind calls for: machine, hands, material."""
-    hands: tuple[str, ...] = ()
+    movements: tuple[str, ...] = ()
     """The movements of every cut, in order; a kind that makes them for each step has none (core.run.movements)."""
     steps: tuple[Step, ...]
 
@@ -172,7 +172,7 @@ def plan_as_data(plan: Plan) -> dict[str, Any]:
         "figures": dict(plan.figures),
         "cautions": list(plan.cautions),
         "general": list(plan.general),
-        "hands": list(plan.hands),
+        "hands": list(plan.movements),
         "steps": [step_as_data(step) for step in plan.steps],
     }
 
@@ -183,7 +183,7 @@ def plan_from_data(data: Mapping[str, Any]) -> Plan:
         figures=data["figures"],
         cautions=tuple(data["cautions"]),
         general=tuple(data.get("general", ())),
-        hands=tuple(data["hands"]),
+        movements=tuple(data["hands"]),
         steps=steps_from_data(data["steps"]),
     )
 
@@ -199,9 +199,9 @@ def step_as_data(step: Step) -> dict[str, Any]:
         value = getattr(step, key)
         if value is not None:
             data[key] = value
-    for key in ("cautions", "findings", "zeroes"):
-        if getattr(step, key):
-            data[key] = list(getattr(step, key))
+    for key, names in (("cautions", step.cautions), ("findings", step.findings), ("zeroes", step.zeroed_dials)):
+        if names:
+            data[key] = list(names)
     if step.expects:
         data["expects"] = str(step.expects)
     if figures := figures_as_data(step):
@@ -237,7 +237,7 @@ def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
         remaining_mm=data.get("remaining_mm"),
         cautions=tuple(data.get("cautions", ())),
         findings=tuple(data.get("findings", ())),
-        zeroes=tuple(data.get("zeroes", ())),
+        zeroed_dials=tuple(data.get("zeroes", ())),
         expects=expects,
         place=place,
         required=bool(figures.pop("must", False)),

@@ -8,7 +8,7 @@ from core.values.errors import QuantityError
 from core.values.quantities import read_quantity
 
 
-class Reading(NamedTuple):
+class EnteredSize(NamedTuple):
     """A size that was typed [mm], and how far it may be out; None where that is not asked."""
 
     size_mm: float
@@ -23,14 +23,14 @@ class SizeAsked(NamedTuple):
     choice: str
     """What it is called where there are several to choose from."""
     question: str
-    read: Callable[[str], Reading]
+    read: Callable[[str], EnteredSize]
     """Raises CoreError for what cannot be that size."""
     words: Callable[[float], str]
     """Says what was measured [mm], for the line that it is logged."""
     detail: tuple[str, ...] = ()
 
 
-class Before(NamedTuple):
+class AskedFirst(NamedTuple):
     """What is asked before a size at both ends, which alone tells nothing."""
 
     name: str
@@ -47,10 +47,10 @@ class EndsAsked(NamedTuple):
     choice: str
     name: str
     """As it stands within a question: "size over the wires"."""
-    read: Callable[[str], Reading]
+    read: Callable[[str], EnteredSize]
     detail: Callable[[float | None], tuple[str, ...]]
     """Returns what stands under the question, from what was entered before [mm]."""
-    before: Before | None = None
+    before: AskedFirst | None = None
 
 
 class PlacesAsked(NamedTuple):
@@ -61,7 +61,7 @@ class PlacesAsked(NamedTuple):
     """One for each place, the nearer to the free end first."""
     at_mm: tuple[float, float]
     """Where the places are, from the free end."""
-    read: Callable[[str], Reading]
+    read: Callable[[str], EnteredSize]
     words: Callable[[float, float], str]
     """Says what was measured [mm], for the line that it is logged."""
     detail: tuple[str, ...] = ()
@@ -82,7 +82,7 @@ class ChoiceAsked(NamedTuple):
 Asked = SizeAsked | EndsAsked | PlacesAsked | ChoiceAsked
 
 
-def read_length(text: str, unit: str, *, above_zero: bool = True) -> Reading:
+def read_length(text: str, unit: str, *, above_zero: bool = True) -> EnteredSize:
     """Return a length; a bare number counts in `unit`. Raises QuantityError.
 
     >>> read_length("1 in", "mm")
@@ -95,4 +95,4 @@ def read_length(text: str, unit: str, *, above_zero: bool = True) -> Reading:
     value = read_quantity(f"{text} {unit}" if bare else text, "length").value
     if above_zero and value <= 0:
         raise QuantityError(wanted)
-    return Reading(float(value))
+    return EnteredSize(float(value))

@@ -188,18 +188,19 @@ def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
 
 def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
     """Return what the dials showed at touch-off, with those of a step just done."""
-    if not step.zeroes:
+    if not step.zeroed_dials:
         return zeros
     readings = {} if value is None else value
     if not isinstance(readings, Mapping):
-        if len(step.zeroes) > 1:
+        if len(step.zeroed_dials) > 1:
             raise EventError(
-                f"step {step.id} zeroes {', '.join(step.zeroes)}: a reading of each is wanted, found {quoted(value)}",
+                f"step {step.id} zeroes {', '.join(step.zeroed_dials)}: a reading of each is wanted, found "
+                f"{quoted(value)}",
                 field="value",
             )
-        readings = {step.zeroes[0]: value}
+        readings = {step.zeroed_dials[0]: value}
     exact = {dial: _exact(reading) for dial, reading in readings.items()}
-    return {**zeros, **dict.fromkeys(step.zeroes, Fraction(0)), **exact}
+    return {**zeros, **dict.fromkeys(step.zeroed_dials, Fraction(0)), **exact}
 
 
 def _exact(value: Any) -> Fraction:

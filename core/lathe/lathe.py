@@ -149,8 +149,8 @@ class Lathe:
     """One lathe, as its file says."""
 
     name: str
-    stand_in: bool = False
-    """True for the lathe that stands in where the user has given none."""
+    example: bool = False
+    """True for the example lathe, used until the user has described their own."""
     centre_height_mm: float | None = None
     dials: Mapping[str, Dial] = field(default_factory=dict)
     compound: CompoundScale | None = None
@@ -181,7 +181,7 @@ class Lathe:
         if found is None:
             other = f"{instead}, or " if instead else ""
             raise PlanError(
-                f"this lathe ({self.name}) has no {dial_words(name)}: {other}{to_tell(f'[dial.{name}]')}",
+                f"this lathe ({self.name}) has no {dial_words(name)}: {other}{how_to_add(f'[dial.{name}]')}",
                 field="lathe",
             )
         return found
@@ -192,7 +192,7 @@ class Lathe:
         dials = [self.dials["cross_slide"]] if "cross_slide" in self.dials else list(self.dials.values())
         return dials[0].unit if dials else "mm"
 
-    def say(self, length_mm: float) -> str:
+    def length_text(self, length_mm: float) -> str:
         """Return a length as this lathe's user measures it."""
         return length_text(length_mm, self.unit)
 
@@ -201,15 +201,15 @@ class Lathe:
         """Unit of the indicator's dial; of one that the lathe file does not describe that of sizes."""
         return self.indicator.unit if self.indicator else self.unit
 
-    def say_reading(self, length_mm: float) -> str:
+    def indicator_text(self, length_mm: float) -> str:
         """Return a length as the indicator shows it, whatever unit the lathe's own dials are in."""
         return length_text(length_mm, self.indicator_unit)
 
 
-def to_tell(part: str) -> str:
+def how_to_add(part: str) -> str:
     """Return what to do where a part of the lathe is missing, in words for screens and command line alike.
 
-    >>> to_tell("[rotary_table]")
+    >>> how_to_add("[rotary_table]")
     'add [rotary_table] to the lathe file, or tell it in set-up (key l on the board)'
     """
     return f"add {part} to the lathe file, or tell it in {SET_UP}"

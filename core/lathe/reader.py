@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from core.lathe.keys import dial
-from core.lathe.keys.entry import Form, Part
+from core.lathe.keys.entry import Part, ValueForm
 from core.lathe.keys.table import PARTS
 from core.lathe.lathe import Lathe
 from core.values.dials import Dial
@@ -17,12 +17,12 @@ from core.values.first_version import clash_words, lathe_table, written_names
 from core.values.plain_text import clean, quoted
 from core.values.quantities import Kind
 
-STAND_IN = Path(__file__).parents[1] / "data" / "stand_in_lathe.toml"
+EXAMPLE_FILE = Path(__file__).parents[1] / "data" / "example_lathe.toml"
 
 
-def stand_in_lathe() -> Lathe:
+def example_lathe() -> Lathe:
     """Return the lathe that stands in until the user has described their own."""
-    return lathe_from(read_toml(STAND_IN), STAND_IN.name, stand_in=True)
+    return lathe_from(read_toml(EXAMPLE_FILE), EXAMPLE_FILE.name, example=True)
 
 
 def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
@@ -31,7 +31,7 @@ def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
         return read_lathe(lathe_path)
     if own_lathe is not None and may_exist(own_lathe):
         return read_lathe(own_lathe)
-    return stand_in_lathe()
+    return example_lathe()
 
 
 def read_lathe(path: Path) -> Lathe:
@@ -44,10 +44,10 @@ def read_tables(path: Path) -> Mapping[str, Any]:
     return lathe_table(read_toml(path))
 
 
-def lathe_from(data: Mapping[str, Any], where: str, *, stand_in: bool = False) -> Lathe:
+def lathe_from(data: Mapping[str, Any], where: str, *, example: bool = False) -> Lathe:
     """Return the lathe in the tables of a file; raises FileError with every error in it."""
     problems: list[Problem] = []
-    lathe = _lathe(data, where, problems, stand_in=stand_in)
+    lathe = _lathe(data, where, problems, example=example)
     if problems:
         raise FileError([str(problem) for problem in problems])
     return lathe
@@ -60,7 +60,7 @@ def problems_in(data: Mapping[str, Any]) -> tuple[Problem, ...]:
     return tuple(problems)
 
 
-def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, stand_in: bool = False) -> Lathe:
+def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, example: bool = False) -> Lathe:
     tables = lathe_table(data, lambda old, new: problems.append(Problem(where, old, clash_words(old, new))))
     top = Table(tables, where, problems, written_names(data))
     fields: dict[str, Any] = {"name": ""}
@@ -72,7 +72,7 @@ def _lathe(data: Mapping[str, Any], where: str, problems: list[Problem], *, stan
             if made is not None:
                 fields |= {part.field: made} if part.field else made
     top.refuse_unknown()
-    return Lathe(**fields, stand_in=stand_in, data=tables, written=data)
+    return Lathe(**fields, example=example, data=tables, written=data)
 
 
 def _dials(top: Table) -> dict[str, Dial]:
@@ -101,11 +101,11 @@ def _made(part: Part, table: Table, **told: Any) -> Any:
     given = {name for name, value in read.items() if value is not None and value != ()}
     if any(key.form.required and name not in given for name, key in part.keys.items()):
         return None
-    fields = {key.field or name: key.form.held(read[name]) for name, key in part.keys.items() if name in given}
+    fields = {key.field or name: key.form.field_value(read[name]) for name, key in part.keys.items() if name in given}
     return part.make(**told, **fields)
 
 
-def _read(table: Table, name: str, form: Form) -> Any:
+def _read(table: Table, name: str, form: ValueForm) -> Any:
     """Return what stands under a key; None or () where it is not given or wrong."""
     if form.kind is not None:
         return _read_quantities(table, name, form, form.kind)
@@ -128,7 +128,7 @@ def _read(table: Table, name: str, form: Form) -> Any:
     return table.text(name, required=form.required, longest=form.longest)
 
 
-def _read_quantities(table: Table, name: str, form: Form, kind: Kind) -> Any:
+def _read_quantities(table: Table, name: str, form: ValueForm, kind: Kind) -> Any:
     match form.name:
         case "range":
             return table.quantities(name, kind, least=2, most=2)
@@ -137,7 +137,7 @@ def _read_quantities(table: Table, name: str, form: Form, kind: Kind) -> Any:
     return table.quantity(name, kind, required=form.required, above=form.above, least=form.least, most=form.most)
 
 
-def _plates(table: Table, key: str, form: Form) -> tuple[tuple[int, ...], ...]:
+def _plates(table: Table, key: str, form: ValueForm) -> tuple[tuple[int, ...], ...]:
     plates = []
     for plate in table.items(key, "a list of plates, each a list of its hole circles", least=1, most=form.longest):
         if not isinstance(plate, list) or not plate:

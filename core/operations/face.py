@@ -9,19 +9,18 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_words
+from core.lathe.lathe import Lathe, dial_words
 from core.operations.operation import Figures, Needs
-from core.operations.turn import Cutting, MeasuredAs, cut_in_passes, drawn_as, read_cut_sizes
-from core.operations.turn_form import FACE_FORM, GROOVE_FORM
+from core.operations.size_cut import ALONG_THE_BED, TO_CHUCK, MeasuredAs, SizeCut, face_dials, read_pass_depths
+from core.operations.size_cut_form import FACE_FORM, GROOVE_FORM
+from core.operations.turn import cut_in_passes, drawn_as
 from core.plan import Step
 from core.safety import RELIEF
 from core.values.fields import Table
 from core.values.quantities import number_text
 from core.values.wanted_size import WantedSize
 
-ALONG_THE_BED = frozenset({"carriage", "tailstock"})
-"""Dials whose slide moves along the bed, however the compound is swung."""
-TO_CHUCK, TO_AXIS, FROM_AXIS = "towards the chuck", "towards the axis", "away from the axis"
+_TO_AXIS, _FROM_AXIS = "towards the axis", "away from the axis"
 
 
 class _Amount(NamedTuple):
@@ -41,21 +40,15 @@ class _Given(NamedTuple):
     read: Callable[[Table, Lathe], _Amount | None]
 
 
-def face_dials(lathe: Lathe) -> list[str]:
-    """Return the dials of a lathe that a face can be cut with, the carriage first."""
-    fitting = [name for name in lathe.dials if name not in NEVER_ALONG_THE_BED]
-    return sorted(fitting, key=lambda name: name not in ALONG_THE_BED)
-
-
-def read_face(table: Table, lathe: Lathe) -> Cutting | None:
+def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
     """Read a `face` operation; None where a problem was noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
-    sizes = read_cut_sizes(table, lathe)
+    sizes = read_pass_depths(table, lathe)
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
-    return Cutting(
+    return SizeCut(
         dial,
         amount.start_mm,
         amount.end_mm,
@@ -75,21 +68,21 @@ def read_face(table: Table, lathe: Lathe) -> Cutting | None:
     )
 
 
-def read_groove(table: Table, lathe: Lathe) -> Cutting | None:
+def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
     """Read a `groove` operation; None where a problem was noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, list(lathe.dials))
     side = table.word("side", ("outside", "inside"))
     amount = _amount(table, lathe, (_DIAMETERS, _DEPTH, _PLACES))
-    sizes = read_cut_sizes(table, lathe)
+    sizes = read_pass_depths(table, lathe)
     if dial is not None and amount is not None:
         _check_side(table, lathe, dial, side, amount)
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
     grows = amount.measured == "diameter" and amount.end_mm > amount.start_mm
     inside = dial not in ALONG_THE_BED and (side == "inside" or grows)
-    direction = TO_CHUCK if dial in ALONG_THE_BED else FROM_AXIS if inside else TO_AXIS
-    return Cutting(
+    direction = TO_CHUCK if dial in ALONG_THE_BED else _FROM_AXIS if inside else _TO_AXIS
+    return SizeCut(
         dial,
         amount.start_mm,
         amount.end_mm,
@@ -107,22 +100,14 @@ def read_groove(table: Table, lathe: Lathe) -> Cutting | None:
     )
 
 
-def read_first_cut(table: Table, lathe: Lathe) -> Cutting | None:
+def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
     """Read a `cut` of a run that the first version started: it continues as it was started, out where to < from."""
     dial = table.text("dial", required=True, longest=40)
-    amount, sizes = _places(table, lathe), read_cut_sizes(table, lathe)
+    amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)
     if dial is None or amount is None or sizes is None:
         return None
     start, end = amount.start_mm, amount.end_mm
-    return Cutting(dial, start, end, *sizes, measured="place", outwards=end < start)
-
-
-def touched_words(cutting: Cutting, lathe: Lathe, size_mm: float) -> str:
-    """Say what the tool touches: what is there at first, or what was measured when it is found again."""
-    what = "the face" if cutting.direction == TO_CHUCK else "the work"
-    if cutting.on_diameter:
-        return f"{what} at {lathe.say(size_mm)}"
-    return what if size_mm == cutting.from_mm else f"{what} as it is cut now"
+    return SizeCut(dial, start, end, *sizes, measured="place", outwards=end < start)
 
 
 # How much comes off.
@@ -154,7 +139,7 @@ def _lengths(table: Table, lathe: Lathe) -> _Amount | None:
         return None
     wanted = size.middle_mm
     if wanted >= now:
-        found = f"found {lathe.say(wanted)}, not shorter than length_now {lathe.say(now)}"
+        found = f"found {lathe.length_text(wanted)}, not shorter than length_now {lathe.length_text(now)}"
         table.problem("length", f"{found}: enter a shorter length")
         return None
     return _Amount(now, wanted, "length", size if size.has_limits else None)
@@ -167,7 +152,9 @@ def _diameters(table: Table, lathe: Lathe) -> _Amount | None:
         return None
     wanted = size.middle_mm
     if wanted == now:
-        table.problem("diameter", f"found {lathe.say(wanted)}, the same as diameter_now: enter another diameter")
+        table.problem(
+            "diameter", f"found {lathe.length_text(wanted)}, the same as diameter_now: enter another diameter"
+        )
         return None
     return _Amount(now, wanted, "diameter", size if size.has_limits else None)
 
@@ -183,7 +170,7 @@ def _places(table: Table, lathe: Lathe) -> _Amount | None:
     if start is None or end is None:
         return None
     if start == end:
-        table.problem("to", f"found {lathe.say(end)}, the same as from: enter another place")
+        table.problem("to", f"found {lathe.length_text(end)}, the same as from: enter another place")
         return None
     return _Amount(start, end, "place")
 
@@ -203,7 +190,7 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
         return
     if amount.measured == "diameter" and side is not None and (amount.end_mm > amount.start_mm) != (side == "inside"):
         other = "larger" if side == "inside" else "smaller"
-        found = f"found {lathe.say(amount.end_mm)} after diameter_now {lathe.say(amount.start_mm)}"
+        found = f"found {lathe.length_text(amount.end_mm)} after diameter_now {lathe.length_text(amount.start_mm)}"
         table.problem("diameter", f"{found}: on the {side} enter a {other} diameter")
 
 
@@ -267,12 +254,12 @@ def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
     return f". Its own scale reads {reading} then; where it does already, leave it"
 
 
-def _face_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
+def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     compound = "along the bed, parallel to the spindle axis" if cutting.dial == "compound" else ""
     return Needs(place="spindle", tool="facing tool", compound=compound, feeds=True)
 
 
-def _groove_needs(cutting: Cutting, lathe: Lathe, figures: Figures) -> Needs:
+def _groove_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     where = " for a bore" if cutting.in_a_bore else ""
     compound = "square to the spindle axis" if cutting.dial == "compound" else ""
     return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, feeds=True)

@@ -118,7 +118,7 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
         },
         cautions=tuple(_cautions(holes, lathe)),
         general=safety.general(material),
-        hands=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
+        movements=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
         steps=numbered([*_steps(holes, lathe), _last_check(holes, lathe)]),
     )
 
@@ -157,16 +157,16 @@ def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
         action="set",
         title="Find the datum",
         text=f"Find the datum and set both readouts to 0 there; the circle's centre is at "
-        f"x {lathe.say(x_mm)}, y {lathe.say(y_mm)}. Always come up to a number from the same side",
+        f"x {lathe.length_text(x_mm)}, y {lathe.length_text(y_mm)}. Always come up to a number from the same side",
         settings=(dial_x.at_marks(0), dial_y.at_marks(0)),
-        zeroes=(dial_x.name, dial_y.name),
+        zeroed_dials=(dial_x.name, dial_y.name),
         place=PatternPosition(_DATUM),
     )
     scribe = Step(
         action="check",
         title="Spot two holes and measure",
         text=f"Spot the first two holes, {_at(holes, 0, lathe)} and {_at(holes, 1, lathe)}. {safety.STOP_FIRST} "
-        f"Measure between their centres: {lathe.say(holes.chord_mm)} is wanted"
+        f"Measure between their centres: {lathe.length_text(holes.chord_mm)} is wanted"
         f"{_over_pins(holes, lathe)}; only then drill",
         cautions=(safety.CLAMP,),
         place=PatternPosition(_CHORD),
@@ -209,7 +209,10 @@ def _over_pins(holes: BoltCircle, lathe: Lathe) -> str:
     if holes.drill_mm is None or holes.drill_mm >= holes.chord_mm:
         return ""
     outside, inside = over_and_between(holes)
-    return f" (drilled: {lathe.say(outside)} over and {lathe.say(inside)} between pins of the drill's size)"
+    return (
+        f" (drilled: {lathe.length_text(outside)} over and {lathe.length_text(inside)} between pins of the "
+        "drill's size)"
+    )
 
 
 def _hole_steps(holes: BoltCircle, dials: Sequence[Dial]) -> list[Step]:
@@ -237,21 +240,21 @@ def _last_check(holes: BoltCircle, lathe: Lathe) -> Step:
         action="check",
         title="Count the holes",
         text=f"{safety.STOP_FIRST} Count {holes.count} holes; the last and the first are "
-        f"{lathe.say(holes.chord_mm)} apart too",
+        f"{lathe.length_text(holes.chord_mm)} apart too",
     )
 
 
 def _cautions(holes: BoltCircle, lathe: Lathe) -> list[str]:
     if holes.drill_mm is not None and holes.drill_mm >= holes.chord_mm:
         return [
-            f"The holes run into one another: the drill is {lathe.say(holes.drill_mm)}, "
-            f"and their centres are only {lathe.say(holes.chord_mm)} apart."
+            f"The holes run into one another: the drill is {lathe.length_text(holes.drill_mm)}, "
+            f"and their centres are only {lathe.length_text(holes.chord_mm)} apart."
         ]
     return []
 
 
 def _needs(holes: BoltCircle, lathe: Lathe, figures: Figures) -> Needs:
-    tool = "" if holes.drill_mm is None else f"centre drill, then a drill of {lathe.say(holes.drill_mm)}"
+    tool = "" if holes.drill_mm is None else f"centre drill, then a drill of {lathe.length_text(holes.drill_mm)}"
     return Needs(place="mill", tool=tool)
 
 
@@ -287,16 +290,16 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _name(holes: BoltCircle, lathe: Lathe) -> str:
-    return f"{holes.count} holes on {lathe.say(holes.circle_mm)}"
+    return f"{holes.count} holes on {lathe.length_text(holes.circle_mm)}"
 
 
 def _summary(holes: BoltCircle, lathe: Lathe, plan: Plan) -> str:
     row = hole_row(holes, 0, lathe)
-    return f"Chord {lathe.say(holes.chord_mm)}; hole 1 at x {row.x}, y {row.y}."
+    return f"Chord {lathe.length_text(holes.chord_mm)}; hole 1 at x {row.x}, y {row.y}."
 
 
 def _figures(holes: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
-    say, way = lathe.say, "-y" if holes.falling else "+y"
+    say, way = lathe.length_text, "-y" if holes.falling else "+y"
     yield Figure("Holes", str(holes.count), f"{dms_text(holes.step_deg)} apart, on towards {way}")
     yield Figure("Circle", say(holes.circle_mm), "diameter through the centres")
     yield Figure("First hole at", dms_text(holes.start_deg), "from +x towards +y")

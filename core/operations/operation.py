@@ -21,14 +21,14 @@ if TYPE_CHECKING:
     from core.questions import Asked
     from core.values.dials import DialsShown
 
-Place = Literal["", "spindle", "rotary table", "mill"]
+WorkPlace = Literal["", "spindle", "rotary table", "mill"]
 """What carries the work; "" where an operation does not say."""
 
 
 class Needs(NamedTuple):
     """What must be set up for an operation; "" and None where it does not say, or where it does not matter."""
 
-    place: Place = ""
+    place: WorkPlace = ""
     workholding: str = ""
     """How the work is held there, where the job says it."""
     tool: str = ""
@@ -109,7 +109,7 @@ class Operation(NamedTuple):
     """The picture of its pattern; None where it has none."""
     groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove
     """The groove of a pattern that a runout spoils."""
-    way_of_setting: Callable[[str, bool], str] | None = None
+    cut_direction: Callable[[str, bool], str] | None = None
     """Says which way a dial goes (its name, whether inwards) that is set before a cut; None: in and out say it."""
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
     """What must be set up before its first step; the last argument are the figures of its plan.

@@ -21,7 +21,7 @@ def unit_of_pass(step: Step, lathe: Lathe) -> Unit:
     return first.unit if first is not None and first.unit != "deg" else lathe.unit
 
 
-def pass_say(length_mm: float, step: Step, lathe: Lathe) -> str:
+def pass_length_text(length_mm: float, step: Step, lathe: Lathe) -> str:
     """Return a depth [mm] in the unit of the dial that a pass is set on."""
     return length_text(length_mm, unit_of_pass(step, lathe))
 
@@ -29,13 +29,13 @@ def pass_say(length_mm: float, step: Step, lathe: Lathe) -> str:
 def amount_words(step: Step, lathe: Lathe) -> str:
     """Return what a pass takes off and what is then to go, "" for a step that cuts nothing.
 
-    >>> from core.lathe.reader import stand_in_lathe
-    >>> amount_words(Step(action="cut", text="Cut", removed_mm=0.2, remaining_mm=0.5), stand_in_lathe())
+    >>> from core.lathe.reader import example_lathe
+    >>> amount_words(Step(action="cut", text="Cut", removed_mm=0.2, remaining_mm=0.5), example_lathe())
     'takes 0.2 mm, 0.5 mm to go'
     """
     if step.removed_mm is None or step.remaining_mm is None:
         return ""
-    to_go = f"{pass_say(step.remaining_mm, step, lathe)} to go"
+    to_go = f"{pass_length_text(step.remaining_mm, step, lathe)} to go"
     if step.action == "spring":
         return f"takes only what sprang away, {to_go}"
-    return f"takes {pass_say(step.removed_mm, step, lathe)}, {to_go}"
+    return f"takes {pass_length_text(step.removed_mm, step, lathe)}, {to_go}"

@@ -109,14 +109,14 @@ def replan(
     """
     from core.inputs import Moved, PickedUp
     from core.safety import thinned
-    from core.setting_up import dials_to_zero, set_up_steps, with_set_up
+    from core.set_up_steps import dials_to_zero, set_up_steps, with_set_up
 
     operation = operation_of(plan_input.kind)
     known = progress.zeroed(dials_to_zero(progress.open_steps))
     steps = operation.replan(parameters_of(plan_input), plan_input.lathe, plan_input.material, known, entered)
     still_open = set_up_steps(progress.open_steps) if set_up is None else set_up
     # Once something was moved, power may have been off and on: what was said before is news again.
-    said = () if isinstance(entered, Moved | PickedUp) else progress.said
+    said = () if isinstance(entered, Moved | PickedUp) else progress.cautions_given
     return thinned(with_set_up(still_open, steps, progress.next_id), said)
 
 

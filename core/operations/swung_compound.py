@@ -80,7 +80,7 @@ class SwungCompound:
     def by_dial(self, travel_mm: float) -> str:
         """Return a travel of the compound [mm] in the numbers of its own dial, up to the next mark."""
         if self._dial is None:
-            return self.lathe.say(travel_mm)
+            return self.lathe.length_text(travel_mm)
         return self._dial.reading_text(ceil(travel_mm / self._dial.mark_mm - 1e-6) * self._dial.graduation)
 
     @property
@@ -105,12 +105,12 @@ class SwungCompound:
 
     def indicate(self) -> Step:
         """Return the step that sets it by an indicator, with what one mark is worth."""
-        say, off_deg = self.lathe.say, self.one_mark_deg
+        say, off_deg = self.lathe.length_text, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         text = (
             f"Indicator: {safety.STOP_FIRST.lower()} On the compound, plunger level with the axis and square to it, on "
             f"a true bar or the turned blank. Wind the compound {self.by_dial(self.tried_mm)} by its dial, one way: "
-            f"it must show {self.lathe.say_reading(self.shown_mm)}. Tap, try again, tighten. One mark out is "
+            f"it must show {self.lathe.indicator_text(self.shown_mm)}. Tap, try again, tighten. One mark out is "
             f"{angle_words(off_deg)}, {say(off_mm)} on the diameter"
         )
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
@@ -128,9 +128,9 @@ class SwungCompound:
         change_mm = abs(self.shown_mm - self.tried_mm * sin(radians(cut_deg)))
         return (
             f"{safety.STOP_FIRST} Swing the compound {angle_words(off_deg)}, {way} parallel with the bed. Indicator "
-            f"against it {self.lathe.say(_ARM_MM[self.lathe.unit])} from its pivot: tap until it has moved "
-            f"{self.lathe.say_reading(tap_mm)}. Over {self.by_dial(self.tried_mm)} of the compound it then shows "
-            f"{self.lathe.say_reading(change_mm)} {more}. Tighten, try again"
+            f"against it {self.lathe.length_text(_ARM_MM[self.lathe.unit])} from its pivot: tap until it has moved "
+            f"{self.lathe.indicator_text(tap_mm)}. Over {self.by_dial(self.tried_mm)} of the compound it then shows "
+            f"{self.lathe.indicator_text(change_mm)} {more}. Tighten, try again"
         )
 
     def caution(self) -> str:

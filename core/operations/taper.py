@@ -13,12 +13,21 @@ from typing import Any, Literal
 
 from core import safety
 from core.cutting import Progress, knowing_depth, touch_off_step
-from core.cutting_again import Reached, what_is_left
 from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.operations.form import Choice, Entry, Figure, Form, Row
 from core.operations.operation import Figures, Needs, Operation
+from core.operations.size_cut import (
+    OwnSteps,
+    SizeCut,
+    count_size_cut,
+    depth_before_measuring_mm,
+    plan_size_cut,
+    read_pass_depths,
+)
+from core.operations.size_cut_again import SizeCutAtLathe, replan_size_cut
+from core.operations.size_cut_form import cut_figures, how_to_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
 from core.operations.taper_angles import (
     EXAMPLES,
@@ -29,18 +38,9 @@ from core.operations.taper_angles import (
     stated_taper,
     taper_figures,
 )
-from core.operations.turn import (
-    Cutting,
-    OwnSteps,
-    count_cutting,
-    depth_before_measuring_mm,
-    plan_cutting,
-    read_cut_sizes,
-)
-from core.operations.turn_again import SizeCut, replan_cutting
-from core.operations.turn_form import cut_figures, how_to_cut
 from core.plan import Expects, Plan, Step, StepCount, numbered
-from core.questions import Asked, PlacesAsked, Reading, SizeAsked, read_length
+from core.questions import Asked, EnteredSize, PlacesAsked, SizeAsked, read_length
+from core.replanning import Reached, what_is_left
 from core.values.errors import PlanError, QuantityError
 from core.values.fields import Table
 from core.values.quantities import number_text
@@ -114,7 +114,7 @@ def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
     before = len(table.problems)
     length, work = table.length("length", required=True, above=0), table.length("work_length", above=0)
     large, small = table.length("large", above=0), table.length("small", least=0)
-    of, sizes = _of(table), read_cut_sizes(table, lathe)
+    of, sizes = _of(table), read_pass_depths(table, lathe)
     taper = _stated(table, of)
     if taper is not None and taper.large_mm is not None and not table.has("large"):
         large = float(taper.large_mm)
@@ -124,7 +124,7 @@ def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
         return None
     if taper is None:
         if small is None or small >= large:
-            table.problem("small", f"must be smaller than large, {lathe.say(large)}. Enter a smaller diameter")
+            table.problem("small", f"must be smaller than large, {lathe.length_text(large)}. Enter a smaller diameter")
             return None
         taper = on_diameter(Fraction(large - small) / Fraction(length))
     named = str(table.data.get("taper", ""))
@@ -172,9 +172,9 @@ def _is_possible(taper: TaperCut, table: Table, lathe: Lathe) -> bool:
         most = number_text(_STEEPEST_DEG, 0)
         table.problem("taper", f"{words}. Enter a taper with a half angle above 0 and up to {most} deg")
     elif length_mm > (point_mm := taper.large_mm / 2 / taper.slope) * (1 + 1e-9):
-        table.problem("length", f"goes past the point of the taper. Enter at most {lathe.say(point_mm)}")
+        table.problem("length", f"goes past the point of the taper. Enter at most {lathe.length_text(point_mm)}")
     elif work_mm is not None and work_mm < length_mm:
-        found = f"is less than length, {lathe.say(length_mm)}"
+        found = f"is less than length, {lathe.length_text(length_mm)}"
         table.problem("work_length", f"{found}. Enter the whole length between the centres")
     else:
         return True
@@ -206,11 +206,11 @@ class _AtLathe:
         return (near * round_mm, far * round_mm) if far > near else (come_mm / 10, come_mm)
 
     @property
-    def _plain(self) -> Cutting:
+    def _plain(self) -> SizeCut:
         """The cut as that of the free end's diameter."""
         taper = self.taper
         ends_mm = taper.large_mm, taper.small_mm
-        return Cutting("cross_slide", *ends_mm, taper.cut_mm, taper.finish_mm, measured="diameter", outwards=False)
+        return SizeCut("cross_slide", *ends_mm, taper.cut_mm, taper.finish_mm, measured="diameter", outwards=False)
 
     @property
     def rise_mm(self) -> float:
@@ -218,7 +218,7 @@ class _AtLathe:
         return 2 * self.lines_mm[1] * self.taper.slope
 
     @cached_property
-    def cutting(self) -> Cutting:
+    def cutting(self) -> SizeCut:
         """The cut in diameters of the far line; before it has come there, those that the cone would have."""
         plain = self._plain
         return plain._replace(
@@ -242,7 +242,7 @@ class _AtLathe:
 
     def travel(self) -> Step:
         """Return the step that finds out whether the compound goes far enough, and what to do where it does not."""
-        taper, say = self.taper, self.lathe.say
+        taper, say = self.taper, self.lathe.length_text
         other = "If it cannot, set the tailstock over instead"
         if taper.tailstock_mm is not None:
             other += f": {say(taper.tailstock_mm)} towards you, work between centres, feed with the carriage"
@@ -254,7 +254,7 @@ class _AtLathe:
 
     def tool_height(self) -> Step:
         """Return the step that sets the tool to centre height and marks the lines."""
-        say, off_mm = self.lathe.say, _OFF_CENTRE_MM[self.lathe.unit]
+        say, off_mm = self.lathe.length_text, _OFF_CENTRE_MM[self.lathe.unit]
         near, far = map(say, self.lines_mm)
         text = (
             f"Tool height: {safety.STOP_FIRST.lower()} Set the tool exactly to centre height. Mark two lines round the "
@@ -269,10 +269,13 @@ class _AtLathe:
         lathe, at_mm = self.lathe, self.lines_mm[line]
         if size_mm > self.taper.large_mm:
             size_mm, at_mm = size_mm - 2 * at_mm * self.taper.slope, 0.0
-        where = f"at the line {lathe.say(at_mm)} from the free end" if at_mm else "at its free end"
+        where = f"at the line {lathe.length_text(at_mm)} from the free end" if at_mm else "at its free end"
         dial = lathe.dial("cross_slide")
         backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
-        text = f"Cross-slide: backlash{backlash} taken up, tool just touching the work {where}, {lathe.say(size_mm)}"
+        text = (
+            f"Cross-slide: backlash{backlash} taken up, tool just touching the work {where}, "
+            f"{lathe.length_text(size_mm)}"
+        )
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
         step = touch_off_step(dial, text)
         return knowing_depth(step, depth_mm) if depth_mm > 0 else step
@@ -280,7 +283,7 @@ class _AtLathe:
     def measure(self, depth_mm: float) -> Step:
         """Return the measuring between passes, with what the dial predicts at a depth."""
         near, far = (
-            self.lathe.say(self.taper.large_mm + 2 * (at * self.taper.slope - depth_mm)) for at in self.lines_mm
+            self.lathe.length_text(self.taper.large_mm + 2 * (at * self.taper.slope - depth_mm)) for at in self.lines_mm
         )
         text = f"{safety.STOP_FIRST} Measure at both lines and enter both diameters. The dial predicts {near} and {far}"
         return Step(
@@ -292,7 +295,7 @@ class _AtLathe:
 
     def measure_last(self, note: str) -> Step:
         """Return the measuring after the last pass."""
-        near, far = (self.lathe.say(self.taper.at_mm(at_mm)) for at_mm in self.lines_mm)
+        near, far = (self.lathe.length_text(self.taper.at_mm(at_mm)) for at_mm in self.lines_mm)
         text = f"{safety.STOP_FIRST} Measure at both lines and enter both diameters. {near} and {far} are wanted"
         return Step(
             action="measure",
@@ -340,14 +343,14 @@ class _AtLathe:
         words = f"half angle {angle_words(cut_deg)} by the two diameters, {angle_words(taper.half_deg)} is wanted"
         if abs(left_mm[1] - left_mm[0]) <= self.swung.mark_mm / 2 + 1e-9:
             size = Measured(what="size", size_mm=far_mm)
-            first, *rest = replan_cutting(self.cutting, lathe, progress, size)
+            first, *rest = replan_size_cut(self.cutting, lathe, progress, size)
             return [replace(first, findings=(f"{words}: the indicator shows no difference", *first.findings)), *rest]
         most_mm, least_mm = max(left_mm), min(left_mm)
         further = ""
         if least_mm < 0:
             further = (
-                f"to come clean all along it goes {lathe.say(-2 * least_mm)} below its size on the diameter, "
-                f"{lathe.say(-least_mm / taper.slope)} further into its socket"
+                f"to come clean all along it goes {lathe.length_text(-2 * least_mm)} below its size on the diameter, "
+                f"{lathe.length_text(-least_mm / taper.slope)} further into its socket"
             )
         if most_mm < self.cutting.infeed(lathe).mark_mm / 2:
             text = f"Nothing is left to cut at size, and the angle is out. {self.swung.correction_words(cut_deg)}"
@@ -369,19 +372,19 @@ class _AtLathe:
 
     def _rest(self, left_mm: float) -> list[Step]:
         """Return what is cut after a touching-off with so much left."""
-        cut = SizeCut(self.cutting, self.lathe)
+        cut = SizeCutAtLathe(self.cutting, self.lathe)
         return what_is_left(cut, Reached(Fraction(0), self.cutting.total_mm - left_mm), "measurement")
 
     def refuse_before_the_line(self, progress: Progress) -> None:
         """Raise PlanError for a measurement at the far line before the taper has come there."""
         if not self.has_come(progress):
-            at = self.lathe.say(self.lines_mm[1])
+            at = self.lathe.length_text(self.lines_mm[1])
             raise PlanError(
                 f"the taper has not come to the line {at} from the free end. Cut on first", field="measured"
             )
 
     def _refuse_impossible(self, progress: Progress, measured: DiametersMeasured) -> None:
-        say, (near_mm, far_mm) = self.lathe.say, measured.diameters_mm
+        say, (near_mm, far_mm) = self.lathe.length_text, measured.diameters_mm
         self.refuse_before_the_line(progress)
         words = ""
         if far_mm > self.taper.large_mm + self.swung.mark_mm:
@@ -393,11 +396,11 @@ class _AtLathe:
 
     # What is asked.
 
-    def read(self, text: str) -> Reading:
+    def read(self, text: str) -> EnteredSize:
         """Return a diameter that was entered; raises QuantityError for one that the blank never had."""
         reading, most_mm = read_length(text, self.lathe.unit), self.taper.large_mm + self.swung.mark_mm
         if reading.size_mm > most_mm:
-            found, blank = self.lathe.say(reading.size_mm), self.lathe.say(self.taper.large_mm)
+            found, blank = self.lathe.length_text(reading.size_mm), self.lathe.length_text(self.taper.large_mm)
             raise QuantityError(f"{found} is thicker than the blank, {blank}. Enter what was measured now")
         return reading
 
@@ -408,18 +411,18 @@ class _AtLathe:
             "One diameter: size alone",
             f"Which diameter was measured {where}?",
             self.read,
-            lambda size_mm: f"measured {self.lathe.say(size_mm)}",
-            (f"{self.lathe.say(wanted_mm)} is wanted there in the end.",),
+            lambda size_mm: f"measured {self.lathe.length_text(size_mm)}",
+            (f"{self.lathe.length_text(wanted_mm)} is wanted there in the end.",),
         )
 
     def at_line_asked(self) -> SizeAsked:
         """Return the question for the diameter at the far line, that of a gauge."""
         at_mm = self.lines_mm[1]
-        return self.one_asked("size", f"{self.lathe.say(at_mm)} from the free end", self.taper.at_mm(at_mm))
+        return self.one_asked("size", f"{self.lathe.length_text(at_mm)} from the free end", self.taper.at_mm(at_mm))
 
     def two_asked(self) -> PlacesAsked:
         """Return the question for the diameters at both lines."""
-        say = self.lathe.say
+        say = self.lathe.length_text
         near, far = (f"Which diameter was measured {say(at_mm)} from the free end?" for at_mm in self.lines_mm)
         wanted = " and ".join(say(self.taper.at_mm(at_mm)) for at_mm in self.lines_mm)
         return PlacesAsked(
@@ -434,14 +437,14 @@ class _AtLathe:
 
 def count_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> StepCount:
     """Return how many steps a taper takes; raises PlanError as `plan_taper` does."""
-    count = count_cutting(_AtLathe(taper, lathe).cutting, lathe, material)
+    count = count_size_cut(_AtLathe(taper, lathe).cutting, lathe, material)
     return count._replace(steps=count.steps + 1)
 
 
 def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a taper; raises PlanError where the cross-slide has no dial, or its marks are too coarse."""
     here = _AtLathe(taper, lathe)
-    plan = plan_cutting(here.cutting, lathe, material)
+    plan = plan_size_cut(here.cutting, lathe, material)
     sizes = {
         "large_mm": taper.large_mm,
         "small_mm": taper.small_mm,
@@ -467,14 +470,14 @@ def replan_taper(
             steps: Sequence[Step] = here.after_two(progress, entered)
         case Measured():
             here.refuse_before_the_line(progress)
-            steps = replan_cutting(here.cutting, lathe, progress, entered)
+            steps = replan_size_cut(here.cutting, lathe, progress, entered)
         case Moved(size=Measured() as size):
             moved = Moved(size=here.at_far_line(size))
-            steps = (here.swung.indicate(), *replan_cutting(here.cutting, lathe, progress, moved))
+            steps = (here.swung.indicate(), *replan_size_cut(here.cutting, lathe, progress, moved))
         case Edited():
             steps = here.after_edit(progress)
         case SetTo():
-            steps = replan_cutting(here.cutting, lathe, progress, entered)
+            steps = replan_size_cut(here.cutting, lathe, progress, entered)
         case _:
             raise nothing_planned_from(entered)
     return numbered([*steps, here.blue()], progress.next_id)
@@ -522,7 +525,7 @@ _NOT_SIZE = (_RATIO, _WHOLE, _SIDE)
 
 
 def _name(taper: TaperCut, lathe: Lathe) -> str:
-    return f"Taper {taper.named or f'{lathe.say(taper.large_mm)} to {lathe.say(taper.small_mm)}'}"
+    return f"Taper {taper.named or f'{lathe.length_text(taper.large_mm)} to {lathe.length_text(taper.small_mm)}'}"
 
 
 def _summary(taper: TaperCut, lathe: Lathe, plan: Plan) -> str:
@@ -531,7 +534,7 @@ def _summary(taper: TaperCut, lathe: Lathe, plan: Plan) -> str:
 
 
 def _figures(taper: TaperCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
-    say, figures = lathe.say, plan.figures
+    say, figures = lathe.length_text, plan.figures
     yield Figure("Half angle", angle_words(taper.half_deg), f"whole angle {angle_words(2 * taper.half_deg)}")
     if lathe.compound:
         yield Figure("Compound's scale", scale_words(lathe.compound, taper.half_deg))
@@ -543,14 +546,14 @@ def _figures(taper: TaperCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     for moves_mm, note in zip(per_100, notes, strict=True):
         over = "100 mm" if lathe.indicator_unit == "mm" else "1 in"
         shown_mm = moves_mm if lathe.indicator_unit == "mm" else moves_mm * 25.4 / 100
-        yield Figure("Indicator moves", lathe.say_reading(shown_mm), f"in {over} {note}")
+        yield Figure("Indicator moves", lathe.indicator_text(shown_mm), f"in {over} {note}")
     if taper.tailstock_mm is not None:
         yield Figure("Tailstock instead", say(taper.tailstock_mm), "set over towards you")
     yield from cut_figures(plan, "cross_slide", lathe)
 
 
 def _hints(taper: TaperCut, lathe: Lathe) -> Mapping[str, str]:
-    return {"finish": lathe.say(taper.finish_mm), "large": lathe.say(taper.large_mm)}
+    return {"finish": lathe.length_text(taper.finish_mm), "large": lathe.length_text(taper.large_mm)}
 
 
 def _needs(taper: TaperCut, lathe: Lathe, figures: Figures) -> Needs:

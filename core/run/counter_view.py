@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from core.events.state import State
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.by_dial import TABLE
-from core.operations.pass_words import on_the_radius, pass_say
+from core.operations.pass_words import on_the_radius, pass_length_text
 from core.operations.patterns.head_dial import HEAD
 from core.operations.registry import kind_of
 from core.plan import Step
@@ -63,7 +63,7 @@ def counter_view(lathe: Lathe, state: State, movements: "Movements") -> CounterV
     if step is None:
         return _ended(state)
     # A dial whose reading is to be entered stays where it is: a number would be taken for one to set.
-    entered = step.zeroes if step.required else ()
+    entered = step.zeroed_dials if step.required else ()
     settings = [setting for setting in shown_settings(lathe, state, step) if setting.dial not in entered]
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
@@ -133,16 +133,16 @@ def _title(state: State, step: Step) -> str:
 
 def _old_title(step: Step) -> str:
     """Return what kind of step it is, where it has no title: as the first version planned it."""
-    if step.zeroes and step.action != "check":
+    if step.zeroed_dials and step.action != "check":
         return _zero_title(step)
     head, colon, _ = step.text.partition(":")
     return head if colon and len(head) <= _LONGEST_KIND and step.action == "check" else _TITLES[step.action]
 
 
 def _zero_title(step: Step) -> str:
-    if TABLE in step.zeroes:
+    if TABLE in step.zeroed_dials:
         return "Table to zero"
-    if HEAD in step.zeroes:
+    if HEAD in step.zeroed_dials:
         return "Head to zero"
     return "Touch off" if step.expects else "Set to 0"
 
@@ -157,10 +157,10 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     comes_in = step.action == "cut" and step.at.position is not None
     now_at = zero if comes_in else stands_at(lathe, state, setting.dial)
     # A dial that is set, not cut with: its operation may know better than in and out.
-    way = _way_of_setting(state) if step.action == "set" or dial.name == HEAD else None
+    way = _cut_direction(state) if step.action == "set" or dial.name == HEAD else None
     deeper = abs(setting.position - zero) > abs(now_at - zero)
     goes = str(step.extra.get("direction", "")) if deeper else ""
-    direction = "" if step.zeroes else _direction(dial, setting.position - now_at, goes, way)
+    direction = "" if step.zeroed_dials else _direction(dial, setting.position - now_at, goes, way)
     if step.action == "set" and way and was_undone(state, setting.dial):
         # An undo turns no handle: where the slide is, its reading tells, and no way from elsewhere.
         direction = ""
@@ -199,7 +199,7 @@ def stands_at(lathe: Lathe, state: State, dial_name: str) -> Fraction:
     """Return where a dial stands now: where the last step that set it left it, else at its zero."""
     zero = state.zeros.get(dial_name, Fraction(0))
     for step in state.done_latest_first():
-        if dial_name in step.zeroes:
+        if dial_name in step.zeroed_dials:
             return zero
         for setting in shown_settings(lathe, state, step):
             if setting.dial == dial_name:
@@ -215,24 +215,24 @@ def was_undone(state: State, dial_name: str) -> bool:
     return False
 
 
-def _way_of_setting(state: State) -> Callable[[str, bool], str] | None:
+def _cut_direction(state: State) -> Callable[[str, bool], str] | None:
     kind = kind_of(state.plan_input.kind)
-    return None if kind is None else kind.operation.way_of_setting
+    return None if kind is None else kind.operation.cut_direction
 
 
 def _direction(
-    dial: Dial, change: Fraction, goes: str = "", way_of_setting: Callable[[str, bool], str] | None = None
+    dial: Dial, change: Fraction, goes: str = "", cut_direction: Callable[[str, bool], str] | None = None
 ) -> str:
     """Say which way to turn for a change of the dial's count.
 
-    `goes` and `way_of_setting` say where to, where in and out do not.
+    `goes` and `cut_direction` say where to, where in and out do not.
     """
     if change == 0:
         return "as it stands"
     inwards = (change > 0) == dial.rising_inwards
     way = goes or ("inwards" if inwards else "outwards")
-    if way_of_setting is not None:
-        way = way_of_setting(dial.name, inwards)
+    if cut_direction is not None:
+        way = cut_direction(dial.name, inwards)
     if dial.clockwise_goes is None:
         return way
     clockwise = inwards == (dial.clockwise_goes == "in")
@@ -262,9 +262,9 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
     if step.removed_mm is None or step.remaining_mm is None:
         return ""
     if step.action == "spring":
-        return f"takes only what sprang away; {pass_say(step.remaining_mm, step, lathe)} to go on the radius"
+        return f"takes only what sprang away; {pass_length_text(step.remaining_mm, step, lathe)} to go on the radius"
     on = " on the radius" if on_the_radius(state.plan_input.kind, step) else ""
-    takes, to_go = (pass_say(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
+    takes, to_go = (pass_length_text(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
     return f"takes {takes}{on}; then {to_go} to go{on}"
 
 
@@ -307,7 +307,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
     """Return the next `count` steps after the one at hand, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
     cursor, number = state.cursor, state.pass_number
-    unknown = cursor.zeroes if cursor is not None and cursor.required else ()
+    unknown = cursor.zeroed_dials if cursor is not None and cursor.required else ()
     lines = []
     for step in state.upcoming(count):
         words = _short(lathe, state, step, unknown)
@@ -316,8 +316,8 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
             dial = lathe.dials.get(step.settings[0].dial) if step.settings else None
             unit = f" {dial.unit}" if dial is not None and words != "cut" else ""
             words = f"pass {number}: {words}{unit}"
-        elif step.zeroes and step.action != "check":
-            words = f"{words}: {' and '.join(map(dial_words, step.zeroes))}"
+        elif step.zeroed_dials and step.action != "check":
+            words = f"{words}: {' and '.join(map(dial_words, step.zeroed_dials))}"
         elif step.action == "check" and ":" not in step.text[: _LONGEST_KIND + 1]:
             words = f"by hand: {step.text}"
         lines.append(words[:1].upper() + words[1:])

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
+from core.lathe.dial_face import DialMark, marks_around
 from core.lathe.lathe import dial_words
-from core.lathe.set_up.collar import Mark, collar
 from core.values.dials import Dial
 
 
@@ -35,9 +35,9 @@ class DialPicture(NamedTuple):
         """What its mark shows under the zero line."""
         return self._engraved(Fraction(self.wanted_marks))
 
-    def around(self, each_side: int) -> Sequence[Mark]:
+    def around(self, each_side: int) -> Sequence[DialMark]:
         """Return the marks on each side of the wanted one, from left to right."""
-        return collar(self.dial, self.wanted_marks, each_side)
+        return marks_around(self.dial, self.wanted_marks, each_side)
 
     @property
     def away_marks(self) -> Fraction | None:

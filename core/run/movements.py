@@ -30,7 +30,7 @@ class Movements:
         if step is None:
             return ()
         if self._of_step is None:
-            return state.plan.hands if step.action in {"cut", "spring"} else ()
+            return state.plan.movements if step.action in {"cut", "spring"} else ()
         starts = _start(state, step.id), _start(state, _zeroed_last(state, CARRIAGE))
         return self._of_step(step, DialsShown(self._plan_input.lathe.dials, state.zeros), starts)
 
@@ -53,4 +53,4 @@ def _start(state: State, step_id: int) -> int:
 
 def _zeroed_last(state: State, dial: str) -> int:
     """Return the id of the step that set a dial to zero last, 0 for none."""
-    return next((step.id for step in state.done_latest_first() if dial in step.zeroes), 0)
+    return next((step.id for step in state.done_latest_first() if dial in step.zeroed_dials), 0)

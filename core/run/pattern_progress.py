@@ -17,7 +17,7 @@ def held_words(lathe: Lathe, state: State, radius_mm: float) -> str:
     if step is None:
         return ""
     held = [_held(lathe, state, setting) for setting in shown_settings(lathe, state, step) if setting.unit != "deg"]
-    return ", ".join([f"Holds: cutter {lathe.say(radius_mm)} radius", *(words for words in held if words)])
+    return ", ".join([f"Holds: cutter {lathe.length_text(radius_mm)} radius", *(words for words in held if words)])
 
 
 def layer_at_hand(state: State) -> int | None:

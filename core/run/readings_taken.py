@@ -12,7 +12,7 @@ from core.plan import Expects, Step
 
 def takes_reading(step: Step) -> bool:
     """Tell whether the indicator is read at a step."""
-    return step.expects == Expects.READING and not step.zeroes
+    return step.expects == Expects.READING and not step.zeroed_dials
 
 
 def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:

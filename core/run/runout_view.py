@@ -202,7 +202,7 @@ class Following:
         for plane in sorted(self.now.planes, key=lambda plane: plane != self.plane):
             heading = PLANES[plane - 1].capitalize() if self.job.planes == 2 else ""
             whole = self.now.is_whole(plane)
-            found.append((heading, tuple(figure_words(self.now.planes[plane], self.lathe.say_reading, whole=whole))))
+            found.append((heading, tuple(figure_words(self.now.planes[plane], self.lathe.indicator_text, whole=whole))))
         return tuple(found)
 
     @cached_property
@@ -213,7 +213,7 @@ class Following:
             self.job,
             mark_deg=self.mark_deg,
             graduation_mm=self.graduation_mm,
-            say=self.lathe.say_reading,
+            say=self.lathe.indicator_text,
         )
 
     def _reads(self) -> list[Read]:

@@ -65,14 +65,14 @@ class StepPictures:
         if setting is None or dial is None or dial.per_turn is None or step.required:
             return None
         zero = state.zeros.get(dial.name, Fraction(0))
-        unsure = step.zeroes or was_undone(state, dial.name) or _was_set_since(state)
+        unsure = step.zeroed_dials or was_undone(state, dial.name) or _was_set_since(state)
         now = None if unsure else dial.marks_at(stands_at(lathe, state, dial.name))
         return DialPicture(
             dial=dial,
             wanted_marks=round(dial.marks_at(setting.position)),
             turns=turns_words(dial, setting, zero),
             now_marks=now,
-            set_to_zero=bool(step.zeroes),
+            set_to_zero=bool(step.zeroed_dials),
         )
 
     @cached_property

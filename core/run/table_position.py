@@ -44,7 +44,7 @@ class Stand(NamedTuple):
     @property
     def is_zero(self) -> bool:
         """It was set to its zero, from which all positions are counted."""
-        return self.step is not None and (TABLE in self.step.zeroes or TO_ZERO in self.step.extra)
+        return self.step is not None and (TABLE in self.step.zeroed_dials or TO_ZERO in self.step.extra)
 
     @property
     def as_set(self) -> bool:

@@ -30,7 +30,7 @@ class TableView(NamedTuple):
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
     """Return how the table comes to a position, or back to its zero; None where the step turns no table."""
     table = lathe.rotary_table
-    if table is None or TABLE in step.zeroes:
+    if table is None or TABLE in step.zeroed_dials:
         return None
     position = _position(step, table)
     if position is None:
@@ -145,7 +145,7 @@ def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
 
 def zero_shown(state: State, step: Step) -> DialShown | None:
     """Return the table's dial, hole or notch where it is set to its zero; None for other steps."""
-    if TABLE not in step.zeroes or not step.settings:
+    if TABLE not in step.zeroed_dials or not step.settings:
         return None
     setting = step.settings[0]
     name = dial_words(TABLE)

@@ -24,10 +24,10 @@ def groove_of(job: Job | None) -> PatternGroove | None:
 def meaning(analysis: Analysis, lathe: Lathe, groove: PatternGroove | None) -> str:
     """Return what the runout found does to thread, spigot, bore and groove, with the numbers, on one line."""
     if groove is None:
-        return " ".join(what_it_means(analysis, lathe.say_reading))
+        return " ".join(what_it_means(analysis, lathe.indicator_text))
     lines = what_it_means(
         analysis,
-        lathe.say_reading,
+        lathe.indicator_text,
         tip_angle_deg=groove.tip_angle_deg,
         depth_mm=groove.depth_mm,
         tip_flat_mm=groove.tip_flat_mm,

@@ -350,9 +350,9 @@ def test_given_readings_carry_their_drift() -> None:
 
 def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
     """Words are in the unit of the lathe's dials."""
-    from core.lathe.reader import stand_in_lathe
+    from core.lathe.reader import example_lathe
 
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
     inch = replace(lathe, dials=dials, indicator=Indicator(graduation_mm=0.0127, unit="in"))
     texts = " ".join(step.text for step in _plan(inch, readings=FOUR, workholding="four jaw").steps)
@@ -362,9 +362,9 @@ def test_an_inch_lathe_is_spoken_to_in_inches() -> None:
 
 def test_an_indicator_is_spoken_of_in_its_own_unit() -> None:
     """An inch lathe, an indicator graduated in millimetres: what is read off it is in mm, and in its graduations."""
-    from core.lathe.reader import stand_in_lathe
+    from core.lathe.reader import example_lathe
 
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     dials = {name: replace(dial, unit="in") for name, dial in lathe.dials.items()}
     plan = _plan(replace(lathe, dials=dials), readings=FOUR, workholding="four jaw", tolerance="0.005 mm")
     texts = [*(step.text for step in plan.steps), *plan.cautions]

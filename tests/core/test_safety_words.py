@@ -244,7 +244,7 @@ def test_work_on_the_rotary_table_is_not_turned_over_by_hand() -> None:
     for kind in ("divide", "pattern"):
         plan = make_plan(next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind))
         everything = said(
-            [*plan.general, *plan.cautions, *plan.hands, *(word for step in plan.steps for word in step.cautions)]
+            [*plan.general, *plan.cautions, *plan.movements, *(word for step in plan.steps for word in step.cautions)]
         )
         assert "turn the work" not in everything and "unless" not in everything
 

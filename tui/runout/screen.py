@@ -181,7 +181,7 @@ class RunoutScreen(OperationScreen):
         """Return what the readings say, or how many there will be."""
         taken = self._taken
         if taken is not None:
-            return found_words(taken.first, self.entered, self.context.lathe.say_reading)
+            return found_words(taken.first, self.entered, self.context.lathe.indicator_text)
         readings, _, error, *_ = before_reading(self.entered, self.context.lathe)
         return f"{readings.value}; eccentricity to {error.value}."
 
@@ -208,7 +208,7 @@ class RunoutScreen(OperationScreen):
         job, lathe = self.entered, self.context.lathe
         graduation = graduation_of(lathe)
         reads = reads_of(Round(job=job, turns=given_turns(job), graduation_mm=graduation), 1)
-        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, say=lathe.say_reading)
+        view = polar_view(reads, job, mark_deg=None, graduation_mm=graduation, say=lathe.indicator_text)
         picture.show_view(view)
         legend.update(glyphs_of(self.app).text(f"{view.scale} {view.legend}."))
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from core.lathe.keys.entry import THERE, Form, Key, Option, Part, Question, as_read, exact
+from core.lathe.keys.entry import THERE, Key, Option, Part, Question, ValueForm, as_read, exact
 from core.lathe.lathe import Indicator, RotaryTable
 from core.values.dials import Unit
 from core.values.fields import Table
@@ -48,7 +48,7 @@ ROTARY_TABLE = Part(
     check=_check_table,
     keys={
         "ratio": Key(
-            form=Form("whole", required=True, least=1, most=1000, of=Fraction),
+            form=ValueForm("whole", required=True, least=1, most=1000, of=Fraction),
             comment="handle turns for one turn of the table",
             question=Question(
                 label="turns",
@@ -64,7 +64,7 @@ ROTARY_TABLE = Part(
             ),
         ),
         "dial_graduation": Key(
-            form=Form("quantity", "angle", "arcmin", above=0, most=45, of=exact),
+            form=ValueForm("quantity", "angle", "arcmin", above=0, most=45, of=exact),
             field="dial_graduation_deg",
             comment="between two marks of the handle's dial, as table angle",
             question=Question(
@@ -75,13 +75,13 @@ ROTARY_TABLE = Part(
                 ),
                 picture="table",
                 example="such as 2 arcmin",
-                finding="table_marks",
+                measuring="table_marks",
                 usual=(Fraction(5, 3600), 2),
                 when=(THERE,),
             ),
         ),
         "vernier": Key(
-            form=Form("quantity", "angle", "arcsec", above=0, most=45, of=exact),
+            form=ValueForm("quantity", "angle", "arcsec", above=0, most=45, of=exact),
             field="vernier_deg",
             comment="what its vernier reads to",
             question=Question(
@@ -96,7 +96,7 @@ ROTARY_TABLE = Part(
             ),
         ),
         "plates": Key(
-            form=Form("plates", least=2, most=1000, longest=40),
+            form=ValueForm("plates", least=2, most=1000, longest=40),
             comment="hole circles, plate by plate",
             question=Question(
                 label="plates",
@@ -109,7 +109,7 @@ ROTARY_TABLE = Part(
             ),
         ),
         "direct": Key(
-            form=Form("wholes", least=2, most=1000),
+            form=ValueForm("wholes", least=2, most=1000),
             comment="notches of a plate on the spindle itself",
             question=Question(
                 label="notches",
@@ -122,7 +122,7 @@ ROTARY_TABLE = Part(
             ),
         ),
         "backlash": Key(
-            form=Form("quantity", "angle", "arcmin", least=0, most=45, of=exact),
+            form=ValueForm("quantity", "angle", "arcmin", least=0, most=45, of=exact),
             field="backlash_deg",
             comment="play of the worm, as table angle",
             question=Question(
@@ -131,7 +131,7 @@ ROTARY_TABLE = Part(
                 how=("How far the handle turns back before the table follows. Empty: not known.",),
                 picture="play",
                 example="such as 3 arcmin",
-                finding="table_play",
+                measuring="table_play",
                 usual=(Fraction(1, 3600), 1),
                 when=(THERE,),
             ),
@@ -153,7 +153,7 @@ INDICATOR = Part(
     make=_indicator,
     keys={
         "graduation": Key(
-            form=Form("quantity", "length", "mm", required=True, above=0, most=1, of=as_read),
+            form=ValueForm("quantity", "length", "mm", required=True, above=0, most=1, of=as_read),
             comment="between two marks",
             question=Question(
                 label="marks",
@@ -164,7 +164,7 @@ INDICATOR = Part(
             ),
         ),
         "kind": Key(
-            form=Form("word", words=("plunger", "lever")),
+            form=ValueForm("word", words=("plunger", "lever")),
             comment='"plunger" or "lever"',
             question=Question(
                 asked="Which kind of indicator is it?",
@@ -194,7 +194,7 @@ STOCK = Part(
     check=_check_stock,
     keys={
         "wires": Key(
-            form=Form("quantities", "length", "mm"),
+            form=ValueForm("quantities", "length", "mm"),
             field="wires_mm",
             comment="wires for measuring over threads",
             question=Question(
@@ -210,7 +210,7 @@ STOCK = Part(
             ),
         ),
         "shims": Key(
-            form=Form("quantities", "length", "mm"),
+            form=ValueForm("quantities", "length", "mm"),
             field="shims_mm",
             comment="strips and shims",
             question=Question(

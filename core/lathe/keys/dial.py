@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from core.lathe.keys.entry import DIAL, DIAL_UNIT, READOUT, Form, Key, Option, Part, Question, as_read, exact
+from core.lathe.keys.entry import DIAL, DIAL_UNIT, READOUT, Key, Option, Part, Question, ValueForm, as_read, exact
 from core.lathe.lathe import dial_words
 from core.values.dials import Dial, Unit
 from core.values.fields import Table
@@ -131,7 +131,7 @@ PART = Part(
     check=_check,
     keys={
         "per_turn": Key(
-            form=Form("quantity", "length", DIAL_UNIT, above=0, of=as_read),
+            form=ValueForm("quantity", "length", DIAL_UNIT, above=0, of=as_read),
             comment="how far the numbers run in one turn; left out for a digital readout",
             question=lambda dial: Question(
                 label="one turn",
@@ -147,7 +147,7 @@ PART = Part(
             ),
         ),
         "graduation": Key(
-            form=Form("quantity", "length", DIAL_UNIT, required=True, above=0, of=as_read),
+            form=ValueForm("quantity", "length", DIAL_UNIT, required=True, above=0, of=as_read),
             comment="between two marks, in the dial's own numbers",
             question=lambda dial: Question(
                 label="marks",
@@ -155,14 +155,14 @@ PART = Part(
                 how=("On a readout: the last step that it shows.", "On a dial the marks in a turn can be counted."),
                 picture="marks",
                 example="such as {0.02 mm|1 thou}",
-                finding="marks",
+                measuring="marks",
                 usual=_FINE_MARK_MM if dial in _FINE else _MARK_MM,
                 share=("per_turn", Fraction(1, 600), Fraction(1, 15)),
                 when=_THERE,
             ),
         ),
         "reads": Key(
-            form=Form("word", words=("travel", "diameter"), required=True, of=lambda word: word == "diameter"),
+            form=ValueForm("word", words=("travel", "diameter"), required=True, of=lambda word: word == "diameter"),
             field="reads_diameter",
             comment='"travel": the numbers are slide travel; "diameter": twice the travel',
             question=lambda dial: Question(
@@ -174,12 +174,12 @@ PART = Part(
                     Option(words="Diameter: twice as much", value="diameter", short="diameter"),
                     Option(words="Not known yet", value=None),
                 ),
-                finding=_SENSE_FINDINGS.get(dial, "by_slide"),
+                measuring=_SENSE_FINDINGS.get(dial, "by_slide"),
                 when=_THERE,
             ),
         ),
         "lead": Key(
-            form=Form("quantity", "length", "mm", above=0, of=exact),
+            form=ValueForm("quantity", "length", "mm", above=0, of=exact),
             field="lead_mm",
             comment="true slide travel in one turn, where the engraving is not true",
             question=lambda dial: Question(
@@ -191,14 +191,14 @@ PART = Part(
                 ),
                 picture="one_turn",
                 example="empty: the engraving is true",
-                finding="lead",
+                measuring="lead",
                 usual=_TURN_MM,
                 share=("per_turn", 0.25, 4),
                 when=(DIAL,),
             ),
         ),
         "backlash": Key(
-            form=Form("quantity", "length", DIAL_UNIT, least=0, of=as_read),
+            form=ValueForm("quantity", "length", DIAL_UNIT, least=0, of=as_read),
             comment="play, in the dial's own numbers",
             question=lambda dial: Question(
                 label="play",
@@ -206,7 +206,7 @@ PART = Part(
                 how=("How far the handle turns back before the slide follows. Leave it empty if you do not know.",),
                 picture="play",
                 example="empty: not known",
-                finding="play",
+                measuring="play",
                 usual=(0.002, 2),
                 share=("per_turn", 0, 0.5),
                 when=(DIAL,),
@@ -214,13 +214,13 @@ PART = Part(
             ),
         ),
         "clockwise": Key(
-            form=Form("word", words=("in", "out")),
+            form=ValueForm("word", words=("in", "out")),
             field="clockwise_goes",
             comment='which way the slide goes when the handle is turned clockwise: "in" or "out"',
             question=_clockwise,
         ),
         "numbers": Key(
-            form=Form("word", words=("rise", "fall"), of=lambda word: word == "rise"),
+            form=ValueForm("word", words=("rise", "fall"), of=lambda word: word == "rise"),
             field="rising_inwards",
             comment='going in, the numbers "rise" or "fall"',
             question=lambda dial: Question(
@@ -236,7 +236,7 @@ PART = Part(
             ),
         ),
         "can_zero": Key(
-            form=Form("flag"),
+            form=ValueForm("flag"),
             comment="false for a collar that cannot be set to zero",
             question=lambda dial: Question(
                 asked=f"Can the collar of {the(dial)} be set to 0 where you like?",
@@ -251,7 +251,7 @@ PART = Part(
             ),
         ),
         "most_speed": Key(
-            form=Form("quantity", "rotation", "rpm", above=0),
+            form=ValueForm("quantity", "rotation", "rpm", above=0),
             field="most_rpm",
             comment="the most its maker allows",
             question=_most_speed,

@@ -11,6 +11,10 @@ Bound = float | Fraction
 Ends = tuple[Bound, Bound]
 """Of what is usual; a fraction where decimals would not say it exactly."""
 
+OWN_KEY = "~"
+"""Begins the keys that only set-up keeps and no lathe file holds, such as the unit that a dial is engraved in."""
+KIND = "~kind"
+UNIT = "~unit"
 DIAL_UNIT = "dial"
 """As a key's unit: the one that its dial is engraved in."""
 WHOLE = "*"
@@ -21,7 +25,7 @@ STEPS, STEPLESS = "steps", "stepless"
 """What set-up may know of a part before it asks for its keys; see Question.when."""
 
 
-class Form(NamedTuple):
+class ValueForm(NamedTuple):
     """What stands under a key. Bounds are in the base unit of its kind; those of a list hold for each item."""
 
     name: Literal[
@@ -40,9 +44,9 @@ class Form(NamedTuple):
     longest: int = 400
     """Characters of a text, items of a list."""
     of: Callable[[Any], Any] | None = None
-    """Makes of what was read what a field holds; None for what is usual, see `held`."""
+    """Makes of what was read what a field holds; None for what is usual, see `field_value`."""
 
-    def held(self, read: Any) -> Any:
+    def field_value(self, read: Any) -> Any:
         """Return what a field holds: as a float or floats that rise where it was a quantity, else as it was read."""
         if self.of is not None:
             return self.of(read)
@@ -76,8 +80,8 @@ class Question(NamedTuple):
     picture: str = ""
     options: tuple[Option, ...] = ()
     example: str = ""
-    finding: str = ""
-    """What can be measured instead: its name in core.lathe.set_up.findings.FINDINGS."""
+    measuring: str = ""
+    """What can be measured instead: its name in core.lathe.set_up.measuring.FINDINGS."""
     usual: Ends | None = None
     """In the base unit: a number below or above is asked about once more; None where no number is asked for."""
     share: tuple[str, Bound, Bound] | None = None
@@ -94,7 +98,7 @@ class Question(NamedTuple):
     """Told the table so far and an answer: keys of the table that make no sense beside it."""
     key: str = ""
     """This and the form are the key's own, which Key.asked adds."""
-    form: Form = Form("word")
+    form: ValueForm = ValueForm("word")
 
     def applies(self, known: Any, table: Mapping[str, Any]) -> bool:
         """Tell whether it makes sense with what is known of the part and with its table so far."""
@@ -120,7 +124,7 @@ class Question(NamedTuple):
 class Key(NamedTuple):
     """One key of a lathe file."""
 
-    form: Form
+    form: ValueForm
     comment: str
     """As it is written beside it."""
     field: str = ""

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from core.lathe.keys.entry import THERE, Form, Key, Option, Part, Question, exact
+from core.lathe.keys.entry import THERE, Key, Option, Part, Question, ValueForm, exact
 from core.lathe.lathe import ChangeGears, CompoundScale, ThreadDial
 from core.values.fields import Table
 from core.values.quantities import Quantity
@@ -19,7 +19,7 @@ COMPOUND = Part(
     make=CompoundScale,
     keys={
         "scale_zero": Key(
-            form=Form("word", words=("parallel", "perpendicular"), required=True),
+            form=ValueForm("word", words=("parallel", "perpendicular"), required=True),
             field="zero",
             comment='where the slide points when its scale reads 0, to the spindle: "parallel" or "perpendicular"',
             question=Question(
@@ -47,7 +47,7 @@ COMPOUND = Part(
             ),
         ),
         "scale_graduation": Key(
-            form=Form("quantity", "angle", "deg", above=0, most=45),
+            form=ValueForm("quantity", "angle", "deg", above=0, most=45),
             field="graduation_deg",
             comment="between two marks",
             question=Question(
@@ -60,7 +60,7 @@ COMPOUND = Part(
             ),
         ),
         "scale_end": Key(
-            form=Form("quantity", "angle", "deg", above=0, most=360),
+            form=ValueForm("quantity", "angle", "deg", above=0, most=360),
             field="end_deg",
             comment="the largest angle engraved",
             question=Question(
@@ -80,7 +80,7 @@ LEADSCREW = Part(
     title="Leadscrew",
     keys={
         "pitch": Key(
-            form=Form("quantity", "pitch", "mm", required=True, above=0, of=exact),
+            form=ValueForm("quantity", "pitch", "mm", required=True, above=0, of=exact),
             field="leadscrew_mm",
             comment='such as "3 mm" or "8 tpi"',
             question=Question(
@@ -88,7 +88,7 @@ LEADSCREW = Part(
                 how=("From one crest to the next. F4 works it out from ten turns.",),
                 picture="leadscrew",
                 example="such as {3 mm|8 tpi}",
-                finding="leadscrew",
+                measuring="leadscrew",
                 # An 8 without its unit is threads to the inch far more often than a pitch of 8 mm.
                 usual=(0.8, 6.5),
             ),
@@ -116,7 +116,7 @@ THREAD_DIAL = Part(
     check=_check_wheels,
     keys={
         "teeth": Key(
-            form=Form("wholes", least=2, most=400),
+            form=ValueForm("wholes", least=2, most=400),
             comment="wheels to choose from, by tooth count",
             question=Question(
                 label="wheels",
@@ -129,7 +129,7 @@ THREAD_DIAL = Part(
             ),
         ),
         "lines": Key(
-            form=Form("wholes", least=1, most=100),
+            form=ValueForm("wholes", least=1, most=100),
             comment="evenly spaced lines on the dial that goes with each wheel",
             question=Question(
                 label="lines",
@@ -163,7 +163,7 @@ CHANGE_GEARS = Part(
     check=_check_gears,
     keys={
         "teeth": Key(
-            form=Form("wholes", least=8, most=400),
+            form=ValueForm("wholes", least=8, most=400),
             comment="by tooth count, each as often as it is there",
             question=Question(
                 asked="Which change gears are there, by their teeth?",
@@ -174,7 +174,7 @@ CHANGE_GEARS = Part(
             ),
         ),
         "fixed_ratio": Key(
-            form=Form("ratio"),
+            form=ValueForm("ratio"),
             comment="turns of the first driver for one turn of the spindle",
             question=Question(
                 label="first driver",
@@ -206,7 +206,7 @@ GEARBOX = Part(
     check=_check_pitches,
     keys={
         "pitches": Key(
-            form=Form("quantities", "pitch", "mm", of=_pitches_mm),
+            form=ValueForm("quantities", "pitch", "mm", of=_pitches_mm),
             field="gearbox_mm",
             comment="every pitch it cuts",
             question=Question(

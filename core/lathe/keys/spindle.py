@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from core.lathe.keys.entry import STEPLESS, STEPS, Form, Key, Option, Part, Question
+from core.lathe.keys.entry import STEPLESS, STEPS, Key, Option, Part, Question, ValueForm
 from core.lathe.lathe import Chuck, Spindle
 from core.values.fields import Table
 
@@ -29,7 +29,7 @@ SPINDLE = Part(
     check=_check,
     keys={
         "speeds": Key(
-            form=Form("quantities", "rotation", "rpm", longest=100),
+            form=ValueForm("quantities", "rotation", "rpm", longest=100),
             field="speeds_rpm",
             comment="all of them; or, without steps, range in its place",
             question=Question(
@@ -42,7 +42,7 @@ SPINDLE = Part(
             ),
         ),
         "range": Key(
-            form=Form("range", "rotation", "rpm"),
+            form=ValueForm("range", "rotation", "rpm"),
             field="range_rpm",
             comment="slowest and fastest; or, with steps, speeds in its place",
             question=Question(
@@ -56,7 +56,7 @@ SPINDLE = Part(
             ),
         ),
         "reaction_time": Key(
-            form=Form("quantity", "time", "s", above=0, most=60),
+            form=ValueForm("quantity", "time", "s", above=0, most=60),
             field="reaction_time_s",
             comment="how long you want for stopping short of a shoulder",
             question=Question(
@@ -72,7 +72,7 @@ SPINDLE = Part(
             ),
         ),
         "coast_turns": Key(
-            form=Form("number", least=0, most=1000),
+            form=ValueForm("number", least=0, most=1000),
             field="coast_turns",
             comment="turns the spindle makes after it is switched off",
             question=Question(
@@ -85,7 +85,7 @@ SPINDLE = Part(
             ),
         ),
         "nose": Key(
-            form=Form("word", words=("screwed", "flange", "cam")),
+            form=ValueForm("word", words=("screwed", "flange", "cam")),
             comment='"screwed", "flange" or "cam"',
             question=Question(
                 label="nose",
@@ -101,7 +101,7 @@ SPINDLE = Part(
             ),
         ),
         "most_speed": Key(
-            form=Form("quantity", "rotation", "rpm", above=0),
+            form=ValueForm("quantity", "rotation", "rpm", above=0),
             field="most_rpm",
             comment="the chuck maker's limit",
             question=Question(
@@ -123,7 +123,7 @@ CHUCK = Part(
     make=Chuck,
     keys={
         "jaw_lead": Key(
-            form=Form("quantity", "length", "mm", above=0),
+            form=ValueForm("quantity", "length", "mm", above=0),
             field="jaw_lead_mm",
             comment="four-jaw: jaw travel for one turn of its screw",
             question=Question(
@@ -132,12 +132,12 @@ CHUCK = Part(
                 how=("The move of a jaw is then told in turns of its key. Empty: not known.",),
                 picture="jaws",
                 example="such as {4 mm|0.125 in}",
-                finding="jaw",
+                measuring="jaw",
                 usual=(1, 10.2),
             ),
         ),
         "jaw_face": Key(
-            form=Form("word", words=("narrow", "wide")),
+            form=ValueForm("word", words=("narrow", "wide")),
             comment='three-jaw: "narrow" tips or "wide" flat faces',
             question=Question(
                 label="three-jaw",

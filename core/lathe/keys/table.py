@@ -11,7 +11,7 @@ from typing import Any
 
 from core.lathe.keys import dial
 from core.lathe.keys.accessories import INDICATOR, ROTARY_TABLE, STOCK
-from core.lathe.keys.entry import Form, Key, Part, Question
+from core.lathe.keys.entry import Key, Part, Question, ValueForm
 from core.lathe.keys.screws import CHANGE_GEARS, COMPOUND, GEARBOX, LEADSCREW, THREAD_DIAL
 from core.lathe.keys.spindle import CHUCK, SPINDLE
 from core.lathe.lathe import LATHE_FORMAT
@@ -27,11 +27,11 @@ FIRST_LINES = Part(
     make=_first_lines,
     keys={
         "format": Key(
-            form=Form("whole", required=True, least=LATHE_FORMAT, most=LATHE_FORMAT),
+            form=ValueForm("whole", required=True, least=LATHE_FORMAT, most=LATHE_FORMAT),
             comment="of this file",
         ),
         "name": Key(
-            form=Form("text", required=True, longest=80),
+            form=ValueForm("text", required=True, longest=80),
             comment="as it is shown on every card",
             question=Question(
                 asked="What do you call this lathe?",
@@ -40,7 +40,7 @@ FIRST_LINES = Part(
             ),
         ),
         "centre_height": Key(
-            form=Form("quantity", "length", "mm", above=0),
+            form=ValueForm("quantity", "length", "mm", above=0),
             field="centre_height_mm",
             comment="from the bed to the axis of the spindle",
             question=Question(

@@ -1,20 +1,152 @@
-"""All that set-up asks of one lathe, and in a few words what is told already."""
+"""What set-up asks of a lathe, chapter by chapter, and in a few words what is answered."""
 
 from collections.abc import Mapping
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.lathe.keys import dial
-from core.lathe.keys.entry import Part, Question
+from core.lathe.keys.dial import the
+from core.lathe.keys.entry import (
+    DIAL,
+    KIND,
+    NONE,
+    OWN_KEY,
+    READOUT,
+    STEPLESS,
+    STEPS,
+    THERE,
+    UNIT,
+    WHOLE,
+    Option,
+    Part,
+    Question,
+)
 from core.lathe.keys.table import FIRST_LINES, PARTS
-from core.lathe.lathe import DIAL_NAMES, dial_words
-from core.lathe.set_up.answers import text_of
-from core.lathe.set_up.chapter import KIND, OWN_KEY, Chapter
-from core.lathe.set_up.draft import section_problems
-from core.lathe.set_up.own_questions import is_readout, own_questions
+from core.lathe.lathe import DIAL_NAMES, LATHE_FORMAT, dial_words
+from core.lathe.reader import problems_in
+from core.lathe.set_up.answers import dial_unit, in_another_unit, text_of
 from core.values.fields import Problem
 
-NOT_TOLD = "not told"
+KeyPath = tuple[str, ...]
+"""Where a value stands in a lathe's tables: ("dial", "compound", "per_turn")."""
+_PROBE_NAME = "x"
+
+
+class Chapter(NamedTuple):
+    """The questions to one table of the file, or to its first lines where `section` is ()."""
+
+    section: KeyPath
+    title: str
+    questions: tuple[Question, ...]
+
+    @property
+    def name(self) -> str:
+        """What it is called in a draft: "dial.compound"."""
+        return ".".join(self.section)
+
+    @property
+    def dial(self) -> str:
+        """The dial that it is about, "" for none."""
+        return self.section[1] if self.section[:1] == ("dial",) else ""
+
+    def asked(self, table: Mapping[str, Any]) -> tuple[Question, ...]:
+        """Return the questions that make sense with the answers so far."""
+        known = next((question.value_in(table) for question in self.questions if question.key == KIND), None)
+        return tuple(question for question in self.questions if question.applies(known, table))
+
+
+_OF_DIALS = ("per_turn", "lead", "clockwise", "backlash", "can_zero")
+"""What a digital readout has not."""
+
+
+def is_readout(table: Mapping[str, Any]) -> bool:
+    """Tell whether a dial's table is that of a digital readout."""
+    if KIND in table:
+        return bool(table[KIND] == READOUT)
+    return "graduation" in table and "per_turn" not in table
+
+
+def own_questions(section: str, dial: str) -> tuple[Question, ...]:
+    """Return the questions to a part that no key of the lathe file holds the answer to."""
+    if section == "dial":
+        return _kind_of_dial(dial), _unit_of_dial(dial)
+    return _OF_PARTS.get(section, ())
+
+
+def _gate(asked: str, yes: str, no: str, picture: str) -> Question:
+    """Return the question whether a part is there at all."""
+    return Question(
+        key=KIND,
+        asked=asked,
+        picture=picture,
+        options=(
+            Option(words=yes, value=THERE),
+            Option(words=no, value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Not told yet", value=None),
+        ),
+        implied=lambda table: THERE if table and table.get(KIND) != NONE else None,
+    )
+
+
+_SPEEDS = Question(
+    key=KIND,
+    asked="How is the speed of the spindle set?",
+    picture="speeds",
+    options=(
+        Option(words="In steps: belts, gears, a switch", value=STEPS, removes=("range",)),
+        Option(words="Without steps: a knob", value=STEPLESS, removes=("speeds",)),
+        Option(words="Not known yet", value=None),
+    ),
+    implied=lambda table: STEPS if "speeds" in table else STEPLESS if "range" in table else None,
+)
+
+_OF_PARTS = {
+    "thread_dial": (
+        _gate(
+            "Has the carriage a thread dial indicator (a dial that turns on the leadscrew)?",
+            "Yes",
+            "No: the half nuts stay closed",
+            "thread_dial",
+        ),
+    ),
+    "spindle": (_SPEEDS,),
+    "rotary_table": (_gate("Is there a rotary table or a dividing head?", "Yes", "No", "table"),),
+}
+
+
+def _kind_of_dial(name: str) -> Question:
+    return Question(
+        key=KIND,
+        asked=f"What shows where {the(name)} stands?",
+        picture="dial",
+        options=(
+            Option(words="A dial: a collar with marks", value=DIAL),
+            Option(words="A digital readout", value=READOUT, short="readout", removes=_OF_DIALS),
+            Option(words="Nothing, or there is none", value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Not told yet", value=None),
+        ),
+        implied=lambda table: DIAL if "per_turn" in table else READOUT if is_readout(table) else None,
+    )
+
+
+def _unit_of_dial(name: str) -> Question:
+    return Question(
+        key=UNIT,
+        asked=f"What are the numbers on {the(name)} in?",
+        how=("As they are engraved or shown, whatever the screw behind them is.",),
+        picture="dial",
+        options=(
+            Option(words="Millimetres", value="mm"),
+            Option(words="Thou: 100 in a turn", value="thou"),
+            Option(words="Inches: 0.100 in a turn", value="in"),
+        ),
+        implied=lambda table: dial_unit(table, unknown=""),
+        clashes=in_another_unit,
+        when=(DIAL, READOUT),
+    )
+
+
+NOT_ANSWERED = "not told"
 _FIRST_DIALS = ("cross_slide", "compound", "carriage", "tailstock", "boring_head")
 
 
@@ -61,27 +193,29 @@ def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
     return min(found, key=lambda problem: keys.index(problem.key) if problem.key in keys else len(keys), default=None)
 
 
-def told(chapter: Chapter, table: Mapping[str, Any]) -> str:
+def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
     """Return in a few words what is told of a chapter, "not told" where nothing is.
 
     >>> told(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
     'Bench lathe, centre height 110 mm'
     """
-    return ", ".join(told_words(chapter, table)) or NOT_TOLD
+    return ", ".join(answers_in_words(chapter, table)) or NOT_ANSWERED
 
 
-def told_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
+def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
     """Return what is told of a chapter, an item to each question that something is told to."""
-    words = [word for question in chapter.questions if (word := told_word(question, table))]
+    words = [word for question in chapter.questions if (word := answer_in_words(question, table))]
     if chapter.dial and KIND not in table and is_readout(table):
         words.insert(0, "readout")
     return tuple(words)
 
 
-def left_out(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
+def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
     """Return, an item each, what is told already and an answer would leave out."""
     removed = question.removes(table, value)
-    return tuple(word for other in chapter.questions if other.key in removed and (word := told_word(other, table)))
+    return tuple(
+        word for other in chapter.questions if other.key in removed and (word := answer_in_words(other, table))
+    )
 
 
 def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) -> str:
@@ -98,7 +232,7 @@ def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) 
     return f"{question.label or problem.key.replace('_', ' ')}: {problem.message}"
 
 
-def told_word(question: Question, table: Mapping[str, Any]) -> str:
+def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
     """Return what is told to one question, with its label; "" where nothing is."""
     if question.key not in table:
         return ""
@@ -111,3 +245,25 @@ def told_word(question: Question, table: Mapping[str, Any]) -> str:
     else:
         text = text_of(question, value)
     return " ".join(part for part in (question.label, text) if part) if text else ""
+
+
+def without_own_keys(table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a table without set-up's own keys."""
+    return {key: value for key, value in table.items() if not key.startswith(OWN_KEY)}
+
+
+def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Problem, ...]:
+    """Return what is wrong with one table of a lathe, as the file's reader says it."""
+    return problems_in(_alone(section, without_own_keys(table)))
+
+
+def _alone(section: KeyPath, table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the tables of a lathe that has but one part."""
+    lathe: dict[str, Any] = {"format": LATHE_FORMAT, "name": _PROBE_NAME}
+    if not section:
+        first = {key: value for key, value in table.items() if not isinstance(value, Mapping)}
+        return lathe | first
+    inner = dict(table)
+    for name in reversed(section):
+        inner = {name: inner}
+    return lathe | inner

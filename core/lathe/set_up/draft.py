@@ -10,11 +10,10 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from core.lathe.keys.entry import DIAL_UNIT, WHOLE, Question
-from core.lathe.lathe import LATHE_FORMAT
+from core.lathe.keys.entry import DIAL_UNIT, OWN_KEY, UNIT, WHOLE, Question
 from core.lathe.reader import problems_in, read_tables
-from core.lathe.set_up.chapter import OWN_KEY, UNIT, Chapter, KeyPath
-from core.lathe.set_up.dial_unit import in_another_unit, in_unit
+from core.lathe.set_up.answers import in_another_unit, in_unit
+from core.lathe.set_up.chapters import Chapter, KeyPath, section_problems, without_own_keys
 from core.lathe.set_up.in_use import DRAFTS_FOLDER
 from core.values.errors import FileError
 from core.values.fields import Problem
@@ -23,7 +22,6 @@ from core.values.first_version import lathe_path
 from core.values.plain_text import clean, quoted
 
 DRAFT_FORMAT = 1
-_PROBE_NAME = "x"
 _ENDS = 2
 
 Answers = tuple[tuple[KeyPath, Any], ...]
@@ -102,11 +100,11 @@ def read_draft(path: Path) -> Draft:
     return Draft(path=path, filed=filed, answers=answers, place=place)
 
 
-def keep_draft(draft: Draft) -> None:
+def save_draft(draft: Draft) -> None:
     """Write a draft, whole or not at all; one without answers is removed. Raises FileError."""
     path = draft_path(draft.path)
     if not draft.answers:
-        forget_draft(draft.path)
+        delete_draft(draft.path)
         return
     content = {
         "format": DRAFT_FORMAT,
@@ -117,7 +115,7 @@ def keep_draft(draft: Draft) -> None:
     write_text(path, json.dumps(content, indent=1) + "\n")
 
 
-def forget_draft(path: Path) -> None:
+def delete_draft(path: Path) -> None:
     """Remove the draft of a lathe file; raises FileError."""
     try:
         draft_path(path).unlink(missing_ok=True)
@@ -131,12 +129,7 @@ def draft_path(path: Path) -> Path:
     return path.parent / DRAFTS_FOLDER / f"{path.stem}.json"
 
 
-def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Problem, ...]:
-    """Return what is wrong with one table of a lathe, as the file's reader says it."""
-    return problems_in(_alone(section, plain(table)))
-
-
-def judged(draft: Draft, chapter: Chapter, question: Question, value: Any) -> str:
+def answer_problem(draft: Draft, chapter: Chapter, question: Question, value: Any) -> str:
     """Return what is wrong with an answer, in the words that a lathe file would get; "" where nothing is."""
     if value is None or question.key.startswith(OWN_KEY):
         return ""
@@ -155,21 +148,6 @@ def judged(draft: Draft, chapter: Chapter, question: Question, value: Any) -> st
     return found[0].message if found else ""
 
 
-def plain(table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a table without set-up's own keys."""
-    return {key: value for key, value in table.items() if not key.startswith(OWN_KEY)}
-
-
-def _alone(section: KeyPath, table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the tables of a lathe that has but one part."""
-    lathe: dict[str, Any] = {"format": LATHE_FORMAT, "name": _PROBE_NAME}
-    if not section:
-        first = {key: value for key, value in table.items() if not isinstance(value, Mapping)}
-        return lathe | first
-    _put(lathe, section, dict(table))
-    return lathe
-
-
 def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
     found: Any = tables
     for name in section:
@@ -184,7 +162,7 @@ def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
         if not isinstance(found, Mapping) or name not in found:
             return None
         found = found[name]
-    return (plain(found) or None) if isinstance(found, Mapping) else found
+    return (without_own_keys(found) or None) if isinstance(found, Mapping) else found
 
 
 def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from core.lathe.lathe import LATHE_FORMAT
 from core.lathe.reader import lathe_from
-from core.lathe.set_up.draft import draft_path, forget_draft, read_draft
+from core.lathe.set_up.draft import delete_draft, draft_path, read_draft
 from core.lathe.set_up.in_use import DRAFTS_FOLDER, USUAL_FILE, is_lathe_name, own_lathe
 from core.lathe.writer import is_untouched, write_lathe
 from core.values.errors import CoreError, FileError
@@ -26,13 +26,13 @@ class KnownLathe(NamedTuple):
     path: Path
     name: str
     """As the file says; "" where it cannot be read."""
-    counts: bool
-    by_hand: bool
+    in_use: bool
+    edited_by_hand: bool
     """A hand has changed it."""
-    waiting: bool
+    has_draft: bool
     """Answers wait in its draft."""
     errors: tuple[str, ...] = ()
-    filed: bool = True
+    has_file: bool = True
     """There is a file; False where all that was answered waits."""
 
 
@@ -42,8 +42,8 @@ def lathes_in(folder: Path) -> tuple[KnownLathe, ...]:
     names = {path.name for path in _files_in(folder) if is_lathe_name(path.name)}
     drafted = {f"{path.stem}{chosen.suffix}" for path in _files_in(folder / DRAFTS_FOLDER) if path.suffix == ".json"}
     drafted = {name for name in drafted - names if is_lathe_name(name)}
-    known = [_known(folder / name, counts=folder / name == chosen) for name in sorted(names | drafted)]
-    return tuple(lathe for lathe in known if lathe.filed or lathe.waiting)
+    known = [_known(folder / name, in_use=folder / name == chosen) for name in sorted(names | drafted)]
+    return tuple(lathe for lathe in known if lathe.has_file or lathe.has_draft)
 
 
 def _files_in(folder: Path) -> list[Path]:
@@ -90,7 +90,7 @@ def remove_lathe(path: Path) -> None:
         path.unlink(missing_ok=True)
     except OSError as error:
         raise FileError([f"{name_of(path)}: cannot be removed: {clean(error.strerror or 'unknown reason')}"]) from None
-    forget_draft(path)
+    delete_draft(path)
 
 
 def lathe_name(text: str) -> str:
@@ -111,17 +111,17 @@ def spare_name(name: str, names: Collection[str]) -> str:
     return name if name not in names else next(other for other in numbered if other not in names)
 
 
-def _known(path: Path, *, counts: bool) -> KnownLathe:
+def _known(path: Path, *, in_use: bool) -> KnownLathe:
     if not path.exists():
         waiting = bool(read_draft(path).open_answers)
-        return KnownLathe(path=path, name="", counts=False, by_hand=False, waiting=waiting, filed=False)
+        return KnownLathe(path=path, name="", in_use=False, edited_by_hand=False, has_draft=waiting, has_file=False)
     try:
         by_hand = not is_untouched(read_text(path))
         name = lathe_from(read_toml(path), name_of(path)).name
         waiting = bool(read_draft(path).open_answers)
     except FileError as error:
-        return KnownLathe(path=path, name="", counts=counts, by_hand=True, waiting=False, errors=error.every)
-    return KnownLathe(path=path, name=name, counts=counts, by_hand=by_hand, waiting=waiting)
+        return KnownLathe(path=path, name="", in_use=in_use, edited_by_hand=True, has_draft=False, errors=error.every)
+    return KnownLathe(path=path, name=name, in_use=in_use, edited_by_hand=by_hand, has_draft=waiting)
 
 
 def _stem(name: str) -> str:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from core.lathe.dial_face import exact_text
 from core.values.errors import CoreError, QuantityError
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Quantity, mm_text, number_text, read_number, read_quantity
@@ -22,7 +23,7 @@ _DECIMALS = re.compile(r"\d*[.,](\d+)")
 _PARTS = re.compile(r"\d+/(\d+)")
 
 
-class Measured(NamedTuple):
+class MeasuredField(NamedTuple):
     """One thing to be typed for a finding."""
 
     key: str
@@ -32,7 +33,7 @@ class Measured(NamedTuple):
     start: str = ""
 
 
-class Found(NamedTuple):
+class MeasuredAnswer(NamedTuple):
     """What follows: a value for the question's key (None: the key is left out), and the sentence that says why."""
 
     value: Any
@@ -57,32 +58,32 @@ class _Size(NamedTuple):
         return mm_text(float(size_mm), 4)
 
 
-class Finding(NamedTuple):
+class MeasuringMethod(NamedTuple):
     """How something is found out by measuring."""
 
     title: str
     steps: tuple[str, ...]
     """What to do at the machine, in order."""
-    measured: tuple[Measured, ...]
-    work_out: Callable[[Mapping[str, Any], Mapping[str, str]], Found]
+    measured: tuple[MeasuredField, ...]
+    work_out: Callable[[Mapping[str, Any], Mapping[str, str]], MeasuredAnswer]
     """(the table so far, what was typed) -> what follows; raises CoreError whose `field` is a key of `measured`."""
 
 
-def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
     """Tell from a cut between two measured diameters whether the dial's numbers are travel or diameter."""
     before, after = (read_typed(typed, key, "length") for key in ("before", "after"))
     changed = _Size(abs(before.value - after.value), before.is_inch and after.is_inch)
     return _sense(changed, typed, "The diameter changed by", diameter_for=1, travel_for=2)
 
 
-def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
     """Tell from an indicator on the slide whether the dial's numbers are its travel or twice that."""
     moved = read_typed(typed, "moved", "length")
     size = _Size(abs(moved.value), moved.is_inch)
     return _sense(size, typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
 
 
-def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
     """Tell from the travel of several turns whether a dial's engraving is true, and what a turn moves if not."""
     per_turn = _told_length(table, "per_turn")
     told_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
@@ -96,61 +97,61 @@ def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
         )
     words = f"One turn moves {lead.text}; the numbers say {lead.like(told_mm)}"
     if abs(lead_mm - told_mm) <= unsure_mm:
-        return Found(value=None, sentence=f"{words}: the engraving is true, as far as this measurement tells.")
+        return MeasuredAnswer(value=None, sentence=f"{words}: the engraving is true, as far as this measurement tells.")
     doubled = told_mm * (2 if table.get("reads") == "diameter" else Fraction(1, 2))
     if abs(lead_mm - doubled) <= unsure_mm:
         other = "travel" if table.get("reads") == "diameter" else "diameter"
         raise CoreError(f"{words}. So they are {other}: go back and say so there.", field="moved")
     taken, why = _likely_screw(lead_mm, unsure_mm)
-    return Found(value=taken, sentence=f"{words}: it is not true. {why}")
+    return MeasuredAnswer(value=taken, sentence=f"{words}: it is not true. {why}")
 
 
-def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
     """Return the pitch of a screw from the travel of several turns."""
     lead, unsure_mm = _travel_of_a_turn(typed)
     taken, why = _likely_screw(lead.mm, unsure_mm)
-    return Found(value=taken, sentence=f"One turn moves {lead.text}. {why}")
+    return MeasuredAnswer(value=taken, sentence=f"One turn moves {lead.text}. {why}")
 
 
-def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
     """Return what one mark counts, from the number of marks round the collar."""
     per_turn = _told_length(table, "per_turn")
     count = _whole(typed, "marks", most=2000)
     number = exact_text(per_turn.number / count)
-    return Found(
+    return MeasuredAnswer(
         value=f"{number} {per_turn.unit}",
         sentence=f"{table['per_turn']} in {count} marks: {number} {per_turn.unit} from one to the next.",
     )
 
 
-def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
     """Return what one mark of a table's handle counts as its angle, from the number of marks round the dial."""
     turn_arcmin = _turn_of_table_deg(table, "marks") * 60
     count = _whole(typed, "marks", most=2000)
     mark = exact_text(turn_arcmin / count)
-    return Found(
+    return MeasuredAnswer(
         value=f"{mark} arcmin",
         sentence=f"One turn is {exact_text(turn_arcmin)} arcmin in {count} marks: {mark} arcmin from one to the next.",
     )
 
 
-def play_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+def play_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
     """Return a dial's play from its readings at one place, reached inwards and outwards."""
     first, second = (read_typed(typed, key, "length") for key in ("inwards", "outwards"))
     turn = _told_length(table, "per_turn")
     play = _round_the_turn(first.value - second.value, turn.value)
     number = play / (turn.value / turn.number)
     text = f"{exact_text(number)} {turn.unit}"
-    return Found(value=text, sentence=f"Between the two readings lie {text}: that is the play.")
+    return MeasuredAnswer(value=text, sentence=f"Between the two readings lie {text}: that is the play.")
 
 
-def play_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Found:
+def play_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
     """Return the play of a table's worm from the readings of its handle at one place, reached from both sides."""
     first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
     play = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
     minutes = exact_text(play * 60)
     text = f"{minutes} arcmin"
-    return Found(value=text, sentence=f"Between the two readings lie {text}: that is the play.")
+    return MeasuredAnswer(value=text, sentence=f"Between the two readings lie {text}: that is the play.")
 
 
 def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
@@ -159,18 +160,6 @@ def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
     if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
         raise CoreError("first the turns of the handle for one turn of the table are wanted", field=field)
     return Fraction(360, ratio)
-
-
-def exact_text(number: Fraction) -> str:
-    """Return a fraction as the shortest text that reads back as exactly itself.
-
-    >>> exact_text(Fraction(1, 8)), exact_text(Fraction(4)), exact_text(Fraction(1, 3))
-    ('0.125', '4', '1/3')
-    """
-    for places in range(10):
-        if (number * 10**places).denominator == 1:
-            return f"{float(number):.{places}f}"
-    return f"{number.numerator}/{number.denominator}"
 
 
 def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
@@ -183,7 +172,7 @@ def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
 
 def _sense(
     changed: "_Size", typed: Mapping[str, str], what: str, *, diameter_for: Fraction | int, travel_for: int
-) -> Found:
+) -> MeasuredAnswer:
     turned = read_typed(typed, "turned", "length")
     if not turned.value:
         raise QuantityError("found 0; accepted is what the dial was turned by", field="turned")
@@ -194,7 +183,7 @@ def _sense(
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
         # The two senses differ by 2; a cut that springs by a fifth still tells them apart.
         if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):
-            return Found(value=value, sentence=f"{words}: its numbers are {value}.")
+            return MeasuredAnswer(value=value, sentence=f"{words}: its numbers are {value}.")
     inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
     advice = (
         "One of them seems to be in inches and the other in millimetres: type the unit behind the number"
@@ -262,3 +251,113 @@ def _told_length(table: Mapping[str, Any], key: str) -> Quantity:
     if found is None or found.value <= 0:
         raise CoreError("first it is wanted how far the numbers run in one turn: go back and say so there")
     return found
+
+
+_TURNS = MeasuredField(key="turns", label="Turns taken", unit="", start="10")
+
+MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
+    "by_cut": MeasuringMethod(
+        title="Travel or diameter: by a cut",
+        steps=(
+            "Take a light cut along a piece in the chuck and measure its diameter, spindle stopped.",
+            "Go in by {0.5 mm|20 thou} on this dial, take that cut, and measure again.",
+        ),
+        measured=(
+            MeasuredField(key="before", label="Diameter before"),
+            MeasuredField(key="turned", label="Taken off by the dial", unit="dial"),
+            MeasuredField(key="after", label="Diameter after"),
+        ),
+        work_out=travel_or_diameter,
+    ),
+    "by_circle": MeasuringMethod(
+        title="Travel or diameter: by two circles",
+        steps=(
+            "Cut a shallow circle on scrap and measure it across, spindle stopped.",
+            "Move the head by {0.5 mm|20 thou} on its dial, cut another circle and measure that.",
+        ),
+        measured=(
+            MeasuredField(key="before", label="First circle across"),
+            MeasuredField(key="turned", label="Moved by the dial", unit="dial"),
+            MeasuredField(key="after", label="Second circle across"),
+        ),
+        work_out=travel_or_diameter,
+    ),
+    "by_slide": MeasuringMethod(
+        title="Travel or diameter: by an indicator",
+        steps=(
+            "Spindle stopped. Set an indicator so that it is pushed along the way the slide moves. Take the play up "
+            "inwards and note both.",
+            "Go on by {0.5 mm|20 thou} on this dial and read the indicator again.",
+        ),
+        measured=(
+            MeasuredField(key="turned", label="Turned by the dial", unit="dial"),
+            MeasuredField(key="moved", label="The slide moved"),
+        ),
+        work_out=slide_or_double,
+    ),
+    "lead": MeasuringMethod(
+        title="Is the engraving true?",
+        steps=(
+            "Take the play up inwards and note where the slide stands: with a long indicator, or with a caliper "
+            "against a fixed face. A rule will do where a turn is {3 mm|1/8 in} or more.",
+            "Go on inwards by whole turns, ten if there is room, and measure how far the slide has moved.",
+        ),
+        measured=(_TURNS, MeasuredField(key="moved", label="The slide moved")),
+        work_out=true_lead,
+    ),
+    "marks": MeasuringMethod(
+        title="What is a mark?",
+        steps=("Count the spaces between marks, once round the collar.",),
+        measured=(MeasuredField(key="marks", label="Spaces in a turn", unit=""),),
+        work_out=marks_in_a_turn,
+    ),
+    "table_marks": MeasuringMethod(
+        title="What is a mark of the table's dial?",
+        steps=("Count the spaces between marks, once round the dial of the handle.",),
+        measured=(MeasuredField(key="marks", label="Spaces in a turn", unit=""),),
+        work_out=marks_of_table,
+    ),
+    "play": MeasuringMethod(
+        title="How much play?",
+        steps=(
+            "Spindle stopped. Set an indicator against the slide. Go inwards until it shows 0 and note the dial.",
+            "Go on inwards half a turn, come back outwards until the indicator shows 0 again, and note the dial.",
+        ),
+        measured=(
+            MeasuredField(key="inwards", label="Dial, coming inwards", unit="dial"),
+            MeasuredField(key="outwards", label="Dial, coming outwards", unit="dial"),
+        ),
+        work_out=play_of_dial,
+    ),
+    "table_play": MeasuringMethod(
+        title="How much play has the worm?",
+        steps=(
+            "Set an indicator against something bolted to the table, far out. Turn the handle one way until it shows 0 "
+            "and note the handle's dial.",
+            "Go on half a turn, come back until the indicator shows 0 again, and note the dial.",
+        ),
+        measured=(
+            MeasuredField(key="inwards", label="Dial, first way", unit="arcmin"),
+            MeasuredField(key="outwards", label="Dial, coming back", unit="arcmin"),
+        ),
+        work_out=play_of_table,
+    ),
+    "leadscrew": MeasuringMethod(
+        title="Pitch of the leadscrew",
+        steps=(
+            "Isolate the drive. Close the half nuts and turn the leadscrew by hand until the play is gone; note where "
+            "the carriage stands.",
+            "Turn the leadscrew ten turns more and measure how far the carriage has moved. Or lay a rule on the screw "
+            "and measure over ten crests: ten pitches.",
+        ),
+        measured=(_TURNS, MeasuredField(key="moved", label="The carriage moved")),
+        work_out=pitch_of_screw,
+    ),
+    "jaw": MeasuringMethod(
+        title="Travel of a four-jaw chuck's jaw",
+        steps=("Spindle stopped. Measure from a jaw to the rim, turn its screw ten turns, measure again.",),
+        measured=(_TURNS, MeasuredField(key="moved", label="The jaw moved")),
+        work_out=pitch_of_screw,
+    ),
+}
+"""By name, as the table of lathe keys refers to them."""

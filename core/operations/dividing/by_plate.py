@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
 
-from core.lathe.lathe import to_tell
+from core.lathe.lathe import how_to_add
 from core.values.errors import PlanError
 
 COMMON_PLATES = (
@@ -46,7 +46,7 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
     circles = sorted({circle for plate in plates for circle in plate})
     if not circles:
         raise PlanError(
-            f'this lathe\'s rotary table has no plates: use with = "dial", or {to_tell("plates")}', field="with"
+            f'this lathe\'s rotary table has no plates: use with = "dial", or {how_to_add("plates")}', field="with"
         )
     worst = dict(_worst(turns, circles))
     least = min(worst.values())
@@ -116,7 +116,7 @@ def notched_plates(targets_deg: Sequence[Fraction], direct: Sequence[int], wante
     """
     if not direct:
         raise PlanError(
-            f"this lathe's rotary table has no notched plate on its spindle: {to_tell('direct')}", field="with"
+            f"this lathe's rotary table has no notched plate on its spindle: {how_to_add('direct')}", field="with"
         )
     found = [
         Circle(number, notches)

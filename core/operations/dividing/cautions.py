@@ -22,7 +22,7 @@ def off_words(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
     """Return the worst error of a pattern in words, at the radius of the work where it is known [mm]."""
     worst = dividing.worst_error_deg
     words = arcsec_text(worst)
-    return words if radius_mm is None else f"{words} ({lathe.say(arc_mm(worst, radius_mm))} at the work)"
+    return words if radius_mm is None else f"{words} ({lathe.length_text(arc_mm(worst, radius_mm))} at the work)"
 
 
 def arc_mm(angle_deg: float | Fraction, radius_mm: float) -> float:
@@ -67,7 +67,10 @@ def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
     if infeed.mark_mm <= cut_mm * (1 + 1e-9):
         return []
     name = dial_words(infeed.dial.name)
-    return [f"One mark of the {name} is {lathe.say(infeed.mark_mm)} deep, more than the cut of {lathe.say(cut_mm)}."]
+    return [
+        f"One mark of the {name} is {lathe.length_text(infeed.mark_mm)} deep, more than the cut of "
+        f"{lathe.length_text(cut_mm)}."
+    ]
 
 
 def play_caution(dividing: Dividing) -> str:

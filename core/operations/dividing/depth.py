@@ -8,9 +8,9 @@ from itertools import islice, pairwise
 from typing import Literal, NamedTuple
 
 from core.cutting import Infeed, cut_steps
-from core.cutting_again import Reached, nearest_mark
 from core.lathe.lathe import Lathe, dial_words
 from core.plan import Step
+from core.replanning import Reached, nearest_mark
 from core.step_place import StepPlace
 from core.values.errors import PlanError
 from core.values.quantities import mm_text
@@ -103,8 +103,8 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(
-            f"found {lathe.say(depth_mm)}, less than half a mark of the {dial_words(infeed.dial.name)} "
-            f"({lathe.say(infeed.mark_mm)}); accepted is at least one mark",
+            f"found {lathe.length_text(depth_mm)}, less than half a mark of the {dial_words(infeed.dial.name)} "
+            f"({lathe.length_text(infeed.mark_mm)}); accepted is at least one mark",
             field="depth",
         )
     if cut_mm >= depth_mm * (1 - 1e-9):

@@ -11,7 +11,7 @@ from core.operations.dividing.job import DivideJob
 from core.operations.patterns.head import refuse_impossible_circle
 from core.operations.patterns.job import PatternJob
 from core.plan import Expects, Step
-from core.questions import Asked, Reading, SizeAsked, read_length
+from core.questions import Asked, EnteredSize, SizeAsked, read_length
 from core.values.dials import Setting
 
 _NOTHING_MM = 5e-7
@@ -27,7 +27,7 @@ def table_questions(job: DivideJob | PatternJob, lathe: Lathe, state: State) -> 
                 "Type the circle across its groove centres",
                 "How large is the trial circle, from groove centre to groove centre?",
                 lambda circle_mm: check_circle(job, lathe, state, circle_mm),
-                lambda circle_mm: f"trial circle {lathe.say(circle_mm)}",
+                lambda circle_mm: f"trial circle {lathe.length_text(circle_mm)}",
                 lathe,
             ),
         )
@@ -46,7 +46,7 @@ def table_questions(job: DivideJob | PatternJob, lathe: Lathe, state: State) -> 
 def _length_asked(
     what: str, choice: str, question: str, check: Callable[[float], None], words: Callable[[float], str], lathe: Lathe
 ) -> SizeAsked:
-    def read(text: str) -> Reading:
+    def read(text: str) -> EnteredSize:
         found = read_length(text, lathe.unit)
         check(found.size_mm)
         return found
@@ -60,7 +60,7 @@ def depth_found_words(job: DivideJob | PatternJob, lathe: Lathe, state: State, m
     measured_mm: depth found [mm]. Less than half a mark from the depth wanted in the
     end nothing can be set for, which is said.
     """
-    say, cut = lathe.say, _last_cut(state)
+    say, cut = lathe.length_text, _last_cut(state)
     found = f"depth {say(measured_mm)}"
     setting = None if cut is None else _setting(cut)
     if cut is None or setting is None:
@@ -83,7 +83,7 @@ def check_depth(job: DivideJob | PatternJob, lathe: Lathe, state: State, measure
     setting = None if cut is None else _setting(cut)
     if cut is not None and setting is not None:
         infeed = Infeed(dial=lathe.dial(setting.dial))
-        refuse_impossible_depth(infeed, _wanted_mm(job, cut), cut.depth_mm or 0.0, measured_mm, lathe.say)
+        refuse_impossible_depth(infeed, _wanted_mm(job, cut), cut.depth_mm or 0.0, measured_mm, lathe.length_text)
 
 
 def check_circle(job: DivideJob | PatternJob, lathe: Lathe, state: State, measured_mm: float) -> None:

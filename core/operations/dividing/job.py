@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.lathe.lathe import SET_UP, Lathe, RotaryTable, to_tell
+from core.lathe.lathe import SET_UP, Lathe, RotaryTable, how_to_add
 from core.operations.dividing.depth import ORDERS, Order
 from core.operations.dividing.division import WAYS, Dividing, Way, divide, usual_way
 from core.operations.dividing.targets import MOST_DIVISIONS, even_targets_deg, listed_targets_deg, repeated_deg
@@ -107,7 +107,7 @@ def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
     """Return the lathe's rotary table, or note that it has none."""
     if lathe.rotary_table is None:
         table.problem(
-            key, f"needs a rotary table, which this lathe ({lathe.name}) has not: {to_tell('[rotary_table]')}"
+            key, f"needs a rotary table, which this lathe ({lathe.name}) has not: {how_to_add('[rotary_table]')}"
         )
     return lathe.rotary_table
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from core.cutting import Progress, rounding_note
 from core.events.state import State
 from core.inputs import Edited, Measured, Moved, PickedUp, RunInput, SetTo, nothing_planned_from
-from core.lathe.lathe import Lathe, RotaryTable, dial_words, to_tell
+from core.lathe.lathe import Lathe, RotaryTable, dial_words, how_to_add
 from core.operations.dividing.cautions import (
     TABLE_ROUND,
     arc_mm,
@@ -61,7 +61,7 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
         figures=_figures(job, pattern, steps),
         cautions=tuple(_cautions(job, pattern, lathe)),
         general=general(material, TABLE_ROUND),
-        hands=_hands(pattern),
+        movements=_hands(pattern),
         steps=numbered(warned(steps)),
     )
 
@@ -133,7 +133,7 @@ def _pattern(job: DivideJob, lathe: Lathe) -> Pattern:
 def rotary_of(lathe: Lathe) -> RotaryTable:
     """Return the lathe's rotary table; raises PlanError where it has none."""
     if lathe.rotary_table is None:
-        raise PlanError(f"this lathe ({lathe.name}) has no rotary table: {to_tell('[rotary_table]')}", field="with")
+        raise PlanError(f"this lathe ({lathe.name}) has no rotary table: {how_to_add('[rotary_table]')}", field="with")
     return lathe.rotary_table
 
 
@@ -167,7 +167,7 @@ def _cautions(job: DivideJob, pattern: Pattern, lathe: Lathe) -> list[str]:
     found = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
     if passes is not None and depth is not None:
         found += coarse_mark(passes.infeed, depth.cut_mm, lathe)
-        note = rounding_note(passes.infeed, passes.marks[-1], depth.depth_mm, False, lathe.say)
+        note = rounding_note(passes.infeed, passes.marks[-1], depth.depth_mm, False, lathe.length_text)
         found += [note] if note else []
     return [*found, play_caution(dividing)]
 

@@ -62,7 +62,7 @@ def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str
         title=_change_title(before, dividing, name),
         text=_change_words(before, dividing, name),
         settings=(_zero_setting(dividing),),
-        zeroes=(TABLE,),
+        zeroed_dials=(TABLE,),
         place=place,
     )
     return [to_zero, change]
@@ -123,7 +123,7 @@ def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = Fa
         title="Set the table to 0",
         text=text,
         settings=(_zero_setting(dividing),),
-        zeroes=(TABLE,),
+        zeroed_dials=(TABLE,),
         place=place,
     )
 

@@ -57,7 +57,8 @@ def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
     if blank is None or swing <= blank:
         return ""
     return (
-        f"Layer {layer.number}: the cutter swings {lathe.say(swing)}, wider than the blank of {lathe.say(blank)}: "
+        f"Layer {layer.number}: the cutter swings {lathe.length_text(swing)}, wider than the blank of "
+        f"{lathe.length_text(blank)}: "
         "keep clamps clear."
     )
 
@@ -80,9 +81,9 @@ def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
     for layer, shape in zip(job.layers, job.shapes, strict=True):
         reach = _outermost(shape)
         if reach > blank / 2:
-            over = lathe.say(reach - blank / 2)
+            over = lathe.length_text(reach - blank / 2)
             found.append(
-                f"Layer {layer.number} runs off the blank by {over}: it reaches a radius of {lathe.say(reach)}."
+                f"Layer {layer.number} runs off the blank by {over}: it reaches a radius of {lathe.length_text(reach)}."
             )
         if swings := swing_caution(job, layer, lathe):
             found.append(swings)
@@ -111,18 +112,20 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         effect = height_effect(job.layers[0].offset_mm, job.layers[0].count, height)
         found.append(
             f"The axis height error turns the whole layer by {number_text(effect.turned_by_deg, 3)} deg and sets it "
-            f"{lathe.say(effect.offset_change_mm)} further from the table's axis; a layer alone shows neither."
+            f"{lathe.length_text(effect.offset_change_mm)} further from the table's axis; a layer alone shows neither."
         )
     for one, other in pairwise(job.layers):
         angle, length = layers_turned_mm(one.offset_mm, other.offset_mm, height)
         if length >= SEEN_MM:
             found.append(
                 f"The axis height error turns layers {one.number} and {other.number} against each other by "
-                f"{number_text(angle, 3)} deg, {lathe.say(length)} at the smaller: "
+                f"{number_text(angle, 3)} deg, {lathe.length_text(length)} at the smaller: "
                 "shim the table level with the spindle."
             )
     if any(layer.offset_mm == 0 for layer in job.layers):
-        found.append(f"A circle at no offset is off the centre by the whole height error, {lathe.say(abs(height))}.")
+        found.append(
+            f"A circle at no offset is off the centre by the whole height error, {lathe.length_text(abs(height))}."
+        )
     return found
 
 
@@ -134,8 +137,9 @@ def _seen(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lathe) -> list
     if max(shift, gap) < SEEN_MM:
         return []
     return [
-        f"By the settings a circle lies up to {lathe.say(shift)} ({arcsec_text(dividing.worst_error_deg)}) from its "
-        f"place, and a gap is up to {lathe.say(gap)} wrong."
+        f"By the settings a circle lies up to {lathe.length_text(shift)} "
+        f"({arcsec_text(dividing.worst_error_deg)}) from its "
+        f"place, and a gap is up to {lathe.length_text(gap)} wrong."
     ]
 
 
@@ -145,7 +149,7 @@ def _touching(job: PatternJob, lathe: Lathe) -> list[str]:
         return []
     return [
         f"Circles that should touch do so only within a mark of the boring head: half of one is "
-        f"{lathe.say(head.mark_mm / 2)} of radius, {lathe.say(head.mark_mm)} where two circles meet."
+        f"{lathe.length_text(head.mark_mm / 2)} of radius, {lathe.length_text(head.mark_mm)} where two circles meet."
     ]
 
 

@@ -8,7 +8,7 @@ a larger circle: deeper into a bore.
 
 from typing import NamedTuple
 
-from core.lathe.lathe import Lathe, to_tell
+from core.lathe.lathe import Lathe, how_to_add
 from core.operations.patterns.cautions import HEAD_READY, SEEN_MM, TRIAL_SPEED
 from core.operations.patterns.directions import LARGER, SMALLER, direction
 from core.operations.patterns.head_dial import HEAD
@@ -78,8 +78,8 @@ def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
     return Step(
         action="set",
         title="Set the head by rule",
-        text=f"Layer {layer.number}: boring head by rule to a radius of {lathe.say(radius)} "
-        f"({lathe.say(2 * radius)} across), going {LARGER}, so that its backlash is taken up",
+        text=f"Layer {layer.number}: boring head by rule to a radius of {lathe.length_text(radius)} "
+        f"({lathe.length_text(2 * radius)} across), going {LARGER}, so that its backlash is taken up",
         cautions=(HEAD_READY,),
         place=place,
     )
@@ -99,7 +99,7 @@ def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition) -> Step:
         action="measure",
         title="Measure the trial circle",
         text=f"{STOP_FIRST} Measure the trial circle across, from groove centre to groove centre, and enter it: "
-        f"{lathe.say(2 * layer.circle_radius_mm)} is wanted, the head is moved by the difference",
+        f"{lathe.length_text(2 * layer.circle_radius_mm)} is wanted, the head is moved by the difference",
         expects=Expects.CIRCLE,
         place=place,
     )
@@ -114,8 +114,10 @@ def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> 
     least_mm, most_mm = LEAST_CIRCLE * wanted_mm, wanted_mm / LEAST_CIRCLE
     if not least_mm < measured_mm < most_mm:
         raise PlanError(
-            f"found a trial circle of {lathe.say(measured_mm)} across; accepted is {lathe.say(least_mm)} to "
-            f"{lathe.say(most_mm)} across, from groove centre to groove centre: is that its radius, or another circle?",
+            f"found a trial circle of {lathe.length_text(measured_mm)} across; accepted is "
+            f"{lathe.length_text(least_mm)} to "
+            f"{lathe.length_text(most_mm)} across, from groove centre to groove centre: is that its radius, or "
+            "another circle?",
             field="circle_mm",
         )
 
@@ -129,11 +131,11 @@ def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
 def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float) -> list[Step]:
     """Return the move that a trial circle of that diameter [mm] asks for."""
     change = layer.circle_radius_mm - measured_mm / 2
-    words = f"Layer {layer.number}: boring head by {lathe.say(abs(change))} of radius"
+    words = f"Layer {layer.number}: boring head by {lathe.length_text(abs(change))} of radius"
     if head.dial is None:
         text = (
             f"{words} {LARGER if change > 0 else SMALLER}, by trial: this lathe has no dial for the head "
-            f"({to_tell(f'[dial.{HEAD}]')})"
+            f"({how_to_add(f'[dial.{HEAD}]')})"
         )
         return [Step(action="set", title="Move the head", text=text, cautions=(moved_again(layer),))]
     by_dial = head.dial.at_travel(change)
@@ -161,7 +163,7 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
         title="Set the head's dial to 0",
         text=f"Boring head: leave it, {why}, and set its dial to 0",
         settings=(dial.at_marks(0),),
-        zeroes=(HEAD,),
+        zeroed_dials=(HEAD,),
         expects=Expects.READING,
         place=place,
         required=not dial.can_zero,

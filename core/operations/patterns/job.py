@@ -108,7 +108,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
         table.problem("face_radius", "is given without face_runout; accepted is with it")
     order = table.word("order", ORDERS)
     rotary = rotary_table(table, lathe, "layer")
-    layers = _read_layers(table, tip, height, lathe.say)
+    layers = _read_layers(table, tip, height, lathe.length_text)
     _refuse_operation_not_built(table)
     depth_dial = _depth_dial(table, lathe, layers, len(table.problems) > before)
     way = read_way(table, lathe, rotary)

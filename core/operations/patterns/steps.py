@@ -189,7 +189,7 @@ def _axes_meet(dial: Dial) -> Step:
         f"there on is {AWAY}, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
         "is the axis height error",
         settings=(dial.at_marks(0),),
-        zeroes=(dial.name,),
+        zeroed_dials=(dial.name,),
         expects=Expects.READING,
         cautions=(INDICATOR_OFF,),
         place=PatternPosition(AXES_MEET),
@@ -275,7 +275,7 @@ def _layer_set(block: Block, lathe: Lathe) -> Step:
     way = f", {direction(dial.name, change > 0)}" if change else ", as it stands"
     text = (
         f"Layer {layer.number}: {dial_words(dial.name)} to {dial.setting_text(offset)} "
-        f"(offset {lathe.say(layer.offset_mm)}){way}, lock it; {layer_words(head, layer, block.before)}"
+        f"(offset {lathe.length_text(layer.offset_mm)}){way}, lock it; {layer_words(head, layer, block.before)}"
     )
     return Step(
         action="set",

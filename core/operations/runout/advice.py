@@ -44,7 +44,7 @@ class Advice(NamedTuple):
 
 def advice(found: Findings, job: RunoutJob, lathe: Lathe) -> Advice:
     """Return what to do about one round of readings."""
-    say, moving = lathe.say_reading, moves(found.first, job, lathe)
+    say, moving = lathe.indicator_text, moves(found.first, job, lathe)
     worth = worth_making(moving, found.first)
     to_do = [move.words(lathe) for move in worth] or list(_without_moves(found.first, job))
     if found.tilt is not None:
@@ -137,7 +137,7 @@ def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
 
 
 def _expectations(found: Findings, moving: Sequence[Move], job: RunoutJob, lathe: Lathe) -> list[str]:
-    say, first = lathe.say_reading, found.first
+    say, first = lathe.indicator_text, found.first
     if not moving:
         return [line for line in (_why_none(first, job),) if line]
     lines, form = [], _form_mm(found)
@@ -183,7 +183,9 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
         return "Shims as for wide flat jaws or a large bar: give diameter for the exact thickness under narrow tips."
     if shims_as_flat(job, lathe):
         shift = 0.866 * analysis.eccentricity_mm
-        return f"Right for flat faces wider than {lathe.say(2 * shift)}: the bar shifts sideways by half of that."
+        return (
+            f"Right for flat faces wider than {lathe.length_text(2 * shift)}: the bar shifts sideways by half of that."
+        )
     if lathe.chuck.jaw_face is None:
         return f"Reckoned for narrow jaw tips; wide flat faces are told by jaw_face in the lathe file, or in {SET_UP}."
     return ""

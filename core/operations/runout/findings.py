@@ -81,7 +81,7 @@ def told_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int)
 
     plane: the one being read, 1 or 2 [-]; jaws and flange are moved by the first.
     """
-    say = lathe.say_reading
+    say = lathe.indicator_text
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
     found = [Told("asked", line) for line in questions(analysis, job, say)]
     if read < wanted:
@@ -95,7 +95,7 @@ def told(found: Findings, earlier: Sequence[Findings], job: RunoutJob, lathe: La
 
     earlier: the complete rounds before it, oldest first [-].
     """
-    say, advised = lathe.say_reading, advice(found, job, lathe)
+    say, advised = lathe.indicator_text, advice(found, job, lathe)
     lines = [Told("asked", line) for analysis in found.analyses for line in questions(analysis, job, say)]
     # The first sentence says in words what the figures say.
     lines += [Told("verdict", line) for line in advised.stands[1:]]
@@ -135,13 +135,13 @@ def before_reading(job: RunoutJob, lathe: Lathe) -> list[Figure]:
     form = "the offset; next to nothing of form"
     if count >= FOR_OVAL:
         form = "offset and oval" if count < FOR_THREE_LOBES else "offset, oval, three lobes"
-    planes = f" at each of two planes, {lathe.say(job.apart_mm)} apart" if job.apart_mm else ""
+    planes = f" at each of two planes, {lathe.length_text(job.apart_mm)} apart" if job.apart_mm else ""
     found = [
         Figure("Readings", f"{count} round one turn{planes}", "and a closing one"),
         Figure("They tell", form),
-        Figure("Eccentricity to", f"± {lathe.say_reading(2 * flat.error_mm)}", "from the graduation alone"),
+        Figure("Eccentricity to", f"± {lathe.indicator_text(2 * flat.error_mm)}", "from the graduation alone"),
         Figure(
-            "Graduation", lathe.say_reading(graduation), "" if lathe.indicator else "assumed: none in the lathe file"
+            "Graduation", lathe.indicator_text(graduation), "" if lathe.indicator else "assumed: none in the lathe file"
         ),
     ]
     return [*found, Figure("Not told apart", mistaken_words(job.angles_deg) or "nothing of up to five lobes")]
@@ -152,7 +152,7 @@ def given_words(found: Findings, job: RunoutJob, lathe: Lathe) -> list[Figure]:
     figures: list[Figure] = []
     for name, analysis in zip(PLANES, found.analyses, strict=False):
         lead = f"{name.capitalize()}: " if found.second is not None else ""
-        figures += [figure._replace(name=lead + figure.name) for figure in figure_words(analysis, lathe.say_reading)]
+        figures += [figure._replace(name=lead + figure.name) for figure in figure_words(analysis, lathe.indicator_text)]
     names = {"verdict": "Good enough?", "do": "To do"}
     # Remarks and questions stand among the cautions of the plan.
     wanted = [line for line in told(found, (), job, lathe) if line.kind in {"verdict", "do"}]

@@ -38,7 +38,7 @@ def said_of(found: Findings, job: RunoutJob, lathe: Lathe) -> list[str]:
     said: list[str] = []
     for asked in (questions, remarks):
         for analysis in found.analyses:
-            said += [line for line in asked(analysis, job, lathe.say_reading) if line not in said]
+            said += [line for line in asked(analysis, job, lathe.indicator_text) if line not in said]
     if not found.first.below_indicator:
-        said += what_it_means(found.first, lathe.say_reading)
+        said += what_it_means(found.first, lathe.indicator_text)
     return said

@@ -7,7 +7,7 @@ from itertools import zip_longest
 from core import safety
 from core.cutting import Progress
 from core.inputs import Edited, Moved, PickedUp, ReadingsTaken, RunInput, TurnAgain, nothing_planned_from
-from core.lathe.lathe import Lathe, to_tell
+from core.lathe.lathe import Lathe, how_to_add
 from core.operations.operation import Figures, Needs, Operation
 from core.operations.runout.job import RunoutJob, angle_words, graduation_of, read_runout
 from core.plan import Expects, Plan, Step, StepCount, numbered
@@ -129,7 +129,7 @@ def _prepare(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Step:
     }[job.surface]
     circle = ""
     if job.surface == "face" and job.diameter_mm is not None:
-        circle = f", circling on {lathe.say(job.diameter_mm)}"
+        circle = f", circling on {lathe.length_text(job.diameter_mm)}"
     plane = "; first at the plane nearer to the chuck" if job.planes == 2 else ""
     marks = "The marks stay as they are" if marked else _marks_words(job)
     return Step(
@@ -196,7 +196,7 @@ def _second_plane(job: RunoutJob, lathe: Lathe) -> Step:
     return Step(
         action="set",
         title="Go to the second plane",
-        text=f"Indicator {lathe.say(job.apart_mm or 0.0)} along the axis, away from the chuck{keep}, "
+        text=f"Indicator {lathe.length_text(job.apart_mm or 0.0)} along the axis, away from the chuck{keep}, "
         f"on the same mark {angle_words(job.angles_deg[0])}{carried}",
         cautions=(safety.TURN_BY_HAND,),
     )
@@ -227,12 +227,12 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
     if lathe.indicator is None:
         said.append(
             f"This lathe has no [indicator]: bare readings count in {lathe.indicator_unit}, a graduation of "
-            f"{lathe.say_reading(graduation_of(lathe))} is assumed; {to_tell('yours')}."
+            f"{lathe.indicator_text(graduation_of(lathe))} is assumed; {how_to_add('yours')}."
         )
     if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):
         said.append(
-            f"The tolerance of {lathe.say_reading(job.tolerance_mm)} is smaller than the indicator's graduation of "
-            f"{lathe.say_reading(graduation_of(lathe))}: it cannot be proved with it."
+            f"The tolerance of {lathe.indicator_text(job.tolerance_mm)} is smaller than the indicator's graduation of "
+            f"{lathe.indicator_text(graduation_of(lathe))}: it cannot be proved with it."
         )
     return said
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from core.lathe.lathe import CompoundScale, Spindle
-from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from, read_lathe
 from core.values.errors import FileError
 
 FULL = """
@@ -162,8 +162,8 @@ def test_all_errors_at_once() -> None:
 
 def test_the_stand_in_says_so() -> None:
     """The built-in lathe can be told from a real one."""
-    assert stand_in_lathe().stand_in
-    assert "stand-in" in stand_in_lathe().name
+    assert example_lathe().example
+    assert "stand-in" in example_lathe().name
 
 
 # For a 60 degree thread the compound goes to at most 30 degrees off square; on a scale with its zero

@@ -13,7 +13,7 @@ from core.inputs import Measured
 from core.jobs.editor import change_operation
 from core.jobs.job import parse_job
 from core.lathe.lathe import Lathe
-from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from, read_lathe
 from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Plan, Step
 from core.run.progress import goes_by, logged_plan_input, plan_input_of
@@ -21,7 +21,7 @@ from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
 
 
@@ -71,8 +71,8 @@ def test_two_places_never_turn_a_face_round(numbers: str, start: str, end: str) 
 def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
     """A scale that is 0 along the axis reads 0 there; one that is 0 square to it would read 90 and ends at 60."""
     first, touch_off, *_ = make_plan(plan_input(lathe, kind="face", dial="compound", remove="1 mm")).steps
-    assert first.action == "set" and not first.zeroes and figures(first.text) == {reads}
-    assert touch_off.zeroes == ("compound",)
+    assert first.action == "set" and not first.zeroed_dials and figures(first.text) == {reads}
+    assert touch_off.zeroed_dials == ("compound",)
 
 
 @pytest.mark.parametrize(
@@ -176,13 +176,13 @@ def test_a_cut_of_an_old_file_is_changed_into_its_kind(tmp_path: Path) -> None:
 def test_a_run_of_an_old_log_goes_on_as_it_was_started(tmp_path: Path) -> None:
     """From 2 to 0 it went out, and counts on out; its job has not been changed since."""
     table = {"kind": "cut", "name": "Face", "dial": "carriage", "from": "2 mm", "to": "0 mm", "cut": "0.5 mm"}
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     logged = LoggedPlanInput(
         kind="cut", parameters=table, material=None, lathe=dict(lathe.data), lathe_name=lathe.name, stand_in=True
     )
     its = plan_input_of(logged)
     plan = make_plan(its)
-    assert plan.steps[0].zeroes == ("carriage",)
+    assert plan.steps[0].zeroed_dials == ("carriage",)
     assert last_position(plan) == -2.0
     steps = replan(its, progress_of(plan.steps[:2], plan.steps[2:], 40), Measured(what="size", size_mm=1.5))
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position < -1  # type: ignore[union-attr]

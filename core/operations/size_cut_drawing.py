@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from core.cutting import depth_now_mm
 from core.drawing import Area, Bounds, Drawing, Name, Point, Stroke
 from core.lathe.lathe import Lathe
-from core.operations.compound_swing import SQUARE_DEG, Swing, swing_drawing
-from core.operations.face import TO_CHUCK
-from core.operations.turn import Cutting
+from core.operations.compound_drawing import SQUARE_DEG, Swing, swing_drawing
+from core.operations.size_cut import TO_CHUCK, SizeCut
 from core.plan import Step
 
 if TYPE_CHECKING:
@@ -37,7 +36,7 @@ class CutNow(NamedTuple):
     """The tool is at the work, to be touched off."""
 
 
-def cut_drawing(kind: CutKind, cutting: Cutting, lathe: Lathe, cut: CutNow) -> Drawing:
+def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> Drawing:
     """Return a cutting operation to be drawn at one step of it."""
     now, wanted = cut.now_mm / cutting.total_mm, 1.0
     following = now if cut.next_mm is None else max(cut.next_mm / cutting.total_mm, now)
@@ -50,8 +49,8 @@ def cut_drawing(kind: CutKind, cutting: Cutting, lathe: Lathe, cut: CutNow) -> D
         strokes=tuple(stroke._replace(points=lie.points(stroke.points)) for stroke in strokes),
         areas=tuple(area._replace(points=lie.points(area.points)) for area in areas),
         names=tuple(_names(lie, kind, now, following)),
-        says=tuple(_says(cutting, lathe, cut)),
-        seen="Seen from above, you below. Depth to scale, length not.",
+        sentences=tuple(_says(cutting, lathe, cut)),
+        viewpoint="Seen from above, you below. Depth to scale, length not.",
     )
 
 
@@ -138,11 +137,11 @@ def _names(lie: _Lie, kind: CutKind, now: float, following: float) -> list[Name]
     return names
 
 
-def _says(cutting: Cutting, lathe: Lathe, cut: CutNow) -> list[str]:
+def _says(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
     """Return the sizes in numbers."""
 
     def size(depth_mm: float) -> str:
-        return lathe.say(cutting.entered_mm(cutting.size_mm(depth_mm)))
+        return lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
 
     if cutting.measured == "left":
         sizes = f"To come off: {size(0.0)} in all, {size(cut.now_mm)} now."
@@ -155,7 +154,7 @@ def _says(cutting: Cutting, lathe: Lathe, cut: CutNow) -> list[str]:
     return [sizes, *this]
 
 
-def cut_drawings(kind: CutKind, cutting: Cutting, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
+def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
     """Return what draws the steps of one turning, facing or grooving operation on one lathe."""
 
     def drawn(state: "State", step: Step) -> Drawing | None:
@@ -165,12 +164,12 @@ def cut_drawings(kind: CutKind, cutting: Cutting, lathe: Lathe) -> Callable[["St
             return None
         next_mm = step.depth_mm if step.action in {"cut", "spring"} else None
         now_mm = depth_now_mm(state.open_steps(), state.depth_mm)
-        return cut_drawing(kind, cutting, lathe, CutNow(now_mm, next_mm, touches=bool(step.zeroes)))
+        return cut_drawing(kind, cutting, lathe, CutNow(now_mm, next_mm, touches=bool(step.zeroed_dials)))
 
     return drawn
 
 
-def _swung(kind: CutKind, cutting: Cutting, lathe: Lathe) -> Drawing:
+def _swung(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Drawing:
     """Return what is made ready: the compound swung along or square, else the work before anything is cut."""
     if cutting.dial != "compound":
         return cut_drawing(kind, cutting, lathe, CutNow(0.0))

@@ -106,7 +106,7 @@ def test_edited_to_the_same_continues_as_planned(name: str) -> None:
     """Once a pass was taken nothing is touched off again; a taper is, for its angle may be another one."""
     plan_input, progress = at_second_pass(name)
     steps = replan(plan_input, progress, Edited(plan_input={}))
-    assert not any(step.zeroes for step in steps)
+    assert not any(step.zeroed_dials for step in steps)
     assert_nearly_as_planned(plan_input, here(steps), here(progress.open_steps))
 
 
@@ -139,5 +139,5 @@ def test_a_size_past_the_wanted_one_stays_past_it_when_the_job_is_edited() -> No
     steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=26.5)))
     for entered in (Edited(plan_input={}), Edited(plan_input={})):
         edited = replan(plan_input, progress_of(steps[:1], steps[1:], 2000), entered)
-        assert not here(edited) and [step.action for step in edited if not step.zeroes] == ["check"]
+        assert not here(edited) and [step.action for step in edited if not step.zeroed_dials] == ["check"]
         steps = (steps[0], *edited)

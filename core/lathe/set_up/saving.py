@@ -5,12 +5,18 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from core.lathe.keys.entry import NONE
+from core.lathe.keys.entry import KIND, NONE, OWN_KEY
 from core.lathe.lathe import LATHE_FORMAT, Lathe
 from core.lathe.reader import lathe_from
-from core.lathe.set_up.chapter import KIND, OWN_KEY, KeyPath
-from core.lathe.set_up.chapters import chapters_of, first_problem, problem_words
-from core.lathe.set_up.draft import Answers, Draft, forget_draft, keep_draft, plain, read_draft, section_problems
+from core.lathe.set_up.chapters import (
+    KeyPath,
+    chapters_of,
+    first_problem,
+    problem_words,
+    section_problems,
+    without_own_keys,
+)
+from core.lathe.set_up.draft import Answers, Draft, delete_draft, read_draft, save_draft
 from core.lathe.set_up.in_use import own_lathe, use_lathe
 from core.lathe.writer import write_lathe
 from core.values.files import short_path
@@ -19,7 +25,7 @@ from core.values.plain_text import quoted
 UNNAMED = "My lathe"
 
 
-class Kept(NamedTuple):
+class Saved(NamedTuple):
     """What keeping came to."""
 
     draft: Draft
@@ -42,7 +48,7 @@ class Kept(NamedTuple):
         )
 
 
-def keep(draft: Draft) -> Kept:
+def save_answers(draft: Draft) -> Saved:
     """Write every table that is complete and right to the lathe file; the rest stays in the draft.
 
     What the file says of a table that is not is left as it is. Where a hand has
@@ -54,21 +60,21 @@ def keep(draft: Draft) -> Kept:
     says_nothing = not draft.filed and not _says_anything(wanted)
     if not draft.open_answers or wanted == draft.filed or says_nothing:
         draft = replace(draft, answers=_left(draft, draft.filed))
-        keep_draft(draft)
-        return Kept(draft=draft, written=False)
+        save_draft(draft)
+        return Saved(draft=draft, written=False)
     counts = own_lathe(draft.path.parent) == draft.path
     target = write_lathe(draft.path, wanted)
     left = Draft(path=target, filed=wanted, answers=_left(draft, wanted), place=draft.place)
-    keep_draft(left)
+    save_draft(left)
     if target == draft.path:
-        return Kept(draft=left, written=True)
+        return Saved(draft=left, written=True)
     if counts:
         use_lathe(target)
-    forget_draft(draft.path)
-    return Kept(draft=left, written=True, beside=draft.path)
+    delete_draft(draft.path)
+    return Saved(draft=left, written=True, beside=draft.path)
 
 
-def lathe_now(draft: Draft) -> Lathe:
+def lathe_as_answered(draft: Draft) -> Lathe:
     """Return the lathe as its file would be if it were kept now."""
     return lathe_from(_complete(draft), "set-up")
 
@@ -80,7 +86,7 @@ def unfinished(draft: Draft) -> tuple[str, ...]:
     for chapter in chapters_of(tables):
         table = draft.table(chapter.section)
         waiting = any(path[:-1] == chapter.section for path, _ in draft.open_answers)
-        problem = first_problem(chapter, table) if waiting and plain(table) else None
+        problem = first_problem(chapter, table) if waiting and without_own_keys(table) else None
         found += [f"{chapter.title}, {problem_words(chapter, table, problem)}"] if problem else []
     return tuple(found)
 
@@ -93,7 +99,7 @@ def _complete(draft: Draft) -> dict[str, Any]:
     if section_problems((), wanted):
         wanted = first | _first_lines(filed)
     for section in _sections(draft.tables, draft.filed):
-        table = plain(draft.table(section))
+        table = without_own_keys(draft.table(section))
         if table and section_problems(section, table):
             table = filed.table(section)
         if table:
@@ -102,7 +108,7 @@ def _complete(draft: Draft) -> dict[str, Any]:
 
 
 def _first_lines(draft: Draft) -> dict[str, Any]:
-    return {key: value for key, value in plain(draft.table(())).items() if not isinstance(value, Mapping)}
+    return {key: value for key, value in without_own_keys(draft.table(())).items() if not isinstance(value, Mapping)}
 
 
 def _sections(*lathes: Mapping[str, Any]) -> Iterator[KeyPath]:

@@ -10,7 +10,7 @@ from core.lathe.reader import lathe_from, read_lathe
 from core.operations.swung_compound import SwungCompound
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
 
 

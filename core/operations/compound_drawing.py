@@ -143,9 +143,9 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
         bounds=_BOUNDS,
         strokes=tuple(strokes),
         names=tuple(names),
-        says=tuple(_says(swing, lathe.compound)),
-        seen="Seen from above, you below.",
-        leads=True,
+        sentences=tuple(_says(swing, lathe.compound)),
+        viewpoint="Seen from above, you below.",
+        shown_unasked=True,
     )
 
 

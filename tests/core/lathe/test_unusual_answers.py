@@ -9,21 +9,18 @@ from typing import Any
 
 import pytest
 
-from core.lathe.keys.entry import Question
+from core.lathe.dial_face import first_to_do
+from core.lathe.keys.entry import KIND, UNIT, Question
 from core.lathe.reader import read_lathe
-from core.lathe.set_up.answers import unit_of, value_of
-from core.lathe.set_up.chapter import KIND, UNIT, Chapter
-from core.lathe.set_up.chapters import chapters_of, first_open
-from core.lathe.set_up.dial_test import first_to_do
-from core.lathe.set_up.dial_unit import in_unit
-from core.lathe.set_up.doubts import doubts, lacking
-from core.lathe.set_up.draft import Draft, judged
-from core.lathe.set_up.usual import unlikely
+from core.lathe.set_up.answers import in_unit, unit_of, value_of
+from core.lathe.set_up.chapters import Chapter, chapters_of, first_open
+from core.lathe.set_up.draft import Draft, answer_problem
+from core.lathe.set_up.unusual import missing_for_work, unusual_answers, unusual_number
 from core.values.dials import Dial
 from core.values.files import read_toml
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def chapter_of(name: str) -> Chapter:
@@ -40,7 +37,7 @@ def odd(name: str, key: str, typed: str, unit: str = "mm", **table: Any) -> str:
     """Return what is said of an answer typed where lengths are in `unit`."""
     question = question_of(name, key)
     value = value_of(question, typed, unit_of(question, table, unit))
-    return unlikely(chapter_of(name), question, table, value)
+    return unusual_number(chapter_of(name), question, table, value)
 
 
 def test_every_number_has_its_usual_range() -> None:
@@ -55,7 +52,7 @@ def test_every_number_has_its_usual_range() -> None:
                 if example.startswith("empty") or " or " in example:
                     continue
                 bare_in = unit_of(question, {}, unit)
-                assert unlikely(chapter, question, {}, value_of(question, example, bare_in)) == ""
+                assert unusual_number(chapter, question, {}, value_of(question, example, bare_in)) == ""
 
 
 @pytest.mark.parametrize("name", ["metric_lathe", "inch_lathe", "mixed_lathe"])
@@ -67,7 +64,7 @@ def test_lathes_as_they_are_raise_no_question(name: str) -> None:
         for part in chapter.section:
             table = table.get(part, {})
         for question in chapter.questions:
-            assert unlikely(chapter, question, table, table.get(question.key)) == ""
+            assert unusual_number(chapter, question, table, table.get(question.key)) == ""
 
 
 @pytest.mark.parametrize(
@@ -154,7 +151,7 @@ def test_what_is_written_on_machines_is_understood(name: str, key: str, typed: s
     """A worm's 72:1, two speeds with a dash, commas without a blank, fractions of an inch."""
     question = question_of(name, key)
     assert value_of(question, typed, unit_of(question, {})) == value
-    assert not judged(Draft(path=Path("lathe.toml")), chapter_of(name), question, value)
+    assert not answer_problem(Draft(path=Path("lathe.toml")), chapter_of(name), question, value)
 
 
 @pytest.mark.parametrize(
@@ -166,12 +163,14 @@ def test_a_dial_is_entered_as_it_is_engraved(key: str, value: str, is_wrong: boo
     chapter = chapter_of("dial.compound")
     draft = Draft(path=Path("lathe.toml")).answered(chapter, question_of("dial.compound", UNIT), "thou")
     draft = draft.answered(chapter, question_of("dial.compound", "graduation"), "1 thou")
-    assert bool(judged(draft, chapter, question_of("dial.compound", key), value)) is is_wrong
+    assert bool(answer_problem(draft, chapter, question_of("dial.compound", key), value)) is is_wrong
 
 
 def test_one_speed_of_two_is_refused_in_the_words_of_the_question() -> None:
     """Not as a list of a file."""
-    lone = judged(Draft(path=Path("lathe.toml")), chapter_of("spindle"), question_of("spindle", "range"), ["50 rpm"])
+    lone = answer_problem(
+        Draft(path=Path("lathe.toml")), chapter_of("spindle"), question_of("spindle", "range"), ["50 rpm"]
+    )
     assert "[" not in lone and figures(lone) == {"1", "50", "1200"}
 
 
@@ -198,10 +197,12 @@ def test_a_chapter_begins_at_the_first_open_question(name: str, table: dict[str,
 def test_a_table_that_nothing_sets_is_said_to_lack_it() -> None:
     """A ratio alone sets no angle; any of the three ways does."""
     chapter = chapter_of("rotary_table")
-    assert lacking(chapter, {"ratio": 72}) and doubts(chapter, {"ratio": 72})
+    assert missing_for_work(chapter, {"ratio": 72}) and unusual_answers(chapter, {"ratio": 72})
     for more in ({"dial_graduation": "2 arcmin"}, {"plates": [[15, 16]]}, {"direct": [24]}):
-        assert not lacking(chapter, {"ratio": 72, **more}) and not doubts(chapter, {"ratio": 72, **more})
-    assert not lacking(chapter, {}) and not lacking(chapter_of("chuck"), {"jaw_lead": "4 mm"})
+        assert not missing_for_work(chapter, {"ratio": 72, **more}) and not unusual_answers(
+            chapter, {"ratio": 72, **more}
+        )
+    assert not missing_for_work(chapter, {}) and not missing_for_work(chapter_of("chuck"), {"jaw_lead": "4 mm"})
 
 
 def test_backlash_is_taken_up_the_way_the_dial_then_goes() -> None:

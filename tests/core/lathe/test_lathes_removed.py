@@ -5,14 +5,14 @@ from pathlib import Path
 import pytest
 
 from core.lathe.set_up.chapters import chapters_of
-from core.lathe.set_up.draft import draft_path, keep_draft, read_draft
+from core.lathe.set_up.draft import draft_path, read_draft, save_draft
 from core.lathe.set_up.in_use import use_lathe
 from core.lathe.set_up.lathes import lathes_in, remove_lathe
 from core.lathe.writer import write_lathe
 from core.values.errors import FileError
 from core.values.files import read_toml
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def lathe_with_answer(path: Path) -> Path:
@@ -21,7 +21,7 @@ def lathe_with_answer(path: Path) -> Path:
     draft = read_draft(path)
     chapter = next(chapter for chapter in chapters_of(draft.tables) if chapter.title == "Tailstock")
     per_turn = next(question for question in chapter.questions if question.key == "per_turn")
-    keep_draft(draft.answered(chapter, per_turn, "7 mm"))
+    save_draft(draft.answered(chapter, per_turn, "7 mm"))
     assert draft_path(path).exists()
     return path
 
@@ -31,7 +31,7 @@ def test_file_and_answers_go(tmp_path: Path) -> None:
     first, second = (lathe_with_answer(tmp_path / name) for name in ("lathe.toml", "second.toml"))
     remove_lathe(second)
     assert sorted(path.name for path in tmp_path.rglob("*") if path.is_file()) == ["lathe.json", "lathe.toml"]
-    assert [(lathe.path, lathe.waiting) for lathe in lathes_in(tmp_path)] == [(first, True)]
+    assert [(lathe.path, lathe.has_draft) for lathe in lathes_in(tmp_path)] == [(first, True)]
 
 
 def test_the_one_that_counts_stays(tmp_path: Path) -> None:
@@ -42,7 +42,7 @@ def test_the_one_that_counts_stays(tmp_path: Path) -> None:
         remove_lathe(second)
     assert second.exists() and draft_path(second).exists()
     remove_lathe(first)
-    assert [(lathe.path, lathe.counts) for lathe in lathes_in(tmp_path)] == [(second, True)]
+    assert [(lathe.path, lathe.in_use) for lathe in lathes_in(tmp_path)] == [(second, True)]
 
 
 def test_answers_without_a_file_are_listed(tmp_path: Path) -> None:
@@ -50,4 +50,4 @@ def test_answers_without_a_file_are_listed(tmp_path: Path) -> None:
     path = lathe_with_answer(tmp_path / "lathe.toml")
     path.unlink()
     (draft_path(path).parent / "broken.json").write_text("{")
-    assert [(lathe.path, lathe.filed, lathe.waiting) for lathe in lathes_in(tmp_path)] == [(path, False, True)]
+    assert [(lathe.path, lathe.has_file, lathe.has_draft) for lathe in lathes_in(tmp_path)] == [(path, False, True)]

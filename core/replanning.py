@@ -13,7 +13,7 @@ from core.cutting import Infeed, Progress, cut_steps, takes_nothing
 from core.inputs import Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.plan import Step
 from core.safety import FIND_AGAIN
-from core.setting_up import dials_to_zero
+from core.set_up_steps import dials_to_zero
 
 Follows = Literal["measurement", "pass", ""]
 """What the passes planned again come straight after; "" for neither."""

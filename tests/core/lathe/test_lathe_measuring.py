@@ -5,9 +5,8 @@ from typing import Any
 
 import pytest
 
-from core.lathe.set_up.collar import collar, example_reading, marks_of
-from core.lathe.set_up.findings import FINDINGS
-from core.lathe.set_up.measuring import Finding, exact_text
+from core.lathe.dial_face import exact_text, example_reading, marks_around, marks_of
+from core.lathe.set_up.measuring import MEASURING_METHODS, MeasuringMethod
 from core.values.dials import Dial
 from core.values.errors import CoreError
 from core.values.quantities import read_quantity
@@ -17,7 +16,7 @@ MM_IN_INCH = 25.4
 """NIST SP 811, appendix B."""
 
 
-def found(finding: Finding, table: dict[str, Any], **typed: str) -> Any:
+def found(finding: MeasuringMethod, table: dict[str, Any], **typed: str) -> Any:
     """Return the value that follows."""
     assert set(typed) == {measured.key for measured in finding.measured}
     return finding.work_out(table, typed).value
@@ -30,26 +29,26 @@ def test_travel_or_diameter(cut: str, spring: float) -> None:
     turned = abs(float(read_quantity(cut, "length").value))
     for reads, taken in (("travel", 2 * turned), ("diameter", turned)):
         after = f"{30 - taken * spring:.3f} mm"
-        assert found(FINDINGS["by_cut"], {}, before="30.000 mm", turned=cut, after=after) == reads
-        assert found(FINDINGS["by_circle"], {}, before=after, turned=cut, after="30 mm") == reads
+        assert found(MEASURING_METHODS["by_cut"], {}, before="30.000 mm", turned=cut, after=after) == reads
+        assert found(MEASURING_METHODS["by_circle"], {}, before=after, turned=cut, after="30 mm") == reads
     for reads, share in (("travel", 1.0), ("diameter", 0.5)):
-        assert found(FINDINGS["by_slide"], {}, moved=f"{turned * share:.3f} mm", turned=cut) == reads
+        assert found(MEASURING_METHODS["by_slide"], {}, moved=f"{turned * share:.3f} mm", turned=cut) == reads
 
 
 @pytest.mark.parametrize("after", ["29.3 mm", "30 mm", "25 mm", "29.9 mm"])
 def test_neither_travel_nor_diameter(after: str) -> None:
     """Between the two and far off nothing is guessed."""
     with pytest.raises(CoreError):
-        found(FINDINGS["by_cut"], {}, before="30 mm", turned="0.5 mm", after=after)
+        found(MEASURING_METHODS["by_cut"], {}, before="30 mm", turned="0.5 mm", after=after)
     with pytest.raises(CoreError):
-        found(FINDINGS["by_cut"], {}, before="30 mm", turned="0 mm", after=after)
+        found(MEASURING_METHODS["by_cut"], {}, before="30 mm", turned="0 mm", after=after)
 
 
 def test_a_measurement_in_inches_is_told_in_inches() -> None:
     """20 thou of travel is 0.040 in off a diameter; ten turns of a 10 tpi screw are 1 in, a turn 0.1 in."""
-    cut = FINDINGS["by_cut"].work_out({}, {"before": "1.000 in", "turned": "20 thou", "after": "0.960 in"})
+    cut = MEASURING_METHODS["by_cut"].work_out({}, {"before": "1.000 in", "turned": "20 thou", "after": "0.960 in"})
     assert cut.value == "travel" and figures(cut.sentence) == {"0.04", "20"}
-    lead = FINDINGS["lead"].work_out({"per_turn": "100 thou"}, {"turns": "10", "moved": "1.000 in"})
+    lead = MEASURING_METHODS["lead"].work_out({"per_turn": "100 thou"}, {"turns": "10", "moved": "1.000 in"})
     assert figures(lead.sentence) == {"0.1"} and " mm" not in lead.sentence
 
 
@@ -57,9 +56,9 @@ def test_a_measurement_in_inches_is_told_in_inches() -> None:
 def test_inches_taken_for_millimetres(moved: str, turned: str) -> None:
     """A number that is 25.4 times too large or small by its unit is told as that, not as a bad measurement."""
     with pytest.raises(CoreError, match=r"\binch"):
-        found(FINDINGS["by_slide"], {}, moved=moved, turned=turned)
+        found(MEASURING_METHODS["by_slide"], {}, moved=moved, turned=turned)
     with pytest.raises(CoreError, match=r"^((?!inch).)*$"):
-        found(FINDINGS["by_slide"], {}, moved="3 mm", turned="0.5 mm")
+        found(MEASURING_METHODS["by_slide"], {}, moved="3 mm", turned="0.5 mm")
 
 
 @pytest.mark.parametrize(
@@ -81,7 +80,7 @@ def test_true_lead(per_turn: str, reads: str, lead_mm: float, turns: int, told: 
     """Turns of a screw of known lead, read to 0.01 mm, tell whether the collar is true, and what is in its place."""
     moved = f"{lead_mm * turns + 0.004:.2f} mm"
     table = {"per_turn": per_turn, "reads": reads}
-    assert found(FINDINGS["lead"], table, turns=str(turns), moved=moved) == told
+    assert found(MEASURING_METHODS["lead"], table, turns=str(turns), moved=moved) == told
 
 
 def test_a_measurement_that_is_too_coarse() -> None:
@@ -89,30 +88,33 @@ def test_a_measurement_that_is_too_coarse() -> None:
     table = {"per_turn": "40 thou", "reads": "travel"}
     for moved in ("10 mm", "10.2 mm", "25/64 in"):
         with pytest.raises(CoreError):
-            found(FINDINGS["lead"], table, turns="10", moved=moved)
-    assert found(FINDINGS["lead"], {"per_turn": "120 thou", "reads": "travel"}, turns="10", moved="30.0 mm") == "3 mm"
+            found(MEASURING_METHODS["lead"], table, turns="10", moved=moved)
+    assert (
+        found(MEASURING_METHODS["lead"], {"per_turn": "120 thou", "reads": "travel"}, turns="10", moved="30.0 mm")
+        == "3 mm"
+    )
 
 
 def test_travel_taken_for_diameter_shows() -> None:
     """A screw that moves half or twice what the numbers say: it is their sense that was told wrongly."""
     with pytest.raises(CoreError, match="diameter"):
-        found(FINDINGS["lead"], {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
+        found(MEASURING_METHODS["lead"], {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
     with pytest.raises(CoreError, match="travel"):
-        found(FINDINGS["lead"], {"per_turn": "4 mm", "reads": "diameter"}, turns="10", moved="40.00 mm")
+        found(MEASURING_METHODS["lead"], {"per_turn": "4 mm", "reads": "diameter"}, turns="10", moved="40.00 mm")
 
 
 @pytest.mark.parametrize("turns", ["0", "-1", "2.5", "x", "201", ""])
 def test_turns_are_whole(turns: str) -> None:
     """Anything but a few whole turns is refused at its field."""
     with pytest.raises(CoreError) as refusal:
-        found(FINDINGS["leadscrew"], {}, turns=turns, moved="30 mm")
+        found(MEASURING_METHODS["leadscrew"], {}, turns=turns, moved="30 mm")
     assert refusal.value.field == "turns"
 
 
 @pytest.mark.parametrize(("moved", "pitch"), [("30.0 mm", "3 mm"), ("31.7 mm", "1/8 in"), ("1.25 in", "1/8 in")])
 def test_pitch_of_a_leadscrew(moved: str, pitch: str) -> None:
     """Ten pitches of 3 mm, and of 8 threads to the inch (ten are 1 1/4 in)."""
-    assert found(FINDINGS["leadscrew"], {}, turns="10", moved=moved) == pitch
+    assert found(MEASURING_METHODS["leadscrew"], {}, turns="10", moved=moved) == pitch
     assert float(read_quantity(pitch, "pitch").value) == pytest.approx({"3 mm": 3, "1/8 in": MM_IN_INCH / 8}[pitch])
 
 
@@ -127,7 +129,7 @@ def test_pitch_of_a_leadscrew(moved: str, pitch: str) -> None:
 )
 def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
     """What a mark is, exactly: so many of them are a turn."""
-    value = found(FINDINGS["marks"], {"per_turn": per_turn}, marks=marks)
+    value = found(MEASURING_METHODS["marks"], {"per_turn": per_turn}, marks=marks)
     assert value == graduation
     assert read_quantity(value, "length").value * int(marks) == read_quantity(per_turn, "length").value
 
@@ -137,7 +139,7 @@ def test_marks_in_a_turn(per_turn: str, marks: str, graduation: str) -> None:
 )
 def test_marks_of_a_tables_dial(ratio: int, marks: str, graduation: str) -> None:
     """360 degrees by turns and marks, exactly: 5 degrees in 150 marks are 2 minutes each."""
-    assert found(FINDINGS["table_marks"], {"ratio": ratio}, marks=marks) == graduation
+    assert found(MEASURING_METHODS["table_marks"], {"ratio": ratio}, marks=marks) == graduation
     assert read_quantity(graduation, "angle").value * int(marks) * ratio == 360
 
 
@@ -152,22 +154,22 @@ def test_marks_of_a_tables_dial(ratio: int, marks: str, graduation: str) -> None
 )
 def test_play(per_turn: str, inwards: str, outwards: str, play: str) -> None:
     """The readings' difference, over the zero of the collar too."""
-    assert found(FINDINGS["play"], {"per_turn": per_turn}, inwards=inwards, outwards=outwards) == play
+    assert found(MEASURING_METHODS["play"], {"per_turn": per_turn}, inwards=inwards, outwards=outwards) == play
 
 
 def test_play_of_the_table() -> None:
     """At 72 to 1 a turn of the handle is 5 degrees: 1 minute and 4 degrees 58 are 3 minutes apart."""
-    value = found(FINDINGS["table_play"], {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
+    value = found(MEASURING_METHODS["table_play"], {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
     assert value == "3 arcmin"
     with pytest.raises(CoreError):
-        found(FINDINGS["table_play"], {}, inwards="1 arcmin", outwards="2 arcmin")
+        found(MEASURING_METHODS["table_play"], {}, inwards="1 arcmin", outwards="2 arcmin")
 
 
 def test_what_has_to_be_told_first() -> None:
     """A finding that needs the turn says so where it is not told."""
     for finding, typed in (
-        (FINDINGS["marks"], {"marks": "80"}),
-        (FINDINGS["play"], {"inwards": "1 mm", "outwards": "0 mm"}),
+        (MEASURING_METHODS["marks"], {"marks": "80"}),
+        (MEASURING_METHODS["play"], {"inwards": "1 mm", "outwards": "0 mm"}),
     ):
         with pytest.raises(CoreError):
             found(finding, {}, **typed)
@@ -196,7 +198,7 @@ def test_collar(clockwise: Any, rising: bool, left: str) -> None:
         clockwise_goes=clockwise,
         rising_inwards=rising,
     )
-    marks = collar(dial, marks_of(dial, "0.4" if rising else "-0.4"), 4)
+    marks = marks_around(dial, marks_of(dial, "0.4" if rising else "-0.4"), 4)
     numbers = [mark.number for mark in marks if mark.number]
     assert numbers[0] == left
     assert [mark.offset for mark in marks] == list(range(-4, 5))

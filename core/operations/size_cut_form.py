@@ -2,15 +2,13 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
-from core.operations.pass_words import pass_say
+from core.operations.pass_words import pass_length_text
+from core.operations.size_cut import SizeCut, face_dials
 from core.plan import Plan, Step
-
-if TYPE_CHECKING:
-    from core.operations.turn import Cutting
 
 _HELP = (
     "Roughing cuts are equal and no deeper than you allow; then comes a cut as deep as the finishing cut, so that "
@@ -69,8 +67,6 @@ def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _face_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
-    from core.operations.face import face_dials
-
     return ("Which slide, and how much", _slide(face_dials(lathe), table), *_amount_rows(_FACED, lathe, table))
 
 
@@ -108,39 +104,39 @@ def _amount_rows(ways: Sequence[str], lathe: Lathe, table: Mapping[str, Any]) ->
     yield from how_to_cut(lathe)
 
 
-def _wanted(cutting: "Cutting", lathe: Lathe) -> str:
-    return cutting.wanted.text if cutting.wanted else lathe.say(cutting.to_mm)
+def _wanted(cutting: SizeCut, lathe: Lathe) -> str:
+    return cutting.wanted.text if cutting.wanted else lathe.length_text(cutting.to_mm)
 
 
-def _turn_name(cutting: "Cutting", lathe: Lathe) -> str:
+def _turn_name(cutting: SizeCut, lathe: Lathe) -> str:
     # A fit or limits have units of their own; else the one unit behind both sizes will do.
-    start = lathe.say(cutting.from_mm) if cutting.wanted else lathe.say(cutting.from_mm).split()[0]
+    start = lathe.length_text(cutting.from_mm) if cutting.wanted else lathe.length_text(cutting.from_mm).split()[0]
     return f"{'Bore' if cutting.outwards else 'Turn'} {start} to {_wanted(cutting, lathe)}"
 
 
-def _face_name(cutting: "Cutting", lathe: Lathe) -> str:
+def _face_name(cutting: SizeCut, lathe: Lathe) -> str:
     if cutting.measured == "length":
         return f"Face to {_wanted(cutting, lathe)}"
-    return f"Face off {lathe.say(cutting.total_mm)}"
+    return f"Face off {lathe.length_text(cutting.total_mm)}"
 
 
-def _groove_name(cutting: "Cutting", lathe: Lathe) -> str:
+def _groove_name(cutting: SizeCut, lathe: Lathe) -> str:
     if cutting.measured == "diameter":
         return f"Groove to {_wanted(cutting, lathe)}"
-    return f"Groove {lathe.say(cutting.total_mm)} deep"
+    return f"Groove {lathe.length_text(cutting.total_mm)} deep"
 
 
-def _hints(cutting: "Cutting", lathe: Lathe) -> Mapping[str, str]:
-    return {"finish": lathe.say(cutting.finish_mm)}
+def _hints(cutting: SizeCut, lathe: Lathe) -> Mapping[str, str]:
+    return {"finish": lathe.length_text(cutting.finish_mm)}
 
 
-def _summary(cutting: "Cutting", lathe: Lathe, plan: Plan) -> str:
+def _summary(cutting: SizeCut, lathe: Lathe, plan: Plan) -> str:
     direction = f" {cutting.direction}" if cutting.direction else ""
     return f"{plan.figures['passes']} cuts{direction}, the last: {_reading(cuts_of(plan)[-1], cutting.dial, lathe)}."
 
 
-def _figures(cutting: "Cutting", lathe: Lathe, plan: Plan) -> Iterator[Figure]:
-    say, diameters = lathe.say, " diameter" if cutting.on_diameter else ""
+def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    say, diameters = lathe.length_text, " diameter" if cutting.on_diameter else ""
     yield Figure("From", say(cutting.from_mm) + diameters)
     yield Figure("To", cutting.wanted_words(lathe) + diameters)
     yield Figure("To take off", say(cutting.total_mm), "on the radius" if cutting.on_diameter else "of travel")
@@ -154,7 +150,7 @@ def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):
-        yield Figure(name, _reading(cut, dial, lathe), f"takes {pass_say(cut.removed_mm or 0.0, cut, lathe)}")
+        yield Figure(name, _reading(cut, dial, lathe), f"takes {pass_length_text(cut.removed_mm or 0.0, cut, lathe)}")
 
 
 def cuts_of(plan: Plan) -> list[Step]:

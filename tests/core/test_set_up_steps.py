@@ -57,11 +57,11 @@ def test_every_dial_is_still_set_to_zero_before_the_next_cut(plan_input: PlanInp
         except PlanError:
             # Nothing is planned from this here, and the steps stay as they are.
             continue
-        wanted = {dial for step in before_work(still_open) for dial in step.zeroes}
+        wanted = {dial for step in before_work(still_open) for dial in step.zeroed_dials}
         first_cut = next((place for place, step in enumerate(steps) if step.action == "cut"), len(steps))
-        assert wanted <= {dial for step in steps[:first_cut] for dial in step.zeroes}
+        assert wanted <= {dial for step in steps[:first_cut] for dial in step.zeroed_dials}
         texts = [step.text for step in steps]
-        kept = (step.text for step in before_work(still_open) if not step.zeroes)
+        kept = (step.text for step in before_work(still_open) if not step.zeroed_dials)
         assert all(any(text.startswith(its) for text in texts) for its in kept)
         assert [step.id for step in steps] == list(range(500, 500 + len(steps)))
 
@@ -75,7 +75,7 @@ def test_a_diameter_measured_at_touch_off_is_what_is_touched() -> None:
     )
     plan = make_plan(its)
     steps = replan(its, progress_of((), plan.steps, 50), Measured(what="size", size_mm=29.7))
-    assert steps[0].zeroes == ("cross_slide",) and "at 29.7 mm" in steps[0].text
+    assert steps[0].zeroed_dials == ("cross_slide",) and "at 29.7 mm" in steps[0].text
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("2.9")  # type: ignore[union-attr]
 
 
@@ -110,5 +110,5 @@ def test_a_touch_off_to_be_done_again_counts_from_its_new_zero() -> None:
     plan = make_plan(its)
     there = progress_of(plan.steps[1:2], (plan.steps[0], *plan.steps[2:]), 50)
     steps = replan(its, there, Measured(what="size", size_mm=28.4))
-    assert steps[0].zeroes == ("cross_slide",)
+    assert steps[0].zeroed_dials == ("cross_slide",)
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("1.6")  # type: ignore[union-attr]

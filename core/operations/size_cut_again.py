@@ -5,45 +5,37 @@ from fractions import Fraction
 from functools import cached_property, partial
 
 from core.cutting import Infeed, Progress, knowing_depth
-from core.cutting_again import (
-    Follows,
-    Measurement,
-    Reached,
-    TouchedOff,
-    nearest_mark,
-    replan_cut,
-    unexpected_words,
-)
 from core.events.state import State
 from core.inputs import Measured, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
-from core.operations.turn import (
-    Cutting,
-    ending_note,
+from core.operations.size_cut import (
+    SizeCut,
     last_check,
+    last_mark_note,
     no_mark_inside,
     passes,
-    planned_sizes,
-    told_last,
+    planned_pass_limits,
     touch_off,
+    with_caution_at_last,
 )
 from core.plan import Step, numbered
 from core.questions import Asked, SizeAsked, read_length
+from core.replanning import Follows, Measurement, Reached, TouchedOff, nearest_mark, replan_cut, unexpected_words
 from core.values.errors import PlanError
 from core.values.wanted_size import WantedSize
 
 
-def replan_cutting(cutting: Cutting, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
+def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
     """Return the steps that replace the open ones; sizes are in the numbers of from and to. Raises PlanError."""
-    return numbered(replan_cut(SizeCut(cutting, lathe), progress, entered), progress.next_id)
+    return numbered(replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered), progress.next_id)
 
 
-def cutting_questions(cutting: Cutting, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     """Return what can be measured of work that is cut in passes: the size, or what is still to come off."""
     return (_size_asked(cutting, lathe),)
 
 
-def cutting_moved(cutting: Cutting, lathe: Lathe, state: State) -> Asked:
+def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
     """Return what is asked once something was moved: the size as it is now."""
     asked = _size_asked(cutting, lathe)
     if cutting.measured != "diameter":
@@ -51,14 +43,14 @@ def cutting_moved(cutting: Cutting, lathe: Lathe, state: State) -> Asked:
     return asked._replace(question="What does the diameter of the work measure now?")
 
 
-def _size_asked(cutting: Cutting, lathe: Lathe) -> SizeAsked:
-    start, end = lathe.say(cutting.from_mm), cutting.wanted_words(lathe)
+def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
+    start, end = lathe.length_text(cutting.from_mm), cutting.wanted_words(lathe)
     question, counts = {
         "diameter": ("Which diameter was measured?", f"From {start} it is to come to {end}."),
         "length": ("What length did you measure?", f"It was {start}; {end} is wanted."),
         "left": (
             "How much is still to come off?",
-            f"{lathe.say(cutting.total_mm)} is to come off in all. At 0 the face is finished.",
+            f"{lathe.length_text(cutting.total_mm)} is to come off in all. At 0 the face is finished.",
         ),
         "depth": ("How deep is the groove now?", f"{end} is wanted."),
         "place": (
@@ -72,16 +64,16 @@ def _size_asked(cutting: Cutting, lathe: Lathe) -> SizeAsked:
         "Type what was measured",
         question,
         partial(read_length, unit=lathe.unit, above_zero=cutting.measured not in {"left", "place"}),
-        lambda size_mm: f"measured {lathe.say(size_mm)}{to_go}",
+        lambda size_mm: f"measured {lathe.length_text(size_mm)}{to_go}",
         (counts,),
     )
 
 
 @dataclass(frozen=True)
-class SizeCut:
+class SizeCutAtLathe:
     """A cut from one size to another."""
 
-    cutting: Cutting
+    cutting: SizeCut
     lathe: Lathe
 
     @cached_property
@@ -100,7 +92,7 @@ class SizeCut:
             self.cutting,
             self.lathe,
             self.infeed,
-            planned_sizes(self.cutting, self.infeed),
+            planned_pass_limits(self.cutting, self.infeed),
             (reached.marks, last),
             reached.depth_mm,
             self._exact_mm(reached),
@@ -113,9 +105,9 @@ class SizeCut:
         if last > planned:
             over = self.amount_text(self.infeed.depth_mm(last - planned))
             return [*passes, last_check(cutting, lathe, f"the last reading was {over} past the last planned one")]
-        note = ending_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
-        passes = told_last(passes, no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)))
-        return [*told_last(passes, note), last_check(cutting, lathe, note)]
+        note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
+        passes = with_caution_at_last(passes, no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)))
+        return [*with_caution_at_last(passes, note), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the step that says how the size stands, against its limits where it has any."""
@@ -123,7 +115,7 @@ class SizeCut:
 
     def amount_text(self, depth_mm: float) -> str:
         """Say a difference of depth, on the diameter where one is cut."""
-        return self.lathe.say(depth_mm * (2 if self.cutting.on_diameter else 1))
+        return self.lathe.length_text(depth_mm * (2 if self.cutting.on_diameter else 1))
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
         """Return what a size says; the last one is judged by the limits, where there are any."""
@@ -152,7 +144,7 @@ class SizeCut:
         return Step(action="check", title="Nothing more to cut", text=text)
 
     def _entered_text(self, depth_mm: float) -> str:
-        return self.lathe.say(self.cutting.entered_mm(self.cutting.size_mm(depth_mm)))
+        return self.lathe.length_text(self.cutting.entered_mm(self.cutting.size_mm(depth_mm)))
 
     def _exact_mm(self, reached: Reached) -> float:
         """Return how deep the size wanted is, counted from the dial's zero [mm]."""
@@ -172,12 +164,13 @@ class SizeCut:
         return f"As measured it is within half a mark, {amount} {side} the wanted size: nothing more to cut"
 
 
-def _verdict(cutting: Cutting, lathe: Lathe, size_mm: float) -> Step:
+def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
     """Return the step that says how a size [mm] stands where no mark of the dial is left to be cut to."""
     wanted = cutting.wanted
     if wanted is None or wanted.holds(size_mm):
         text = (
-            f"{lathe.say(size_mm)} measured, inside {cutting.wanted_words(lathe)}: nothing more to cut; break the edges"
+            f"{lathe.length_text(size_mm)} measured, inside {cutting.wanted_words(lathe)}: nothing more to "
+            "cut; break the edges"
         )
         return Step(action="check", title="Break the edges", text=text)
     words = _off_words(wanted, lathe, size_mm)
@@ -193,11 +186,11 @@ def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
     """Say how far a size [mm] is outside the limits."""
     above = size_mm > wanted.upper_mm
     limit_mm = float(wanted.upper_mm if above else wanted.lower_mm)
-    off = f"{lathe.say(abs(size_mm - limit_mm))} {'above the largest' if above else 'below the least'}"
-    return f"{lathe.say(size_mm)} measured, {off} of {wanted.words(lathe.unit)}"
+    off = f"{lathe.length_text(abs(size_mm - limit_mm))} {'above the largest' if above else 'below the least'}"
+    return f"{lathe.length_text(size_mm)} measured, {off} of {wanted.words(lathe.unit)}"
 
 
-def _size_mm(cutting: Cutting, measured: Measured) -> float:
+def _size_mm(cutting: SizeCut, measured: Measured) -> float:
     """Return the size measured [mm], in the numbers of from and to."""
     match measured.what:
         case "size":
@@ -207,7 +200,7 @@ def _size_mm(cutting: Cutting, measured: Measured) -> float:
     raise nothing_planned_from(measured)
 
 
-def _checked_remaining_mm(cutting: Cutting, lathe: Lathe, size_mm: float) -> float:
+def _checked_remaining_mm(cutting: SizeCut, lathe: Lathe, size_mm: float) -> float:
     """Return what is left to cut at a measured size [mm]; a slip of the hand must not plan a hundred passes.
 
     Raises PlanError where twice the whole cut, and a cut more, would be left.
@@ -217,10 +210,10 @@ def _checked_remaining_mm(cutting: Cutting, lathe: Lathe, size_mm: float) -> flo
     if remaining_mm > most_mm:
         falls = cutting.from_mm > cutting.to_mm or cutting.measured == "left"
         least_or_most = "at most" if falls else "at least"
-        accepted = lathe.say(cutting.entered_mm(cutting.size_mm(cutting.total_mm - most_mm)))
+        accepted = lathe.length_text(cutting.entered_mm(cutting.size_mm(cutting.total_mm - most_mm)))
         raise PlanError(
-            f"found {lathe.say(cutting.entered_mm(size_mm))} measured; accepted is {least_or_most} {accepted} "
-            f"for a cut from {lathe.say(cutting.from_mm)} to {lathe.say(cutting.to_mm)}",
+            f"found {lathe.length_text(cutting.entered_mm(size_mm))} measured; accepted is {least_or_most} {accepted} "
+            f"for a cut from {lathe.length_text(cutting.from_mm)} to {lathe.length_text(cutting.to_mm)}",
             field="measured",
         )
     return remaining_mm

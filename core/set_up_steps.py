@@ -33,11 +33,11 @@ def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
     for step in settled:
         # Steps of the first version have no title.
         latest[step.title or step.text] = step.text
-        zeroed.update(step.zeroes)
+        zeroed.update(step.zeroed_dials)
     left: list[Step] = []
     for step in set_up_steps(planned):
-        if step.zeroes:
-            is_needed = bool(left) or not zeroed.issuperset(step.zeroes)
+        if step.zeroed_dials:
+            is_needed = bool(left) or not zeroed.issuperset(step.zeroed_dials)
         else:
             is_needed = step.text not in {latest.get(step.title), latest.get(step.text)}
         left += [step] if is_needed else []
@@ -46,7 +46,7 @@ def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
 
 def dials_to_zero(open_steps: Sequence[Step]) -> frozenset[str]:
     """Return the dials whose zero is still to be set before the next cut."""
-    return frozenset(dial for step in set_up_steps(open_steps) for dial in step.zeroes)
+    return frozenset(dial for step in set_up_steps(open_steps) for dial in step.zeroed_dials)
 
 
 def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: int) -> tuple[Step, ...]:
@@ -56,9 +56,9 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
     place of the open one.
     """
     rest, merged = list(planned), list[Step]()
-    if not any(step.zeroes for step in still_open):
+    if not any(step.zeroed_dials for step in still_open):
         # What is open came after a zero that is set again now.
-        merged = list(takewhile(lambda step: step.zeroes, rest))
+        merged = list(takewhile(lambda step: step.zeroed_dials, rest))
         del rest[: len(merged)]
     for step in still_open:
         at = next((place for place, again in enumerate(rest) if _does_the_same(again, step)), None)
@@ -71,6 +71,6 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
 
 
 def _does_the_same(again: Step, step: Step) -> bool:
-    if step.zeroes:
-        return set(step.zeroes) <= set(again.zeroes)
+    if step.zeroed_dials:
+        return set(step.zeroed_dials) <= set(again.zeroed_dials)
     return again.text == step.text or (step.at.step is not None and step.at.step == again.at.step)

@@ -15,14 +15,14 @@ from core.lathe.keys.table import PARTS
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
 from core.lathe.set_up.chapters import chapters_of
-from core.lathe.set_up.findings import FINDINGS
+from core.lathe.set_up.measuring import MEASURING_METHODS
 from core.lathe.writer import is_untouched, lathe_text
 from core.values.dials import Dial
 from core.values.errors import FileError
 from core.values.files import parse_toml
-from tests.core.test_lathe_writer import FULL
+from tests.core.lathe.test_lathe_writer import FULL
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 WRITTEN = ROOT / "tests" / "golden" / "lathes"
 
 # The page of formats that users rely on, table by table, in its order but for `speeds`, which stands for `range` too.
@@ -105,7 +105,7 @@ def unfilled(value: Any, name: str) -> Iterator[str]:
 
 def test_every_field_of_a_lathe_is_filled_from_an_entry() -> None:
     """A field that no entry names stays as it is by default; speeds and range stand for each other."""
-    assert set(unfilled(lathe_from(EVERY, "test"), "lathe")) == {"lathe.stand_in", "lathe.spindle.range_rpm"}
+    assert set(unfilled(lathe_from(EVERY, "test"), "lathe")) == {"lathe.example", "lathe.spindle.range_rpm"}
     assert "lathe.spindle.range_rpm" not in set(unfilled(lathe_from(STEPLESS, "test"), "lathe"))
 
 
@@ -161,7 +161,7 @@ def test_every_entry_is_asked_for() -> None:
             offered = {option.value for option in question.options} - {None}
             assert offered == {"word": set(key.form.words), "flag": {True, False}}.get(key.form.name, set())
             assert not key.form.kind or key.form.unit
-            assert not question.finding or question.finding in FINDINGS
+            assert not question.measuring or question.measuring in MEASURING_METHODS
             assert known >= set(question.when)
             assert {question.beside, question.share[0] if question.share else ""} - {""} <= asked.keys()
 
@@ -169,7 +169,7 @@ def test_every_entry_is_asked_for() -> None:
 def test_reading_a_lathe_imports_nothing_of_set_up() -> None:
     """What asks questions is loaded when questions are asked."""
     code = (
-        "import sys; from core.lathe.reader import stand_in_lathe; stand_in_lathe(); "
+        "import sys; from core.lathe.reader import example_lathe; example_lathe(); "
         "sys.exit(any(name.startswith('core.lathe.set_up') for name in sys.modules))"
     )
     assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False).returncode == 0

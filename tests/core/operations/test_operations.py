@@ -4,7 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 JOB = 'format = 1\ntitle = "One"\n[[operation]]\nkind = "by_hand"\nname = "Deburr"\ntext = "Deburr it"\n'
 
 

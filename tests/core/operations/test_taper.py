@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, Moved, input_as_data, input_from_data
 from core.lathe.lathe import Lathe
-from core.lathe.reader import lathe_from, read_lathe, stand_in_lathe
+from core.lathe.reader import example_lathe, lathe_from, read_lathe
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
 from core.plan import Plan, Step
 from core.questions import PlacesAsked, SizeAsked
@@ -25,7 +25,7 @@ from core.values.errors import FileError, PlanError, QuantityError
 from tests.core.counted import Counted
 from tests.core.figures import figures
 
-SAMPLES = Path(__file__).parents[2] / "sample_jobs"
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
 ARBOR = {"taper": "1:20", "large": "18 mm", "length": "60 mm", "cut": "0.5 mm", "finish": "0.1 mm"}
 
@@ -134,7 +134,7 @@ def test_what_is_set_up_before_the_first_pass() -> None:
     assert {"50.00", "1.25", "0.024"} <= figures(steps[1].text)
     # 60 / cos(1.4321 deg) = 60.0187 mm, up to the next of the compound's marks.
     assert {"60.02"} <= figures(steps[2].text)
-    assert steps[4].zeroes == ("cross_slide",)
+    assert steps[4].zeroed_dials == ("cross_slide",)
     assert STOP_FIRST in next(step for step in steps if step.action == "measure").text
     blued = steps[-1]
     assert "holds by itself" in blued.cautions[0]
@@ -235,7 +235,7 @@ def test_a_wrong_angle_is_corrected(out_deg: float) -> None:
         step = run.state.cursor
         if step is None:
             break
-        if step.zeroes:
+        if step.zeroed_dials:
             at = next((at for at in (near, far) if f"line {at:g} mm" in step.text), 0.0)
             lathe.touch_off(at)
         elif step.action == "cut":
@@ -282,11 +282,11 @@ def test_the_correction_is_said_in_three_ways() -> None:
 def test_the_depth_is_counted_from_where_most_is_left() -> None:
     """15.6 and 17.9: 0.2 and 0.25 mm are left. The far line is touched, and the dial ends at 0.50."""
     steps = measured_after_roughing(15.6, 17.9)
-    touched = next(step for step in steps if step.zeroes)
+    touched = next(step for step in steps if step.zeroed_dials)
     assert {"48", "17.9"} <= figures(touched.text)
     assert cuts(steps)[-1].settings[0].position == pytest.approx(0.5)  # type: ignore[union-attr]
     other = measured_after_roughing(15.7, 17.8)
-    assert {"4", "15.7"} <= figures(next(step for step in other if step.zeroes).text)
+    assert {"4", "15.7"} <= figures(next(step for step in other if step.zeroed_dials).text)
     assert cuts(other)[-1].settings[0].position == pytest.approx(0.5)  # type: ignore[union-attr]
 
 
@@ -302,7 +302,7 @@ def test_too_much_off_at_one_end_is_said_before_it_is_cut() -> None:
 def test_an_angle_that_is_right_is_left_alone() -> None:
     """Less than the indicator shows: the size alone counts, and is carried over."""
     steps = measured_after_roughing(15.66, 17.86)
-    assert not any(step.zeroes for step in steps) and steps[0].findings
+    assert not any(step.zeroed_dials for step in steps) and steps[0].findings
     # 17.86 where 17.4 is wanted: 0.46 more than now at 2.60.
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
 
@@ -328,7 +328,7 @@ def test_after_a_move_angle_and_place_are_found_again() -> None:
     assert input_from_data(*input_as_data(moved)) == moved
     run.revise("moved", free_end_mm=17.14)
     angle, touch_off, *_ = run.state.open_steps()
-    assert angle.action == "check" and touch_off.zeroes and {"17.14"} <= figures(touch_off.text)
+    assert angle.action == "check" and touch_off.zeroed_dials and {"17.14"} <= figures(touch_off.text)
     # 17.14 to 15: 2.14 on the dial, to a mark of 0.05.
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(2.15)  # type: ignore[union-attr]
     while run.cursor.action != "measure":
@@ -360,7 +360,7 @@ def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
     while run.cursor.action != "measure":
         run.done()
     run.revise("measured", at_mm=[4, 48], diameters_mm=[15.6, 17.9])
-    touched = [step for step in run.state.steps if step.zeroes]
+    touched = [step for step in run.state.steps if step.zeroed_dials]
     assert len(touched) == 2 and all(step.required and step.expects == "reading" for step in touched)
 
 
@@ -369,7 +369,7 @@ def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
-    assert [step.action for step in steps[:3]] == ["check", "check", "set"] and steps[2].zeroes
+    assert [step.action for step in steps[:3]] == ["check", "check", "set"] and steps[2].zeroed_dials
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
 
 
@@ -438,4 +438,4 @@ def test_a_lathe_without_a_cross_slide_dial_is_refused() -> None:
     with pytest.raises(PlanError, match="cross-slide"):
         plan(bare)
     with pytest.raises(PlanError, match="mark"):
-        plan(stand_in_lathe(), taper=None, small="17.98 mm")
+        plan(example_lathe(), taper=None, small="17.98 mm")

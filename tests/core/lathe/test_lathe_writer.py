@@ -9,8 +9,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from core.lathe.reader import STAND_IN, lathe_from, read_lathe, stand_in_lathe
-from core.lathe.set_up.dial_test import show_reading
+from core.lathe.dial_face import show_reading
+from core.lathe.reader import EXAMPLE_FILE, example_lathe, lathe_from, read_lathe
 from core.lathe.writer import is_untouched, lathe_text, write_lathe
 from core.values.errors import FileError, QuantityError
 from core.values.files import read_toml
@@ -58,7 +58,7 @@ SMALL: dict[str, Any] = {
 }
 
 
-@pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(STAND_IN))], ids=["full", "small", "stand-in"])
+@pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "stand-in"])
 def test_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
     """The file holds the same lathe, by the standard library's TOML reader the same tables, and is sealed."""
     path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
@@ -96,7 +96,7 @@ def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:
         lambda text: text.rstrip("\n"),
         lambda text: "",
         lambda text: "no TOML [",
-        lambda text: STAND_IN.read_text(encoding="utf-8"),
+        lambda text: EXAMPLE_FILE.read_text(encoding="utf-8"),
     ],
 )
 def test_a_changed_file_stays(change: Any, tmp_path: Path) -> None:
@@ -153,7 +153,7 @@ def test_any_name_and_any_wheels(name: str, teeth: list[int]) -> None:
 
 def test_dial_test_by_hand() -> None:
     """0.42 in marks of 0.02 mm is mark 21; 5.03 on a diameter dial is no mark; a 1 mm screw marked 40 thou."""
-    lathe = stand_in_lathe()
+    lathe = example_lathe()
     shown = "\n".join(show_reading(lathe.dials["compound"], "0.42"))
     assert {"0.42", "21", "100", "16.535", "0.84"} <= figures(shown) and "clockwise" in shown
     shown = "\n".join(show_reading(lathe.dials["cross_slide"], "5.03 mm"))
@@ -173,4 +173,4 @@ def test_dial_test_by_hand() -> None:
 def test_dial_test_refuses(text: str) -> None:
     """What is no position of this dial is refused."""
     with pytest.raises(QuantityError):
-        show_reading(stand_in_lathe().dials["compound"], text)
+        show_reading(example_lathe().dials["compound"], text)
