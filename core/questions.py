@@ -86,7 +86,7 @@ def read_length(text: str, unit: str, *, above_zero: bool = True) -> EnteredSize
     """Return a length; a bare number counts in `unit`. Raises QuantityError.
 
     >>> read_length("1 in", "mm")
-    Reading(size_mm=25.4, error_mm=None)
+    EnteredSize(size_mm=25.4, error_mm=None)
     """
     wanted = "a size above 0 is wanted" if above_zero else "a size is wanted"
     if not text.strip():

@@ -226,9 +226,9 @@ def collar_lines(marks: Callable[[int], Sequence[DialMark]], columns: int) -> li
 
     >>> from fractions import Fraction
     >>> from core.values.dials import Dial
-    >>> from core.lathe.dial_face import collar
+    >>> from core.lathe.dial_face import marks_around
     >>> dial = Dial(name="compound", unit="mm", graduation=Fraction(1, 10), per_turn=Fraction(2))
-    >>> print("\\n".join(collar_lines(lambda each_side: collar(dial, 4, each_side), 30)))
+    >>> print("\\n".join(collar_lines(lambda each_side: marks_around(dial, 4, each_side), 30)))
                  ▼
      ┬──┬──┬──┼──┬──┬──┬──┬──┼
              0.5            0.0

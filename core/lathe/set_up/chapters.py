@@ -196,7 +196,7 @@ def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
 def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
     """Return in a few words what is told of a chapter, "not told" where nothing is.
 
-    >>> told(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
+    >>> summary(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
     'Bench lathe, centre height 110 mm'
     """
     return ", ".join(answers_in_words(chapter, table)) or NOT_ANSWERED

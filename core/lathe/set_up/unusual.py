@@ -170,7 +170,7 @@ def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
 
     >>> from core.lathe.set_up.chapters import chapters_of
     >>> table = next(chapter for chapter in chapters_of({}) if chapter.name == "rotary_table")
-    >>> lacking(table, {"ratio": 72}), lacking(table, {"ratio": 72, "direct": [24]})
+    >>> missing_for_work(table, {"ratio": 72}), missing_for_work(table, {"ratio": 72, "direct": [24]})
     ('cannot divide yet: no dial marks, plates or notches', '')
     """
     by_ratio_only = chapter.name == ROTARY_TABLE.section and "ratio" in table

@@ -52,7 +52,7 @@ def read_measured(text: str, unit: str) -> "EnteredSize":
     QuantityError for what is no length above zero.
 
     >>> read_measured("29.85", "mm")
-    Reading(size_mm=29.85, error_mm=0.01)
+    EnteredSize(size_mm=29.85, error_mm=0.01)
     >>> read_measured("29.85 +-0.005", "mm").error_mm
     0.005
     """
