@@ -1,4 +1,4 @@
-"""What a dial shows: its marks round a reading, and what moves when it is turned there."""
+"""What a dial shows at a reading: its marks as the eye sees them, and what moves when it is turned there."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -18,7 +18,7 @@ _ALONG_THE_AXIS = {"carriage", "tailstock"}
 
 
 def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
-    """Return what happens when a dial is turned from its zero to a position, one sentence a line.
+    """Return what happens when a dial is turned from 0 to a position, one sentence a line.
 
     position: a number as engraved ("0.42"), or with the dial's own unit ("0.42 mm",
     "15 thou"); more than a turn counts turns. Raises QuantityError for anything else.
@@ -33,8 +33,9 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     lines = [f"The {dial_words(dial.name)} shows {dial.setting_text(setting)}{_mark_words(dial, nearest)}."]
     if marks != nearest:
         lines.append(
-            f"{dial.reading_text(dial.graduation)} is one mark: {figure_text(wanted, dial.unit)} lies between two, "
-            "the nearest is taken."
+            f"One mark is {dial.reading_text(dial.graduation)}. {figure_text(wanted, dial.unit)} is between two "
+            "marks; the "
+            "nearest is used."
         )
     travel_mm = nearest * dial.graduation * dial.mm_per_unit
     direction = "in" if travel_mm >= 0 else "out"
@@ -44,30 +45,30 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
         lines.append(f"{square} diameter changes by {_length_words(dial, 2 * abs(travel_mm))}.")
     if dial.clockwise_goes is not None and travel_mm:
         clockwise = (dial.clockwise_goes == "in") == (travel_mm > 0)
-        lines.append(f"The handle is turned {'clockwise' if clockwise else 'anticlockwise'}.")
-    lines.append("If an indicator on the slide shows anything else, what is told of this dial is wrong.")
+        lines.append(f"Turn the handle {'clockwise' if clockwise else 'anticlockwise'}.")
+    lines.append("If an indicator on the slide shows anything else, correct the answers about this dial.")
     return tuple(lines)
 
 
 def first_to_do(dial: Dial, position: str) -> str:
-    """Return what to do before a dial is turned from 0 to a position: take up the backlash in the same direction.
+    """Return what to do before turning a dial from 0 to a position: take up the backlash in the same direction.
 
     Raises QuantityError for a text that is not a position.
 
     >>> first_to_do(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")
-    'First, spindle stopped: turn the compound in until the backlash is taken up. Then set its dial to 0.'
+    'First stop the spindle. Turn the compound in until the backlash is taken up. Then set its dial to 0.'
     """
     name = dial_words(dial.name)
     if dial.per_turn is None:
-        return f"First, spindle stopped: set the readout of the {name} to 0."
+        return f"First stop the spindle. Set the readout of the {name} to 0."
     direction = "in" if dial.marks_at(read_position(dial, position)) >= 0 else "out"
     backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
     zero = "set its dial to 0" if dial.can_zero else "note what its dial shows, and count from there"
-    return f"First, spindle stopped: turn the {name} {direction} until the backlash{backlash} is taken up. Then {zero}."
+    return f"First stop the spindle. Turn the {name} {direction} until the backlash{backlash} is taken up. Then {zero}."
 
 
 def _length_words(dial: Dial, length_mm: Fraction) -> str:
-    """Return a length in the unit that a dial is engraved in, and in the other."""
+    """Return a length [mm] in the unit engraved on a dial, and in the other."""
     inches = length_mm / MM_PER_INCH
     if dial.unit == "in":
         return f"{figure_text(inches, 'in', 5)} ({figure_text(length_mm, 'mm', 5)})"
@@ -75,25 +76,26 @@ def _length_words(dial: Dial, length_mm: Fraction) -> str:
 
 
 def read_position(dial: Dial, text: str) -> Fraction:
-    """Return a position in the dial's own numbers."""
+    """Return a typed position in the dial's own numbers; raises QuantityError."""
     try:
         position = read_number(text)
     except QuantityError:
         quantity = read_quantity(text, "length")
         if quantity.is_inch != (dial.unit == "in"):
             raise QuantityError(
-                f"found {quoted(text)}; the {dial_words(dial.name)} is engraved in {_UNITS[dial.unit]}; "
-                "accepted is a number as it is engraved"
+                f"{quoted(text)} is not in {_UNITS[dial.unit]}, which the {dial_words(dial.name)} is engraved in. "
+                "Enter a "
+                "number as it is engraved."
             ) from None
         position = quantity.value / MM_PER_INCH if dial.unit == "in" else quantity.value
     most = _MOST_TURNS * (dial.per_turn or 1)
     if abs(position) > most:
-        raise QuantityError(f"found {quoted(text)}; accepted is at most {figure_text(most, dial.unit)}")
+        raise QuantityError(f"{quoted(text)} is too far. Enter at most {figure_text(most, dial.unit)}.")
     return position
 
 
 def _mark_words(dial: Dial, marks: int) -> str:
-    """Say which mark of a turn it is."""
+    """Return which mark of a turn it is, for the end of a sentence."""
     if dial.per_turn is None:
         return ""
     in_a_turn = int(dial.per_turn / dial.graduation)
@@ -106,21 +108,20 @@ _TRIED_MARKS = 21
 
 
 class DialMark(NamedTuple):
-    """One mark of a collar, seen from the handle's end with the zero line above it."""
+    """One mark of a dial, seen from the handle with the zero line above it."""
 
     offset: int
     """Marks to the right of the zero line; negative: to the left."""
     long: bool
     number: str
-    """What is engraved at a long mark, "" at the others."""
+    """The number engraved at a long mark, "" at the others."""
 
 
 def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMark, ...]:
     """Return the marks round the one under the zero line, from left to right.
 
-    Turned clockwise a collar's top goes to the right, so what comes next stands on
-    the left. Where it is not known which way the handle goes, clockwise is taken to
-    go in, as on most lathes.
+    Turned clockwise the top of a dial goes to the right, so the next mark is on the left.
+    If it is not known which way the handle goes, clockwise goes in, as on most lathes.
     """
     rising_clockwise = (dial.clockwise_goes != "out") == dial.rising_inwards
     here = marks_inwards if dial.rising_inwards else -marks_inwards
@@ -133,12 +134,12 @@ def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMa
 
 
 def marks_of(dial: Dial, text: str) -> int:
-    """Return how many marks inwards from 0 a reading is, the nearest one; raises QuantityError."""
+    """Return how many marks inwards from 0 the mark nearest to a reading is; raises QuantityError."""
     return round(dial.marks_at(read_position(dial, text)))
 
 
 def example_reading(dial: Dial, unit: str) -> str:
-    """Return a reading to try a dial with, some marks inwards from 0, in the unit engraved: "mm", "in" or "thou".
+    """Return a reading to try a dial with, 21 marks inwards from 0, in the unit engraved: "mm", "in" or "thou".
 
     >>> example_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "mm")
     '0.42'
@@ -155,7 +156,7 @@ def _engraved(dial: Dial, mark: int) -> str:
 
 
 def exact_text(number: Fraction) -> str:
-    """Return a fraction as the shortest text that reads back as exactly itself.
+    """Return a fraction as the shortest text that reads back as exactly the same number.
 
     >>> exact_text(Fraction(1, 8)), exact_text(Fraction(4)), exact_text(Fraction(1, 3))
     ('0.125', '4', '1/3')

@@ -1,4 +1,4 @@
-"""The keys of spindle and chucks."""
+"""The keys of the spindle and the chucks."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -14,11 +14,16 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
     """Check that there are steps or a range, and that all of it is above 0 and rises."""
     speeds, limits = read["speeds"], read["range"]
     if speeds and limits:
-        table.problem("range", "is given beside speeds; accepted is one of the two")
+        table.problem(
+            "range", "Both speeds and range are entered. Keep one of them: speeds in steps, or a range without steps."
+        )
     if any(speed.value <= 0 for speed in (*speeds, *limits)):
-        table.problem("speeds" if speeds else "range", "holds a speed that is not above 0 rpm")
+        table.problem("speeds" if speeds else "range", 'One speed is not above 0 rpm. Enter speeds such as "70 rpm".')
     if limits and limits[0].value >= limits[1].value:
-        table.problem("range", "does not rise; accepted is the slowest speed, then the fastest")
+        table.problem(
+            "range",
+            "The first speed is not the slower one. Enter the slowest speed, then the fastest, such as 50 1200.",
+        )
 
 
 SPINDLE = Part(
@@ -31,9 +36,9 @@ SPINDLE = Part(
         "speeds": Key(
             form=ValueForm("quantities", "rotation", "rpm", longest=100),
             field="speeds_rpm",
-            comment="all of them; or, without steps, range in its place",
+            comment="all of them; without steps use range instead",
             question=Question(
-                asked="Which speeds are there?",
+                asked="Which speeds does the spindle have?",
                 how=("All of them, with a blank between: 70 115 190.",),
                 picture="speeds",
                 example="such as 70 115 190",
@@ -44,10 +49,10 @@ SPINDLE = Part(
         "range": Key(
             form=ValueForm("range", "rotation", "rpm"),
             field="range_rpm",
-            comment="slowest and fastest; or, with steps, speeds in its place",
+            comment="slowest and fastest; with steps use speeds instead",
             question=Question(
                 label="slowest, fastest",
-                asked="Which are the slowest and the fastest speed?",
+                asked="What are the slowest and the fastest speed?",
                 how=("Two numbers with a blank between: 50 1200.",),
                 picture="speeds",
                 example="such as 50 1200",
@@ -58,13 +63,14 @@ SPINDLE = Part(
         "reaction_time": Key(
             form=ValueForm("quantity", "time", "s", above=0, most=60),
             field="reaction_time_s",
-            comment="how long you want for stopping short of a shoulder",
+            comment="time you want for stopping before a shoulder",
             question=Question(
                 label="to react",
-                asked="How long do you want for stopping short of a shoulder?",
+                asked="How much time do you want for stopping before a shoulder?",
                 how=(
-                    "The speed for threading follows from it. To see, decide, and throw the lever takes half a second "
-                    "to one second (common practice). Empty: 1 s.",
+                    "The threading speed follows from it. To see, decide and throw the lever takes half a second "
+                    "to one "
+                    "second (common practice). Leave this empty for 1 s.",
                 ),
                 picture="shoulder",
                 example="such as 1.0 s",
@@ -74,11 +80,14 @@ SPINDLE = Part(
         "coast_turns": Key(
             form=ValueForm("number", least=0, most=1000),
             field="coast_turns",
-            comment="turns the spindle makes after it is switched off",
+            comment="turns the spindle makes after you switch it off",
             question=Question(
                 label="coasts (turns)",
-                asked="How many turns does the spindle still make after it is switched off at threading speed?",
-                how=("Mark the chuck, switch off, count. Parts of a turn too: 1.5. Empty: not known.",),
+                asked="How many turns does the spindle coast after you switch it off at threading speed?",
+                how=(
+                    "Mark the chuck, switch off, count. Parts of a turn count too: 1.5. Leave this empty if you "
+                    "do not know.",
+                ),
                 picture="shoulder",
                 example="such as 1.5",
                 usual=(0.05, 20),
@@ -90,7 +99,7 @@ SPINDLE = Part(
             question=Question(
                 label="nose",
                 asked="How is a chuck held on the spindle?",
-                how=("A chuck that is screwed on can come off in reverse, or when the spindle is braked.",),
+                how=("A screwed-on chuck can unscrew in reverse, or when the spindle is braked.",),
                 picture="nose",
                 options=(
                     Option(words="Screwed on", value="screwed", short="screwed"),
@@ -103,11 +112,11 @@ SPINDLE = Part(
         "most_speed": Key(
             form=ValueForm("quantity", "rotation", "rpm", above=0),
             field="most_rpm",
-            comment="the chuck maker's limit",
+            comment="the highest speed the chuck's maker allows",
             question=Question(
                 label="chuck at most",
-                asked="What is the most speed that the chuck's maker allows?",
-                how=("It stands on the chuck or in its papers. Empty: not known.",),
+                asked="What is the highest speed that the chuck's maker allows?",
+                how=("It is on the chuck or in its papers. Leave this empty if you do not know.",),
                 picture="nose",
                 example="such as 1200 rpm",
                 usual=(200, 6000),
@@ -129,7 +138,7 @@ CHUCK = Part(
             question=Question(
                 label="jaw",
                 asked="Four-jaw chuck: how far does one turn of its screw move a jaw?",
-                how=("The move of a jaw is then told in turns of its key. Empty: not known.",),
+                how=("Jaw moves are then shown in turns of the key. Leave this empty if you do not know.",),
                 picture="jaws",
                 example="such as {4 mm|0.125 in}",
                 measuring="jaw",
@@ -141,8 +150,8 @@ CHUCK = Part(
             comment='three-jaw: "narrow" tips or "wide" flat faces',
             question=Question(
                 label="three-jaw",
-                asked="Three-jaw chuck: how does the face of a jaw touch the work?",
-                how=("How thick a shim has to be depends on it.",),
+                asked="Three-jaw chuck: how does a jaw touch the work?",
+                how=("The thickness of a shim depends on it.",),
                 picture="jaws",
                 options=(
                     Option(words="With a narrow tip", value="narrow", short="narrow tips"),

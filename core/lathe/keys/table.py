@@ -1,10 +1,9 @@
-"""The table of lathe keys: from it come reader, writer, comments and set-up's questions, each key described once.
+"""The table of lathe keys. File reader, file writer, comments and set-up questions all come from it.
 
-Parts and keys stand in the order in which they are written. A key whose meaning no
-words can say refers to code beside its entry; how a part is checked and made too.
-What is usual for a number is common practice, no source. The ranges are wide: outside
-of them a wrong unit or a lost decimal point is likelier than such a lathe, and nothing
-is refused by them.
+Parts and keys come in the order in which they are written. Each part names the functions
+that check it and make its object. What is usual for a number is common practice, no source.
+The ranges are wide: outside them a wrong unit or a lost decimal point is likelier than such
+a lathe. They refuse nothing.
 """
 
 from typing import Any
@@ -17,8 +16,8 @@ from core.lathe.keys.spindle import CHUCK, SPINDLE
 from core.lathe.lathe import LATHE_FORMAT
 
 
-def _first_lines(format: int, **told: Any) -> dict[str, Any]:
-    return told
+def _first_lines(format: int, **fields: Any) -> dict[str, Any]:
+    return fields
 
 
 FIRST_LINES = Part(
@@ -28,14 +27,14 @@ FIRST_LINES = Part(
     keys={
         "format": Key(
             form=ValueForm("whole", required=True, least=LATHE_FORMAT, most=LATHE_FORMAT),
-            comment="of this file",
+            comment="version of this file format",
         ),
         "name": Key(
             form=ValueForm("text", required=True, longest=80),
-            comment="as it is shown on every card",
+            comment="shown on every card",
             question=Question(
                 asked="What do you call this lathe?",
-                how=("The name stands on every card and at the top of the screen.",),
+                how=("The name is on every card and at the top of the screen.",),
                 example="such as Bench lathe",
             ),
         ),

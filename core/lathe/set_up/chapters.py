@@ -1,4 +1,4 @@
-"""What set-up asks of a lathe, chapter by chapter, and in a few words what is answered."""
+"""The questions of set-up, chapter by chapter, and their answers in a few words."""
 
 from collections.abc import Mapping
 from functools import cache
@@ -28,12 +28,12 @@ from core.lathe.set_up.answers import dial_unit, in_another_unit, text_of
 from core.values.fields import Problem
 
 KeyPath = tuple[str, ...]
-"""Where a value stands in a lathe's tables: ("dial", "compound", "per_turn")."""
+"""Where a value is in a lathe's tables: ("dial", "compound", "per_turn")."""
 _PROBE_NAME = "x"
 
 
 class Chapter(NamedTuple):
-    """The questions to one table of the file, or to its first lines where `section` is ()."""
+    """The questions about one table of the file; () as `section` for its first lines."""
 
     section: KeyPath
     title: str
@@ -41,40 +41,40 @@ class Chapter(NamedTuple):
 
     @property
     def name(self) -> str:
-        """What it is called in a draft: "dial.compound"."""
+        """Its name in a draft: "dial.compound"."""
         return ".".join(self.section)
 
     @property
     def dial(self) -> str:
-        """The dial that it is about, "" for none."""
+        """The name of its dial, "" for none."""
         return self.section[1] if self.section[:1] == ("dial",) else ""
 
     def asked(self, table: Mapping[str, Any]) -> tuple[Question, ...]:
-        """Return the questions that make sense with the answers so far."""
+        """Return the questions to ask with the answers so far."""
         known = next((question.value_in(table) for question in self.questions if question.key == KIND), None)
         return tuple(question for question in self.questions if question.applies(known, table))
 
 
 _OF_DIALS = ("per_turn", "lead", "clockwise", "backlash", "can_zero")
-"""What a digital readout has not."""
+"""Keys that a digital readout does not have."""
 
 
 def is_readout(table: Mapping[str, Any]) -> bool:
-    """Tell whether a dial's table is that of a digital readout."""
+    """Return whether a dial's table describes a digital readout."""
     if KIND in table:
         return bool(table[KIND] == READOUT)
     return "graduation" in table and "per_turn" not in table
 
 
 def own_questions(section: str, dial: str) -> tuple[Question, ...]:
-    """Return the questions to a part that no key of the lathe file holds the answer to."""
+    """Return the questions about a part whose answers only set-up keeps."""
     if section == "dial":
         return _kind_of_dial(dial), _unit_of_dial(dial)
     return _OF_PARTS.get(section, ())
 
 
-def _gate(asked: str, yes: str, no: str, picture: str) -> Question:
-    """Return the question whether a part is there at all."""
+def _whether_there(asked: str, yes: str, no: str, picture: str) -> Question:
+    """Return the question whether the lathe has a part at all."""
     return Question(
         key=KIND,
         asked=asked,
@@ -82,7 +82,7 @@ def _gate(asked: str, yes: str, no: str, picture: str) -> Question:
         options=(
             Option(words=yes, value=THERE),
             Option(words=no, value=NONE, short="none", removes=(WHOLE,)),
-            Option(words="Not told yet", value=None),
+            Option(words="Not answered yet", value=None),
         ),
         implied=lambda table: THERE if table and table.get(KIND) != NONE else None,
     )
@@ -90,7 +90,7 @@ def _gate(asked: str, yes: str, no: str, picture: str) -> Question:
 
 _SPEEDS = Question(
     key=KIND,
-    asked="How is the speed of the spindle set?",
+    asked="How do you set the spindle speed?",
     picture="speeds",
     options=(
         Option(words="In steps: belts, gears, a switch", value=STEPS, removes=("range",)),
@@ -102,28 +102,28 @@ _SPEEDS = Question(
 
 _OF_PARTS = {
     "thread_dial": (
-        _gate(
-            "Has the carriage a thread dial indicator (a dial that turns on the leadscrew)?",
+        _whether_there(
+            "Does the carriage have a thread dial indicator, which the leadscrew turns?",
             "Yes",
             "No: the half nuts stay closed",
             "thread_dial",
         ),
     ),
     "spindle": (_SPEEDS,),
-    "rotary_table": (_gate("Is there a rotary table or a dividing head?", "Yes", "No", "table"),),
+    "rotary_table": (_whether_there("Do you have a rotary table or a dividing head?", "Yes", "No", "table"),),
 }
 
 
 def _kind_of_dial(name: str) -> Question:
     return Question(
         key=KIND,
-        asked=f"What shows where {the(name)} stands?",
+        asked=f"What shows the position of {the(name)}?",
         picture="dial",
         options=(
-            Option(words="A dial: a collar with marks", value=DIAL),
+            Option(words="A dial with marks", value=DIAL),
             Option(words="A digital readout", value=READOUT, short="readout", removes=_OF_DIALS),
-            Option(words="Nothing, or there is none", value=NONE, short="none", removes=(WHOLE,)),
-            Option(words="Not told yet", value=None),
+            Option(words="Nothing, or I have none", value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Not answered yet", value=None),
         ),
         implied=lambda table: DIAL if "per_turn" in table else READOUT if is_readout(table) else None,
     )
@@ -132,8 +132,8 @@ def _kind_of_dial(name: str) -> Question:
 def _unit_of_dial(name: str) -> Question:
     return Question(
         key=UNIT,
-        asked=f"What are the numbers on {the(name)} in?",
-        how=("As they are engraved or shown, whatever the screw behind them is.",),
+        asked=f"Which unit are the numbers on {the(name)} in?",
+        how=("The unit engraved or shown, whatever screw drives it.",),
         picture="dial",
         options=(
             Option(words="Millimetres", value="mm"),
@@ -146,7 +146,7 @@ def _unit_of_dial(name: str) -> Question:
     )
 
 
-NOT_ANSWERED = "not told"
+NOT_ANSWERED = "not answered"
 _FIRST_DIALS = ("cross_slide", "compound", "carriage", "tailstock", "boring_head")
 
 
@@ -157,25 +157,25 @@ def _chapter(part: Part) -> Chapter:
 
 @cache
 def dial_chapter(name: str) -> Chapter:
-    """Return the questions to the dial of that name in the lathe file."""
+    """Return the questions about the dial of that name in the lathe file."""
     questions = (*own_questions("dial", name), *dial.PART.questions(name))
     return Chapter(section=("dial", name), title=dial_words(name).capitalize(), questions=questions)
 
 
 THE_LATHE = _chapter(FIRST_LINES)
-"""The questions to the lathe as a whole."""
+"""The questions about the lathe as a whole."""
 _PARTS = tuple(_chapter(part) for part in PARTS if part not in (FIRST_LINES, dial.PART))
 
 
 def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
-    """Return the chapters for a lathe: the usual ones, and one to each dial that it has besides."""
+    """Return the chapters for a lathe: the usual ones, and one for each further dial."""
     assert set(_FIRST_DIALS) == set(DIAL_NAMES)
     others = [name for name in tables.get("dial", {}) if name not in _FIRST_DIALS]
     return (THE_LATHE, *(dial_chapter(name) for name in (*_FIRST_DIALS, *others)), *_PARTS)
 
 
 def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
-    """Return which of the questions that make sense now is the first without a right answer; 0 where all have one.
+    """Return the place of the first question without a right answer among those asked now; 0 if all have one.
 
     >>> first_open(THE_LATHE, {"name": "Bench lathe"}), first_open(THE_LATHE, {})
     (1, 0)
@@ -187,14 +187,16 @@ def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
 
 
 def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
-    """Return what is wrong with a chapter's table, at the question that is asked first; None for nothing."""
+    """Return the problem of a chapter's table that belongs to the earliest question, None for none."""
     keys = [question.key for question in chapter.questions]
-    found = section_problems(chapter.section, table)
-    return min(found, key=lambda problem: keys.index(problem.key) if problem.key in keys else len(keys), default=None)
+    problems = section_problems(chapter.section, table)
+    return min(
+        problems, key=lambda problem: keys.index(problem.key) if problem.key in keys else len(keys), default=None
+    )
 
 
 def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return in a few words what is told of a chapter, "not told" where nothing is.
+    """Return the answers of a chapter in a few words, "not answered" for none.
 
     >>> summary(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
     'Bench lathe, centre height 110 mm'
@@ -203,7 +205,7 @@ def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
 
 
 def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return what is told of a chapter, an item to each question that something is told to."""
+    """Return the answers of a chapter in words, one for each answered question."""
     words = [word for question in chapter.questions if (word := answer_in_words(question, table))]
     if chapter.dial and KIND not in table and is_readout(table):
         words.insert(0, "readout")
@@ -211,7 +213,7 @@ def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, .
 
 
 def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
-    """Return, an item each, what is told already and an answer would leave out."""
+    """Return, in words, the earlier answers that an answer would delete."""
     removed = question.removes(table, value)
     return tuple(
         word for other in chapter.questions if other.key in removed and (word := answer_in_words(other, table))
@@ -219,7 +221,7 @@ def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, An
 
 
 def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) -> str:
-    """Return what is wrong with a chapter's table: the question that wants an answer, or what the file's reader says.
+    """Return what is wrong with a chapter's table: the open question, or what the file's reader says.
 
     >>> problem_words(THE_LATHE, {}, Problem(where="", key="name", message="is missing"))
     'not answered: What do you call this lathe?'
@@ -233,7 +235,7 @@ def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) 
 
 
 def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
-    """Return what is told to one question, with its label; "" where nothing is."""
+    """Return the answer to one question with its label; "" for none."""
     if question.key not in table:
         return ""
     value = table[question.key]
@@ -248,17 +250,17 @@ def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
 
 
 def without_own_keys(table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a table without set-up's own keys."""
+    """Return a table without the keys that only set-up keeps."""
     return {key: value for key, value in table.items() if not key.startswith(OWN_KEY)}
 
 
 def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Problem, ...]:
-    """Return what is wrong with one table of a lathe, as the file's reader says it."""
+    """Return the problems of one table of a lathe, as the file's reader reports them."""
     return problems_in(_alone(section, without_own_keys(table)))
 
 
 def _alone(section: KeyPath, table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the tables of a lathe that has but one part."""
+    """Return the tables of a lathe with only one part."""
     lathe: dict[str, Any] = {"format": LATHE_FORMAT, "name": _PROBE_NAME}
     if not section:
         first = {key: value for key, value in table.items() if not isinstance(value, Mapping)}

@@ -1,4 +1,4 @@
-"""Writes what was answered into the lathe file, table by table: what is incomplete waits in the draft."""
+"""Saves answers in the lathe file, table by table; incomplete tables stay in the draft."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -26,39 +26,39 @@ UNNAMED = "My lathe"
 
 
 class Saved(NamedTuple):
-    """What keeping came to."""
+    """What saving has done."""
 
     draft: Draft
-    """What is left to be kept; its path is the file that was written."""
+    """The answers still to be saved; its path is the file that was written."""
     written: bool
     beside: Path | None = None
-    """The file that a hand has changed and that was left alone, where there is one."""
+    """The file that was edited by hand and so left alone, None for none."""
 
     @property
     def sentence(self) -> str:
-        """What was done, "" where nothing was."""
+        """A sentence about it, "" if nothing was written."""
         if not self.written:
             return ""
         where = quoted(short_path(self.draft.path), 100)
         if self.beside is None:
-            return f"Kept in {where}."
+            return f"Saved in {where}."
         return (
-            f"{quoted(self.beside.name)} was changed by hand and stays as it is. Your answers are in a new file beside "
-            f"it: {where}."
+            f"{quoted(self.beside.name)} was edited by hand and stays as it is. Your answers are in a new file beside "
+            f"it, {where}."
         )
 
 
 def save_answers(draft: Draft) -> Saved:
     """Write every table that is complete and right to the lathe file; the rest stays in the draft.
 
-    What the file says of a table that is not is left as it is. Where a hand has
-    changed the file the new one is written beside it and, if the old one was the
-    lathe that counts, counts from now on. Raises FileError; then nothing is lost.
+    Other tables of the file stay as they are. If the file was edited by hand, a new one is
+    written beside it, and is in use from now on if the old one was. Raises FileError; then
+    nothing is lost.
     """
     draft = replace(read_draft(draft.path), answers=draft.answers, place=draft.place)
     wanted = _complete(draft)
-    says_nothing = not draft.filed and not _says_anything(wanted)
-    if not draft.open_answers or wanted == draft.filed or says_nothing:
+    is_empty = not draft.filed and not _has_content(wanted)
+    if not draft.open_answers or wanted == draft.filed or is_empty:
         draft = replace(draft, answers=_left(draft, draft.filed))
         save_draft(draft)
         return Saved(draft=draft, written=False)
@@ -75,24 +75,24 @@ def save_answers(draft: Draft) -> Saved:
 
 
 def lathe_as_answered(draft: Draft) -> Lathe:
-    """Return the lathe as its file would be if it were kept now."""
+    """Return the lathe that its file would hold if the answers were saved now."""
     return lathe_from(_complete(draft), "set-up")
 
 
 def unfinished(draft: Draft) -> tuple[str, ...]:
-    """Return, a sentence a part, what keeps its answers from the lathe file."""
+    """Return, one sentence for each part, why its answers are not in the lathe file yet."""
     tables = draft.tables
-    found = []
+    sentences = []
     for chapter in chapters_of(tables):
         table = draft.table(chapter.section)
         waiting = any(path[:-1] == chapter.section for path, _ in draft.open_answers)
         problem = first_problem(chapter, table) if waiting and without_own_keys(table) else None
-        found += [f"{chapter.title}, {problem_words(chapter, table, problem)}"] if problem else []
-    return tuple(found)
+        sentences += [f"{chapter.title}, {problem_words(chapter, table, problem)}"] if problem else []
+    return tuple(sentences)
 
 
 def _complete(draft: Draft) -> dict[str, Any]:
-    """Return the tables to be written: each as answered where that is right, else as the file has it."""
+    """Return the tables to write: each as answered if that is right, else as the file has it."""
     filed = replace(draft, answers=())
     first = {"format": LATHE_FORMAT, "name": UNNAMED}
     wanted = first | _first_lines(draft)
@@ -130,12 +130,12 @@ def _set(tables: dict[str, Any], section: KeyPath, table: dict[str, Any]) -> Non
         tables.setdefault(section[0], {})[section[1]] = table
 
 
-def _says_anything(tables: Mapping[str, Any]) -> bool:
+def _has_content(tables: Mapping[str, Any]) -> bool:
     return any(key not in {"format", "name"} for key in tables) or tables.get("name") != UNNAMED
 
 
 def _left(draft: Draft, written: Mapping[str, Any]) -> Answers:
-    """Return the answers that the file does not hold, and that there is no such part, which no file can say."""
+    """Return the answers that the file does not hold, such as that a part does not exist."""
     still_open = replace(draft, filed=written).open_answers
     tables = {path[:-1] for path, _ in still_open}
     return tuple(

@@ -1,4 +1,4 @@
-"""Answers that may be right but are rare: set-up asks about them once more and refuses none."""
+"""Answers that may be right but are rare. Set-up asks about them once more and refuses none."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -18,17 +18,17 @@ _FIGURES_OF_A_RANGE = 2
 
 
 def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> str:
-    """Return what is odd about an answer: how it is understood, in both units, and what is usual; "" for nothing.
+    """Return what is unusual about an answer, with its meaning in both units and what is usual; "" for nothing.
 
-    `table`: the chapter's table so far; `value`: the answer as it stands in a lathe file.
-    A number of 0 is never doubted.
+    `table`: the chapter's table so far; `value`: the answer as a lathe file has it.
+    0 is never unusual.
     """
     for item in _items(value):
         if size := _size(question.form.kind, item):
-            understood = f"Understood as {item}{_other_unit(question.form.kind, item)}"
+            understood = f"Read as {item}{_other_unit(question.form.kind, item)}"
             if question.usual and not _is_within(abs(size), *question.usual):
                 usual = _range_words(question.form.kind, question.usual, item)
-                return f"{understood}; usual is {usual}.{_meant_words(question.form.kind, question.usual, item)}"
+                return f"{understood}. Usual is {usual}.{_meant_words(question.form.kind, question.usual, item)}"
             if question.share and (words := _share_words(chapter, question, table, size)):
                 return f"{understood}, {words}"
     return ""
@@ -44,14 +44,14 @@ def _items(value: Any) -> Iterator[Any]:
 
 
 def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
-    """Return that a number does not fit the value of another key, "" where it does."""
+    """Return a clause that a number does not fit the value of another key, "" if it does."""
     assert question.share is not None
     of, least, most = question.share
     whole = _size(question.form.kind, table.get(of))
     if not whole or _is_within(abs(size / whole), least, most):
         return ""
     label = next((other.label for other in chapter.questions if other.key == of), of)
-    return f"with {label} {table[of]}: that is rare."
+    return f"which is rare with {label} {table[of]}."
 
 
 def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:
@@ -59,7 +59,7 @@ def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:
 
 
 def _size(kind: Kind | None, item: Any) -> Fraction | None:
-    """Return a number in the base unit, None where it cannot be read: what is wrong with it others say."""
+    """Return a number in the base unit; None if it cannot be read, which the file's reader reports."""
     try:
         if kind is None:
             return read_number(item) if isinstance(item, str) else Fraction(item)
@@ -69,12 +69,12 @@ def _size(kind: Kind | None, item: Any) -> Fraction | None:
 
 
 def _bound(end: Bound) -> Fraction:
-    """Return the end of a range exactly as it is written, 0.001 as 1/1000."""
+    """Return the end of a range exactly as written, 0.001 as 1/1000."""
     return Fraction(str(end))
 
 
 def _other_unit(kind: Kind | None, item: Any) -> str:
-    """Return in brackets what a number is in the other unit, "" where there is one unit only."""
+    """Return a number in its other unit, in brackets; "" if there is only one unit."""
     if kind is None:
         return ""
     quantity = read_quantity(item, kind)
@@ -88,7 +88,7 @@ def _other_unit(kind: Kind | None, item: Any) -> str:
 
 
 def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return the range in the unit that the number was given in."""
+    """Return the range in the unit of the number entered."""
     if kind is None:
         return " to ".join(_rounded(end) for end in usual)
     quantity = read_quantity(item, kind)
@@ -100,7 +100,7 @@ def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return the same number with another unit, where that is usual."""
+    """Return a question whether another unit was meant, if the number is usual in it."""
     if kind not in {"length", "pitch"}:
         return ""
     number = number_text(read_quantity(item, kind).number, 6)
@@ -139,34 +139,34 @@ def _rounded(number: Fraction | float, figures: int = 4) -> str:
 
 
 _FAR_OFF = Fraction(1, 20)
-"""A collar that is not true is off by 16 in 1000 (a metric screw engraved in thou); five in a hundred is a slip."""
+"""A dial that is not true is off by 16 in 1000 (a metric screw engraved in thou); five in a hundred is a slip."""
 _THOU_A_MM = 40
 _SET_DIAMETERS = frozenset({"cross_slide", "boring_head"})
 _SET_BY = ("dial_graduation", "plates", "direct")
 
 
 def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return, a sentence each, what should be looked at again in a chapter; () where the table is not complete."""
+    """Return, a sentence each, the unusual answers of a chapter; () if its table is incomplete."""
     if section_problems(chapter.section, table):
         return ()
     odd = (unusual_number(chapter, question, table, table.get(question.key)) for question in chapter.questions)
-    return (*(sentence for sentence in odd if sentence), *_doubts_of_all(chapter, table))
+    return (*(sentence for sentence in odd if sentence), *_unusual_together(chapter, table))
 
 
-def _doubts_of_all(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
-    """Yield what is odd about answers beside each other, and what is missing for work to come."""
+def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
+    """Yield what is unusual about answers together, and what is missing for later work."""
     if missing_for_work(chapter, table):
         yield (
-            "Dividing and patterns cannot be planned yet: the turns alone set no angle. Enter at least one of these: "
-            "the marks on the handle's dial, the hole circles of the plates, the notches on the spindle."
+            "Dividing and patterns cannot be planned yet: turns alone set no angle. Enter at least one of these: the "
+            "marks of the handle's dial, the hole circles of the plates, the notches on the spindle."
         )
     if chapter.dial and "graduation" in table:
         tables = {"format": LATHE_FORMAT, "name": "x", "dial": {chapter.dial: without_own_keys(table)}}
-        yield from _dial_doubts(lathe_from(tables, "set-up").dials[chapter.dial])
+        yield from _unusual_dial(lathe_from(tables, "set-up").dials[chapter.dial])
 
 
 def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return in a few words what a part lacks before any work can use it, "" for nothing.
+    """Return in a few words what a part lacks before it can be used, "" for nothing.
 
     >>> from core.lathe.set_up.chapters import chapters_of
     >>> table = next(chapter for chapter in chapters_of({}) if chapter.name == "rotary_table")
@@ -179,22 +179,22 @@ def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
     return ""
 
 
-def _dial_doubts(dial: Dial) -> Iterator[str]:
+def _unusual_dial(dial: Dial) -> Iterator[str]:
     if dial.reads_diameter and dial.name not in _SET_DIAMETERS:
-        yield "Its numbers are told to be diameter, which is rare here: is that so? An indicator on the slide tells."
+        yield "You answered that its numbers are diameter, which is rare here. Check it with an indicator on the slide."
     if dial.per_turn is None:
         return
-    told_mm = dial.per_turn * (MM_PER_INCH if dial.unit == "in" else 1) / (2 if dial.reads_diameter else 1)
-    if dial.lead_mm is not None and abs(dial.lead_mm / told_mm - 1) > _FAR_OFF:
+    engraved_mm = dial.per_turn * (MM_PER_INCH if dial.unit == "in" else 1) / (2 if dial.reads_diameter else 1)
+    if dial.lead_mm is not None and abs(dial.lead_mm / engraved_mm - 1) > _FAR_OFF:
         yield (
-            f"One turn truly moves {_in_dial_unit(dial, float(dial.lead_mm))}, though the numbers say "
-            f"{_in_dial_unit(dial, float(told_mm))}: is that so? Measure it once more."
+            f"You answered that one turn moves {_in_dial_unit(dial, float(dial.lead_mm))}, but the numbers say "
+            f"{_in_dial_unit(dial, float(engraved_mm))}. Measure it once more."
         )
-    thou = told_mm / MM_PER_INCH * 1000
+    thou = engraved_mm / MM_PER_INCH * 1000
     if dial.unit == "in" and dial.lead_mm is None and thou % _THOU_A_MM == 0 and thou / _THOU_A_MM < 5:
         yield (
-            f"{dial.reading_text(dial.per_turn)} in a turn is often a metric screw that is engraved in inches: measure "
-            "ten turns to see whether the engraving is true."
+            f"{dial.reading_text(dial.per_turn)} in a turn is often a metric screw engraved in inches. Measure ten "
+            "turns to see whether the engraving is true."
         )
 
 

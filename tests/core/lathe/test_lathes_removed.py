@@ -16,7 +16,7 @@ SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def lathe_with_answer(path: Path) -> Path:
-    """Keep a lathe and, beside it, an answer that waits."""
+    """Save a lathe and a draft with one answer about it."""
     write_lathe(path, read_toml(SAMPLES / "metric_lathe.toml"))
     draft = read_draft(path)
     chapter = next(chapter for chapter in chapters_of(draft.tables) if chapter.title == "Tailstock")
@@ -26,16 +26,16 @@ def lathe_with_answer(path: Path) -> Path:
     return path
 
 
-def test_file_and_answers_go(tmp_path: Path) -> None:
-    """Both of the one named, nothing of another."""
+def test_deleting_a_lathe_deletes_its_file_and_draft(tmp_path: Path) -> None:
+    """And nothing of another lathe."""
     first, second = (lathe_with_answer(tmp_path / name) for name in ("lathe.toml", "second.toml"))
     remove_lathe(second)
     assert sorted(path.name for path in tmp_path.rglob("*") if path.is_file()) == ["lathe.json", "lathe.toml"]
     assert [(lathe.path, lathe.has_draft) for lathe in lathes_in(tmp_path)] == [(first, True)]
 
 
-def test_the_one_that_counts_stays(tmp_path: Path) -> None:
-    """Whichever it is: refused in a sentence, with nothing removed; another one can then go."""
+def test_the_lathe_in_use_cannot_be_deleted(tmp_path: Path) -> None:
+    """Nothing of it is deleted; another lathe can be."""
     first, second = (lathe_with_answer(tmp_path / name) for name in ("lathe.toml", "second.toml"))
     use_lathe(second)
     with pytest.raises(FileError, match=r"second\.toml"):
@@ -45,8 +45,8 @@ def test_the_one_that_counts_stays(tmp_path: Path) -> None:
     assert [(lathe.path, lathe.in_use) for lathe in lathes_in(tmp_path)] == [(second, True)]
 
 
-def test_answers_without_a_file_are_listed(tmp_path: Path) -> None:
-    """What was answered is there before a file is; a draft that says nothing, or is none, is no lathe."""
+def test_a_draft_without_a_lathe_file_is_listed(tmp_path: Path) -> None:
+    """A damaged or empty draft is not."""
     path = lathe_with_answer(tmp_path / "lathe.toml")
     path.unlink()
     (draft_path(path).parent / "broken.json").write_text("{")
