@@ -92,9 +92,9 @@ def make_plan(plan_input: PlanInput) -> Plan:
 
 
 def _thinned(plan: Plan) -> Plan:
-    from core.safety import thinned
+    from core.safety import without_repeats
 
-    return replace(plan, steps=thinned(plan.steps))
+    return replace(plan, steps=without_repeats(plan.steps))
 
 
 def replan(
@@ -108,7 +108,7 @@ def replan(
     Raises FileError or PlanError.
     """
     from core.inputs import Moved, PickedUp
-    from core.safety import thinned
+    from core.safety import without_repeats
     from core.set_up_steps import dials_to_zero, set_up_steps, with_set_up
 
     operation = operation_of(plan_input.kind)
@@ -117,7 +117,7 @@ def replan(
     still_open = set_up_steps(progress.open_steps) if set_up is None else set_up
     # Once something was moved, power may have been off and on: what was said before is news again.
     said = () if isinstance(entered, Moved | PickedUp) else progress.cautions_given
-    return thinned(with_set_up(still_open, steps, progress.next_id), said)
+    return without_repeats(with_set_up(still_open, steps, progress.next_id), said)
 
 
 def parameters_of(plan_input: PlanInput) -> Any:

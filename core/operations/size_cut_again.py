@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property, partial
 
-from core.cutting import Infeed, Progress, knowing_depth
+from core.cutting import Infeed, Progress, with_measured_depth
 from core.events.state import State
 from core.inputs import Measured, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
@@ -111,7 +111,7 @@ class SizeCutAtLathe:
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the step that says how the size stands, against its limits where it has any."""
-        return [knowing_depth(self._how_it_is(reached), reached.depth_mm)]
+        return [with_measured_depth(self._how_it_is(reached), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
         """Say a difference of depth, on the diameter where one is cut."""
@@ -123,7 +123,7 @@ class SizeCutAtLathe:
         depth_mm = cutting.total_mm - _checked_remaining_mm(cutting, lathe, size_mm)
         if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
             if cutting.wanted.holds(size_mm):
-                return Measurement(depth_mm, ended=knowing_depth(_verdict(cutting, lathe, size_mm), depth_mm))
+                return Measurement(depth_mm, ended=with_measured_depth(_verdict(cutting, lathe, size_mm), depth_mm))
             reached = Reached(progress.marks(self.infeed), depth_mm)
             if self.last_mark(reached) <= reached.marks:
                 return Measurement(depth_mm)
@@ -135,7 +135,7 @@ class SizeCutAtLathe:
     def touched_off(self, depth_mm: float) -> TouchedOff:
         """Return the touching-off on the work as it is cut."""
         step = touch_off(self.cutting, self.lathe, self.infeed, self.cutting.size_mm(depth_mm))
-        return TouchedOff([knowing_depth(step, depth_mm)], Fraction(0))
+        return TouchedOff([with_measured_depth(step, depth_mm)], Fraction(0))
 
     def _how_it_is(self, reached: Reached) -> Step:
         if self.cutting.wanted:

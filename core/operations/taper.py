@@ -12,7 +12,7 @@ from math import atan, cos, degrees, floor, radians, sin, sqrt, tan
 from typing import Any, Literal
 
 from core import safety
-from core.cutting import Progress, knowing_depth, touch_off_step
+from core.cutting import Progress, touch_off_step, with_measured_depth
 from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe
@@ -278,7 +278,7 @@ class _AtLathe:
         )
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
         step = touch_off_step(dial, text)
-        return knowing_depth(step, depth_mm) if depth_mm > 0 else step
+        return with_measured_depth(step, depth_mm) if depth_mm > 0 else step
 
     def measure(self, depth_mm: float) -> Step:
         """Return the measuring between passes, with what the dial predicts at a depth."""

@@ -16,7 +16,7 @@ from core.lathe.lathe import Lathe
 from core.operations.patterns.job import PatternJob
 from core.operations.patterns.operation import plan_pattern, replan_pattern
 from core.plan import Plan, Step, plan_as_data
-from core.safety import DUST, thinned
+from core.safety import DUST, without_repeats
 from core.values.dials import Setting
 from core.values.errors import PlanError
 from tests.core.entered import set_to
@@ -271,7 +271,7 @@ def test_a_pattern_that_just_runs_off_the_blank(blank: str, told: bool) -> None:
 def test_the_head_is_turned_over_by_hand_at_every_new_radius_offset_and_depth() -> None:
     """At the second layer's setting, at each dry run, and where the depth first changes, whichever the order."""
     for order in ("round", "position"):
-        steps = thinned(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
+        steps = without_repeats(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
         warned = [step for step in steps if any("by hand before power" in caution for caution in step.cautions)]
         assert [step.depth_mm for step in of(warned, "cut")] == [pytest.approx(0.4)]
         assert len(of(warned, "set")) == 1 and sum("head turned over by hand" in step.text for step in steps) == 2

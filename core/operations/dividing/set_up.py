@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from core.cutting import Infeed, play_words, touch_off_step
+from core.cutting import Infeed, backlash_words, touch_off_step
 from core.lathe.lathe import dial_words
 from core.operations.dividing.by_dial import TABLE, table_dial
 from core.operations.dividing.division import Dividing, Position, setting_of
@@ -153,5 +153,7 @@ def _zero_words(dividing: Dividing) -> str:
 def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition) -> Step:
     """Return the step that touches off the dial for depth; in its place in the pattern."""
     name = dial_words(infeed.dial.name).capitalize()
-    step = touch_off_step(infeed.dial, f"{name}: play taken up{play_words(infeed.dial)}, tool just touching {where}")
+    step = touch_off_step(
+        infeed.dial, f"{name}: play taken up{backlash_words(infeed.dial)}, tool just touching {where}"
+    )
     return replace(step, place=place)

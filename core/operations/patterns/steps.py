@@ -10,7 +10,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.cutting import play_words
+from core.cutting import backlash_words
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.by_plate import Circle, staying_circles
 from core.operations.dividing.cautions import warned
@@ -186,7 +186,8 @@ def _axes_meet(dial: Dial) -> Step:
         title="Find where the axes meet",
         text="Isolate the drive. Cross-slide to where table and spindle axes meet: an indicator in the spindle, swung "
         "by hand round the table's bore or a turned boss, reads alike on both sides; end the move going in, which from "
-        f"there on is {AWAY}, play taken up{play_words(dial)}, and {place}. Half the difference between top and bottom "
+        f"there on is {AWAY}, play taken up{backlash_words(dial)}, and {place}. Half the difference between top "
+        "and bottom "
         "is the axis height error",
         settings=(dial.at_marks(0),),
         zeroed_dials=(dial.name,),

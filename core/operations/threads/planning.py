@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from core import safety
-from core.cutting import SCRATCH_DEPTH_MM, Infeed, cut_steps, play_words, spring_step, touch_off_step
+from core.cutting import SCRATCH_DEPTH_MM, Infeed, backlash_words, cut_steps, spring_step, touch_off_step
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.threads.blank import refuse_blank
 from core.operations.threads.bore_room import bar_words, bore_room, bore_words
@@ -168,14 +168,14 @@ def touch_off(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
     cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
     steps = []
     if not job.straight:
-        text = f"{dial_words(infeed.dial.name).capitalize()}: take up its play {way}{play_words(infeed.dial)}"
+        text = f"{dial_words(infeed.dial.name).capitalize()}: take up its play {way}{backlash_words(infeed.dial)}"
         steps.append(touch_off_step(infeed.dial, text, touches=False))
     elif job.thread.starts > 1 and "compound" in lathe.dials:
         dial = lathe.dials["compound"]
-        text = f"Compound: take up its play along the axis{play_words(dial)}"
+        text = f"Compound: take up its play along the axis{backlash_words(dial)}"
         steps.append(touch_off_step(dial, text, touches=False))
     text = (
-        f"Cross-slide: {way}{play_words(cross_slide)} until the tool just touches {side} at "
+        f"Cross-slide: {way}{backlash_words(cross_slide)} until the tool just touches {side} at "
         f"{lathe.length_text(job.blank_mm)}"
     )
     steps.append(touch_off_step(cross_slide, text, job.blank_mm))

@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from core import safety
-from core.cutting import Infeed, Progress, cut_steps, knowing_depth, spring_step
+from core.cutting import Infeed, Progress, cut_steps, spring_step, with_measured_depth
 from core.inputs import Edited, Fit, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.threads.job import ThreadJob
@@ -153,7 +153,7 @@ class ThreadCut:
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the trial of the gauge, which knows the depth as it was measured."""
-        return [knowing_depth(trying(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
+        return [with_measured_depth(trying(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
         """Say a difference of depth on the pitch diameter."""

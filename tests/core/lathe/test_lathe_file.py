@@ -163,7 +163,7 @@ def test_three_wrong_keys_give_three_errors_at_once() -> None:
 def test_the_built_in_lathe_is_an_example() -> None:
     """Screens and cards can say so."""
     assert example_lathe().example
-    assert "stand-in" in example_lathe().name
+    assert "example" in example_lathe().name
 
 
 # For a 60 degree thread the compound goes to at most 30 degrees off square; on a scale with its zero

@@ -58,7 +58,7 @@ SMALL: dict[str, Any] = {
 }
 
 
-@pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "stand-in"])
+@pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "example"])
 def test_a_written_file_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
     """The same lathe, the same tables by the standard library's TOML reader, and a seal."""
     path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
