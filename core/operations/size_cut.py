@@ -1,8 +1,7 @@
-"""Turning, facing, grooving: equal roughing cuts, then a semi-finishing cut as deep as the finishing cut.
+"""A cut to a size in passes, for turning, facing, grooving and tapers: how it is read and planned.
 
-The order is common practice: rough, measure, a semi-finishing cut of the same
-depth as the finishing cut (so that the tool springs alike in both), measure,
-carry the difference over, finish.
+The order is common practice: equal roughing cuts, measure, a semi-finishing cut as deep as the
+finishing cut (so that the tool springs alike in both), measure, carry the difference over, finish.
 """
 
 import math
@@ -29,27 +28,27 @@ USUAL_FINISH_MM = 0.15
 _TOUCH_OFF_AND_CHECK = 2
 
 MeasuredAs = Literal["diameter", "length", "left", "depth", "place"]
-"""What is measured in the course of it; "left": how much is still to come off."""
+"""What is measured between passes; "left": how much is still to come off."""
 
 
 ALONG_THE_BED = frozenset({"carriage", "tailstock"})
-"""Dials whose slide moves along the bed, however the compound is swung."""
+"""Dials whose slide always moves along the bed."""
 TO_CHUCK = "towards the chuck"
 
 
 class OwnSteps(NamedTuple):
-    """The steps of a kind that touches off and measures otherwise than a plain diameter, face or groove."""
+    """Touch-off and measuring of an operation that does them differently from a plain diameter, face or groove."""
 
     touch_off: Callable[[Lathe, float], Step]
-    """From the size that is there [mm]."""
+    """Takes the size there is [mm]."""
     measure: Callable[[Lathe, float], Step]
-    """Between passes, from the depth that the dial predicts [mm]."""
+    """Between passes; takes the depth that the dial predicts [mm]."""
     measure_last: Callable[[Lathe, str], Step]
-    """After the last pass, from what the dial says of it, "" for nothing."""
+    """After the last pass; takes the note on the last mark, "" for none."""
 
 
 class SizeCut(NamedTuple):
-    """From one size to another along one dial, in passes. Lengths in mm."""
+    """A cut from one size to another with one dial, in passes. Lengths in mm."""
 
     dial: str
     from_mm: float
@@ -57,77 +56,77 @@ class SizeCut(NamedTuple):
     cut_mm: float
     finish_mm: float
     measured: MeasuredAs
-    """In what `from_mm` and `to_mm` count."""
+    """What `from_mm` and `to_mm` are sizes of."""
     outwards: bool
-    """The slide goes out for a deeper cut: in a bore."""
+    """True: the slide goes out for a deeper cut, as in a bore."""
     direction: str = ""
-    """Which way the cut goes, in words: "towards the chuck"; "" where in and out say it."""
-    round_movement: tuple[str, ...] = ()
+    """Its direction in words: "towards the chuck"; "" if in and out are enough."""
+    pass_movements: tuple[str, ...] = ()
     """The movements of every pass, in order; () for the usual ones."""
     set_up: tuple[Step, ...] = ()
-    """What is prepared before the touch-off."""
+    """Steps before the touch-off."""
     wanted: WantedSize | None = None
-    """The size wanted, where it was given with limits: `to_mm` is their middle."""
+    """The size wanted, if it has limits: `to_mm` is their middle."""
     own: OwnSteps | None = None
 
     @property
     def on_diameter(self) -> bool:
-        """True: from and to are diameters, depths are on the radius."""
+        """True if from and to are diameters; depths are then on the radius."""
         return self.measured == "diameter"
 
     @property
     def total_mm(self) -> float:
-        """Depth to take off altogether [mm], on the radius where a diameter is cut."""
+        """Depth of the whole cut [mm], on the radius if a diameter is cut."""
         return abs(self.from_mm - self.to_mm) / (2 if self.on_diameter else 1)
 
     @property
     def in_a_bore(self) -> bool:
-        """True where a bore is cut: a diameter that grows, or a groove away from the axis."""
+        """True for a bore: a diameter that grows, or a groove away from the axis."""
         return self.outwards and self.measured != "place"
 
     def remaining_mm(self, measured_mm: float) -> float:
-        """Return what is left to cut at a measured size [mm]; below 0 where it has gone too far."""
+        """Return what is left to cut at a measured size [mm]; below 0 if it is past the wanted size."""
         sense = 1 if self.from_mm > self.to_mm else -1
         return sense * (measured_mm - self.to_mm) / (2 if self.on_diameter else 1)
 
     def size_mm(self, depth_mm: float) -> float:
-        """Return the size [mm] at a depth from the start [mm], on the radius where a diameter is cut."""
+        """Return the size [mm] at a depth from the start [mm], on the radius if a diameter is cut."""
         sense = 1 if self.to_mm > self.from_mm else -1
         return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
 
     def is_past(self, size_mm: float) -> bool:
-        """Tell whether a size [mm] has gone past its limits, where nothing can be put back."""
+        """Return whether a size [mm] is past its limits, so that the work cannot be saved."""
         if self.wanted is None or self.wanted.holds(size_mm):
             return False
         return (size_mm < self.wanted.lower_mm) == (self.from_mm > self.to_mm)
 
     def entered_mm(self, size_mm: float) -> float:
-        """Return what is entered for a size [mm]: itself, or what is then still to come off."""
+        """Return what the user enters for a size [mm]: the size, or what is then still to come off."""
         return self.to_mm - size_mm if self.measured == "left" else size_mm
 
     def wanted_words(self, lathe: Lathe) -> str:
-        """Return the size wanted, with its limits where it has any."""
+        """Return the size wanted in words, with its limits if it has any."""
         return self.wanted.words(lathe.unit) if self.wanted else lathe.length_text(self.to_mm)
 
     def infeed(self, lathe: Lathe) -> Infeed:
-        """Return the infeed on this lathe; raises PlanError where the dial is missing."""
+        """Return the infeed on this lathe; raises PlanError if the dial is missing."""
         return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards, direction=self.direction)
 
 
 def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the deepest cut and the finishing cut [mm]; None where the first is missing or wrong."""
+    """Return the deepest cut and the finishing cut [mm]; None if the first is missing or wrong."""
     cut = table.length("cut", required=True, above=0)
     finish = table.length("finish", above=0)
     if cut is None:
         return None
     if finish is not None and finish > cut:
-        found = f"found {lathe.length_text(finish)}, deeper than cut {lathe.length_text(cut)}"
-        table.problem("finish", f"{found}; accepted is at most that")
+        words = f"{lathe.length_text(finish)} is deeper than the deepest cut"
+        table.problem("finish", f"{words}. Enter at most {lathe.length_text(cut)}.")
     return cut, finish if finish is not None else min(cut, USUAL_FINISH_MM)
 
 
 def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps turning, facing or grooving takes; raises PlanError as `plan_cutting` does."""
+    """Return how many steps the cut takes; raises PlanError like `plan_cutting` does."""
     infeed = cutting.infeed(lathe)
     parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
     measured = bool(parts.rough_cuts) + bool(parts.semi)
@@ -136,10 +135,9 @@ def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Step
 
 
 def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of turning, facing or grooving.
+    """Return the plan of a cut to a size.
 
-    Raises PlanError where the lathe has not the dial, or its marks are coarser
-    than the whole cut.
+    Raises PlanError if the lathe lacks the dial, or the whole cut is less than one mark.
     """
     infeed = cutting.infeed(lathe)
     total = _total_marks(cutting, infeed, lathe)
@@ -161,41 +159,41 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
         },
         cautions=tuple(_cautions(infeed, cutting, lathe, total, note)),
         general=safety.general(material, *safety.in_the_chuck(lathe)),
-        movements=cutting.round_movement or _round_movement(infeed),
+        movements=cutting.pass_movements or _usual_movements(infeed),
         steps=numbered(steps),
     )
 
 
 def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
-    """Return the whole cut in marks, none past a limit; raises PlanError where it is less than one."""
+    """Return the whole cut in marks, not past a limit; raises PlanError if it is less than one."""
     total = infeed.marks(cutting.total_mm)
     if cutting.is_past(cutting.size_mm(infeed.depth_mm(total))):
         total -= 1
     if total < 1:
         raise PlanError(
-            f"found {lathe.length_text(cutting.total_mm)} to cut, less than one mark of the "
-            f"{dial_words(cutting.dial)} ({lathe.length_text(infeed.mark_mm)}); accepted is at least one mark",
+            f"The cut of {lathe.length_text(cutting.total_mm)} is less than one mark of the "
+            f"{dial_words(cutting.dial)}. Enter a cut of at least {lathe.length_text(infeed.mark_mm)}.",
             field="to",
         )
     return total
 
 
 class PassLimitMarks(NamedTuple):
-    """The most that cuts may take [marks]: any of them, and the last two."""
+    """The deepest cuts allowed [marks]: of any pass, and of the last two."""
 
     deepest: int
     finish: int
 
 
 def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
-    """Return how deep the first passes go together [mm], before anything is measured; raises PlanError as planning."""
+    """Return the depth of all passes before the first measuring [mm]; raises PlanError like `plan_size_cut`."""
     infeed = cutting.infeed(lathe)
     parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
     return infeed.depth_mm(parts.rough if parts.rough_cuts else parts.semi or parts.finish)
 
 
 def planned_pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
-    """Return the deepest cut and the finishing cut of the plan: what is planned again cuts no harder."""
+    """Return the deepest cut and the finishing cut of the plan; passes planned again go no deeper."""
     sizes = _sizes(cutting, infeed)
     groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
     return PassLimitMarks(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
@@ -211,9 +209,9 @@ def passes(
     exact_mm: float,
     after_a_cut: bool = False,
 ) -> list[Step]:
-    """Return rough, measure, semi-finish, measure, finish, `between` where the dial is and the last mark.
+    """Return the passes `between` the dial's position and the last mark: rough, measure, semi-finish, measure, finish.
 
-    `after_a_cut`: a cut comes before them; it is measured first, as in the plan, where no roughing cut follows.
+    `after_a_cut`: they follow a cut, which is measured first if no roughing cut comes next.
     """
     now, last = between
     rough, semi, finish = _split(round(last - now), sizes)
@@ -241,7 +239,7 @@ def passes(
 
 
 class _Parts(NamedTuple):
-    """How a cut is split [marks]: into so many roughing cuts, alike, then a semi-finishing and a finishing cut."""
+    """How a cut is split [marks]: equal roughing cuts, then a semi-finishing and a finishing cut."""
 
     rough: int
     rough_cuts: int
@@ -252,8 +250,8 @@ class _Parts(NamedTuple):
 def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
     """Split whole marks into roughing cuts (none too deep), a semi-finishing and a finishing cut.
 
-    Up to half a finishing cut left for roughing is no cut of its own, it would only
-    rub: the semi-finishing cut takes it too, where it may be that deep.
+    A roughing cut of up to half a finishing cut would only rub: the semi-finishing cut takes
+    it too, if that is not too deep.
     """
     deepest, finish = sizes
     if total <= finish:
@@ -267,7 +265,7 @@ def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
 
 
 def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:
-    """Return the roughing cuts, the semi-finishing and the finishing cut [marks], [] where there is none."""
+    """Return the roughing cuts, the semi-finishing and the finishing cut [marks]; [] for none."""
     rough, count, semi, finish = _parts(total, sizes)
     ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
     return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]
@@ -282,34 +280,34 @@ def _deepest_marks(cutting: SizeCut, infeed: Infeed) -> int:
 
 
 def _finish_marks(cutting: SizeCut, infeed: Infeed) -> int:
-    """Return the finishing cut in marks; rounding must not make it deeper than a cut may be."""
+    """Return the finishing cut in marks; rounding does not make it deeper than the deepest cut."""
     return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
 
 
 def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, exact_mm: float) -> str:
-    """Say what the last mark leaves against the wanted size; past it, what a mark less would leave."""
+    """Return a note on how far the last mark ends from the size; if past it, what one mark less would leave."""
     note = rounding_note(infeed, last, exact_mm, cutting.on_diameter, lathe.length_text)
     past_mm = infeed.depth_mm(last) - exact_mm
     if past_mm < infeed.mark_mm / 4 or last < 2:
         return note
     short_mm = (infeed.mark_mm - past_mm) * (2 if cutting.on_diameter else 1)
-    return f"{note}; one mark less ends {lathe.length_text(short_mm)} short of it"
+    return f"{note} One mark less leaves {lathe.length_text(short_mm)}."
 
 
-def with_caution_at_last(steps: list[Step], note: str) -> list[Step]:
-    """Return the passes with the note at the last of them, before it is cut."""
-    return [*steps[:-1], replace(steps[-1], cautions=(*steps[-1].cautions, note))] if note else steps
+def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:
+    """Return the passes with a caution at the last one."""
+    return [*steps[:-1], replace(steps[-1], cautions=(*steps[-1].cautions, caution))] if caution else steps
 
 
 def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
-    """Return the touching-off on what is there now: the blank, or what was measured when the place is found again."""
+    """Return the touch-off on the work as it is now: the blank, or the size just measured."""
     if cutting.own:
         return cutting.own.touch_off(lathe, size_mm)
     backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
-    # A slide comes to every mark the way it cuts: in a bore outwards, or its backlash is cut as well.
-    way = cutting.direction or ("outwards" if cutting.outwards else "inwards")
+    # The slide must reach every mark in its cutting direction, or the backlash changes the depth.
+    direction = cutting.direction or ("outwards" if cutting.outwards else "inwards")
     text = (
-        f"{dial_words(infeed.dial.name).capitalize()}: {way}, its backlash{backlash} taken up, until the tool just "
+        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash} {direction}, until the tool just "
         f"touches {_touched(cutting, lathe, size_mm)}"
     )
     return touch_off_step(infeed.dial, text, size_mm if cutting.on_diameter else None)
@@ -321,7 +319,9 @@ def _touched(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
     if cutting.on_diameter:
         return f"{'the bore' if cutting.in_a_bore else 'the work'} at {lathe.length_text(size_mm)}"
     return (
-        "where the cut starts" if size_mm == cutting.from_mm else f"the ground reached, at {lathe.length_text(size_mm)}"
+        "where the cut starts"
+        if size_mm == cutting.from_mm
+        else f"the bottom of the cut, at {lathe.length_text(size_mm)}"
     )
 
 
@@ -332,8 +332,8 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
     return Step(
         action="measure",
         title="Measure",
-        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}: the difference is carried over. "
-        f"The dial predicts {predicted}",
+        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}. The dial predicts {predicted}. The rest is planned "
+        "from your size",
         expects=Expects.SIZE,
         cautions=(safety.BORE,) if cutting.in_a_bore else (),
     )
@@ -344,23 +344,21 @@ _MEASURE: dict[MeasuredAs, str] = {
     "length": "Measure the length and enter it",
     "left": "Measure, and enter how much is still to come off",
     "depth": "Measure the depth and enter it",
-    "place": "Measure which place it has come to and enter it",
+    "place": "Measure the place it has reached and enter it",
 }
 
 
 def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
-    """Return the measurement at the end, with what the dial says of it, "" for nothing."""
+    """Return the last measuring, with the note on the last mark, "" for none."""
     if cutting.own:
         return cutting.own.measure_last(lathe, note)
-    wanted = f"{cutting.wanted_words(lathe)} is wanted"
+    wanted = f"Wanted: {cutting.wanted_words(lathe)}"
     if cutting.measured == "left":
-        wanted = f"{lathe.length_text(cutting.total_mm)} is to have come off in all"
-    text = (
-        f"Measure: stop the spindle, isolate its drive. {wanted[0].upper()}{wanted[1:]}; then break the edges by hand"
-    )
-    text = f"{text}. By the dial {note}" if note else text
+        wanted = f"Wanted: {lathe.length_text(cutting.total_mm)} off in all"
+    text = f"Measure: stop the spindle, isolate its drive. {wanted}. Then break the edges by hand"
+    text = f"{text}. {note.removesuffix('.')}" if note else text
     if cutting.wanted:
-        # What is measured last is judged by the limits.
+        # The limits judge the last measurement.
         return Step(action="measure", title="Measure", text=text, expects=Expects.SIZE)
     return Step(action="check", title="Measure", text=text)
 
@@ -372,32 +370,33 @@ def _limit_figures(cutting: SizeCut) -> dict[str, float]:
 
 
 def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: str) -> list[str]:
-    found = []
+    cautions = []
     if infeed.mark_mm > cutting.cut_mm * (1 + 1e-9):
-        found.append(
-            f"one mark of the {dial_words(infeed.dial.name)} is {lathe.length_text(infeed.mark_mm)} deep, "
-            f"more than the cut of {lathe.length_text(cutting.cut_mm)} allowed"
+        cautions.append(
+            f"One mark of the {dial_words(infeed.dial.name)} is {lathe.length_text(infeed.mark_mm)} deep, more "
+            "than the "
+            f"deepest cut, {lathe.length_text(cutting.cut_mm)}."
         )
     if note:
-        found.append(note)
+        cautions.append(note)
     if outside := no_mark_inside(cutting, lathe, cutting.size_mm(infeed.depth_mm(last))):
-        found.append(outside)
-    return found
+        cautions.append(outside)
+    return cautions
 
 
 def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
-    """Say so where the last mark ends at a size [mm] outside the limits, short of them, "" where it does not."""
+    """Return a caution if the last mark ends at a size [mm] short of the limits, "" if not."""
     if cutting.wanted is None or cutting.wanted.holds(last_mm):
         return ""
     return (
-        f"no mark of the {dial_words(cutting.dial)} lies inside {cutting.wanted_words(lathe)}: the last one before "
-        f"them ends at {lathe.length_text(last_mm)}; from there set the dial between two marks, and measure"
+        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last one before ends "
+        f"at {lathe.length_text(last_mm)}. From there set the dial between two marks and measure."
     )
 
 
-def _round_movement(infeed: Infeed) -> tuple[str, ...]:
+def _usual_movements(infeed: Infeed) -> tuple[str, ...]:
     name = dial_words(infeed.dial.name)
-    # In a bore the slide comes to its reading outwards, and clear of the wall inwards.
+    # In a bore the slide goes out to its reading, and in to clear the wall.
     cuts, clears = ("out", " inwards") if infeed.outwards else ("in", "")
     return (
         f"{name.capitalize()} {cuts} to its reading",
@@ -408,14 +407,14 @@ def _round_movement(infeed: Infeed) -> tuple[str, ...]:
 
 
 def face_dials(lathe: Lathe) -> list[str]:
-    """Return the dials of a lathe that a face can be cut with, the carriage first."""
-    fitting = [name for name in lathe.dials if name not in NEVER_ALONG_THE_BED]
-    return sorted(fitting, key=lambda name: name not in ALONG_THE_BED)
+    """Return the dials of a lathe that can cut a face, the carriage first."""
+    names = [name for name in lathe.dials if name not in NEVER_ALONG_THE_BED]
+    return sorted(names, key=lambda name: name not in ALONG_THE_BED)
 
 
 def touched_words(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
-    """Say what the tool touches: what is there at first, or what was measured when it is found again."""
+    """Return what the tool touches: the surface there at first, or as it was measured."""
     what = "the face" if cutting.direction == TO_CHUCK else "the work"
     if cutting.on_diameter:
         return f"{what} at {lathe.length_text(size_mm)}"
-    return what if size_mm == cutting.from_mm else f"{what} as it is cut now"
+    return what if size_mm == cutting.from_mm else f"{what} as it is now"

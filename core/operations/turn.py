@@ -34,8 +34,9 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
         smaller = "smaller" if side == "outside" else "larger"
         table.problem(
             "to",
-            f"found {lathe.length_text(end)} after from {lathe.length_text(start)}; accepted on the {side} is a "
-            f"{smaller} diameter",
+            f"{lathe.length_text(end)} is not {smaller} than {lathe.length_text(start)}. On the {side} enter a "
+            f"{smaller} "
+            "diameter.",
         )
         return None
     cut, finish = sizes
@@ -61,7 +62,7 @@ def cut_in_passes(
     form: Form | None = None,
     drawings: DrawingsOf | None = None,
 ) -> Operation:
-    """Return the declaration of a kind that cuts in passes to a size."""
+    """Return the declaration of an operation that cuts in passes to a size."""
     return Operation(
         read=read,
         steps=count_size_cut,
@@ -75,13 +76,13 @@ def cut_in_passes(
     )
 
 
-# Loaded when they are first wanted.
+# Drawings, replanning and questions are loaded when they are first needed.
 
 
 def drawn_as(
     kind: Literal["turn", "face", "groove"], cutting: SizeCut, lathe: Lathe
 ) -> Callable[[State, Step], "Drawing | None"]:
-    """Return what draws the steps of a cut of this kind."""
+    """Return the function that draws the steps of a cut of this kind."""
     from core.operations.size_cut_drawing import cut_drawings
 
     return cut_drawings(kind, cutting, lathe)
