@@ -332,8 +332,8 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
     return Step(
         action="measure",
         title="Measure",
-        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}. The dial predicts {predicted}. The rest is planned "
-        "from your size",
+        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}: the rest is planned from it. "
+        f"The dial predicts {predicted}",
         expects=Expects.SIZE,
         cautions=(safety.BORE,) if cutting.in_a_bore else (),
     )

@@ -39,7 +39,7 @@ def bolt_circle(**keys: Any) -> BoltCircle:
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "chord factor"])
 def test_printed_chords(row: Printed) -> None:
-    """The chord of a circle of diameter 1, as spacing tables print it."""
+    """The chords of a circle of diameter 1 agree with printed spacing tables."""
     found = bolt_circle(count=row.inputs["n"], circle="1 mm")
     assert plan_holes(found, example_lathe(), None).figures["chord_mm"] == pytest.approx(
         float(row.printed), abs=row.tolerance
@@ -56,8 +56,8 @@ def exact_chords() -> dict[int, Fraction]:
     return chords
 
 
-def test_chords_by_half_angles() -> None:
-    """2, 3 and 5 holes and their doubles: right angle, equilateral triangle and pentagon have exact cosines."""
+def test_chords_agree_with_exact_cosines() -> None:
+    """2, 3 and 5 holes and their doubles have exact cosines."""
     for count, chord in exact_chords().items():
         figures = plan_holes(bolt_circle(count=count, circle="1 mm"), example_lathe(), None).figures
         assert figures["chord_mm"] == pytest.approx(float(chord), abs=1e-12), count
@@ -74,16 +74,16 @@ S, H = float(power("1/2", "1/2")), float(power("3/4", "1/2"))
         (6, "-90 deg", [(0, -1), (H, -1 / 2), (H, 1 / 2), (0, 1), (-H, 1 / 2), (-H, -1 / 2)]),
     ],
 )
-def test_squares_and_hexagons(count: int, start: str, corners: list[tuple[float, float]]) -> None:
-    """Corners on a circle of radius 1, elementary geometry."""
+def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners: list[tuple[float, float]]) -> None:
+    """On a circle of radius 1, elementary geometry."""
     holes = plan_holes(bolt_circle(count=count, circle="2 mm", start=start), example_lathe(), None).figures["holes"]
     for corner, hole in zip(corners, holes, strict=True):
         assert (hole["x_mm"], hole["y_mm"]) == pytest.approx(corner, abs=1e-12)
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
-def test_printed_coordinates(row: Printed) -> None:
-    """Coordinates as printed, from the datum named."""
+def test_coordinates_agree_with_printed_ones(row: Printed) -> None:
+    """From the datum named."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
     holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), example_lathe(), None).figures["holes"]
     for (x_mm, y_mm), hole in zip(json.loads(row.printed), holes, strict=True):
@@ -121,7 +121,7 @@ def test_holes_are_roots_of_unity(
 
 
 def test_holes_on_the_axes_are_exact() -> None:
-    """A hole straight up lies at the centre's own x to the last digit."""
+    """A hole straight up has exactly the x of the centre."""
     holes = bolt_circle(count=4, circle="64 mm", centre=["10 mm", "20 mm"]).holes_mm
     assert holes == [(42.0, 20.0), (10.0, 52.0), (-22.0, 20.0), (10.0, -12.0)]
 
@@ -142,19 +142,19 @@ def test_holes_on_the_axes_are_exact() -> None:
         ({"pitch": "1 mm"}, "pitch"),
     ],
 )
-def test_refusals(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
     """Each wrong key is named."""
     _, problems = holes_problems(**{"count": 4, "circle": "64 mm", **keys})
     assert [problem.key for problem in problems] == [key]
 
 
-def test_missing_keys_are_told_together() -> None:
-    """Count and circle are wanted."""
+def test_all_missing_keys_are_named_at_once() -> None:
+    """Count and circle."""
     assert [problem.key for problem in holes_problems()[1]] == ["count", "circle"]
 
 
-def test_holes_that_run_into_one_another() -> None:
-    """A 10 mm drill and a chord of 9.99 mm: said first."""
+def test_overlapping_holes_are_warned_of() -> None:
+    """A 10 mm drill and a chord of 9.99 mm."""
     close = plan_holes(bolt_circle(count=6, circle="19.98 mm", drill="10 mm"), example_lathe(), None)
     assert {"10", "9.99"} <= figures(close.cautions[0])
     wide = plan_holes(bolt_circle(count=6, circle="20.02 mm", drill="10 mm"), example_lathe(), None)
@@ -162,8 +162,8 @@ def test_holes_that_run_into_one_another() -> None:
     assert {"20.01", "0.01"} <= figures(wide.steps[1].text)
 
 
-def test_datum_again_after_the_work_has_moved() -> None:
-    """Two of four holes are drilled; the datum is found again, then the other two."""
+def test_after_a_move_the_datum_is_found_again() -> None:
+    """With two of four holes drilled: the datum, then the other two."""
     found, lathe = bolt_circle(count=4, circle="64 mm"), example_lathe()
     steps = plan_holes(found, lathe, None).steps
     progress = progress_of(steps[:4], steps[4:], 50)
