@@ -118,12 +118,17 @@ def test_cross_slide_is_square_to_the_axis_and_free_of_the_compound() -> None:
 def test_between_marks_and_beyond_the_scale() -> None:
     """29.5 off square is 60.5 on a parallel scale of whole degrees; one that ends at 60 cannot show it."""
     half = {"thread": "M30x2", "compound_angle": "29.5 deg"}
-    assert figures(drawn(Counted(scaled(METRIC, "parallel"), "thread", **half)).says[0]) == {"60.5", "60", "61", "0"}
+    assert figures(drawn(Counted(scaled(METRIC, "parallel"), "thread", **half)).sentences[0]) == {
+        "60.5",
+        "60",
+        "61",
+        "0",
+    }
     short = drawn(Counted(scaled(METRIC, "parallel", 60.0), "thread", **half))
-    assert "protractor" in short.says[0] and {"60.5", "29.5"} == figures(short.says[0])
+    assert "protractor" in short.sentences[0] and {"60.5", "29.5"} == figures(short.sentences[0])
     bare = Lathe(**(dict(vars(METRIC)) | {"compound": None}))
     unread = drawn(Counted(bare, "thread", **half))
-    assert figures(unread.says[0]) == {"29.5"} and not any("scale" in name.text for name in unread.names)
+    assert figures(unread.sentences[0]) == {"29.5"} and not any("scale" in name.text for name in unread.names)
 
 
 @pytest.mark.parametrize(("lathe", "along", "square"), [(METRIC, "0", "90"), (INCH, "90", "0")])

@@ -111,8 +111,8 @@ def _measurements() -> Iterator[Said]:
         (MEASURING_METHODS["lead"], {"per_turn": "40 thou", "reads": "travel"}, {"turns": "10", "moved": "10 mm"}),
         (MEASURING_METHODS["lead"], turn | {"reads": "travel"}, {"turns": "10", "moved": "20.00 mm"}),
         (MEASURING_METHODS["lead"], turn | {"reads": "diameter"}, {"turns": "10", "moved": "40.00 mm"}),
-        (MEASURING_METHODS["table_play"], {}, {"inwards": "1 arcmin", "outwards": "2 arcmin"}),
+        (MEASURING_METHODS["table_backlash"], {}, {"inwards": "1 arcmin", "outwards": "2 arcmin"}),
         (MEASURING_METHODS["marks"], {}, {"marks": "80"}),
-        (MEASURING_METHODS["play"], {}, {"inwards": "1 mm", "outwards": "0 mm"}),
+        (MEASURING_METHODS["backlash"], {}, {"inwards": "1 mm", "outwards": "0 mm"}),
     ):
         yield said(f"measured {keys_text({**table, **typed})}", *refusal(finding.work_out, table, typed))
