@@ -225,7 +225,8 @@ class _TaperAtLathe:
         further = ""
         if least_mm < 0:
             further = (
-                f"To clean up all along, the diameter gets {lathe.length_text(-2 * least_mm)} too small: it goes "
+                f"To clean up all along, the diameter gets {lathe.length_text(-2 * least_mm)} too small: the "
+                "taper goes "
                 f"{lathe.length_text(-least_mm / taper.slope)} further into its socket."
             )
         if most_mm < self.cutting.infeed(lathe).mark_mm / 2:

@@ -194,7 +194,8 @@ def _sense(
         else "Measure again, with the backlash taken up in the same direction both times."
     )
     raise CoreError(
-        f"{words} is neither as much nor {'twice' if travel_for == 2 else 'half'} as much. {advice}", field="turned"
+        f"{words}. That is neither as much nor {'twice' if travel_for == 2 else 'half'} as much. {advice}",
+        field="turned",
     )
 
 
